@@ -1,0 +1,79 @@
+"""The four seats of a heat, the directions of a pass, and a container with exactly one value a seat.
+
+East is the dealer of the heat. The seats are numbered in the order of play, so a seat's right neighbour is
+the next to play and directions are sums, never wind names. Which person sits where, and how the deal moves
+from person to person, is the table's business.
+"""
+
+from collections.abc import Callable, Iterator
+from enum import IntEnum
+from typing import Generic, TypeVar
+
+T = TypeVar("T")
+U = TypeVar("U")
+
+
+class Seat(IntEnum):
+    """A seat of one heat in order of play: the dealer, then each one's right neighbour."""
+
+    EAST = 0
+    SOUTH = 1
+    WEST = 2
+    NORTH = 3
+
+    @property
+    def word(self) -> str:
+        """The seat's wind in lower case."""
+        return self.name.lower()
+
+    def to(self, direction: "Direction") -> "Seat":
+        """Return the seat that receives what this seat passes in a direction."""
+        return Seat((self + direction) % 4)
+
+    def feeder(self, direction: "Direction") -> "Seat":
+        """Return the seat whose pass in this direction comes to this seat."""
+        return Seat((self - direction) % 4)
+
+
+SEATS = tuple(Seat)
+
+
+class Direction(IntEnum):
+    """How many places to the right a pass travels; right is the next to play."""
+
+    RIGHT = 1
+    ACROSS = 2
+    LEFT = 3
+
+    @property
+    def word(self) -> str:
+        """The direction in lower case."""
+        return self.name.lower()
+
+
+class PerSeat(tuple[T, T, T, T], Generic[T]):
+    """Exactly one value a seat, indexed by seat; a frozen tuple of four.
+
+    >>> PerSeat.of(lambda seat: seat.word)[Seat.WEST]
+    'west'
+    """
+
+    __slots__ = ()
+
+    @classmethod
+    def of(cls, make: Callable[[Seat], T]) -> "PerSeat[T]":
+        """Make the value of each seat from its seat."""
+        return cls(make(seat) for seat in SEATS)
+
+    @classmethod
+    def all(cls, value: T) -> "PerSeat[T]":
+        """Give every seat the same value."""
+        return cls((value,) * 4)
+
+    def but(self, seat: Seat, value: T) -> "PerSeat[T]":
+        """Return a copy in which one seat has another value."""
+        return PerSeat.of(lambda other: value if other == seat else self[other])
+
+    def pairs(self) -> Iterator[tuple[Seat, T]]:
+        """Yield each seat with its value in order of play."""
+        return zip(SEATS, self, strict=True)
