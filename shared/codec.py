@@ -1,0 +1,64 @@
+"""The only module that knows MessagePack: values to bytes and, under explicit limits, back.
+
+Whatever arrives is data from a stranger: nothing is unpacked beyond the limits, nothing is kept that is not
+one of the expected values, and every fault is a BadFrame with one sentence.
+"""
+
+from typing import Any, Generic, TypeVar
+
+import msgpack
+from pydantic import BaseModel, TypeAdapter, ValidationError
+
+R = TypeVar("R")
+
+
+class BadFrame(ValueError):
+    """Bytes that hold none of the expected values; the message is one sentence for a person."""
+
+
+class Codec(Generic[R]):
+    """Packs and unpacks values of one type, at most limit bytes each."""
+
+    def __init__(self, kind: Any, limit: int) -> None:
+        self.adapter: TypeAdapter[R] = TypeAdapter(kind)
+        self.limit = limit
+
+    def pack(self, value: R) -> bytes:
+        """Return the value as MessagePack bytes."""
+        plain = value.model_dump() if isinstance(value, BaseModel) else self.adapter.dump_python(value)
+        packed: bytes = msgpack.packb(plain)
+        return packed
+
+    def unpack(self, data: bytes) -> R:
+        """Return the value that the bytes hold.
+
+        Raises:
+            BadFrame: too long, not MessagePack, nested beyond reason, or not a value of the type.
+        """
+        if len(data) > self.limit:
+            raise BadFrame(f"{len(data)} bytes are more than the {self.limit} allowed.")
+        try:
+            plain = msgpack.unpackb(
+                data,
+                use_list=False,
+                strict_map_key=True,
+                max_str_len=self.limit,
+                max_bin_len=self.limit,
+                max_array_len=self.limit,
+                max_map_len=min(self.limit, 1_000),
+                max_ext_len=0,
+            )
+        except (ValueError, msgpack.UnpackException, RecursionError, UnicodeDecodeError) as error:
+            raise BadFrame("This is no MessagePack value within the limits.") from error
+        try:
+            return self.adapter.validate_python(plain)
+        except (ValidationError, RecursionError) as error:
+            raise BadFrame(f"This is none of the expected values: {_first_fault(error)}.") from error
+
+
+def _first_fault(error: Exception) -> str:
+    if not isinstance(error, ValidationError):
+        return "it is nested too deeply"
+    fault = error.errors(include_url=False, include_input=False, include_context=False)[0]
+    where = " ".join(str(part) for part in fault["loc"][:6])
+    return f"{where[:80]} {fault['msg']}".strip()[:200]

@@ -1,0 +1,191 @@
+"""What happened in a heat: the closed set of events from which its state can be rebuilt.
+
+Events hold the outcome of every chance (the dealt racks, which tiles a blind pass forwarded), never a seed.
+They hold every hidden tile and so never leave the server before the reveal. Times are whole milliseconds of
+the heat's own clock, which starts at 0 with the deal.
+"""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from shared.records import Record
+from shared.seats import PerSeat, Seat
+from shared.steps import StepName
+from shared.tiles import Tile
+
+Tiles = tuple[Tile, ...]
+FourRacks = tuple[Tiles, Tiles, Tiles, Tiles]
+SeatNumber = Annotated[int, Field(ge=0, le=3)]
+Millis = Annotated[int, Field(ge=0)]
+By = Literal["person", "bot", "timeout"]
+"""Who answered a step: the person, a bot in the seat, or the clock."""
+
+
+class Dealt(Record):
+    """The racks from East on, and the tiles left in the wall."""
+
+    kind: Literal["dealt"] = "dealt"
+    racks: FourRacks
+    wall: Tiles
+
+
+class Voided(Record):
+    """East was dealt a complete hand: nothing is played and the tiles are dealt again."""
+
+    kind: Literal["voided"] = "voided"
+
+
+class StepBegan(Record):
+    """A step began: the clocks of the seats that owe an answer run."""
+
+    kind: Literal["step began"] = "step began"
+    step: StepName
+    at_ms: Millis
+
+
+class TilesLifted(Record):
+    """A seat's draft."""
+
+    kind: Literal["tiles lifted"] = "tiles lifted"
+    seat: SeatNumber
+    tiles: Tiles
+    blind: Annotated[int, Field(ge=0, le=3)]
+
+
+class RackArranged(Record):
+    """A seat put its rack into this order."""
+
+    kind: Literal["rack arranged"] = "rack arranged"
+    seat: SeatNumber
+    tiles: Tiles
+
+
+class Answered(Record):
+    """What all answers share: the seat, when it was given, the time charged for it, and who gave it."""
+
+    seat: SeatNumber
+    at_ms: Millis
+    spent_ms: Millis
+    by: By
+
+
+class Passed(Answered):
+    """A seat committed its own tiles and so many blind ones."""
+
+    kind: Literal["passed"] = "passed"
+    tiles: Tiles
+    blind: Annotated[int, Field(ge=0, le=3)]
+
+
+class Voted(Answered):
+    """A seat said go on or stop."""
+
+    kind: Literal["voted"] = "voted"
+    go_on: bool
+
+
+class Offered(Answered):
+    """A seat said how many tiles it would exchange."""
+
+    kind: Literal["offered"] = "offered"
+    count: Annotated[int, Field(ge=0, le=3)]
+
+
+class Planned(Answered):
+    """A seat named its hand and first discards."""
+
+    kind: Literal["planned"] = "planned"
+    hand: str
+    discards: Tiles
+
+
+class TakenBack(Record):
+    """A seat took its committed answer back; its clock runs on."""
+
+    kind: Literal["taken back"] = "taken back"
+    seat: SeatNumber
+    at_ms: Millis
+
+
+class Moved(Record):
+    """The tiles moved. sent: each seat's packet, its own tiles first, then those it forwarded unseen;
+    came: what stayed with each seat of what came to it."""
+
+    kind: Literal["moved"] = "moved"
+    step: StepName
+    sent: FourRacks
+    came: FourRacks
+    at_ms: Millis
+
+
+class Decided(Record):
+    """All seats answered the go-on question."""
+
+    kind: Literal["decided"] = "decided"
+    go_on: bool
+    at_ms: Millis
+
+
+class Agreed(Record):
+    """All seats said their courtesy numbers: how many tiles each gives."""
+
+    kind: Literal["agreed"] = "agreed"
+    counts: tuple[int, int, int, int]
+    at_ms: Millis
+
+
+class ClocksStopped(Record):
+    """The host paused the heat, or a server came back from the dead."""
+
+    kind: Literal["clocks stopped"] = "clocks stopped"
+    at_ms: Millis
+
+
+class ClocksRan(Record):
+    """The pause ended."""
+
+    kind: Literal["clocks ran"] = "clocks ran"
+    at_ms: Millis
+
+
+class DeadlinesMoved(Record):
+    """Every running deadline moved later: the machine stalled, or the host gave more time."""
+
+    kind: Literal["deadlines moved"] = "deadlines moved"
+    by_ms: Millis
+    why: Literal["stall", "host"]
+
+
+class HeatEnded(Record):
+    """The last step closed."""
+
+    kind: Literal["heat ended"] = "heat ended"
+    at_ms: Millis
+
+
+AnyEvent = (
+    Dealt
+    | Voided
+    | StepBegan
+    | TilesLifted
+    | RackArranged
+    | Passed
+    | Voted
+    | Offered
+    | Planned
+    | TakenBack
+    | Moved
+    | Decided
+    | Agreed
+    | ClocksStopped
+    | ClocksRan
+    | DeadlinesMoved
+    | HeatEnded
+)
+Event = Annotated[AnyEvent, Field(discriminator="kind")]
+
+
+def four(values: PerSeat[Tiles]) -> FourRacks:
+    """Return four racks as the plain tuple that an event stores."""
+    return (values[Seat.EAST], values[Seat.SOUTH], values[Seat.WEST], values[Seat.NORTH])

@@ -1,0 +1,117 @@
+"""What travels between a client and a table: the closed set each way, with its limits and its close codes.
+
+One binary WebSocket frame (RFC 6455) carries one MessagePack map. The first message of a client is hello;
+the table answers welcome and then sends whole views. Every command has an id that grows by at least one, and
+is answered by done or refused with that id once its effect is on disk; an id that was already applied is
+answered again and applied no more.
+"""
+
+from enum import IntEnum
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, TypeAdapter
+
+from shared.codec import Codec
+from shared.intents import Intent
+from shared.records import Record
+from shared.refusals import RefusalCode
+from shared.views import View
+
+PROTOCOL = 1
+"""Client and server must hold the same number; a different one is refused with both named."""
+PORT = 15214
+FRAME_LIMIT = 16 * 1024
+"""The longest frame a client may send, in bytes."""
+VIEW_LIMIT = 1024 * 1024
+"""The longest frame a server may send, in bytes."""
+
+
+class Hello(Record):
+    """A client's first message: who knocks. token is what an earlier welcome gave for this seat."""
+
+    kind: Literal["hello"] = "hello"
+    protocol: int
+    name: str = Field(max_length=200)
+    code: str = Field(max_length=100)
+    token: bytes | None = Field(default=None, min_length=16, max_length=16)
+
+
+class Command(Record):
+    """An intent with its id; heat is the number of the heat it is meant for (0 before the first)."""
+
+    kind: Literal["command"] = "command"
+    id: int = Field(ge=1, le=2**53)
+    heat: int = Field(ge=0, le=1_000_000)
+    intent: Intent
+
+
+class Welcome(Record):
+    """The table took the client in. last_id is the highest command id already applied for this seat."""
+
+    kind: Literal["welcome"] = "welcome"
+    protocol: int
+    token: bytes
+    chair: int
+    last_id: int
+
+
+class Done(Record):
+    """The command with this id took effect and is on disk."""
+
+    kind: Literal["done"] = "done"
+    id: int
+
+
+class Refused(Record):
+    """The command with this id changed nothing; late_ms says by how much it missed its deadline."""
+
+    kind: Literal["refused"] = "refused"
+    id: int
+    code: RefusalCode
+    text: str
+    late_ms: int | None
+
+
+class HeatFile(Record):
+    """The whole heat, after the reveal, as the bytes of a saved heat."""
+
+    kind: Literal["heat file"] = "heat file"
+    data: bytes
+
+
+ClientMessage = Annotated[Hello | Command, Field(discriminator="kind")]
+ServerMessage = Annotated[Welcome | View | Done | Refused | HeatFile, Field(discriminator="kind")]
+AnyServerMessage = Welcome | View | Done | Refused | HeatFile
+
+TO_SERVER: Codec[Hello | Command] = Codec(ClientMessage, FRAME_LIMIT)
+TO_CLIENT: Codec[AnyServerMessage] = Codec(ServerMessage, VIEW_LIMIT)
+
+
+class Close(IntEnum):
+    """Close codes of this protocol (RFC 6455, section 7.4.2: 4000-4999 are for private use)."""
+
+    BAD_FRAME = 1008
+    TOO_BIG = 1009
+    OTHER_VERSION = 4001
+    WRONG_CODE = 4002
+    TABLE_FULL = 4003
+    SEAT_TAKEN_OVER = 4004
+    SENT_AWAY = 4005
+    TABLE_CLOSED = 4006
+    TOO_SLOW = 4007
+    TOO_MANY = 4008
+
+
+TRY_AGAIN = frozenset({1001, 1006, 1011, 1012, Close.TOO_SLOW})
+"""Close codes after which a client reconnects by itself; after any other it says why and stops."""
+
+
+def schemas() -> dict[str, Any]:
+    """Return the protocol as JSON Schema (draft 2020-12): the messages each way, the limits and close codes."""
+    return {
+        "protocol": PROTOCOL,
+        "frame_limit_bytes": FRAME_LIMIT,
+        "close_codes": {code.name.lower().replace("_", " "): int(code) for code in Close},
+        "to_server": TypeAdapter(ClientMessage).json_schema(),
+        "to_client": TypeAdapter(ServerMessage).json_schema(),
+    }

@@ -1,0 +1,37 @@
+"""Refusals: why something that was asked was not done, as a value with a code and one sentence."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+RefusalCode = Literal[
+    "too few",
+    "too many",
+    "not held",
+    "too few copies",
+    "joker",
+    "out of turn",
+    "already answered",
+    "late",
+    "paused",
+    "no blind here",
+    "other tiles",
+    "final",
+    "nothing to take back",
+    "no such discard",
+    "host only",
+    "other heat",
+    "not now",
+    "no such chair",
+    "repeated",
+    "ended",
+    "disk",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """What was asked cannot be; the state is as before. late_ms is set for "late" only."""
+
+    code: RefusalCode
+    text: str
+    late_ms: int | None = None

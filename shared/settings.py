@@ -1,0 +1,69 @@
+"""How a table plays: every choice a host has, with its bounds and its default.
+
+House rules differ; where a table's own sheet says otherwise the sheet wins. A bad value is refused with a
+sentence that names the field, the value and the range. The levels (4:00, 3:00 and 2:00 for a whole
+Charleston) are common practice among those who train it, without a published source.
+"""
+
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, ValidationError
+
+from shared.records import Record
+from shared.steps import STEPS, StepName
+
+Millis = Annotated[int, Field(ge=1_000, le=600_000, description="1 to 600 seconds (1000 to 600000 ms)")]
+
+
+class Settings(Record):
+    """Everything that shapes a set of heats; times in milliseconds."""
+
+    level_ms: int = Field(180_000, ge=10_000, le=1_800_000, description="0:10 to 30:00 (10000 to 1800000 ms)")
+    lengths_ms: dict[StepName, Millis] = Field({}, description="1 to 600 seconds for each step")
+    carry_over: bool = Field(True, description="true or false")
+    second: Literal["offered", "always", "never"] = Field("offered", description="offered, always or never")
+    blind: bool = Field(True, description="true or false")
+    courtesy: bool = Field(True, description="true or false")
+    plan: bool = Field(False, description="true or false")
+    plan_ms: Millis = Field(30_000, description="1 to 600 seconds (1000 to 600000 ms)")
+    heats: int = Field(3, ge=1, le=12, description="a whole number from 1 to 12")
+    first_east: Literal["1", "2", "3", "4", "lot"] = Field("1", description="1, 2, 3, 4 or lot")
+    jokers: Literal[8, 0] = Field(8, description="8 or 0")
+    incoming: Literal["racks", "wall"] = Field("racks", description="racks or wall")
+    final_at: Literal["commit", "step end"] = Field("commit", description="commit or step end")
+    bot_pace: Literal["quick", "steady", "slow"] = Field("steady", description="quick, steady or slow")
+    hints: Literal["none", "after each pass", "at the end"] = Field(
+        "at the end", description="none, after each pass or at the end"
+    )
+    open_racks: bool = Field(True, description="true or false")
+    same_deal: bool = Field(False, description="true or false")
+    seed: int | None = Field(None, ge=0, le=2**63 - 1, description="a whole number from 0 to 2^63 - 1")
+
+    def length_ms(self, step: StepName) -> int:
+        """Return a step's own length: the host's, or the level's share of it."""
+        if step == "plan":
+            return self.plan_ms
+        return self.lengths_ms.get(step, max(1_000, self.level_ms * STEPS[step].share // 100))
+
+    def total_ms(self) -> int:
+        """Return the length of all steps of a Charleston together, the plan step not counted."""
+        return sum(self.length_ms(step) for step in STEPS if step != "plan")
+
+
+def read_settings(values: Mapping[str, Any]) -> Settings | tuple[str, ...]:
+    """Return the settings, or one sentence for each value that cannot be."""
+    try:
+        return Settings.model_validate(dict(values))
+    except ValidationError as error:
+        return tuple(_sentence(fault["loc"], fault["input"]) for fault in error.errors(include_url=False))
+
+
+def _sentence(where: tuple[int | str, ...], value: object) -> str:
+    field = str(where[0]) if where else "settings"
+    if field not in Settings.model_fields:
+        return f"There is no setting named {field!r}."
+    label = " ".join(str(part) for part in where if part != "[key]")
+    if where[-1] == "[key]":
+        return f"{field} names {value!r}, which is no step of the Charleston: use {', '.join(STEPS)}."
+    return f"{label} is {value!r}; it must be {Settings.model_fields[field].description}."

@@ -1,0 +1,57 @@
+"""The pass sequence as data: for every step its direction, what is asked, and its share of a level's time.
+
+The order and the directions are common practice in the trade, described in the encyclopedia article
+"American mahjong". No published limit exists for a single pass; the shares are this project's own choice.
+"""
+
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+from shared.seats import Direction
+
+StepName = Literal[
+    "first right",
+    "first across",
+    "first left",
+    "go on",
+    "second left",
+    "second across",
+    "last right",
+    "courtesy offer",
+    "courtesy give",
+    "plan",
+]
+Ask = Literal["pass", "vote", "offer", "give", "plan"]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step: what each seat is asked, where tiles travel, whether blind is allowed, percent of the level."""
+
+    name: StepName
+    ask: Ask
+    direction: Direction | None
+    may_blind: bool
+    share: int
+
+
+_RIGHT, _ACROSS, _LEFT = Direction.RIGHT, Direction.ACROSS, Direction.LEFT
+
+STEPS: dict[StepName, Step] = {
+    step.name: step
+    for step in (
+        Step("first right", "pass", _RIGHT, False, 24),
+        Step("first across", "pass", _ACROSS, False, 14),
+        Step("first left", "pass", _LEFT, True, 14),
+        Step("go on", "vote", None, False, 5),
+        Step("second left", "pass", _LEFT, False, 12),
+        Step("second across", "pass", _ACROSS, False, 11),
+        Step("last right", "pass", _RIGHT, True, 12),
+        Step("courtesy offer", "offer", _ACROSS, False, 3),
+        Step("courtesy give", "give", _ACROSS, False, 5),
+        Step("plan", "plan", None, False, 0),
+    )
+}
+STEP_NAMES: tuple[StepName, ...] = get_args(StepName)
+PASSES: tuple[StepName, ...] = tuple(name for name in STEP_NAMES if STEPS[name].ask == "pass")
+"""The six passes of three tiles, in order."""
