@@ -1,7 +1,7 @@
 """From the hands of a card to their concrete variants: every choice of suits, of n and of winds, spelled out.
 
-Pure and bounded by the notation: six orders of suits, nine values of n and twelve choices of winds make at most
-648 variants of one hand. Impossible variants are left out, equal ones are kept once.
+Pure and bounded by the notation: six orders of suits, nine values of n and twelve choices of winds make at
+most 648 variants of one hand. Impossible variants are left out, equal ones are kept once.
 """
 
 from collections.abc import Iterator
@@ -22,13 +22,13 @@ from shared.cards.notation import (
     YearDigit,
     parse_groups,
 )
-from shared.tiles import COPIES, DRAGON_OF_SUIT, INDEX, JOKER, KINDS, SUITS
+from shared.tiles import COPIES, DRAGON_OF_SUIT, INDEX, JOKER, KINDS, SUITS, Tile, parse_tile
 
 Counts = tuple[tuple[int, ...], tuple[int, ...]]
 """What a variant wants: counts by kind in singles and pairs, and in groups of three or more."""
 
 _COPIES = tuple(COPIES[kind] for kind in KINDS)
-_WINDS = ("N", "E", "W", "S")
+_WINDS: tuple[Tile, ...] = ("N", "E", "W", "S")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ class Choice:
     """One way to fix what the notation leaves free."""
 
     suits: dict[str, str]
-    winds: dict[str, str]
+    winds: dict[str, Tile]
     n: int
 
 
@@ -104,7 +104,7 @@ def count_tiles(groups: tuple[Group, ...], choice: Choice, year: int) -> Counts:
     return tuple(pairs), tuple(larger)
 
 
-def _tile_of(face: Face, choice: Choice, year: int) -> str:
+def _tile_of(face: Face, choice: Choice, year: int) -> Tile:
     match face:
         case Fixed(tile):
             return tile
@@ -113,16 +113,16 @@ def _tile_of(face: Face, choice: Choice, year: int) -> str:
         case SuitDragon(letter):
             return DRAGON_OF_SUIT[choice.suits[letter]]
         case Ranked(rank, letter):
-            return f"{rank}{choice.suits[letter]}"
+            return parse_tile(f"{rank}{choice.suits[letter]}")
         case Relative(plus, letter):
-            return f"{choice.n + plus}{choice.suits[letter]}"
+            return parse_tile(f"{choice.n + plus}{choice.suits[letter]}")
         case YearDigit(place, letter):
             digit = str(year)[place - 1]
-            return "O" if digit == "0" else f"{digit}{choice.suits[letter]}"
+            return parse_tile("O" if digit == "0" else f"{digit}{choice.suits[letter]}")
 
 
 def is_possible(counts: Counts) -> bool:
-    """Tell whether the set can fill the counts: singles and pairs with real tiles, the rest with jokers too."""
+    """Tell whether the set can fill them: singles and pairs with real tiles, the rest also with jokers."""
     short = 0
     for copies, pair, larger in zip(_COPIES, *counts, strict=True):
         if pair > copies:

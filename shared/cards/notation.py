@@ -2,13 +2,14 @@
 
     F^2 n.p^3 n+1.p^4 n+2.p^5
 
-is two flowers, then three, four and five tiles of three neighbouring ranks in one suit. Reading never stops at
-the first mistake: what is wrong comes back as a list of BadGroup, each with its column and how to mend it. This
-module knows no file, no card and no variant.
+is two flowers, then three, four and five tiles of three neighbouring ranks in one suit. Reading never stops
+at the first mistake: what is wrong comes back as BadGroups, each with its column and how to mend it. This module
+knows no file, no card and no variant.
 """
 
 import re
 from dataclasses import dataclass
+from itertools import accumulate
 from typing import cast
 
 from shared.tiles import Tile
@@ -148,11 +149,8 @@ def _wrong_sum(text: str, groups: list[Group], total: int) -> BadGroup:
             len(text.rstrip(" ")) + 1,
             f"The counts add up to {total}, not {HAND_SIZE}. Add {missing} {_tiles(missing)}.",
         )
-    so_far = 0
-    for (column, _), group in zip(words(text), groups, strict=True):
-        so_far += group.count
-        if so_far > HAND_SIZE:
-            break
+    sums = accumulate(group.count for group in groups)
+    column = next(column for (column, _), so_far in zip(words(text), sums, strict=True) if so_far > HAND_SIZE)
     spare = total - HAND_SIZE
     return BadGroup(
         column, f"The counts add up to {total}, not {HAND_SIZE}. Take {spare} {_tiles(spare)} away."
@@ -182,11 +180,11 @@ def _parse_face(text: str, shown: str) -> Face | str:
         return SomeWind(text)
     if dragon := re.fullmatch(r"D\(([a-z])\)", text):
         return _in_suit(SuitDragon(dragon[1]), shown)
-    if ranked := re.fullmatch(r"([0-9]{1,3})\.([a-z])", text):
+    if ranked := re.fullmatch(r"(0|[1-9][0-9]{0,2})\.([a-z])", text):
         if not 1 <= int(ranked[1]) <= 9:
             return f"The rank of {shown} is out of range. Ranks go from 1 to 9; write O for white as zero."
         return _in_suit(Ranked(int(ranked[1]), ranked[2]), shown)
-    if relative := re.fullmatch(r"n(?:\+([0-9]{1,3}))?\.([a-z])", text):
+    if relative := re.fullmatch(r"n(?:\+([1-9][0-9]{0,2}))?\.([a-z])", text):
         plus = int(relative[1] or 0)
         if plus > 8:
             return f"The rank of {shown} is out of range for every n. Write n+8 at most."
