@@ -8,13 +8,15 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from shared.charleston import State
-from shared.events import By
+from shared.charleston import give_count, may_blind
+from shared.events import By, Offered, Passed, Voted
+from shared.heat import SavedHeat, chair_of
 from shared.pace import Clock
 from shared.records import Record
-from shared.seats import SEATS, Seat
+from shared.seats import PerSeat, Seat
 from shared.settings import Settings
-from shared.steps import STEPS, StepName
+from shared.state import DoneStep, State, own_tiles
+from shared.steps import StepName
 from shared.tiles import Tile
 
 Tiles = tuple[Tile, ...]
@@ -135,3 +137,105 @@ class View(Record):
     commitment: str
     heat: HeatView | None
     results: tuple[HeatResult, ...]
+
+
+def heat_view(
+    state: State, seat: Seat, number: int, chairs: PerSeat[int], now_ms: int, steps: tuple[StepName, ...]
+) -> HeatView:
+    """Return what a seat sees of its heat at now_ms; chairs says which chair each seat is, steps is the route."""
+    answer = state.answers[seat]
+    return HeatView(
+        number=number,
+        seat=seat,
+        step=state.step,
+        dealt=state.dealt[seat],
+        rack=state.racks[seat],
+        lifted=state.drafts[seat].tiles,
+        lifted_blind=state.drafts[seat].blind,
+        answered=answer is not None,
+        owes=state.owes[seat],
+        fresh=state.fresh[seat],
+        give=give_count(state, seat),
+        may_blind=may_blind(state),
+        stopped=state.stopped,
+        paused=state.paused,
+        clock=_clock_view(state.clocks[seat], now_ms),
+        route=tuple(_route_step(state, seat, step) for step in steps),
+        seats=(
+            _seat_view(state, Seat.EAST, chairs),
+            _seat_view(state, Seat.SOUTH, chairs),
+            _seat_view(state, Seat.WEST, chairs),
+            _seat_view(state, Seat.NORTH, chairs),
+        ),
+    )
+
+
+def _clock_view(clock: Clock, now_ms: int) -> ClockView:
+    return ClockView(
+        left_ms=clock.left(now_ms),
+        budget_ms=clock.budget_ms,
+        carried_ms=clock.carried_ms,
+        running=clock.since_ms is not None,
+    )
+
+
+def _done_step(state: State, step: StepName) -> DoneStep | None:
+    return next((done for done in state.done if done.step == step), None)
+
+
+def _route_step(state: State, seat: Seat, step: StepName) -> RouteStep:
+    done = _done_step(state, step)
+    answer = done.answers[seat] if done else state.answers[seat] if step == state.step else None
+    return RouteStep(
+        step=step,
+        state="done" if done else "now" if step == state.step else "ahead",
+        length_ms=state.settings.length_ms(step),
+        spent_ms=answer.spent_ms if answer else None,
+        by=answer.by if answer else None,
+        given=own_tiles(answer),
+        blind=answer.blind if isinstance(answer, Passed) else 0,
+        came=done.came[seat] if done else (),
+    )
+
+
+def _seat_view(state: State, seat: Seat, chairs: PerSeat[int]) -> SeatView:
+    votes, offers = _done_step(state, "go on"), _done_step(state, "courtesy offer")
+    vote = votes.answers[seat] if votes else None
+    offer = offers.answers[seat] if offers else None
+    return SeatView(
+        chair=chairs[seat],
+        owes=state.owes[seat],
+        answered=state.answers[seat] is not None,
+        vote=vote.go_on if isinstance(vote, Voted) else None,
+        offer=offer.count if isinstance(offer, Offered) else None,
+    )
+
+
+def heat_result(heat: SavedHeat, state: State, opened: bool) -> HeatResult:
+    """Return what everyone sees of a heat that ended; racks and secret only if it is opened."""
+
+    def seat_result(seat: Seat) -> SeatResult:
+        answers = [(done.step, done.answers[seat]) for done in state.done]
+        spent = tuple(
+            SpentStep(step=step, spent_ms=answer.spent_ms, by=answer.by) for step, answer in answers if answer
+        )
+        return SeatResult(
+            chair=chair_of(seat, heat.east),
+            spent=spent,
+            total_ms=sum(step.spent_ms for step in spent),
+            dealt=state.dealt[seat] if opened else (),
+            final=state.racks[seat] if opened else (),
+        )
+
+    return HeatResult(
+        number=heat.number,
+        seats=(
+            seat_result(Seat.EAST),
+            seat_result(Seat.SOUTH),
+            seat_result(Seat.WEST),
+            seat_result(Seat.NORTH),
+        ),
+        opened=opened,
+        commitment=heat.commitment,
+        secret=heat.secret.hex() if opened else "",
+    )

@@ -1,0 +1,346 @@
+"""The rules of one heat: what may be done, what follows from it, and how a step closes.
+
+    decide(state, seat, intent, now_ms, by, dice) -> events or a Refusal
+    tick(state, now_ms, dice)                     -> events of seats whose time is up
+
+How it works. A heat is a list of events; state.py folds them into a State. The functions here look at the
+state and return the events that follow; when the last answer of a step is in they close the step in the same
+breath: tiles move, the next step begins. Nothing here reads a clock, draws a random number or knows a socket;
+`dice` maps a step to the heat's own random stream, used only to choose the tiles of blind passes. A refusal
+changes nothing and says why in a sentence for the player.
+"""
+
+from collections import Counter
+from collections.abc import Callable
+
+from shared.events import (
+    Agreed,
+    AnyEvent,
+    By,
+    ClocksRan,
+    ClocksStopped,
+    Dealt,
+    Decided,
+    HeatEnded,
+    Moved,
+    Offered,
+    Passed,
+    Planned,
+    RackArranged,
+    StepBegan,
+    TakenBack,
+    Tiles,
+    TilesLifted,
+    Voided,
+    Voted,
+    four,
+)
+from shared.exchange import exchange
+from shared.intents import Arrange, Lift, Offer, Pass, Plan, SeatIntent, TakeBack, Vote
+from shared.pace import GRACE_MS, expired
+from shared.refusals import Refusal
+from shared.seats import SEATS, PerSeat, Seat
+from shared.settings import Settings
+from shared.state import Answer, State, evolve, own_tiles
+from shared.steps import STEPS, StepName
+from shared.tiles import JOKER, Rack, name, remove
+from shared.wall import Stream, build_wall, deal
+
+Dice = Callable[[StepName], Stream]
+Events = tuple[AnyEvent, ...]
+
+
+def open_heat(settings: Settings, key: bytes, complete: Callable[[Rack], bool]) -> Events:
+    """Deal a heat and begin its first step at 0 ms.
+
+    complete says whether a 14-tile rack is a finished hand of the card in use; then the deal is void and the
+    tiles are dealt again (common practice: no Charleston is played).
+    """
+    events: list[AnyEvent] = []
+    for attempt in range(1_000):
+        racks, wall = deal(build_wall(key, settings.jokers, attempt))
+        events.append(Dealt(racks=four(racks), wall=wall))
+        if not complete(racks[Seat.EAST]):
+            break
+        events.append(Voided())
+    return (*events, StepBegan(step="first right", at_ms=0))
+
+
+# ---- what may be done
+
+
+def decide(state: State, seat: Seat, intent: SeatIntent, now_ms: int, by: By, dice: Dice) -> Events | Refusal:
+    """Return what follows from a seat's intent read at now_ms, or why nothing does."""
+    if state.over and isinstance(intent, Arrange):
+        return Refusal("ended", "This heat has ended.")
+    if state.paused:
+        return Refusal("paused", "The table is paused; wait until the host goes on.")
+    match intent:
+        case Arrange():
+            if Counter(intent.tiles) != Counter(state.racks[seat]):
+                return Refusal("other tiles", "This is not the rack as it stands now; nothing was rearranged.")
+            return (RackArranged(seat=seat, tiles=intent.tiles),)
+        case Lift():
+            refusal = _closed_to(state, seat, intent.step, now_ms) or _bad_draft(state, seat, intent)
+            return refusal or (TilesLifted(seat=seat, tiles=intent.tiles, blind=intent.blind),)
+        case TakeBack():
+            return _take_back(state, seat, intent, now_ms)
+        case _:
+            return _answer(state, seat, intent, now_ms, by, dice)
+
+
+def tick(state: State, now_ms: int, dice: Dice) -> Events:
+    """Return the answers that the clock gives for every seat whose time, grace included, is up."""
+    late = [seat for seat in SEATS if state.owes[seat] and expired(state.clocks[seat], now_ms)]
+    answers: list[AnyEvent] = []
+    for seat in late:
+        deadline_ms = state.clocks[seat].deadline_ms()
+        assert deadline_ms is not None
+        answers.append(_timeout_answer(state, seat, deadline_ms))
+    return _with_closing(state, tuple(answers), now_ms, dice) if answers else ()
+
+
+def next_deadline_ms(state: State) -> int | None:
+    """Return the first moment at which tick has something to do, or None while no clock runs."""
+    deadlines = [state.clocks[seat].deadline_ms() for seat in SEATS if state.owes[seat]]
+    running = [deadline for deadline in deadlines if deadline is not None]
+    return min(running) + GRACE_MS + 1 if running else None
+
+
+def pause(state: State, now_ms: int) -> Events | Refusal:
+    """Stop all clocks."""
+    if state.over or state.paused:
+        return Refusal("not now", "There is nothing to pause.")
+    return (ClocksStopped(at_ms=now_ms),)
+
+
+def resume(state: State, now_ms: int) -> Events | Refusal:
+    """Let the clocks run on."""
+    if state.over or not state.paused:
+        return Refusal("not now", "The table is not paused.")
+    return (ClocksRan(at_ms=now_ms),)
+
+
+def give_count(state: State, seat: Seat) -> int:
+    """Return how many tiles the running step takes from a seat: three, the agreed courtesy, or none."""
+    if state.step is None:
+        return 0
+    ask = STEPS[state.step].ask
+    return 3 if ask == "pass" else state.agreed[seat] if ask == "give" else 0
+
+
+def may_blind(state: State) -> bool:
+    """Say whether tiles may be forwarded unseen in the running step."""
+    return state.step is not None and STEPS[state.step].may_blind and state.settings.blind
+
+
+def timeout_tiles(rack: Rack, draft: Tiles, count: int) -> Tiles:
+    """Return what the clock passes: the lifted tiles, topped up with the rightmost that may be passed."""
+    lifted = draft[:count]
+    rest = remove(rack, lifted) or ()
+    free = [tile for tile in reversed(rest) if tile != JOKER]
+    return (*lifted, *free[: count - len(lifted)])
+
+
+def _answer(
+    state: State, seat: Seat, intent: Pass | Vote | Offer | Plan, now_ms: int, by: By, dice: Dice
+) -> Events | Refusal:
+    spent_ms = state.clocks[seat].spent(now_ms)
+    answer: Answer
+    match intent:
+        case Pass():
+            step = intent.step
+            answer = Passed(seat=seat, at_ms=now_ms, spent_ms=spent_ms, by=by, tiles=intent.tiles, blind=intent.blind)
+        case Vote():
+            step = "go on"
+            answer = Voted(seat=seat, at_ms=now_ms, spent_ms=spent_ms, by=by, go_on=intent.go_on)
+        case Offer():
+            step = "courtesy offer"
+            answer = Offered(seat=seat, at_ms=now_ms, spent_ms=spent_ms, by=by, count=intent.count)
+        case Plan():
+            step = "plan"
+            answer = Planned(
+                seat=seat,
+                at_ms=now_ms,
+                spent_ms=spent_ms,
+                by=by,
+                hand=intent.hand,
+                discards=intent.discards,
+            )
+    refusal = _closed_to(state, seat, step, now_ms) or _bad_answer(state, seat, intent)
+    return refusal or _with_closing(state, (answer,), now_ms, dice)
+
+
+def _closed_to(state: State, seat: Seat, step: StepName, now_ms: int) -> Refusal | None:
+    """Return why a seat cannot answer a step now, or None if it can."""
+    answer = state.answers[seat] if step == state.step else _last_answer(state, seat, step)
+    if answer is not None and answer.by == "timeout":
+        return _late(now_ms - answer.at_ms)
+    if step != state.step:
+        running = f"the table is at {state.step}" if state.step else "no step is running"
+        return Refusal("out of turn", f"This was meant for {step}, but {running}.")
+    if answer is not None:
+        return Refusal("already answered", f"You have already answered {step}.")
+    if not state.owes[seat]:
+        return Refusal("out of turn", f"Nothing is asked of you at {step}.")
+    clock = state.clocks[seat]
+    if expired(clock, now_ms):
+        return _late(now_ms - (clock.deadline_ms() or 0))
+    return None
+
+
+def _last_answer(state: State, seat: Seat, step: StepName) -> Answer | None:
+    return next((done.answers[seat] for done in state.done if done.step == step), None)
+
+
+def _late(by_ms: int) -> Refusal:
+    return Refusal("late", f"Too late by {by_ms} ms: the clock had already answered for you.", by_ms)
+
+
+def _bad_answer(state: State, seat: Seat, intent: SeatIntent) -> Refusal | None:
+    match intent:
+        case Pass():
+            refusal = _bad_tiles(state, seat, intent.tiles) or _bad_blind(state, intent.blind)
+            wanted = give_count(state, seat) - intent.blind
+            return refusal or _bad_count(len(intent.tiles), wanted)
+        case Plan():
+            if remove(state.racks[seat], intent.discards) is None:
+                return Refusal("no such discard", "A named discard is not in your rack.")
+    return None
+
+
+def _bad_draft(state: State, seat: Seat, intent: Lift) -> Refusal | None:
+    most = give_count(state, seat)
+    if len(intent.tiles) + intent.blind > most:
+        return Refusal("too many", f"At most {most} tiles can be lifted here.")
+    return _bad_tiles(state, seat, intent.tiles) or _bad_blind(state, intent.blind)
+
+
+def _bad_count(given: int, wanted: int) -> Refusal | None:
+    if given == wanted:
+        return None
+    return Refusal(
+        "too few" if given < wanted else "too many",
+        f"Exactly {wanted} of your own tiles go here; you chose {given}.",
+    )
+
+
+def _bad_blind(state: State, blind: int) -> Refusal | None:
+    if blind and not may_blind(state):
+        return Refusal("no blind here", "No tile can be passed on unseen at this step.")
+    return None
+
+
+def _bad_tiles(state: State, seat: Seat, tiles: Tiles) -> Refusal | None:
+    rack = Counter(state.racks[seat])
+    for tile, count in Counter(tiles).items():
+        if tile == JOKER:
+            return Refusal("joker", "A joker is never passed.")
+        if not rack[tile]:
+            return Refusal("not held", f"There is no {name(tile)} in your rack.")
+        if count > rack[tile]:
+            return Refusal("too few copies", f"You hold {rack[tile]} of {name(tile)}, not {count}.")
+    return None
+
+
+def _take_back(state: State, seat: Seat, intent: TakeBack, now_ms: int) -> Events | Refusal:
+    answer = state.answers[seat] if intent.step == state.step else None
+    if answer is None:
+        return Refusal("nothing to take back", "You have committed nothing in this step that is still open.")
+    if answer.by == "timeout":
+        return _late(now_ms - answer.at_ms)
+    if state.settings.final_at == "commit":
+        return Refusal("final", "At this table a committed answer is final.")
+    return (TakenBack(seat=seat, at_ms=now_ms),)
+
+
+def _timeout_answer(state: State, seat: Seat, at_ms: int) -> Answer:
+    assert state.step is not None
+    spent_ms = state.clocks[seat].budget_ms
+    match STEPS[state.step].ask:
+        case "vote":
+            return Voted(seat=seat, at_ms=at_ms, spent_ms=spent_ms, by="timeout", go_on=True)
+        case "offer":
+            return Offered(seat=seat, at_ms=at_ms, spent_ms=spent_ms, by="timeout", count=0)
+        case "plan":
+            return Planned(seat=seat, at_ms=at_ms, spent_ms=spent_ms, by="timeout", hand="", discards=())
+        case _:
+            tiles = timeout_tiles(state.racks[seat], state.drafts[seat].tiles, give_count(state, seat))
+            return Passed(seat=seat, at_ms=at_ms, spent_ms=spent_ms, by="timeout", tiles=tiles, blind=0)
+
+
+# ---- how a step closes
+
+
+def _with_closing(state: State, events: Events, now_ms: int, dice: Dice) -> Events:
+    """Return the events and, if nobody owes an answer after them, those that close the step."""
+    for event in events:
+        state = evolve(state, event)
+    if any(state.owes):
+        return events
+    outcome = _outcome(state, now_ms, dice)
+    for event in outcome:
+        state = evolve(state, event)
+    assert state.step is not None
+    steps = route(state)
+    following = steps[steps.index(state.step) + 1 :]
+    end: AnyEvent = StepBegan(step=following[0], at_ms=now_ms) if following else HeatEnded(at_ms=now_ms)
+    return (*events, *outcome, end)
+
+
+def _outcome(state: State, now_ms: int, dice: Dice) -> Events:
+    assert state.step is not None
+    answers = state.answers
+    match STEPS[state.step].ask:
+        case "vote":
+            go_on = all(answer.go_on for answer in answers if isinstance(answer, Voted))
+            return (Decided(go_on=go_on, at_ms=now_ms),)
+        case "offer":
+            counts = PerSeat.of(lambda seat: _offered(answers[seat]))
+            agreed = PerSeat.of(lambda seat: min(counts[seat], counts[Seat((seat + 2) % 4)]))
+            return (Agreed(counts=(agreed[0], agreed[1], agreed[2], agreed[3]), at_ms=now_ms),)
+        case "plan":
+            return ()
+        case _:
+            sent, came = _movement(state, dice)
+            return (Moved(step=state.step, sent=four(sent), came=four(came), at_ms=now_ms),)
+
+
+def _offered(answer: Answer | None) -> int:
+    return answer.count if isinstance(answer, Offered) else 0
+
+
+def _movement(state: State, dice: Dice) -> tuple[PerSeat[Rack], PerSeat[Rack]]:
+    assert state.step is not None
+    direction = STEPS[state.step].direction
+    assert direction is not None
+    own = PerSeat.of(lambda seat: own_tiles(state.answers[seat]))
+    blind = PerSeat.of(lambda seat: _blind(state.answers[seat]))
+    if state.settings.incoming == "racks":
+        return exchange(own, blind, direction, dice(state.step))
+    free = iter([tile for tile in state.wall if tile != JOKER])
+    forwarded = PerSeat.of(lambda seat: tuple(next(free) for _ in range(blind[seat])))
+    came = PerSeat.of(lambda seat: tuple(next(free) for _ in own[seat]))
+    return PerSeat.of(lambda seat: own[seat] + forwarded[seat]), came
+
+
+def _blind(answer: Answer | None) -> int:
+    return answer.blind if isinstance(answer, Passed) else 0
+
+
+def route(state: State) -> tuple[StepName, ...]:
+    """Return the steps of this heat as far as they are settled: past, running, and those that will come."""
+    settings = state.settings
+    steps: list[StepName] = ["first right", "first across", "first left"]
+    if settings.second == "offered":
+        steps.append("go on")
+    if settings.second != "never" and not state.stopped:
+        steps += ["second left", "second across", "last right"]
+    if settings.courtesy:
+        steps.append("courtesy offer")
+        offered = any(done.step == "courtesy offer" for done in state.done)
+        if any(state.agreed) or not offered:
+            steps.append("courtesy give")
+    if settings.plan:
+        steps.append("plan")
+    return tuple(steps)

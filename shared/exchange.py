@@ -1,0 +1,41 @@
+"""Where the tiles of one pass end up when some of them are passed on unseen.
+
+A seat may forward one to three of the tiles that come to it before it looks. As long as somebody passes only
+tiles of its own, the packets settle one after the other from there. When all four forward, the packets form a
+ring: own tiles move first, and each seat passes on, at random, from what has reached it, until all is settled.
+"""
+
+from shared.seats import SEATS, Direction, PerSeat, Seat
+from shared.tiles import Rack, Tile, by_suit
+from shared.wall import Stream
+
+
+def exchange(
+    own: PerSeat[Rack], blind: PerSeat[int], direction: Direction, stream: Stream
+) -> tuple[PerSeat[Rack], PerSeat[Rack]]:
+    """Return (sent, came): each seat's whole packet, own tiles first, and what stayed of what came to it.
+
+    own and blind are what each seat committed: three tiles less those it forwards unseen. What came is sorted,
+    so that its order tells nothing of its way. In a ring of four that all forward three, nothing moves.
+    """
+    sent = {seat: list(own[seat]) for seat in SEATS}
+    held: dict[Seat, list[Tile]] = {seat: [] for seat in SEATS}
+    owed = dict(blind.pairs())
+    moving = {seat: list(own[seat]) for seat in SEATS}
+    ring = all(blind)
+    while any(moving.values()):
+        for seat in SEATS:
+            held[seat.to(direction)] += moving[seat]
+        moving = {seat: [] for seat in SEATS}
+        for seat in SEATS:
+            feeder = seat.feeder(direction)
+            whole = len(sent[feeder]) == len(own[feeder]) + blind[feeder]
+            if owed[seat] and (ring or whole):
+                chosen = stream.sample(held[seat], min(owed[seat], len(held[seat])))
+                for tile in chosen:
+                    held[seat].remove(tile)
+                owed[seat] -= len(chosen)
+                moving[seat] = list(chosen)
+        for seat in SEATS:
+            sent[seat] += moving[seat]
+    return PerSeat.of(lambda seat: tuple(sent[seat])), PerSeat.of(lambda seat: by_suit(held[seat]))

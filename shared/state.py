@@ -1,0 +1,227 @@
+"""What a heat is at one moment, and what each event does to it: all changes of state live in this file.
+
+evolve is total and checks nothing: events are made only by the rules (charleston.py), which never make one
+that cannot be. A State holds every hidden tile and never leaves the server before the reveal; what a seat may
+see of it is a view.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from shared.events import (
+    Agreed,
+    AnyEvent,
+    ClocksRan,
+    ClocksStopped,
+    DeadlinesMoved,
+    Dealt,
+    Decided,
+    HeatEnded,
+    Moved,
+    Offered,
+    Passed,
+    Planned,
+    RackArranged,
+    StepBegan,
+    TakenBack,
+    Tiles,
+    TilesLifted,
+    Voided,
+    Voted,
+)
+from shared.pace import Clock
+from shared.seats import SEATS, PerSeat, Seat
+from shared.settings import Settings
+from shared.steps import STEPS, StepName
+from shared.tiles import Rack, Tile, remove
+
+Answer = Passed | Voted | Offered | Planned
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """What a seat has lifted and not committed."""
+
+    tiles: Tiles = ()
+    blind: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class DoneStep:
+    """A step that closed: each seat's answer (None if it was not asked), and what came and went."""
+
+    step: StepName
+    answers: PerSeat[Answer | None]
+    sent: PerSeat[Rack]
+    came: PerSeat[Rack]
+
+
+_NOTHING: PerSeat[Rack] = PerSeat.all(())
+_NO_ANSWERS: PerSeat[Answer | None] = PerSeat.all(None)
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """A heat at one moment. Holds every hidden tile: it never leaves the server.
+
+    owes marks the seats whose answer the running step waits for; agreed is how many tiles each seat gives in
+    the courtesy pass; carried_ms is what each seat left unused in its last step.
+    """
+
+    settings: Settings
+    racks: PerSeat[Rack] = _NOTHING
+    dealt: PerSeat[Rack] = _NOTHING
+    wall: Rack = ()
+    aside: Rack = ()
+    step: StepName | None = None
+    owes: PerSeat[bool] = PerSeat.all(False)
+    answers: PerSeat[Answer | None] = _NO_ANSWERS
+    drafts: PerSeat[Draft] = PerSeat.all(Draft())
+    fresh: PerSeat[Rack] = _NOTHING
+    stopped: bool = False
+    agreed: PerSeat[int] = PerSeat.all(0)
+    clocks: PerSeat[Clock] = PerSeat.all(Clock())
+    carried_ms: PerSeat[int] = PerSeat.all(0)
+    paused: bool = False
+    over: bool = False
+    voids: int = 0
+    done: tuple[DoneStep, ...] = ()
+
+
+def replay(settings: Settings, events: Iterable[AnyEvent]) -> State:
+    """Rebuild the state of a heat from its events."""
+    state = State(settings)
+    for event in events:
+        state = evolve(state, event)
+    return state
+
+
+def evolve(state: State, event: AnyEvent) -> State:
+    """Return the state after an event."""
+    match event:
+        case Dealt():
+            racks = PerSeat[Rack](event.racks)
+            return replace(state, racks=racks, dealt=racks, wall=event.wall)
+        case Voided():
+            return replace(state, voids=state.voids + 1)
+        case StepBegan():
+            return _begun(state, event)
+        case TilesLifted():
+            draft = Draft(event.tiles, event.blind)
+            return replace(state, drafts=state.drafts.but(Seat(event.seat), draft))
+        case RackArranged():
+            return replace(state, racks=state.racks.but(Seat(event.seat), event.tiles))
+        case Passed() | Voted() | Offered() | Planned():
+            return _answered(state, event)
+        case TakenBack():
+            seat = Seat(event.seat)
+            clocks = state.clocks.but(seat, state.clocks[seat].started(event.at_ms))
+            answers = state.answers.but(seat, None)
+            return replace(state, answers=answers, owes=state.owes.but(seat, True), clocks=clocks)
+        case Moved():
+            return _moved(state, event)
+        case Decided():
+            return replace(_closed(state), stopped=not event.go_on)
+        case Agreed():
+            return replace(_closed(state), agreed=PerSeat(event.counts))
+        case ClocksStopped():
+            clocks = PerSeat.of(lambda seat: state.clocks[seat].stopped(event.at_ms))
+            return replace(state, paused=True, clocks=clocks)
+        case ClocksRan():
+            running = PerSeat.of(
+                lambda seat: state.clocks[seat].started(event.at_ms) if state.owes[seat] else state.clocks[seat]
+            )
+            return replace(state, paused=False, clocks=running)
+        case DeadlinesMoved():
+            return replace(state, clocks=PerSeat.of(lambda seat: _later(state, seat, event)))
+        case HeatEnded():
+            ended = _closed(state) if state.step == "plan" else state
+            return replace(ended, step=None, over=True)
+
+
+def _begun(state: State, event: StepBegan) -> State:
+    length_ms = state.settings.length_ms(event.step)
+    is_give = STEPS[event.step].ask == "give"
+    owes = PerSeat.of(lambda seat: not is_give or state.agreed[seat] > 0)
+    outside = STEPS[event.step].ask == "plan"
+
+    def clock(seat: Seat) -> Clock:
+        carried_ms = 0 if outside else state.carried_ms[seat]
+        fresh = Clock(length_ms + carried_ms, carried_ms)
+        return fresh.started(event.at_ms) if owes[seat] else Clock()
+
+    return replace(
+        state,
+        step=event.step,
+        owes=owes,
+        answers=_NO_ANSWERS,
+        drafts=PerSeat.all(Draft()),
+        clocks=PerSeat.of(clock),
+    )
+
+
+def _answered(state: State, answer: Answer) -> State:
+    seat = Seat(answer.seat)
+    clock = replace(state.clocks[seat], used_ms=answer.spent_ms, since_ms=None)
+    drafts = state.drafts
+    if isinstance(answer, Passed):
+        drafts = drafts.but(seat, Draft(answer.tiles, answer.blind))
+    return replace(
+        state,
+        owes=state.owes.but(seat, False),
+        answers=state.answers.but(seat, answer),
+        drafts=drafts,
+        clocks=state.clocks.but(seat, clock),
+    )
+
+
+def _closed(state: State, sent: PerSeat[Rack] = _NOTHING, came: PerSeat[Rack] = _NOTHING) -> State:
+    assert state.step is not None
+    asked = state.answers
+
+    def carried_ms(seat: Seat) -> int:
+        clock = state.clocks[seat]
+        return clock.budget_ms - clock.used_ms if asked[seat] else state.carried_ms[seat]
+
+    carried = PerSeat.of(carried_ms) if state.settings.carry_over else state.carried_ms
+    return replace(
+        state,
+        done=(*state.done, DoneStep(state.step, asked, sent, came)),
+        carried_ms=carried,
+        drafts=PerSeat.all(Draft()),
+        fresh=came if any(came) or any(sent) else state.fresh,
+    )
+
+
+def _moved(state: State, event: Moved) -> State:
+    sent, came = PerSeat[Rack](event.sent), PerSeat[Rack](event.came)
+
+    def rack(seat: Seat) -> Rack:
+        # Own tiles of a ring in which nothing moved are none; a packet's first tiles are the seat's own.
+        return (remove(state.racks[seat], own_tiles(state.answers[seat])) or ()) + came[seat]
+
+    wall, aside = state.wall, state.aside
+    if state.settings.incoming == "wall":
+        forwarded = [tile for seat in SEATS for tile in sent[seat][len(own_tiles(state.answers[seat])) :]]
+        wall = _without(wall, (*forwarded, *(tile for seat in SEATS for tile in came[seat])))
+        aside = (*aside, *(tile for seat in SEATS for tile in sent[seat]))
+    return replace(_closed(state, sent, came), racks=PerSeat.of(rack), wall=wall, aside=aside)
+
+
+def _without(wall: Rack, drawn: Iterable[Tile]) -> Rack:
+    left = list(wall)
+    for tile in drawn:
+        left.remove(tile)
+    return tuple(left)
+
+
+def _later(state: State, seat: Seat, event: DeadlinesMoved) -> Clock:
+    clock = state.clocks[seat]
+    if event.why == "stall":
+        return clock.forgiven(event.by_ms)
+    return clock.extended(event.by_ms) if state.owes[seat] else clock
+
+
+def own_tiles(answer: Answer | None) -> Tiles:
+    """Return the tiles that an answer gave from the seat's own rack."""
+    return answer.tiles if isinstance(answer, Passed) else ()
