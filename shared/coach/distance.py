@@ -49,6 +49,8 @@ class Patterns:
         first: the first variant of each hand, shape (hands,).
         takes: what a number of tiles of one kind takes off the two shortages, shape (35 * 9, variants).
         bare: the two shortages of an empty rack, shape (variants,).
+        slot_kinds: the kinds a variant wants, then joker kinds as filling, shape (variants, slots).
+        slot_pairs, slot_groups: what it wants of those kinds, shape (variants, slots).
     """
 
     pairs: Counts
@@ -57,6 +59,9 @@ class Patterns:
     first: NDArray[np.intp]
     takes: NDArray[np.uint8]
     bare: NDArray[np.uint8]
+    slot_kinds: NDArray[np.intp]
+    slot_pairs: Counts
+    slot_groups: Counts
 
     def __len__(self) -> int:
         """Return the number of variants."""
@@ -82,7 +87,16 @@ class Patterns:
         groups = np.array([variant.groups for variant in ordered], dtype=np.uint8)
         takes, bare = _tables(pairs, groups)
         first = np.searchsorted(hand, np.arange(hand[-1] + 1))
-        return cls(pairs, groups, hand, first, takes, bare)
+        kinds = _slots(pairs + groups)
+        in_slots = (np.take_along_axis(pairs, kinds, axis=1), np.take_along_axis(groups, kinds, axis=1))
+        return cls(pairs, groups, hand, first, takes, bare, kinds, *in_slots)
+
+
+def _slots(wanted: Counts) -> NDArray[np.intp]:
+    """Return the wanted kinds of each variant in kind order; no pattern wants a joker, so it can be filling."""
+    most = int(np.count_nonzero(wanted, axis=1).max())
+    kinds = np.argsort(wanted == 0, axis=1, kind="stable")[:, :most]
+    return np.where(np.take_along_axis(wanted, kinds, axis=1) > 0, kinds, JOKER_INDEX)
 
 
 def _tables(pairs: Counts, groups: Counts) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
