@@ -80,9 +80,7 @@ def outlook_of(unseen: Counts, looks: int, passes: int) -> Outlook:
     return Outlook(int(unseen[:JOKER_INDEX].sum(dtype=int)), int(unseen[JOKER_INDEX]), looks, passes)
 
 
-def finish_chance(
-    pairs: Counts, groups: Counts, rack: Counts, unseen: Counts, looks: int, passes: int
-) -> Fraction:
+def finish_chance(pairs: Counts, groups: Counts, rack: Counts, unseen: Counts, looks: int, passes: int) -> Fraction:
     """Return the exact chance that a rack completes one pattern; all arrays of shape (36,). The reference."""
     outlook = outlook_of(unseen, looks, passes)
     ways: dict[tuple[int, int], int] = {(0, 0): 1}
@@ -120,8 +118,7 @@ def _points(precision: Precision, centre: int) -> tuple[int, ...]:
     low, high = max(middle - precision.reach, 0.0), min(middle + precision.reach, 1.0)
     count = precision.points
     return tuple(
-        round(_GRID * ((low + high) / 2 - (high - low) / 2 * cos((2 * i + 1) * pi / (2 * count))))
-        for i in range(count)
+        round(_GRID * ((low + high) / 2 - (high - low) / 2 * cos((2 * i + 1) * pi / (2 * count)))) for i in range(count)
     )
 
 
@@ -144,9 +141,7 @@ def _basis(points: tuple[int, ...]) -> tuple[tuple[tuple[int, ...], int], ...]:
 def _weights(points: tuple[int, ...], drawn: int, out_of: int) -> tuple[Fraction, ...]:
     """Return the weight of each point when exactly `drawn` tiles of `out_of` come."""
     last = min(len(points) - 1, out_of)
-    moments = [
-        _GRID**j * perm(drawn, j) * perm(out_of - j, last - j) if j <= last else 0 for j in range(len(points))
-    ]
+    moments = [_GRID**j * perm(drawn, j) * perm(out_of - j, last - j) if j <= last else 0 for j in range(len(points))]
     whole = perm(out_of, last)
     return tuple(
         Fraction(sum(a * b for a, b in zip(coefficients, moments, strict=True)), whole * divisor)
@@ -212,9 +207,7 @@ def odds_for(patterns: Patterns, outlook: Outlook, precision: Precision = QUICK)
     return odds(outlook, precision, int(patterns.slot_pairs.max()), int(patterns.slot_groups.max()))
 
 
-def chances(
-    patterns: Patterns, which: Indices, racks: Counts, unseen: Counts, coming: Odds
-) -> Floats:
+def chances(patterns: Patterns, which: Indices, racks: Counts, unseen: Counts, coming: Odds) -> Floats:
     """Return the finish chances of (pattern, rack) pairs under one outlook, shape (pairs,).
 
     Args:

@@ -129,7 +129,7 @@ def shortages(patterns: Patterns, racks: Counts) -> tuple[NDArray[np.uint8], NDA
 def away(patterns: Patterns, racks: Counts) -> NDArray[np.uint8]:
     """Return the tiles away of every variant, shape (racks, variants)."""
     in_pairs, in_groups = shortages(patterns, racks)
-    jokers = racks[:, JOKER_INDEX :]
+    jokers = racks[:, JOKER_INDEX:]
     np.maximum(in_groups, jokers, out=in_groups)
     in_groups -= jokers
     in_groups += in_pairs
