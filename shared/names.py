@@ -1,37 +1,51 @@
-"""Names of people as they may be shown: text that can act on no terminal and fits its place.
+"""Names of people and tables as plain, short text: a name is shown, it never acts.
 
-The server cleans a name when somebody joins; a client cleans it again before it is drawn.
+Whoever receives a name cleans it before it is kept, and whoever draws one cleans it again. Cleaning never
+fails and is stable: what comes out goes through unchanged. It knows nothing of markup; a screen must draw
+names as plain text.
 """
 
 import unicodedata
 
 NAME_CELLS = 16
-"""The most terminal cells that a name may take."""
+"""The longest name, in terminal cells."""
+_MARKS = 2
+"""Combining marks kept on one letter; more would grow into the lines above and below."""
+_BLANKS = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u180b\u180c\u180d\u180f\u2800\u3164\uffa0")
+"""Letters, marks and signs that draw nothing (most are Default_Ignorable_Code_Point in the Unicode Standard)."""
 
 
-def clean_name(text: str) -> str:
-    """Return the name in NFC without control, format, private and surrogate characters, at most 16 cells wide.
+def clean_name(text: str, default: str = "", cells: int = NAME_CELLS) -> str:
+    """Return the text as a name of at most so many terminal cells, or default if nothing is left.
 
-    Runs of white space become one space. The result may be empty; whoever asked then says so.
+    Control, format, private, surrogate and unassigned characters go, white space becomes single spaces, the
+    rest is in Unicode normal form C.
 
-    >>> clean_name("  Anna\\x1b[31m  B ")
-    'Anna[31m B'
+    >>> clean_name("  Ann\\x1b[31m  of\\u202e the Boathouse")
+    'Ann[31m of the B'
     """
-    kept = "".join(
-        " " if character.isspace() else character
-        for character in unicodedata.normalize("NFC", text)
-        if character.isspace() or unicodedata.category(character)[0] != "C"
-    )
-    name, cells = "", 0
-    for character in " ".join(kept.split()):
-        cells += _cells(character)
-        if cells > NAME_CELLS:
+    spaced = "".join(" " if char.isspace() else char for char in text)
+    visible = "".join(char for char in spaced if not _hidden(char))
+    kept: list[str] = []
+    used = marks = 0
+    for char in " ".join(unicodedata.normalize("NFC", visible).split()):
+        marks = marks + 1 if unicodedata.category(char) in ("Mn", "Me") else 0
+        if marks > _MARKS or (marks and (not kept or kept[-1] == " ")):
+            continue
+        used += cell_width(char)
+        if used > cells:
             break
-        name += character
-    return name.strip()
+        kept.append(char)
+    return "".join(kept).strip() or default
 
 
-def _cells(character: str) -> int:
-    if unicodedata.combining(character):
+def cell_width(char: str) -> int:
+    """Return how many terminal cells a character takes at most: 0 for a mark, 2 for a wide one (UAX 11), else 1."""
+    if unicodedata.category(char) in ("Mn", "Me"):
         return 0
-    return 2 if unicodedata.east_asian_width(character) in ("W", "F") else 1
+    return 2 if unicodedata.east_asian_width(char) in ("W", "F") else 1
+
+
+def _hidden(char: str) -> bool:
+    selector = "\ufe00" <= char <= "\ufe0f" or "\U000e0100" <= char <= "\U000e01ef"
+    return unicodedata.category(char).startswith("C") or char in _BLANKS or selector
