@@ -1,0 +1,98 @@
+"""Who sits on which chair, and everything about a table that must outlive the process.
+
+A chair is a place at the table and stays with its person; a seat (East, South, West, North) belongs to one
+heat and moves on with the deal.
+"""
+
+from collections.abc import Callable
+from typing import Literal, TypeVar
+
+from shared.records import Record
+from shared.settings import Settings
+from shared.wall import Stream
+
+T = TypeVar("T")
+
+
+def each(make: Callable[[int], T]) -> tuple[T, T, T, T]:
+    """Return one value for each chair, made from its number."""
+    return (make(0), make(1), make(2), make(3))
+
+
+class Chair(Record):
+    """One chair. stand_in: a bot plays for the person; left: the person gave the chair up during a heat;
+    contribution: the person is ready, and this goes into the wall; last_id: the last command dealt with."""
+
+    sitter: Literal["person", "bot", "nobody"] = "nobody"
+    name: str = ""
+    token_hash: bytes = b""
+    stand_in: bool = False
+    left: bool = False
+    contribution: bytes | None = None
+    last_id: int = 0
+
+    @property
+    def is_present(self) -> bool:
+        """A person who plays for themselves."""
+        return self.sitter == "person" and not self.stand_in
+
+
+EMPTY = Chair()
+
+
+class HeatHead(Record):
+    """What a running heat was opened with, in chair order."""
+
+    number: int
+    east: int
+    settings: Settings
+    secret: bytes
+    contributions: tuple[bytes, bytes, bytes, bytes]
+    names: tuple[str, str, str, str]
+    sitters: tuple[str, str, str, str]
+    played_at: str
+
+
+class TableRecord(Record):
+    """A table without the events of its running heat. number counts heats; set_first is the set's first one;
+    secret and east are those of the heat to come; host is a chair, or nobody has come yet."""
+
+    id: str
+    name: str
+    code: str
+    settings: Settings
+    chairs: tuple[Chair, Chair, Chair, Chair] = (EMPTY, EMPTY, EMPTY, EMPTY)
+    host: int | None = None
+    phase: Literal["seating", "heat", "between", "over"] = "seating"
+    number: int = 0
+    set_first: int = 1
+    secret: bytes = b""
+    card: str = ""
+    head: HeatHead | None = None
+
+    def with_chair(self, chair: int, value: Chair) -> "TableRecord":
+        """Return the record with one chair changed."""
+        return self.but(chairs=each(lambda other: value if other == chair else self.chairs[other]))
+
+    def but(self, **changes: object) -> "TableRecord":
+        """Return the record with some fields changed."""
+        return self.model_copy(update=changes)
+
+
+def east_chair(record: TableRecord) -> int:
+    """Return which chair deals the coming heat.
+
+    The deal moves one chair to the right after every heat. A person alone at the table deals and does not
+    deal in turn, as is common practice in training.
+    """
+    settings, turn = record.settings, record.number + 1 - record.set_first
+    people = [chair for chair in range(4) if record.chairs[chair].sitter == "person"]
+    if settings.first_east == "lot":
+        first = Stream(record.id.encode(), f"lot {record.set_first}").below(4)
+    else:
+        first = int(settings.first_east) - 1
+    if len(people) != 1:
+        return (first + turn) % 4
+    alone = people[0]
+    second = alone if first != alone else (alone + 1) % 4
+    return (first, second)[turn % 2]

@@ -1,0 +1,114 @@
+"""One running heat on the server: its events, its state, its own time, and the bots' turns in it.
+
+A frozen value: every input returns a new one, so that a step that could not be stored is undone by keeping the
+old one. The heat's time is the table's clock less the moment of the deal.
+"""
+
+from dataclasses import dataclass, field, replace
+
+from server.chairs import HeatHead
+from shared import charleston
+from shared.events import AnyEvent, ClocksRan, ClocksStopped, DeadlinesMoved
+from shared.heat import Complete, chair_of, dice_of
+from shared.intents import SeatIntent
+from shared.refusals import Refusal
+from shared.seats import SEATS, PerSeat, Seat
+from shared.state import State, evolve, replay
+from shared.steps import StepName
+from shared.views import HeatView, heat_view
+from shared.wall import wall_key
+
+
+@dataclass(frozen=True, slots=True)
+class BotTurn:
+    """When a bot answers, and with what once it has thought; milliseconds of the heat's time."""
+
+    step: StepName
+    due_ms: int
+    intent: SeatIntent | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RunningHeat:
+    """A heat with its events so far. stored is how many of them are already on disk or on their way."""
+
+    head: HeatHead
+    key: bytes
+    state: State
+    events: tuple[AnyEvent, ...]
+    origin_ms: int
+    turns: dict[Seat, BotTurn] = field(default_factory=dict)
+    paused_at_ms: int = 0
+
+    @classmethod
+    def opened(cls, head: HeatHead, card: str, complete: Complete, now_ms: int) -> "RunningHeat":
+        """Deal a heat whose time begins now."""
+        key = wall_key(head.secret, head.contributions)
+        events = charleston.open_heat(head.settings, key, lambda rack: complete(card, rack))
+        return cls(head, key, replay(head.settings, events), events, now_ms)
+
+    @classmethod
+    def restored(cls, head: HeatHead, events: tuple[AnyEvent, ...], now_ms: int) -> "RunningHeat":
+        """Rebuild a heat from disk and stop its clocks at its last event; what passed since costs nobody time."""
+        key = wall_key(head.secret, head.contributions)
+        last_ms = max(getattr(event, "at_ms", 0) for event in events)
+        heat = cls(head, key, replay(head.settings, events), events, now_ms - last_ms)
+        return heat if heat.state.paused else heat.plus((ClocksStopped(at_ms=last_ms),))
+
+    def time_ms(self, now_ms: int) -> int:
+        """Return the heat's own time."""
+        return max(0, now_ms - self.origin_ms)
+
+    def plus(self, events: tuple[AnyEvent, ...]) -> "RunningHeat":
+        """Return the heat after more events; the turns of bots whose step has closed or who answered are dropped."""
+        state, turns, paused_at_ms = self.state, self.turns, self.paused_at_ms
+        for event in events:
+            state = evolve(state, event)
+            if isinstance(event, ClocksStopped):
+                paused_at_ms = event.at_ms
+            elif isinstance(event, ClocksRan):
+                away_ms = event.at_ms - paused_at_ms
+                turns = {seat: replace(turn, due_ms=turn.due_ms + away_ms) for seat, turn in turns.items()}
+        turns = {seat: turn for seat, turn in turns.items() if turn.step == state.step and state.owes[seat]}
+        return replace(self, state=state, events=(*self.events, *events), turns=turns, paused_at_ms=paused_at_ms)
+
+    def decide(self, seat: Seat, intent: SeatIntent, now_ms: int, by_bot: bool) -> tuple[AnyEvent, ...] | Refusal:
+        """Return what follows from an intent of a seat."""
+        dice = dice_of(self.key)
+        return charleston.decide(self.state, seat, intent, self.time_ms(now_ms), "bot" if by_bot else "person", dice)
+
+    def due(self, now_ms: int) -> tuple[AnyEvent, ...]:
+        """Return what time alone brings about now: one bot's answer, or the answers of clocks that ran out."""
+        time_ms = self.time_ms(now_ms)
+        if self.state.paused:
+            return ()
+        for seat in SEATS:
+            turn = self.turns.get(seat)
+            if turn and turn.intent and turn.due_ms <= time_ms:
+                answer = self.decide(seat, turn.intent, now_ms, by_bot=True)
+                if not isinstance(answer, Refusal):
+                    return answer
+        return charleston.tick(self.state, time_ms, dice_of(self.key))
+
+    def next_deadline_ms(self) -> int | None:
+        """Return when due has something to do, in the table's time."""
+        if self.state.paused:
+            return None
+        times = [turn.due_ms for turn in self.turns.values() if turn.intent]
+        limit = charleston.next_deadline_ms(self.state)
+        if limit is not None:
+            times.append(limit)
+        return min(times) + self.origin_ms if times else None
+
+    def stalled(self, by_ms: int) -> tuple[AnyEvent, ...]:
+        """Return the event that gives a stall of the machine back to everybody whose clock runs."""
+        running = any(clock.since_ms is not None for clock in self.state.clocks)
+        return (DeadlinesMoved(by_ms=by_ms, why="stall"),) if running else ()
+
+    def view(self, chair: int, now_ms: int) -> HeatView:
+        """Return what a chair sees of the heat."""
+        east = self.head.east
+        chairs = PerSeat.of(lambda seat: chair_of(seat, east))
+        seat = Seat((chair - east) % 4)
+        steps = charleston.route(self.state)
+        return heat_view(self.state, seat, self.head.number, chairs, self.time_ms(now_ms), steps)

@@ -1,0 +1,477 @@
+"""One table: who sits where, the heats one after the other, and what everybody is told.
+
+Synchronous: messages and times go in, an Output comes out, and next_deadline_ms says when to call tick. No
+socket, thread, clock or dice lives here; random bytes and the moment come in as arguments, so that the same
+code runs under a virtual clock. The shell must store an Output before it sends anything that the Output
+caused; if it cannot, it goes back to the checkpoint it took before.
+"""
+
+import hashlib
+import hmac
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+
+from server import bots
+from server.chairs import EMPTY, Chair, HeatHead, TableRecord, each, east_chair
+from server.output import Joined, Output, Rejected, Thought
+from server.running import BotTurn, RunningHeat
+from shared import charleston
+from shared.events import AnyEvent, DeadlinesMoved
+from shared.heat import HEAT, Complete, SavedHeat, final_state, seat_of
+from shared.intents import (
+    ChangeSettings,
+    Extend,
+    FreeChair,
+    Leave,
+    NewSet,
+    NotReady,
+    Pause,
+    Ready,
+    Resume,
+    SeatBot,
+    SeatIntent,
+    Start,
+    TableIntent,
+    TakeSeat,
+)
+from shared.messages import Close, Command, Done, HeatFile, Refused
+from shared.names import clean_name
+from shared.refusals import Refusal
+from shared.seats import SEATS
+from shared.steps import StepName
+from shared.views import ChairView, HeatResult, HeatView, View, heat_result
+from shared.wall import SECRET_BYTES, Stream, commitment, seeded_secret
+
+TOKEN_BYTES = 16
+_REPLIES_KEPT = 64
+Think = Callable[[HeatView, Stream], SeatIntent]
+
+
+Checkpoint = tuple[TableRecord, RunningHeat | None, tuple[SavedHeat, ...]]
+
+
+class Table:
+    """A table of four chairs. All moments are milliseconds of one monotonic clock.
+
+    random_bytes(n) gives fresh random bytes, wall_time() an RFC 3339 stamp for saved heats, complete(card, rack)
+    says whether a rack is a finished hand, think(view, stream) is what a bot answers.
+    """
+
+    def __init__(
+        self,
+        record: TableRecord,
+        random_bytes: Callable[[int], bytes],
+        wall_time: Callable[[], str],
+        complete: Complete = lambda card, rack: False,
+        think: Think = bots.choose,
+    ) -> None:
+        self._record = record
+        self._random_bytes = random_bytes
+        self._wall_time = wall_time
+        self._complete = complete
+        self._think = think
+        self._heat: RunningHeat | None = None
+        self._finished: tuple[SavedHeat, ...] = ()
+        self._results: dict[tuple[int, bool], HeatResult] = {}
+        self._revision = 0
+        self._connected: set[int] = set()
+        self._replies: dict[tuple[int, int], Done | Refused] = {}
+        if not record.secret:
+            self._record = record.but(secret=self._fresh_secret())
+
+    # ---- what the shell asks
+
+    @property
+    def record(self) -> TableRecord:
+        """Everything that must be stored besides the running heat's events and the finished heats."""
+        return self._record
+
+    def checkpoint(self) -> Checkpoint:
+        """Return what to go back to if an Output could not be stored."""
+        return self._record, self._heat, self._finished
+
+    def go_back(self, checkpoint: Checkpoint) -> None:
+        """Undo everything since the checkpoint."""
+        self._record, self._heat, self._finished = checkpoint
+        self._replies.clear()
+
+    def restore(self, events: tuple[AnyEvent, ...], finished: tuple[SavedHeat, ...], now_ms: int) -> Output:
+        """Take a running heat and the finished heats of this set over from disk; the heat is paused."""
+        out = Output()
+        self._finished = tuple(heat for heat in finished if heat.number >= self._record.set_first)
+        if self._record.head:
+            self._heat = RunningHeat.restored(self._record.head, events, now_ms)
+            out.heat = self._record.head.number
+            out.events += self._heat.events[len(events) :]
+            self._turns(out, now_ms)
+        return self._told(out)
+
+    def join(self, name: str, token: bytes | None, now_ms: int) -> Joined | Rejected:
+        """Seat a client: on its own chair if it holds that chair's token, else on the first that is free."""
+        out = Output()
+        chair = self._chair_of_token(token) if token else None
+        if chair is None:
+            chair = self._free_chair()
+            if chair is None:
+                return Rejected(Close.TABLE_FULL, "All four chairs of this table are taken.")
+            token = self._random_bytes(TOKEN_BYTES)
+            person = Chair(sitter="person", name=self._own_name(name, chair), token_hash=_hash(token))
+            self._record = self._record.with_chair(chair, person)
+            self._replies = {key: reply for key, reply in self._replies.items() if key[0] != chair}
+        else:
+            back = self._record.chairs[chair].model_copy(update={"stand_in": False, "left": False})
+            self._record = self._record.with_chair(chair, back)
+        if self._record.host is None:
+            self._record = self._record.but(host=chair)
+        assert token is not None
+        self._connected.add(chair)
+        self._drop_turn(chair)
+        out.messages += [(chair, HeatFile(data=HEAT.pack(heat))) for heat in self._finished if self._is_open(heat)]
+        return Joined(chair, token, self._record.chairs[chair].last_id, self._told(out))
+
+    def disconnected(self, chair: int) -> Output:
+        """The line to a chair is cut; the seat stays its person's and its clock runs on."""
+        self._connected.discard(chair)
+        return self._told(Output())
+
+    def command(self, chair: int, command: Command, now_ms: int) -> Output:
+        """Deal with a command that was read at now_ms; one that was dealt with before is only answered again."""
+        out = Output()
+        known = self._replies.get((chair, command.id))
+        if known or command.id <= self._record.chairs[chair].last_id:
+            text = "This was dealt with before; the table shows how it stands."
+            reply = known or Refused(id=command.id, code="repeated", text=text, late_ms=None)
+            out.messages.append((chair, reply))
+            return out
+        refusal = self._obey(chair, command, now_ms, out)
+        answer: Done | Refused = Done(id=command.id)
+        if refusal:
+            answer = Refused(id=command.id, code=refusal.code, text=refusal.text, late_ms=refusal.late_ms)
+        else:
+            self._told(out)
+        marked = self._record.chairs[chair].model_copy(update={"last_id": command.id})
+        self._record = self._record.with_chair(chair, marked)
+        self._replies[chair, command.id] = answer
+        self._replies.pop((chair, command.id - _REPLIES_KEPT), None)
+        out.messages.insert(0, (chair, answer))
+        return out
+
+    def tick(self, now_ms: int) -> Output:
+        """Do what time alone brings about: bots' answers that are due, and clocks that ran out."""
+        out = Output()
+        while self._heat and (events := self._heat.due(now_ms)):
+            self._happen(events, now_ms, out)
+        return self._told(out) if out.events else out
+
+    def thought(self, chair: int, heat: int, step: StepName, intent: SeatIntent, now_ms: int) -> Output:
+        """Take a bot's decision; it is played when its time has come."""
+        running = self._heat
+        if running and running.head.number == heat:
+            seat = seat_of(chair, running.head.east)
+            turn = running.turns.get(seat)
+            if turn and turn.step == step:
+                turns = {**running.turns, seat: replace(turn, intent=intent)}
+                self._heat = replace(running, turns=turns)
+        return self.tick(now_ms)
+
+    def stalled(self, by_ms: int, now_ms: int) -> Output:
+        """The machine stood still for so long: give the time back to every running clock."""
+        out = Output()
+        if self._heat and (events := self._heat.stalled(by_ms)):
+            self._happen(events, now_ms, out)
+            return self._told(out)
+        return out
+
+    def next_deadline_ms(self) -> int | None:
+        """Return when tick has something to do, or None while nothing is timed."""
+        return self._heat.next_deadline_ms() if self._heat else None
+
+    def view(self, chair: int, now_ms: int) -> View:
+        """Return all that a chair may see now."""
+        record, head = self._record, self._heat.head if self._heat else None
+        running = self._heat.view(chair, now_ms) if self._heat else None
+        is_host = record.host == chair
+        return View(
+            revision=self._revision,
+            table=record.name,
+            phase=record.phase,
+            you=chair,
+            host=is_host,
+            code=record.code if is_host else "",
+            settings=record.settings,
+            chairs=each(self._chair_view),
+            heat_number=record.number,
+            east=head.east if head else east_chair(record),
+            commitment=commitment(head.secret if head else record.secret),
+            heat=running,
+            results=tuple(self._result(heat) for heat in self._finished),
+        )
+
+    # ---- what people ask
+
+    def _obey(self, chair: int, command: Command, now_ms: int, out: Output) -> Refusal | None:
+        intent = command.intent
+        if not isinstance(intent, SeatIntent):
+            return self._arrange_table(chair, intent, now_ms, out)
+        heat = self._heat
+        if heat is None or heat.head.number != command.heat:
+            return Refusal("other heat", f"This was meant for heat {command.heat}, which is not running.")
+        if self._record.chairs[chair].stand_in:
+            return Refusal("out of turn", "A bot plays this seat; take it back first.")
+        answer = heat.decide(seat_of(chair, heat.head.east), intent, now_ms, by_bot=False)
+        if isinstance(answer, Refusal):
+            return answer
+        self._happen(answer, now_ms, out)
+        return None
+
+    def _arrange_table(self, chair: int, intent: TableIntent, now_ms: int, out: Output) -> Refusal | None:
+        record, own = self._record, self._record.chairs[chair]
+        match intent:
+            case Ready() | NotReady():
+                if record.phase not in ("seating", "between"):
+                    return Refusal("not now", "There is no heat to be ready for now.")
+                ready = intent.contribution if isinstance(intent, Ready) else None
+                self._change(chair, contribution=ready)
+                people = [other for other in self._record.chairs if other.is_present]
+                if all(other.contribution is not None for other in people):
+                    self._start(now_ms, out)
+            case Leave():
+                self._leave(chair, now_ms, out)
+            case TakeSeat():
+                if not own.stand_in:
+                    return Refusal("not now", "You already play your own seat.")
+                self._change(chair, stand_in=False)
+                self._drop_turn(chair)
+            case _:
+                if record.host != chair:
+                    return Refusal("host only", "Only the host of the table can do this.")
+                return self._host(intent, chair, now_ms, out)
+        return None
+
+    def _host(self, intent: TableIntent, host: int, now_ms: int, out: Output) -> Refusal | None:
+        record, heat = self._record, self._heat
+        match intent:
+            case Start():
+                if record.phase not in ("seating", "between"):
+                    return Refusal("not now", "No heat can start now.")
+                self._start(now_ms, out)
+            case NewSet():
+                if record.phase not in ("between", "over"):
+                    return Refusal("not now", "A new set begins when no heat is running.")
+                self._finished = ()
+                self._results.clear()
+                self._record = record.but(phase="seating", set_first=record.number + 1)
+                self._record = self._record.but(secret=self._fresh_secret())
+            case ChangeSettings():
+                self._record = record.but(settings=intent.settings)
+                if not heat:
+                    self._record = self._record.but(secret=self._fresh_secret())
+                    for chair in range(4):
+                        self._change(chair, contribution=None)
+            case SeatBot():
+                return self._seat_bot(intent.chair, now_ms, out)
+            case FreeChair():
+                return self._free(intent.chair, host, now_ms, out)
+            case Pause() | Resume() | Extend():
+                if not heat:
+                    return Refusal("not now", "No heat is running.")
+                time_ms = heat.time_ms(now_ms)
+                if isinstance(intent, Extend):
+                    answer: tuple[AnyEvent, ...] | Refusal = (DeadlinesMoved(by_ms=intent.by_ms, why="host"),)
+                else:
+                    is_pause = isinstance(intent, Pause)
+                    answer = (charleston.pause if is_pause else charleston.resume)(heat.state, time_ms)
+                if isinstance(answer, Refusal):
+                    return answer
+                self._happen(answer, now_ms, out)
+        return None
+
+    def _seat_bot(self, chair: int, now_ms: int, out: Output) -> Refusal | None:
+        seated = self._record.chairs[chair]
+        if seated.sitter == "bot" or seated.stand_in:
+            return Refusal("not now", "A bot plays there already.")
+        if seated.sitter == "person":
+            self._change(chair, stand_in=True)
+        else:
+            self._record = self._record.with_chair(chair, Chair(sitter="bot", name=self._bird(chair)))
+        self._turns(out, now_ms)
+        return None
+
+    def _free(self, chair: int, host: int, now_ms: int, out: Output) -> Refusal | None:
+        seated = self._record.chairs[chair]
+        if chair == host or seated.sitter == "nobody":
+            return Refusal("no such chair", "There is nobody else on that chair.")
+        if seated.sitter == "person":
+            out.closing.append((chair, Close.SENT_AWAY, "The host has given your chair to somebody else."))
+            self._connected.discard(chair)
+        empty = Chair(sitter="bot", name=self._bird(chair)) if self._heat else EMPTY
+        self._record = self._record.with_chair(chair, empty)
+        self._turns(out, now_ms)
+        return None
+
+    def _leave(self, chair: int, now_ms: int, out: Output) -> None:
+        if self._heat:
+            self._change(chair, stand_in=True, left=True)
+            self._turns(out, now_ms)
+        else:
+            self._record = self._record.with_chair(chair, EMPTY)
+        out.closing.append((chair, Close.TABLE_CLOSED, "You have left the table."))
+        self._connected.discard(chair)
+        if self._record.host == chair:
+            people = [other for other in range(4) if self._record.chairs[other].is_present]
+            self._record = self._record.but(host=people[0] if people else None)
+
+    # ---- the heats
+
+    def _start(self, now_ms: int, out: Output) -> None:
+        for chair in range(4):
+            if self._record.chairs[chair].sitter == "nobody":
+                self._record = self._record.with_chair(chair, Chair(sitter="bot", name=self._bird(chair)))
+        record = self._record
+        repeatable = record.settings.seed is not None
+        head = HeatHead(
+            number=record.number + 1,
+            east=east_chair(record),
+            settings=record.settings,
+            secret=record.secret,
+            contributions=each(lambda chair: b"" if repeatable else record.chairs[chair].contribution or b""),
+            names=each(lambda chair: record.chairs[chair].name),
+            sitters=each(lambda chair: record.chairs[chair].sitter),
+            played_at=self._wall_time(),
+        )
+        self._record = record.but(phase="heat", number=head.number, head=head)
+        for chair in range(4):
+            self._change(chair, contribution=None)
+        self._heat = RunningHeat.opened(head, record.card, self._complete, now_ms)
+        out.heat = head.number
+        out.events += self._heat.events
+        self._turns(out, now_ms)
+
+    def _happen(self, events: tuple[AnyEvent, ...], now_ms: int, out: Output) -> None:
+        assert self._heat is not None
+        self._heat = self._heat.plus(events)
+        out.heat = self._heat.head.number
+        out.events += events
+        if self._heat.state.over:
+            self._finish(self._heat, out)
+        else:
+            self._turns(out, now_ms)
+
+    def _finish(self, heat: RunningHeat, out: Output) -> None:
+        head, record = heat.head, self._record
+        saved = SavedHeat(
+            table=record.name,
+            number=head.number,
+            played_at=head.played_at,
+            settings=head.settings,
+            names=head.names,
+            sitters=head.sitters,
+            east=head.east,
+            card=record.card,
+            commitment=commitment(head.secret),
+            secret=head.secret,
+            contributions=head.contributions,
+            events=heat.events,
+        )
+        self._heat, self._finished = None, (*self._finished, saved)
+        played = head.number + 1 - record.set_first
+        is_over = played >= record.settings.heats
+        self._record = record.but(phase="over" if is_over else "between", head=None)
+        for chair in range(4):
+            if self._record.chairs[chair].left:
+                self._record = self._record.with_chair(chair, EMPTY)
+        self._record = self._record.but(secret=self._fresh_secret())
+        out.finished = saved
+        told_now = self._finished if is_over else (saved,)
+        for told in told_now:
+            newly_open = told is saved or not told.settings.open_racks
+            if self._is_open(told) and newly_open:
+                file = HeatFile(data=HEAT.pack(told))
+                out.messages += [(chair, file) for chair in sorted(self._connected)]
+
+    def _is_open(self, heat: SavedHeat) -> bool:
+        """Racks and secret are told at a heat's end, or, where the host keeps racks closed, at the set's."""
+        return heat.settings.open_racks or self._record.phase == "over"
+
+    def _result(self, heat: SavedHeat) -> HeatResult:
+        key = (heat.number, self._is_open(heat))
+        if key not in self._results:
+            self._results[key] = heat_result(heat, final_state(heat), self._is_open(heat))
+        return self._results[key]
+
+    def _turns(self, out: Output, now_ms: int) -> None:
+        """Give every bot that owes an answer and has no turn yet its moment, and something to think about."""
+        heat = self._heat
+        if heat is None or heat.state.step is None:
+            return
+        head, step, turns = heat.head, heat.state.step, dict(heat.turns)
+        for seat in SEATS:
+            chair = (seat + head.east) % 4
+            if not heat.state.owes[seat] or seat in turns or self._record.chairs[chair].is_present:
+                continue
+            stream = Stream(head.secret, f"bot {head.number} {step} {seat}")
+            due_ms = heat.time_ms(now_ms) + bots.delay_ms(head.settings, step, stream)
+            turns[seat] = BotTurn(step, due_ms)
+            view = heat.view(chair, now_ms)
+            out.thoughts.append(Thought(chair, head.number, step, partial(self._think, view, stream)))
+        self._heat = replace(heat, turns=turns)
+
+    def _drop_turn(self, chair: int) -> None:
+        if self._heat:
+            seat = seat_of(chair, self._heat.head.east)
+            turns = {other: turn for other, turn in self._heat.turns.items() if other != seat}
+            self._heat = replace(self._heat, turns=turns)
+
+    # ---- chairs
+
+    def _change(self, chair: int, **changes: object) -> None:
+        self._record = self._record.with_chair(chair, self._record.chairs[chair].model_copy(update=changes))
+
+    def _told(self, out: Output) -> Output:
+        self._revision += 1
+        out.changed = True
+        return out
+
+    def _fresh_secret(self) -> bytes:
+        seed = self._record.settings.seed
+        if seed is not None:
+            return seeded_secret(seed, self._record.number + 2 - self._record.set_first)
+        return self._random_bytes(SECRET_BYTES)
+
+    def _chair_of_token(self, token: bytes) -> int | None:
+        wanted = _hash(token)
+        for chair in range(4):
+            if hmac.compare_digest(self._record.chairs[chair].token_hash, wanted):
+                return chair
+        return None
+
+    def _free_chair(self) -> int | None:
+        for sitter in ("nobody", "bot"):
+            for chair in range(4):
+                if self._record.chairs[chair].sitter == sitter:
+                    return chair
+        return None
+
+    def _own_name(self, text: str, chair: int) -> str:
+        name = clean_name(text, "Guest")
+        taken = {other.name for other in self._record.chairs}
+        return name if name not in taken else f"{name[:14]} {chair + 1}"
+
+    def _bird(self, chair: int) -> str:
+        taken = {other.name for other in self._record.chairs}
+        return next(bird for bird in bots.BIRDS[chair:] + bots.BIRDS[:chair] if bird not in taken)
+
+    def _chair_view(self, chair: int) -> ChairView:
+        seated = self._record.chairs[chair]
+        return ChairView(
+            name=seated.name,
+            sitter="bot" if seated.stand_in else seated.sitter,
+            connected=chair in self._connected,
+            ready=seated.contribution is not None,
+            host=self._record.host == chair,
+        )
+
+
+def _hash(token: bytes) -> bytes:
+    return hashlib.sha256(token).digest()
