@@ -1,0 +1,47 @@
+"""The server's one clock: whole milliseconds of the event loop's monotonic time, and a watch for stalls.
+
+Everything here asks the running loop, so a loop in virtual time needs nothing else. No other module of the
+server reads a clock.
+"""
+
+import asyncio
+import datetime
+from collections.abc import Callable
+
+STALL_MS = 100
+"""A timer that is later than this was held up by the machine, not by anybody at the table."""
+BEAT_MS = 50
+"""How often the watch looks; a stall is noticed to within this."""
+
+
+def now_ms() -> int:
+    """Return the running loop's time. A microsecond is forgiven, for timers are kept in floating point."""
+    return int(asyncio.get_running_loop().time() * 1_000 + 0.001)
+
+
+def wall_time() -> str:
+    """Return the date and time as RFC 3339, for people to read; nothing is ever timed by it."""
+    return datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds")
+
+
+class StallWatch:
+    """Calls stalled(by_ms) as soon as a beat comes more than STALL_MS late.
+
+    It does so from a timer, before any task of the loop can look at what arrived meanwhile.
+    """
+
+    def __init__(self, stalled: Callable[[int], None], beat_ms: int = BEAT_MS) -> None:
+        self._stalled = stalled
+        self._beat_ms = beat_ms
+        self._loop = asyncio.get_running_loop()
+        self._timer = self._loop.call_later(beat_ms / 1_000, self._beat)
+
+    def _beat(self) -> None:
+        late_ms = int((self._loop.time() - self._timer.when()) * 1_000 + 0.001)
+        self._timer = self._loop.call_later(self._beat_ms / 1_000, self._beat)
+        if late_ms > STALL_MS:
+            self._stalled(late_ms)
+
+    def stop(self) -> None:
+        """Watch no more."""
+        self._timer.cancel()

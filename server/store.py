@@ -1,0 +1,276 @@
+"""What must outlive the process: tables, the events of running heats, and finished heats, in one SQLite file.
+
+An append is over only when it is on the disk (synchronous=FULL), and either all of it is there or nothing.
+One thread writes; what arrives while it writes goes into its next transaction, so that many tables share one
+wait for the disk. Tokens come in hashed. This module decides nothing about a game.
+"""
+
+import asyncio
+import os
+import sqlite3
+from collections.abc import Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Self
+
+import platformdirs
+
+from server.chairs import TableRecord
+from shared.codec import BadFrame, Codec
+from shared.events import AnyEvent, Event
+from shared.heat import HEAT, SavedHeat
+
+SCHEMA = 1
+_APPLICATION = 0x7261636B
+_TABLES = """
+CREATE TABLE tables (id TEXT PRIMARY KEY, record BLOB NOT NULL) WITHOUT ROWID;
+CREATE TABLE events (
+    "table" TEXT, heat INTEGER, number INTEGER, event BLOB NOT NULL, PRIMARY KEY ("table", heat, number)
+) WITHOUT ROWID;
+CREATE TABLE heats ("table" TEXT, heat INTEGER, saved BLOB NOT NULL, PRIMARY KEY ("table", heat)) WITHOUT ROWID;
+"""
+_LIMIT = 1024 * 1024
+EVENT: Codec[AnyEvent] = Codec(Event, _LIMIT)
+RECORD: Codec[TableRecord] = Codec(TableRecord, _LIMIT)
+
+
+class StoreFault(Exception):
+    """The disk could not be used; the message is one sentence for the host. Nothing was half done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Append:
+    """One step of one table: its record, and events that follow the first `after` ones of a heat.
+
+    When the heat is finished it is kept whole and its single events are dropped.
+    """
+
+    record: TableRecord
+    heat: int = 0
+    after: int = 0
+    events: tuple[AnyEvent, ...] = ()
+    finished: SavedHeat | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StoredTable:
+    """A table as it was left: its record, the events of the heat that ran, and the heats it finished."""
+
+    record: TableRecord
+    events: tuple[AnyEvent, ...]
+    finished: tuple[SavedHeat, ...]
+
+    @property
+    def is_unfinished(self) -> bool:
+        """Say whether people would want to go on: a heat was running or the set had heats to come."""
+        return self.record.phase in ("heat", "between")
+
+
+def default_path() -> Path:
+    """Return where tables are kept: in the user's data folder."""
+    return Path(platformdirs.user_data_dir("racktempo", appauthor=False)) / "tables.sqlite3"
+
+
+class Database:
+    """The file itself, used from one thread at a time; a path of None keeps everything in memory."""
+
+    def __init__(self, path: Path | None) -> None:
+        """Open or create the file, readable by its owner only, and keep every other process out.
+
+        Raises:
+            StoreFault: another process holds the file, it is of another version, or the disk does not serve.
+        """
+        self._where = str(path) if path else "memory"
+        try:
+            if path:
+                _create_private(path)
+            self._disk = sqlite3.connect(path or ":memory:", timeout=0, isolation_level=None, check_same_thread=False)
+        except (OSError, sqlite3.Error) as error:
+            raise StoreFault(f"{self._where} cannot be opened: {error}.") from error
+        try:
+            self._prepare()
+        except sqlite3.Error as error:
+            self._disk.close()
+            raise StoreFault(_opening_sentence(error, self._where)) from error
+        except StoreFault:
+            self._disk.close()
+            raise
+
+    def commit(self, appends: Iterable[Append]) -> None:
+        """Write all of the appends in one transaction, and return when they are on the disk.
+
+        Raises:
+            StoreFault: nothing of it was written.
+        """
+        try:
+            self._disk.execute("BEGIN IMMEDIATE")
+            for append in appends:
+                self._write(append)
+            self._disk.execute("COMMIT")
+        except sqlite3.Error as error:
+            self._undo()
+            raise StoreFault(f"{self._where} could not be written: {error}.") from error
+        except BaseException:
+            self._undo()
+            raise
+
+    def load(self) -> tuple[StoredTable, ...]:
+        """Return every table that was kept.
+
+        Raises:
+            StoreFault: the file cannot be read or holds something else.
+        """
+        try:
+            rows = self._disk.execute("SELECT id, record FROM tables ORDER BY id").fetchall()
+            return tuple(self._stored(table, RECORD.unpack(record)) for table, record in rows)
+        except (sqlite3.Error, BadFrame) as error:
+            raise StoreFault(f"{self._where} cannot be read: {error}") from error
+
+    def forget(self, table: str) -> None:
+        """Drop a table with all its heats.
+
+        Raises:
+            StoreFault: it is still there.
+        """
+        try:
+            self._disk.execute("BEGIN IMMEDIATE")
+            self._disk.execute("DELETE FROM tables WHERE id = ?", (table,))
+            self._disk.execute('DELETE FROM events WHERE "table" = ?', (table,))
+            self._disk.execute('DELETE FROM heats WHERE "table" = ?', (table,))
+            self._disk.execute("COMMIT")
+        except sqlite3.Error as error:
+            self._undo()
+            raise StoreFault(f"{self._where} could not be written: {error}.") from error
+
+    def close(self) -> None:
+        """Close the file."""
+        self._disk.close()
+
+    def _prepare(self) -> None:
+        self._disk.execute("PRAGMA locking_mode = EXCLUSIVE")
+        self._disk.execute("PRAGMA journal_mode = WAL")
+        self._disk.execute("PRAGMA synchronous = FULL")
+        self._disk.execute("BEGIN IMMEDIATE")
+        application, version = (self._pragma("application_id"), self._pragma("user_version"))
+        if (application, version) == (0, 0):
+            for statement in _TABLES.split(";"):
+                self._disk.execute(statement)
+            self._disk.execute(f"PRAGMA application_id = {_APPLICATION}")
+            self._disk.execute(f"PRAGMA user_version = {SCHEMA}")
+        elif application != _APPLICATION:
+            raise StoreFault(f"{self._where} belongs to another program.")
+        elif version != SCHEMA:
+            raise StoreFault(f"{self._where} is of version {version}; this racktempo knows version {SCHEMA}.")
+        self._disk.execute("COMMIT")
+
+    def _pragma(self, name: str) -> int:
+        return int(self._disk.execute(f"PRAGMA {name}").fetchone()[0])
+
+    def _write(self, append: Append) -> None:
+        table = append.record.id
+        self._disk.execute("INSERT OR REPLACE INTO tables VALUES (?, ?)", (table, RECORD.pack(append.record)))
+        numbered = enumerate(append.events, append.after)
+        rows = [(table, append.heat, number, EVENT.pack(event)) for number, event in numbered]
+        self._disk.executemany("INSERT INTO events VALUES (?, ?, ?, ?)", rows)
+        if append.finished:
+            heat = append.finished
+            self._disk.execute("INSERT INTO heats VALUES (?, ?, ?)", (table, heat.number, HEAT.pack(heat)))
+            self._disk.execute('DELETE FROM events WHERE "table" = ? AND heat = ?', (table, heat.number))
+
+    def _stored(self, table: str, record: TableRecord) -> StoredTable:
+        events = self._disk.execute(
+            'SELECT event FROM events WHERE "table" = ? AND heat = ? ORDER BY number', (table, record.number)
+        )
+        heats = self._disk.execute('SELECT saved FROM heats WHERE "table" = ? ORDER BY heat', (table,))
+        return StoredTable(
+            record,
+            tuple(EVENT.unpack(event) for (event,) in events),
+            tuple(HEAT.unpack(heat) for (heat,) in heats),
+        )
+
+    def _undo(self) -> None:
+        if self._disk.in_transaction:
+            self._disk.execute("ROLLBACK")
+
+
+class Store:
+    """A database for an event loop: append waits for the disk in a thread of its own, or, inline, at once."""
+
+    def __init__(self, database: Database, inline: bool = False) -> None:
+        self._database = database
+        self._thread = None if inline else ThreadPoolExecutor(1, "racktempo disk")
+        self._waiting: list[tuple[Append, asyncio.Future[None]]] = []
+        self._writing: asyncio.Task[None] | None = None
+
+    @classmethod
+    def open(cls, path: Path | None) -> Self:
+        """Open a file, or, for a path of None, keep everything in memory. Raises StoreFault."""
+        return cls(Database(path), inline=path is None)
+
+    def load(self) -> tuple[StoredTable, ...]:
+        """Return every table that was kept. Raises StoreFault."""
+        return self._database.load()
+
+    def forget(self, table: str) -> None:
+        """Drop a table with all its heats. Raises StoreFault."""
+        self._database.forget(table)
+
+    async def append(self, append: Append) -> None:
+        """Return when it is on the disk.
+
+        Raises:
+            StoreFault: nothing of it is.
+        """
+        if self._thread is None:
+            return self._database.commit((append,))
+        done: asyncio.Future[None] = asyncio.get_running_loop().create_future()
+        self._waiting.append((append, done))
+        if self._writing is None:
+            self._writing = asyncio.create_task(self._write(self._thread))
+        await done
+        return None
+
+    async def close(self) -> None:
+        """Finish what is being written and close the file."""
+        if self._writing:
+            await self._writing
+        if self._thread:
+            self._thread.shutdown()
+        self._database.close()
+
+    async def _write(self, thread: ThreadPoolExecutor) -> None:
+        loop = asyncio.get_running_loop()
+        while self._waiting:
+            batch, self._waiting = self._waiting, []
+            faults = await loop.run_in_executor(thread, self._commit, [append for append, _ in batch])
+            for (_, done), fault in zip(batch, faults, strict=True):
+                if done.done():
+                    continue
+                if fault:
+                    done.set_exception(fault)
+                else:
+                    done.set_result(None)
+        self._writing = None
+
+    def _commit(self, appends: Sequence[Append]) -> list[Exception | None]:
+        """Commit together; if that fails each on its own, so that one table's trouble is not another's."""
+        try:
+            self._database.commit(appends)
+        except Exception as fault:
+            if len(appends) == 1:
+                return [fault]
+            return [fault for append in appends for fault in self._commit([append])]
+        return [None] * len(appends)
+
+
+def _create_private(path: Path) -> None:
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
+    path.chmod(0o600)
+
+
+def _opening_sentence(error: sqlite3.Error, where: str) -> str:
+    if getattr(error, "sqlite_errorname", "").startswith("SQLITE_BUSY"):
+        return f"{where} is in use by another racktempo host; end that one or choose another file."
+    return f"{where} cannot be used: {error}."
