@@ -21,13 +21,15 @@ def each(make: Callable[[int], T]) -> tuple[T, T, T, T]:
 
 class Chair(Record):
     """One chair. stand_in: a bot plays for the person; left: the person gave the chair up during a heat;
-    contribution: the person is ready, and this goes into the wall; last_id: the last command dealt with."""
+    since: the first heat they played here; contribution: they are ready, and this goes into the wall;
+    last_id: the last command dealt with."""
 
     sitter: Literal["person", "bot", "nobody"] = "nobody"
     name: str = ""
     token_hash: bytes = b""
     stand_in: bool = False
     left: bool = False
+    since: int = 0
     contribution: bytes | None = None
     last_id: int = 0
 

@@ -35,9 +35,10 @@ from shared.intents import (
     TableIntent,
     TakeSeat,
 )
-from shared.messages import Close, Command, Done, HeatFile, Refused
+from shared.messages import Close, Command, Done, HeatFile, OwnHeat, Refused
 from shared.names import clean_name
 from shared.refusals import Refusal
+from shared.seat_heat import seat_heat
 from shared.seats import SEATS
 from shared.steps import StepName
 from shared.views import ChairView, HeatResult, HeatView, View, heat_result
@@ -116,7 +117,8 @@ class Table:
             if chair is None:
                 return Rejected(Close.TABLE_FULL, "All four chairs of this table are taken.")
             token = self._random_bytes(TOKEN_BYTES)
-            person = Chair(sitter="person", name=self._own_name(name, chair), token_hash=_hash(token))
+            since = self._record.number + (0 if self._heat else 1)
+            person = Chair(sitter="person", name=self._own_name(name, chair), token_hash=_hash(token), since=since)
             self._record = self._record.with_chair(chair, person)
             self._replies = {key: reply for key, reply in self._replies.items() if key[0] != chair}
         else:
@@ -127,7 +129,8 @@ class Table:
         assert token is not None
         self._connected.add(chair)
         self._drop_turn(chair)
-        out.messages += [(chair, HeatFile(data=HEAT.pack(heat))) for heat in self._finished if self._is_open(heat)]
+        for heat in self._finished:
+            self._tell_heat(chair, heat, out)
         return Joined(chair, token, self._record.chairs[chair].last_id, self._told(out))
 
     def disconnected(self, chair: int) -> Output:
@@ -383,12 +386,18 @@ class Table:
                 self._record = self._record.with_chair(chair, EMPTY)
         self._record = self._record.but(secret=self._fresh_secret())
         out.finished = saved
-        told_now = self._finished if is_over else (saved,)
-        for told in told_now:
-            newly_open = told is saved or not told.settings.open_racks
-            if self._is_open(told) and newly_open:
-                file = HeatFile(data=HEAT.pack(told))
-                out.messages += [(chair, file) for chair in sorted(self._connected)]
+        for told in self._finished if is_over else (saved,):
+            if told is saved or not told.settings.open_racks:
+                for chair in sorted(self._connected):
+                    self._tell_heat(chair, told, out)
+
+    def _tell_heat(self, chair: int, heat: SavedHeat, out: Output) -> None:
+        """Tell a person the heats they sat in, and the whole of those that are open to all."""
+        if heat.number >= self._record.chairs[chair].since:
+            own = seat_heat(heat, final_state(heat), seat_of(chair, heat.east))
+            out.messages.append((chair, OwnHeat(heat=own)))
+        if self._is_open(heat):
+            out.messages.append((chair, HeatFile(data=HEAT.pack(heat))))
 
     def _is_open(self, heat: SavedHeat) -> bool:
         """Racks and secret are told at a heat's end, or, where the host keeps racks closed, at the set's."""

@@ -15,6 +15,7 @@ from shared.codec import Codec
 from shared.intents import Intent
 from shared.records import Record
 from shared.refusals import RefusalCode
+from shared.seat_heat import SeatHeat
 from shared.views import View
 
 PROTOCOL = 1
@@ -46,13 +47,15 @@ class Command(Record):
 
 
 class Welcome(Record):
-    """The table took the client in. last_id is the highest command id already applied for this seat."""
+    """The table took the client in. last_id is the highest command id already applied for this seat; card is the
+    text of the table's card of hands (TOML), empty if it plays without one."""
 
     kind: Literal["welcome"] = "welcome"
     protocol: int
     token: bytes
     chair: int
     last_id: int
+    card: str = ""
 
 
 class Done(Record):
@@ -79,9 +82,16 @@ class HeatFile(Record):
     data: bytes
 
 
+class OwnHeat(Record):
+    """A heat that ended, as this seat lived it; sent at its end and again after rejoining."""
+
+    kind: Literal["own heat"] = "own heat"
+    heat: SeatHeat
+
+
 ClientMessage = Annotated[Hello | Command, Field(discriminator="kind")]
-ServerMessage = Annotated[Welcome | View | Done | Refused | HeatFile, Field(discriminator="kind")]
-AnyServerMessage = Welcome | View | Done | Refused | HeatFile
+ServerMessage = Annotated[Welcome | View | Done | Refused | HeatFile | OwnHeat, Field(discriminator="kind")]
+AnyServerMessage = Welcome | View | Done | Refused | HeatFile | OwnHeat
 
 TO_SERVER: Codec[Hello | Command] = Codec(ClientMessage, FRAME_LIMIT)
 TO_CLIENT: Codec[AnyServerMessage] = Codec(ServerMessage, VIEW_LIMIT)

@@ -48,10 +48,11 @@ class Draft:
 
 @dataclass(frozen=True, slots=True)
 class DoneStep:
-    """A step that closed: each seat's answer (None if it was not asked), and what came and went."""
+    """A step that closed: each seat's answer (None if it was not asked), the time it had, what went and came."""
 
     step: StepName
     answers: PerSeat[Answer | None]
+    budgets_ms: PerSeat[int]
     sent: PerSeat[Rack]
     came: PerSeat[Rack]
 
@@ -183,10 +184,11 @@ def _closed(state: State, sent: PerSeat[Rack] = _NOTHING, came: PerSeat[Rack] = 
         clock = state.clocks[seat]
         return clock.budget_ms - clock.used_ms if asked[seat] else state.carried_ms[seat]
 
+    budgets_ms = PerSeat.of(lambda seat: state.clocks[seat].budget_ms)
     carried = PerSeat.of(carried_ms) if state.settings.carry_over else state.carried_ms
     return replace(
         state,
-        done=(*state.done, DoneStep(state.step, asked, sent, came)),
+        done=(*state.done, DoneStep(state.step, asked, budgets_ms, sent, came)),
         carried_ms=carried,
         drafts=PerSeat.all(Draft()),
         fresh=came if any(came) or any(sent) else state.fresh,

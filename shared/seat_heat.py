@@ -1,0 +1,105 @@
+"""A heat as one seat lived it: its own tiles, its own time, and what everybody saw; nothing of the others' racks.
+
+This is what a player's history keeps and what a review reads. It exists for every heat a person played, also
+at a table where the racks stay closed.
+"""
+
+from typing import Literal
+
+from shared.codec import Codec
+from shared.events import By, Offered, Passed, Planned, Voted
+from shared.heat import SavedHeat, chair_of
+from shared.records import Record
+from shared.seats import Seat
+from shared.settings import Settings
+from shared.state import DoneStep, State, own_tiles
+from shared.steps import StepName
+from shared.tiles import Tile
+
+Tiles = tuple[Tile, ...]
+
+
+class SeatStep(Record):
+    """One step that this seat answered. budget_ms is what it had, carried time included; spent_ms what it used.
+
+    given are its own tiles, blind how many it forwarded unseen, came what stayed of what came to it; vote,
+    offer, hand and discards are set where the step asked for them.
+    """
+
+    step: StepName
+    length_ms: int
+    budget_ms: int
+    spent_ms: int
+    by: By
+    given: Tiles = ()
+    blind: int = 0
+    came: Tiles = ()
+    vote: bool | None = None
+    offer: int | None = None
+    hand: str | None = None
+    discards: Tiles = ()
+
+
+class SeatHeat(Record):
+    """One seat's heat. names and sitters are by seat from East on; commitment tells heats apart."""
+
+    format: Literal["racktempo seat"] = "racktempo seat"
+    version: Literal[1] = 1
+    commitment: str
+    table: str
+    number: int
+    played_at: str
+    settings: Settings
+    seat: int
+    names: tuple[str, str, str, str]
+    sitters: tuple[str, str, str, str]
+    card: str
+    dealt: Tiles
+    steps: tuple[SeatStep, ...]
+    final: Tiles
+
+
+SEAT_HEAT: Codec[SeatHeat] = Codec(SeatHeat, 1024 * 1024)
+
+
+def seat_heat(heat: SavedHeat, state: State, seat: Seat) -> SeatHeat:
+    """Return what one seat lived through in a heat that ended in the given state (heat.final_state)."""
+    by_seat = [chair_of(Seat(number), heat.east) for number in range(4)]
+    return SeatHeat(
+        commitment=heat.commitment,
+        table=heat.table,
+        number=heat.number,
+        played_at=heat.played_at,
+        settings=heat.settings,
+        seat=seat,
+        names=_four([heat.names[chair] for chair in by_seat]),
+        sitters=_four([heat.sitters[chair] for chair in by_seat]),
+        card=heat.card,
+        dealt=state.dealt[seat],
+        steps=tuple(step for done in state.done if (step := _seat_step(heat.settings, done, seat))),
+        final=state.racks[seat],
+    )
+
+
+def _seat_step(settings: Settings, done: DoneStep, seat: Seat) -> SeatStep | None:
+    answer = done.answers[seat]
+    if answer is None:
+        return None
+    return SeatStep(
+        step=done.step,
+        length_ms=settings.length_ms(done.step),
+        budget_ms=done.budgets_ms[seat],
+        spent_ms=answer.spent_ms,
+        by=answer.by,
+        given=own_tiles(answer),
+        blind=answer.blind if isinstance(answer, Passed) else 0,
+        came=done.came[seat],
+        vote=answer.go_on if isinstance(answer, Voted) else None,
+        offer=answer.count if isinstance(answer, Offered) else None,
+        hand=answer.hand if isinstance(answer, Planned) else None,
+        discards=answer.discards if isinstance(answer, Planned) else (),
+    )
+
+
+def _four(values: list[str]) -> tuple[str, str, str, str]:
+    return (values[0], values[1], values[2], values[3])
