@@ -22,12 +22,15 @@ class Thought:
 
 @dataclass(slots=True)
 class Output:
-    """What one input caused: store events (of heat), finished and, if changed, the record; then send the rest."""
+    """What one input caused: store events (of heat), finished and, if changed, the record; then send the rest.
+
+    changed are the chairs whose view is another now: what a seat does for itself alone is told to nobody else.
+    """
 
     heat: int = 0
     events: list[AnyEvent] = field(default_factory=list)
     finished: SavedHeat | None = None
-    changed: bool = False
+    changed: tuple[int, ...] = ()
     messages: list[tuple[int, Done | Refused | HeatFile | OwnHeat]] = field(default_factory=list)
     closing: list[tuple[int, Close, str]] = field(default_factory=list)
     thoughts: list[Thought] = field(default_factory=list)

@@ -20,10 +20,12 @@ from shared import charleston
 from shared.events import AnyEvent, DeadlinesMoved
 from shared.heat import HEAT, Complete, SavedHeat, final_state, seat_of
 from shared.intents import (
+    Arrange,
     ChangeSettings,
     Extend,
     FreeChair,
     Leave,
+    Lift,
     NewSet,
     NotReady,
     Pause,
@@ -44,6 +46,7 @@ from shared.steps import StepName
 from shared.views import ChairView, HeatResult, HeatView, View, heat_result
 from shared.wall import SECRET_BYTES, Stream, commitment, seeded_secret
 
+ALL_CHAIRS = (0, 1, 2, 3)
 TOKEN_BYTES = 16
 _REPLIES_KEPT = 64
 Think = Callable[[HeatView, Stream], SeatIntent]
@@ -75,7 +78,7 @@ class Table:
         self._heat: RunningHeat | None = None
         self._finished: tuple[SavedHeat, ...] = ()
         self._results: dict[tuple[int, bool], HeatResult] = {}
-        self._revision = 0
+        self._revisions = [0, 0, 0, 0]
         self._connected: set[int] = set()
         self._replies: dict[tuple[int, int], Done | Refused] = {}
         if not record.secret:
@@ -152,7 +155,8 @@ class Table:
         if refusal:
             answer = Refused(id=command.id, code=refusal.code, text=refusal.text, late_ms=refusal.late_ms)
         else:
-            self._told(out)
+            is_private = isinstance(command.intent, Lift | Arrange)
+            self._told(out, (chair,) if is_private else ALL_CHAIRS)
         marked = self._record.chairs[chair].model_copy(update={"last_id": command.id})
         self._record = self._record.with_chair(chair, marked)
         self._replies[chair, command.id] = answer
@@ -196,7 +200,7 @@ class Table:
         running = self._heat.view(chair, now_ms) if self._heat else None
         is_host = record.host == chair
         return View(
-            revision=self._revision,
+            revision=self._revisions[chair],
             table=record.name,
             phase=record.phase,
             you=chair,
@@ -437,9 +441,10 @@ class Table:
     def _change(self, chair: int, **changes: object) -> None:
         self._record = self._record.with_chair(chair, self._record.chairs[chair].model_copy(update=changes))
 
-    def _told(self, out: Output) -> Output:
-        self._revision += 1
-        out.changed = True
+    def _told(self, out: Output, chairs: tuple[int, ...] = ALL_CHAIRS) -> Output:
+        for chair in chairs:
+            self._revisions[chair] += 1
+        out.changed = chairs
         return out
 
     def _fresh_secret(self) -> bytes:
