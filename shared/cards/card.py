@@ -51,8 +51,8 @@ class Variant:
     """A hand with suits, ranks and winds fixed.
 
     `hand` is the index into the card's hands. `pairs` and `groups` have one count for each kind in the order
-    of `tiles.KINDS`: tiles wanted in singles and pairs, which must be real, and tiles wanted in groups of three
-    or more, which may be jokers. The two add up to 14.
+    of `tiles.KINDS`: tiles wanted in singles and pairs, which must be real, and tiles wanted in groups of
+    three or more, which may be jokers. The two add up to 14.
     """
 
     hand: int

@@ -122,10 +122,34 @@ def _tile_of(face: Face, choice: Choice, year: int) -> Tile:
 
 
 def is_possible(counts: Counts) -> bool:
-    """Tell whether the set can fill them: singles and pairs with real tiles, the rest also with jokers."""
-    short = 0
+    """Tell whether the set can fill the counts: jokers in none but the larger groups."""
+    return not _why_impossible(counts)
+
+
+def first_impossible(groups: tuple[Group, ...], n: tuple[int, ...] | None, year: int) -> tuple[int, str]:
+    """Return the index of the group with which an impossible hand becomes so, and why in a sentence.
+
+    All choices fail, so the first of them is taken as the example.
+    """
+    example = next(choices(groups, n))
+    for index in range(len(groups)):
+        if why := _why_impossible(count_tiles(groups[: index + 1], example, year)):
+            return index, why
+    raise ValueError("the groups are possible")
+
+
+def _why_impossible(counts: Counts) -> str:
+    jokers = 0
     for copies, pair, larger in zip(_COPIES, *counts, strict=True):
         if pair > copies:
-            return False
-        short += max(pair + larger - copies, 0)
-    return short <= COPIES[JOKER]
+            return (
+                f"With this group the hand needs {pair} real tiles of a kind that has {copies}. Only groups "
+                "of three or more take jokers: join some groups, or write another face."
+            )
+        jokers += max(pair + larger - copies, 0)
+    if jokers > COPIES[JOKER]:
+        return (
+            f"With this group the hand needs {jokers} jokers, and the set has {COPIES[JOKER]}. Make the "
+            "group smaller, or write another face."
+        )
+    return ""

@@ -3,8 +3,8 @@
     F^2 n.p^3 n+1.p^4 n+2.p^5
 
 is two flowers, then three, four and five tiles of three neighbouring ranks in one suit. Reading never stops
-at the first mistake: what is wrong comes back as BadGroups, each with its column and how to mend it. This module
-knows no file, no card and no variant.
+at the first mistake: what is wrong comes back as BadGroups, each with its column and how to mend it. This
+module knows no file, no card and no variant.
 """
 
 import re
