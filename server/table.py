@@ -8,7 +8,7 @@ caused; if it cannot, it goes back to the checkpoint it took before.
 
 import hashlib
 import hmac
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import partial
 
@@ -95,9 +95,10 @@ class Table:
         """Return what to go back to if an Output could not be stored."""
         return self._record, self._heat, self._finished
 
-    def go_back(self, checkpoint: Checkpoint) -> None:
-        """Undo everything since the checkpoint."""
+    def go_back(self, checkpoint: Checkpoint, connected: Iterable[int]) -> None:
+        """Undo everything since the checkpoint, but for the lines: these chairs are connected now."""
         self._record, self._heat, self._finished = checkpoint
+        self._connected = set(connected)
         self._replies.clear()
 
     def restore(self, events: tuple[AnyEvent, ...], finished: tuple[SavedHeat, ...], now_ms: int) -> Output:
