@@ -53,6 +53,9 @@ class Append:
     finished: SavedHeat | None = None
 
 
+Appends = Sequence[Append]
+
+
 @dataclass(frozen=True, slots=True)
 class StoredTable:
     """A table as it was left: its record, the events of the heat that ran, and the heats it finished."""
@@ -200,7 +203,7 @@ class Store:
     def __init__(self, database: Database, inline: bool = False) -> None:
         self._database = database
         self._thread = None if inline else ThreadPoolExecutor(1, "racktempo disk")
-        self._waiting: list[tuple[Append, asyncio.Future[None]]] = []
+        self._waiting: list[tuple[Appends, asyncio.Future[None]]] = []
         self._writing: asyncio.Task[None] | None = None
 
     @classmethod
@@ -216,16 +219,16 @@ class Store:
         """Drop a table with all its heats. Raises StoreFault."""
         self._database.forget(table)
 
-    async def append(self, append: Append) -> None:
-        """Return when it is on the disk.
+    async def append(self, appends: Appends) -> None:
+        """Return when all of it is on the disk.
 
         Raises:
             StoreFault: nothing of it is.
         """
         if self._thread is None:
-            return self._database.commit((append,))
+            return self._database.commit(appends)
         done: asyncio.Future[None] = asyncio.get_running_loop().create_future()
-        self._waiting.append((append, done))
+        self._waiting.append((appends, done))
         if self._writing is None:
             self._writing = asyncio.create_task(self._write(self._thread))
         await done
@@ -243,7 +246,7 @@ class Store:
         loop = asyncio.get_running_loop()
         while self._waiting:
             batch, self._waiting = self._waiting, []
-            faults = await loop.run_in_executor(thread, self._commit, [append for append, _ in batch])
+            faults = await loop.run_in_executor(thread, self._commit, [appends for appends, _ in batch])
             for (_, done), fault in zip(batch, faults, strict=True):
                 if done.done():
                     continue
@@ -253,15 +256,15 @@ class Store:
                     done.set_result(None)
         self._writing = None
 
-    def _commit(self, appends: Sequence[Append]) -> list[Exception | None]:
+    def _commit(self, batch: Sequence[Appends]) -> list[Exception | None]:
         """Commit together; if that fails each on its own, so that one table's trouble is not another's."""
         try:
-            self._database.commit(appends)
+            self._database.commit(append for appends in batch for append in appends)
         except Exception as fault:
-            if len(appends) == 1:
+            if len(batch) == 1:
                 return [fault]
-            return [fault for append in appends for fault in self._commit([append])]
-        return [None] * len(appends)
+            return [fault for appends in batch for fault in self._commit([appends])]
+        return [None] * len(batch)
 
 
 def _create_private(path: Path) -> None:

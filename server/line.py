@@ -1,0 +1,95 @@
+"""One client's line: what waits to be sent to it, in a bounded outbox whose newest view wins.
+
+A client that does not read costs the table nothing: its views replace each other, and when its replies pile up
+or a frame cannot be handed over for long, the line is cut. A line never looks into what it sends.
+"""
+
+import asyncio
+from collections import deque
+from typing import Protocol
+
+SLOW_S = 5.0
+"""How long a client may leave a frame unread before it is cut off."""
+REPLIES = 256
+"""How many frames other than views may wait for a client."""
+
+
+class HungUp(Exception):
+    """The other end is gone."""
+
+
+class Wire(Protocol):
+    """A connection as a line uses it: a WebSocket, or in a simulation a link in memory."""
+
+    @property
+    def peer(self) -> str:
+        """The address of the other end, without a port."""
+
+    async def read(self) -> tuple[bytes, int]:
+        """Return the next frame and the moment it was read, in the clock's milliseconds. Raises HungUp."""
+
+    async def write(self, frame: bytes) -> None:
+        """Hand a frame over; wait while too much is unread. Raises HungUp."""
+
+    async def hang_up(self, code: int, text: str) -> None:
+        """Close with a code and a reason, in bounded time."""
+
+    def cut(self) -> None:
+        """End at once without a word."""
+
+
+class Line:
+    """The outbox of one wire. chair is set by the table that took the client in."""
+
+    def __init__(self, wire: Wire) -> None:
+        self.chair: int | None = None
+        self.was_slow = False
+        self._wire = wire
+        self._replies: deque[bytes] = deque()
+        self._view: bytes | None = None
+        self._ending: tuple[int, str] | None = None
+        self._wake = asyncio.Event()
+
+    def tell(self, frame: bytes) -> None:
+        """Send a frame that must not be left out."""
+        self._replies.append(frame)
+        if len(self._replies) > REPLIES:
+            self._cut()
+        self._wake.set()
+
+    def show(self, view: bytes) -> None:
+        """Send a view, in place of any that still waits."""
+        self._view = view
+        self._wake.set()
+
+    def end(self, code: int, text: str) -> None:
+        """Close the line once what waits has been sent."""
+        self._ending = self._ending or (code, text)
+        self._wake.set()
+
+    async def run(self) -> None:
+        """Send what comes, in order, until the line ends."""
+        try:
+            while True:
+                await self._wake.wait()
+                self._wake.clear()
+                while frame := self._next():
+                    async with asyncio.timeout(SLOW_S):
+                        await self._wire.write(frame)
+                if self._ending:
+                    return await self._wire.hang_up(*self._ending)
+        except TimeoutError:
+            self._cut()
+        except HungUp:
+            pass
+
+    def _next(self) -> bytes | None:
+        if self._replies:
+            return self._replies.popleft()
+        view, self._view = self._view, None
+        return view
+
+    def _cut(self) -> None:
+        self.was_slow = True
+        self._replies.clear()
+        self._wire.cut()
