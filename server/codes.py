@@ -11,9 +11,26 @@ from collections import OrderedDict
 
 from shared.wall import Stream
 
-WORDS = tuple(
-    ["acorn", "alder", "amber", "anchor", "anvil", "apple", "apron", "arbor", "arrow", "aspen", "atlas", "attic", "badge", "bagel", "baker", "bamboo", "banjo", "barge", "barn", "basil", "basin", "basket", "beach", "beacon", "beetle", "bell", "berry", "birch", "biscuit", "blanket", "blossom", "bonnet", "border", "bottle", "branch", "bread", "breeze", "brick", "bridge", "brook", "broom", "brush", "bucket", "buckle", "bugle", "butter", "button", "cabin", "cactus", "camel", "candle", "canoe", "canvas", "carpet", "carrot", "castle", "cedar", "cellar", "chalk", "cherry", "chess", "chisel", "cider", "circle", "clover", "coast", "cobalt", "cocoa", "comet", "copper", "coral", "corner", "cotton", "cradle", "crane", "crayon", "cricket", "cuckoo", "curtain", "dahlia", "dairy", "daisy", "dancer", "dawn", "delta", "denim", "desert", "diary", "dolphin", "donkey", "dragon", "drum", "dune", "eagle", "easel", "echo", "elbow", "elder", "ember", "engine", "falcon", "feather", "fern", "ferry", "fiddle", "field", "finch", "flagon", "flame", "flute", "forest", "fossil", "fountain", "fox", "galley", "garden", "garlic", "ginger", "glacier", "glider", "globe", "goblet", "granite", "grape", "gravel", "guitar", "hammer", "hammock", "harbour", "harvest", "hazel", "hedge", "helmet", "herald", "holly", "honey", "hopper", "igloo", "indigo", "iris", "island", "ivory", "jacket", "jasmine", "jelly", "jigsaw", "juniper", "kayak", "kettle", "kitten", "kiwi", "ladder", "lagoon", "lantern", "lark", "lemon", "lentil", "lilac", "linen", "lobster", "locket", "lotus", "magnet", "mango", "maple", "marble", "marigold", "meadow", "melon", "mitten", "monsoon", "mosaic", "muffin", "mustard", "nectar", "needle", "nickel", "noodle", "nutmeg", "oasis", "ocean", "olive", "onion", "opal", "orchid", "otter", "oven", "paddle", "palace", "panda", "paper", "parrot", "pebble", "pepper", "piano", "pickle", "pillow", "pilot", "planet", "plum", "pocket", "pony", "poppy", "prairie", "pretzel", "pumpkin", "puzzle", "quartz", "quill", "quilt", "rabbit", "radish", "raft", "raisin", "ribbon", "river", "robin", "rocket", "rudder", "saddle", "saffron", "sandal", "satchel", "scarf", "shovel", "silver", "sparrow", "spoon", "squash", "stable", "summit", "sunset", "tailor", "teapot", "thimble", "thistle", "ticket", "timber", "tomato", "trumpet", "tulip", "tunnel", "turnip", "umbrella", "valley", "velvet", "violet", "voyage", "waffle", "wagon", "walnut", "willow", "window", "winter", "yarrow", "zephyr"]
-)
+_PLAIN_WORDS = """
+acorn alder amber anchor anvil apple apron arbor arrow aspen atlas attic badge bagel baker bamboo banjo
+barge barn basil basin basket beach beacon beetle bell berry birch biscuit blanket blossom bonnet border
+bottle branch bread breeze brick bridge brook broom brush bucket buckle bugle butter button cabin cactus
+camel candle canoe canvas carpet carrot castle cedar cellar chalk cherry chess chisel cider circle clover
+coast cobalt cocoa comet copper coral corner cotton cradle crane crayon cricket cuckoo curtain dahlia dairy
+daisy dancer dawn delta denim desert diary dolphin donkey dragon drum dune eagle easel echo elbow elder
+ember engine falcon feather fern ferry fiddle field finch flagon flame flute forest fossil fountain fox
+galley garden garlic ginger glacier glider globe goblet granite grape gravel guitar hammer hammock harbour
+harvest hazel hedge helmet herald holly honey hopper igloo indigo iris island ivory jacket jasmine jelly
+jigsaw juniper kayak kettle kitten kiwi ladder lagoon lantern lark lemon lentil lilac linen lobster locket
+lotus magnet mango maple marble marigold meadow melon mitten monsoon mosaic muffin mustard nectar needle
+nickel noodle nutmeg oasis ocean olive onion opal orchid otter oven paddle palace panda paper parrot pebble
+pepper piano pickle pillow pilot planet plum pocket pony poppy prairie pretzel pumpkin puzzle quartz quill
+quilt rabbit radish raft raisin ribbon river robin rocket rudder saddle saffron sandal satchel scarf shovel
+silver sparrow spoon squash stable summit sunset tailor teapot thimble thistle ticket timber tomato trumpet
+tulip tunnel turnip umbrella valley velvet violet voyage waffle wagon walnut willow window winter yarrow
+zephyr
+"""
+WORDS = tuple(_PLAIN_WORDS.split())
 
 
 def make_code(random: bytes) -> str:

@@ -44,6 +44,7 @@ class Line:
     def __init__(self, wire: Wire) -> None:
         self.chair: int | None = None
         self.was_slow = False
+        self.ended = asyncio.Event()
         self._wire = wire
         self._replies: deque[bytes] = deque()
         self._view: bytes | None = None
@@ -82,6 +83,8 @@ class Line:
             self._cut()
         except HungUp:
             pass
+        finally:
+            self.ended.set()
 
     def _next(self) -> bytes | None:
         if self._replies:

@@ -1,0 +1,296 @@
+"""The door: WebSockets (RFC 6455) on a port, kept small, before anybody reaches the gate.
+
+Web pages are turned away by their Origin, strangers' host names by Host. Frames are bounded in length and
+rate, connections in number, unread bytes in a client's buffer in size. Nothing of a game is known here.
+"""
+
+import asyncio
+import errno
+import logging
+import socket
+import ssl
+from collections import Counter, deque
+from collections.abc import AsyncIterator, Collection
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field
+from functools import partial
+from http import HTTPStatus
+from typing import Any
+from urllib.parse import urlsplit
+
+from websockets.asyncio.server import Server, ServerConnection, serve
+from websockets.exceptions import ConnectionClosed
+from websockets.frames import DATA_OPCODES, Frame, Opcode
+from websockets.http11 import Request, Response
+from websockets.protocol import Event
+
+from server.addresses import is_own_name, own_addresses, with_port
+from server.clock import now_ms
+from server.gate import Gate
+from server.line import HungUp
+from shared.messages import FRAME_LIMIT, PORT, Close
+
+log = logging.getLogger("racktempo.door")
+_wire_log = logging.getLogger("racktempo.wire")
+# At its lower levels the library writes whole frames to the log, and frames hold tiles.
+_wire_log.setLevel(logging.CRITICAL)
+
+KERNEL_BUFFER = 64 * 1024
+UNREAD_LIMIT = 256 * 1024
+"""Bytes that may wait for a client, in bytes beyond the kernel's own buffer; with more it is cut off."""
+HANG_UP_S = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """How much one client, one address and all together may ask for."""
+
+    connections: int = 512
+    connections_each: int = 24
+    frames_per_s: int = 40
+    burst: int = 80
+
+
+class CannotOpen(Exception):
+    """The door cannot be opened; the message is one sentence. next_free is a port that could be had."""
+
+    def __init__(self, text: str, next_free: int | None = None) -> None:
+        super().__init__(text)
+        self.next_free = next_free
+
+
+@dataclass(slots=True)
+class _Room:
+    """How many connections there are, in all and by address."""
+
+    limits: Limits
+    gate: Gate
+    count: int = 0
+    by_peer: Counter[str] = field(default_factory=Counter)
+
+
+class _Bucket:
+    """Lets burst frames through at once and per_s a second after that."""
+
+    def __init__(self, per_s: int, burst: int) -> None:
+        self._per_s, self._burst, self._left, self._at_ms = per_s, burst, float(burst), 0
+
+    def take(self, at_ms: int) -> bool:
+        gained = (at_ms - self._at_ms) * self._per_s / 1_000
+        self._left, self._at_ms = min(self._burst, self._left + gained), at_ms
+        if self._left < 1:
+            return False
+        self._left -= 1
+        return True
+
+
+class _Socket(ServerConnection):
+    """One WebSocket as a wire: every message with the moment at which its last byte was read."""
+
+    def __init__(self, room: _Room, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self._room = room
+        self._bucket = _Bucket(room.limits.frames_per_s, room.limits.burst)
+        self._read_ms: deque[int] = deque()
+        self._failed = False
+        self.peer = "?"
+        self.is_too_many = False
+
+    # ---- what the library calls
+
+    def connection_made(self, transport: asyncio.BaseTransport) -> None:
+        """Count the connection, and end it at once where even a polite word would cost too much."""
+        super().connection_made(transport)
+        raw = transport.get_extra_info("socket")
+        raw.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, KERNEL_BUFFER)
+        self.peer = str((transport.get_extra_info("peername") or "?")[0])
+        room = self._room
+        room.count += 1
+        room.by_peer[self.peer] += 1
+        over = max(room.count / room.limits.connections, room.by_peer[self.peer] / room.limits.connections_each)
+        self.is_too_many = over > 1
+        if over > 2:
+            self.cut()
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        """Count the connection no more."""
+        super().connection_lost(exc)
+        self._room.count -= 1
+        self._room.by_peer[self.peer] -= 1
+        if not self._room.by_peer[self.peer]:
+            del self._room.by_peer[self.peer]
+
+    def data_received(self, data: bytes) -> None:
+        """Take bytes in, and cut off a client whose pings are answered faster than it reads the answers."""
+        super().data_received(data)
+        if self.transport.get_write_buffer_size() > UNREAD_LIMIT:
+            self.cut()
+
+    def process_event(self, event: Event) -> None:
+        """Stamp every message when it is read, and end the connection of a client that sends too much."""
+        fault = self._fault(event) if isinstance(event, Frame) else None
+        if fault and not self._failed:
+            self._failed = True
+            self.protocol.fail(Close.BAD_FRAME, fault)
+            self.send_data()
+        if self._failed:
+            return
+        if isinstance(event, Frame) and event.fin and event.opcode in DATA_OPCODES:
+            self._read_ms.append(now_ms())
+        super().process_event(event)
+
+    def _fault(self, frame: Frame) -> str | None:
+        if not self._bucket.take(now_ms()):
+            return "You send faster than anybody can play."
+        return "Only binary frames are understood here." if frame.opcode is Opcode.TEXT else None
+
+    # ---- what a line calls
+
+    async def read(self) -> tuple[bytes, int]:
+        """Return the next frame and when it was read. Raises HungUp."""
+        try:
+            frame = await self.recv(decode=False)
+        except ConnectionClosed:
+            raise HungUp from None
+        return frame, self._read_ms.popleft()
+
+    async def write(self, frame: bytes) -> None:
+        """Hand a frame over; wait while too much is unread. Raises HungUp."""
+        try:
+            await self.send(frame)
+        except ConnectionClosed:
+            raise HungUp from None
+
+    async def hang_up(self, code: int, text: str) -> None:
+        """Close with a code and a reason (at most 123 bytes, RFC 6455 section 5.5), within HANG_UP_S."""
+        reason = text.encode()[:123].decode(errors="ignore")
+        try:
+            async with asyncio.timeout(HANG_UP_S):
+                await self.close(code, reason)
+        except TimeoutError:
+            self.cut()
+
+    def cut(self) -> None:
+        """End at once without a word."""
+        self.transport.abort()
+
+
+class Door:
+    """An open port. Make it with open_door."""
+
+    def __init__(self, server: Server, host: str | None) -> None:
+        self._server = server
+        self._host = host
+
+    @property
+    def port(self) -> int:
+        """The port that is open."""
+        return int(next(iter(self._server.sockets)).getsockname()[1])
+
+    @property
+    def addresses(self) -> tuple[str, ...]:
+        """What others can type to come here, each with the port."""
+        bound = dict.fromkeys(str(sock.getsockname()[0]) for sock in self._server.sockets)
+        everywhere = any(address in ("0.0.0.0", "::") for address in bound)
+        return tuple(with_port(address, self.port) for address in (own_addresses() if everywhere else bound))
+
+
+@asynccontextmanager
+async def open_door(
+    gate: Gate,
+    host: str | None = None,
+    port: int = PORT,
+    *,
+    tls: ssl.SSLContext | None = None,
+    limits: Limits = Limits(),
+    origins: Collection[str] = (),
+    names: Collection[str] = (),
+) -> AsyncIterator[Door]:
+    """Open a port for a gate: host None is every network of the machine, port 0 any free port.
+
+    origins are web pages that may connect (none by default), names further host names this machine goes by.
+
+    Raises:
+        CannotOpen: the port is taken, or the address is not ours.
+    """
+    room = _Room(limits, gate)
+    server = serve(
+        partial(_handle, room),
+        host,
+        port,
+        process_request=partial(_turned_away, origins, {name.lower() for name in names}),
+        create_connection=partial(_Socket, room),  # type: ignore[arg-type]
+        compression=None,
+        server_header=None,
+        open_timeout=5,
+        ping_interval=10,
+        ping_timeout=10,
+        close_timeout=HANG_UP_S,
+        max_size=FRAME_LIMIT,
+        write_limit=KERNEL_BUFFER,
+        logger=_wire_log,
+        ssl=tls,
+    )
+    try:
+        await server
+    except OSError as error:
+        raise _cannot_open(error, host, port) from error
+    try:
+        yield Door(server, host)
+    finally:
+        await gate.close_lines(1001, "The host has closed the table; it may open again.")
+        server.close()
+        await server.wait_closed()
+
+
+async def _handle(room: _Room, connection: ServerConnection) -> None:
+    assert isinstance(connection, _Socket)
+    try:
+        if connection.is_too_many:
+            await connection.hang_up(Close.TOO_MANY, "There are too many connections to this host.")
+        else:
+            await room.gate.serve(connection)
+    except Exception as error:
+        log.error("a connection met %s", type(error).__name__)
+        connection.cut()
+
+
+def _turned_away(
+    origins: Collection[str], names: Collection[str], connection: ServerConnection, request: Request
+) -> Response | None:
+    """Return the refusal of a browser page or of a request that was meant for another host name."""
+    if any(origin not in origins for origin in request.headers.get_all("Origin")):
+        return connection.respond(HTTPStatus.FORBIDDEN, "Web pages cannot join a table.\n")
+    hosts = request.headers.get_all("Host")
+    if len(hosts) != 1 or not _is_ours(hosts[0], names):
+        return connection.respond(HTTPStatus.FORBIDDEN, "This is another host than the one you named.\n")
+    return None
+
+
+def _is_ours(host: str, names: Collection[str]) -> bool:
+    try:
+        name = urlsplit(f"//{host}").hostname or ""
+    except ValueError:
+        return False
+    return name in names or is_own_name(name)
+
+
+def _cannot_open(error: OSError, host: str | None, port: int) -> CannotOpen:
+    where = f"Port {port}" + (f" of {host}" if host else "")
+    if error.errno != errno.EADDRINUSE:
+        return CannotOpen(f"{where} cannot be opened: {error.strerror or error}.")
+    free = _next_free(host, port)
+    hint = f"; port {free} is free" if free else ""
+    return CannotOpen(f"{where} is taken by another program{hint}.", free)
+
+
+def _next_free(host: str | None, port: int) -> int | None:
+    for candidate in range(port + 1, min(port + 100, 65_536)):
+        with socket.socket(socket.AF_INET6 if host and ":" in host else socket.AF_INET) as probe:
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            try:
+                probe.bind((host or "", candidate))
+            except OSError:
+                continue
+            return candidate
+    return None

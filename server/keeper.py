@@ -1,0 +1,301 @@
+"""The keeper of one table: the only task that touches it, fed by one inbox.
+
+It takes what has arrived, in the order in which it was read, hands it to the table, waits until the outcome is
+on the disk, and only then tells anybody. While it waits nothing else reaches the table, so that a view never
+shows what a power cut could undo. A frame that was readable before a clock ran out is dealt with before the
+clock answers. An error in a table ends neither the table nor its neighbours. Its log lines name tables, chairs
+and kinds, never tiles.
+"""
+
+import asyncio
+import hashlib
+import hmac
+import logging
+from collections.abc import Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass
+
+from server.clock import now_ms
+from server.line import Line
+from server.output import Joined, Output, Rejected, Thought
+from server.store import Append, Store, StoredTable, StoreFault
+from server.table import Checkpoint, Table
+from shared.intents import SeatIntent
+from shared.messages import PROTOCOL, TO_CLIENT, Close, Command, Refused, Welcome
+
+log = logging.getLogger("racktempo.keeper")
+DRAIN_TURNS = 4
+"""Turns of the loop in which bytes that a socket already holds have become items of the inbox."""
+RETRY_MS = 1_000
+"""How long to wait after a failure before time itself is let at the table again."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Knock:
+    at_ms: int
+    line: Line
+    name: str
+    token: bytes | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Heard:
+    at_ms: int
+    line: Line
+    command: Command
+
+
+@dataclass(frozen=True, slots=True)
+class _Lost:
+    at_ms: int
+    line: Line
+
+
+@dataclass(frozen=True, slots=True)
+class _Thought:
+    at_ms: int
+    thought: Thought
+    intent: SeatIntent
+
+
+@dataclass(frozen=True, slots=True)
+class _Stall:
+    at_ms: int
+    by_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Tick:
+    at_ms: int
+
+
+_Item = _Tick | _Knock | _Heard | _Lost | _Thought | _Stall
+
+
+class Keeper:
+    """Runs one table for its lines."""
+
+    def __init__(self, table: Table, store: Store, thinkers: Executor, stored: StoredTable | None = None) -> None:
+        self.table = table
+        self.lines: dict[int, Line] = {}
+        self._store = store
+        self._thinkers = thinkers
+        self._stored = stored
+        self._inbox: list[_Item] = []
+        self._wake = asyncio.Event()
+        self._kept: object = None
+        self._events_kept = len(stored.events) if stored else 0
+        self._not_before_ms = 0
+        self._arrived: list[tuple[Line, Joined]] = []
+        self._thinking: set[asyncio.Task[None]] = set()
+
+    @property
+    def name(self) -> str:
+        """The table's id, for log lines."""
+        return self.table.record.id
+
+    # ---- what arrives
+
+    def knock(self, line: Line, name: str, token: bytes | None) -> None:
+        """Let a client in or close its line with the reason."""
+        self._put(_Knock(now_ms(), line, name, token))
+
+    def hear(self, line: Line, command: Command, at_ms: int) -> None:
+        """Take a command that was read at that moment."""
+        self._put(_Heard(at_ms, line, command))
+
+    def lost(self, line: Line) -> None:
+        """Take note that a line is gone."""
+        self._put(_Lost(now_ms(), line))
+
+    def stalled(self, by_ms: int) -> None:
+        """Take note that the machine stood still."""
+        self._put(_Stall(now_ms(), by_ms))
+
+    def knows(self, token: bytes) -> bool:
+        """Say whether a token belongs to a chair of this table."""
+        digest = hashlib.sha256(token).digest()
+        return any(hmac.compare_digest(chair.token_hash, digest) for chair in self.table.record.chairs)
+
+    def _put(self, item: _Item) -> None:
+        self._inbox.append(item)
+        self._wake.set()
+
+    # ---- the one task
+
+    async def run(self) -> None:
+        """Keep the table until cancelled."""
+        if self._stored:
+            await self._resume(self._stored)
+        while True:
+            is_due = await self._wait()
+            if is_due:
+                for _ in range(DRAIN_TURNS):
+                    await asyncio.sleep(0)
+            items, self._inbox = self._inbox, []
+            items.sort(key=lambda item: (not isinstance(item, _Stall), item.at_ms))
+            if is_due:
+                items.append(_Tick(now_ms()))
+            try:
+                await self._settle(items)
+            except Exception as error:
+                self._bug(error)
+
+    async def _resume(self, stored: StoredTable) -> None:
+        output = self.table.restore(stored.events, stored.finished, now_ms())
+        while True:
+            try:
+                return await self._commit([output])
+            except StoreFault as fault:
+                log.error("table %s: %s", self.name, fault)
+                await asyncio.sleep(RETRY_MS / 1_000)
+
+    async def _wait(self) -> bool:
+        """Wait for the inbox or the table's deadline, and say whether it was the deadline."""
+        deadline_ms = self._deadline_ms()
+        timer = None
+        if deadline_ms is not None:
+            timer = asyncio.get_running_loop().call_at(deadline_ms / 1_000, self._wake.set)
+        await self._wake.wait()
+        self._wake.clear()
+        if timer:
+            timer.cancel()
+        return deadline_ms is not None and deadline_ms <= now_ms()
+
+    def _deadline_ms(self) -> int | None:
+        deadline_ms = self.table.next_deadline_ms()
+        return None if deadline_ms is None else max(deadline_ms, self._not_before_ms)
+
+    async def _settle(self, items: Sequence[_Item]) -> None:
+        before = self.table.checkpoint()
+        outputs = [output for item in items if (output := self._applied(item))]
+        try:
+            await self._commit(outputs)
+        except StoreFault as fault:
+            log.error("table %s: %s", self.name, fault)
+            self._undo(items, before)
+
+    def _applied(self, item: _Item) -> Output | None:
+        """Hand one item to the table; an error in it undoes this item only and costs only its own line."""
+        before = self.table.checkpoint()
+        try:
+            return self._apply(item)
+        except Exception as error:
+            self.table.go_back(before, sorted(self.lines))
+            self._bug(error)
+            if isinstance(item, _Knock | _Heard):
+                item.line.end(1011, "The table met an error of its own; what you sent changed nothing.")
+            return None
+
+    def _apply(self, item: _Item) -> Output | None:
+        match item:
+            case _Tick():
+                return self.table.tick(item.at_ms)
+            case _Stall():
+                log.warning("table %s: the machine stood still for %d ms", self.name, item.by_ms)
+                return self.table.stalled(item.by_ms, item.at_ms)
+            case _Thought(thought=thought):
+                return self.table.thought(thought.chair, thought.heat, thought.step, item.intent, item.at_ms)
+            case _Knock():
+                return self._join(item)
+            case _Heard(line=line):
+                if line.chair is None or self.lines.get(line.chair) is not line:
+                    return None
+                return self.table.command(line.chair, item.command, item.at_ms)
+            case _Lost(line=line):
+                if line.chair is None or self.lines.get(line.chair) is not line:
+                    return None
+                log.info("table %s: chair %d lost its line%s", self.name, line.chair, " (slow)" * line.was_slow)
+                del self.lines[line.chair]
+                return self.table.disconnected(line.chair)
+
+    def _join(self, knock: _Knock) -> Output | None:
+        answer = self.table.join(knock.name, knock.token, knock.at_ms)
+        if isinstance(answer, Rejected):
+            knock.line.end(answer.close, answer.text)
+            return None
+        older = self.lines.get(answer.chair)
+        if older:
+            older.end(Close.SEAT_TAKEN_OVER, "Your seat is now played from another connection.")
+        log.info("table %s: chair %d joined", self.name, answer.chair)
+        knock.line.chair = answer.chair
+        self.lines[answer.chair] = knock.line
+        self._arrived.append((knock.line, answer))
+        return answer.output
+
+    # ---- disk first, then people
+
+    async def _commit(self, outputs: Sequence[Output]) -> None:
+        """Store what the outputs say and the table's record, then deliver. Raises StoreFault."""
+        record, kept = self.table.record, self._events_kept
+        appends: list[Append] = []
+        for output in outputs:
+            if output.events:
+                appends.append(Append(record, output.heat, kept, tuple(output.events), output.finished))
+                kept = 0 if output.finished else kept + len(output.events)
+        if record is not self._kept and not appends:
+            appends.append(Append(record))
+        if appends:
+            await self._store.append(appends)
+            self._kept, self._events_kept = record, kept
+        self._deliver(outputs)
+
+    def _deliver(self, outputs: Sequence[Output]) -> None:
+        changed: set[int] = set()
+        for line, joined in self._arrived:
+            line.tell(TO_CLIENT.pack(_welcome(joined, self.table.record.card)))
+        self._arrived.clear()
+        for output in outputs:
+            for chair, message in output.messages:
+                if chair in self.lines:
+                    self.lines[chair].tell(TO_CLIENT.pack(message))
+            for chair, code, text in output.closing:
+                if chair in self.lines:
+                    log.info("table %s: chair %d is closed: %s", self.name, chair, code.name)
+                    self.lines.pop(chair).end(code, text)
+            for thought in output.thoughts:
+                task = asyncio.create_task(self._think(thought))
+                self._thinking.add(task)
+                task.add_done_callback(self._thinking.discard)
+            changed |= set(output.changed)
+        for chair in sorted(changed & self.lines.keys()):
+            self.lines[chair].show(TO_CLIENT.pack(self.table.view(chair, now_ms())))
+
+    async def _think(self, thought: Thought) -> None:
+        try:
+            intent = await asyncio.get_running_loop().run_in_executor(self._thinkers, thought.run)
+        except Exception as error:
+            # The seat's clock answers for a bot that cannot.
+            self._bug(error)
+        else:
+            self._put(_Thought(now_ms(), thought, intent))
+
+    def _undo(self, items: Sequence[_Item], before: Checkpoint) -> None:
+        """Go back to before the items and say so to those who asked; what bots thought is tried again."""
+        self._not_before_ms = now_ms() + RETRY_MS
+        self._arrived.clear()
+        for item in items:
+            match item:
+                case _Knock(line=line) if line.chair is not None:
+                    if self.lines.get(line.chair) is line:
+                        del self.lines[line.chair]
+                    line.end(1011, "The host's disk cannot be written; try again in a moment.")
+                case _Heard(line=line, command=command):
+                    text = "The host's disk cannot be written; what you sent changed nothing."
+                    line.tell(TO_CLIENT.pack(Refused(id=command.id, code="disk", text=text, late_ms=None)))
+                case _Thought():
+                    asyncio.get_running_loop().call_later(RETRY_MS / 1_000, self._put, item)
+        self.table.go_back(before, sorted(self.lines))
+
+    def _bug(self, error: Exception) -> None:
+        self._not_before_ms = now_ms() + RETRY_MS
+        place = error.__traceback__
+        while place and place.tb_next:
+            place = place.tb_next
+        where = f"{place.tb_frame.f_code.co_filename}:{place.tb_lineno}" if place else "?"
+        # The error's own words could hold tiles; its kind and place are enough to find it.
+        log.error("table %s: %s at %s", self.name, type(error).__name__, where)
+
+
+def _welcome(joined: Joined, card: str) -> Welcome:
+    return Welcome(protocol=PROTOCOL, token=joined.token, chair=joined.chair, last_id=joined.last_id, card=card)
