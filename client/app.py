@@ -1,0 +1,197 @@
+"""The full-screen client: holds the model, the line to the table and the player's look, and shows the screen
+that fits what was heard.
+
+Decides nothing about the game and owns no hidden tile. Textual is imported here, under screens and under
+widgets only, so that the other commands start fast.
+"""
+
+import secrets
+import time
+from collections.abc import Callable
+
+from textual import work
+from textual.app import App
+from textual.screen import Screen
+
+from client.doors import AtHome, AtHost, AtJoin, AtSolo, Doors, Line, Opening, Shelf, Start
+from client.link import Connected, Ended, Heard, Lost
+from client.look import Look
+from client.model import Model
+from client.screens.end import HeatEndScreen, SetEndScreen
+from client.screens.help import HelpScreen, LeaveScreen
+from client.screens.home import HomeScreen
+from client.screens.host import HostScreen
+from client.screens.join import JoinScreen
+from client.screens.looks import LookScreen
+from client.screens.seats import SeatsScreen
+from client.screens.sheet import Sheet
+from client.screens.table import TableScreen
+from shared.intents import Intent, Leave
+from shared.messages import PORT, Done, Refused
+from shared.settings import Settings
+from shared.views import View
+
+TICK_S = 0.1
+LEAVE_S = 1.0
+"""How long a table has to hear that somebody leaves before the line is cut."""
+
+
+def monotonic_ms() -> int:
+    """Return the time of this machine's monotonic clock in milliseconds."""
+    return time.monotonic_ns() // 1_000_000
+
+
+class RacktempoApp(App[None]):
+    """One player's screen.
+
+    doors open tables, shelf keeps presets and the look, start says where to begin; name is how the player is
+    called. now_ms and random_bytes come in from outside so that tests decide them.
+    """
+
+    CSS_PATH = "racktempo.tcss"
+    TITLE = "racktempo"
+    ENABLE_COMMAND_PALETTE = False
+
+    def __init__(
+        self,
+        doors: Doors,
+        start: Start | None = None,
+        *,
+        name: str = "",
+        port: int = PORT,
+        shelf: Shelf | None = None,
+        now_ms: Callable[[], int] = monotonic_ms,
+        random_bytes: Callable[[int], bytes] = secrets.token_bytes,
+    ) -> None:
+        super().__init__()
+        self.doors, self.start, self.player, self.port = doors, start or AtHome(), name, port
+        self.shelf, self.now_ms, self.random_bytes = shelf or Shelf(), now_ms, random_bytes
+        self.look: Look = self.shelf.load_look()
+        self.model = Model()
+        self.addresses: tuple[str, ...] = ()
+        self.line: Line | None = None
+        self.animation_level = "none"
+
+    # ---- beginning and going between screens
+
+    def on_mount(self) -> None:
+        """Show the first screen and start the clock that redraws."""
+        self.set_interval(TICK_S, self._tick)
+        self.push_screen(HomeScreen())
+        match self.start:
+            case AtHost(settings):
+                self.push_screen(HostScreen(settings))
+            case AtJoin(address, code):
+                self.push_screen(JoinScreen(address, code))
+                if address and code and self.player:
+                    self.open_table(self.doors.join(address, self.player, code))
+            case AtSolo(settings):
+                self.open_solo(settings)
+
+    def open_solo(self, settings: Settings) -> None:
+        """Open a table with three bots in this process."""
+        self.open_table(self.doors.solo(settings, self.player or "You"))
+
+    @work(exclusive=True, group="table")
+    async def open_table(self, opening: Opening) -> None:
+        """Open a table and carry what it says to the model until the line ends."""
+        self.model, self.addresses = model, _ = Model(), ()
+        try:
+            async with opening as opened:
+                self.line, self.addresses = opened.line, opened.addresses
+                await opened.line.run(lambda heard: self.hear(heard) if self.model is model else None)
+        except (OSError, ValueError) as error:
+            self._say(str(error))
+        finally:
+            self.line = None
+
+    def ask(self, intent: Intent) -> None:
+        """Send an intent to the table."""
+        if self.line is not None:
+            self.model.sent(self.line.ask(intent, self.model.heat_number), intent)
+
+    def hear(self, heard: Heard) -> None:
+        """Take in what came over the line and show it."""
+        match heard:
+            case View():
+                rtt_ms = self.line.rtt_ms if self.line else 0
+                self.model.hear(heard, self.now_ms(), rtt_ms)
+                self._show(heard)
+            case Done(id=command_id):
+                self.model.done(command_id)
+            case Refused():
+                self.model.refused(heard)
+            case Lost(text=text):
+                self.model.lost(text)
+            case Ended(text=text):
+                self._go_home(text)
+            case Connected():
+                self.model.lost("")
+        self.redraw()
+
+    def redraw(self) -> None:
+        """Draw the screen on top again."""
+        if isinstance(self.screen, Sheet):
+            self.screen.redraw()
+
+    def show_help(self) -> None:
+        """Show the help of the screen on top."""
+        if isinstance(self.screen, Sheet) and not isinstance(self.screen, HelpScreen | LeaveScreen):
+            self.push_screen(HelpScreen(self.screen.ABOUT, self.screen.help_keys()))
+
+    def show_looks(self) -> None:
+        """Show the choices of look."""
+        self.push_screen(LookScreen())
+
+    def change_look(self, look: Look) -> None:
+        """Use a look from now on and keep it."""
+        self.look = look
+        self.shelf.save_look(look)
+        for screen in self.screen_stack:
+            screen.set_class(look.theme == "light", "light")
+        self.redraw()
+
+    def ask_to_leave(self) -> None:
+        """Leave the table; while a heat is running, ask first."""
+        heat = self.model.heat
+        if heat is not None and heat.step is not None:
+            self.push_screen(LeaveScreen(self.leave))
+        else:
+            self.leave()
+
+    def leave(self) -> None:
+        """Give the chair up and go home."""
+        self.ask(Leave())
+        if self.line is not None:
+            self.set_timer(LEAVE_S, self.line.close)
+        self._go_home("")
+
+    def _go_home(self, text: str) -> None:
+        while len(self.screen_stack) > 2:
+            self.pop_screen()
+        self.model = Model()
+        self._say(text)
+
+    def _say(self, text: str) -> None:
+        if isinstance(self.screen, Sheet):
+            self.screen.told = text
+        self.redraw()
+
+    def _show(self, view: View) -> None:
+        """Make the screen of the view's phase the one on top, if it is not there already."""
+        wanted = {"seating": SeatsScreen, "heat": TableScreen, "between": HeatEndScreen, "over": SetEndScreen}
+        kind = wanted[view.phase]
+        if any(type(screen) is kind for screen in self.screen_stack):
+            return
+        while len(self.screen_stack) > 2:
+            self.pop_screen()
+        self.push_screen(kind(self.model))
+
+    def push_screen(self, screen: Screen[None]) -> None:  # type: ignore[override]
+        """Show a screen in the player's look."""
+        screen.set_class(self.look.theme == "light", "light")
+        super().push_screen(screen)
+
+    def _tick(self) -> None:
+        if isinstance(self.screen, TableScreen):
+            self.screen.tick()

@@ -1,0 +1,99 @@
+"""What the screens need from outside, handed in by the entry point: ways to open a table, and a place to keep things.
+
+Only types and plain functions: the screens neither open sockets nor know where files lie, and tests hand in
+their own doors.
+"""
+
+from collections.abc import Callable, Mapping
+from contextlib import AbstractAsyncContextManager
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from client.link import Heard
+from client.look import Look
+from shared.intents import Intent
+from shared.settings import Settings
+
+
+class Line(Protocol):
+    """The line to a table as the screens use it; client.link has the real one."""
+
+    @property
+    def rtt_ms(self) -> int:
+        """The last measured round trip in milliseconds."""
+        ...
+
+    def ask(self, intent: Intent, heat: int) -> int:
+        """Send an intent for a heat and return its command id; it is sent again until it is answered."""
+        ...
+
+    async def run(self, hear: Callable[[Heard], None]) -> None:
+        """Carry messages until the line ends for good."""
+        ...
+
+    def close(self) -> None:
+        """End the line."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """An open way to a table; for a host also what others need to come in."""
+
+    line: Line
+    addresses: tuple[str, ...] = ()
+
+
+Opening = AbstractAsyncContextManager[Opened]
+
+
+@dataclass(frozen=True, slots=True)
+class Doors:
+    """How tables are opened: solo(settings, name), host(settings, name, port), join(address, name, code).
+
+    Each returns an async context manager; entering it may raise OSError or ValueError whose text is shown.
+    """
+
+    solo: Callable[[Settings, str], Opening]
+    host: Callable[[Settings, str, int], Opening]
+    join: Callable[[str, str, str], Opening]
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """What is kept between runs. The defaults keep nothing; load_presets may return a sentence about a bad file."""
+
+    load_presets: Callable[[], Mapping[str, Settings] | str] = dict
+    save_preset: Callable[[str, Settings], None] = lambda name, settings: None
+    load_look: Callable[[], Look] = Look
+    save_look: Callable[[Look], None] = lambda look: None
+
+
+@dataclass(frozen=True, slots=True)
+class AtHome:
+    """Begin at the home screen."""
+
+
+@dataclass(frozen=True, slots=True)
+class AtHost:
+    """Begin at the host's set-up."""
+
+    settings: Settings = field(default_factory=Settings)
+
+
+@dataclass(frozen=True, slots=True)
+class AtJoin:
+    """Begin at the join form, or go straight in when address, name and code are all there."""
+
+    address: str = ""
+    code: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AtSolo:
+    """Open a table with three bots at once."""
+
+    settings: Settings = field(default_factory=Settings)
+
+
+Start = AtHome | AtHost | AtJoin | AtSolo

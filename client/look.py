@@ -1,0 +1,138 @@
+"""How the screens look: the choices a player has, and the colours of each role.
+
+All colours come from the Okabe-Ito palette, the darker ones mixed with black until text reaches a contrast of
+4.5 to 1 on every ground it is drawn on (WCAG 2.2). Colour only repeats what position, shape or a word already
+says. Pure: knows no terminal and no screen.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
+from typing import Literal
+
+Theme = Literal["dark", "light"]
+Role = Literal[
+    "text",
+    "quiet",
+    "line",
+    "mark",
+    "good",
+    "warn",
+    "alarm",
+    "bam",
+    "crak",
+    "dot",
+    "honour",
+    "flower",
+    "joker",
+    "edge",
+]
+Ground = Literal["page", "panel", "face", "lifted", "button", "chosen"]
+
+GROUNDS: dict[Theme, dict[Ground, str]] = {
+    "dark": {
+        "page": "#12171c",
+        "panel": "#1c242c",
+        "face": "#f1ecdf",
+        "lifted": "#f0e442",
+        "button": "#2b3742",
+        "chosen": "#f0e442",
+    },
+    "light": {
+        "page": "#f7f5ef",
+        "panel": "#e9e6dc",
+        "face": "#ffffff",
+        "lifted": "#f0e442",
+        "button": "#dedace",
+        "chosen": "#12171c",
+    },
+}
+_ON_DARK: dict[Role, str] = {
+    "text": "#eef1f3",
+    "quiet": "#a9b4be",
+    "line": "#7d8a96",
+    "mark": "#f0e442",
+    "good": "#33c49b",
+    "warn": "#e69f00",
+    "alarm": "#ff8a3d",
+}
+_ON_LIGHT: dict[Role, str] = {
+    "text": "#12171c",
+    "quiet": "#4a5560",
+    "line": "#6c7680",
+    "mark": "#00507d",
+    "good": "#00533d",
+    "warn": "#714c00",
+    "alarm": "#963f00",
+    "bam": "#00533d",
+    "crak": "#963f00",
+    "dot": "#00507d",
+    "honour": "#12171c",
+    "flower": "#714c00",
+    "joker": "#82305f",
+    "edge": "#4a5560",
+}
+_LIGHT_GROUNDS: dict[Theme, frozenset[Ground]] = {
+    "dark": frozenset({"face", "lifted", "chosen"}),
+    "light": frozenset({"page", "panel", "face", "lifted", "button"}),
+}
+
+
+def colour(theme: Theme, role: Role, ground: Ground) -> str:
+    """Return the hexadecimal colour of a role's text on a ground. Tile roles exist on tiles only."""
+    inks = _ON_LIGHT if ground in _LIGHT_GROUNDS[theme] else _ON_DARK
+    return inks[role]
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A player's choices: theme, borders of plain characters, a calm clock, one bell for the last ten seconds."""
+
+    theme: Theme = "dark"
+    ascii: bool = False
+    calm: bool = False
+    bell: bool = False
+
+    def toggled(self, field: str) -> "Look":
+        """Return the look with one choice turned to its other value."""
+        if field == "theme":
+            return replace(self, theme="light" if self.theme == "dark" else "dark")
+        match field:
+            case "ascii":
+                return replace(self, ascii=not self.ascii)
+            case "calm":
+                return replace(self, calm=not self.calm)
+            case _:
+                return replace(self, bell=not self.bell)
+
+
+def read_look(values: Mapping[str, object]) -> Look:
+    """Return the look in stored values; whatever is missing or no valid choice keeps its default."""
+    look = Look()
+    for field in fields(Look):
+        value = values.get(field.name)
+        valid = value in ("dark", "light") if field.name == "theme" else isinstance(value, bool)
+        if valid and value != getattr(look, field.name):
+            look = look.toggled(field.name)
+    return look
+
+
+def write_look(look: Look) -> str:
+    """Return the look as TOML; read_look of its values gives it back."""
+    yes = {True: "true", False: "false"}
+    return f'theme = "{look.theme}"\nascii = {yes[look.ascii]}\ncalm = {yes[look.calm]}\nbell = {yes[look.bell]}\n'
+
+
+def contrast(first: str, second: str) -> float:
+    """Return the WCAG 2.2 contrast ratio of two hexadecimal colours, 1 to 21.
+
+    >>> round(contrast("#000000", "#ffffff"), 2)
+    21.0
+    """
+    light, dark = sorted((_luminance(first), _luminance(second)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def _luminance(colour: str) -> float:
+    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+    red, green, blue = (part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue

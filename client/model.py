@@ -1,0 +1,398 @@
+"""What the client knows and means: the last view, the rack in hand, and which key asks the table for what.
+
+Pure: no socket, no screen and no clock; every moment is an argument in milliseconds of one monotonic clock. The
+model never decides: a pass is shown as passed only once the table says so. Until then it is "sending".
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Literal
+
+from client.rack import PLACES, HeldRack
+from shared.intents import (
+    Arrange,
+    Extend,
+    Intent,
+    Lift,
+    Offer,
+    Pass,
+    Pause,
+    Resume,
+    TakeBack,
+    TakeSeat,
+    Vote,
+)
+from shared.messages import Refused
+from shared.names import clean_name
+from shared.seats import Direction, Seat
+from shared.steps import STEPS, Step
+from shared.tiles import Tile, name
+from shared.views import ChairView, HeatView, RouteStep, SeatView, View
+
+Relation = Literal["left", "across", "right"]
+RELATIONS: dict[Relation, Direction] = {
+    "left": Direction.LEFT,
+    "across": Direction.ACROSS,
+    "right": Direction.RIGHT,
+}
+Stage = Literal["none", "paused", "deciding", "sending", "answered", "watching"]
+"""Where this seat stands: nothing runs; clocks stand; it owes an answer; the answer travels; the table has it;
+nothing is asked of it."""
+GIVE_MORE_MS = 10_000
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """What the step clock shows. left_ms is what is left now; share is the part of the budget left, 0 to 1."""
+
+    left_ms: int
+    budget_ms: int
+    carried_ms: int
+    running: bool
+
+    @property
+    def share(self) -> float:
+        """The part of the time that is left, 0 to 1."""
+        return self.left_ms / self.budget_ms if self.budget_ms else 0.0
+
+    @property
+    def last_ten(self) -> bool:
+        """Whether the clock runs and shows ten seconds or less."""
+        return self.running and self.left_ms <= 10_000
+
+
+@dataclass(frozen=True, slots=True)
+class Neighbour:
+    """Another seat as it stands to this one. status is one or two words; the marks say which way tiles travel."""
+
+    relation: Relation
+    name: str
+    wind: str
+    status: str
+    away: bool
+    gives_to_me: bool
+    gets_from_me: bool
+
+
+@dataclass(slots=True)
+class _Sent:
+    intent: Intent
+    done: bool = False
+
+
+@dataclass(slots=True)
+class Model:
+    """Everything the screens draw. All fields are for reading; only the methods change them."""
+
+    view: View | None = None
+    rack: HeldRack = HeldRack()
+    blind: int = 0
+    choice: int | None = None
+    note: str = ""
+    line: str = ""
+    received_ms: int = 0
+    rtt_ms: int = 0
+    _sent: dict[int, _Sent] = field(default_factory=dict)
+    _draft: tuple[tuple[Tile, ...], int] = ((), 0)
+    _order: tuple[Tile, ...] = ()
+
+    # ---- what is heard
+
+    def hear(self, view: View, received_ms: int, rtt_ms: int) -> None:
+        """Take in a whole view; one that is older than the last is dropped."""
+        before = self.view
+        if before is not None and before.table == view.table and view.revision < before.revision:
+            return
+        old, new = before.heat if before else None, view.heat
+        self.view, self.received_ms, self.rtt_ms, self.line = view, received_ms, rtt_ms, ""
+        self._sent = {key: sent for key, sent in self._sent.items() if not sent.done}
+        if new is None:
+            self.rack, self._sent = HeldRack(sort=self.rack.sort), {}
+            return
+        new_heat = old is None or old.number != new.number
+        if new_heat:
+            self.rack = HeldRack(sort="suit" if self.rack.sort == "own" else self.rack.sort)
+        if new_heat or (old is not None and old.step != new.step):
+            self._new_step(new)
+        self.rack = self.rack.fitted(new.rack)
+        if new.answered or (new_heat and new.lifted):
+            self.rack, self.blind = self.rack.with_lifted(new.lifted), new.lifted_blind
+        elif _asks_tiles(new):
+            self.rack = self.rack.dropped(new.give - self.blind)
+        self._draft, self._order = (new.lifted, new.lifted_blind), new.rack
+
+    def _new_step(self, heat: HeatView) -> None:
+        self.blind, self.choice = 0, None
+        self.note = _timeout_note(heat.route)
+
+    def lost(self, text: str) -> None:
+        """The line to the table broke; text says so in words."""
+        self.line = text
+
+    def done(self, command_id: int) -> None:
+        """The table has done what was asked."""
+        if command_id in self._sent:
+            self._sent[command_id].done = True
+
+    def refused(self, refused: Refused) -> None:
+        """The table refused; a refused draft is of no interest, all else is said."""
+        sent = self._sent.pop(refused.id, None)
+        if sent is None or not isinstance(sent.intent, Lift | Arrange):
+            self.note = refused.text
+
+    def sent(self, command_id: int, intent: Intent) -> None:
+        """An intent went on its way under this id."""
+        self._sent[command_id] = _Sent(intent)
+
+    # ---- what is known
+
+    @property
+    def heat(self) -> HeatView | None:
+        """The running heat, if any."""
+        return self.view.heat if self.view else None
+
+    @property
+    def heat_number(self) -> int:
+        """The number that commands carry."""
+        return self.view.heat_number if self.view else 0
+
+    @property
+    def step(self) -> Step | None:
+        """The running step, if any."""
+        heat = self.heat
+        return STEPS[heat.step] if heat and heat.step else None
+
+    @property
+    def stage(self) -> Stage:
+        """Where this seat stands in the running step."""
+        heat = self.heat
+        if heat is None or heat.step is None:
+            return "none"
+        if heat.paused:
+            return "paused"
+        if heat.answered:
+            return "answered"
+        if any(_answers(sent.intent, heat) for sent in self._sent.values()):
+            return "sending"
+        return "deciding" if heat.owes else "watching"
+
+    @property
+    def wanted(self) -> int:
+        """How many own tiles go in the running step, the blind ones taken off; while voting, as many as might."""
+        heat, step = self.heat, self.step
+        if heat is None or step is None:
+            return 0
+        return heat.give - self.blind if step.ask in ("pass", "give") else 3
+
+    @property
+    def fresh(self) -> frozenset[int]:
+        """The places of the tiles that came in last, marked until this seat commits again."""
+        heat = self.heat
+        return self.rack.marked(heat.fresh) if heat and self.stage == "deciding" else frozenset()
+
+    def face(self, now_ms: int) -> Face:
+        """Return what the step clock shows now: the time left less what has gone by and half a round trip."""
+        heat = self.heat
+        if heat is None:
+            return Face(0, 0, 0, False)
+        clock = heat.clock
+        gone_ms = now_ms - self.received_ms + self.rtt_ms // 2 if clock.running else 0
+        return Face(max(0, clock.left_ms - gone_ms), clock.budget_ms, clock.carried_ms, clock.running)
+
+    def chair_name(self, chair: int) -> str:
+        """Return the name in a chair, cleaned, or a word for an empty one."""
+        return shown_name(self.view.chairs[chair]) if self.view else ""
+
+    def neighbours(self) -> tuple[Neighbour, ...]:
+        """Return the other seats: the one on the left, across, and on the right."""
+        view, heat = self.view, self.heat
+        if view is None or heat is None:
+            return ()
+        me, step = Seat(heat.seat), self.step
+        direction = step.direction if step and step.ask != "offer" else None
+        found = []
+        for relation, where in RELATIONS.items():
+            seat = me.to(where)
+            chair = view.chairs[heat.seats[seat].chair]
+            found.append(
+                Neighbour(
+                    relation,
+                    shown_name(chair),
+                    seat.word,
+                    _status(heat.seats[seat], chair, step),
+                    chair.sitter == "person" and not chair.connected,
+                    direction is not None and me.feeder(direction) == seat,
+                    direction is not None and me.to(direction) == seat,
+                )
+            )
+        return tuple(found)
+
+    def waiting_for(self) -> tuple[str, ...]:
+        """Return the names of the other seats that still owe an answer."""
+        view, heat = self.view, self.heat
+        if view is None or heat is None:
+            return ()
+        return tuple(self.chair_name(seat.chair) for seat in heat.seats if seat.owes and seat.chair != view.you)
+
+    @property
+    def bot_in_my_seat(self) -> bool:
+        """Whether a bot stands in for this chair."""
+        return self.view is not None and self.view.chairs[self.view.you].sitter == "bot"
+
+    # ---- what a key means
+
+    def press(self, key: str) -> tuple[Intent, ...]:
+        """Take a key of the table screen and return what it asks of the table; most keys ask nothing.
+
+        A mouse click on a thing is the same as the key that the thing names.
+        """
+        self.note = ""
+        if self.heat is None or self.step is None:
+            return ()
+        if self.stage == "paused":
+            return (Resume(),) if key == "p" and self._is_host() else ()
+        match key:
+            case _ if key in PLACES:
+                self._toggle(PLACES.index(key))
+            case "space":
+                self._toggle(self.rack.cursor)
+            case "left" | "right":
+                self.rack = self.rack.moved_cursor(1 if key == "right" else -1)
+            case "shift+left" | "shift+right":
+                self.rack = self.rack.shifted(1 if key == "shift+right" else -1)
+            case "s":
+                self.rack = self.rack.sorted_by("rank" if self.rack.sort == "suit" else "suit")
+            case "0" | "1" | "2" | "3":
+                self._choose(int(key))
+            case "enter":
+                return self._commit()
+            case "u":
+                return self._take_back()
+            case "p" if self._is_host():
+                return (Pause(),)
+            case "x" if self._is_host():
+                return (Extend(by_ms=GIVE_MORE_MS),)
+            case "t" if self.bot_in_my_seat:
+                return (TakeSeat(),)
+        return ()
+
+    def drafts(self) -> tuple[Intent, ...]:
+        """Return what the table should know in case the clock runs out: the rack's order and what is lifted.
+
+        Called a few times a second at most, so that quick fingers stay below the table's limit of messages.
+        """
+        heat, intents = self.heat, list[Intent]()
+        if heat is None or heat.step is None or self.stage != "deciding":
+            return ()
+        if self.rack.tiles != self._order and sorted(self.rack.tiles) == sorted(heat.rack):
+            self._order = self.rack.tiles
+            intents.append(Arrange(tiles=self._order))
+        draft = (self.rack.lifted_tiles(), self.blind)
+        if _asks_tiles(heat) and draft != self._draft:
+            self._draft = draft
+            intents.append(Lift(step=heat.step, tiles=draft[0], blind=draft[1]))
+        return tuple(intents)
+
+    def _is_host(self) -> bool:
+        return self.view is not None and self.view.host
+
+    def _toggle(self, place: int) -> None:
+        if self.stage in ("answered", "sending"):
+            self.note = "Your tiles are on their way; wait for the next step."
+        elif place >= len(self.rack.tiles):
+            self.note = f"There is no tile at {PLACES[place]}."
+        elif not self.rack.may_lift(place):
+            self.note = "A joker is never passed."
+        elif place not in self.rack.lifted and len(self.rack.lifted) >= self.wanted:
+            self.note = _enough(self.wanted, self.blind)
+        else:
+            self.rack = self.rack.toggled(place)
+
+    def _choose(self, number: int) -> None:
+        heat, step = self.heat, self.step
+        if heat is None or step is None or self.stage != "deciding":
+            return
+        if step.ask == "offer" or (step.ask == "vote" and number < 2):
+            self.choice = number
+        elif step.ask == "pass" and heat.may_blind:
+            self.blind = number
+            self.rack = self.rack.dropped(self.wanted)
+        elif step.ask == "pass":
+            self.note = "No tile can be passed on unseen at this step."
+
+    def _commit(self) -> tuple[Intent, ...]:
+        heat, step = self.heat, self.step
+        if heat is None or step is None or self.stage != "deciding":
+            return ()
+        match step.ask:
+            case "vote" | "offer" if self.choice is None:
+                self.note = "Choose first: 1 go on, 0 stop." if step.ask == "vote" else "Choose a number first: 0 to 3."
+            case "vote":
+                return (Vote(go_on=self.choice == 1),)
+            case "offer":
+                return (Offer(count=self.choice or 0),)
+            case "pass" | "give":
+                missing = self.wanted - len(self.rack.lifted)
+                if missing == 0:
+                    return (Pass(step=step.name, tiles=self.rack.lifted_tiles(), blind=self.blind),)
+                self.note = f"Lift {missing} more: {self.wanted} of your own tiles go."
+        return ()
+
+    def _take_back(self) -> tuple[Intent, ...]:
+        heat, view = self.heat, self.view
+        if heat is None or view is None or heat.step is None:
+            return ()
+        if self.stage == "answered" and view.settings.final_at == "step end":
+            return (TakeBack(step=heat.step),)
+        if self.stage == "deciding":
+            self.rack, self.blind, self.choice = self.rack.dropped(), 0, None
+        else:
+            self.note = "At this table a committed answer is final."
+        return ()
+
+
+def shown_name(chair: ChairView) -> str:
+    """Return a chair's name as it may be drawn."""
+    if chair.sitter == "nobody":
+        return "(empty)"
+    return clean_name(chair.name) or "(no name)"
+
+
+def _answers(intent: Intent, heat: HeatView) -> bool:
+    match intent:
+        case Pass():
+            return intent.step == heat.step
+        case Vote():
+            return heat.step == "go on"
+        case Offer():
+            return heat.step == "courtesy offer"
+    return False
+
+
+def _asks_tiles(heat: HeatView) -> bool:
+    return heat.step is not None and STEPS[heat.step].ask in ("pass", "give")
+
+
+def _enough(wanted: int, blind: int) -> str:
+    if wanted == 0:
+        return "All three go unseen; press 0 to choose your own." if blind else "No tile is asked of you now."
+    have = f"{wanted} are lifted" if wanted > 1 else "One is lifted"
+    return f"{have} already: drop one first, or take all back with u."
+
+
+def _status(seat: SeatView, chair: ChairView, step: Step | None) -> str:
+    away = chair.sitter == "person" and not chair.connected
+    word = "has answered" if seat.answered else "away" if away else "deciding" if seat.owes else "waits"
+    if step and step.name in ("second left", "courtesy offer") and seat.vote is not None:
+        return f"{word}, said {'go on' if seat.vote else 'stop'}"
+    if step and step.name == "courtesy give" and seat.offer is not None:
+        return f"{word}, offered {seat.offer}"
+    return word
+
+
+def _timeout_note(route: Iterable[RouteStep]) -> str:
+    done = [step for step in route if step.state == "done"]
+    if not done or done[-1].by != "timeout":
+        return ""
+    gone = ", ".join(name(tile) for tile in done[-1].given)
+    return f"Time ran out at {done[-1].step}: {gone or 'the clock answered for you'}{' went.' if gone else '.'}"

@@ -1,0 +1,113 @@
+"""The home screen: what one can do, one line each. A further screen is one more entry."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from textual.app import ComposeResult
+
+from client.screens.host import HostScreen
+from client.screens.join import JoinScreen
+from client.screens.sheet import Sheet
+from client.setup import minutes
+from client.widgets.canvas import Canvas, Drawn
+from client.widgets.foot import Foot, Keys, Note
+from shared.settings import Settings
+
+LEVELS_MS = (240_000, 180_000, 120_000, 100_000)
+"""The levels a person practises by: beginner, intermediate, advanced, quick (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One thing to do: its key, its name, a sentence, and what happens."""
+
+    key: str
+    name: str
+    words: str
+    act: Callable[["HomeScreen"], None]
+
+
+ENTRIES: tuple[Entry, ...] = (
+    Entry("p", "Practise alone", "three bots, one set of heats, at once", lambda home: home.practise()),
+    Entry("h", "Host a table", "for people on your network", lambda home: home.show(HostScreen(Settings()))),
+    Entry("j", "Join a table", "by its address and its word code", lambda home: home.show(JoinScreen())),
+    Entry("o", "Look", "dark or light, plain borders, a calm clock", lambda home: home.racktempo.show_looks()),
+    Entry("q", "Quit", "", lambda home: home.app.exit()),
+)
+
+
+class _Entries(Drawn):
+    def __init__(self, home: "HomeScreen") -> None:
+        super().__init__()
+        self.home = home
+
+    def draw(self, canvas: Canvas) -> None:
+        left = max(4, (canvas.width - 64) // 2)
+        top = max(1, (canvas.height - 2 * len(ENTRIES) - 6) // 2)
+        canvas.put(left, top, "r a c k t e m p o", "mark", bold=True)
+        canvas.put(left, top + 1, "three tiles, a clock, and no time to dither", "quiet")
+        for number, entry in enumerate(ENTRIES):
+            y, here = top + 4 + 2 * number, number == self.home.at
+            sign = (">" if canvas.look.ascii else "▸") if here else " "
+            canvas.put(left - 2, y, sign, "mark", bold=True)
+            canvas.put(left, y, entry.key, "mark", bold=True)
+            x = canvas.put(left + 3, y, entry.name, bold=here)
+            if entry.key == "p":
+                less, more = "<>" if canvas.look.ascii else "◂▸"
+                x = canvas.put(x + 1, y, less, "mark", key="left")
+                x = canvas.put(x + 1, y, minutes(LEVELS_MS[self.home.level]), bold=True)
+                x = canvas.put(x + 1, y, more, "mark", key="right")
+            canvas.put(left + 28, y, entry.words, "quiet")
+            canvas.zone(left, y, 24 if entry.key != "p" else 17, 1, entry.key)
+
+
+class HomeScreen(Sheet):
+    """Where everything begins."""
+
+    ABOUT = "Choose what to do. The level is the time for one whole Charleston."
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.at = 0
+        self.level = 1
+
+    def compose(self) -> ComposeResult:
+        """Build the list."""
+        yield _Entries(self)
+        yield Note(lambda: self.told)
+        yield Foot(self.keys)
+
+    def keys(self) -> Keys:
+        """Return the keys of the list."""
+        return (
+            ("up down", "choose", ""),
+            ("left right", "level", ""),
+            ("enter", "do it", "enter"),
+            ("?", "help", "?"),
+        )
+
+    def press(self, key: str) -> None:
+        """Choose, or act."""
+        self.told = ""
+        match key:
+            case "up" | "down":
+                self.at = (self.at + (1 if key == "down" else -1)) % len(ENTRIES)
+            case "left" | "right":
+                self.level = (self.level + (1 if key == "right" else -1)) % len(LEVELS_MS)
+            case "enter":
+                ENTRIES[self.at].act(self)
+            case _:
+                for number, entry in enumerate(ENTRIES):
+                    if entry.key == key:
+                        self.at = number
+                        entry.act(self)
+
+    def practise(self) -> None:
+        """Open a table with three bots at the chosen level."""
+        self.told = "Dealing ..."
+        self.racktempo.open_solo(Settings(level_ms=LEVELS_MS[self.level]))
+
+    def show(self, screen: Sheet) -> None:
+        """Go to another screen."""
+        self.told = ""
+        self.app.push_screen(screen)

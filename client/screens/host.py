@@ -1,0 +1,132 @@
+"""The host's set-up screen: the clock on the left, the other choices on the right, presets and the door below."""
+
+from collections.abc import Mapping
+
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+
+from client.screens.sheet import Sheet
+from client.setup import LOAD, OPEN, SAVE, SetUp
+from client.widgets.foot import Foot, Keys, Note
+from client.widgets.head import Title
+from client.widgets.rows import Rows
+from shared.settings import Settings
+
+_TIMES = 12
+_CHOICES = 15
+
+
+class HostScreen(Sheet):
+    """Every setting of a table, and the way to open it."""
+
+    ABOUT = (
+        "Set how the table plays. A step's length follows the level until you set it yourself; backspace lets it "
+        "follow again. The steps together need not be as long as the level."
+    )
+
+    def __init__(self, settings: Settings) -> None:
+        super().__init__()
+        self._start = settings
+        self.form = SetUp(settings, {})
+
+    def compose(self) -> ComposeResult:
+        """Build two columns and the rows below them."""
+        kept = self.racktempo.shelf.load_presets()
+        presets: Mapping[str, Settings] = {} if isinstance(kept, str) else kept
+        self.form = SetUp(self._start, presets, told=kept if isinstance(kept, str) else "")
+        yield Title("Host a table")
+        with Horizontal(id="columns"):
+            yield Rows(lambda: self.form.rows(), lambda: self.form.at, 0, _TIMES)
+            yield Rows(lambda: self.form.rows(), lambda: self.form.at, _TIMES, _TIMES + _CHOICES)
+        yield Rows(lambda: self.form.rows(), lambda: self.form.at, _TIMES + _CHOICES, 99, id="doors")
+        yield Note(lambda: self.told or self.form.told)
+        yield Foot(self.keys)
+
+    def keys(self) -> Keys:
+        """Return what the row in hand can do."""
+        typed: Keys = (("0-9", "type", ""),) if self.form.row.typed else ()
+        return (
+            ("up down", "row", ""),
+            ("left right", "change", ""),
+            *typed,
+            ("F5", "open the table", "f5"),
+            ("F1", "help", "f1"),
+            ("esc", "back", "escape"),
+        )
+
+    def help_keys(self) -> Keys:
+        """Return every key."""
+        return (
+            ("up down", "another row", ""),
+            ("tab", "the other column", ""),
+            ("left right", "change the value", ""),
+            ("0 - 9 :", "type a time as 45 or 2:30, or a seed", ""),
+            ("backspace", "erase; let a step follow the level again", ""),
+            ("enter", "take in what was typed; keep the preset; open the table", ""),
+            ("F5", "open the table", ""),
+            ("esc", "back", ""),
+        )
+
+    @property
+    def typing(self) -> bool:
+        """Whether characters belong to the row in hand."""
+        return self.form.row.name == SAVE
+
+    def press(self, key: str) -> None:
+        """Change the form, keep a preset, or open the table."""
+        self.told = ""
+        word, _, number = key.partition(" ")
+        if number and word in ("row", "less", "more"):
+            self._clicked(word, int(number))
+        elif key in ("escape", "f10") or (key == "q" and not self.typing):
+            self.app.pop_screen()
+        elif key == "f5" or (key == "enter" and self.form.row.name == OPEN):
+            self._open()
+        elif key == "enter":
+            self._enter()
+        else:
+            self._edit(key)
+
+    def _edit(self, key: str) -> None:
+        form = self.form
+        match key:
+            case "up" | "down":
+                self.form = form.moved(form.at + (1 if key == "down" else -1))
+            case "tab":
+                self.form = form.moved(form.at + _TIMES if form.at < _TIMES else 0)
+            case "left" | "right":
+                self.form = form.changed(1 if key == "right" else -1)
+            case "backspace":
+                self.form = form.erased()
+            case "space" if self.typing:
+                self.form = form.typing(" ")
+            case _ if len(key) == 1:
+                self.form = form.typing(key)
+
+    def _clicked(self, word: str, number: int) -> None:
+        self.form = self.form.moved(number)
+        if word != "row":
+            self.form = self.form.changed(1 if word == "more" else -1)
+        elif self.form.row.name == OPEN:
+            self._open()
+
+    def _enter(self) -> None:
+        self.form = self.form.entered()
+        if self.form.row.name == SAVE and self.form.name:
+            try:
+                self.racktempo.shelf.save_preset(self.form.name, self.form.settings)
+            except (OSError, ValueError) as error:
+                self.told = str(error)
+                return
+            presets = {**self.form.presets, self.form.name: self.form.settings}
+            self.form = SetUp(self.form.settings, presets, self.form.at, preset=self.form.name)
+            self.told = f"Kept as {self.form.preset}."
+        elif self.form.row.name == LOAD:
+            self.form = self.form.changed(1)
+
+    def _open(self) -> None:
+        self.form = self.form.entered()
+        app = self.racktempo
+        if not self.form.told:
+            self.told = "Opening the table ..."
+            app.open_table(app.doors.host(self.form.settings, app.player or "Host", app.port))

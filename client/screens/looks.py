@@ -1,0 +1,58 @@
+"""The choices of look: theme, plain borders, a calm clock, the bell."""
+
+from textual.app import ComposeResult
+
+from client.screens.sheet import Sheet
+from client.setup import Row
+from client.widgets.foot import Foot, Keys, Note
+from client.widgets.head import Title
+from client.widgets.rows import Rows
+
+_FIELDS = ("theme", "ascii", "calm", "bell")
+
+
+class LookScreen(Sheet):
+    """Four choices, used and kept at once."""
+
+    ABOUT = (
+        "A calm clock changes once a second and never its colour. Plain borders use ASCII only. The bell rings once "
+        "when ten seconds are left."
+    )
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.at = 0
+
+    def compose(self) -> ComposeResult:
+        """Build the rows."""
+        yield Title("Look")
+        yield Rows(self.rows, lambda: self.at, 0, 9)
+        yield Note(lambda: "")
+        yield Foot(self.keys)
+
+    def rows(self) -> tuple[Row, ...]:
+        """Return one row a choice."""
+        look = self.racktempo.look
+        yes = {True: "yes", False: "no"}
+        return (
+            Row("theme", "Theme", look.theme),
+            Row("ascii", "Plain borders (ASCII)", yes[look.ascii]),
+            Row("calm", "Calm clock", yes[look.calm]),
+            Row("bell", "One bell at ten seconds", yes[look.bell]),
+        )
+
+    def keys(self) -> Keys:
+        """Return the keys of the rows."""
+        return (("up down", "row", ""), ("left right", "change", ""), ("?", "help", "?"), ("q", "back", "q"))
+
+    def press(self, key: str) -> None:
+        """Choose a row, change it, or go back."""
+        word, _, number = key.partition(" ")
+        if number:
+            self.at = int(number)
+        if key in ("q", "escape"):
+            self.app.pop_screen()
+        elif key in ("up", "down"):
+            self.at = (self.at + (1 if key == "down" else -1)) % len(_FIELDS)
+        elif key in ("left", "right", "space", "enter") or word in ("less", "more"):
+            self.racktempo.change_look(self.racktempo.look.toggled(_FIELDS[self.at]))

@@ -1,0 +1,153 @@
+"""Seats and ready: who sits where before the first heat, how others come in, and what the host may arrange."""
+
+from textual.app import ComposeResult
+
+from client.model import Model, shown_name
+from client.screens.sheet import Sheet
+from client.setup import minutes
+from client.widgets.canvas import Canvas, Drawn, fitted
+from client.widgets.foot import Foot, Keys, Note
+from client.widgets.head import Title
+from shared.intents import FreeChair, NotReady, Ready, SeatBot, Start
+from shared.settings import Settings
+from shared.views import ChairView
+
+
+class _Chairs(Drawn):
+    def __init__(self, seats: "SeatsScreen") -> None:
+        super().__init__()
+        self.seats = seats
+
+    def draw(self, canvas: Canvas) -> None:
+        view = self.seats.model.view
+        if view is None:
+            return
+        left = max(3, (canvas.width - 72) // 2)
+        y = max(1, (canvas.height - 18) // 2)
+        for number, chair in enumerate(view.chairs):
+            here = number == self.seats.at and view.host
+            ground = "chosen" if here else "panel"
+            canvas.put(left, y, " " * 72, "text", ground)  # type: ignore[arg-type]
+            canvas.put(left + 1, y, f"chair {number + 1}", "text" if here else "quiet", ground)  # type: ignore[arg-type]
+            you = " (you)" if number == view.you else ""
+            canvas.put(left + 10, y, shown_name(chair) + you, "text", ground, bold=True)  # type: ignore[arg-type]
+            deals = "deals first" if number == view.east else ""
+            canvas.put(left + 36, y, deals, "text", ground)  # type: ignore[arg-type]
+            canvas.put(left + 50, y, fitted(_state(chair), 21), "text", ground)  # type: ignore[arg-type]
+            canvas.zone(left, y, 72, 1, f"chair {number}")
+            y += 2
+        y = self._way_in(canvas, left, y + 1)
+        for line in _rules(view.settings):
+            canvas.put(left, y, line, "quiet")
+            y += 1
+
+    def _way_in(self, canvas: Canvas, left: int, y: int) -> int:
+        view = self.seats.model.view
+        assert view is not None
+        addresses = self.seats.racktempo.addresses
+        if not (view.host and view.code and addresses):
+            return y
+        canvas.put(left, y, "others join at", "quiet")
+        canvas.put(left + 16, y, "  or  ".join(addresses[:3]), bold=True)
+        canvas.put(left, y + 1, "with the code", "quiet")
+        canvas.put(left + 16, y + 1, view.code, "mark", bold=True)
+        return y + 3
+
+
+def _state(chair: ChairView) -> str:
+    if chair.sitter == "nobody":
+        return "free"
+    if chair.sitter == "bot":
+        return "bot, ready"
+    if not chair.connected:
+        return "away"
+    return f"{'host, ' if chair.host else ''}{'ready' if chair.ready else 'not ready yet'}"
+
+
+def _rules(settings: Settings) -> tuple[str, str, str]:
+    second = {
+        "offered": "second Charleston offered",
+        "always": "second Charleston always",
+        "never": "no second Charleston",
+    }
+    return (
+        f"{settings.heats} heats, {minutes(settings.total_ms())} for each Charleston, {second[settings.second]}",
+        f"unused time {'is carried over' if settings.carry_over else 'is lost'}, unseen passes "
+        f"{'allowed' if settings.blind else 'not allowed'}, {'with' if settings.courtesy else 'without'} courtesy pass",
+        f"a pass is final {'at once' if settings.final_at == 'commit' else 'when its step closes'}; racks "
+        f"{'are opened' if settings.open_racks else 'stay closed'} at the end",
+    )
+
+
+class SeatsScreen(Sheet):
+    """Four chairs until everybody is ready."""
+
+    ABOUT = "The heat begins when every person is ready. Bots take the chairs that stay empty."
+
+    def __init__(self, model: Model) -> None:
+        super().__init__()
+        self.model = model
+        self.at = 0
+
+    def compose(self) -> ComposeResult:
+        """Build the list of chairs."""
+        yield Title("Seats")
+        yield _Chairs(self)
+        yield Note(lambda: self.model.line or self.model.note)
+        yield Foot(self.keys)
+
+    @property
+    def is_ready(self) -> bool:
+        """Whether this chair said that it is ready."""
+        view = self.model.view
+        return view is not None and view.chairs[view.you].ready
+
+    def keys(self) -> Keys:
+        """Return the host's keys or a guest's."""
+        view = self.model.view
+        ready = ("enter", "not ready" if self.is_ready else "ready", "enter")
+        if view is None or not view.host:
+            return (ready, ("?", "help", "?"), ("q", "leave", "q"))
+        return (
+            ready,
+            ("s", "start now", "s"),
+            ("b", "seat a bot", "b"),
+            ("f", "free chair", "f"),
+            ("?", "help", "?"),
+            ("q", "leave", "q"),
+        )
+
+    def help_keys(self) -> Keys:
+        """Return every key."""
+        return (
+            ("enter", "ready, or not ready after all", ""),
+            ("up down", "choose a chair (host)", ""),
+            ("b", "let a bot take the chair (host)", ""),
+            ("f", "send whoever sits there away (host)", ""),
+            ("s", "start now and wait for nobody (host)", ""),
+            ("q", "leave", ""),
+        )
+
+    def press(self, key: str) -> None:
+        """Ask the table."""
+        app, view = self.racktempo, self.model.view
+        self.model.note = ""
+        word, _, number = key.partition(" ")
+        if word == "chair" and number:
+            self.at = int(number)
+        if key == "q":
+            app.ask_to_leave()
+        elif key in ("enter", "space"):
+            app.ask(NotReady() if self.is_ready else Ready(contribution=app.random_bytes(16)))
+        elif view is not None and view.host:
+            match key:
+                case "up" | "down":
+                    self.at = (self.at + (1 if key == "down" else -1)) % 4
+                case "1" | "2" | "3" | "4":
+                    self.at = int(key) - 1
+                case "b":
+                    app.ask(SeatBot(chair=self.at))
+                case "f":
+                    app.ask(FreeChair(chair=self.at))
+                case "s":
+                    app.ask(Start())

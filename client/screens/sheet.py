@@ -1,0 +1,71 @@
+"""What all screens share: keys and clicks go one way, and everything drawn is drawn again on request."""
+
+from typing import TYPE_CHECKING, cast
+
+from textual import events
+from textual.screen import Screen
+
+from client.widgets.canvas import Drawn, Pressed
+from client.widgets.foot import Keys
+
+if TYPE_CHECKING:
+    from client.app import RacktempoApp
+
+
+class Sheet(Screen[None]):
+    """A screen that gives every key, and every click on a thing that stands for a key, to press()."""
+
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (74, "-middle"), (116, "-wide")]  # noqa: RUF012 (Textual's own type)
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (24, "-normal"), (34, "-high")]  # noqa: RUF012
+    ABOUT = ""
+    """What the help says first about this screen."""
+
+    told = ""
+    """A sentence for the player, shown where the screen has a line for it."""
+
+    @property
+    def typing(self) -> bool:
+        """Whether typed characters are text and no commands."""
+        return False
+
+    @property
+    def racktempo(self) -> "RacktempoApp":
+        """The app, by its own type."""
+        return cast("RacktempoApp", self.app)
+
+    def keys(self) -> Keys:
+        """Return the keys of the last line, at most six."""
+        return (("?", "help", "?"), ("q", "leave", "q"))
+
+    def help_keys(self) -> Keys:
+        """Return every key of this screen for the help."""
+        return self.keys()
+
+    def press(self, key: str) -> None:
+        """Act on a key."""
+
+    def redraw(self) -> None:
+        """Draw everything again."""
+        for drawn in self.query(Drawn):
+            drawn.redraw()
+
+    def on_key(self, event: events.Key) -> None:
+        """Name the key by its character where it has one."""
+        event.stop()
+        printable = event.character if event.is_printable and event.character != " " else None
+        if printable and not self.typing:
+            printable = printable.lower()
+        self._pressed(printable or event.key)
+
+    def on_pressed(self, message: Pressed) -> None:
+        """A click on a thing is the key it stands for."""
+        message.stop()
+        self._pressed(message.key)
+
+    def _pressed(self, key: str) -> None:
+        if key == "f1" or (key == "?" and not self.typing):
+            self.racktempo.show_help()
+        else:
+            self.press(key)
+            if self.is_current:
+                self.redraw()

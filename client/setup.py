@@ -1,0 +1,198 @@
+"""The host's set-up: every setting as a row that left and right change, or that takes typed figures.
+
+Pure. What is typed is checked by the settings themselves; a bad value leaves the settings as they were and a
+sentence that says why.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any, get_args
+
+from shared.settings import Settings, read_settings
+from shared.steps import STEP_NAMES, StepName
+
+SAVE, LOAD, OPEN = "save", "load", "open"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A line of a form: what it is called, its value in words, whether it can be changed and takes typing."""
+
+    name: str
+    label: str
+    value: str
+    changes: bool = True
+    typed: bool = False
+
+
+def minutes(ms: int) -> str:
+    """Return a time as minutes and seconds.
+
+    >>> minutes(180_000)
+    '3:00'
+    """
+    return f"{ms // 60_000}:{ms // 1_000 % 60:02d}"
+
+
+def read_time_ms(text: str) -> int | None:
+    """Return the milliseconds of "m:ss" or of plain seconds, or None.
+
+    >>> read_time_ms("2:30"), read_time_ms("45"), read_time_ms("2:99")
+    (150000, 45000, None)
+    """
+    parts = text.split(":")
+    if not all(part.isascii() and part.isdigit() and len(part) <= 9 for part in parts) or len(parts) > 2:
+        return None
+    if len(parts) == 2 and int(parts[1]) > 59:
+        return None
+    return 1_000 * (int(parts[-1]) + (60 * int(parts[0]) if len(parts) == 2 else 0))
+
+
+_CHOICES: dict[str, tuple[str, dict[Any, str]]] = {
+    "carry_over": ("Unused time is carried over", {True: "yes", False: "no"}),
+    "second": (
+        "Second Charleston",
+        {value: value for value in get_args(Settings.model_fields["second"].annotation)},
+    ),
+    "blind": ("Unseen passes", {True: "allowed", False: "not"}),
+    "courtesy": ("Courtesy pass", {True: "yes", False: "no"}),
+    "plan": ("Plan step", {True: "yes", False: "no"}),
+    "heats": ("Heats in a set", {number: str(number) for number in range(1, 13)}),
+    "first_east": (
+        "First East",
+        {"1": "chair 1", "2": "chair 2", "3": "chair 3", "4": "chair 4", "lot": "by lot"},
+    ),
+    "jokers": ("Jokers", {8: "8", 0: "none: plain drill"}),
+    "incoming": ("Passes come from", {"racks": "racks", "wall": "the wall"}),
+    "final_at": ("A pass is final", {"commit": "at once", "step end": "at step's end"}),
+    "bot_pace": ("Bots play", {"quick": "quick", "steady": "steady", "slow": "slow"}),
+    "hints": ("Hints", {"none": "none", "after each pass": "after each pass", "at the end": "at the end"}),
+    "open_racks": ("Racks opened at the end", {True: "yes", False: "no"}),
+    "same_deal": ("Same deal at every table", {True: "yes", False: "no"}),
+}
+_TIMED: tuple[StepName, ...] = tuple(step for step in STEP_NAMES if step != "plan")
+
+
+@dataclass(frozen=True, slots=True)
+class SetUp:
+    """The form as it stands: the settings, the row in hand, what is being typed into it, and a sentence."""
+
+    settings: Settings
+    presets: Mapping[str, Settings]
+    at: int = 0
+    typed: str | None = None
+    name: str = ""
+    preset: str = ""
+    told: str = ""
+
+    def rows(self) -> tuple[Row, ...]:
+        """Return all rows: the clock first, then the choices, then what to do."""
+        settings = self.settings
+        times = [Row("level", "Whole Charleston", minutes(settings.level_ms), typed=True)]
+        times += [
+            Row(step, step.capitalize(), minutes(settings.length_ms(step)) + self._own(step), typed=True)
+            for step in _TIMED
+        ]
+        times.append(Row("total", "Steps together", minutes(settings.total_ms()), changes=False))
+        times.append(Row("plan_ms", "Plan step's length", minutes(settings.plan_ms), typed=True))
+        choices = [Row(name, label, values[getattr(settings, name)]) for name, (label, values) in _CHOICES.items()]
+        seed = "a new one" if settings.seed is None else str(settings.seed)
+        choices.append(Row("seed", "Seed of the deal", seed, typed=True))
+        known = f"{len(self.presets)} kept" if self.presets else "none kept yet"
+        ends = [
+            Row(LOAD, "Use a preset", self.preset or known, changes=bool(self.presets)),
+            Row(SAVE, "Keep as preset named", self.name, typed=True, changes=False),
+            Row(OPEN, "Open the table", "", changes=False),
+        ]
+        shown = (*times, *choices, *ends)
+        if self.typed is None:
+            return shown
+        here = replace(shown[self.at], value=f"{self.typed}_")
+        return (*shown[: self.at], here, *shown[self.at + 1 :])
+
+    @property
+    def row(self) -> Row:
+        """The row in hand."""
+        return self.rows()[self.at]
+
+    def moved(self, to: int) -> "SetUp":
+        """Return the form with another row in hand; what was typed is taken in first."""
+        taken = self.entered()
+        return replace(taken, at=to % len(self.rows()))
+
+    def changed(self, by: int) -> "SetUp":
+        """Return the form with the row's value moved on or back."""
+        row, form = self.row, replace(self, typed=None, told="")
+        if not row.changes:
+            return form
+        if row.name == LOAD:
+            names = sorted(self.presets)
+            at = names.index(self.preset) + by if self.preset in names else 0
+            chosen = names[at % len(names)]
+            return replace(
+                form, preset=chosen, settings=self.presets[chosen], told=f"These are the settings of {chosen}."
+            )
+        if row.name in _CHOICES:
+            values = list(_CHOICES[row.name][1])
+            at = (values.index(getattr(self.settings, row.name)) + by) % len(values)
+            return form._with(row.name, values[at])
+        if row.name == "seed":
+            return form._with(
+                "seed", None if self.settings.seed is None and by < 0 else max(0, (self.settings.seed or 0) + by)
+            )
+        if row.name in ("level", "plan_ms"):
+            field = "level_ms" if row.name == "level" else "plan_ms"
+            return form._with(field, getattr(self.settings, field) + by * (10_000 if row.name == "level" else 5_000))
+        return form._with_length(row.name, self.settings.length_ms(_step(row.name)) // 1_000 * 1_000 + by * 1_000)
+
+    def typing(self, character: str) -> "SetUp":
+        """Return the form with one more character typed into the row."""
+        row = self.row
+        allowed: Callable[[str], bool] = str.isprintable if row.name == SAVE else (lambda text: text in "0123456789:")
+        if not row.typed or not allowed(character):
+            return self
+        return replace(self, typed=((self.typed or "") + character)[:24], told="")
+
+    def erased(self) -> "SetUp":
+        """Return the form with the last character gone; with none typed, the row goes back to its own default."""
+        if self.typed:
+            return replace(self, typed=self.typed[:-1])
+        row = self.row
+        if row.name in self.settings.lengths_ms:
+            rest = {step: length for step, length in self.settings.lengths_ms.items() if step != row.name}
+            return replace(self, typed=None)._with("lengths_ms", rest)
+        return self._with("seed", None) if row.name == "seed" else replace(self, typed=None)
+
+    def entered(self) -> "SetUp":
+        """Return the form with what was typed taken in as the row's value."""
+        row, text, form = self.row, self.typed, replace(self, typed=None, told="")
+        if not text:
+            return form
+        if row.name == SAVE:
+            return replace(form, name=text.strip())
+        if row.name == "seed":
+            return form._with("seed", int(text)) if text.isdigit() else replace(form, told="A seed is a whole number.")
+        time_ms = read_time_ms(text)
+        if time_ms is None:
+            return replace(form, told=f"{text} is no time: write seconds, or minutes and seconds as 2:30.")
+        if row.name == "level":
+            return form._with("level_ms", time_ms)
+        return form._with("plan_ms", time_ms) if row.name == "plan_ms" else form._with_length(row.name, time_ms)
+
+    def _own(self, step: StepName) -> str:
+        return " set" if step in self.settings.lengths_ms else ""
+
+    def _with_length(self, step: str, length_ms: int) -> "SetUp":
+        lengths_ms: dict[str, int] = {name: length for name, length in self.settings.lengths_ms.items()}
+        lengths_ms[step] = length_ms
+        return self._with("lengths_ms", lengths_ms)
+
+    def _with(self, field: str, value: object) -> "SetUp":
+        values: dict[str, Any] = self.settings.model_dump()
+        values[field] = value
+        read = read_settings(values)
+        return replace(self, settings=read) if isinstance(read, Settings) else replace(self, told=" ".join(read))
+
+
+def _step(name: str) -> StepName:
+    return next(step for step in STEP_NAMES if step == name)

@@ -1,0 +1,187 @@
+"""A grid of terminal cells on which a widget draws text, and the places on it that a mouse can press.
+
+Text is put down as plain characters, never as markup, and whatever could act on a terminal is replaced, so
+foreign text stays text. A pressable zone names the key it stands for: mouse and keyboard share one way.
+"""
+
+import unicodedata
+from dataclasses import dataclass, field
+
+from rich.cells import cell_len, set_cell_size
+from rich.segment import Segment
+from rich.style import Style
+from textual import events
+from textual.message import Message
+from textual.strip import Strip
+from textual.widget import Widget
+
+from client.look import GROUNDS, Ground, Look, Role, colour
+
+
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """A rectangle of cells that stands for a key."""
+
+    x: int
+    y: int
+    width: int
+    height: int
+    key: str
+
+    def holds(self, x: int, y: int) -> bool:
+        """Say whether a cell is inside."""
+        return self.x <= x < self.x + self.width and self.y <= y < self.y + self.height
+
+
+@dataclass(slots=True)
+class Canvas:
+    """width x height cells; what does not fit is cut off, never wrapped."""
+
+    width: int
+    height: int
+    look: Look
+    ground: Ground = "page"
+    zones: list[Zone] = field(default_factory=list)
+    _cells: list[list[tuple[str, Style]]] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Fill the grid with the ground."""
+        blank = (" ", self.style("text", self.ground))
+        self._cells = [[blank] * self.width for _ in range(self.height)]
+
+    def style(self, role: Role, ground: Ground | None = None, bold: bool = False, reverse: bool = False) -> Style:
+        """Return the terminal style of a role on a ground."""
+        on = ground or self.ground
+        return Style(
+            color=colour(self.look.theme, role, on),
+            bgcolor=GROUNDS[self.look.theme][on],
+            bold=bold,
+            reverse=reverse,
+        )
+
+    def put(
+        self,
+        x: int,
+        y: int,
+        text: str,
+        role: Role = "text",
+        ground: Ground | None = None,
+        *,
+        bold: bool = False,
+        reverse: bool = False,
+        key: str | None = None,
+    ) -> int:
+        """Write text from a cell on and return the x after it. With a key, the text can be pressed."""
+        if key is not None:
+            self.zones.append(Zone(x, y, cell_len(text), 1, key))
+        style = self.style(role, ground, bold, reverse)
+        for character in text:
+            wide = 0 if unicodedata.combining(character) else cell_len(character)
+            if unicodedata.category(character)[0] == "C":
+                character, wide = "�", 1
+            if wide == 0:
+                self._join(x - 1, y, character)
+            else:
+                self._set(x, y, character, wide, style)
+            x += wide
+        return x
+
+    def middle(self, y: int, text: str, role: Role = "text", *, bold: bool = False) -> int:
+        """Write text centred and return the x after it."""
+        return self.put(max(0, (self.width - cell_len(text)) // 2), y, text, role, bold=bold)
+
+    def end(self, y: int, text: str, role: Role = "text", *, margin: int = 0, bold: bool = False) -> None:
+        """Write text so that it ends at the right margin."""
+        self.put(max(0, self.width - margin - cell_len(text)), y, text, role, bold=bold)
+
+    def button(self, x: int, y: int, text: str, key: str, *, chosen: bool = False) -> int:
+        """Draw a thing to press, marked by angle brackets when chosen, and return the x after it."""
+        label = f"▸{text}◂" if chosen and not self.look.ascii else f">{text}<" if chosen else f" {text} "
+        return self.put(x, y, label, "text", "chosen" if chosen else "button", bold=chosen, key=key)
+
+    def box(self, x: int, y: int, width: int, height: int, role: Role = "line", ground: Ground | None = None) -> None:
+        """Draw an empty box with a thin border."""
+        a, b, c, d, h, v = "++++-|" if self.look.ascii else "╭╮╰╯─│"
+        self.put(x, y, a + h * (width - 2) + b, role, ground)
+        for row in range(y + 1, y + height - 1):
+            self.put(x, row, v + " " * (width - 2) + v, role, ground)
+        self.put(x, y + height - 1, c + h * (width - 2) + d, role, ground)
+
+    def zone(self, x: int, y: int, width: int, height: int, key: str) -> None:
+        """Make a rectangle stand for a key."""
+        self.zones.append(Zone(x, y, width, height, key))
+
+    def strip(self, y: int) -> Strip:
+        """Return one line for the terminal."""
+        if y >= self.height:
+            return Strip.blank(self.width, self.style("text"))
+        return Strip([Segment(text, style) for text, style in self._cells[y] if text], self.width).simplify()
+
+    def key_at(self, x: int, y: int) -> str | None:
+        """Return the key that a cell stands for; of overlapping zones the last one drawn."""
+        return next((zone.key for zone in reversed(self.zones) if zone.holds(x, y)), None)
+
+    def _set(self, x: int, y: int, character: str, wide: int, style: Style) -> None:
+        if 0 <= y < self.height and x >= 0 and x + wide <= self.width:
+            self._cells[y][x] = (character, style)
+            for cover in range(x + 1, x + wide):
+                self._cells[y][cover] = ("", style)
+
+    def _join(self, x: int, y: int, character: str) -> None:
+        if 0 <= y < self.height and 0 <= x < self.width:
+            text, style = self._cells[y][x]
+            self._cells[y][x] = (text + character, style)
+
+
+def fitted(text: str, width: int) -> str:
+    """Return the text cut or filled to exactly this many cells."""
+    return set_cell_size(text, width)
+
+
+class Pressed(Message):
+    """A zone was pressed with the mouse; key is what it stands for."""
+
+    def __init__(self, key: str) -> None:
+        super().__init__()
+        self.key = key
+
+
+class Drawn(Widget):
+    """A widget that is one canvas. Subclasses draw; nothing of the game is kept here."""
+
+    can_focus = False
+
+    def draw(self, canvas: Canvas) -> None:
+        """Draw everything onto an empty canvas of this widget's size."""
+        raise NotImplementedError
+
+    def look(self) -> Look:
+        """Return the player's look, which the app holds."""
+        look = getattr(self.app, "look", None)
+        return look if isinstance(look, Look) else Look()
+
+    def canvas(self) -> Canvas:
+        """Return a freshly drawn canvas."""
+        canvas = Canvas(self.size.width, self.size.height, self.look())
+        self.draw(canvas)
+        return canvas
+
+    def render_line(self, y: int) -> Strip:
+        """Return a line of the canvas; a redraw begins with the first one asked for."""
+        if self._drawn is None or (self._drawn.width, self._drawn.height) != tuple(self.size):
+            self._drawn = self.canvas()
+        return self._drawn.strip(y)
+
+    _drawn: Canvas | None = None
+
+    def redraw(self) -> None:
+        """Draw again, since what is shown may have changed."""
+        self._drawn = None
+        self.refresh()
+
+    def on_click(self, event: events.Click) -> None:
+        """Turn a click into the key that was clicked."""
+        key = self.canvas().key_at(event.x, event.y)
+        if key is not None:
+            event.stop()
+            self.post_message(Pressed(key))

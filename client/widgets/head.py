@@ -1,0 +1,122 @@
+"""The lines at the top of the table screen: which heat this is, and the route of its steps."""
+
+from collections.abc import Callable
+
+from client.model import Model
+from client.widgets.canvas import Canvas, Drawn, fitted
+from shared.seats import Seat
+from shared.steps import STEPS, Step, StepName
+from shared.views import RouteStep
+
+_ARROWS = {"right": "▸", "across": "▴", "left": "◂"}
+_PLAIN_ARROWS = {"right": ">", "across": "^", "left": "<"}
+_SHORT: dict[StepName, str] = {
+    "go on": "go on?",
+    "courtesy offer": "offer",
+    "courtesy give": "give",
+    "plan": "plan",
+}
+SECOND: tuple[StepName, ...] = ("second left", "second across", "last right")
+
+
+def arrow(step: Step, plain: bool = False) -> str:
+    """Return the arrow of a step's direction, or nothing."""
+    return (_PLAIN_ARROWS if plain else _ARROWS)[step.direction.word] if step.direction else ""
+
+
+def clock_text(left_ms: int) -> str:
+    """Return minutes and seconds, the running second counted as a whole one.
+
+    >>> clock_text(59_001), clock_text(0)
+    ('1:00', '0:00')
+    """
+    seconds = -(-left_ms // 1000)
+    return f"{seconds // 60}:{seconds % 60:02d}"
+
+
+def seconds_text(spent_ms: int) -> str:
+    """Return seconds with one decimal, as spent times are written.
+
+    >>> seconds_text(12_340)
+    '12.3'
+    """
+    return f"{spent_ms / 1000:.1f}"
+
+
+class Title(Drawn):
+    """One line with the name of a screen."""
+
+    def __init__(self, text: str | Callable[[], str]) -> None:
+        super().__init__()
+        self.text = text
+
+    def draw(self, canvas: Canvas) -> None:
+        """Draw the line."""
+        canvas.ground = "panel"
+        canvas.put(0, 0, " " * canvas.width)
+        text = self.text if isinstance(self.text, str) else self.text()
+        canvas.put(2, 0, text, "mark", bold=True)
+
+
+class Head(Drawn):
+    """One line: the table, the heat, this seat, and whether the line to the table is up."""
+
+    def __init__(self, model: Model) -> None:
+        super().__init__()
+        self.model = model
+
+    def draw(self, canvas: Canvas) -> None:
+        """Draw the line."""
+        canvas.ground = "panel"
+        canvas.put(0, 0, " " * canvas.width)
+        view, heat = self.model.view, self.model.heat
+        if view is None or heat is None:
+            return
+        x = canvas.put(1, 0, fitted(view.table, min(16, len(view.table))), bold=True)
+        x = canvas.put(x + 2, 0, f"heat {len(view.results) + 1} of {view.settings.heats}", "quiet")
+        wind = Seat(heat.seat).word
+        canvas.put(x + 2, 0, f"you are {wind}{', the dealer' if heat.seat == Seat.EAST else ''}")
+        if self.model.line:
+            canvas.end(0, self.model.line, "alarm", margin=1, bold=True)
+        elif self.model.bot_in_my_seat:
+            canvas.end(0, "a bot plays for you: t takes the seat back", "warn", margin=1)
+        elif heat.stopped:
+            canvas.end(0, "stopped after the first Charleston", "warn", margin=1)
+
+
+class Route(Drawn):
+    """The steps in order: the current one marked, the done ones with this seat's seconds, the others' lengths."""
+
+    def __init__(self, model: Model) -> None:
+        super().__init__()
+        self.model = model
+
+    def draw(self, canvas: Canvas) -> None:
+        """Draw two rows, one column a step."""
+        heat = self.model.heat
+        if heat is None or not heat.route:
+            return
+        width = min(10, canvas.width // len(heat.route))
+        x = (canvas.width - width * len(heat.route)) // 2
+        for step in heat.route:
+            skipped = heat.stopped and step.state == "ahead" and step.step in SECOND
+            self._column(canvas, x, width, step, skipped)
+            x += width
+
+    def _column(self, canvas: Canvas, x: int, width: int, step: RouteStep, skipped: bool) -> None:
+        kind, plain = STEPS[step.step], canvas.look.ascii
+        title = _SHORT.get(step.step) or f"{step.step.split()[-1]}{arrow(kind, plain)}"
+        under, role = f"of {step.length_ms // 1000}", "quiet"
+        if skipped:
+            under = "not run" if plain else "––"
+        elif step.state == "done" and step.spent_ms is None:
+            under = "none"
+        elif step.spent_ms is not None:
+            late = "!" if step.by == "timeout" else ""
+            under, role = f"{seconds_text(step.spent_ms)}{late}", "alarm" if late else "good"
+        if step.state == "now":
+            canvas.put(x, 0, fitted(f" {title}", width - 1), "text", "chosen", bold=True)
+            canvas.put(x, 1, fitted(f" {under}", width - 1), "text", "chosen")
+        else:
+            canvas.put(x + 1, 0, title, "text" if step.state == "done" else "quiet")
+            canvas.put(x + 1, 1, under, role)  # type: ignore[arg-type]

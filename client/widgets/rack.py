@@ -1,0 +1,78 @@
+"""The rack: text tiles of five cells, a lifted one a row higher with a double border, a letter under each."""
+
+from client.look import Ground, Role
+from client.model import Model
+from client.rack import PLACES
+from client.widgets.canvas import Canvas, Drawn
+from client.widgets.faces import face, label, role
+from shared.tiles import Tile
+
+TILE = 5
+"""Cells across a tile."""
+ROWS = 8
+"""Rows of a whole rack: one to rise into, six of tile, one of letters."""
+TALL_ROWS = 10
+"""Rows of a rack with tall tiles."""
+_NARROW_ROWS = 5
+
+
+class RackRow(Drawn):
+    """All tiles of this seat; two rows of small tiles where the screen is too narrow for one."""
+
+    def __init__(self, model: Model) -> None:
+        super().__init__()
+        self.model = model
+
+    def draw(self, canvas: Canvas) -> None:
+        """Draw the rack, or its backs while the table is paused."""
+        count = len(self.model.rack.tiles)
+        if count * TILE <= canvas.width:
+            rows = 5 if canvas.height >= TALL_ROWS else 3 if canvas.height >= ROWS else 1
+            self._line(canvas, 0, range(count), rows)
+        else:
+            half = (count + 1) // 2
+            self._line(canvas, 0, range(half), 1)
+            self._line(canvas, _NARROW_ROWS + 1, range(half, count), 1)
+
+    def _line(self, canvas: Canvas, y: int, places: range, rows: int) -> None:
+        x = (canvas.width - TILE * len(places)) // 2
+        fresh, covered = self.model.fresh, self.model.stage == "paused"
+        for place in places:
+            lifted = place in self.model.rack.lifted
+            bottom = y + rows + 4
+            if covered:
+                _back(canvas, x, y + 1, rows + 3)
+            else:
+                top = y if lifted else y + 1
+                _tile(canvas, x, top, self.model.rack.tiles[place], lifted, place in fresh, rows)
+                canvas.zone(x, y, TILE, bottom - y + 1, PLACES[place])
+            here = place == self.model.rack.cursor and not covered
+            name = f"[{PLACES[place]}]" if here else f" {PLACES[place]} "
+            canvas.put(x + 1, bottom, name, "text" if here else "quiet", bold=here)
+            x += TILE
+
+
+def _tile(canvas: Canvas, x: int, y: int, tile: Tile, lifted: bool, fresh: bool, height: int) -> None:
+    plain = canvas.look.ascii
+    ground: Ground = "lifted" if lifted else "face"
+    a, b, c, d, h, v = ("####=#" if lifted else "++++-|") if plain else ("╔╗╚╝═║" if lifted else "╭╮╰╯─│")
+    edge: Role = "edge"
+    ink = role(tile)
+    top = "new" if fresh else h * 3
+    canvas.put(x, y, a, edge, ground)
+    canvas.put(x + 1, y, top, "text" if fresh else edge, ground, bold=fresh)
+    canvas.put(x + 4, y, b, edge, ground)
+    rows = (f" {tile[0]} ",) if height == 1 else face(tile, plain, tall=height == 5)
+    for row, line in enumerate(rows, start=y + 1):
+        canvas.put(x, row, v, edge, ground)
+        canvas.put(x + 1, row, line, ink, ground, bold=True)
+        canvas.put(x + 4, row, v, edge, ground)
+    bottom = y + 1 + len(rows)
+    canvas.put(x, bottom, label(tile).center(TILE), ink, ground, bold=True)
+    canvas.put(x, bottom + 1, c + h * 3 + d, edge, ground)
+
+
+def _back(canvas: Canvas, x: int, y: int, height: int) -> None:
+    canvas.box(x, y, TILE, height)
+    for row in range(y + 1, y + height - 1):
+        canvas.put(x + 1, row, "..." if canvas.look.ascii else "░░░", "line")

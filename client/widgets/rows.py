@@ -1,0 +1,40 @@
+"""A column of form rows: the row in hand is marked, a value that can be changed stands between two arrows."""
+
+from collections.abc import Callable, Sequence
+
+from client.look import Ground
+from client.setup import Row
+from client.widgets.canvas import Canvas, Drawn
+
+
+class Rows(Drawn):
+    """Draws rows from first on; pressing a row is "row N", its arrows are "less N" and "more N"."""
+
+    def __init__(
+        self,
+        rows: Callable[[], Sequence[Row]],
+        at: Callable[[], int],
+        first: int,
+        last: int,
+        id: str | None = None,
+    ) -> None:
+        super().__init__(id=id)
+        self.rows, self.at, self.first, self.last = rows, at, first, last
+
+    def draw(self, canvas: Canvas) -> None:
+        """Draw one line a row."""
+        rows = self.rows()
+        room = canvas.width - 4
+        less, more = "<>" if canvas.look.ascii else "◂▸"
+        for y, number in enumerate(range(self.first, min(self.last, len(rows)))):
+            row, here = rows[number], number == self.at()
+            ground: Ground = "chosen" if here else canvas.ground
+            canvas.put(1, y, " " * (room + 2), "text", ground)
+            canvas.put(2, y, row.label, "text", ground, bold=here)
+            value = row.value or ("......" if row.typed else "")
+            canvas.zone(1, y, room + 2, 1, f"row {number}")
+            end = canvas.width - 2
+            if row.changes:
+                canvas.put(end - 1, y, more, "text", ground, key=f"more {number}")
+                canvas.put(end - 3 - len(value) - 1, y, less, "text", ground, key=f"less {number}")
+            canvas.put(end - 2 - len(value), y, value, "text", ground, bold=here)

@@ -1,0 +1,152 @@
+"""The panel above the rack: the tray and where its tiles go, or the question that the running step asks."""
+
+from client.model import Model
+from client.widgets.canvas import Canvas, Drawn, fitted
+from client.widgets.faces import role, title
+from client.widgets.head import arrow
+from shared.seats import Seat
+from shared.steps import Step
+
+_PLACE = 10
+
+
+class Tray(Drawn):
+    """Four rows: one of words, three of tray or buttons."""
+
+    def __init__(self, model: Model) -> None:
+        super().__init__()
+        self.model = model
+
+    def draw(self, canvas: Canvas) -> None:
+        """Draw what the running step asks."""
+        step, heat = self.model.step, self.model.heat
+        canvas.ground = "panel"
+        for y in range(canvas.height):
+            canvas.put(0, y, " " * canvas.width)
+        if step is None or heat is None:
+            return
+        if self.model.stage == "paused":
+            host = self.model.view is not None and self.model.view.host
+            canvas.middle(1, "The host has paused the table. The racks are covered.", bold=True)
+            canvas.middle(2, "p goes on" if host else "It goes on where it stopped.", "quiet")
+            return
+        match step.ask:
+            case "vote":
+                self._question(canvas, "Go on to a second Charleston?", "One stop ends it. No answer means go on.")
+            case "offer":
+                self._question(
+                    canvas,
+                    f"Courtesy: how many would you swap with {self._partner()}?",
+                    "The smaller of your two numbers counts.",
+                )
+            case "plan":
+                canvas.middle(1, "The passing is over.", bold=True)
+            case _:
+                self._tray(canvas, step)
+
+    def _partner(self) -> str:
+        return next((seat.name for seat in self.model.neighbours() if seat.relation == "across"), "")
+
+    # ---- a pass
+
+    def _tray(self, canvas: Canvas, step: Step) -> None:
+        heat = self.model.heat
+        assert heat is not None
+        assert step.direction is not None
+        to = self.model.chair_name(heat.seats[Seat(heat.seat).to(step.direction)].chair)
+        canvas.put(2, 0, f"{step.name.capitalize()}:", bold=True)
+        canvas.put(4 + len(step.name), 0, self._words(to))
+        if not heat.give:
+            return
+        width = _PLACE * heat.give
+        x = (canvas.width - width) // 2
+        lifted = self.model.rack.lifted_tiles()
+        for place in range(heat.give):
+            self._place(canvas, x + place * _PLACE, lifted[place] if place < len(lifted) else None, place)
+        self._direction(canvas, x, x + width, step, to)
+        self._commit(canvas, x + width)
+
+    def _words(self, to: str) -> str:
+        heat = self.model.heat
+        assert heat is not None
+        missing = self.model.wanted - len(self.model.rack.lifted)
+        match self.model.stage:
+            case "sending":
+                return "sending ... not passed until the table says so"
+            case "answered":
+                waiting = self.model.waiting_for()
+                return f"passed. Waiting for {', '.join(waiting)}." if waiting else "passed."
+            case "watching":
+                return "nothing is asked of you; the others are swapping."
+            case _ if missing:
+                unseen = f" and {self.model.blind} unseen" if self.model.blind else ""
+                return f"lift {missing} more{unseen} for {to}."
+        return f"ready for {to}. Enter passes."
+
+    def _place(self, canvas: Canvas, x: int, tile: str | None, place: int) -> None:
+        heat = self.model.heat
+        assert heat is not None
+        blind = place >= heat.give - self.model.blind
+        canvas.box(x, 1, _PLACE, 3, "mark" if tile or blind else "line")
+        if tile is not None:
+            text = fitted(title(tile).center(_PLACE - 2), _PLACE - 2)  # type: ignore[arg-type]
+            canvas.put(x + 1, 2, text, role(tile), "lifted", bold=True)  # type: ignore[arg-type]
+            if self.model.stage == "deciding":
+                letter = "abcdefghijklmn"[self.model.rack.lifted[place]]
+                canvas.zone(x, 1, _PLACE, 3, letter)
+        elif blind:
+            canvas.put(x + 1, 2, "unseen".center(_PLACE - 2), "mark", bold=True)
+
+    def _direction(self, canvas: Canvas, left: int, right: int, step: Step, to: str) -> None:
+        sign, plain = arrow(step, canvas.look.ascii), canvas.look.ascii
+        assert step.direction is not None
+        dash = "-" if plain else "─"
+        match step.direction.word:
+            case "left":
+                canvas.put(left - 7, 2, sign + dash * 5, "mark", bold=True)
+                canvas.put(max(1, left - 7 - 1 - len(to)), 2, to, bold=True)
+            case "right":
+                canvas.put(canvas.put(right + 1, 2, dash * 5 + sign, "mark", bold=True) + 1, 2, to, bold=True)
+            case _:
+                canvas.put(left - 3, 1, sign, "mark", bold=True)
+                canvas.put(left - 3, 2, "|" if plain else "│", "mark", bold=True)
+                canvas.put(left - 3, 3, "|" if plain else "│", "mark", bold=True)
+                canvas.put(max(1, left - 4 - len(to)), 1, to, bold=True)
+
+    def _commit(self, canvas: Canvas, right: int) -> None:
+        heat = self.model.heat
+        assert heat is not None
+        if self.model.stage != "deciding":
+            return
+        x = canvas.width - 10
+        if len(self.model.rack.lifted) == self.model.wanted:
+            canvas.button(x, 3, " pass ", "enter", chosen=True)
+        if heat.may_blind:
+            x = canvas.put(2, 3, "unseen ", "quiet")
+            for number in range(4):
+                x = canvas.button(x, 3, str(number), str(number), chosen=number == self.model.blind)
+
+    # ---- a question
+
+    def _question(self, canvas: Canvas, question: str, rule: str) -> None:
+        canvas.middle(0, question, bold=True)
+        canvas.middle(1, rule, "quiet")
+        match self.model.stage:
+            case "sending":
+                canvas.middle(3, "sending ...", "warn")
+            case "answered":
+                waiting = self.model.waiting_for()
+                canvas.middle(3, f"answered. Waiting for {', '.join(waiting)}." if waiting else "answered.", "good")
+            case "deciding":
+                self._buttons(canvas)
+
+    def _buttons(self, canvas: Canvas) -> None:
+        step, choice = self.model.step, self.model.choice
+        assert step is not None
+        texts = {1: " 1 go on ", 0: " 0 stop "} if step.ask == "vote" else {n: f" {n} " for n in range(4)}
+        width = sum(len(text) + 4 for text in texts.values()) + 14
+        x = (canvas.width - width) // 2
+        for number, text in texts.items():
+            x = canvas.button(x, 3, text, str(number), chosen=choice == number) + 2
+        if choice is not None:
+            canvas.button(x + 1, 3, " say it ", "enter", chosen=True)

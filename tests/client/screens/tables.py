@@ -1,0 +1,100 @@
+"""A table in the same thread and in a time of its own: the real rules, no socket and no waiting."""
+
+import asyncio
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from hashlib import sha256
+
+from client.doors import Doors, Opened
+from client.link import Heard
+from server.chairs import TableRecord
+from server.output import Joined, Output
+from server.table import Table
+from shared.intents import Intent
+from shared.messages import Command
+from shared.settings import Settings
+
+
+class Time:
+    """Milliseconds that pass only when told to."""
+
+    def __init__(self) -> None:
+        self.ms = 1_000
+
+    def __call__(self) -> int:
+        return self.ms
+
+
+class TableLine:
+    """A line straight into a Table, in the shape that the screens use; commands are answered in order."""
+
+    rtt_ms = 0
+
+    def __init__(self, settings: Settings, now_ms: Time, name: str = "Anna", table_name: str = "Boathouse") -> None:
+        numbers = iter(range(1_000_000))
+        record = TableRecord(id="table", name=table_name, code="otter plum", settings=settings)
+        self.table = Table(record, lambda count: _bytes(next(numbers), count), lambda: "2026-01-01T00:00:00Z")
+        self.now_ms = now_ms
+        self.inbox: asyncio.Queue[Heard | None] = asyncio.Queue()
+        self.asked: list[Intent] = []
+        joined = self.table.join(name, None, now_ms())
+        assert isinstance(joined, Joined)
+        self.chair = joined.chair
+        self._take(joined.output)
+
+    def ask(self, intent: Intent, heat: int) -> int:
+        self.asked.append(intent)
+        command = Command(id=len(self.asked), heat=heat, intent=intent)
+        self._take(self.table.command(self.chair, command, self.now_ms()))
+        return len(self.asked)
+
+    async def run(self, hear: Callable[[Heard], None]) -> None:
+        while (heard := await self.inbox.get()) is not None:
+            hear(heard)
+
+    def close(self) -> None:
+        self.inbox.put_nowait(None)
+
+    def pass_time(self, by_ms: int) -> None:
+        """Let time pass; whatever is due on the way happens when it is due."""
+        end_ms = self.now_ms.ms + by_ms
+        while (due_ms := self.table.next_deadline_ms()) is not None and due_ms <= end_ms:
+            self.now_ms.ms = max(self.now_ms.ms, due_ms)
+            self._take(self.table.tick(self.now_ms()))
+        self.now_ms.ms = end_ms
+        self._take(Output(changed=True))
+
+    def let_others_play(self) -> None:
+        """Let time pass until every bot has answered the running step."""
+        while (view := self.table.view(self.chair, self.now_ms())).heat and any(
+            seat.owes and seat.chair != self.chair for seat in view.heat.seats
+        ):
+            self.pass_time(250)
+
+    def _take(self, out: Output) -> None:
+        for chair, message in out.messages:
+            if chair == self.chair:
+                self.inbox.put_nowait(message)
+        if out.changed or out.events:
+            self.inbox.put_nowait(self.table.view(self.chair, self.now_ms()))
+        for thought in out.thoughts:
+            now_ms = self.now_ms()
+            self._take(self.table.thought(thought.chair, thought.heat, thought.step, thought.run(), now_ms))
+
+
+def doors_to(line: TableLine, addresses: tuple[str, ...] = ()) -> Doors:
+    """Return doors that all lead to this line."""
+
+    @asynccontextmanager
+    async def opening() -> AsyncIterator[Opened]:
+        yield Opened(line, addresses)
+
+    return Doors(
+        solo=lambda settings, name: opening(),
+        host=lambda settings, name, port: opening(),
+        join=lambda address, name, code: opening(),
+    )
+
+
+def _bytes(number: int, count: int) -> bytes:
+    return (sha256(str(number).encode()).digest() * (count // 32 + 1))[:count]
