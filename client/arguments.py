@@ -1,0 +1,80 @@
+"""What commands share in reading the command line; every bad word is answered by one sentence.
+
+Imports nothing heavy at its head: a parser is made before anything else happens.
+"""
+
+import argparse
+import re
+from typing import TYPE_CHECKING, Any, NoReturn
+
+if TYPE_CHECKING:
+    from shared.settings import Settings
+
+
+class BadArgument(Exception):
+    """The command line makes no sense; the message is one sentence for a person."""
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser that says what is wrong in one sentence and leaves the exit to main."""
+
+    def __init__(self, command: str, told: str) -> None:
+        super().__init__(f"racktempo {command}", description=told.capitalize() + ".", allow_abbrev=False)
+
+    def error(self, message: str) -> NoReturn:
+        """Raise BadArgument with what argparse found, in plain words."""
+        found = re.fullmatch(r"argument ([^:]+): expected one argument", message)
+        if found:
+            raise BadArgument(f"{found[1].split('/')[-1]} needs a value; see {self.prog} --help.")
+        found = re.fullmatch(r"unrecognized arguments: (.+)", message)
+        if found:
+            raise BadArgument(f"{self.prog} does not know {found[1]!r}; see {self.prog} --help.")
+        found = re.fullmatch(r"the following arguments are required: (.+)", message)
+        if found:
+            raise BadArgument(f"{self.prog} needs {found[1]}; see {self.prog} --help.")
+        raise BadArgument(f"{message[:1].upper()}{message[1:]}; see {self.prog} --help.")
+
+
+def add_settings(parser: argparse.ArgumentParser) -> None:
+    """Add the options that every new table takes."""
+    parser.add_argument("--level", metavar="M:SS", help="time for a whole Charleston, such as 3:00")
+    parser.add_argument("--heats", metavar="N", help="heats in a set, 1 to 12")
+    parser.add_argument("--seed", metavar="N", help="a whole number that makes the deals repeatable")
+    parser.add_argument("--preset", metavar="NAME", help="settings kept under this name")
+
+
+def settings_of(args: argparse.Namespace) -> "Settings":
+    """Return the settings that the options of add_settings ask for.
+
+    Raises:
+        BadArgument: one of them cannot be.
+    """
+    from shared.settings import Settings, read_settings
+    from shared.times import read_time_ms
+
+    values: dict[str, Any] = _preset(args.preset) if args.preset else {}
+    if args.level is not None:
+        level_ms = read_time_ms(args.level)
+        if level_ms is None:
+            raise BadArgument(f"--level is {args.level!r}; it must be a time such as 3:00, or seconds.")
+        values["level_ms"] = level_ms
+    for field in ("heats", "seed"):
+        text = getattr(args, field)
+        if text is not None:
+            values[field] = int(text) if re.fullmatch("[0-9]{1,20}", text) else text
+    settings = read_settings(values)
+    if isinstance(settings, Settings):
+        return settings
+    raise BadArgument(" ".join(settings))
+
+
+def _preset(name: str) -> dict[str, Any]:
+    from client.presets import BadPreset, preset_path, presets_folder, read_preset
+
+    try:
+        path = preset_path(presets_folder(), name)
+        if not path.exists():
+            raise BadArgument(f"There is no preset named {name!r} in {presets_folder()}.")
+        return read_preset(path).model_dump()
+    except BadPreset as error:
+        raise BadArgument(str(error)) from error

@@ -1,0 +1,64 @@
+"""The command line: which commands there are, and how a bad word on it is answered.
+
+Every command lives in a module of its own under client/commands and is imported only when it is called, so
+that `racktempo --help` answers at once. Nothing here opens a screen, a socket or a file.
+"""
+
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+
+from client.arguments import BadArgument, Parser
+
+COMMANDS = {
+    "solo": "play with three bots at once, alone",
+    "host": "open a table for others on this network",
+    "join": "sit down at a table that somebody hosts",
+    "verify": "check a saved heat: its wall, and every event against the rules",
+    "messages": "print the protocol as JSON Schema",
+}
+"""What can be called, in the order in which help lists it; each is a module of client.commands."""
+
+ABOUT = """\
+racktempo: a timed table and a coach for the passing phase of American mahjong.
+
+Usage: racktempo                    the home screen
+       racktempo COMMAND [OPTIONS]  racktempo COMMAND --help tells its options
+
+Commands:
+"""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command and return its exit code: 0 well, 1 it found fault, 2 the command line made no sense."""
+    words = list(sys.argv[1:] if argv is None else argv)
+    first = words[0] if words else "home"
+    if first in ("-h", "--help", "help"):
+        print(ABOUT + "\n".join(f"  {name:<10} {told}" for name, told in COMMANDS.items()))
+        return 0
+    if first == "--version":
+        return _version()
+    try:
+        if words and first not in COMMANDS:
+            raise BadArgument(f"There is no command {first!r}; racktempo --help lists them all.")
+        command = import_module(f"client.commands.{first}")
+        parser = Parser(first, COMMANDS.get(first, ""))
+        command.add_arguments(parser)
+        exit_code: int = command.run(parser.parse_args(words[1:]))
+    except BadArgument as error:
+        print(error, file=sys.stderr)
+        return 2
+    except KeyboardInterrupt:
+        return 130
+    return exit_code
+
+
+def _version() -> int:
+    from importlib.metadata import version
+
+    print(f"racktempo {version('racktempo')}")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,16 @@
+"""racktempo messages: the protocol as JSON Schema, so that somebody else can write a client."""
+
+import argparse
+import json
+
+from shared.messages import schemas
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Take no options."""
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the schemas."""
+    print(json.dumps(schemas(), indent=2))
+    return 0

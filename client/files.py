@@ -1,0 +1,57 @@
+"""Files on the player's own machine: where they lie, and how one is written whole or not at all.
+
+Knows nothing of what the files hold.
+"""
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+import platformdirs
+
+
+def data_folder() -> Path:
+    """Return where heats and history are kept."""
+    return Path(platformdirs.user_data_dir("racktempo", appauthor=False))
+
+
+def config_folder() -> Path:
+    """Return where presets and other choices of the player are kept."""
+    return Path(platformdirs.user_config_dir("racktempo", appauthor=False))
+
+
+def state_folder() -> Path:
+    """Return where the tokens lie that regain a seat."""
+    return Path(platformdirs.user_state_dir("racktempo", appauthor=False))
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file, readable by its owner only, so that a crash leaves either the old content or all of the new.
+
+    Raises:
+        OSError: nothing changed.
+    """
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    handle, temporary = tempfile.mkstemp(prefix=".", suffix=".new", dir=path.parent)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(temporary, path)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            os.unlink(temporary)
+        raise
+    _sync_folder(path.parent)
+
+
+def _sync_folder(folder: Path) -> None:
+    """Have the new name on the disk too, where the system lets a folder be synced."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

@@ -1,0 +1,140 @@
+"""Named settings of a host, one TOML file each in the player's config folder.
+
+A file is the player's to edit. What does not fit in it is told in sentences, and a file with faults is neither
+used nor touched; the others still serve. Times are "3:00" or plain seconds.
+"""
+
+import json
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote, unquote
+
+from client.files import config_folder, write_whole
+from shared.names import clean_name
+from shared.settings import Settings, read_settings
+from shared.times import read_time_ms, write_time
+
+_NAME_CELLS = 40
+_BIGGEST = 64 * 1024
+_TIMES = {"level": "level_ms", "plan_length": "plan_ms"}
+"""What the times are called in a file; the rest have the names of the settings."""
+
+
+class BadPreset(ValueError):
+    """A preset that cannot be used or kept; the message is one or more sentences for a person."""
+
+
+@dataclass(frozen=True, slots=True)
+class Presets:
+    """The presets that can be used, by name, and a sentence for each fault in the files of the others."""
+
+    found: Mapping[str, Settings]
+    faults: tuple[str, ...]
+
+
+def presets_folder() -> Path:
+    """Return where presets are kept."""
+    return config_folder() / "presets"
+
+
+def preset_path(folder: Path, name: str) -> Path:
+    """Return the file of a preset. Raises BadPreset if nothing is left of the name."""
+    cleaned = clean_name(name, cells=_NAME_CELLS)
+    if not cleaned:
+        raise BadPreset("A preset needs a name.")
+    return folder / f"{quote(cleaned, safe=' ').replace('.', '%2E')}.toml"
+
+
+def load_presets(folder: Path) -> Presets:
+    """Return all presets of a folder; none if there is no folder."""
+    found: dict[str, Settings] = {}
+    faults: list[str] = []
+    for path in sorted(folder.glob("*.toml")):
+        try:
+            found[unquote(path.stem)] = read_preset(path)
+        except BadPreset as error:
+            faults.append(str(error))
+    return Presets(found, tuple(faults))
+
+
+def read_preset(path: Path) -> Settings:
+    """Return the settings that a file holds.
+
+    Raises:
+        BadPreset: every fault of the file, each in a sentence.
+    """
+    try:
+        with path.open("rb") as file:
+            text = file.read(_BIGGEST + 1)
+        if len(text) > _BIGGEST:
+            raise BadPreset(f"{path} is too long for a preset.")
+        table = tomllib.loads(text.decode())
+    except OSError as error:
+        raise BadPreset(f"{path} cannot be read: {error.strerror or error}.") from error
+    except UnicodeDecodeError as error:
+        raise BadPreset(f"{path} is not in UTF-8.") from error
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise BadPreset(f"{path} is no TOML: {error}.") from error
+    values, faults = _values(table)
+    settings = read_settings(values)
+    if not isinstance(settings, Settings):
+        faults += settings
+    if faults or not isinstance(settings, Settings):
+        raise BadPreset(f"{path}: {' '.join(faults)}")
+    return settings
+
+
+def save_preset(folder: Path, name: str, settings: Settings) -> None:
+    """Keep settings under a name, in place of what had this name.
+
+    Raises:
+        BadPreset: it could not be kept; nothing changed.
+    """
+    path = preset_path(folder, name)
+    try:
+        write_whole(path, write_preset(settings).encode())
+    except OSError as error:
+        raise BadPreset(f"The preset could not be kept in {folder}: {error.strerror or error}.") from error
+
+
+def write_preset(settings: Settings) -> str:
+    """Return settings as TOML text that read_preset turns back into the same."""
+    lines, lengths = [], settings.lengths_ms
+    names = {field: name for name, field in _TIMES.items()}
+    for field, value in settings.model_dump(exclude={"lengths_ms"}, exclude_none=True).items():
+        lines.append(f"{names.get(field, field)} = {_toml(write_time(value) if field in names else value)}")
+    if lengths:
+        lines += ["", "[lengths]", *(f"{_toml(step)} = {_toml(write_time(ms))}" for step, ms in lengths.items())]
+    return "\n".join(lines) + "\n"
+
+
+def _toml(value: str | int | bool) -> str:
+    """Return a value as TOML; the strings of settings hold nothing that JSON and TOML write differently."""
+    return json.dumps(value, ensure_ascii=False)
+
+
+def _values(table: Mapping[str, Any]) -> tuple[dict[str, Any], list[str]]:
+    """Return the fields of settings that a file's table gives, and what is wrong with its times."""
+    values, faults = dict[str, Any](), list[str]()
+    for name, value in table.items():
+        if name in _TIMES:
+            values[_TIMES[name]] = _time(name, value, faults)
+        elif name == "lengths" and isinstance(value, dict):
+            values["lengths_ms"] = {step: _time(step, length, faults) for step, length in value.items()}
+        else:
+            values[name] = value
+    if faults:
+        values = {name: value for name, value in values.items() if value is not None}
+        values["lengths_ms"] = {step: ms for step, ms in values.get("lengths_ms", {}).items() if ms is not None}
+    return values, faults
+
+
+def _time(name: str, value: object, faults: list[str]) -> int | None:
+    is_number = isinstance(value, int | float) and not isinstance(value, bool)
+    ms = read_time_ms(f"{value}") if is_number or isinstance(value, str) else None
+    if ms is None:
+        faults.append(f'{name} is {value!r}; it must be a time such as "0:45" or 45.')
+    return ms

@@ -1,0 +1,68 @@
+"""The heats on the player's own machine: every heat that a table tells is kept, without asking, once.
+
+A heat is told again after every return to its table; the name of its file ends in a digest of its bytes, so
+that it is recognised. The same seed played twice makes two heats, and both are kept.
+"""
+
+import hashlib
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from client.files import data_folder, write_whole
+from shared.codec import BadFrame
+from shared.heat import HEAT, SavedHeat
+from shared.messages import HeatFile, OwnHeat
+from shared.seat_heat import SEAT_HEAT, SeatHeat
+
+_DIGITS = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """Where a heat lies now, and whether it was not there before."""
+
+    path: Path
+    is_new: bool
+
+
+def heats_folder() -> Path:
+    """Return where heats are kept unless the player says otherwise."""
+    return data_folder() / "heats"
+
+
+def keep(told: HeatFile | OwnHeat, folder: Path) -> Kept | str:
+    """Keep a heat in a folder, or return one sentence that says why it could not be."""
+    try:
+        is_whole = isinstance(told, HeatFile)
+        heat: SavedHeat | SeatHeat = HEAT.unpack(told.data) if is_whole else SEAT_HEAT.unpack(told.data)
+    except BadFrame as error:
+        return f"The table told a heat that cannot be read, so it is not kept: {error}"
+    return _keep(heat, told.data, "heat" if is_whole else "seat", folder)
+
+
+def keep_heat(heat: SavedHeat, folder: Path) -> Kept | str:
+    """Keep a whole heat in a folder, or return one sentence that says why it could not be."""
+    return _keep(heat, HEAT.pack(heat), "heat", folder)
+
+
+def file_name(heat: SavedHeat | SeatHeat, data: bytes, ending: str) -> str:
+    """Return the name of a heat's file: its date, table and number, and a digest of its bytes."""
+    parts = (heat.played_at[:10], heat.table or "table", str(heat.number), hashlib.sha256(data).hexdigest()[:_DIGITS])
+    return "-".join(_plain(part) for part in parts) + f".{ending}"
+
+
+def _keep(heat: SavedHeat | SeatHeat, data: bytes, ending: str, folder: Path) -> Kept | str:
+    path = folder / file_name(heat, data, ending)
+    try:
+        if path.exists() and path.stat().st_size == len(data):
+            return Kept(path, False)
+        write_whole(path, data)
+    except OSError as error:
+        return f"The heat could not be kept in {folder}: {error.strerror or error}."
+    return Kept(path, True)
+
+
+def _plain(text: str) -> str:
+    """Return text that is harmless in a file name on every system."""
+    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")[:40] or "x"

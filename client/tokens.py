@@ -1,0 +1,35 @@
+"""The tokens with which a relaunched client regains its seat, one small file each, readable by the player only.
+
+A token that is lost costs only the seat, so no trouble with a file is ever more than forgetting it.
+"""
+
+import contextlib
+import hashlib
+from pathlib import Path
+
+from client.address import Address
+from client.files import write_whole
+
+_TOKEN_BYTES = 16
+
+
+def token_path(folder: Path, address: Address, code: str, name: str) -> Path:
+    """Return the file of a seat's token. The name counts, so that two people can share one machine."""
+    bare = "".join(char for char in code.lower() if char.isalnum())
+    seat = "\0".join((str(address), bare, name))
+    return folder / "seats" / hashlib.sha256(seat.encode()).hexdigest()[:32]
+
+
+def recall(path: Path) -> bytes | None:
+    """Return the token that a file holds, or None."""
+    try:
+        token = bytes.fromhex(path.read_text("ascii"))
+    except (OSError, ValueError):
+        return None
+    return token if len(token) == _TOKEN_BYTES else None
+
+
+def remember(path: Path, token: bytes) -> None:
+    """Write a token down."""
+    with contextlib.suppress(OSError):
+        write_whole(path, token.hex().encode())

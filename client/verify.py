@@ -1,0 +1,37 @@
+"""Whether a saved heat was fair: its commitment, its wall, and every event against the rules.
+
+Reads a file and judges it by the rules; never changes anything.
+"""
+
+from pathlib import Path
+
+from shared.codec import BadFrame
+from shared.heat import HEAT, SavedHeat, faults
+from shared.seat_heat import SEAT_HEAT
+
+
+def read_heat(path: Path) -> SavedHeat | str:
+    """Return the heat that a file holds, or one sentence that says why there is none."""
+    try:
+        with path.open("rb") as file:
+            data = file.read(HEAT.limit + 1)
+    except OSError as error:
+        return f"{path} cannot be read: {error.strerror or error}."
+    try:
+        return HEAT.unpack(data)
+    except BadFrame as error:
+        return _foreign(path, data, error)
+
+
+def verify(path: Path) -> tuple[str, ...]:
+    """Return what does not fit in the heat of a file, one sentence each; nothing when all is well."""
+    heat = read_heat(path)
+    return (heat,) if isinstance(heat, str) else faults(heat, lambda card, rack: False)
+
+
+def _foreign(path: Path, data: bytes, error: BadFrame) -> str:
+    try:
+        SEAT_HEAT.unpack(data)
+    except BadFrame:
+        return f"{path} holds no saved heat of racktempo: {error}"
+    return f"{path} holds a heat as one seat lived it; only a whole heat can be verified."
