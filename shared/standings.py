@@ -1,0 +1,246 @@
+"""The standings of an evening: by speed, by loss for each unforced pass, and by points against the same seat elsewhere.
+
+Pure. Everything follows from one Played value for each heat, table and seat; the order in which they come changes
+nothing. All ratios are exact, so a tie is a tie and never a matter of rounding.
+
+What counts, and why:
+- A heat in which a bot answered even one step for a seat is marked and counts in no standing, neither for the person
+  whose seat it was nor as something to beat: no person decided it alone. Bots in the other seats change nothing.
+- What nobody knows yet (a heat that no coach reviewed) is left out of the standing that needs it, not taken as zero.
+- People with few heats are ranked like everybody; the number of heats stands beside each line.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Annotated
+
+from pydantic import Field
+
+from shared.records import Record
+from shared.seat_heat import SeatHeat
+from shared.steps import StepName
+
+_UNIT = 1_000
+"""Points and losses that agree to a thousandth are equal: what is left below that is the noise of floating sums."""
+
+Millis = Annotated[int, Field(ge=0)]
+Points = Annotated[float, Field(allow_inf_nan=False)]
+
+
+class Spent(Record):
+    """The time a seat used in one step, and the step's own length."""
+
+    step: StepName
+    spent_ms: Millis
+    length_ms: Millis
+
+
+class Played(Record):
+    """What one seat made of one heat.
+
+    heat numbers the rounds of the evening from 1; seat counts from East (0); person tells people apart, stays the same
+    all evening and is empty where only a bot sat; name is what is shown. level_ms is the time that the steps which
+    were played give together (a stop after the first Charleston takes its share out). loss is the sum over the
+    unforced passes, of which there are unforced; points is the rack's worth at the end; both are None until a coach
+    has looked. Heats with the same deal were dealt the same tiles, seat for seat.
+    """
+
+    heat: int = Field(ge=1)
+    table: str
+    seat: int = Field(ge=0, le=3)
+    person: str
+    name: str
+    bot: bool
+    total_ms: Millis
+    level_ms: int = Field(gt=0)
+    timeouts: int = Field(ge=0)
+    loss: Annotated[float, Field(ge=0, allow_inf_nan=False)] | None = None
+    unforced: int = Field(0, ge=0)
+    points: Points | None = None
+    deal: str
+    spent: tuple[Spent, ...] = ()
+
+    @property
+    def in_time(self) -> bool:
+        """Whether the heat was played inside the level: no clock ran out and the whole took no longer."""
+        return self.timeouts == 0 and self.total_ms <= self.level_ms
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One place of a standing: amount of so much, in milliseconds, thousandths of a point or matchpoints.
+
+    tied says that others share the place; heats is how many counted here.
+    """
+
+    place: int
+    tied: bool
+    person: str
+    name: str
+    heats: int
+    amount: Fraction
+    of: Fraction
+
+    @property
+    def value(self) -> Fraction:
+        """What the place follows from: amount for each of."""
+        return self.amount / self.of
+
+
+@dataclass(frozen=True, slots=True)
+class Guest:
+    """A person's evening in numbers: heats in all, inside the level, timeouts, and heats marked for a bot."""
+
+    person: str
+    name: str
+    heats: int
+    in_time: int
+    timeouts: int
+    with_bot: int
+
+
+@dataclass(frozen=True, slots=True)
+class Matched:
+    """A seat's result in one comparison: matchpoints scored and the most it could score."""
+
+    scored: Fraction
+    most: int
+
+
+@dataclass(frozen=True, slots=True)
+class Standings:
+    """The three standings, best first, and the guests by name.
+
+    speed: part of the level used, less is better; a heat outside the level counts as the whole level at least.
+    loss: thousandths of a point given away for each unforced pass, less is better.
+    points: part of the possible matchpoints, more is better.
+    """
+
+    speed: tuple[Line, ...]
+    loss: tuple[Line, ...]
+    points: tuple[Line, ...]
+    guests: tuple[Guest, ...]
+
+
+def from_seat_heat(
+    heat: SeatHeat,
+    person: str,
+    deal: str,
+    round_number: int,
+    review: tuple[float, int, float] | None = None,
+) -> Played:
+    """Return what a seat made of a saved heat; review is its loss, its unforced passes and its points at the end."""
+    timed = [step for step in heat.steps if step.step != "plan"]
+    loss, unforced, points = review or (None, 0, None)
+    return Played(
+        heat=round_number,
+        table=heat.table,
+        seat=heat.seat,
+        person=person,
+        name=heat.names[heat.seat],
+        bot=any(step.by == "bot" for step in heat.steps),
+        total_ms=sum(step.spent_ms for step in timed),
+        level_ms=sum(step.length_ms for step in timed),
+        timeouts=sum(step.by == "timeout" for step in timed),
+        loss=loss,
+        unforced=unforced,
+        points=points,
+        deal=deal,
+        spent=tuple(Spent(step=one.step, spent_ms=one.spent_ms, length_ms=one.length_ms) for one in timed),
+    )
+
+
+def matchpoints(evening: Iterable[Played]) -> dict[Played, Matched]:
+    """Return each seat's matchpoints: one for every other table it beat in the same seat and deal, half for a tie.
+
+    Only seats with known points and no bot are compared, and only where there is another one. n of them share
+    n(n-1)/2 matchpoints.
+    """
+    groups: dict[tuple[str, int], list[Played]] = defaultdict(list)
+    for one in evening:
+        if one.points is not None and not one.bot:
+            groups[one.deal, one.seat].append(one)
+    return {one: _matched(one, group) for group in groups.values() if len(group) > 1 for one in group}
+
+
+def standings(evening: Iterable[Played]) -> Standings:
+    """Return the standings of an evening.
+
+    Raises:
+        ValueError: two values speak of the same heat, table and seat.
+    """
+    every = sorted(evening, key=lambda one: (one.heat, one.table, one.seat))
+    if len({(one.heat, one.table, one.seat) for one in every}) < len(every):
+        raise ValueError("There are two results for one seat of one heat.")
+    people: dict[str, list[Played]] = defaultdict(list)
+    for one in every:
+        if one.person:
+            people[one.person].append(one)
+    own = {person: [one for one in played if not one.bot] for person, played in people.items()}
+    matched = matchpoints(every)
+    return Standings(
+        speed=_ranked(own, lambda one: (Fraction(_charged_ms(one)), Fraction(one.level_ms))),
+        loss=_ranked(own, _loss),
+        points=_ranked(own, lambda one: _share(matched.get(one)), most_first=True),
+        guests=tuple(sorted(map(_guest, people.values()), key=lambda guest: (guest.name, guest.person))),
+    )
+
+
+def _matched(one: Played, group: list[Played]) -> Matched:
+    own = _thousandths(one.points)
+    others = [_thousandths(other.points) for other in group if other is not one]
+    beaten, tied = sum(own > other for other in others), sum(own == other for other in others)
+    return Matched(beaten + Fraction(tied, 2), len(others))
+
+
+def _charged_ms(one: Played) -> int:
+    return one.total_ms if one.in_time else max(one.total_ms, one.level_ms)
+
+
+def _loss(one: Played) -> tuple[Fraction, Fraction] | None:
+    return (_thousandths(one.loss), Fraction(one.unforced)) if one.loss is not None and one.unforced else None
+
+
+def _share(matched: Matched | None) -> tuple[Fraction, Fraction] | None:
+    return (matched.scored, Fraction(matched.most)) if matched else None
+
+
+def _thousandths(points: float | None) -> Fraction:
+    assert points is not None
+    return Fraction(round(points * _UNIT))
+
+
+def _ranked(
+    people: dict[str, list[Played]],
+    measure: Callable[[Played], tuple[Fraction, Fraction] | None],
+    most_first: bool = False,
+) -> tuple[Line, ...]:
+    """Add up each person's measures and put the people in order; equals share a place and the next ones are lower."""
+    lines: list[Line] = []
+    for person, played in people.items():
+        counted = [parts for one in played if (parts := measure(one))]
+        if counted:
+            amount, of = (sum(column, Fraction(0)) for column in zip(*counted, strict=True))
+            lines.append(Line(0, False, person, played[-1].name, len(counted), amount, of))
+    values = [line.value for line in lines]
+
+    def placed(line: Line) -> Line:
+        better = sum(value > line.value if most_first else value < line.value for value in values)
+        tied = values.count(line.value) > 1
+        return Line(better + 1, tied, line.person, line.name, line.heats, line.amount, line.of)
+
+    return tuple(sorted(map(placed, lines), key=lambda line: (line.place, line.name, line.person)))
+
+
+def _guest(played: list[Played]) -> Guest:
+    own = [one for one in played if not one.bot]
+    return Guest(
+        person=played[-1].person,
+        name=played[-1].name,
+        heats=len(played),
+        in_time=sum(one.in_time for one in own),
+        timeouts=sum(one.timeouts for one in own),
+        with_bot=len(played) - len(own),
+    )
