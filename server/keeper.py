@@ -128,13 +128,11 @@ class Keeper:
         if self._stored:
             await self._resume(self._stored)
         while True:
-            is_due = await self._wait()
-            if is_due:
-                for _ in range(DRAIN_TURNS):
-                    await asyncio.sleep(0)
+            await self._something()
             items, self._inbox = self._inbox, []
             items.sort(key=lambda item: (not isinstance(item, _Stall), item.at_ms))
-            if is_due:
+            deadline_ms = self._deadline_ms()
+            if deadline_ms is not None and deadline_ms <= now_ms():
                 items.append(_Tick(now_ms()))
             try:
                 await self._settle(items)
@@ -150,17 +148,18 @@ class Keeper:
                 log.error("table %s: %s", self.name, fault)
                 await asyncio.sleep(RETRY_MS / 1_000)
 
-    async def _wait(self) -> bool:
-        """Wait for the inbox or the table's deadline, and say whether it was the deadline."""
+    async def _something(self) -> None:
+        """Wait for the inbox or the table's deadline, then until all that can be read by now has been read."""
         deadline_ms = self._deadline_ms()
         timer = None
         if deadline_ms is not None:
             timer = asyncio.get_running_loop().call_at(deadline_ms / 1_000, self._wake.set)
         await self._wake.wait()
-        self._wake.clear()
         if timer:
             timer.cancel()
-        return deadline_ms is not None and deadline_ms <= now_ms()
+        for _ in range(DRAIN_TURNS):
+            await asyncio.sleep(0)
+        self._wake.clear()
 
     def _deadline_ms(self) -> int | None:
         deadline_ms = self.table.next_deadline_ms()

@@ -152,19 +152,20 @@ class Database:
 
     def _prepare(self) -> None:
         self._disk.execute("PRAGMA locking_mode = EXCLUSIVE")
+        is_new = self._disk.execute("SELECT count(*) FROM sqlite_schema").fetchone() == (0,)
+        version = self._pragma("user_version")
+        if not is_new and self._pragma("application_id") != _APPLICATION:
+            raise StoreFault(f"{self._where} belongs to another program.")
+        if not is_new and version != SCHEMA:
+            raise StoreFault(f"{self._where} is of version {version}; this racktempo knows version {SCHEMA}.")
         self._disk.execute("PRAGMA journal_mode = WAL")
         self._disk.execute("PRAGMA synchronous = FULL")
         self._disk.execute("BEGIN IMMEDIATE")
-        application, version = (self._pragma("application_id"), self._pragma("user_version"))
-        if (application, version) == (0, 0):
+        if is_new:
             for statement in _TABLES.split(";"):
                 self._disk.execute(statement)
             self._disk.execute(f"PRAGMA application_id = {_APPLICATION}")
             self._disk.execute(f"PRAGMA user_version = {SCHEMA}")
-        elif application != _APPLICATION:
-            raise StoreFault(f"{self._where} belongs to another program.")
-        elif version != SCHEMA:
-            raise StoreFault(f"{self._where} is of version {version}; this racktempo knows version {SCHEMA}.")
         self._disk.execute("COMMIT")
 
     def _pragma(self, name: str) -> int:

@@ -1,0 +1,194 @@
+"""People for the server's tests: real WebSocket clients that answer with a bot's choice after a time of their own."""
+
+import asyncio
+import contextlib
+from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import asynccontextmanager
+from itertools import count
+from pathlib import Path
+
+from websockets.asyncio.client import ClientConnection, connect
+from websockets.exceptions import ConnectionClosed
+
+from server.bots import choose
+from server.chairs import TableRecord
+from server.door import Door, Limits, open_door
+from server.gate import Gate
+from server.store import Store
+from server.table import Table
+from shared.intents import Intent, Ready, SeatIntent
+from shared.messages import PROTOCOL, TO_CLIENT, TO_SERVER, AnyServerMessage, Command, Done, Hello, Refused, Welcome
+from shared.settings import Settings
+from shared.views import View
+from shared.wall import Stream
+
+CODE = "maple-kettle-07"
+
+
+def counted_bytes() -> Callable[[int], bytes]:
+    """Return a source of bytes that is different at every call and the same in every run."""
+    numbers: Iterator[int] = count(1)
+    return lambda length: Stream(b"tests", f"bytes {next(numbers)}")._take(length)
+
+
+def make_table(settings: Settings | None = None, code: str = CODE, name: str = "Boathouse") -> Table:
+    record = TableRecord(id=f"t {code}", name=name, code=code, settings=settings or Settings(seed=7))
+    return Table(record, counted_bytes(), lambda: "2026-01-01T20:00:00+00:00")
+
+
+class House:
+    """An open gate with its door and one table."""
+
+    def __init__(self, gate: Gate, door: Door, table: Table) -> None:
+        self.gate, self.door, self.table = gate, door, table
+
+
+@asynccontextmanager
+async def open_house(
+    settings: Settings | None = None, path: Path | None = None, limits: Limits = Limits()
+) -> AsyncIterator[House]:
+    store = Store.open(path)
+    table = make_table(settings)
+    async with Gate.open(store) as gate, open_door(gate, "127.0.0.1", 0, limits=limits) as door:
+        gate.add(table)
+        yield House(gate, door, table)
+    await store.close()
+
+
+class Player:
+    """One person with one connection at a time, who keeps all that was heard."""
+
+    def __init__(self, port: int, name: str = "Ann", code: str = CODE) -> None:
+        self.port, self.name, self.code = port, name, code
+        self.heard: list[AnyServerMessage] = []
+        self.frames: list[bytes] = []
+        self.view: View | None = None
+        self.token: bytes | None = None
+        self.closed: tuple[int, str] | None = None
+        self.ids = count(1)
+        self._line: ClientConnection | None = None
+        self._listening: asyncio.Task[None] | None = None
+        self._news = asyncio.Condition()
+
+    @property
+    def line(self) -> ClientConnection:
+        assert self._line is not None
+        return self._line
+
+    async def come(self) -> Welcome:
+        """Connect, say hello, and wait for the welcome and the first view."""
+        await self.say_hello()
+        await self.until(lambda view: True)
+        return next(message for message in reversed(self.heard) if isinstance(message, Welcome))
+
+    async def say_hello(self) -> None:
+        self.closed = self.view = None
+        self._line = await connect(f"ws://127.0.0.1:{self.port}", compression=None, ping_interval=None)
+        self._listening = asyncio.create_task(self._listen(self._line))
+        hello = Hello(protocol=PROTOCOL, name=self.name, code=self.code, token=self.token)
+        await self._line.send(TO_SERVER.pack(hello))
+
+    async def cut(self) -> None:
+        """Lose the line without a word."""
+        self.line.transport.abort()
+        await self.line.wait_closed()
+        if self._listening:
+            await self._listening
+
+    async def go(self) -> None:
+        await self.line.close()
+        if self._listening:
+            await self._listening
+
+    async def end(self) -> tuple[int, str]:
+        """Return the code and the reason with which the server closes the line."""
+        assert self._listening
+        await self._listening
+        assert self.closed
+        return self.closed
+
+    async def until(self, wanted: Callable[[View], bool]) -> View:
+        """Return the first view from now on, or the present one, that is as wanted."""
+        async with self._news:
+            await self._news.wait_for(lambda: self.closed or (self.view is not None and wanted(self.view)))
+        assert self.closed is None, f"{self.name} was closed: {self.closed}"
+        assert self.view is not None
+        return self.view
+
+    async def send(self, intent: Intent, number: int | None = None, heat: int | None = None) -> int:
+        assert self.view is not None
+        number = next(self.ids) if number is None else number
+        heat = self.view.heat_number if heat is None else heat
+        await self.line.send(TO_SERVER.pack(Command(id=number, heat=heat, intent=intent)))
+        return number
+
+    async def ask(self, intent: Intent, number: int | None = None) -> Done | Refused:
+        """Send an intent and return the table's answer to it."""
+        before = len(self.heard)
+        number = await self.send(intent, number)
+
+        def answer() -> Done | Refused | None:
+            answers = (message for message in self.heard[before:] if isinstance(message, Done | Refused))
+            return next((message for message in answers if message.id == number), None)
+
+        async with self._news:
+            await self._news.wait_for(lambda: self.closed or answer())
+        found = answer()
+        assert found is not None, f"{self.name} was closed: {self.closed}"
+        return found
+
+    async def _listen(self, line: ClientConnection) -> None:
+        try:
+            while True:
+                frame = await line.recv(decode=False)
+                message = TO_CLIENT.unpack(frame)
+                self.frames.append(frame)
+                self.heard.append(message)
+                if isinstance(message, Welcome):
+                    self.token = message.token
+                if isinstance(message, View):
+                    self.view = message
+                await self._tell()
+        except ConnectionClosed:
+            self.closed = (line.close_code or 1006, line.close_reason or "")
+            await self._tell()
+
+    async def _tell(self) -> None:
+        async with self._news:
+            self._news.notify_all()
+
+
+def answer_to(view: View, seed: bytes = b"people") -> SeatIntent:
+    """Return a legal answer to what a view asks, the same for the same view's step and seat."""
+    assert view.heat is not None
+    return choose(view.heat, Stream(seed, f"{view.heat.number} {view.heat.step} {view.heat.seat}"))
+
+
+def owes(view: View) -> bool:
+    return view.heat is not None and view.heat.owes and not view.heat.paused
+
+
+async def play_heat(player: Player, number: int, delay_ms: Callable[[View], int]) -> None:
+    """Say ready for a heat, answer each of its steps after a delay, and stop when it has ended."""
+    view = await player.until(lambda view: view.phase != "heat" or view.heat_number == number)
+    if view.phase != "heat":
+        await player.send(Ready(contribution=bytes([number]) * 16))
+    while True:
+        view = await player.until(lambda view: owes(view) or len(view.results) >= number)
+        if len(view.results) >= number:
+            return
+        await asyncio.sleep(delay_ms(view) / 1_000)
+        if player.view and owes(player.view):
+            await player.ask(answer_to(player.view))
+
+
+@contextlib.asynccontextmanager
+async def four_players(port: int, code: str = CODE) -> AsyncIterator[tuple[Player, Player, Player, Player]]:
+    """Four people who come one after the other, so that their chairs are 0 to 3."""
+    players = Player(port, "Ann", code), Player(port, "Bo", code), Player(port, "Cy", code), Player(port, "Di", code)
+    for player in players:
+        await player.come()
+    yield players
+    for player in players:
+        if player.closed is None:
+            await player.go()
