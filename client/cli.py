@@ -4,6 +4,7 @@ Every command lives in a module of its own under client/commands and is imported
 that `racktempo --help` answers at once. Nothing here opens a screen, a socket or a file.
 """
 
+import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
@@ -50,6 +51,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 2
     except KeyboardInterrupt:
         return 130
+    except BrokenPipeError:
+        # Whoever read our output has gone; Python would complain once more when it flushes at the end.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
     return exit_code
 
 

@@ -6,11 +6,9 @@ window closes there is nobody left to go on with it, and a file on the disk woul
 opening. Every finished heat is kept by the client all the same.
 """
 
-import asyncio
 import secrets
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
-from pathlib import Path
 
 from client.address import Address
 from client.doors import Opened
@@ -91,9 +89,7 @@ def play_bots(settings: Settings, random_bytes: Callable[[int], bytes] = secrets
 
 
 def _table(name: str, settings: Settings) -> Table:
-    record = TableRecord(
-        id=secrets.token_hex(8), name=name, code=make_code(secrets.token_bytes(16)), settings=settings
-    )
+    record = TableRecord(id=secrets.token_hex(8), name=name, code=make_code(secrets.token_bytes(16)), settings=settings)
     return Table(record, secrets.token_bytes, wall_time)
 
 
