@@ -31,9 +31,11 @@ def counted_bytes() -> Callable[[int], bytes]:
     return lambda length: Stream(b"tests", f"bytes {next(numbers)}")._take(length)
 
 
-def make_table(settings: Settings | None = None, code: str = CODE, name: str = "Boathouse") -> Table:
+def make_table(
+    settings: Settings | None = None, code: str = CODE, name: str = "Boathouse", kind: type[Table] = Table
+) -> Table:
     record = TableRecord(id=f"t {code}", name=name, code=code, settings=settings or Settings(seed=7))
-    return Table(record, counted_bytes(), lambda: "2026-01-01T20:00:00+00:00")
+    return kind(record, counted_bytes(), lambda: "2026-01-01T20:00:00+00:00")
 
 
 class House:
@@ -86,7 +88,8 @@ class Player:
         self._line = await connect(f"ws://127.0.0.1:{self.port}", compression=None, ping_interval=None)
         self._listening = asyncio.create_task(self._listen(self._line))
         hello = Hello(protocol=PROTOCOL, name=self.name, code=self.code, token=self.token)
-        await self._line.send(TO_SERVER.pack(hello))
+        with contextlib.suppress(ConnectionClosed):
+            await self._line.send(TO_SERVER.pack(hello))
 
     async def cut(self) -> None:
         """Lose the line without a word."""
@@ -182,7 +185,7 @@ async def play_heat(player: Player, number: int, delay_ms: Callable[[View], int]
             await player.ask(answer_to(player.view))
 
 
-@contextlib.asynccontextmanager
+@asynccontextmanager
 async def four_players(port: int, code: str = CODE) -> AsyncIterator[tuple[Player, Player, Player, Player]]:
     """Four people who come one after the other, so that their chairs are 0 to 3."""
     players = Player(port, "Ann", code), Player(port, "Bo", code), Player(port, "Cy", code), Player(port, "Di", code)

@@ -1,0 +1,318 @@
+"""Who may come in, what the others are told, and how an attacker is slowed."""
+
+import asyncio
+
+import pytest
+from websockets.asyncio.client import connect
+from websockets.exceptions import InvalidStatus
+
+from server.clock import now_ms
+from server.door import CannotOpen, Limits, open_door
+from server.gate import Gate
+from server.output import Output
+from server.store import Store
+from server.table import Table
+from shared.codec import Codec
+from shared.intents import FreeChair, Leave, Lift, NotReady, Ready
+from shared.messages import FRAME_LIMIT, PROTOCOL, TRY_AGAIN, Close, Command
+from shared.views import View
+from tests.server.players import CODE, House, Player, four_players, make_table, open_house
+
+ANYTHING: Codec[object] = Codec(object, 2 * FRAME_LIMIT)
+
+
+async def first_words(house: House, frame: bytes | str, **headers: str) -> tuple[int, str]:
+    """Send one frame to a table and return how it closes the line."""
+    address = f"ws://127.0.0.1:{house.door.port}"
+    async with connect(address, compression=None, additional_headers=headers) as line:
+        await line.send(frame)
+        await line.wait_closed()
+        return line.close_code or 1006, line.close_reason or ""
+
+
+async def test_another_version_is_told_both_numbers_whatever_else_its_hello_holds() -> None:
+    hello = ANYTHING.pack({"kind": "hello", "protocol": PROTOCOL + 1, "something": "new", "code": 5})
+    async with open_house() as house:
+        code, text = await first_words(house, hello)
+    assert code == Close.OTHER_VERSION
+    assert str(PROTOCOL) in text
+    assert str(PROTOCOL + 1) in text
+
+
+async def test_a_fifth_person_is_told_that_the_table_is_full() -> None:
+    async with open_house() as house, four_players(house.door.port):
+        fifth = Player(house.door.port, "Eve")
+        await fifth.say_hello()
+        code, text = await fifth.end()
+    assert code == Close.TABLE_FULL
+    assert "taken" in text
+
+
+@pytest.mark.parametrize("code", [c for c in Close if c != Close.TOO_SLOW])
+def test_a_client_never_blindly_retries_after_a_refusal(code: Close) -> None:
+    assert code not in TRY_AGAIN
+
+
+async def test_a_wrong_code_is_refused_and_every_further_guess_waits_longer() -> None:
+    async with open_house() as house:
+        took_ms = []
+        for _ in range(8):
+            began_ms = now_ms()
+            guess = Player(house.door.port, code="maple-kettle-08")
+            await guess.say_hello()
+            code, _ = await guess.end()
+            assert code == Close.WRONG_CODE
+            took_ms.append(now_ms() - began_ms)
+        assert took_ms == [0, 250, 500, 1_000, 2_000, 4_000, 5_000, 5_000]
+        assert house.gate.guesses.total == 8
+        began_ms = now_ms()
+        await Player(house.door.port).come()
+        assert now_ms() - began_ms == 5_000
+        await asyncio.sleep(601)
+        began_ms = now_ms()
+        await Player(house.door.port).come()
+        assert now_ms() == began_ms
+
+
+async def test_who_holds_a_seat_comes_back_at_once_even_while_somebody_guesses() -> None:
+    async with open_house() as house:
+        ann = Player(house.door.port)
+        chair = (await ann.come()).chair
+        await ann.cut()
+        for _ in range(4):
+            guess = Player(house.door.port, code="wrong")
+            await guess.say_hello()
+            await guess.end()
+        began_ms = now_ms()
+        assert (await ann.come()).chair == chair
+        assert now_ms() == began_ms
+
+
+async def test_the_newest_connection_plays_the_seat() -> None:
+    async with open_house() as house:
+        old = Player(house.door.port)
+        await old.come()
+        new = Player(house.door.port)
+        new.token = old.token
+        welcome = await new.come()
+        code, _ = await old.end()
+        assert code == Close.SEAT_TAKEN_OVER
+        assert welcome.chair == 0
+        assert (await new.until(lambda view: True)).chairs[0].connected
+        assert (await new.ask(Ready(contribution=bytes(16)))).kind == "done"
+
+
+async def test_someone_sent_away_is_told_and_the_old_token_opens_nothing() -> None:
+    async with open_house() as house, four_players(house.door.port) as players:
+        ann, bo = players[0], players[1]
+        old_token = bo.token
+        assert (await ann.ask(FreeChair(chair=1))).kind == "done"
+        assert (await bo.end())[0] == Close.SENT_AWAY
+        view = await ann.until(lambda view: view.chairs[1].sitter == "nobody")
+        assert not view.chairs[1].connected
+        await bo.come()
+        assert bo.token != old_token
+
+
+async def test_whoever_leaves_is_let_go() -> None:
+    async with open_house() as house:
+        ann = Player(house.door.port)
+        await ann.come()
+        await ann.send(Leave())
+        assert (await ann.end())[0] == Close.TABLE_CLOSED
+
+
+async def test_only_the_host_can_send_people_away() -> None:
+    async with open_house() as house, four_players(house.door.port) as players:
+        answer = await players[2].ask(FreeChair(chair=0))
+        assert answer.kind == "refused"
+        assert answer.code == "host only"
+
+
+async def test_a_command_sent_again_counts_once_also_after_a_new_connection() -> None:
+    async with open_house() as house:
+        ann = Player(house.door.port)
+        await ann.come()
+        assert (await ann.ask(Ready(contribution=bytes(16)), number=5)).kind == "done"
+        heat = (await ann.until(lambda view: view.phase == "heat")).heat_number
+        assert (await ann.ask(Ready(contribution=bytes(16)), number=5)).kind == "done"
+        await ann.cut()
+        assert (await ann.come()).last_id == 5
+        assert (await ann.ask(Ready(contribution=bytes(16)), number=5)).kind == "done"
+        assert house.table.record.number == heat == 1
+
+
+async def test_a_web_page_cannot_join() -> None:
+    async with open_house() as house:
+        with pytest.raises(InvalidStatus) as refusal:
+            await first_words(house, b"", Origin="https://example.org")
+        assert refusal.value.response.status_code == 403
+
+
+@pytest.mark.parametrize(
+    ("host", "is_let_in"),
+    [
+        ("127.0.0.1:{port}", True),
+        ("localhost:{port}", True),
+        ("LOCALHOST", True),
+        ("[::1]:{port}", True),
+        ("192.168.7.7", True),
+        ("boathouse.example:{port}", True),
+        ("elsewhere.example", False),
+        ("127.0.0.1.elsewhere.example", False),
+        ("", False),
+        ("[::1", False),
+        ("localhost\tx", False),
+    ],
+)
+async def test_a_request_meant_for_another_host_is_turned_away(host: str, is_let_in: bool) -> None:
+    async with (
+        Gate.open(Store.open(None)) as gate,
+        open_door(gate, "127.0.0.1", 0, names=["boathouse.example"]) as door,
+    ):
+        status = await _status(door.port, f"Host: {host.format(port=door.port)}\r\n")
+        assert status == (101 if is_let_in else 403)
+
+
+async def test_a_request_that_names_no_host_or_two_is_turned_away() -> None:
+    async with open_house() as house:
+        assert await _status(house.door.port, "") == 403
+        assert await _status(house.door.port, "Host: localhost\r\nHost: localhost\r\n") == 403
+
+
+async def _status(port: int, headers: str) -> int:
+    reader, writer = await asyncio.open_connection("127.0.0.1", port)
+    writer.write(
+        f"GET / HTTP/1.1\r\n{headers}Upgrade: websocket\r\nConnection: Upgrade\r\n"
+        "Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\nSec-WebSocket-Version: 13\r\n\r\n".encode()
+    )
+    line = await reader.readline()
+    writer.transport.abort()
+    return int(line.split()[1])
+
+
+async def test_who_says_nothing_is_closed_after_five_seconds() -> None:
+    async with open_house() as house, connect(f"ws://127.0.0.1:{house.door.port}") as line:
+        began_ms = now_ms()
+        await line.wait_closed()
+        assert line.close_code == Close.BAD_FRAME
+        assert now_ms() - began_ms == 5_000
+
+
+async def test_frames_that_cannot_be_are_refused_by_kind() -> None:
+    async with open_house() as house:
+        assert (await first_words(house, "text"))[0] == Close.BAD_FRAME
+        assert (await first_words(house, b"\xc1"))[0] == Close.BAD_FRAME
+        assert (await first_words(house, bytes(FRAME_LIMIT + 1)))[0] == Close.TOO_BIG
+        command = {"kind": "command", "id": 1, "heat": 0, "intent": {"kind": "start"}}
+        assert (await first_words(house, ANYTHING.pack(command)))[0] == Close.BAD_FRAME
+
+
+async def test_a_flood_closes_the_one_who_floods_and_nobody_else() -> None:
+    async with open_house() as house:
+        ann, flooder = Player(house.door.port), Player(house.door.port, "Flo")
+        await ann.come()
+        await flooder.come()
+        for _ in range(200):
+            await flooder.send(NotReady())
+        assert (await flooder.end())[0] == Close.BAD_FRAME
+        assert (await ann.ask(Ready(contribution=bytes(16)))).kind == "done"
+
+
+async def test_forty_frames_a_second_are_nobodys_flood() -> None:
+    async with open_house() as house:
+        ann = Player(house.door.port)
+        await ann.come()
+        for _ in range(400):
+            await ann.ask(NotReady())
+            await asyncio.sleep(1 / 40)
+        assert ann.closed is None
+
+
+async def test_one_address_cannot_take_all_connections() -> None:
+    async with open_house(limits=Limits(connections_each=3)) as house:
+        lines = [await connect(f"ws://127.0.0.1:{house.door.port}") for _ in range(3)]
+        fourth = Player(house.door.port)
+        await fourth.say_hello()
+        assert (await fourth.end())[0] == Close.TOO_MANY
+        for line in lines:
+            await line.close()
+        await fourth.come()
+
+
+async def test_two_tables_are_told_apart_by_their_codes() -> None:
+    async with Gate.open(Store.open(None)) as gate, open_door(gate, "127.0.0.1", 0) as door:
+        gate.add(make_table(code="maple-kettle-07", name="Left"))
+        gate.add(make_table(code="otter-lemon-11", name="Right"))
+        left, right = Player(door.port), Player(door.port, code="Otter Lemon 11")
+        await left.come()
+        await right.come()
+        assert left.view and right.view
+        assert (left.view.table, right.view.table) == ("Left", "Right")
+        await left.ask(Ready(contribution=bytes(16)))
+        assert (await left.until(lambda view: view.phase == "heat")).heat
+        assert right.view.phase == "seating"
+
+
+async def test_an_error_in_one_table_ends_neither_it_nor_its_neighbour(caplog: pytest.LogCaptureFixture) -> None:
+    async with Gate.open(Store.open(None)) as gate, open_door(gate, "127.0.0.1", 0) as door:
+        broken, sound = make_table(kind=BrokenTable), make_table(code="otter-lemon-11")
+        gate.add(broken)
+        gate.add(sound)
+        ann, bo = Player(door.port), Player(door.port, code="otter-lemon-11")
+        for player in (ann, bo):
+            await player.come()
+            await player.ask(Ready(contribution=bytes(16)))
+            await player.until(lambda view: view.heat is not None)
+        assert ann.view and ann.view.heat
+        tile = ann.view.heat.rack[0]
+        await ann.send(Lift(step="first right", tiles=(tile,)))
+        assert (await ann.end())[0] == 1011
+        await ann.come()
+        assert ann.view.heat
+        assert ann.view.heat.lifted == ()
+        assert (await bo.ask(Lift(step="first right", tiles=()))).kind == "done"
+        assert "ZeroDivisionError" in caplog.text
+        assert f"'{tile}'" not in caplog.text
+
+
+class BrokenTable(Table):
+    """A table that meets an error whenever somebody lifts a tile, after it has changed something."""
+
+    def command(self, chair: int, command: Command, now_ms: int) -> Output:
+        output = super().command(chair, command, now_ms)
+        if isinstance(command.intent, Lift):
+            raise ZeroDivisionError(f"a tile: {command.intent.tiles}")
+        return output
+
+
+async def test_a_taken_port_is_named_with_the_next_free_one() -> None:
+    async with open_house() as house:
+        port = house.door.port
+        with pytest.raises(CannotOpen) as refusal:
+            async with open_door(house.gate, "127.0.0.1", port):
+                pass
+        assert str(port) in str(refusal.value)
+        free = refusal.value.next_free
+        assert free
+        assert str(free) in str(refusal.value)
+        async with open_door(house.gate, "127.0.0.1", free) as door:
+            assert door.addresses == (f"127.0.0.1:{free}",)
+
+
+async def test_when_the_host_closes_everybody_is_told_to_try_again() -> None:
+    async with open_house() as house:
+        ann = Player(house.door.port, code=CODE)
+        await ann.come()
+    code, _ = await ann.end()
+    assert code == 1001
+    assert code in TRY_AGAIN
+
+
+async def test_a_name_full_of_escapes_and_markup_stays_plain_text() -> None:
+    async with open_house() as house:
+        ann = Player(house.door.port, "\x1b]0;x\x07[bold]A\u202en\x00n\n" * 4)
+        await ann.come()
+        view: View | None = ann.view
+        assert view
+        assert view.chairs[0].name == "]0;x[bold]Ann ]0"
