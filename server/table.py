@@ -18,7 +18,7 @@ from server.output import Joined, Output, Rejected, Thought
 from server.running import BotTurn, RunningHeat
 from shared import charleston
 from shared.events import AnyEvent, DeadlinesMoved
-from shared.heat import HEAT, Complete, SavedHeat, final_state, seat_of
+from shared.heat import HEAT, Complete, SavedHeat, final_state, sealed, seat_of
 from shared.intents import (
     Arrange,
     ChangeSettings,
@@ -368,7 +368,7 @@ class Table:
 
     def _finish(self, heat: RunningHeat, out: Output) -> None:
         head, record = heat.head, self._record
-        saved = SavedHeat(
+        unsealed = SavedHeat(
             table=record.name,
             number=head.number,
             played_at=head.played_at,
@@ -382,6 +382,7 @@ class Table:
             contributions=head.contributions,
             events=heat.events,
         )
+        saved = sealed(unsealed)
         self._heat, self._finished = None, (*self._finished, saved)
         played = head.number + 1 - record.set_first
         is_over = played >= record.settings.heats

@@ -91,13 +91,14 @@ def decide(state: State, seat: Seat, intent: SeatIntent, now_ms: int, by: By, di
 
 def tick(state: State, now_ms: int, dice: Dice) -> Events:
     """Return the answers that the clock gives for every seat whose time, grace included, is up."""
-    late = [seat for seat in SEATS if state.owes[seat] and expired(state.clocks[seat], now_ms)]
-    answers: list[AnyEvent] = []
-    for seat in late:
+    late: list[tuple[int, Seat]] = []
+    for seat in SEATS:
         deadline_ms = state.clocks[seat].deadline_ms()
-        assert deadline_ms is not None
-        answers.append(_timeout_answer(state, seat, deadline_ms))
-    return _with_closing(state, tuple(answers), now_ms, dice) if answers else ()
+        if state.owes[seat] and deadline_ms is not None and expired(state.clocks[seat], now_ms):
+            late.append((deadline_ms, seat))
+    # In the order of their deadlines, so that one late look at the clock gives what several punctual ones give.
+    answers = tuple(_timeout_answer(state, seat, deadline_ms) for deadline_ms, seat in sorted(late))
+    return _with_closing(state, answers, now_ms, dice) if answers else ()
 
 
 def next_deadline_ms(state: State) -> int | None:
@@ -200,6 +201,8 @@ def _late(by_ms: int) -> Refusal:
 def _bad_answer(state: State, seat: Seat, intent: SeatIntent) -> Refusal | None:
     match intent:
         case Pass():
+            if STEPS[intent.step].ask not in ("pass", "give"):
+                return Refusal("out of turn", f"No tiles are passed at {intent.step}.")
             refusal = _bad_tiles(state, seat, intent.tiles) or _bad_blind(state, intent.blind)
             wanted = give_count(state, seat) - intent.blind
             return refusal or _bad_count(len(intent.tiles), wanted)
@@ -251,6 +254,8 @@ def _take_back(state: State, seat: Seat, intent: TakeBack, now_ms: int) -> Event
         return _late(now_ms - answer.at_ms)
     if state.settings.final_at == "commit":
         return Refusal("final", "At this table a committed answer is final.")
+    if not state.clocks[seat].left(now_ms):
+        return Refusal("final", "Your time for this step is used up, so what you committed stands.")
     return (TakenBack(seat=seat, at_ms=now_ms),)
 
 

@@ -16,6 +16,7 @@ from shared.tiles import Tile
 
 Tiles = tuple[Tile, ...]
 FourRacks = tuple[Tiles, Tiles, Tiles, Tiles]
+OfRack = Annotated[Tiles, Field(max_length=14)]
 SeatNumber = Annotated[int, Field(ge=0, le=3)]
 Millis = Annotated[int, Field(ge=0)]
 By = Literal["person", "bot", "timeout"]
@@ -49,7 +50,7 @@ class TilesLifted(Record):
 
     kind: Literal["tiles lifted"] = "tiles lifted"
     seat: SeatNumber
-    tiles: Tiles
+    tiles: OfRack
     blind: Annotated[int, Field(ge=0, le=3)]
 
 
@@ -58,7 +59,7 @@ class RackArranged(Record):
 
     kind: Literal["rack arranged"] = "rack arranged"
     seat: SeatNumber
-    tiles: Tiles
+    tiles: OfRack
 
 
 class Answered(Record):
@@ -74,7 +75,7 @@ class Passed(Answered):
     """A seat committed its own tiles and so many blind ones."""
 
     kind: Literal["passed"] = "passed"
-    tiles: Tiles
+    tiles: OfRack
     blind: Annotated[int, Field(ge=0, le=3)]
 
 
@@ -96,8 +97,8 @@ class Planned(Answered):
     """A seat named its hand and first discards."""
 
     kind: Literal["planned"] = "planned"
-    hand: str
-    discards: Tiles
+    hand: str = Field(max_length=60)
+    discards: Annotated[Tiles, Field(max_length=3)]
 
 
 class TakenBack(Record):

@@ -4,17 +4,24 @@ The file is one MessagePack map with a format name and a version. It holds every
 secret of its wall, so it is made only after the reveal.
 """
 
+import hashlib
 from collections.abc import Callable
-from typing import Literal
+from typing import Annotated, Literal
+
+from pydantic import Field
 
 from shared.charleston import Events, decide, open_heat, pause, resume, tick
 from shared.codec import Codec
 from shared.events import (
+    Agreed,
     AnyEvent,
     ClocksRan,
     ClocksStopped,
     DeadlinesMoved,
+    Decided,
     Event,
+    HeatEnded,
+    Moved,
     Offered,
     Passed,
     Planned,
@@ -32,32 +39,46 @@ from shared.settings import Settings
 from shared.state import State, evolve, replay
 from shared.steps import StepName
 from shared.tiles import Rack
-from shared.wall import Stream, commitment, wall_key
+from shared.wall import CONTRIBUTION_BYTES, Stream, commitment, wall_key
 
 Complete = Callable[[str, Rack], bool]
 """Says whether a rack is a finished hand of the card whose text is given."""
 
 
+Contribution = Annotated[bytes, Field(max_length=CONTRIBUTION_BYTES)]
+
+
 class SavedHeat(Record):
-    """A whole heat. names, sitters and contributions are in chair order; east is the chair that dealt."""
+    """A whole heat. names, sitters and contributions are in chair order; east is the chair that dealt.
+
+    digest (hexadecimal SHA-256 of all the rest) finds accidents. It stops nobody who writes a new one: against
+    cheating stand the commitment, which the players saw before the deal, and the rules.
+    """
 
     format: Literal["racktempo heat"] = "racktempo heat"
     version: Literal[1] = 1
     table: str
-    number: int
+    number: int = Field(ge=1)
     played_at: str
     settings: Settings
     names: tuple[str, str, str, str]
     sitters: tuple[str, str, str, str]
-    east: int
+    east: int = Field(ge=0, le=3)
     card: str
     commitment: str
     secret: bytes
-    contributions: tuple[bytes, bytes, bytes, bytes]
+    contributions: tuple[Contribution, Contribution, Contribution, Contribution]
     events: tuple[Event, ...]
+    digest: str = ""
 
 
 HEAT: Codec[SavedHeat] = Codec(SavedHeat, 4 * 1024 * 1024)
+
+
+def sealed(heat: SavedHeat) -> SavedHeat:
+    """Return the heat with the digest of all that it holds."""
+    bare = HEAT.pack(heat.model_copy(update={"digest": ""}))
+    return heat.model_copy(update={"digest": hashlib.sha256(b"racktempo heat\0" + bare).hexdigest()})
 
 
 def chair_of(seat: Seat, east: int) -> int:
@@ -83,10 +104,12 @@ def final_state(heat: SavedHeat) -> State:
 def faults(heat: SavedHeat, complete: Complete) -> tuple[str, ...]:
     """Return what does not fit in a saved heat, one sentence each; nothing when all is well.
 
-    Checked are the commitment, the wall that follows from the secret and the contributions, and every event:
-    each must be exactly what the rules make of the state before it.
+    Checked are the digest, the commitment, the wall that follows from the secret and the contributions, and every
+    event: each must be exactly what the rules make of the state before it.
     """
     found: list[str] = []
+    if sealed(heat) != heat:
+        found.append("The file is not as it was written: its digest does not fit.")
     if commitment(heat.secret) != heat.commitment:
         found.append("The secret does not fit the commitment that was published before the deal.")
     key = wall_key(heat.secret, heat.contributions)
@@ -95,9 +118,9 @@ def faults(heat: SavedHeat, complete: Complete) -> tuple[str, ...]:
         found.append("The dealt tiles are not those of the wall that the secret and the contributions make.")
         return tuple(found)
     state = replay(heat.settings, opening)
-    done = len(opening)
+    done, reached_ms = len(opening), 0
     while done < len(heat.events):
-        due = _due(state, heat.events[done:], key)
+        due = _due(state, heat.events[done:], reached_ms, key)
         if isinstance(due, Refusal):
             found.append(f"Event {done + 1} ({heat.events[done].kind}) was not allowed: {due.text}")
             return tuple(found)
@@ -106,18 +129,24 @@ def faults(heat: SavedHeat, complete: Complete) -> tuple[str, ...]:
             return tuple(found)
         for event in due:
             state = evolve(state, event)
+            reached_ms = max(reached_ms, _time_ms(event))
         done += len(due)
     if not state.over:
         found.append("The heat does not reach its end.")
     return tuple(found)
 
 
-def _due(state: State, rest: Events, key: bytes) -> Events | Refusal:
+def _due(state: State, rest: Events, reached_ms: int, key: bytes) -> Events | Refusal:
     """Return what the rules make of the cause of the first of the remaining events."""
     event, dice = rest[0], dice_of(key)
+    if state.over:
+        return Refusal("ended", "The heat had ended.")
+    # A clock's answer bears the moment of its deadline, which may lie before what was read in the grace after it.
+    if not _is_timeout(event) and _time_ms(event, reached_ms) < reached_ms:
+        return Refusal("not now", "It lies before what went before it.")
     match event:
         case Passed(by="timeout") | Voted(by="timeout") | Offered(by="timeout") | Planned(by="timeout"):
-            return tick(state, _tick_time_ms(rest), dice) or Refusal("not now", "no clock had run out.")
+            return tick(state, _tick_time_ms(rest), dice) or Refusal("not now", "No clock had run out.")
         case Passed() | Voted() | Offered() | Planned():
             return decide(state, Seat(event.seat), _intent(state, event), event.at_ms, event.by, dice)
         case TakenBack():
@@ -135,7 +164,7 @@ def _due(state: State, rest: Events, key: bytes) -> Events | Refusal:
         case DeadlinesMoved():
             return (event,)
         case _:
-            return Refusal("not now", "nothing before it brings it about.")
+            return Refusal("not now", "Nothing before it brings it about.")
 
 
 def _intent(state: State, event: Passed | Voted | Offered | Planned) -> SeatIntent:
@@ -151,16 +180,21 @@ def _intent(state: State, event: Passed | Voted | Offered | Planned) -> SeatInte
 
 
 def _tick_time_ms(rest: Events) -> int:
-    """Return when the clock answered: just after the last deadline of the run, or when the step was closed."""
+    """Return when the clock answered: when the step was closed, or just after the last deadline of the run."""
     run_ms = 0
     for event in rest:
+        if isinstance(event, Moved | Decided | Agreed | HeatEnded):
+            return event.at_ms
         if not _is_timeout(event):
-            closing_ms: int | None = getattr(event, "at_ms", None)
-            closes = event.kind in ("moved", "decided", "agreed", "heat ended") and closing_ms is not None
-            return closing_ms if closes and closing_ms is not None else run_ms + GRACE_MS + 1
-        run_ms = max(run_ms, getattr(event, "at_ms", 0))
+            break
+        run_ms = max(run_ms, _time_ms(event))
     return run_ms + GRACE_MS + 1
 
 
 def _is_timeout(event: AnyEvent) -> bool:
     return isinstance(event, Passed | Voted | Offered | Planned) and event.by == "timeout"
+
+
+def _time_ms(event: AnyEvent, default: int = 0) -> int:
+    at_ms: int = getattr(event, "at_ms", default)
+    return at_ms

@@ -191,7 +191,6 @@ def _closed(state: State, sent: PerSeat[Rack] = _NOTHING, came: PerSeat[Rack] = 
         done=(*state.done, DoneStep(state.step, asked, budgets_ms, sent, came)),
         carried_ms=carried,
         drafts=PerSeat.all(Draft()),
-        fresh=came if any(came) or any(sent) else state.fresh,
     )
 
 
@@ -207,7 +206,7 @@ def _moved(state: State, event: Moved) -> State:
         forwarded = [tile for seat in SEATS for tile in sent[seat][len(own_tiles(state.answers[seat])) :]]
         wall = _without(wall, (*forwarded, *(tile for seat in SEATS for tile in came[seat])))
         aside = (*aside, *(tile for seat in SEATS for tile in sent[seat]))
-    return replace(_closed(state, sent, came), racks=PerSeat.of(rack), wall=wall, aside=aside)
+    return replace(_closed(state, sent, came), racks=PerSeat.of(rack), fresh=came, wall=wall, aside=aside)
 
 
 def _without(wall: Rack, drawn: Iterable[Tile]) -> Rack:

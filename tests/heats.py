@@ -1,0 +1,177 @@
+"""Heats for tests, on the pure rules alone: chosen racks, seats that answer when told, any step reached at once."""
+
+from collections import Counter
+from collections.abc import Iterable
+
+from shared.charleston import decide, give_count, next_deadline_ms, open_heat, pause, resume, tick
+from shared.events import AnyEvent, By, DeadlinesMoved, Dealt, StepBegan
+from shared.heat import SavedHeat, dice_of, sealed
+from shared.intents import Offer, Pass, Plan, SeatIntent, Vote
+from shared.refusals import Refusal
+from shared.seats import SEATS, Seat
+from shared.settings import Settings
+from shared.state import State, evolve, replay
+from shared.steps import STEPS, StepName
+from shared.tiles import JOKER, Rack, full_set, parse_tiles
+from shared.wall import commitment, wall_key
+
+EAST, SOUTH, WEST, NORTH = SEATS
+SECRET = b"a secret of the Boathouse, 32 b."
+NO_CONTRIBUTIONS = (b"", b"", b"", b"")
+KEY = wall_key(SECRET, NO_CONTRIBUTIONS)
+
+
+class Heat:
+    """One heat under way. at_ms is where its clock stands; only wait() moves it."""
+
+    def __init__(self, settings: Settings | None = None, key: bytes = KEY, racks: Iterable[str] = ()) -> None:
+        """Deal from a key, or the given racks (codes, from East on)."""
+        self.settings = settings or Settings()
+        self.dice = dice_of(key)
+        self.at_ms = 0
+        chosen = tuple(parse_tiles(rack) for rack in racks)
+        opening = dealt(self.settings, chosen) if chosen else open_heat(self.settings, key, lambda rack: False)
+        self.events: list[AnyEvent] = list(opening)
+        self.state = replay(self.settings, opening)
+
+    def happen(self, events: Iterable[AnyEvent]) -> None:
+        """Apply events."""
+        for event in events:
+            self.events.append(event)
+            self.state = evolve(self.state, event)
+
+    def ask(self, seat: Seat, intent: SeatIntent, by: By = "person") -> Refusal | None:
+        """Let a seat try something now, and return the refusal if it is refused."""
+        answer = decide(self.state, seat, intent, self.at_ms, by, self.dice)
+        if isinstance(answer, Refusal):
+            return answer
+        self.happen(answer)
+        return None
+
+    def do(self, seat: Seat, intent: SeatIntent) -> None:
+        """Let a seat do something that the rules allow."""
+        refusal = self.ask(seat, intent)
+        assert refusal is None, refusal
+
+    def refused(self, seat: Seat, intent: SeatIntent) -> Refusal:
+        """Let a seat try something that the rules refuse, and check that nothing changed."""
+        before = self.state
+        refusal = self.ask(seat, intent)
+        assert refusal is not None, "this was allowed"
+        assert self.state == before
+        assert refusal.text.endswith(".")
+        assert refusal.text[0].isupper()
+        return refusal
+
+    def wait(self, ms: int) -> None:
+        """Let time pass and the clock do what is due then."""
+        self.at_ms += ms
+        self.happen(tick(self.state, self.at_ms, self.dice))
+
+    def wait_out(self) -> None:
+        """Let time pass until the next clock answers for its seat."""
+        due_ms = next_deadline_ms(self.state)
+        assert due_ms is not None
+        self.wait(due_ms - self.at_ms)
+
+    def pause(self) -> None:
+        """Stop the clocks."""
+        self._table(pause(self.state, self.at_ms))
+
+    def resume(self) -> None:
+        """Let the clocks run."""
+        self._table(resume(self.state, self.at_ms))
+
+    def move_deadlines(self, by_ms: int, why: str) -> None:
+        """Give time back after a stall, or extend it."""
+        self.happen((DeadlinesMoved.model_validate({"by_ms": by_ms, "why": why}),))
+
+    def _table(self, answer: tuple[AnyEvent, ...] | Refusal) -> None:
+        assert not isinstance(answer, Refusal), answer
+        self.happen(answer)
+
+    def answer(self, seat: Seat, **wishes: object) -> None:
+        """Let a seat answer the running step plainly; wishes: tiles, blind, go_on, count."""
+        self.do(seat, plain_answer(self.state, seat, **wishes))
+
+    def answer_all(self, **wishes: object) -> None:
+        """Let every seat that owes an answer give it plainly, from East on."""
+        for seat in SEATS:
+            if self.state.owes[seat]:
+                self.answer(seat, **wishes)
+
+    def go_to(self, step: StepName) -> "Heat":
+        """Play plainly until a step runs."""
+        while self.state.step != step:
+            assert not self.state.over, f"{step} never came"
+            self.answer_all()
+        return self
+
+    def play_out(self) -> "Heat":
+        """Play plainly to the end."""
+        while not self.state.over:
+            self.answer_all()
+        return self
+
+    def steps(self) -> list[StepName]:
+        """Return the steps that began, in order."""
+        return [event.step for event in self.events if isinstance(event, StepBegan)]
+
+    def saved(self) -> SavedHeat:
+        """Return the heat as a file keeps it (it must have been dealt from KEY)."""
+        return sealed(
+            SavedHeat(
+                table="Boathouse",
+                number=1,
+                played_at="2026-05-01T19:30:00Z",
+                settings=self.settings,
+                names=("Heron", "Wren", "Plover", "Avocet"),
+                sitters=("person", "bot", "bot", "bot"),
+                east=0,
+                card="",
+                commitment=commitment(SECRET),
+                secret=SECRET,
+                contributions=NO_CONTRIBUTIONS,
+                events=tuple(self.events),
+            )
+        )
+
+
+def dealt(settings: Settings, racks: tuple[Rack, ...]) -> tuple[AnyEvent, ...]:
+    """Return the opening of a heat with these racks; everything else lies in the wall."""
+    left = Counter(full_set(settings.jokers))
+    left.subtract(tile for rack in racks for tile in rack)
+    assert min(left.values()) >= 0, "more tiles than the set holds"
+    assert [len(rack) for rack in racks] == [14, 13, 13, 13]
+    deal = Dealt(racks=(racks[0], racks[1], racks[2], racks[3]), wall=tuple(left.elements()))
+    return (deal, StepBegan(step="first right", at_ms=0))
+
+
+def passable(rack: Rack) -> Rack:
+    """Return the tiles of a rack that may be passed."""
+    return tuple(tile for tile in rack if tile != JOKER)
+
+
+def plain_answer(state: State, seat: Seat, **wishes: object) -> SeatIntent:
+    """Return a legal answer to the running step: the leftmost tiles, go on, an offer of three."""
+    assert state.step is not None
+    match STEPS[state.step].ask:
+        case "vote":
+            return Vote(go_on=bool(wishes.get("go_on", True)))
+        case "offer":
+            count = wishes.get("count", 3)
+            assert isinstance(count, int)
+            return Offer(count=count)
+        case "plan":
+            return Plan(hand="", discards=())
+        case _:
+            blind = wishes.get("blind", 0)
+            assert isinstance(blind, int)
+            tiles = wishes.get("tiles", passable(state.racks[seat])[: give_count(state, seat) - blind])
+            return Pass.model_validate({"step": state.step, "tiles": tiles, "blind": blind})
+
+
+def every_tile(state: State) -> Counter[str]:
+    """Return how many of each kind there are anywhere: racks, wall and what was laid aside."""
+    racks = [tile for rack in state.racks for tile in rack]
+    return Counter((*racks, *state.wall, *state.aside))
