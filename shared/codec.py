@@ -61,4 +61,5 @@ def _first_fault(error: Exception) -> str:
         return "it is nested too deeply"
     fault = error.errors(include_url=False, include_input=False, include_context=False)[0]
     where = " ".join(str(part) for part in fault["loc"][:6])
-    return f"{where[:80]} {fault['msg']}".strip()[:200]
+    # Keys and tags are a stranger's text: what could act on a terminal is not repeated.
+    return "".join(char for char in f"{where[:80]} {fault['msg']}".strip()[:200] if char.isprintable())
