@@ -20,7 +20,7 @@ class Settings(Record):
     """Everything that shapes a set of heats; times in milliseconds."""
 
     level_ms: int = Field(180_000, ge=10_000, le=1_800_000, description="0:10 to 30:00 (10000 to 1800000 ms)")
-    lengths_ms: dict[StepName, Millis] = Field({}, description="1 to 600 seconds for each step")
+    lengths_ms: dict[StepName, Millis] = Field({}, description="1 to 600 seconds (1000 to 600000 ms)")
     carry_over: bool = Field(True, description="true or false")
     second: Literal["offered", "always", "never"] = Field("offered", description="offered, always or never")
     blind: bool = Field(True, description="true or false")
