@@ -1,0 +1,60 @@
+"""A disk that fails on purpose: full for a while, or the power goes before, during or after a write."""
+
+from collections.abc import Callable, Iterable
+from random import Random
+
+from server.store import Append, Database, StoreFault
+
+
+class Killed(BaseException):
+    """The server's process ends here, in the middle of a write."""
+
+
+class FailingDatabase(Database):
+    """The real database in memory, with faults by seed. kills and fills are chances for each write.
+
+    written is called with every append that reached the disk; died when the process is to end.
+    """
+
+    def __init__(
+        self,
+        random: Random,
+        kills: float,
+        fills: float,
+        written: Callable[[Append], None],
+        died: Callable[[], None],
+        now_ms: Callable[[], int],
+    ) -> None:
+        super().__init__(None)
+        self._random, self._kills, self._fills = random, kills, fills
+        self._written, self._died, self._now_ms = written, died, now_ms
+        self._full_until_ms = 0
+        self.faults = {"disk full": 0, "killed before": 0, "killed during": 0, "killed after": 0}
+
+    def commit(self, appends: Iterable[Append]) -> None:
+        """Write, fail, or die."""
+        batch = list(appends)
+        if self._now_ms() < self._full_until_ms:
+            raise StoreFault("The simulated disk is full.")
+        if self._random.random() < self._fills:
+            self.faults["disk full"] += 1
+            self._full_until_ms = self._now_ms() + self._random.randrange(1, 4_000)
+            raise StoreFault("The simulated disk is full.")
+        moment = self._random.choice(("before", "during", "after")) if self._random.random() < self._kills else ""
+        if moment:
+            self.faults[f"killed {moment}"] += 1
+        if moment == "before":
+            self._die()
+        super().commit(self._dying(batch) if moment == "during" else batch)
+        for append in batch:
+            self._written(append)
+        if moment == "after":
+            self._die()
+
+    def _dying(self, batch: list[Append]) -> Iterable[Append]:
+        yield from batch
+        self._die()
+
+    def _die(self) -> None:
+        self._died()
+        raise Killed

@@ -1,0 +1,249 @@
+"""One evening of the real server in virtual time, with everything that can go wrong drawn from one seed."""
+
+import asyncio
+import hashlib
+from concurrent.futures import Executor, Future
+from contextlib import AsyncExitStack
+from dataclasses import dataclass, field
+from random import Random
+from typing import Any
+
+from server.chairs import TableRecord
+from server.clock import BEAT_MS, STALL_MS, now_ms
+from server.gate import Gate
+from server.store import Append, Store
+from server.table import Table
+from shared.heat import HEAT, faults
+from shared.messages import Command, Done, Refused
+from tests.loop import VirtualLoop
+from tests.simulation.disk import FailingDatabase
+from tests.simulation.network import MemoryLink
+from tests.simulation.people import KINDS, Person, settings_of
+from tests.simulation.witness import Broken, Witness, check
+
+LIMIT_S = 3 * 3600
+NAMES = ("Ann", "Bo\x1b[31m", "C\u202ed", "[b]Dora[/b]", "Ann")
+
+
+@dataclass(slots=True)
+class Report:
+    """What one evening came to. hash is of every frame with its time; broken is the invariant that failed."""
+
+    seed: int
+    hash: str = ""
+    heats: int = 0
+    events: int = 0
+    frames: int = 0
+    virtual_s: float = 0.0
+    faults: dict[str, int] = field(default_factory=dict)
+    broken: str = ""
+    detail: str = ""
+    trace: list[str] = field(default_factory=list)
+
+
+def forgiven_at_least(stall_ms: int) -> int:
+    """Return how much of a stall the server must give back: it looks every BEAT_MS and lets short ones pass."""
+    noticed_ms = stall_ms - BEAT_MS - 1
+    return noticed_ms if noticed_ms > STALL_MS else 0
+
+
+class Inline(Executor):
+    """An executor whose work is done at once, in the caller's thread."""
+
+    def submit(self, fn: Any, /, *args: Any, **kwargs: Any) -> "Future[Any]":
+        """Run it now."""
+        future: Future[Any] = Future()
+        try:
+            future.set_result(fn(*args, **kwargs))
+        except Exception as error:
+            future.set_exception(error)
+        return future
+
+
+class Evening:
+    """The host's machine, the network and the people, from one seed."""
+
+    def __init__(self, seed: int, loop: VirtualLoop, keep_trace: bool) -> None:
+        self.loop, self.report = loop, Report(seed)
+        self.random = Random(seed)
+        self._keep_trace = keep_trace
+        self._hash = hashlib.sha256()
+        self._stalled_ms = 0
+        self._killed = asyncio.Event()
+        self._kills = self._stalls = 0
+        self._links: list[MemoryLink] = []
+        self._serving: set[asyncio.Task[None]] = set()
+        self._bytes = Random(seed + 1)
+        self.witness = Witness(now_ms, lambda: self._stalled_ms)
+        wild = self.random.random() < 0.8
+        self.disk = FailingDatabase(
+            Random(seed + 2),
+            kills=0.004 if wild else 0.0,
+            fills=0.003 if wild else 0.0,
+            written=self._written,
+            died=self._killed.set,
+            now_ms=now_ms,
+        )
+        self._delay = self.random.choice((0.0, 0.005, 0.05, 0.3))
+        self.settings = settings_of(self.random)
+        self.gate: Gate | None = None
+        count = self.random.choice((1, 2, 3, 4, 4, 5))
+        self.people = [self._person(number) for number in range(count)]
+
+    def _person(self, number: int) -> Person:
+        kind = "fast" if number == 0 else self.random.choice(KINDS)
+        random = Random(self.random.randrange(2**32))
+        return Person(NAMES[number], kind, "acorn alder", random, self._connect, self._heard)
+
+    # ---- what everybody passes through
+
+    def _trace(self, way: str, frame: bytes) -> None:
+        self.report.frames += 1
+        line = f"{self.loop.time():.6f} {way} {hashlib.sha256(frame).hexdigest()[:16]} {len(frame)}"
+        self._hash.update(line.encode())
+        if self._keep_trace:
+            self.report.trace.append(line)
+
+    def _heard(self, person: Person, message: object) -> None:
+        command: Command | None = None
+        if isinstance(message, Done | Refused):
+            command = person.asked.get(message.id) or person.done.get(message.id)
+        for asked in person.asked.values():
+            self.witness.asked(person.name, asked)
+        try:
+            self.witness.heard(person.chair, command, message)
+        except Broken as broken:
+            self._break(broken)
+
+    def _written(self, append: Append) -> None:
+        for person in self.people:
+            for asked in person.asked.values():
+                self.witness.asked(person.name, asked)
+        try:
+            self.witness.written(append)
+        except Broken as broken:
+            self._break(broken)
+
+    def _break(self, broken: Broken) -> None:
+        if not self.report.broken:
+            self.report.broken, self.report.detail = broken.invariant, str(broken)
+        self.loop.call_soon(self._killed.set)
+
+    def _connect(self, name: str) -> MemoryLink:
+        link = MemoryLink(name, lambda: self.random.random() * self._delay, self._trace)
+        if self.gate is None:
+            link.cut()
+            return link
+        self._links.append(link)
+        task = asyncio.create_task(self.gate.serve(link))
+        self._serving.add(task)
+        task.add_done_callback(self._serving.discard)
+        return link
+
+    # ---- the host's machine
+
+    def _table(self, record: TableRecord) -> Table:
+        return Table(record, self._bytes.randbytes, lambda: "2026-01-01T00:00:00+00:00")
+
+    async def _up(self, stack: AsyncExitStack) -> None:
+        """Start the server's process: with an empty disk, or with what the disk holds."""
+        self.gate = await stack.enter_async_context(Gate.open(Store(self.disk, inline=True), Inline()))
+        for stored in self.disk.load():
+            self.witness.resumed = stored.record.phase == "heat"
+            self.gate.add(self._table(stored.record), stored)
+            return
+        record = TableRecord(id="t", name="Boathouse", code="acorn alder", settings=self.settings)
+        self.gate.add(self._table(record))
+
+    async def _down(self, stack: AsyncExitStack) -> None:
+        """End the process at once: lines break, nothing is said or stored."""
+        self.gate = None
+        for task in list(self._serving):
+            task.cancel()
+        for link in self._links:
+            link.cut()
+        self._links.clear()
+        await stack.aclose()
+
+    async def _nights(self) -> None:
+        """Let the machine stall now and then, and die now and then."""
+        random = Random(self.report.seed + 3)
+        while True:
+            await asyncio.sleep(random.uniform(5, 200))
+            if random.random() < 0.5:
+                by_s = random.uniform(0.02, 3.0)
+                self._stalls += 1
+                self._stalled_ms += forgiven_at_least(int(by_s * 1_000))
+                self.loop.stall(by_s)
+            elif random.random() < 0.05:
+                self._kills += 1
+                self._killed.set()
+
+    async def run(self) -> Report:
+        """Play the evening to its end and check what is left on the disk."""
+        began_s = self.loop.time()
+        people = [asyncio.create_task(person.run()) for person in self.people]
+        nights = asyncio.create_task(self._nights())
+        while not self.report.broken and not self._is_over() and self.loop.time() - began_s < LIMIT_S:
+            self._killed.clear()
+            stack = AsyncExitStack()
+            await self._up(stack)
+            while not self._killed.is_set() and not self._is_over() and self.loop.time() - began_s < LIMIT_S:
+                try:
+                    async with asyncio.timeout(5):
+                        await self._killed.wait()
+                except TimeoutError:
+                    pass
+            await self._down(stack)
+            await asyncio.sleep(self.random.uniform(0.1, 20))
+        for task in (*people, nights):
+            task.cancel()
+        await asyncio.gather(*people, nights, return_exceptions=True)
+        self.report.virtual_s = self.loop.time() - began_s
+        if not self.report.broken:
+            try:
+                self._last_look()
+            except Broken as broken:
+                self._break(broken)
+        return self._sealed()
+
+    def _is_over(self) -> bool:
+        return self.witness.phase == "over" or all(person.gone for person in self.people)
+
+    def _last_look(self) -> None:
+        """Every heat that ended is whole on the disk and fits its commitment; the evening came to its end."""
+        stored = self.disk.load()
+        check(self._is_over(), "an evening comes to its end", f"phase {self.witness.phase}")
+        for table in stored:
+            for heat in table.finished:
+                wrong = faults(HEAT.unpack(HEAT.pack(heat)), lambda card, rack: False)
+                check(not wrong, "a saved heat fits its commitment and the rules", " ".join(wrong))
+        ended = sorted(number for number, heat in self.witness.heats.items() if heat.ended)
+        kept = sorted(heat.number for table in stored for heat in table.finished)
+        check(ended == kept, "every heat that ended is kept", f"{ended} {kept}")
+
+    def _sealed(self) -> Report:
+        report = self.report
+        report.hash = self._hash.hexdigest()
+        report.heats = sum(heat.ended for heat in self.witness.heats.values())
+        report.events = self.witness.events
+        report.faults = {
+            **self.disk.faults,
+            "killed between writes": self._kills,
+            "stalls": self._stalls,
+            "lines ended": sum(person.cuts for person in self.people),
+            "refusals": sum(len(person.refused) for person in self.people),
+        }
+        return report
+
+
+def play(seed: int, keep_trace: bool = False) -> Report:
+    """Play the evening of a seed in a loop of its own."""
+    with asyncio.Runner(loop_factory=VirtualLoop) as runner:
+        loop = runner.get_loop()
+        assert isinstance(loop, VirtualLoop)
+
+        async def evening() -> Report:
+            return await Evening(seed, loop, keep_trace).run()
+
+        return runner.run(evening())

@@ -1,0 +1,267 @@
+"""Simulated people: fast, slow, silent, hostile, leaving and returning ones, each with a client of their own.
+
+A client keeps what it asked until it is answered and sends it again after every cut, as the real one does.
+Everything a person does is drawn from the evening's random numbers.
+"""
+
+import asyncio
+from collections.abc import Callable
+from random import Random
+
+from shared.intents import (
+    Arrange,
+    ChangeSettings,
+    Extend,
+    FreeChair,
+    Intent,
+    Leave,
+    Lift,
+    NewSet,
+    Offer,
+    Pass,
+    Pause,
+    Plan,
+    Ready,
+    Resume,
+    SeatBot,
+    Start,
+    TakeBack,
+    TakeSeat,
+    Vote,
+)
+from shared.messages import PROTOCOL, TO_CLIENT, TO_SERVER, TRY_AGAIN, Command, Done, Hello, Refused, Welcome
+from shared.settings import Settings
+from shared.steps import STEPS
+from shared.views import HeatView, View
+from tests.simulation.network import LineClosed, MemoryLink
+
+KINDS = ("fast", "slow", "silent", "hostile", "leaving", "returning")
+Witness = Callable[["Person", object], None]
+
+
+class Person:
+    """One person and their client. connect() gives a new link; witness sees every message that arrives."""
+
+    def __init__(
+        self, name: str, kind: str, code: str, random: Random, connect: Callable[[str], MemoryLink], witness: Witness
+    ) -> None:
+        self.name, self.kind, self.code = name, kind, code
+        self.random, self._connect, self._witness = random, connect, witness
+        self.token: bytes | None = None
+        self.chair: int | None = None
+        self.view: View | None = None
+        self.gone = False
+        self.done: dict[int, Command] = {}
+        self.refused: dict[int, str] = {}
+        self.asked: dict[int, Command] = {}
+        self._next_id = 1
+        self._link: MemoryLink | None = None
+        self._acting: asyncio.Task[None] | None = None
+        self._deaf_s = 0.0
+        self.cuts = 0
+
+    # ---- the client
+
+    async def run(self) -> None:
+        """Come, play, be cut off and come back, until the person is gone for good."""
+        while not self.gone:
+            link = self._connect(self.name)
+            self._link = link
+            link.send(TO_SERVER.pack(Hello(protocol=PROTOCOL, name=self.name, code=self.code, token=self.token)))
+            try:
+                await self._listen(link)
+            except LineClosed as end:
+                if end.code not in TRY_AGAIN:
+                    self.gone = True
+            except TimeoutError:
+                pass
+            link.cut()
+            self.cuts += 1
+            if self._acting:
+                self._acting.cancel()
+                self._acting = None
+            await asyncio.sleep(self.random.choice((0.1, 0.2, 0.4, 0.8, 1.0, 5.0)))
+
+    async def _listen(self, link: MemoryLink) -> None:
+        while True:
+            await asyncio.sleep(self._deaf_s)
+            self._deaf_s = 0.0
+            async with asyncio.timeout(90):
+                message = TO_CLIENT.unpack(await link.receive())
+            self._witness(self, message)
+            match message:
+                case Welcome():
+                    self.token, self.chair = message.token, message.chair
+                    self._next_id = max(self._next_id, message.last_id + 1)
+                    for command in self.asked.values():
+                        link.send(TO_SERVER.pack(command))
+                case Done():
+                    if command := self.asked.pop(message.id, None):
+                        self.done[message.id] = command
+                case Refused():
+                    if self.asked.pop(message.id, None):
+                        self.refused[message.id] = message.code
+                case View():
+                    self.view = message
+                    if self._acting is None or self._acting.done():
+                        self._acting = asyncio.create_task(self._act(link))
+
+    def ask(self, link: MemoryLink, intent: Intent, heat: int) -> None:
+        """Send a command and keep it until it is answered; now and then send it twice."""
+        command = Command(id=self._next_id, heat=heat, intent=intent)
+        self._next_id += 1
+        self.asked[command.id] = command
+        frame = TO_SERVER.pack(command)
+        for _ in range(self.random.choice((1, 1, 1, 1, 2, 3))):
+            link.send(frame)
+
+    # ---- what a person does
+
+    async def _act(self, link: MemoryLink) -> None:
+        view = self.view
+        assert view is not None
+        if self.kind == "silent" and not view.host:
+            return
+        await self._mischief(link)
+        if view.host:
+            await self._keep_the_table(link, view)
+        mine = view.chairs[view.you]
+        if view.phase in ("seating", "between") and not mine.ready:
+            await asyncio.sleep(self.random.uniform(0.2, 20))
+            self.ask(link, Ready(contribution=self.random.randbytes(16)), view.heat_number)
+        elif view.phase == "heat" and view.heat:
+            if mine.sitter == "bot":
+                self.ask(link, TakeSeat(), view.heat_number)
+            elif view.heat.owes and not view.heat.paused:
+                await self._answer(link, view.heat)
+
+    async def _answer(self, link: MemoryLink, heat: HeatView) -> None:
+        assert heat.step is not None
+        await asyncio.sleep(self._thinking_s(heat))
+        now = self.view.heat if self.view else None
+        if now is None or now.number != heat.number or now.step != heat.step or not now.owes:
+            return
+        if STEPS[heat.step].ask in ("pass", "give"):
+            self._draft(link, heat)
+        intent = self._choice(heat)
+        already = [command.intent for command in self.asked.values()]
+        if not any(isinstance(asked, Pass) and asked.step == heat.step for asked in already):
+            self.ask(link, intent, heat.number)
+
+    def _thinking_s(self, heat: HeatView) -> float:
+        left_s = heat.clock.left_ms / 1_000
+        if self.kind == "slow":
+            return max(0.0, left_s + self.random.uniform(-0.3, 0.5))
+        return self.random.uniform(0.05, 0.6) * left_s
+
+    def _draft(self, link: MemoryLink, heat: HeatView) -> None:
+        free = [tile for tile in heat.rack if tile != "J"]
+        if self.random.random() < 0.5 and heat.give:
+            lifted = tuple(self.random.sample(free, self.random.randint(0, min(heat.give, len(free)))))
+            self.ask(link, Lift(step=heat.step or "plan", tiles=lifted), heat.number)
+        if self.random.random() < 0.3:
+            order = list(heat.rack)
+            self.random.shuffle(order)
+            self.ask(link, Arrange(tiles=tuple(order)), heat.number)
+
+    def _choice(self, heat: HeatView) -> Intent:
+        free = [tile for tile in heat.rack if tile != "J"]
+        match STEPS[heat.step or "plan"].ask:
+            case "vote":
+                return Vote(go_on=self.random.random() < 0.7)
+            case "offer":
+                return Offer(count=self.random.randint(0, 3))
+            case "plan":
+                return Plan(hand="", discards=tuple(self.random.sample(heat.rack, self.random.randint(0, 3))))
+        blind = self.random.choice((0, 0, 0, 1, 2, 3)) if heat.may_blind else 0
+        tiles = tuple(self.random.sample(free, max(0, heat.give - blind)))
+        return Pass(step=heat.step or "plan", tiles=tiles, blind=blind)
+
+    async def _keep_the_table(self, link: MemoryLink, view: View) -> None:
+        roll = self.random.random()
+        if view.heat and view.heat.paused:
+            await asyncio.sleep(self.random.uniform(0.5, 60))
+            self.ask(link, Resume(), view.heat_number)
+        elif view.phase == "heat" and roll < 0.02:
+            self.ask(link, Pause(), view.heat_number)
+        elif view.phase == "heat" and roll < 0.04:
+            self.ask(link, Extend(by_ms=self.random.randrange(1_000, 20_000)), view.heat_number)
+        elif roll < 0.06:
+            other = self.random.randrange(4)
+            order = self.random.choice((SeatBot, FreeChair))(chair=other)
+            self.ask(link, order, view.heat_number)
+        elif view.phase == "between" and roll < 0.1:
+            self.ask(link, ChangeSettings(settings=view.settings), view.heat_number)
+        elif view.phase == "seating" and roll < 0.5:
+            await asyncio.sleep(self.random.uniform(5, 40))
+            self.ask(link, Start(), view.heat_number)
+        elif view.phase == "between" and roll < 0.6:
+            await asyncio.sleep(self.random.uniform(30, 90))
+            self.ask(link, Start(), view.heat_number)
+        elif view.phase == "over" and roll < 0.02:
+            self.ask(link, NewSet(), view.heat_number)
+
+    async def _mischief(self, link: MemoryLink) -> None:
+        roll = self.random.random()
+        if self.kind == "hostile" and roll < 0.7:
+            self._attack(link)
+        elif self.kind == "leaving" and roll < 0.02 and not (self.view and self.view.host):
+            self.ask(link, Leave(), 0)
+            await asyncio.sleep(1)
+        elif roll < (0.25 if self.kind == "returning" else 0.04):
+            how = self.random.choice(("cut", "silent", "deaf", "second window"))
+            if how == "cut":
+                link.cut()
+            elif how == "silent":
+                link.is_silent = True
+            elif how == "deaf":
+                self._deaf_s = self.random.uniform(1, 30)
+            elif self.token:
+                again = self._connect(self.name)
+                again.send(TO_SERVER.pack(Hello(protocol=PROTOCOL, name=self.name, code=self.code, token=self.token)))
+                await asyncio.sleep(self.random.uniform(0, 2))
+                again.cut()
+
+    def _attack(self, link: MemoryLink) -> None:
+        heat = self.view.heat if self.view else None
+        number = heat.number if heat else 0
+        step = heat.step if heat and heat.step else "first right"
+        rack = heat.rack if heat else ()
+        match self.random.randrange(8):
+            case 0:
+                link.send(self.random.randbytes(self.random.randrange(1, 60)))
+            case 1:
+                self.ask(link, Pass(step=step, tiles=("J", "J", "J")), number)
+            case 2:
+                self.ask(link, Pass(step=step, tiles=rack[:2]), number)
+            case 3:
+                self.ask(link, Pass(step=step, tiles=rack[:4]), number)
+            case 4:
+                self.ask(link, Pass(step="last right", tiles=rack[:3], blind=0), number)
+            case 5:
+                self.ask(link, Pass(step=step, tiles=(*rack[:1], *rack[:1], *rack[:1])), number)
+            case 6:
+                self.ask(link, self.random.choice((Pause(), Resume(), Start(), FreeChair(chair=0))), number)
+            case 7:
+                self.ask(link, TakeBack(step=step), number)
+
+
+def settings_of(random: Random) -> Settings:
+    """Draw the settings of an evening."""
+    return Settings(
+        level_ms=random.choice((60_000, 120_000, 180_000)),
+        carry_over=random.random() < 0.5,
+        second=random.choice(("offered", "offered", "always", "never")),
+        blind=random.random() < 0.8,
+        courtesy=random.random() < 0.8,
+        plan=random.random() < 0.5,
+        plan_ms=10_000,
+        heats=random.choice((1, 2, 3)),
+        first_east=random.choice(("1", "2", "3", "4", "lot")),
+        jokers=random.choice((8, 8, 8, 0)),
+        incoming=random.choice(("racks", "racks", "racks", "wall")),
+        final_at=random.choice(("commit", "step end")),
+        bot_pace=random.choice(("quick", "steady", "slow")),
+        open_racks=random.random() < 0.7,
+        seed=random.choice((None, None, None, 7)),
+    )

@@ -1,0 +1,294 @@
+"""What must hold whatever goes wrong: checked on every event that reaches the disk and every message a person gets.
+
+The rules are not asked whether they were right: counts, clocks, directions and who may know what are worked out
+here again, from the events alone.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Callable
+
+from server.chairs import HeatHead
+from server.store import Append
+from shared.events import (
+    Agreed,
+    AnyEvent,
+    ClocksRan,
+    ClocksStopped,
+    DeadlinesMoved,
+    Dealt,
+    Decided,
+    HeatEnded,
+    Moved,
+    Offered,
+    Passed,
+    Planned,
+    StepBegan,
+    TakenBack,
+    Voted,
+)
+from shared.heat import seat_of
+from shared.intents import Extend, Offer, Pass, Vote
+from shared.messages import Command, Done, HeatFile, OwnHeat, Refused, Welcome
+from shared.names import clean_name
+from shared.seats import SEATS, Seat
+from shared.settings import Settings
+from shared.state import State, evolve
+from shared.steps import STEPS, StepName
+from shared.tiles import Tile, full_set, name
+from shared.views import HeatView, View
+
+GRACE_MS = 250
+Answers = Passed | Voted | Offered | Planned
+
+
+class Broken(AssertionError):
+    """An invariant does not hold; invariant names it in a few words."""
+
+    def __init__(self, invariant: str, text: str) -> None:
+        super().__init__(f"{invariant}: {text}")
+        self.invariant = invariant
+
+
+def check(holds: bool, invariant: str, text: str = "") -> None:
+    """Raise Broken unless it holds."""
+    if not holds:
+        raise Broken(invariant, text)
+
+
+class HeatWitness:
+    """One heat: its own account of time, and everything that each seat was ever allowed to see."""
+
+    def __init__(self, head: HeatHead) -> None:
+        self.head = head
+        self.settings: Settings = head.settings
+        self.state = State(head.settings)
+        self.events = 0
+        self.racks: dict[Seat, set[tuple[Tile, ...]]] = defaultdict(set)
+        self.came: dict[Seat, set[tuple[Tile, ...]]] = {seat: {()} for seat in SEATS}
+        self.answers: dict[tuple[Seat, StepName], Answers] = {}
+        self.began_ms = 0
+        self.real_began_ms = 0
+        self.moved_ms: dict[Seat, int] = dict.fromkeys(SEATS, 0)
+        self.left_ms: dict[Seat, int] = dict.fromkeys(SEATS, 0)
+        self.budget_ms: dict[Seat, int] = dict.fromkeys(SEATS, 0)
+        self.is_plain_step = True
+        self.extensions = 0
+        self.ended = False
+
+    def see(self, event: AnyEvent, real_ms: int, stalled_ms: int) -> None:
+        """Check one event that reached the disk, and take note of it."""
+        before = self.state
+        if isinstance(event, Passed | Voted | Offered | Planned):
+            self._see_answer(event, before, real_ms, stalled_ms)
+        self.state = evolve(before, event)
+        self.events += 1
+        match event:
+            case Dealt():
+                self._note_racks()
+            case StepBegan():
+                self._see_step(event, real_ms, stalled_ms)
+            case Moved():
+                self._see_movement(event, before)
+            case Decided():
+                votes = [self.answers[seat, "go on"] for seat in SEATS]
+                stops = [vote for vote in votes if isinstance(vote, Voted) and not vote.go_on]
+                check(event.go_on is not bool(stops), "one stop ends it, none goes on")
+            case Agreed():
+                said = [self.answers[seat, "courtesy offer"] for seat in SEATS]
+                counts = [offer.count if isinstance(offer, Offered) else -1 for offer in said]
+                for seat in SEATS:
+                    least = min(counts[seat], counts[(seat + 2) % 4])
+                    check(event.counts[seat] == least, "the smaller courtesy number counts")
+            case ClocksStopped() | ClocksRan():
+                self.is_plain_step = False
+            case DeadlinesMoved(why="host"):
+                self.extensions += 1
+                self.is_plain_step = False
+            case TakenBack(seat=number):
+                self.is_plain_step = False
+                step = before.step
+                check(step is not None, "an answer is taken back in its step")
+                check(self.settings.final_at == "step end", "a committed answer is final")
+                self.answers.pop((Seat(number), step or "plan"), None)
+            case HeatEnded():
+                self.ended = True
+                self._boundary()
+        self._conserved()
+
+    def _conserved(self) -> None:
+        state = self.state
+        there = Counter([*state.wall, *state.aside, *(tile for rack in state.racks for tile in rack)])
+        check(there == Counter(full_set(self.settings.jokers)), "every tile is in one place")
+
+    def _boundary(self) -> None:
+        check([len(rack) for rack in self.state.racks] == [14, 13, 13, 13], "racks hold 14/13/13/13")
+
+    def _see_step(self, event: StepBegan, real_ms: int, stalled_ms: int) -> None:
+        self._boundary()
+        self.began_ms, self.real_began_ms, self.is_plain_step = event.at_ms, real_ms - stalled_ms, True
+        length_ms = self.settings.length_ms(event.step)
+        carries = self.settings.carry_over and event.step != "plan"
+        for seat in SEATS:
+            self.budget_ms[seat] = length_ms + (self.left_ms[seat] if carries else 0)
+
+    def _see_answer(self, event: Answers, before: State, real_ms: int, stalled_ms: int) -> None:
+        seat, step = Seat(event.seat), before.step
+        check(step is not None, "an answer has a step")
+        assert step is not None
+        check((seat, step) not in self.answers, "each answer counts once", f"{seat.word} twice at {step}")
+        check(not before.paused, "nothing happens in a pause")
+        self.answers[seat, step] = event
+        budget_ms = before.clocks[seat].budget_ms
+        if self.is_plain_step:
+            check(budget_ms == self.budget_ms[seat], "time is the step's length and what was carried")
+            ran_ms = real_ms - stalled_ms - self.real_began_ms
+            if event.by == "timeout":
+                check(ran_ms > budget_ms + GRACE_MS, "no clock runs out early", f"{ran_ms} of {budget_ms} ms")
+                check(event.spent_ms == budget_ms, "a timeout is charged in full")
+        check(0 <= event.spent_ms <= budget_ms, "the time charged is at most what there was")
+        deadline_ms = before.clocks[seat].deadline_ms()
+        if event.by != "timeout" and deadline_ms is not None:
+            check(event.at_ms <= deadline_ms + GRACE_MS, "nothing counts after the grace")
+        self.left_ms[seat] = budget_ms - event.spent_ms
+        if isinstance(event, Passed):
+            self._see_pass(event, before)
+
+    def _see_pass(self, event: Passed, before: State) -> None:
+        seat = Seat(event.seat)
+        check("J" not in event.tiles, "no joker is passed")
+        check(not Counter(event.tiles) - Counter(before.racks[seat]), "only held tiles are passed")
+        assert before.step is not None
+        wanted = 3 if STEPS[before.step].ask == "pass" else before.agreed[seat]
+        check(len(event.tiles) + event.blind == wanted, "exactly so many tiles are passed")
+        check(not event.blind or (STEPS[before.step].may_blind and self.settings.blind), "blind only where allowed")
+
+    def _see_movement(self, event: Moved, before: State) -> None:
+        direction = STEPS[event.step].direction
+        assert direction is not None
+        blinds = [answer.blind if isinstance(answer := before.answers[seat], Passed) else 0 for seat in SEATS]
+        still = blinds == [3, 3, 3, 3] and self.settings.incoming == "racks"
+        for seat in SEATS:
+            sent, came = event.sent[seat], event.came[seat]
+            wanted = 3 if STEPS[event.step].ask == "pass" else before.agreed[seat]
+            check("J" not in sent + came, "no joker is passed")
+            check(len(sent) == (0 if still else wanted), "exactly three out")
+            own = before.answers[seat]
+            given = own.tiles if isinstance(own, Passed) else ()
+            check(len(came) == len(given), "as many come as go")
+            if not any(blinds) and self.settings.incoming == "racks":
+                feeder = Seat((seat - direction) % 4)
+                check(Counter(came) == Counter(event.sent[feeder]), "a pass goes the step's way")
+            kept = Counter(self.state.racks[seat])
+            check(kept == Counter(before.racks[seat]) - Counter(given) + Counter(came), "a rack is what went and came")
+            self.came[seat].add(tuple(sorted(came)))
+        self._note_racks()
+
+    def _note_racks(self) -> None:
+        for seat in SEATS:
+            self.racks[seat].add(tuple(sorted(self.state.racks[seat])))
+
+
+class Witness:
+    """A whole evening. now_ms is the server's time, stalled_ms how much of it the machine slept."""
+
+    def __init__(self, now_ms: Callable[[], int], stalled_ms: Callable[[], int]) -> None:
+        self._now_ms, self._stalled_ms = now_ms, stalled_ms
+        self.heats: dict[int, HeatWitness] = {}
+        self.set_first = 1
+        self.last_open = 0
+        self.phase = "seating"
+        self.extends_asked: set[tuple[str, int]] = set()
+        self.resumed = False
+        self.events = 0
+
+    # ---- on disk
+
+    def written(self, append: Append) -> None:
+        """Check an append that reached the disk."""
+        record = append.record
+        self.phase, self.set_first = record.phase, record.set_first
+        if append.heat not in self.heats and append.events:
+            check(record.head is not None, "a heat begins with its head")
+            assert record.head is not None
+            self.heats[append.heat] = HeatWitness(record.head)
+        if append.events:
+            heat = self.heats[append.heat]
+            check(heat.events == append.after, "events follow each other without a gap")
+            if self.resumed:
+                check(heat.state.paused or isinstance(append.events[0], ClocksStopped), "a killed heat resumes paused")
+                self.resumed = False
+            for event in append.events:
+                heat.see(event, self._now_ms(), self._stalled_ms())
+            self.events += len(append.events)
+            total = sum(other.extensions for other in self.heats.values())
+            check(total <= len(self.extends_asked), "each command counts once")
+
+    # ---- at the people's ends
+
+    def asked(self, name: str, command: Command) -> None:
+        """Take note of what a person sent."""
+        if isinstance(command.intent, Extend):
+            self.extends_asked.add((name, command.id))
+
+    def heard(self, chair: int | None, command: Command | None, message: object) -> None:
+        """Check a message that reached a person on a chair; command is the one it answers."""
+        match message:
+            case View():
+                self._see_view(message)
+            case Done() if command and chair is not None:
+                self._see_done(chair, command)
+            case Refused():
+                own = getattr(command.intent, "tiles", ()) if command else ()
+                named = [tile for tile in set(full_set()) - set(own) if f" {name(tile)} " in f" {message.text} "]
+                check(not named or not command, "a refusal names only what was asked", message.text)
+            case HeatFile() | OwnHeat() | Welcome() | _:
+                pass
+
+    def _see_done(self, chair: int, command: Command) -> None:
+        heat = self.heats.get(command.heat)
+        if heat is None or not isinstance(command.intent, Pass | Vote | Offer):
+            return
+        step: StepName = (
+            command.intent.step
+            if isinstance(command.intent, Pass)
+            else "go on"
+            if isinstance(command.intent, Vote)
+            else "courtesy offer"
+        )
+        answer = heat.answers.get((seat_of(chair, heat.head.east), step))
+        if answer is None and heat.settings.final_at == "step end":
+            return
+        check(answer is not None, "what is acknowledged is on disk", f"{step} of chair {chair}")
+        if isinstance(answer, Passed) and isinstance(command.intent, Pass) and heat.settings.final_at == "commit":
+            check(answer.tiles == command.intent.tiles, "what is acknowledged is what was asked")
+
+    def _see_view(self, view: View) -> None:
+        for chair in view.chairs:
+            check(clean_name(chair.name) == chair.name, "a name cannot act", repr(chair.name))
+        for result in view.results:
+            heat = self.heats[result.number]
+            check(heat.ended, "a result is of a heat that ended")
+            tiles = [tile for seat in result.seats for tile in (*seat.dealt, *seat.final)]
+            told = bool(tiles) or bool(result.secret)
+            is_open = heat.settings.open_racks or view.phase == "over"
+            check(is_open or not told, "closed racks stay closed until the set is over")
+        if view.heat:
+            heat = self.heats[view.heat.number]
+            self._see_heat(view.heat, heat, seat_of(view.you, heat.head.east))
+
+    def _see_heat(self, view: HeatView, heat: HeatWitness, seat: Seat) -> None:
+        check(view.seat == seat, "a view is for one's own seat")
+        check(tuple(sorted(view.rack)) in heat.racks[seat], "a seat sees its own rack")
+        check(Counter(view.dealt) == Counter(heat.state.dealt[seat]), "a seat sees its own rack", "dealt")
+        check(tuple(sorted(view.fresh)) in heat.came[seat], "a seat sees only what came to it", "fresh")
+        check(not Counter(view.lifted) - Counter(view.rack), "a seat sees its own rack", "lifted")
+        for step in view.route:
+            check(tuple(sorted(step.came)) in heat.came[seat], "a seat sees only what came to it", step.step)
+            answer = heat.answers.get((seat, step.step))
+            given = answer.tiles if isinstance(answer, Passed) else ()
+            check(step.given in ((), given), "a seat sees its own pass", step.step)
+        votes = [seat_view.vote for seat_view in view.seats if seat_view.vote is not None]
+        offers = [seat_view.offer for seat_view in view.seats if seat_view.offer is not None]
+        check(len(votes) in (0, 4) and len(offers) in (0, 4), "answers are shown when all have answered")
+        check(0 <= view.clock.left_ms <= view.clock.budget_ms, "a clock shows what is left")
+
