@@ -1,0 +1,121 @@
+"""What a table says about itself on the local network, and how what strangers say is read.
+
+The words of DNS-based service discovery (RFC 6763): a service type, an instance name that people can read, and a
+short TXT record. Pure: sends and hears nothing. A code, a token or a person's name is never among the words; what
+comes in is untrusted, so that it is cleaned here and whatever does not fit is None.
+"""
+
+import ipaddress
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+from shared.messages import PROTOCOL
+from shared.names import clean_name
+
+SERVICE = "_racktempo._tcp.local."
+_LABEL_BYTES = 63
+"""The longest instance name, RFC 6763 section 4.1.1."""
+_NAME_CELLS = 20
+"""A name of sixteen cells and the number that the network appends where two names are the same."""
+_MOST_ADDRESSES = 8
+_ZONE = re.compile(r"[\w.-]{1,20}", re.ASCII)
+
+Kind = Literal["table", "club"]
+
+
+@dataclass(frozen=True, slots=True)
+class Announcement:
+    """What is told to everybody on the network: a name, where to knock, and which protocol answers there."""
+
+    name: str
+    port: int
+    kind: Kind = "table"
+    private: bool = False
+    protocol: int = PROTOCOL
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A table that announced itself. instance tells it apart on the network; name is clean and short.
+
+    addresses are IP literals, those of version 4 first, with a zone where the address needs one.
+    """
+
+    instance: str
+    name: str
+    addresses: tuple[str, ...]
+    port: int
+    kind: Kind
+    private: bool
+    protocol: int
+
+    @property
+    def fits(self) -> bool:
+        """Whether it speaks this program's protocol."""
+        return self.protocol == PROTOCOL
+
+    @property
+    def address(self) -> str:
+        """Its first address as a person would type it."""
+        host = self.addresses[0]
+        return f"{'wss://' if self.private else ''}{f'[{host}]' if ':' in host else host}:{self.port}"
+
+
+def instance_of(announcement: Announcement) -> str:
+    """Return the full service name: the cleaned name, cut to what a label may hold, and the service type."""
+    label = clean_name(announcement.name, "table").encode()[:_LABEL_BYTES].decode(errors="ignore")
+    return f"{label.strip()}.{SERVICE}"
+
+
+def txt_of(announcement: Announcement) -> dict[str, str]:
+    """Return the TXT record; txtvers is the version of this record (RFC 6763 section 6.7)."""
+    return {
+        "txtvers": "1",
+        "protocol": str(announcement.protocol),
+        "kind": announcement.kind,
+        "tls": "1" if announcement.private else "0",
+    }
+
+
+def read_found(
+    instance: str, addresses: Iterable[str], port: int | None, txt: Mapping[bytes, bytes | None]
+) -> Found | None:
+    """Return what a stranger announced, cleaned, or None if nobody could knock there.
+
+    >>> txt = {b"protocol": b"1", b"kind": b"club"}
+    >>> read_found("Boathouse._racktempo._tcp.local.", ["192.168.1.7"], 15214, txt).address
+    '192.168.1.7:15214'
+    """
+    words = {key.decode("ascii", "replace").lower(): value or b"" for key, value in txt.items()}
+    protocol = words.get("protocol", b"")
+    usable = _usable(addresses)
+    kind: Kind | None = next((kind for kind in get_args(Kind) if words.get("kind") == kind.encode()), None)
+    if not (1 <= (port or 0) <= 65_535 and usable and protocol.isdigit() and len(protocol) <= 6 and kind):
+        return None
+    return Found(
+        instance=instance,
+        name=clean_name(instance.removesuffix(f".{SERVICE}"), "table", _NAME_CELLS),
+        addresses=usable,
+        port=port or 0,
+        kind=kind,
+        private=words.get("tls") == b"1",
+        protocol=int(protocol),
+    )
+
+
+def _usable(addresses: Iterable[str]) -> tuple[str, ...]:
+    found = []
+    for text in addresses:
+        try:
+            address = ipaddress.ip_address(text)
+        except ValueError:
+            continue
+        zone = address.scope_id if isinstance(address, ipaddress.IPv6Address) else None
+        # Without a zone nobody knows on which network a link-local address of version 6 is.
+        reachable = _ZONE.fullmatch(zone) if zone else address.version == 4 or not address.is_link_local
+        if reachable and not (address.is_multicast or address.is_unspecified):
+            found.append(address)
+    found.sort(key=lambda address: (address.version, address.is_link_local))
+    return tuple(dict.fromkeys(map(str, found)))[:_MOST_ADDRESSES]

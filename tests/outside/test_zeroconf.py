@@ -1,0 +1,107 @@
+"""Tables announce themselves and are found through real multicast DNS, over the loopback interface only."""
+
+import asyncio
+import sys
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager, suppress
+
+import pytest
+
+from client import nearby
+from client.nearby import Nearby, look_around
+from server import beacon
+from server.beacon import announce
+from shared.announce import SERVICE, Announcement
+
+HOME = "127.0.0.1"
+
+
+def unexpected(sentence: str) -> None:
+    raise AssertionError(sentence)
+
+
+async def end(task: asyncio.Task[None]) -> None:
+    task.cancel()
+    with suppress(asyncio.CancelledError):
+        await task
+
+
+@asynccontextmanager
+async def looking() -> AsyncIterator[asyncio.Queue[Nearby]]:
+    """The lists shown, in order, while somebody looks around."""
+    shown: asyncio.Queue[Nearby] = asyncio.Queue()
+    task = asyncio.create_task(look_around(shown.put_nowait, [HOME]))
+    yield shown
+    await end(task)
+
+
+def announced(name: str, port: int) -> asyncio.Task[None]:
+    return asyncio.create_task(announce(Announcement(name, port), [HOME], unexpected))
+
+
+async def next_list(shown: "asyncio.Queue[Nearby]", count: int) -> Nearby:
+    """The next list with so many tables; fails after ten seconds."""
+    async with asyncio.timeout(10):
+        while len((now := await shown.get()).tables) != count:
+            pass
+    return now
+
+
+async def test_a_table_appears_while_it_is_announced_and_goes_with_it() -> None:
+    async with looking() as shown:
+        table = announced("Boathouse 1", 15214)
+        (found,) = (await next_list(shown, 1)).tables
+        assert (found.name, found.address, found.kind, found.fits) == ("Boathouse 1", "127.0.0.1:15214", "table", True)
+        await end(table)
+        assert (await next_list(shown, 0)).line == ""
+
+
+async def test_two_tables_of_one_name_are_both_listed() -> None:
+    async with looking() as shown:
+        first = announced("Boathouse", 15214)
+        await next_list(shown, 1)
+        second = announced("Boathouse", 15215)
+        both = (await next_list(shown, 2)).tables
+        assert {found.port for found in both} == {15214, 15215}
+        assert len({found.name for found in both}) == 2
+        await end(first)
+        await end(second)
+
+
+async def test_a_stranger_who_announces_nonsense_is_not_listed() -> None:
+    from zeroconf.asyncio import AsyncServiceInfo, AsyncZeroconf
+
+    stranger = AsyncZeroconf(interfaces=[HOME])
+    for label, txt in (("No protocol", {"kind": "table"}), ("No kind", {"protocol": "1"})):
+        info = AsyncServiceInfo(SERVICE, f"{label}.{SERVICE}", port=9, properties=txt, parsed_addresses=[HOME])
+        await (await stranger.async_register_service(info))
+    async with looking() as shown:
+        table = announced("Boathouse 1", 15214)
+        (found,) = (await next_list(shown, 1)).tables
+        assert found.name == "Boathouse 1"
+        await end(table)
+    later = [shown.get_nowait() for _ in range(shown.qsize())]
+    assert all(found.name == "Boathouse 1" for now in later for found in now.tables)
+    await stranger.async_close()
+
+
+# The library leaves its listening socket to the garbage collector when an interface is refused.
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+async def test_a_network_that_refuses_is_one_sentence_on_each_side() -> None:
+    # 203.0.113.0/24 is set aside for documentation (RFC 5737): no interface here has it.
+    told: list[str] = []
+    await announce(Announcement("Boathouse", 15214), ["203.0.113.9"], told.append)
+    assert told == [beacon.NOT_ANNOUNCED]
+    shown: list[Nearby] = []
+    await look_around(shown.append, ["203.0.113.9"])
+    assert shown == [Nearby(line=nearby.NOT_LOOKING)]
+
+
+async def test_without_the_extra_both_sides_say_so_and_go_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    for module in ("zeroconf", "zeroconf.asyncio"):
+        monkeypatch.setitem(sys.modules, module, None)
+    told: list[str] = []
+    await announce(Announcement("Boathouse", 15214), [HOME], told.append)
+    shown: list[Nearby] = []
+    await look_around(shown.append)
+    assert (told, shown) == ([beacon.NOT_INSTALLED], [Nearby(line=nearby.NOT_INSTALLED)])
