@@ -51,6 +51,9 @@ class Limits:
     burst: int = 80
 
 
+DEFAULT_LIMITS = Limits()
+
+
 class CannotOpen(Exception):
     """The door cannot be opened; the message is one sentence. next_free is a port that could be had."""
 
@@ -202,7 +205,7 @@ async def open_door(
     port: int = PORT,
     *,
     tls: ssl.SSLContext | None = None,
-    limits: Limits = Limits(),
+    limits: Limits = DEFAULT_LIMITS,
     origins: Collection[str] = (),
     names: Collection[str] = (),
 ) -> AsyncIterator[Door]:

@@ -24,8 +24,8 @@ from shared.intents import SeatIntent
 from shared.messages import PROTOCOL, TO_CLIENT, Close, Command, Refused, Welcome
 
 log = logging.getLogger("racktempo.keeper")
-DRAIN_TURNS = 4
-"""Turns of the loop in which bytes that a socket already holds have become items of the inbox."""
+DRAIN_TURNS = 2
+"""Turns of the loop in which what was read has gone through its client's task into the inbox."""
 RETRY_MS = 1_000
 """How long to wait after a failure before time itself is let at the table again."""
 

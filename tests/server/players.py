@@ -12,7 +12,7 @@ from websockets.exceptions import ConnectionClosed
 
 from server.bots import choose
 from server.chairs import TableRecord
-from server.door import Door, Limits, open_door
+from server.door import DEFAULT_LIMITS, Door, Limits, open_door
 from server.gate import Gate
 from server.store import Store
 from server.table import Table
@@ -47,7 +47,7 @@ class House:
 
 @asynccontextmanager
 async def open_house(
-    settings: Settings | None = None, path: Path | None = None, limits: Limits = Limits()
+    settings: Settings | None = None, path: Path | None = None, limits: Limits = DEFAULT_LIMITS
 ) -> AsyncIterator[House]:
     store = Store.open(path)
     table = make_table(settings)

@@ -247,7 +247,8 @@ async def test_two_tables_are_told_apart_by_their_codes() -> None:
         left, right = Player(door.port), Player(door.port, code="Otter Lemon 11")
         await left.come()
         await right.come()
-        assert left.view and right.view
+        assert left.view
+        assert right.view
         assert (left.view.table, right.view.table) == ("Left", "Right")
         await left.ask(Ready(contribution=bytes(16)))
         assert (await left.until(lambda view: view.phase == "heat")).heat
@@ -264,7 +265,8 @@ async def test_an_error_in_one_table_ends_neither_it_nor_its_neighbour(caplog: p
             await player.come()
             await player.ask(Ready(contribution=bytes(16)))
             await player.until(lambda view: view.heat is not None)
-        assert ann.view and ann.view.heat
+        assert ann.view
+        assert ann.view.heat
         tile = ann.view.heat.rack[0]
         await ann.send(Lift(step="first right", tiles=(tile,)))
         assert (await ann.end())[0] == 1011

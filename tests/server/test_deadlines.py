@@ -1,0 +1,209 @@
+"""Deadlines to the millisecond: a frame read within the grace counts, one after it is told how late it was."""
+
+import asyncio
+from itertools import pairwise
+
+import pytest
+
+from server.clock import now_ms
+from shared.intents import Extend, Offer, Pass, Pause, Ready, Resume, Vote
+from shared.messages import Done, Refused
+from shared.pace import GRACE_MS
+from shared.settings import Settings
+from shared.views import View
+from tests.loop import VirtualLoop
+from tests.server.players import House, Player, answer_to, four_players, open_house, owes
+
+LENGTH_MS = 24 * 1_800
+SETTINGS = Settings(seed=7, heats=1, bot_pace="quick")
+
+
+async def sleep_until(at_ms: int) -> None:
+    await asyncio.sleep(at_ms / 1_000 - asyncio.get_running_loop().time())
+    assert now_ms() == at_ms
+
+
+async def begun(house: House) -> tuple[Player, int]:
+    """Return a player whose heat has just begun, and the moment it did."""
+    ann = Player(house.door.port)
+    await ann.come()
+    await ann.send(Ready(contribution=bytes(16)))
+    await ann.until(lambda view: view.heat is not None)
+    return ann, now_ms()
+
+
+@pytest.mark.parametrize("after_ms", [-1, 0, 1, GRACE_MS - 1, GRACE_MS])
+async def test_a_pass_read_by_the_end_of_the_grace_counts(after_ms: int) -> None:
+    async with open_house(SETTINGS) as house:
+        ann, began_ms = await begun(house)
+        assert ann.view
+        assert ann.view.heat
+        assert ann.view.heat.clock.left_ms == LENGTH_MS
+        answer = answer_to(ann.view)
+        await sleep_until(began_ms + LENGTH_MS + after_ms)
+        assert await ann.ask(answer) == Done(id=2)
+        step = (await ann.until(lambda view: view.heat is not None and view.heat.step == "first across")).heat
+        assert step
+        assert step.route[0].by == "person"
+        assert step.route[0].spent_ms == min(LENGTH_MS, LENGTH_MS + after_ms)
+        assert isinstance(answer, Pass)
+        assert sorted(step.route[0].given) == sorted(answer.tiles)
+
+
+@pytest.mark.parametrize("after_ms", [1, 2, 1_000])
+async def test_a_pass_read_after_the_grace_is_refused_with_how_late_it_was(after_ms: int) -> None:
+    async with open_house(SETTINGS) as house:
+        ann, began_ms = await begun(house)
+        assert ann.view
+        answer = answer_to(ann.view)
+        await sleep_until(began_ms + LENGTH_MS + GRACE_MS + after_ms)
+        reply = await ann.ask(answer)
+        assert isinstance(reply, Refused)
+        assert reply.code == "late"
+        assert reply.late_ms == GRACE_MS + after_ms
+        heat = (await ann.until(lambda view: view.heat is not None and view.heat.step == "first across")).heat
+        assert heat
+        assert heat.route[0].by == "timeout"
+        assert heat.route[0].spent_ms == LENGTH_MS
+
+
+async def test_the_clock_answers_in_the_first_millisecond_after_the_grace() -> None:
+    async with open_house(SETTINGS) as house:
+        ann, began_ms = await begun(house)
+        await ann.until(lambda view: view.heat is not None and view.heat.step == "first across")
+        assert now_ms() == began_ms + LENGTH_MS + GRACE_MS + 1
+
+
+async def test_a_frame_that_waited_in_the_socket_is_heard_before_the_clock_answers() -> None:
+    async with open_house(SETTINGS) as house:
+        ann, began_ms = await begun(house)
+        assert ann.view
+        loop = asyncio.get_running_loop()
+        assert isinstance(loop, VirtualLoop)
+        await sleep_until(began_ms + LENGTH_MS + GRACE_MS - 30)
+        await ann.send(answer_to(ann.view))
+        # The loop is held up, but by less than a stall: the frame is read at the very end of the grace.
+        loop.stall(0.030)
+        heat = (await ann.until(lambda view: view.heat is not None and view.heat.step == "first across")).heat
+        assert heat
+        assert heat.route[0].by == "person"
+
+
+@pytest.mark.parametrize("stall_ms", [151, 2_000, 3_600_000])
+async def test_a_stall_of_the_machine_costs_nobody_time(stall_ms: int) -> None:
+    async with open_house(SETTINGS) as house:
+        ann, began_ms = await begun(house)
+        assert ann.view
+        loop = asyncio.get_running_loop()
+        assert isinstance(loop, VirtualLoop)
+        await sleep_until(began_ms + 10_000)
+        loop.stall(stall_ms / 1_000)
+        # A long stall can cost the connection, never the time.
+        await asyncio.sleep(0.001)
+        if ann.closed:
+            await ann.come()
+        late_ms = LENGTH_MS - 10_000
+        view = await ann.until(lambda view: view.heat is not None and view.heat.clock.left_ms <= late_ms)
+        assert view.heat
+        gone_ms = LENGTH_MS - view.heat.clock.left_ms
+        assert 10_000 <= gone_ms <= 10_000 + 52
+
+
+async def test_a_stall_across_the_deadline_leaves_the_frame_that_was_on_its_way_in_time() -> None:
+    async with open_house(SETTINGS) as house:
+        ann, began_ms = await begun(house)
+        assert ann.view
+        loop = asyncio.get_running_loop()
+        assert isinstance(loop, VirtualLoop)
+        await sleep_until(began_ms + LENGTH_MS - 100)
+        await ann.send(answer_to(ann.view))
+        loop.stall(30)
+        heat = (await ann.until(lambda view: view.heat is not None and view.heat.step == "first across")).heat
+        assert heat
+        assert heat.route[0].by == "person"
+
+
+async def test_a_pause_stops_all_clocks() -> None:
+    async with open_house(SETTINGS) as house:
+        ann, began_ms = await begun(house)
+        await sleep_until(began_ms + 5_000)
+        await ann.ask(Pause())
+        await ann.until(lambda view: view.heat is not None and view.heat.paused)
+        await asyncio.sleep(3_600)
+        assert ann.view
+        refusal = await ann.ask(Pass(step="first right", tiles=()))
+        assert isinstance(refusal, Refused)
+        assert refusal.code == "paused"
+        await ann.ask(Resume())
+        view = await ann.until(lambda view: view.heat is not None and not view.heat.paused)
+        assert view.heat
+        assert view.heat.clock.left_ms == LENGTH_MS - 5_000
+
+
+async def test_the_host_can_give_everybody_more_time() -> None:
+    async with open_house(SETTINGS) as house:
+        ann, began_ms = await begun(house)
+        await ann.ask(Extend(by_ms=20_000))
+        await ann.until(lambda view: view.heat is not None and view.heat.step == "first across")
+        assert now_ms() == began_ms + LENGTH_MS + 20_000 + GRACE_MS + 1
+
+
+async def test_what_is_left_of_a_step_is_carried_into_the_next() -> None:
+    async with open_house(SETTINGS) as house:
+        ann, began_ms = await begun(house)
+        assert ann.view
+        await sleep_until(began_ms + 1_234)
+        await ann.ask(answer_to(ann.view))
+        view = await ann.until(lambda view: view.heat is not None and view.heat.step == "first across")
+        assert view.heat
+        assert view.heat.clock.carried_ms == LENGTH_MS - 1_234
+        assert view.heat.clock.budget_ms == 14 * 1_800 + LENGTH_MS - 1_234
+
+
+async def test_a_table_where_nobody_answers_runs_by_its_clocks_alone() -> None:
+    """A heat at which four people sit and do nothing takes each step's length and grace, one after the other."""
+    async with open_house(SETTINGS) as house, four_players(house.door.port) as players:
+        for player in players:
+            await player.send(Ready(contribution=bytes(16)))
+        view = await players[0].until(lambda view: view.heat is not None)
+        assert view.heat
+        lengths = {step.step: step.length_ms for step in view.heat.route}
+        moments: list[tuple[str, int]] = []
+        for step in lengths:
+            if step == "courtesy give":
+                continue
+            await players[0].until(lambda view, step=step: view.heat is not None and view.heat.step == step)
+            moments.append((step, now_ms()))
+        await players[0].until(lambda view: bool(view.results))
+        for (step, began_ms), (_, ended_ms) in pairwise([*moments, ("", now_ms())]):
+            assert ended_ms - began_ms == lengths[step] + GRACE_MS + 1
+
+
+async def test_four_blind_passes_and_a_stop_go_through_the_wire() -> None:
+    async with open_house(SETTINGS) as house, four_players(house.door.port) as players:
+        for player in players:
+            await player.send(Ready(contribution=bytes(16)))
+        for step in ("first right", "first across"):
+            for player in players:
+                view = await player.until(
+                    lambda view, step=step: view.heat is not None and view.heat.step == step and owes(view)
+                )
+                await player.ask(answer_to(view))
+        racks = {}
+        for player in players:
+            view = await player.until(lambda view: view.heat is not None and view.heat.step == "first left")
+            assert view.heat
+            racks[player.name] = sorted(view.heat.rack)
+            assert isinstance(await player.ask(Pass(step="first left", tiles=(), blind=3)), Done)
+        for player in players:
+            view = await player.until(lambda view: view.heat is not None and view.heat.step == "go on")
+            assert view.heat
+            assert sorted(view.heat.rack) == racks[player.name]
+            assert isinstance(await player.ask(Vote(go_on=player.name != "Cy")), Done)
+        for player in players:
+            view = await player.until(lambda view: view.heat is not None and view.heat.step == "courtesy offer")
+            assert view.heat
+            assert view.heat.stopped
+            assert isinstance(await player.ask(Offer(count=0)), Done)
+        results: View = await players[0].until(lambda view: bool(view.results))
+        assert all(len(seat.final) in (13, 14) for seat in results.results[0].seats)
