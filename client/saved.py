@@ -33,12 +33,12 @@ def heats_folder() -> Path:
 
 def keep(told: HeatFile | OwnHeat, folder: Path) -> Kept | str:
     """Keep a heat in a folder, or return one sentence that says why it could not be."""
+    if isinstance(told, OwnHeat):
+        return _keep(told.heat, SEAT_HEAT.pack(told.heat), "seat", folder)
     try:
-        is_whole = isinstance(told, HeatFile)
-        heat: SavedHeat | SeatHeat = HEAT.unpack(told.data) if is_whole else SEAT_HEAT.unpack(told.data)
+        return _keep(HEAT.unpack(told.data), told.data, "heat", folder)
     except BadFrame as error:
         return f"The table told a heat that cannot be read, so it is not kept: {error}"
-    return _keep(heat, told.data, "heat" if is_whole else "seat", folder)
 
 
 def keep_heat(heat: SavedHeat, folder: Path) -> Kept | str:

@@ -1,0 +1,15 @@
+"""racktempo without a command: the home screen."""
+
+import argparse
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Take no options."""
+
+
+def run(args: argparse.Namespace) -> int:
+    """Show the home screen."""
+    from client.commands.screen import show
+    from client.doors import AtHome
+
+    return show(AtHome(), "")

@@ -1,0 +1,36 @@
+"""racktempo join: sit down at a table that somebody hosts."""
+
+import argparse
+
+from client.address import BadAddress, read_address
+from client.arguments import BadArgument
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Take where, who and the word code."""
+    parser.add_argument("address", nargs="?", metavar="ADDRESS[:PORT]", help="what the host's screen shows")
+    parser.add_argument("--name", metavar="NAME", help="your name at the table")
+    parser.add_argument("--code", metavar="CODE", help="the words on the host's screen")
+    parser.add_argument("--plain", action="store_true", help="line by line on standard input and output")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Join, or show the form for what is missing."""
+    if args.address:
+        try:
+            read_address(args.address)
+        except BadAddress as error:
+            raise BadArgument(str(error)) from error
+    if not args.plain:
+        from client.commands.screen import show
+        from client.doors import AtJoin
+
+        return show(AtJoin(args.address or "", args.code or ""), args.name or "")
+    needed = {"ADDRESS": args.address, "--name": args.name, "--code": args.code}
+    missing = [word for word, given in needed.items() if not given]
+    if missing:
+        raise BadArgument(f"racktempo join --plain needs {' and '.join(missing)}.")
+    from client.commands.plainly import play_plainly
+    from client.joining import open_join
+
+    return play_plainly(open_join(args.address, args.name, args.code), None)

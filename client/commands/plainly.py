@@ -1,0 +1,23 @@
+"""Playing in plain lines, for every command that has --plain; no command itself."""
+
+import asyncio
+import sys
+from pathlib import Path
+
+from client.doors import Opening
+from client.plain import play_here
+from client.saved import heats_folder
+
+
+def play_plainly(opening: Opening, folder: Path | None) -> int:
+    """Open a table and play at it on standard input and output; heats are kept in folder, or where they always are."""
+
+    async def play() -> int:
+        try:
+            async with opening as opened:
+                return await play_here(opened.line, folder or heats_folder())
+        except (OSError, ValueError) as error:
+            print(error, file=sys.stderr)
+            return 1
+
+    return asyncio.run(play())

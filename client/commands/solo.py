@@ -1,0 +1,57 @@
+"""racktempo solo: one command, one heat. A table with three bots in this process, or four bots by themselves."""
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from client.arguments import BadArgument, add_settings, settings_of
+
+if TYPE_CHECKING:
+    from shared.settings import Settings
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Take the settings of the table and the ways to play."""
+    add_settings(parser)
+    parser.add_argument("--name", default="You", metavar="NAME", help="your name at the table")
+    parser.add_argument("--plain", action="store_true", help="line by line on standard input and output")
+    parser.add_argument("--autoplay", action="store_true", help="bots in all four seats, one whole set at once")
+    parser.add_argument("--json", action="store_true", help="with --autoplay: print the set as one JSON object")
+    parser.add_argument("--save", metavar="FOLDER", type=Path, help="keep the heats in this folder")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Play."""
+    if args.json and not args.autoplay:
+        raise BadArgument("--json goes with --autoplay.")
+    if args.save and args.save.exists() and not args.save.is_dir():
+        raise BadArgument(f"--save is {str(args.save)!r}, which is no folder.")
+    settings = settings_of(args)
+    if args.autoplay:
+        return _autoplay(args, settings)
+    if args.plain:
+        from client.commands.plainly import play_plainly
+        from client.solo import open_solo
+
+        return play_plainly(open_solo(settings, args.name), args.save)
+    from client.commands.screen import show
+    from client.doors import AtSolo
+
+    return show(AtSolo(settings), args.name, folder=args.save)
+
+
+def _autoplay(args: argparse.Namespace, settings: "Settings") -> int:
+    import sys
+
+    from client.autoplay import set_as_json, set_as_text
+    from client.saved import keep_heat
+    from client.solo import play_bots
+
+    heats = play_bots(settings)
+    print(set_as_json(settings, heats) if args.json else set_as_text(settings, heats))
+    for heat in heats if args.save else ():
+        kept = keep_heat(heat, args.save)
+        if isinstance(kept, str):
+            print(kept, file=sys.stderr)
+            return 1
+    return 0

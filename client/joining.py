@@ -1,0 +1,22 @@
+"""The way to a table that somebody else hosts, with the seat kept for a client that is started again."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+from client.address import read_address
+from client.doors import Opened
+from client.files import state_folder
+from client.link import Link
+from client.tokens import recall, remember, token_path
+
+
+@asynccontextmanager
+async def open_join(address: str, name: str, code: str) -> AsyncIterator[Opened]:
+    """Open the line to a table; nothing is sent before the line runs.
+
+    Raises:
+        BadAddress: the address is none.
+    """
+    where = read_address(address)
+    path = token_path(state_folder(), where, code, name)
+    yield Opened(Link(where, name, code, recall(path), lambda token: remember(path, token)))

@@ -1,0 +1,160 @@
+"""The table on standard input and output, line by line: for a screen reader, a pipe, or a bare terminal.
+
+The shell around client.plain_table: it reads lines, prints lines and waits; what they mean is decided there. A
+line from a pipe waits until the table asks for something, so that a whole heat can be written in advance; what
+a person types is answered at once. The end of the input means leaving the table.
+"""
+
+import asyncio
+import contextlib
+import os
+import secrets
+import sys
+import threading
+from collections.abc import Callable
+from pathlib import Path
+
+from client.doors import Line
+from client.link import Connected, Heard
+from client.plain_table import AT_ONCE, PlainTable, Reply
+from client.saved import Kept, keep
+from shared.intents import Leave
+from shared.messages import HeatFile, OwnHeat
+
+_LONGEST = 10_000
+Lines = asyncio.Queue[str | None]
+"""Lines that were typed; None is the end of the input."""
+
+
+async def play(line: Line, lines: Lines, say: Callable[[str], None], folder: Path, is_typed: bool) -> int:
+    """Play at the table that a line leads to until it or the input ends; heats are kept in folder.
+
+    Returns the exit code: 1 if the table was never reached, else 0.
+    """
+    return await _Session(line, lines, say, folder, is_typed).run()
+
+
+class _Session:
+    def __init__(self, line: Line, lines: Lines, say: Callable[[str], None], folder: Path, is_typed: bool) -> None:
+        self._line, self._lines, self._say, self._folder = line, lines, say, folder
+        self._is_typed = is_typed
+        self._table = PlainTable(secrets.token_bytes)
+        self._loop = asyncio.get_running_loop()
+        self._timer: asyncio.TimerHandle | None = None
+        self._changed = asyncio.Event()
+        self._was_reached = False
+
+    async def run(self) -> int:
+        typing = asyncio.create_task(self._type())
+        try:
+            await self._line.run(self._hear)
+        finally:
+            if self._timer:
+                self._timer.cancel()
+            typing.cancel()
+            await asyncio.gather(typing, return_exceptions=True)
+        return 0 if self._was_reached else 1
+
+    def _now_ms(self) -> int:
+        return int(self._loop.time() * 1_000)
+
+    def _hear(self, heard: Heard) -> None:
+        self._was_reached |= isinstance(heard, Connected)
+        self._answer(self._table.hear(heard, self._now_ms(), self._line.rtt_ms))
+        if isinstance(heard, HeatFile | OwnHeat):
+            kept = keep(heard, self._folder)
+            if isinstance(kept, str):
+                self._say(kept)
+            elif isinstance(kept, Kept) and kept.is_new and isinstance(heard, HeatFile):
+                self._say(f"The whole heat is kept as {kept.path}")
+        self._changed.set()
+
+    async def _type(self) -> None:
+        """Take typed lines in until they end, and then leave."""
+        while (line := await self._lines.get()) is not None:
+            words = line.split()
+            if not self._is_typed and (words[0].lower() if words else "") not in AT_ONCE:
+                await self._asked()
+            reply = self._table.read(line, self._now_ms())
+            self._answer(reply)
+            if reply.quits:
+                break
+        if not self._is_typed:
+            await self._settled()
+        self._line.ask(Leave(), 0)
+        self._line.close()
+
+    async def _asked(self) -> None:
+        """Wait until the table waits for this player."""
+        while not self._table.is_asked:
+            self._changed.clear()
+            await self._changed.wait()
+
+    async def _settled(self) -> None:
+        """Wait until the table has answered all that was sent."""
+        while self._table.is_waiting:
+            self._changed.clear()
+            await self._changed.wait()
+
+    def _answer(self, reply: Reply) -> None:
+        for text in reply.lines:
+            self._say(text)
+        view = self._table.view
+        for intent in reply.intents:
+            self._table.sent(self._line.ask(intent, view.heat_number if view else 0), intent)
+        self._set_timer()
+
+    def _set_timer(self) -> None:
+        if self._timer:
+            self._timer.cancel()
+        due_ms = self._table.next_ms()
+        if due_ms is not None:
+            self._timer = self._loop.call_at(due_ms / 1_000, self._tick)
+
+    def _tick(self) -> None:
+        self._answer(self._table.tick(self._now_ms() + 1))
+
+
+def read_lines(handle: int = 0) -> Lines:
+    """Return the lines that come over a file handle as they come, read by a thread of their own.
+
+    The thread reads the handle itself: one that waits inside Python's own standard input would hold its lock
+    when the process ends.
+    """
+    lines: Lines = asyncio.Queue()
+    loop = asyncio.get_running_loop()
+
+    def put(line: str | None) -> None:
+        with contextlib.suppress(RuntimeError):  # the loop has ended before the input
+            loop.call_soon_threadsafe(lines.put_nowait, line)
+
+    def read() -> None:
+        rest = b""
+        while data := _read(handle):
+            *whole, rest = (rest + data).split(b"\n")
+            for line in whole:
+                put(line[:_LONGEST].decode(errors="replace"))
+            rest = rest[:_LONGEST]
+        if rest:
+            put(rest.decode(errors="replace"))
+        put(None)
+
+    threading.Thread(target=read, name="racktempo input", daemon=True).start()
+    return lines
+
+
+def say(text: str) -> None:
+    """Print a line at once."""
+    print(text, flush=True)
+
+
+async def play_here(line: Line, folder: Path) -> int:
+    """Play on this process's own standard input and output."""
+    return await play(line, read_lines(), say, folder, sys.stdin is not None and sys.stdin.isatty())
+
+
+def _read(handle: int) -> bytes:
+    try:
+        return os.read(handle, 4096)
+    except OSError:
+        return b""

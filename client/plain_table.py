@@ -1,0 +1,314 @@
+"""The table line by line: what a typed line asks for, and what is said when something is heard.
+
+Pure: no socket, no terminal and no clock; moments are arguments in milliseconds of one monotonic clock. It
+decides nothing: a pass is said to be passed only once the table shows it.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from client.link import Connected, Ended, Heard, Lost
+from client.plain_words import HELP, PLACES, changes, end_lines, left_ms, question, rack_line, table_lines
+from shared.intents import (
+    Arrange,
+    Extend,
+    Intent,
+    Lift,
+    NewSet,
+    NotReady,
+    Offer,
+    Pass,
+    Pause,
+    Plan,
+    Ready,
+    Resume,
+    Start,
+    TakeBack,
+    TakeSeat,
+    Vote,
+)
+from shared.messages import HeatFile, OwnHeat, Refused
+from shared.steps import STEPS, StepName
+from shared.tiles import Rack, Tile, TileError, by_rank, by_suit, format_tiles, parse_tile
+from shared.times import write_seconds
+from shared.views import HeatView, View
+from shared.wall import CONTRIBUTION_BYTES
+
+MORE_MS = 10_000
+_TEN_MS = 10_000
+_APART_MS = 2_000
+"""A time is only told if it is at least this far from the one before."""
+AT_ONCE = ("help", "time", "rack", "sort", "table", "wall", "quit", "")
+"""First words of lines that ask nothing of the table and never wait for its question."""
+
+
+class BadLine(ValueError):
+    """A typed line that cannot be; the message is one sentence."""
+
+
+@dataclass(slots=True)
+class Reply:
+    """What a typed line leads to."""
+
+    lines: list[str] = field(default_factory=list)
+    intents: list[Intent] = field(default_factory=list)
+    quits: bool = False
+
+
+class PlainTable:
+    """One player's table in plain lines. random_bytes gives this player's contributions to the walls."""
+
+    def __init__(self, random_bytes: Callable[[int], bytes]) -> None:
+        self.view: View | None = None
+        self.ended: str | None = None
+        self._random_bytes = random_bytes
+        self._sorted: Callable[[Rack], Rack] = by_suit
+        self._received_ms = 0
+        self._blind = 0
+        self._told: set[tuple[int, StepName, str]] = set()
+        self._flying: set[int] = set()
+        self._stale = False
+        self._is_lost = False
+        self._sure = False
+
+    # ---- what is heard
+
+    def hear(self, heard: Heard, now_ms: int, rtt_ms: int = 0) -> Reply:
+        """Take in what came over the line."""
+        match heard:
+            case View():
+                return self._see(heard, now_ms - rtt_ms // 2)
+            case Refused(id=command_id):
+                known = command_id in self._flying
+                self._flying.discard(command_id)
+                return Reply([heard.text] if known else [])
+            case Connected():
+                was_lost, self._is_lost = self._is_lost, False
+                return Reply(["The line is back."] if was_lost else [])
+            case Lost(text=text):
+                was_lost, self._is_lost = self._is_lost, True
+                return Reply([] if was_lost else [f"{text} Trying to come back."])
+            case Ended(text=text):
+                self.ended = text
+                return Reply([text])
+            case OwnHeat(heat=heat):
+                running = self.view.heat if self.view else None
+                return Reply(end_lines(heat) if running and running.number == heat.number else [])
+            case HeatFile():
+                return Reply()
+            case done:
+                if done.id in self._flying:
+                    self._flying.discard(done.id)
+                    self._stale = True
+                return Reply()
+
+    def sent(self, command_id: int, intent: Intent) -> None:
+        """An intent went on its way; what the table answers to a mere draft is not told."""
+        if not isinstance(intent, Lift | Arrange):
+            self._flying.add(command_id)
+
+    @property
+    def is_asked(self) -> bool:
+        """Whether the table waits for this player, as far as is known: no answer of theirs is on its way."""
+        view = self.view
+        if self.ended is not None:
+            return True
+        if view is None or self._flying or self._stale:
+            return False
+        if view.heat is None:
+            return not view.chairs[view.you].ready
+        return view.heat.owes and not view.heat.paused
+
+    @property
+    def is_waiting(self) -> bool:
+        """Whether an answer of this player is on its way."""
+        return bool(self._flying) and self.ended is None
+
+    def _see(self, view: View, made_ms: int) -> Reply:
+        old, self.view = self.view, view
+        self._received_ms, self._stale = made_ms, False
+        heat, before = view.heat, old.heat if old else None
+        if heat and (before is None or before.step != heat.step):
+            self._blind, self._sure = 0, False
+        reply = Reply(changes(old, view, self._rack()))
+        if heat and heat.step and not heat.paused and heat.rack != self._rack():
+            # The table then tops up a pass that ran out of time from the end that the player was told.
+            reply.intents.append(Arrange(tiles=self._rack()))
+        return reply
+
+    # ---- time
+
+    def next_ms(self) -> int | None:
+        """Return when the time left is to be told next, or None."""
+        return min((at_ms for at_ms, _, _ in self._marks()), default=None)
+
+    def tick(self, now_ms: int) -> Reply:
+        """Return the time left if it is to be told now: at half of the step's time, and at ten seconds."""
+        lines = []
+        for at_ms, mark, text in self._marks():
+            if at_ms <= now_ms:
+                self._told.add(mark)
+                lines = [text]
+        return Reply(lines)
+
+    def _marks(self) -> list[tuple[int, tuple[int, StepName, str], str]]:
+        heat = self.view.heat if self.view else None
+        if heat is None or heat.step is None or not heat.owes or not heat.clock.running:
+            return []
+        half_ms = heat.clock.budget_ms // 2
+        times = []
+        if half_ms > _TEN_MS + _APART_MS:
+            times.append((half_ms, "half", f"Half the time is left, {write_seconds(half_ms)}."))
+        if heat.clock.budget_ms > _TEN_MS + _APART_MS:
+            times.append((_TEN_MS, "ten", "10 s left."))
+        marks = [
+            (self._received_ms + heat.clock.left_ms - time_ms, (heat.number, heat.step, word), text)
+            for time_ms, word, text in times
+            if time_ms <= heat.clock.left_ms
+        ]
+        return [mark for mark in marks if mark[1] not in self._told]
+
+    # ---- what is typed
+
+    def read(self, line: str, now_ms: int) -> Reply:
+        """Return what a typed line leads to."""
+        words = line.replace(",", " ").split()
+        first = words[0].lower() if words else ""
+        view = self.view
+        if first == "help":
+            return Reply(HELP.splitlines())
+        if first == "quit":
+            return self._quit()
+        if view is None:
+            return Reply(["Not at the table yet."])
+        self._sure = False
+        try:
+            return self._command(view, " ".join(words).lower(), words[1:], now_ms) or self._tiles(view, words)
+        except (BadLine, TileError) as error:
+            return Reply([str(error)])
+
+    def _quit(self) -> Reply:
+        running = self.view is not None and self.view.heat is not None
+        if running and not self._sure:
+            self._sure = True
+            return Reply(["A heat is running; a bot would play on for you. Write quit again to leave."])
+        return Reply(quits=True)
+
+    def _command(self, view: View, line: str, rest: list[str], now_ms: int) -> Reply | None:
+        """Return the reply to a line that is a command, or None if it must be tiles."""
+        heat = view.heat
+        plain: dict[str, Intent] = {
+            "start": Start(),
+            "pause": Pause(),
+            "resume": Resume(),
+            "more": Extend(by_ms=MORE_MS),
+            "new set": NewSet(),
+            "take": TakeSeat(),
+            "not ready": NotReady(),
+            "go on": Vote(go_on=True),
+            "stop": Vote(go_on=False),
+        }
+        if line in plain:
+            return Reply(intents=[plain[line]])
+        match line.split():
+            case []:
+                return Reply(question(view, self._rack(), now_ms - self._received_ms))
+            case ["ready"]:
+                return Reply(intents=[Ready(contribution=self._random_bytes(CONTRIBUTION_BYTES))])
+            case ["table"]:
+                return Reply(table_lines(view))
+            case ["wall"]:
+                return Reply([f"The wall was promised as {view.commitment}."])
+            case ["time"]:
+                running = heat is not None and heat.step is not None
+                gone_ms = now_ms - self._received_ms
+                return Reply(
+                    [f"{write_seconds(left_ms(heat, gone_ms))} left." if heat and running else "No clock runs."]
+                )
+            case ["rack"]:
+                return Reply([rack_line(self._rack()) if heat else "There is no rack now."])
+            case ["sort", order] if order in ("suit", "rank"):
+                return self._sort(order, heat)
+            case [("0" | "1" | "2" | "3") as number]:
+                if heat is None or heat.step != "courtesy offer":
+                    raise BadLine("No number is asked for now; write the tiles that go.")
+                return Reply(intents=[Offer(count=int(number))])
+            case ["back"]:
+                return self._back(view)
+            case ["plan", *_]:
+                return self._plan(rest)
+        return None
+
+    def _sort(self, order: str, heat: HeatView | None) -> Reply:
+        self._sorted = by_rank if order == "rank" else by_suit
+        if heat is None:
+            return Reply([f"Racks are sorted by {order} from now on."])
+        return Reply([rack_line(self._rack())], [Arrange(tiles=self._rack())] if heat.step else [])
+
+    def _back(self, view: View) -> Reply:
+        heat = view.heat
+        if heat is None or heat.step is None:
+            raise BadLine("There is nothing to take back.")
+        if heat.answered:
+            return Reply(intents=[TakeBack(step=heat.step)])
+        self._blind = 0
+        if STEPS[heat.step].ask not in ("pass", "give"):
+            raise BadLine("There is nothing to take back.")
+        return Reply(["Nothing is lifted."], [Lift(step=heat.step, tiles=())])
+
+    def _plan(self, words: list[str]) -> Reply:
+        """Take the words at the end that are tiles as first discards, at most three, and the rest as the hand."""
+        discards: Rack = ()
+        while words and len(discards) < 3 and (tile := self._code(words[-1])):
+            words, discards = words[:-1], (tile, *discards)
+        return Reply(intents=[Plan(hand=" ".join(words)[:60], discards=discards)])
+
+    def _code(self, word: str) -> Tile | None:
+        try:
+            return parse_tile(word)
+        except TileError:
+            return None
+
+    def _tiles(self, view: View, words: list[str]) -> Reply:
+        heat = view.heat
+        blind = self._blind
+        if words[0].lower() == "blind":
+            if len(words) < 2 or words[1] not in ("0", "1", "2", "3"):
+                raise BadLine("Write how many go unseen: blind 1, blind 2 or blind 3; blind 0 for none.")
+            blind, words = int(words[1]), words[2:]
+        rack = self._rack()
+        tiles = tuple(_tile(word, rack) for word in words)
+        if heat is None or heat.step is None or STEPS[heat.step].ask not in ("pass", "give"):
+            raise BadLine("No tiles are asked for now. " + " ".join(question(view, rack)[:1]))
+        if blind and not heat.may_blind:
+            raise BadLine("No tile can be passed on unseen at this step.")
+        wanted = heat.give - blind
+        if len(tiles) > wanted:
+            raise BadLine(f"Only {wanted} of your own tiles go here; you wrote {len(tiles)}.")
+        self._blind = blind
+        if len(tiles) == wanted:
+            return Reply(intents=[Pass(step=heat.step, tiles=tiles, blind=blind)])
+        lifted = f"Lifted {format_tiles(tiles)}" if tiles else "Nothing is lifted"
+        unseen = f", {blind} unseen" if blind else ""
+        return Reply(
+            [f"{lifted}{unseen}. Write {wanted} of your own to pass."],
+            [Lift(step=heat.step, tiles=tiles, blind=blind)],
+        )
+
+    def _rack(self) -> Rack:
+        heat = self.view.heat if self.view else None
+        return self._sorted(heat.rack) if heat else ()
+
+
+def _tile(word: str, rack: Rack) -> Tile:
+    """Return the tile of a code or of a place; a single small letter is always a place."""
+    if len(word) == 1 and word.islower():
+        place = PLACES.find(word)
+        if place < 0:
+            raise BadLine(f"There is no place {word}; tiles of one letter are written in capitals: {word.upper()}.")
+        if place >= len(rack):
+            raise BadLine(f"There is no tile at {word}.")
+        return rack[place]
+    if word.isdigit() and len(word) == 1:
+        raise BadLine(f"{word} is no tile; write its suit too, such as {word}b, {word}c or {word}d.")
+    return parse_tile(word)

@@ -1,0 +1,254 @@
+"""What a table says in plain lines: the difference between two views, in whole sentences with tile codes.
+
+Pure. Written to be heard as well as read: no columns, no signs that only the eye understands, and nothing that
+is repeated while nothing changes.
+"""
+
+from collections.abc import Iterable
+
+from shared.names import clean_name
+from shared.seat_heat import SeatHeat
+from shared.seats import Direction, Seat
+from shared.steps import STEPS
+from shared.tiles import Rack, Tile, format_tiles
+from shared.times import write_seconds, write_time
+from shared.views import ChairView, HeatResult, HeatView, RouteStep, View
+
+PLACES = "abcdefghijklmn"
+_WAYS = {Direction.RIGHT: "to the right", Direction.ACROSS: "across", Direction.LEFT: "to the left"}
+
+HELP = """\
+At a pass, write the tiles that go, by code or by place, such as: 1b 4c N, or a d f. Small letters are places.
+When as many as are asked for are written they are passed; fewer are only lifted, and go first if time runs out.
+blind 2: pass on two of the tiles that come, unseen; then write your own tile. blind 0: none after all.
+go on, or stop: the answer to the second Charleston. 0 to 3: the courtesy number. plan: hand and first discards.
+back: take back what is lifted, or the pass where the table allows it. ready, not ready: for the next heat.
+time: time left. rack: your rack. sort suit, sort rank. table: who sits where. wall: what the wall was promised as.
+Host: start, pause, resume, more (10 s for everybody), new set. take: take your seat back from a bot. quit: leave.
+An empty line says again what is asked."""
+
+
+def name_of(chair: ChairView) -> str:
+    """Return a chair's name, cleaned, or a word where there is none."""
+    return clean_name(chair.name) or ("nobody" if chair.sitter == "nobody" else "no name")
+
+
+def rack_line(rack: Iterable[Tile]) -> str:
+    """Return a rack with the letter of each place before its tile."""
+    return "Rack: " + " ".join(f"{place} {tile}" for place, tile in zip(PLACES, rack, strict=False)) + "."
+
+
+def left_ms(heat: HeatView, gone_ms: int) -> int:
+    """Return the time left, so long after the view was made."""
+    return max(0, heat.clock.left_ms - (gone_ms if heat.clock.running else 0))
+
+
+def table_lines(view: View) -> list[str]:
+    """Return who sits where, and how the table plays."""
+    lines = [
+        f"Table {clean_name(view.table) or 'without a name'}: {write_time(view.settings.level_ms)} for a Charleston,"
+    ]
+    lines[0] += f" {view.settings.heats} heats."
+    for number, chair in enumerate(view.chairs):
+        words = [f"Chair {number + 1}: {name_of(chair)}"]
+        words += ["that is you"] if number == view.you else []
+        words += ["host"] if chair.host else []
+        words += ["a bot"] if chair.sitter == "bot" else []
+        words += ["away"] if chair.sitter == "person" and not chair.connected else []
+        words += ["ready"] if chair.ready else []
+        lines.append(", ".join(words) + ".")
+    if view.code:
+        lines.append(f"The code for others is {view.code}.")
+    return lines
+
+
+def question(view: View, rack: Rack, gone_ms: int = 0) -> list[str]:
+    """Return what is asked of this player now, with the rack where it matters."""
+    heat = view.heat
+    if heat is None or heat.step is None:
+        return [_between(view)]
+    if heat.paused:
+        return ["The clocks stand still; the host has paused the table."]
+    if heat.answered:
+        return [_waiting(view, heat)]
+    if not heat.owes:
+        return [f"{heat.step.capitalize()}: nothing is asked of you."]
+    time = f"{write_seconds(left_ms(heat, gone_ms))}."
+    if heat.clock.carried_ms >= 1_000:
+        time = f"{time[:-1]}, {write_seconds(heat.clock.carried_ms)} of it carried over."
+    step = STEPS[heat.step]
+    other = _other(view, heat, step.direction)
+    match step.ask:
+        case "pass":
+            unseen = " Up to 3 may go unseen." if heat.may_blind else ""
+            way = _WAYS[step.direction or Direction.RIGHT]
+            asked = f"{step.name.capitalize()}: pass 3 tiles {way} ({other}).{unseen}"
+        case "vote":
+            return [f"Go on with a second Charleston? Write go on, or stop. {time}"]
+        case "offer":
+            asked = f"Courtesy with {other} across: how many tiles, 0 to 3?"
+        case "give":
+            asked = f"Courtesy: give {heat.give} across ({other})."
+        case "plan":
+            asked = "Plan: write plan, the hand you would play, and up to three first discards."
+    return [f"{asked} {time}", rack_line(rack)]
+
+
+def changes(old: View | None, new: View, rack: Rack) -> list[str]:
+    """Return what has happened between two views; rack is the player's own, in the order they have it."""
+    lines = list[str]()
+    if old is None:
+        lines += table_lines(new)
+    else:
+        lines += _comings_and_goings(old, new)
+    before, heat = old.heat if old else None, new.heat
+    if heat is None:
+        if old is None or old.phase != new.phase:
+            lines += [*_result_lines(new), *question(new, rack)]
+        return lines
+    is_new = before is None or before.number != heat.number
+    if is_new or before is None:
+        lines.append(_opening(new, heat))
+    else:
+        lines += _told_by_route(new, before, heat)
+    if is_new or before is None or before.step != heat.step or before.paused != heat.paused:
+        lines += question(new, rack)
+    elif heat.answered and not before.answered:
+        lines.append(_waiting(new, heat))
+    elif before.answered and not heat.answered:
+        lines += ["Taken back.", *question(new, rack)]
+    elif heat.clock.budget_ms > before.clock.budget_ms:
+        lines.append(f"The host gives more time: {write_seconds(heat.clock.left_ms)} left.")
+    return lines
+
+
+def end_lines(heat: SeatHeat) -> list[str]:
+    """Return how a heat ended for this player's own rack."""
+    lines = []
+    if heat.steps:
+        last = heat.steps[-1]
+        if last.by == "timeout":
+            lines.append(_timeout(last.step, last.given))
+        if last.came:
+            lines.append(f"Came in: {format_tiles(last.came)}.")
+    return [*lines, f"You end with {format_tiles(heat.final)}."]
+
+
+def _told_by_route(view: View, before: HeatView, heat: HeatView) -> list[str]:
+    """Return what steps have brought since the last view: own answers, what came in, and what all said."""
+    lines = list[str]()
+    known = {step.step: step for step in before.route}
+    for now in heat.route:
+        then = known.get(now.step)
+        if now.spent_ms is not None and (then is None or then.spent_ms is None):
+            lines.append(_answer(now))
+        if now.state == "done" and (then is None or then.state != "done"):
+            lines += _closed(view, heat, now)
+    return lines
+
+
+def _answer(step: RouteStep) -> str:
+    if step.by == "timeout":
+        return _timeout(step.step, step.given)
+    who = "The bot in your seat" if step.by == "bot" else "You"
+    spent = write_seconds(step.spent_ms or 0)
+    match STEPS[step.step].ask:
+        case "pass" | "give":
+            unseen = f" and {step.blind} unseen" if step.blind else ""
+            return f"{who} passed {format_tiles(step.given) or 'none of your own'}{unseen}. {spent} used."
+        case _:
+            return f"{who} answered. {spent} used."
+
+
+def _timeout(step: str, given: Rack) -> str:
+    return f"Time ran out at {step}" + (f"; {format_tiles(given)} went." if given else "; the clock answered.")
+
+
+def _closed(view: View, heat: HeatView, step: RouteStep) -> list[str]:
+    match STEPS[step.step].ask:
+        case "pass" | "give":
+            direction = STEPS[step.step].direction or Direction.RIGHT
+            feeder = name_of(view.chairs[heat.seats[Seat(heat.seat).feeder(direction)].chair])
+            return [f"Came in from {feeder}: {format_tiles(step.came)}."] if step.came else ["Nothing came in."]
+        case "vote" if heat.stopped:
+            stoppers = [name_of(view.chairs[seat.chair]) for seat in heat.seats if seat.vote is False]
+            return [f"No second Charleston: {', '.join(stoppers)} said stop."]
+        case "vote":
+            return ["Everybody goes on."]
+        case "offer":
+            across = heat.seats[Seat(heat.seat).to(Direction.ACROSS)]
+            own = heat.seats[heat.seat].offer or 0
+            agreed = min(own, across.offer or 0)
+            return [f"{name_of(view.chairs[across.chair])} said {across.offer}, you said {own}: {agreed} go each way."]
+    return []
+
+
+def _waiting(view: View, heat: HeatView) -> str:
+    names = [name_of(view.chairs[seat.chair]) for seat in heat.seats if seat.owes and seat.chair != view.you]
+    return f"Waiting for {', '.join(names)}." if names else "Waiting."
+
+
+def _other(view: View, heat: HeatView, direction: Direction | None) -> str:
+    return name_of(view.chairs[heat.seats[Seat(heat.seat).to(direction)].chair]) if direction else ""
+
+
+def _opening(view: View, heat: HeatView) -> str:
+    dealer = "you deal" if heat.seat == Seat.EAST else f"{name_of(view.chairs[view.east])} deals"
+    number = heat.number - (view.results[0].number - 1 if view.results else heat.number - 1)
+    wind = Seat(heat.seat).word
+    return f"Heat {number} of {view.settings.heats}: {dealer}. You are {wind} with {len(heat.rack)} tiles."
+
+
+def _between(view: View) -> str:
+    if view.phase == "over":
+        return "The set is over. " + (
+            "Write new set, or quit." if view.host else "Waiting for the host; or write quit."
+        )
+    if view.chairs[view.you].ready:
+        people = [chair for chair in view.chairs if chair.sitter == "person" and not chair.ready]
+        names = ", ".join(name_of(chair) for chair in people)
+        return f"You are ready. Waiting for {names}." if names else "You are ready."
+    return "Write ready when you want the next heat to begin." if view.results else "Write ready to begin."
+
+
+def _comings_and_goings(old: View, new: View) -> list[str]:
+    lines = list[str]()
+    for number, (before, now) in enumerate(zip(old.chairs, new.chairs, strict=True)):
+        name, whose = name_of(now), "your" if number == new.you else f"{name_of(now)}'s"
+        if (
+            before.sitter != now.sitter
+            and now.sitter == "person"
+            and before.sitter == "bot"
+            and before.name == now.name
+        ):
+            lines.append(f"{'You play' if number == new.you else f'{name} plays'} again.")
+        elif before.sitter == "person" and now.sitter == "bot" and before.name == now.name:
+            lines.append(f"A bot plays in {whose} seat now.")
+        elif before.name != now.name and now.sitter == "nobody":
+            lines.append(f"{name_of(before)} has left; chair {number + 1} is free.")
+        elif before.name != now.name and now.sitter == "person":
+            lines.append(f"{name} sits down on chair {number + 1}.")
+        elif now.sitter == "person" and before.connected != now.connected and number != new.you:
+            lines.append(f"{name} is {'back' if now.connected else 'away'}.")
+        elif now.sitter == "person" and now.ready and not before.ready and new.heat is None and number != new.you:
+            lines.append(f"{name} is ready.")
+    if new.host and not old.host:
+        lines.append("You are the host now.")
+    return lines
+
+
+def _result_lines(view: View) -> list[str]:
+    if view.phase not in ("between", "over") or not view.results:
+        return []
+    return ["The heat is over.", *(line for line in _heat_result(view, view.results[-1]))]
+
+
+def _heat_result(view: View, result: HeatResult) -> list[str]:
+    lines = []
+    for seat in result.seats:
+        steps = ", ".join(f"{step.step} {step.spent_ms / 1_000:.1f}" for step in seat.spent)
+        who = "You" if seat.chair == view.you else name_of(view.chairs[seat.chair])
+        lines.append(f"{who}: {seat.total_ms / 1_000:.1f} s in all; {steps}.")
+        if result.opened and seat.chair != view.you:
+            lines.append(f"{who} ended with {format_tiles(seat.final)}.")
+    return lines

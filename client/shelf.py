@@ -1,0 +1,54 @@
+"""What the screens keep between runs, on this machine's disk: presets, heats, and how the player likes it to look."""
+
+import contextlib
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+
+from client.doors import Shelf
+from client.files import config_folder, write_whole
+from client.look import Look, read_look, write_look
+from client.presets import load_presets, presets_folder, save_preset
+from client.saved import heats_folder, keep
+from shared.messages import HeatFile, OwnHeat
+from shared.settings import Settings
+
+
+def disk_shelf(heats: Path | None = None) -> Shelf:
+    """Return the shelf on this machine's disk; heats go to another folder if one is named."""
+    folder = heats or heats_folder()
+
+    def keep_heat(told: HeatFile | OwnHeat) -> str:
+        kept = keep(told, folder)
+        return kept if isinstance(kept, str) else ""
+
+    def load() -> tuple[Mapping[str, Settings], tuple[str, ...]]:
+        presets = load_presets(presets_folder())
+        return presets.found, presets.faults
+
+    return Shelf(
+        load_presets=load,
+        save_preset=lambda name, settings: save_preset(presets_folder(), name, settings),
+        keep_heat=keep_heat,
+        load_look=load_look,
+        save_look=save_look,
+    )
+
+
+def load_look() -> Look:
+    """Return the look that was kept; what cannot be read is as if it had not been chosen."""
+    try:
+        with _look_path().open("rb") as file:
+            return read_look(tomllib.load(file))
+    except (OSError, ValueError):
+        return Look()
+
+
+def save_look(look: Look) -> None:
+    """Keep a look; if it cannot be kept it is chosen again next time."""
+    with contextlib.suppress(OSError):
+        write_whole(_look_path(), write_look(look).encode())
+
+
+def _look_path() -> Path:
+    return config_folder() / "look.toml"
