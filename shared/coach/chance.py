@@ -2,16 +2,16 @@
 
 Must never sample: everything here is a probability worked out, not counted in futures.
 
-What comes: r passes of three tiles, which hold no jokers, and T looks (own draws and discards one could call). Of the
-looks y are jokers, a hypergeometric number; the other T - y tiles and the 3r are drawn together without replacement
+What comes: tiles by passes, which hold no jokers, and T looks (own draws and discards one could call). Of the
+looks y are jokers, a hypergeometric number; the other T - y tiles and the passed ones are drawn together without replacement
 out of the unseen tiles that are not jokers: m out of M. A pattern is complete when naturals fill its pairs and its
 groups are short of no more tiles than there are jokers.
 
-`finish_chance` counts the ways with a small polynomial a short kind (ways by tiles drawn and by shortfall left) and is
+`finish_chance` counts the ways with a small polynomial a short kind (ways by tiles drawn and by shortfall left); it is
 the reference. The float version rests on this: were every unseen tile drawn independently with probability p, the
-chance would be a product over the short kinds of polynomials in p. Drawing exactly m of M replaces p^j in that product by
-m(m-1)...(m-j+1) / M(M-1)...(M-j+1), which is linear, so it is a weighted sum of the product's values at a few points p:
-interpolation, with weights that are worked out in integers. Points and tables do not depend on the rack.
+chance would be a product over the short kinds of polynomials in p. Drawing exactly m of M replaces p^j in that product
+by m(m-1)...(m-j+1) / M(M-1)...(M-j+1), which is linear, so it is a weighted sum of the product's values at a few
+points p: interpolation, with weights that are worked out in integers. Points and tables do not depend on the rack.
 """
 
 from dataclasses import dataclass
@@ -22,7 +22,7 @@ from math import comb, cos, perm, pi
 import numpy as np
 from numpy.typing import NDArray
 
-from shared.coach.distance import JOKER_INDEX, MOST_COPIES, Counts, Patterns, shortages
+from shared.coach.distance import JOKER_INDEX, MOST_COPIES, Counts, Patterns
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -34,15 +34,16 @@ _BLOCK = 512  # pairs of rack and pattern worked on at once: the state should st
 
 @dataclass(frozen=True)
 class Precision:
-    """How many points of interpolation, and how far they reach to each side of the mean."""
+    """How many points of interpolation, how far they reach to each side of the mean, and how wide a float is."""
 
     points: int
     reach: float
+    dtype: type[np.float32] | type[np.float64]
 
 
-QUICK = Precision(8, 0.15)
+QUICK = Precision(8, 0.15, np.float32)
 """Within 2e-5 of the exact chance (measured)."""
-FINE = Precision(20, 0.2)
+FINE = Precision(20, 0.2, np.float64)
 """Within 1e-12 of the exact chance (measured)."""
 
 
@@ -54,13 +55,13 @@ class Outlook:
         naturals: unseen tiles that are not jokers.
         jokers: unseen jokers.
         looks: tiles that come within reach in play.
-        passes: passes still to come, three tiles each.
+        passed: tiles still to come by passes.
     """
 
     naturals: int
     jokers: int
     looks: int
-    passes: int
+    passed: int
 
     def joker_chances(self) -> list[tuple[int, Fraction]]:
         """Return each possible number of jokers among the looks with its probability."""
@@ -72,17 +73,17 @@ class Outlook:
     def drawn(self, jokers: int) -> int:
         """Return how many naturals come when so many of the looks are jokers."""
         looks = min(self.looks, self.naturals + self.jokers)
-        return min(looks - jokers + 3 * self.passes, self.naturals)
+        return min(looks - jokers + self.passed, self.naturals)
 
 
-def outlook_of(unseen: Counts, looks: int, passes: int) -> Outlook:
-    """Return the outlook of a seat from its unseen tiles, shape (36,)."""
-    return Outlook(int(unseen[:JOKER_INDEX].sum(dtype=int)), int(unseen[JOKER_INDEX]), looks, passes)
+def outlook_of(unseen: Counts, looks: int, passed: int) -> Outlook:
+    """Return the outlook of a seat from its unseen tiles, shape (36,), with so many tiles to come by passes."""
+    return Outlook(int(unseen[:JOKER_INDEX].sum(dtype=int)), int(unseen[JOKER_INDEX]), looks, passed)
 
 
-def finish_chance(pairs: Counts, groups: Counts, rack: Counts, unseen: Counts, looks: int, passes: int) -> Fraction:
+def finish_chance(pairs: Counts, groups: Counts, rack: Counts, unseen: Counts, looks: int, passed: int) -> Fraction:
     """Return the exact chance that a rack completes one pattern; all arrays of shape (36,). The reference."""
-    outlook = outlook_of(unseen, looks, passes)
+    outlook = outlook_of(unseen, looks, passed)
     ways: dict[tuple[int, int], int] = {(0, 0): 1}
     others = outlook.naturals
     for kind in range(JOKER_INDEX):
@@ -198,8 +199,9 @@ def odds(outlook: Outlook, precision: Precision, most_pairs: int, most_groups: i
         exact[y] = [chance * weight for weight in weights]
     for y in reversed(range(most + 1)):
         exact[y] = [a + b for a, b in zip(exact[y], exact[y + 1], strict=True)]
-    tail = np.array([[float(weight) for weight in row] for row in exact])
-    return Odds(_kind_table(points, most_pairs, most_groups), tail, most_groups)
+    tail = np.array([[float(weight) for weight in row] for row in exact], dtype=precision.dtype)
+    table = _kind_table(points, most_pairs, most_groups).astype(precision.dtype)
+    return Odds(table, tail, most_groups)
 
 
 def odds_for(patterns: Patterns, outlook: Outlook, precision: Precision = QUICK) -> Odds:
@@ -249,18 +251,18 @@ def chances_of_slots(
     result = np.empty(len(which))
     for start in range(0, len(rows), _BLOCK):
         block = rows[start : start + _BLOCK]
-        state = _products(sorts[block], group_short[block], number[block], coming)
+        state = _products(sorts[block], group_short[block], number[block], int(jokers[block].max()), coming)
         result[block] = _weighed(state, jokers[block], coming)
     return np.clip(result, 0.0, 1.0)
 
 
-def _products(sorts: Indices, group_short: Counts, number: Indices, coming: Odds) -> Floats:
+def _products(sorts: Indices, group_short: Counts, number: Indices, jokers: int, coming: Odds) -> Floats:
     """Multiply the polynomials of each pair's short kinds; pairs with most short kinds come first.
 
     Returns ways by shortfall left and point, shape (shortfall, points, pairs).
     """
-    most = len(coming.tail) + MOST_COPIES  # more shortfall than this no number of jokers can fill
-    state = np.ones((1, coming.table.shape[1], len(sorts)))
+    most = jokers + len(coming.tail) - 1  # shortfalls from 0 to what the jokers held and to come can fill
+    state = np.ones((1, coming.table.shape[1], len(sorts)), dtype=coming.table.dtype)
     for slot in range(int(number[0])):
         count = int(np.searchsorted(-number, -slot, side="left"))  # the pairs with more short kinds than this
         largest = int(group_short[:count, slot].max())
@@ -270,7 +272,7 @@ def _products(sorts: Indices, group_short: Counts, number: Indices, coming: Odds
             before[:, :, :count] *= factor
             continue
         height = min(len(before) + largest, most)
-        state = np.zeros((height, *before.shape[1:]))
+        state = np.zeros((height, *before.shape[1:]), dtype=before.dtype)
         state[: len(before), :, count:] = before[:, :, count:]
         for left in range(min(largest + 1, height)):
             state[left : left + len(before), :, :count] += before[: height - left, :, :count] * factor[left]
@@ -279,8 +281,13 @@ def _products(sorts: Indices, group_short: Counts, number: Indices, coming: Odds
 
 def _weighed(state: Floats, jokers: Counts, coming: Odds) -> Floats:
     """Sum the state over points and shortfalls with the weight of the jokers that it takes, shape (pairs,)."""
-    total = np.zeros(state.shape[2])
+    total = np.zeros(state.shape[2], dtype=state.dtype)
+    alike = bool((jokers == jokers[0]).all())
     for shortfall, ways in enumerate(state):
-        needed = np.clip(shortfall - jokers.astype(np.intp), 0, len(coming.tail) - 1)
-        total += (ways * coming.tail.T.take(needed, axis=1)).sum(axis=0)
+        if alike:
+            weight = coming.tail[max(shortfall - int(jokers[0]), 0), :, None]
+        else:
+            needed = np.clip(shortfall - jokers.astype(np.intp), 0, len(coming.tail) - 1)
+            weight = coming.tail.T.take(needed, axis=1)
+        total += (ways * weight).sum(axis=0)
     return total

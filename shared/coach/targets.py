@@ -43,12 +43,12 @@ def nearest(patterns: Patterns, racks: Counts, keep: int = KEEP) -> Indices:
     return np.argsort(key, axis=1, kind="stable")[:, :keep]
 
 
-def _same_outlook(unseen: Counts, looks: int, passes: int) -> Iterator[tuple[Outlook, Indices]]:
+def _same_outlook(unseen: Counts, looks: int, passed: int) -> Iterator[tuple[Outlook, Indices]]:
     """Yield each outlook with the racks that share it."""
     naturals = unseen[:, :JOKER_INDEX].sum(axis=1, dtype=int)
     key = naturals * 16 + unseen[:, JOKER_INDEX]
     for value in np.unique(key):
-        yield Outlook(int(value) // 16, int(value) % 16, looks, passes), np.flatnonzero(key == value)
+        yield Outlook(int(value) // 16, int(value) % 16, looks, passed), np.flatnonzero(key == value)
 
 
 def target_chances(
@@ -56,7 +56,7 @@ def target_chances(
     racks: Counts,
     unseen: Counts,
     looks: int,
-    passes: int,
+    passed: int,
     keep: int = KEEP,
     precision: Precision = QUICK,
 ) -> tuple[Indices, Floats]:
@@ -66,11 +66,11 @@ def target_chances(
         racks: counts by kind, shape (racks, 36).
         unseen: what each rack's seat has not seen, shape (racks, 36).
         looks: tiles that come within reach in play.
-        passes: passes still to come, three tiles each.
+        passed: tiles still to come by passes.
     """
     near = nearest(patterns, racks, keep)
     found = np.empty(near.shape)
-    for outlook, rows in _same_outlook(unseen, looks, passes):
+    for outlook, rows in _same_outlook(unseen, looks, passed):
         coming = odds_for(patterns, outlook, precision)
         each = np.repeat(rows, near.shape[1])
         flat = chances(patterns, near[rows].ravel(), racks[each], unseen[each], coming)
@@ -78,9 +78,9 @@ def target_chances(
     return near, found
 
 
-def committed(patterns: Patterns, racks: Counts, unseen: Counts, looks: int, passes: int) -> Floats:
+def committed(patterns: Patterns, racks: Counts, unseen: Counts, looks: int, passed: int) -> Floats:
     """Return the greatest finish chance of many racks, one target held to the end, shape (racks,)."""
-    return target_chances(patterns, racks, unseen, looks, passes)[1].max(axis=1)
+    return target_chances(patterns, racks, unseen, looks, passed)[1].max(axis=1)
 
 
 @dataclass(frozen=True)
@@ -100,10 +100,10 @@ class HandReading:
     variant: int
 
 
-def read_hands(patterns: Patterns, rack: Counts, unseen: Counts, looks: int, passes: int) -> tuple[HandReading, ...]:
+def read_hands(patterns: Patterns, rack: Counts, unseen: Counts, looks: int, passed: int) -> tuple[HandReading, ...]:
     """Return the reading of every hand in the order of the card; rack and unseen of shape (36,)."""
     every = np.arange(len(patterns))
-    coming = odds_for(patterns, outlook_of(unseen, looks, passes), FINE)
+    coming = odds_for(patterns, outlook_of(unseen, looks, passed), FINE)
     found = np.round(chances(patterns, every, np.tile(rack, (len(every), 1)), unseen, coming), 12)
     distances = away_one(patterns, rack)
     order = np.lexsort((every, distances, -found, patterns.hand))

@@ -1,0 +1,115 @@
+"""What a seat may give away at a step, and what it knows when it decides.
+
+Must never look further than one seat: a position holds its rack, what it passed, and how much is still to come.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import combinations
+
+import numpy as np
+
+from shared.coach.chance import Indices
+from shared.coach.distance import JOKER_INDEX, Counts, counts_of
+from shared.coach.targets import SET
+from shared.steps import PASSES, STEPS, StepName
+from shared.tiles import JOKER, KINDS, Rack
+
+LOOKS = 30
+"""Tiles that come within reach in play (own draws and discards one could call), unless a player sets another number."""
+
+
+@dataclass(frozen=True)
+class Position:
+    """What one seat knows when it decides.
+
+    Attributes:
+        rack: its tiles; their order does not matter.
+        passed: every tile it passed before, blind ones left out; a tile that came back counts once.
+        later: passes of three tiles still to come after this one.
+        gives: how many of its own tiles it may give; as many come back, all but jokers.
+        most: tiles in a whole packet, three: what it does not give itself it forwards unseen, where that is allowed.
+        looks: tiles that come within reach in play.
+        blind: whether giving fewer than three means forwarding the rest unseen.
+    """
+
+    rack: Rack
+    passed: Rack
+    later: int
+    gives: tuple[int, ...] = (3,)
+    blind: bool = False
+    looks: int = LOOKS
+
+    def counts(self) -> Counts:
+        """Return the rack by kind, shape (36,)."""
+        return counts_of(self.rack)
+
+    def unseen(self) -> Counts:
+        """Return the tiles that the seat has not seen by kind, shape (36,).
+
+        A tile that was passed and came back would be counted in the rack and among the passed; which tiles came back
+        cannot be known, so a kind is never taken to be less than all seen.
+        """
+        seen = self.counts() + counts_of(self.passed)
+        return SET - np.minimum(seen, SET)
+
+
+def position_at(step: StepName, rack: Rack, passed: Rack, *, blind: bool = True, looks: int = LOOKS) -> Position:
+    """Return the position of a seat at a step of the Charleston, both Charlestons taken to be played.
+
+    Args:
+        step: one of the six passes, or the courtesy.
+        rack: the seat's tiles.
+        passed: what the seat has passed so far.
+        blind: whether the table allows blind passes.
+        looks: tiles that come within reach in play.
+
+    Raises:
+        ValueError: no tiles are given at this step.
+    """
+    if step in PASSES:
+        may_blind = blind and STEPS[step].may_blind
+        later = len(PASSES) - 1 - PASSES.index(step)
+        return Position(rack, passed, later, (3, 2, 1, 0) if may_blind else (3,), may_blind, looks)
+    if STEPS[step].ask in ("offer", "give"):
+        return Position(rack, passed, 0, (0, 1, 2, 3), False, looks)
+    raise ValueError(f"No tiles are given at {step}.")
+
+
+@lru_cache(maxsize=128)
+def _choices(tiles: int, number: int) -> Indices:
+    return np.array(list(combinations(range(tiles), number)), dtype=np.intp).reshape(-1, number)
+
+
+def legal_passes(rack: Counts, number: int) -> Counts:
+    """Return every distinct choice of so many passable tiles, in kind order, shape (choices, 36).
+
+    No joker is ever passed (common practice in the trade).
+    """
+    tiles = np.repeat(np.arange(JOKER_INDEX), rack[:JOKER_INDEX])
+    kinds = tiles[_choices(len(tiles), number)]
+    code = np.zeros(len(kinds), dtype=np.int64)
+    for column in kinds.T:
+        code = code * len(KINDS) + column
+    kinds = kinds[np.unique(code, return_index=True)[1]]
+    passes = np.zeros((len(kinds), len(KINDS)), dtype=np.uint8)
+    for column in kinds.T:
+        passes[np.arange(len(kinds)), column] += 1
+    return passes
+
+
+def tiles_of(counts: Counts) -> Rack:
+    """Return the tiles of counts of shape (36,) in kind order."""
+    return tuple(kind for kind, count in zip(KINDS, counts.tolist(), strict=True) for _ in range(count))
+
+
+def single_tiles(rack: Counts) -> Iterator[Counts]:
+    """Yield each kind that a rack holds, jokers too, as counts of one tile."""
+    for kind in np.flatnonzero(rack):
+        yield np.eye(1, len(KINDS), int(kind), dtype=np.uint8)[0]
+
+
+def passable(rack: Rack) -> Rack:
+    """Return the tiles of a rack that may be passed."""
+    return tuple(tile for tile in rack if tile != JOKER)
