@@ -1,0 +1,249 @@
+"""The shared clock for people who have tiles on a table: which step it is, how long each one took, when a set is over.
+
+Pure: every moment is an argument in milliseconds of one monotonic clock. The clock is its own log of presses; all
+that is shown or kept follows from them, so that taking a press back leaves no trace and the time runs on as if it
+had never been made. While the clock is paused no time passes. Nothing is passed here, and nobody is timed out: a step
+that takes longer than it should goes on below zero.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from shared.charleston import route
+from shared.codec import Codec
+from shared.records import Record
+from shared.settings import Settings
+from shared.state import State
+from shared.steps import STEPS, StepName
+
+Phase = Literal["ready", "step", "set-up", "over"]
+
+
+class RealStep(Record):
+    """One step of a heat with real tiles: its own length, what it had with carried time, and what it took."""
+
+    step: StepName
+    length_ms: int
+    budget_ms: int
+    spent_ms: int
+
+
+class RealHeat(Record):
+    """A heat with real tiles, as it is kept. east is the place (1 to 4, in order of play) that dealt.
+
+    setup_ms is the pause before it, None for the first heat; the times are the table's, not one person's.
+    """
+
+    format: Literal["racktempo real heat"] = "racktempo real heat"
+    version: Literal[1] = 1
+    played_at: str
+    number: int
+    settings: Settings
+    east: int
+    setup_ms: int | None
+    steps: tuple[RealStep, ...]
+
+    @property
+    def total_ms(self) -> int:
+        """The time of all steps together, the plan step not counted."""
+        return sum(step.spent_ms for step in self.steps if step.step != "plan")
+
+
+REAL_HEAT: Codec[RealHeat] = Codec(RealHeat, 64 * 1024)
+
+
+@dataclass(frozen=True, slots=True)
+class Press:
+    """A press that moved the clock on: a heat began, a step was done, or the question of a step was declined.
+
+    at_ms leaves out all pauses before it; stamp is the wall time of a beginning (RFC 3339).
+    """
+
+    what: Literal["begin", "done", "decline"]
+    at_ms: int
+    stamp: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """All that a screen shows. heat is the running or the coming heat; left_ms is below zero once a step is late.
+
+    heat_ms is the time of the running or last heat without the plan step, heat_length_ms what its steps should take.
+    """
+
+    phase: Phase
+    paused: bool
+    heat: int
+    heats: int
+    east: int
+    step: StepName | None = None
+    following: StepName | None = None
+    left_ms: int = 0
+    budget_ms: int = 0
+    heat_ms: int = 0
+    heat_length_ms: int = 0
+    setup_ms: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class _Heat:
+    """A heat as the presses tell it: the pause before it, its finished steps, and the step that runs since a moment."""
+
+    began: Press
+    setup_ms: int | None
+    route: tuple[StepName, ...]
+    steps: tuple[RealStep, ...]
+    since_ms: int
+
+    @property
+    def step(self) -> StepName | None:
+        return self.route[len(self.steps)] if len(self.steps) < len(self.route) else None
+
+
+@dataclass(frozen=True, slots=True)
+class RealClock:
+    """A set of heats with real tiles. kept is how many heats may no longer be changed by taking presses back."""
+
+    settings: Settings
+    presses: tuple[Press, ...] = ()
+    kept: int = 0
+    paused_ms: int = 0
+    stopped_at_ms: int | None = None
+
+    # ---- presses; one that makes no sense now changes nothing
+
+    def begin(self, now_ms: int, stamp: str) -> "RealClock":
+        """Begin the first heat, or the next one; the heats before it are settled from then on."""
+        phase = self.face(now_ms).phase
+        if phase not in ("ready", "set-up") or self.stopped_at_ms is not None:
+            return self
+        return replace(self._with(Press("begin", self._at(now_ms), stamp)), kept=len(self.finished()))
+
+    def done(self, now_ms: int) -> "RealClock":
+        """The running step is done."""
+        return self._with(Press("done", self._at(now_ms))) if self._runs(now_ms) else self
+
+    def decline(self, now_ms: int) -> "RealClock":
+        """No second Charleston, or no courtesy: what follows from a yes is left out."""
+        step = self.face(now_ms).step
+        asks = step is not None and STEPS[step].ask in ("vote", "offer")
+        return self._with(Press("decline", self._at(now_ms))) if asks and self._runs(now_ms) else self
+
+    def back(self, now_ms: int) -> "RealClock":
+        """Take the last press back, but none of a heat that is settled."""
+        if self.stopped_at_ms is not None or not self.presses:
+            return self
+        if self.face(now_ms).phase == "set-up" and len(self.finished()) <= self.kept:
+            return self
+        return replace(self, presses=self.presses[:-1])
+
+    def pause(self, now_ms: int) -> "RealClock":
+        """Stop the time, or let it run again."""
+        if self.stopped_at_ms is not None:
+            return replace(self, paused_ms=self.paused_ms + now_ms - self.stopped_at_ms, stopped_at_ms=None)
+        return replace(self, stopped_at_ms=now_ms) if self.face(now_ms).phase in ("step", "set-up") else self
+
+    # ---- what follows from them
+
+    def face(self, now_ms: int) -> Face:
+        """Return what to show now."""
+        heats = tuple(self._heats())
+        last = heats[-1] if heats else None
+        is_running = last is not None and last.step is not None
+        phase: Phase = "step" if is_running else "over" if len(heats) == self.settings.heats else "set-up"
+        number = len(heats) + (phase == "set-up")
+        about = Face(
+            phase=phase if heats else "ready",
+            paused=self.stopped_at_ms is not None,
+            heat=number,
+            heats=self.settings.heats,
+            east=self._east(number),
+        )
+        if last is None:
+            return about
+        at_ms = self._at(now_ms)
+        timed = [step for step in last.steps if step.step != "plan"]
+        about = replace(
+            about,
+            heat_ms=sum(step.spent_ms for step in timed),
+            heat_length_ms=sum(self.settings.length_ms(step) for step in last.route if step != "plan"),
+        )
+        if last.step is None:
+            return replace(about, setup_ms=at_ms - last.since_ms if phase == "set-up" else 0)
+        budget_ms, spent_ms = self._budget_ms(last), at_ms - last.since_ms
+        ahead = last.route[len(last.steps) + 1 :]
+        return replace(
+            about,
+            step=last.step,
+            following=ahead[0] if ahead else None,
+            left_ms=budget_ms - spent_ms,
+            budget_ms=budget_ms,
+            heat_ms=about.heat_ms + (spent_ms if last.step != "plan" else 0),
+        )
+
+    def finished(self) -> tuple[RealHeat, ...]:
+        """Return the heats that reached their end, as they are kept."""
+        return tuple(
+            RealHeat(
+                played_at=heat.began.stamp,
+                number=number,
+                settings=self.settings,
+                east=self._east(number),
+                setup_ms=heat.setup_ms,
+                steps=heat.steps,
+            )
+            for number, heat in enumerate(self._heats(), 1)
+            if heat.step is None
+        )
+
+    def _with(self, press: Press) -> "RealClock":
+        return replace(self, presses=(*self.presses, press))
+
+    def _at(self, now_ms: int) -> int:
+        return (now_ms if self.stopped_at_ms is None else self.stopped_at_ms) - self.paused_ms
+
+    def _runs(self, now_ms: int) -> bool:
+        return self.stopped_at_ms is None and self.face(now_ms).phase == "step"
+
+    def _east(self, number: int) -> int:
+        """Return which place deals: one to the right after each heat. By lot, place 1 is whoever was drawn."""
+        first = 1 if self.settings.first_east == "lot" else int(self.settings.first_east)
+        return (first - 1 + number - 1) % 4 + 1
+
+    def _heats(self) -> Iterator[_Heat]:
+        """Read the log: yield every heat that began, the last one as it stands."""
+        heat: _Heat | None = None
+        for press in self.presses:
+            if press.what == "begin":
+                if heat:
+                    yield heat
+                setup_ms = press.at_ms - heat.since_ms if heat else None
+                heat = _Heat(press, setup_ms, route(State(self.settings)), (), press.at_ms)
+            elif heat:
+                heat = self._stepped(heat, press)
+        if heat:
+            yield heat
+
+    def _stepped(self, heat: _Heat, press: Press) -> _Heat:
+        assert heat.step is not None
+        done = RealStep(
+            step=heat.step,
+            length_ms=self.settings.length_ms(heat.step),
+            budget_ms=self._budget_ms(heat),
+            spent_ms=press.at_ms - heat.since_ms,
+        )
+        left_out: tuple[StepName, ...] = ()
+        if press.what == "decline":
+            is_vote = STEPS[heat.step].ask == "vote"
+            left_out = ("second left", "second across", "last right") if is_vote else ("courtesy give",)
+        ahead = tuple(step for step in heat.route if step not in left_out)
+        return replace(heat, route=ahead, steps=(*heat.steps, done), since_ms=press.at_ms)
+
+    def _budget_ms(self, heat: _Heat) -> int:
+        assert heat.step is not None
+        own_ms = self.settings.length_ms(heat.step)
+        if not (self.settings.carry_over and heat.steps) or heat.step == "plan":
+            return own_ms
+        last = heat.steps[-1]
+        return own_ms + max(0, last.budget_ms - last.spent_ms)
