@@ -7,10 +7,12 @@ widgets only, so that the other commands start fast.
 
 import secrets
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from functools import partial
 
 from textual import work
-from textual.app import App
+from textual.app import App, SystemCommand
 from textual.screen import Screen
 
 from client.doors import AtHome, AtHost, AtJoin, AtSolo, Doors, Line, Opening, Shelf, Start
@@ -27,13 +29,11 @@ from client.screens.seats import SeatsScreen
 from client.screens.sheet import Sheet
 from client.screens.table import TableScreen
 from shared.intents import Intent, Leave
-from shared.messages import PORT, Done, Refused
+from shared.messages import PORT, Done, HeatFile, OwnHeat, Refused
 from shared.settings import Settings
 from shared.views import View
 
 TICK_S = 0.1
-LEAVE_S = 1.0
-"""How long a table has to hear that somebody leaves before the line is cut."""
 
 
 def monotonic_ms() -> int:
@@ -50,7 +50,6 @@ class RacktempoApp(App[None]):
 
     CSS_PATH = "racktempo.tcss"
     TITLE = "racktempo"
-    ENABLE_COMMAND_PALETTE = False
 
     def __init__(
         self,
@@ -66,7 +65,7 @@ class RacktempoApp(App[None]):
         super().__init__()
         self.doors, self.start, self.player, self.port = doors, start or AtHome(), name, port
         self.shelf, self.now_ms, self.random_bytes = shelf or Shelf(), now_ms, random_bytes
-        self.look: Look = self.shelf.load_look()
+        self.look: Look = replace(self.shelf.load_look(), colour=not self.no_color)
         self.model = Model()
         self.addresses: tuple[str, ...] = ()
         self.line: Line | None = None
@@ -121,8 +120,10 @@ class RacktempoApp(App[None]):
                 self.model.done(command_id)
             case Refused():
                 self.model.refused(heard)
+            case HeatFile() | OwnHeat():
+                self.model.note = self.shelf.keep_heat(heard) or self.model.note
             case Lost(text=text):
-                self.model.lost(text)
+                self.model.lost(f"{text} Trying again.")
             case Ended(text=text):
                 self._go_home(text)
             case Connected():
@@ -151,6 +152,30 @@ class RacktempoApp(App[None]):
             screen.set_class(look.theme == "light", "light")
         self.redraw()
 
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        """Offer every key of the screen in the command palette."""
+        if isinstance(screen, Sheet):
+            for shown, does, key in screen.help_keys():
+                if key:
+                    yield SystemCommand(does.capitalize(), f"key: {shown}", partial(screen.do, key))
+            yield SystemCommand("Help", "key: ?", self.show_help)
+
+    async def action_quit(self) -> None:
+        """Quit; while a heat is running, ask first."""
+        heat = self.model.heat
+        if heat is not None and heat.step is not None:
+            self.push_screen(LeaveScreen(self._leave_and_quit))
+        else:
+            self.exit()
+
+    def action_help_quit(self) -> None:
+        """Treat the interrupt key as a wish to quit."""
+        self.run_worker(self.action_quit())
+
+    def _leave_and_quit(self) -> None:
+        self.leave()
+        self.exit()
+
     def ask_to_leave(self) -> None:
         """Leave the table; while a heat is running, ask first."""
         heat = self.model.heat
@@ -163,7 +188,7 @@ class RacktempoApp(App[None]):
         """Give the chair up and go home."""
         self.ask(Leave())
         if self.line is not None:
-            self.set_timer(LEAVE_S, self.line.close)
+            self.line.close()
         self._go_home("")
 
     def _go_home(self, text: str) -> None:

@@ -12,6 +12,7 @@ from typing import Protocol
 from client.link import Heard
 from client.look import Look
 from shared.intents import Intent
+from shared.messages import HeatFile, OwnHeat
 from shared.settings import Settings
 
 
@@ -61,10 +62,15 @@ class Doors:
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
-    """What is kept between runs. The defaults keep nothing; load_presets may return a sentence about a bad file."""
+    """What is kept between runs; the defaults keep nothing.
 
-    load_presets: Callable[[], Mapping[str, Settings] | str] = dict
+    load_presets returns the presets and a sentence for each file that cannot be used; save_preset raises
+    ValueError with a sentence; keep_heat returns a sentence if it could not be kept.
+    """
+
+    load_presets: Callable[[], tuple[Mapping[str, Settings], tuple[str, ...]]] = lambda: ({}, ())
     save_preset: Callable[[str, Settings], None] = lambda name, settings: None
+    keep_heat: Callable[[HeatFile | OwnHeat], str] = lambda told: ""
     load_look: Callable[[], Look] = Look
     save_look: Callable[[Look], None] = lambda look: None
 

@@ -6,7 +6,7 @@ says. Pure: knows no terminal and no screen.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from typing import Literal
 
 Theme = Literal["dark", "light"]
@@ -46,10 +46,11 @@ GROUNDS: dict[Theme, dict[Ground, str]] = {
         "chosen": "#12171c",
     },
 }
+CHOICES = ("theme", "ascii", "calm", "bell")
 _ON_DARK: dict[Role, str] = {
     "text": "#eef1f3",
     "quiet": "#a9b4be",
-    "line": "#7d8a96",
+    "line": "#8a97a3",
     "mark": "#f0e442",
     "good": "#33c49b",
     "warn": "#e69f00",
@@ -58,7 +59,7 @@ _ON_DARK: dict[Role, str] = {
 _ON_LIGHT: dict[Role, str] = {
     "text": "#12171c",
     "quiet": "#4a5560",
-    "line": "#6c7680",
+    "line": "#56606a",
     "mark": "#00507d",
     "good": "#00533d",
     "warn": "#714c00",
@@ -85,12 +86,16 @@ def colour(theme: Theme, role: Role, ground: Ground) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """A player's choices: theme, borders of plain characters, a calm clock, one bell for the last ten seconds."""
+    """A player's choices: theme, borders of plain characters, a calm clock, one bell for the last ten seconds.
+
+    colour is no choice of the screens: it is off where the environment says NO_COLOR.
+    """
 
     theme: Theme = "dark"
     ascii: bool = False
     calm: bool = False
     bell: bool = False
+    colour: bool = True
 
     def toggled(self, field: str) -> "Look":
         """Return the look with one choice turned to its other value."""
@@ -108,11 +113,11 @@ class Look:
 def read_look(values: Mapping[str, object]) -> Look:
     """Return the look in stored values; whatever is missing or no valid choice keeps its default."""
     look = Look()
-    for field in fields(Look):
-        value = values.get(field.name)
-        valid = value in ("dark", "light") if field.name == "theme" else isinstance(value, bool)
-        if valid and value != getattr(look, field.name):
-            look = look.toggled(field.name)
+    for name in CHOICES:
+        value = values.get(name)
+        valid = value in ("dark", "light") if name == "theme" else isinstance(value, bool)
+        if valid and value != getattr(look, name):
+            look = look.toggled(name)
     return look
 
 

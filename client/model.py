@@ -107,23 +107,25 @@ class Model:
         self.view, self.received_ms, self.rtt_ms, self.line = view, received_ms, rtt_ms, ""
         self._sent = {key: sent for key, sent in self._sent.items() if not sent.done}
         if new is None:
-            self.rack, self._sent = HeldRack(sort=self.rack.sort), {}
+            self.rack, self._sent, self.note = HeldRack(sort=self.rack.sort), {}, ""
             return
         new_heat = old is None or old.number != new.number
         if new_heat:
             self.rack = HeldRack(sort="suit" if self.rack.sort == "own" else self.rack.sort)
-        if new_heat or (old is not None and old.step != new.step):
-            self._new_step(new)
+        if old is None or new_heat or old.step != new.step:
+            self._new_step(old, new)
         self.rack = self.rack.fitted(new.rack)
-        if new.answered or (new_heat and new.lifted):
+        if _asks_tiles(new) and (new.answered or (new_heat and new.lifted)):
             self.rack, self.blind = self.rack.with_lifted(new.lifted), new.lifted_blind
         elif _asks_tiles(new):
             self.rack = self.rack.dropped(new.give - self.blind)
         self._draft, self._order = (new.lifted, new.lifted_blind), new.rack
 
-    def _new_step(self, heat: HeatView) -> None:
+    def _new_step(self, old: HeatView | None, new: HeatView) -> None:
         self.blind, self.choice = 0, None
-        self.note = _timeout_note(heat.route)
+        self.note = _timeout_note(new.route)
+        if old is None or _asks_tiles(old):  # what was lifted has gone; what was lifted during a question stays
+            self.rack = self.rack.fitted(new.rack).dropped()
 
     def lost(self, text: str) -> None:
         """The line to the table broke; text says so in words."""
@@ -297,7 +299,8 @@ class Model:
         return self.view is not None and self.view.host
 
     def _toggle(self, place: int) -> None:
-        if self.stage in ("answered", "sending"):
+        heat = self.heat
+        if heat is not None and _asks_tiles(heat) and self.stage in ("answered", "sending"):
             self.note = "Your tiles are on their way; wait for the next step."
         elif place >= len(self.rack.tiles):
             self.note = f"There is no tile at {PLACES[place]}."
@@ -382,7 +385,7 @@ def _enough(wanted: int, blind: int) -> str:
 
 def _status(seat: SeatView, chair: ChairView, step: Step | None) -> str:
     away = chair.sitter == "person" and not chair.connected
-    word = "has answered" if seat.answered else "away" if away else "deciding" if seat.owes else "waits"
+    word = "answered" if seat.answered else "away" if away else "deciding" if seat.owes else "waits"
     if step and step.name in ("second left", "courtesy offer") and seat.vote is not None:
         return f"{word}, said {'go on' if seat.vote else 'stop'}"
     if step and step.name == "courtesy give" and seat.offer is not None:

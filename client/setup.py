@@ -10,6 +10,7 @@ from typing import Any, get_args
 
 from shared.settings import Settings, read_settings
 from shared.steps import STEP_NAMES, StepName
+from shared.times import read_time_ms, write_time
 
 SAVE, LOAD, OPEN = "save", "load", "open"
 
@@ -23,29 +24,6 @@ class Row:
     value: str
     changes: bool = True
     typed: bool = False
-
-
-def minutes(ms: int) -> str:
-    """Return a time as minutes and seconds.
-
-    >>> minutes(180_000)
-    '3:00'
-    """
-    return f"{ms // 60_000}:{ms // 1_000 % 60:02d}"
-
-
-def read_time_ms(text: str) -> int | None:
-    """Return the milliseconds of "m:ss" or of plain seconds, or None.
-
-    >>> read_time_ms("2:30"), read_time_ms("45"), read_time_ms("2:99")
-    (150000, 45000, None)
-    """
-    parts = text.split(":")
-    if not all(part.isascii() and part.isdigit() and len(part) <= 9 for part in parts) or len(parts) > 2:
-        return None
-    if len(parts) == 2 and int(parts[1]) > 59:
-        return None
-    return 1_000 * (int(parts[-1]) + (60 * int(parts[0]) if len(parts) == 2 else 0))
 
 
 _CHOICES: dict[str, tuple[str, dict[Any, str]]] = {
@@ -88,13 +66,13 @@ class SetUp:
     def rows(self) -> tuple[Row, ...]:
         """Return all rows: the clock first, then the choices, then what to do."""
         settings = self.settings
-        times = [Row("level", "Whole Charleston", minutes(settings.level_ms), typed=True)]
+        times = [Row("level", "Whole Charleston", write_time(settings.level_ms), typed=True)]
         times += [
-            Row(step, step.capitalize(), minutes(settings.length_ms(step)) + self._own(step), typed=True)
+            Row(step, step.capitalize(), write_time(settings.length_ms(step)) + self._own(step), typed=True)
             for step in _TIMED
         ]
-        times.append(Row("total", "Steps together", minutes(settings.total_ms()), changes=False))
-        times.append(Row("plan_ms", "Plan step's length", minutes(settings.plan_ms), typed=True))
+        times.append(Row("total", "Steps together", write_time(settings.total_ms()), changes=False))
+        times.append(Row("plan_ms", "Plan step's length", write_time(settings.plan_ms), typed=True))
         choices = [Row(name, label, values[getattr(settings, name)]) for name, (label, values) in _CHOICES.items()]
         seed = "a new one" if settings.seed is None else str(settings.seed)
         choices.append(Row("seed", "Seed of the deal", seed, typed=True))
@@ -183,9 +161,8 @@ class SetUp:
         return " set" if step in self.settings.lengths_ms else ""
 
     def _with_length(self, step: str, length_ms: int) -> "SetUp":
-        lengths_ms: dict[str, int] = {name: length for name, length in self.settings.lengths_ms.items()}
-        lengths_ms[step] = length_ms
-        return self._with("lengths_ms", lengths_ms)
+        lengths_ms: dict[str, int] = {step: length_ms}
+        return self._with("lengths_ms", {**self.settings.lengths_ms, **lengths_ms})
 
     def _with(self, field: str, value: object) -> "SetUp":
         values: dict[str, Any] = self.settings.model_dump()

@@ -2,17 +2,19 @@
 
 from textual.app import ComposeResult
 
+from client.look import Role
 from client.model import Model
 from client.screens.sheet import Sheet
-from client.setup import minutes
 from client.widgets.canvas import Canvas, Drawn, fitted
-from client.widgets.faces import role
+from client.widgets.faces import role as ink
 from client.widgets.foot import Foot, Keys, Note
 from client.widgets.head import Title, seconds_text
+from shared.events import By
 from shared.intents import NewSet, NotReady, Ready, Start
 from shared.seats import SEATS
 from shared.steps import STEP_NAMES
 from shared.tiles import by_suit
+from shared.times import write_time
 from shared.views import HeatResult, SpentStep
 
 _COLUMN = 13
@@ -21,9 +23,9 @@ _COLUMN = 13
 class _Times(Drawn):
     """Steps down, seats across, each person's seconds against the step's length; below them the racks."""
 
-    def __init__(self, model: Model, number: "int | None" = None) -> None:
+    def __init__(self, model: Model) -> None:
         super().__init__()
-        self.model, self.number = model, number
+        self.model = model
 
     def draw(self, canvas: Canvas) -> None:
         view = self.model.view
@@ -31,25 +33,25 @@ class _Times(Drawn):
             return
         result = view.results[-1]
         left = max(1, (canvas.width - 78) // 2)
-        y = self._names(canvas, left, 0 if canvas.height < 24 else 1, result)
+        y = self._names(canvas, left, max(0, (canvas.height - 19) // 2), result)
         for step in STEP_NAMES:
             spent = [next((one for one in seat.spent if one.step == step), None) for seat in result.seats]
             if not any(spent):
                 continue
             canvas.put(left, y, step)
-            canvas.put(left + 16, y, f"{seconds_text(view.settings.length_ms(step)):>5}", "quiet")
+            canvas.put(left + 16, y, f"{seconds_text(view.settings.length_ms(step)):>6}", "quiet")
             for seat, one in enumerate(spent):
-                _time(canvas, left + 24 + seat * _COLUMN, y, one)
+                _time(canvas, left + 24 + seat * _COLUMN, y, one, view.settings.length_ms(step))
             y += 1
         canvas.put(left, y, "whole heat", bold=True)
-        canvas.put(left + 16, y, f"{minutes(view.settings.total_ms()):>5}", "quiet")
+        canvas.put(left + 16, y, f"{write_time(view.settings.total_ms() // 1000 * 1000):>6}", "quiet")
         for seat in SEATS:
             canvas.put(left + 24 + seat * _COLUMN, y, f"{seconds_text(result.seats[seat].total_ms):>7}", bold=True)
-        self._racks(canvas, left, y + 1 + (canvas.height > 24), result)
+        self._racks(canvas, left, y + (2 if canvas.height > 19 else 1), result)
 
     def _names(self, canvas: Canvas, left: int, y: int, result: HeatResult) -> int:
-        canvas.put(left, y, "seconds by step", "quiet")
-        canvas.put(left + 15, y, "length", "quiet")
+        canvas.put(left, y, "seconds", "quiet")
+        canvas.put(left + 16, y, "length", "quiet")
         for seat in SEATS:
             chair = result.seats[seat].chair
             you = self.model.view is not None and chair == self.model.view.you
@@ -70,26 +72,28 @@ class _Times(Drawn):
             canvas.put(left, y, fitted(name, 16), bold=owner.chair == view.you)
             x = canvas.put(left + 17, y, seat.word.ljust(7), "quiet")
             for tile in by_suit(owner.final):
-                canvas.put(x, y, f" {tile} " if len(tile) == 2 else f" {tile}  ", role(tile), "face", bold=True)
+                canvas.put(x, y, f" {tile} " if len(tile) == 2 else f" {tile}  ", ink(tile), "face", bold=True)
                 x += 4 if canvas.width > 84 else 3
             y += 1
 
 
-def _time(canvas: Canvas, x: int, y: int, one: SpentStep | None) -> None:
+def _time(canvas: Canvas, x: int, y: int, one: SpentStep | None, length_ms: int) -> None:
     if one is None:
         canvas.put(x, y, "      -", "quiet")
         return
-    end = canvas.put(x, y, f"{seconds_text(one.spent_ms):>7}", "alarm" if one.by == "timeout" else "text")
-    canvas.put(
-        end + 1, y, {"timeout": "out", "bot": "bot", "person": ""}[one.by], "alarm" if one.by == "timeout" else "quiet"
-    )
+    over = "over" if one.spent_ms > length_ms else ""
+    marks: dict[By, tuple[str, Role]] = {"timeout": ("out", "alarm"), "bot": ("bot", "quiet"), "person": (over, "warn")}
+    word, role = marks[one.by]
+    end = canvas.put(x, y, f"{seconds_text(one.spent_ms):>7}", role if word in ("out", "over") else "text")
+    canvas.put(end + 1, y, word, role)
 
 
 class HeatEndScreen(Sheet):
     """What the heat took, and ready for the next one."""
 
     ABOUT = (
-        "Seconds by step and seat; 'out' marks a step that the clock answered. The host may start and wait for nobody."
+        "Seconds by step and seat. 'out': the clock answered; 'over': longer than the step, paid from carried time. "
+        "The host may start and wait for nobody."
     )
 
     def __init__(self, model: Model) -> None:
@@ -173,7 +177,9 @@ class _Set(Drawn):
             totals = sorted(seat.total_ms for result in view.results for seat in result.seats if seat.chair == chair)
             if totals:
                 canvas.put(left + 24 + chair * _COLUMN, y, f"{seconds_text(totals[len(totals) // 2]):>7}", bold=True)
-        canvas.put(left, y + 2, f"One Charleston may take {minutes(view.settings.total_ms())} at this table.", "quiet")
+        canvas.put(
+            left, y + 2, f"One Charleston may take {write_time(view.settings.total_ms())} at this table.", "quiet"
+        )
 
 
 class SetEndScreen(Sheet):

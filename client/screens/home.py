@@ -8,10 +8,10 @@ from textual.app import ComposeResult
 from client.screens.host import HostScreen
 from client.screens.join import JoinScreen
 from client.screens.sheet import Sheet
-from client.setup import minutes
 from client.widgets.canvas import Canvas, Drawn
 from client.widgets.foot import Foot, Keys, Note
 from shared.settings import Settings
+from shared.times import write_time
 
 LEVELS_MS = (240_000, 180_000, 120_000, 100_000)
 """The levels a person practises by: beginner, intermediate, advanced, quick (common practice, no source)."""
@@ -55,7 +55,7 @@ class _Entries(Drawn):
             if entry.key == "p":
                 less, more = "<>" if canvas.look.ascii else "◂▸"
                 x = canvas.put(x + 1, y, less, "mark", key="left")
-                x = canvas.put(x + 1, y, minutes(LEVELS_MS[self.home.level]), bold=True)
+                x = canvas.put(x + 1, y, write_time(LEVELS_MS[self.home.level]), bold=True)
                 x = canvas.put(x + 1, y, more, "mark", key="right")
             canvas.put(left + 28, y, entry.words, "quiet")
             canvas.zone(left, y, 24 if entry.key != "p" else 17, 1, entry.key)

@@ -1,7 +1,5 @@
 """The host's set-up screen: the clock on the left, the other choices on the right, presets and the door below."""
 
-from collections.abc import Mapping
-
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
@@ -31,9 +29,8 @@ class HostScreen(Sheet):
 
     def compose(self) -> ComposeResult:
         """Build two columns and the rows below them."""
-        kept = self.racktempo.shelf.load_presets()
-        presets: Mapping[str, Settings] = {} if isinstance(kept, str) else kept
-        self.form = SetUp(self._start, presets, told=kept if isinstance(kept, str) else "")
+        presets, faults = self.racktempo.shelf.load_presets()
+        self.form = SetUp(self._start, presets, told=" ".join(faults))
         yield Title("Host a table")
         with Horizontal(id="columns"):
             yield Rows(lambda: self.form.rows(), lambda: self.form.at, 0, _TIMES)
@@ -49,7 +46,7 @@ class HostScreen(Sheet):
             ("up down", "row", ""),
             ("left right", "change", ""),
             *typed,
-            ("F5", "open the table", "f5"),
+            ("F5", "open", "f5"),
             ("F1", "help", "f1"),
             ("esc", "back", "escape"),
         )
@@ -115,7 +112,7 @@ class HostScreen(Sheet):
         if self.form.row.name == SAVE and self.form.name:
             try:
                 self.racktempo.shelf.save_preset(self.form.name, self.form.settings)
-            except (OSError, ValueError) as error:
+            except ValueError as error:
                 self.told = str(error)
                 return
             presets = {**self.form.presets, self.form.name: self.form.settings}

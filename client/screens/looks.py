@@ -2,13 +2,12 @@
 
 from textual.app import ComposeResult
 
+from client.look import CHOICES
 from client.screens.sheet import Sheet
 from client.setup import Row
 from client.widgets.foot import Foot, Keys, Note
 from client.widgets.head import Title
 from client.widgets.rows import Rows
-
-_FIELDS = ("theme", "ascii", "calm", "bell")
 
 
 class LookScreen(Sheet):
@@ -53,6 +52,6 @@ class LookScreen(Sheet):
         if key in ("q", "escape"):
             self.app.pop_screen()
         elif key in ("up", "down"):
-            self.at = (self.at + (1 if key == "down" else -1)) % len(_FIELDS)
+            self.at = (self.at + (1 if key == "down" else -1)) % len(CHOICES)
         elif key in ("left", "right", "space", "enter") or word in ("less", "more"):
-            self.racktempo.change_look(self.racktempo.look.toggled(_FIELDS[self.at]))
+            self.racktempo.change_look(self.racktempo.look.toggled(CHOICES[self.at]))

@@ -4,12 +4,12 @@ from textual.app import ComposeResult
 
 from client.model import Model, shown_name
 from client.screens.sheet import Sheet
-from client.setup import minutes
 from client.widgets.canvas import Canvas, Drawn, fitted
 from client.widgets.foot import Foot, Keys, Note
 from client.widgets.head import Title
 from shared.intents import FreeChair, NotReady, Ready, SeatBot, Start
 from shared.settings import Settings
+from shared.times import write_time
 from shared.views import ChairView
 
 
@@ -71,7 +71,7 @@ def _rules(settings: Settings) -> tuple[str, str, str]:
         "never": "no second Charleston",
     }
     return (
-        f"{settings.heats} heats, {minutes(settings.total_ms())} for each Charleston, {second[settings.second]}",
+        f"{settings.heats} heats, {write_time(settings.total_ms())} for each Charleston, {second[settings.second]}",
         f"unused time {'is carried over' if settings.carry_over else 'is lost'}, unseen passes "
         f"{'allowed' if settings.blind else 'not allowed'}, {'with' if settings.courtesy else 'without'} courtesy pass",
         f"a pass is final {'at once' if settings.final_at == 'commit' else 'when its step closes'}; racks "
@@ -120,12 +120,12 @@ class SeatsScreen(Sheet):
     def help_keys(self) -> Keys:
         """Return every key."""
         return (
-            ("enter", "ready, or not ready after all", ""),
+            ("enter", "ready, or not ready after all", "enter"),
             ("up down", "choose a chair (host)", ""),
-            ("b", "let a bot take the chair (host)", ""),
-            ("f", "send whoever sits there away (host)", ""),
-            ("s", "start now and wait for nobody (host)", ""),
-            ("q", "leave", ""),
+            ("b", "let a bot take the chair (host)", "b"),
+            ("f", "send whoever sits there away (host)", "f"),
+            ("s", "start now and wait for nobody (host)", "s"),
+            ("q", "leave", "q"),
         )
 
     def press(self, key: str) -> None:

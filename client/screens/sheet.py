@@ -55,14 +55,15 @@ class Sheet(Screen[None]):
         printable = event.character if event.is_printable and event.character != " " else None
         if printable and not self.typing:
             printable = printable.lower()
-        self._pressed(printable or event.key)
+        self.do(printable or event.key)
 
     def on_pressed(self, message: Pressed) -> None:
         """A click on a thing is the key it stands for."""
         message.stop()
-        self._pressed(message.key)
+        self.do(message.key)
 
-    def _pressed(self, key: str) -> None:
+    def do(self, key: str) -> None:
+        """Act on a key, whatever it came from, and draw what has changed."""
         if key == "f1" or (key == "?" and not self.typing):
             self.racktempo.show_help()
         else:

@@ -91,15 +91,15 @@ class TableScreen(Sheet):
         """Return every key of the table."""
         host: Keys = (("p", "pause, or go on (host)", "p"), ("x", "ten seconds more for all who decide (host)", "x"))
         return (
-            ("a - n", "lift or drop the tile at that place", ""),
+            ("a to n", "lift or drop the tile at that place", ""),
             ("left right", "move the mark along the rack", ""),
-            ("space", "lift or drop the marked tile", ""),
+            ("space", "lift or drop the marked tile", "space"),
             ("shift+left right", "move the marked tile: your own order", ""),
-            ("s", "sort by suit, by rank", ""),
-            ("enter", "pass the lifted tiles; say what you chose", ""),
-            ("u", "drop all that is lifted, before you pass", ""),
-            ("0 1 2 3", "how many to pass on unseen; your courtesy number; 1 go on, 0 stop", ""),
-            ("t", "take your seat back from a bot", ""),
+            ("s", "sort by suit, by rank", "s"),
+            ("enter", "pass the lifted tiles; say what you chose", "enter"),
+            ("u", "drop all that is lifted, before you pass", "u"),
+            ("0 1 2 3", "how many go unseen; courtesy number; 1 go on, 0 stop", ""),
+            ("t", "take your seat back from a bot", "t"),
             *host,
-            ("q", "leave the table (asks first)", ""),
+            ("q", "leave the table (asks first)", "q"),
         )

@@ -99,4 +99,4 @@ def _marks(seat: Neighbour) -> str:
 def _status_role(seat: Neighbour) -> Role:
     if seat.away:
         return "alarm"
-    return "good" if seat.status.startswith("has") else "quiet"
+    return "good" if seat.status.startswith("answered") else "quiet"

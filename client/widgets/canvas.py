@@ -52,6 +52,8 @@ class Canvas:
     def style(self, role: Role, ground: Ground | None = None, bold: bool = False, reverse: bool = False) -> Style:
         """Return the terminal style of a role on a ground."""
         on = ground or self.ground
+        if not self.look.colour:
+            return Style(bold=bold, reverse=reverse or on == "chosen")
         return Style(
             color=colour(self.look.theme, role, on),
             bgcolor=GROUNDS[self.look.theme][on],

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from client.model import Model
 from client.widgets.canvas import Canvas, Drawn, fitted
+from shared.names import clean_name
 from shared.seats import Seat
 from shared.steps import STEPS, Step, StepName
 from shared.views import RouteStep
@@ -72,7 +73,7 @@ class Head(Drawn):
         view, heat = self.model.view, self.model.heat
         if view is None or heat is None:
             return
-        x = canvas.put(1, 0, fitted(view.table, min(16, len(view.table))), bold=True)
+        x = canvas.put(1, 0, clean_name(view.table, "table"), bold=True)
         x = canvas.put(x + 2, 0, f"heat {len(view.results) + 1} of {view.settings.heats}", "quiet")
         wind = Seat(heat.seat).word
         canvas.put(x + 2, 0, f"you are {wind}{', the dealer' if heat.seat == Seat.EAST else ''}")
@@ -115,7 +116,8 @@ class Route(Drawn):
             late = "!" if step.by == "timeout" else ""
             under, role = f"{seconds_text(step.spent_ms)}{late}", "alarm" if late else "good"
         if step.state == "now":
-            canvas.put(x, 0, fitted(f" {title}", width - 1), "text", "chosen", bold=True)
+            sign = ">" if plain else "▸"
+            canvas.put(x, 0, fitted(f"{sign}{title}", width - 1), "text", "chosen", bold=True)
             canvas.put(x, 1, fitted(f" {under}", width - 1), "text", "chosen")
         else:
             canvas.put(x + 1, 0, title, "text" if step.state == "done" else "quiet")

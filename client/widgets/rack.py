@@ -68,7 +68,8 @@ def _tile(canvas: Canvas, x: int, y: int, tile: Tile, lifted: bool, fresh: bool,
         canvas.put(x + 1, row, line, ink, ground, bold=True)
         canvas.put(x + 4, row, v, edge, ground)
     bottom = y + 1 + len(rows)
-    canvas.put(x, bottom, label(tile).center(TILE), ink, ground, bold=True)
+    word = label(tile)
+    canvas.put(x, bottom, word.center(TILE) if len(word) < TILE - 1 else word.ljust(TILE), ink, ground, bold=True)
     canvas.put(x, bottom + 1, c + h * 3 + d, edge, ground)
 
 

@@ -30,7 +30,8 @@ class Rows(Drawn):
             row, here = rows[number], number == self.at()
             ground: Ground = "chosen" if here else canvas.ground
             canvas.put(1, y, " " * (room + 2), "text", ground)
-            canvas.put(2, y, row.label, "text", ground, bold=here)
+            canvas.put(1, y, (">" if canvas.look.ascii else "▸") if here else " ", "text", ground, bold=True)
+            canvas.put(3, y, row.label, "text", ground, bold=here)
             value = row.value or ("......" if row.typed else "")
             canvas.zone(1, y, room + 2, 1, f"row {number}")
             end = canvas.width - 2

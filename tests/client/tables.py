@@ -13,6 +13,7 @@ from server.table import Table
 from shared.intents import Intent
 from shared.messages import Command
 from shared.settings import Settings
+from shared.views import HeatView
 
 
 class Time:
@@ -65,11 +66,17 @@ class TableLine:
         self._take(Output(changed=True))
 
     def let_others_play(self) -> None:
-        """Let time pass until every bot has answered the running step."""
-        while (view := self.table.view(self.chair, self.now_ms())).heat and any(
-            seat.owes and seat.chair != self.chair for seat in view.heat.seats
-        ):
+        """Let time pass until every bot has answered the running step, or it has closed."""
+        before = self.heat()
+        while (heat := self.heat()) and before and heat.step == before.step and self._others_owe(heat):
             self.pass_time(250)
+
+    def heat(self) -> HeatView | None:
+        """What this chair sees of the running heat."""
+        return self.table.view(self.chair, self.now_ms()).heat
+
+    def _others_owe(self, heat: HeatView) -> bool:
+        return any(seat.owes and seat.chair != self.chair for seat in heat.seats)
 
     def _take(self, out: Output) -> None:
         for chair, message in out.messages:

@@ -1,0 +1,222 @@
+"""Every screen, frozen as text at the smallest full size and at a large one."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+
+import pytest
+from textual.pilot import Pilot
+
+from client.app import RacktempoApp
+from client.doors import AtHome, AtHost, AtJoin, AtSolo, Shelf, Start
+from client.look import Look
+from client.rack import PLACES
+from shared.settings import Settings
+from tests.client.frozen import check_frozen, text_of
+from tests.client.tables import TableLine, Time, doors_to
+
+SIZES = [(80, 24), (120, 40)]
+sized = pytest.mark.parametrize("size", SIZES, ids=["80x24", "120x40"])
+
+
+@dataclass
+class Player:
+    """A person at a running app, with a table of their own."""
+
+    app: RacktempoApp
+    pilot: Pilot[None]
+    line: TableLine
+
+    async def press(self, *keys: str) -> None:
+        await self.pilot.press(*keys)
+        await self.settle()
+
+    async def settle(self) -> None:
+        """Wait until the app has taken in and drawn everything."""
+        for _ in range(3):
+            await self.pilot.pause()
+
+    async def others_play(self) -> None:
+        self.line.let_others_play()
+        await self.settle()
+
+    def free(self) -> list[str]:
+        rack = self.app.model.rack
+        return [PLACES[place] for place in range(len(rack.tiles)) if rack.may_lift(place)]
+
+    async def play_to(self, step: str) -> None:
+        """Play on by keys until a step begins."""
+        while (running := self.app.model.step) and running.name != step:
+            match running.ask:
+                case "vote":
+                    await self.press("1", "enter")
+                case "offer":
+                    await self.press("2", "enter")
+                case _:
+                    await self.press(*self.free()[: self.app.model.wanted], "enter")
+            await self.others_play()
+
+
+@asynccontextmanager
+async def at(
+    size: tuple[int, int], start: Start | None = None, settings: Settings | None = None, look: Look | None = None
+) -> AsyncIterator[Player]:
+    """Run the app with doors that all lead to one table in a time of its own."""
+    now_ms = Time()
+    line = TableLine(settings or Settings(seed=7), now_ms)
+    shelf = Shelf(load_look=lambda: look or Look())
+    doors = doors_to(line, ("192.0.2.20:15214", "198.51.100.7:15214"))
+    app = RacktempoApp(doors, start or AtSolo(), name="Anna", now_ms=now_ms, random_bytes=bytes, shelf=shelf)
+    async with app.run_test(size=size) as pilot:
+        player = Player(app, pilot, line)
+        await player.settle()
+        yield player
+
+
+@sized
+async def test_home(size: tuple[int, int]) -> None:
+    async with at(size, AtHome()) as player:
+        check_frozen(player.app, "home")
+        await player.press("question_mark")
+        check_frozen(player.app, "help-home")
+
+
+@sized
+async def test_host(size: tuple[int, int]) -> None:
+    async with at(size, AtHost()) as player:
+        await player.press("down", "3", "0", "down")
+        check_frozen(player.app, "host")
+
+
+@sized
+async def test_join(size: tuple[int, int]) -> None:
+    async with at(size, AtJoin()) as player:
+        await player.press(*"192.0.2.20", "enter", *"otter plum".replace(" ", "_"))
+        check_frozen(player.app, "join")
+
+
+@sized
+async def test_look(size: tuple[int, int]) -> None:
+    async with at(size, AtHome()) as player:
+        await player.press("o", "down")
+        check_frozen(player.app, "look")
+
+
+@sized
+async def test_seats(size: tuple[int, int]) -> None:
+    async with at(size, AtHost()) as player:
+        await player.press("f5")
+        await player.press("down", "b")
+        check_frozen(player.app, "seats")
+
+
+@sized
+async def test_a_pass(size: tuple[int, int]) -> None:
+    async with at(size) as player:
+        await player.press("enter")
+        check_frozen(player.app, "pass-dealt")
+        player.line.pass_time(36_500)
+        await player.press(*player.free()[:2])
+        check_frozen(player.app, "pass-last-ten")
+        await player.press(player.free()[2])
+        check_frozen(player.app, "pass-ready")
+        await player.press("enter")
+        await player.others_play()
+        check_frozen(player.app, "pass-fresh")
+        await player.press("question_mark")
+        check_frozen(player.app, "help-table")
+        await player.press("x", "q")
+        check_frozen(player.app, "leave")
+
+
+@sized
+async def test_an_unseen_pass_and_waiting(size: tuple[int, int]) -> None:
+    async with at(size) as player:
+        await player.press("enter")
+        await player.play_to("first left")
+        await player.press(player.free()[0], "2")
+        check_frozen(player.app, "pass-unseen")
+        await player.press("enter")
+        check_frozen(player.app, "pass-waiting")
+
+
+@sized
+async def test_a_pause(size: tuple[int, int]) -> None:
+    async with at(size) as player:
+        await player.press("enter")
+        await player.press("p")
+        check_frozen(player.app, "paused")
+
+
+@sized
+async def test_the_go_on_question_and_a_stop(size: tuple[int, int]) -> None:
+    async with at(size) as player:
+        await player.press("enter")
+        await player.play_to("go on")
+        check_frozen(player.app, "go-on")
+        await player.press("0", "enter")
+        await player.others_play()
+        check_frozen(player.app, "stopped")
+
+
+@sized
+async def test_the_courtesy_and_the_end(size: tuple[int, int]) -> None:
+    async with at(size, settings=Settings(seed=7, heats=1)) as player:
+        await player.press("enter")
+        await player.play_to("courtesy offer")
+        await player.press("2")
+        check_frozen(player.app, "courtesy-offer")
+        await player.press("enter")
+        await player.others_play()
+        check_frozen(player.app, "courtesy-give")
+        await player.play_to("the end")
+        check_frozen(player.app, "set-end")
+
+
+@sized
+async def test_the_end_of_a_heat(size: tuple[int, int]) -> None:
+    async with at(size) as player:
+        await player.press("enter")
+        await player.play_to("courtesy give")
+        player.line.pass_time(600_000)
+        await player.settle()
+        check_frozen(player.app, "heat-end")
+
+
+async def test_plain_borders_show_nothing_but_ascii() -> None:
+    async with at((80, 24), look=Look(ascii=True)) as player:
+        await player.press("enter")
+        player.line.pass_time(36_500)
+        await player.press(*player.free()[:3])
+        check_frozen(player.app, "pass-ascii")
+        assert text_of(player.app).isascii()
+        await player.play_to("go on")
+        await player.press("1")
+        assert text_of(player.app).isascii()
+        await player.press("p")
+        assert text_of(player.app).isascii()
+
+
+async def test_a_narrow_screen_shows_the_whole_rack_in_two_rows() -> None:
+    async with at((50, 24)) as player:
+        await player.press("enter")
+        await player.press(*player.free()[:2])
+        check_frozen(player.app, "pass-narrow")
+        shown = text_of(player.app)
+        assert all(f" {letter} " in shown or f"[{letter}]" in shown for letter in PLACES)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (100, 30)], ids=["80x24", "100x30"])
+async def test_no_footer_is_cut_off(size: tuple[int, int]) -> None:
+    async with at(size) as player:
+        for start in ("seats", "first right", "first left", "go on", "courtesy offer", "courtesy give", "heat end"):
+            if start == "first right":
+                await player.press("enter")
+            elif start == "heat end":
+                await player.play_to("the end")
+            elif start != "seats":
+                await player.play_to(start)
+            keys = player.app.screen.keys()  # type: ignore[attr-defined]
+            assert len(keys) <= 6
+            last_line = text_of(player.app).splitlines()[-1]
+            assert last_line.rstrip().endswith(keys[-1][1]), start
