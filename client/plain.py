@@ -26,19 +26,24 @@ Lines = asyncio.Queue[str | None]
 """Lines that were typed; None is the end of the input."""
 
 
-async def play(line: Line, lines: Lines, say: Callable[[str], None], folder: Path, is_typed: bool) -> int:
+async def play(
+    line: Line, lines: Lines, say: Callable[[str], None], folder: Path, is_typed: bool, begins: bool = False
+) -> int:
     """Play at the table that a line leads to until it or the input ends; heats are kept in folder.
 
-    Returns the exit code: 1 if the table was never reached, else 0.
+    is_typed says that a person writes the lines, begins that the first heat begins by itself. Returns the exit
+    code: 1 if the table was never reached, else 0.
     """
-    return await _Session(line, lines, say, folder, is_typed).run()
+    return await _Session(PlainTable(secrets.token_bytes, begins), line, lines, say, folder, is_typed).run()
 
 
 class _Session:
-    def __init__(self, line: Line, lines: Lines, say: Callable[[str], None], folder: Path, is_typed: bool) -> None:
+    def __init__(
+        self, table: PlainTable, line: Line, lines: Lines, say: Callable[[str], None], folder: Path, is_typed: bool
+    ) -> None:
+        self._table = table
         self._line, self._lines, self._say, self._folder = line, lines, say, folder
         self._is_typed = is_typed
-        self._table = PlainTable(secrets.token_bytes)
         self._loop = asyncio.get_running_loop()
         self._timer: asyncio.TimerHandle | None = None
         self._changed = asyncio.Event()
@@ -148,9 +153,9 @@ def say(text: str) -> None:
     print(text, flush=True)
 
 
-async def play_here(line: Line, folder: Path) -> int:
+async def play_here(line: Line, folder: Path, begins: bool) -> int:
     """Play on this process's own standard input and output."""
-    return await play(line, read_lines(), say, folder, sys.stdin is not None and sys.stdin.isatty())
+    return await play(line, read_lines(), say, folder, sys.stdin is not None and sys.stdin.isatty(), begins)
 
 
 def _read(handle: int) -> bytes:

@@ -56,12 +56,16 @@ class Reply:
 
 
 class PlainTable:
-    """One player's table in plain lines. random_bytes gives this player's contributions to the walls."""
+    """One player's table in plain lines. random_bytes gives this player's contributions to the walls.
 
-    def __init__(self, random_bytes: Callable[[int], bytes]) -> None:
+    begins says that the first heat begins by itself: nobody is waited for, and nobody else comes.
+    """
+
+    def __init__(self, random_bytes: Callable[[int], bytes], begins: bool = False) -> None:
         self.view: View | None = None
         self.ended: str | None = None
         self._random_bytes = random_bytes
+        self._begins = begins
         self._sorted: Callable[[Rack], Rack] = by_suit
         self._received_ms = 0
         self._blind = 0
@@ -116,7 +120,7 @@ class PlainTable:
         if view is None or self._flying or self._stale:
             return False
         if view.heat is None:
-            return not view.chairs[view.you].ready
+            return not view.chairs[view.you].ready and not (self._begins and view.phase == "seating")
         return view.heat.owes and not view.heat.paused
 
     @property
@@ -130,7 +134,8 @@ class PlainTable:
         heat, before = view.heat, old.heat if old else None
         if heat and (before is None or before.step != heat.step):
             self._blind, self._sure = 0, False
-        reply = Reply(changes(old, view, self._rack()))
+        is_beginning = self._begins and heat is None and not view.results
+        reply = Reply([] if is_beginning else changes(old, view, self._rack()))
         if heat and heat.step and not heat.paused and heat.rack != self._rack():
             # The table then tops up a pass that ran out of time from the end that the player was told.
             reply.intents.append(Arrange(tiles=self._rack()))

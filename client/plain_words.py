@@ -101,24 +101,27 @@ def changes(old: View | None, new: View, rack: Rack) -> list[str]:
         lines += table_lines(new)
     else:
         lines += _comings_and_goings(old, new)
-    before, heat = old.heat if old else None, new.heat
-    if heat is None:
-        if old is None or old.phase != new.phase:
-            lines += [*_result_lines(new), *question(new, rack)]
-        return lines
-    is_new = before is None or before.number != heat.number
-    if is_new or before is None:
-        lines.append(_opening(new, heat))
-    else:
-        lines += _told_by_route(new, before, heat)
-    if is_new or before is None or before.step != heat.step or before.paused != heat.paused:
-        lines += question(new, rack)
-    elif heat.answered and not before.answered:
-        lines.append(_waiting(new, heat))
-    elif before.answered and not heat.answered:
-        lines += ["Taken back.", *question(new, rack)]
-    elif heat.clock.budget_ms > before.clock.budget_ms:
-        lines.append(f"The host gives more time: {write_seconds(heat.clock.left_ms)} left.")
+    if new.heat:
+        return lines + _heat_changes(old.heat if old else None, new, new.heat, rack)
+    if old is None or old.phase != new.phase:
+        return [*lines, *_result_lines(new), *question(new, rack)]
+    if old.chairs[new.you].ready != new.chairs[new.you].ready:
+        return lines + question(new, rack)
+    return lines
+
+
+def _heat_changes(before: HeatView | None, view: View, heat: HeatView, rack: Rack) -> list[str]:
+    if before is None or before.number != heat.number:
+        return [_opening(view, heat), *question(view, rack)]
+    lines = _told_by_route(view, before, heat)
+    if before.step != heat.step or before.paused != heat.paused:
+        return lines + question(view, rack)
+    if heat.answered and not before.answered:
+        return [*lines, _waiting(view, heat)]
+    if before.answered and not heat.answered:
+        return [*lines, "Taken back.", *question(view, rack)]
+    if heat.clock.budget_ms > before.clock.budget_ms:
+        return [*lines, f"The host gives more time: {write_seconds(heat.clock.left_ms)} left."]
     return lines
 
 
@@ -151,7 +154,7 @@ def _answer(step: RouteStep) -> str:
     if step.by == "timeout":
         return _timeout(step.step, step.given)
     who = "The bot in your seat" if step.by == "bot" else "You"
-    spent = write_seconds(step.spent_ms or 0)
+    spent = f"{(step.spent_ms or 0) / 1_000:.1f} s"
     match STEPS[step.step].ask:
         case "pass" | "give":
             unseen = f" and {step.blind} unseen" if step.blind else ""
@@ -169,10 +172,15 @@ def _closed(view: View, heat: HeatView, step: RouteStep) -> list[str]:
         case "pass" | "give":
             direction = STEPS[step.step].direction or Direction.RIGHT
             feeder = name_of(view.chairs[heat.seats[Seat(heat.seat).feeder(direction)].chair])
-            return [f"Came in from {feeder}: {format_tiles(step.came)}."] if step.came else ["Nothing came in."]
+            return (
+                [f"Came in from {feeder}: {format_tiles(step.came)}."]
+                if step.came
+                else ["Nothing that came in stayed."]
+            )
         case "vote" if heat.stopped:
-            stoppers = [name_of(view.chairs[seat.chair]) for seat in heat.seats if seat.vote is False]
-            return [f"No second Charleston: {', '.join(stoppers)} said stop."]
+            stoppers = [seat.chair for seat in heat.seats if seat.vote is False]
+            names = ", ".join("you" if chair == view.you else name_of(view.chairs[chair]) for chair in stoppers)
+            return [f"No second Charleston: {names} said stop."]
         case "vote":
             return ["Everybody goes on."]
         case "offer":
@@ -197,6 +205,11 @@ def _opening(view: View, heat: HeatView) -> str:
     number = heat.number - (view.results[0].number - 1 if view.results else heat.number - 1)
     wind = Seat(heat.seat).word
     return f"Heat {number} of {view.settings.heats}: {dealer}. You are {wind} with {len(heat.rack)} tiles."
+
+
+def _how_long(view: View) -> str:
+    heats = view.settings.heats
+    return f"{heats} heat{'s' * (heats > 1)} of {write_time(view.settings.level_ms)}"
 
 
 def _between(view: View) -> str:

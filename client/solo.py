@@ -7,19 +7,24 @@ opening. Every finished heat is kept by the client all the same.
 """
 
 import secrets
-from collections.abc import AsyncIterator, Callable
-from contextlib import asynccontextmanager
+import ssl
+from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import asynccontextmanager, contextmanager
+from pathlib import Path
 
 from client.address import Address
 from client.doors import Opened
+from client.files import state_folder
 from client.link import Link
+from client.tokens import recall, remember, token_path
 from server.chairs import TableRecord
 from server.clock import wall_time
-from server.codes import make_code
 from server.door import CannotOpen, Door, open_door
 from server.gate import Gate
+from server.host import GoOn as GoOn
+from server.host import clear, host_table, how_it_stands, new_record, run_headless, tls_context, unfinished
 from server.output import Output
-from server.store import Store, StoreFault, default_path
+from server.store import Database, Store, StoredTable, StoreFault, default_path
 from server.table import Table
 from shared.heat import SavedHeat
 from shared.intents import Ready, Start
@@ -28,8 +33,14 @@ from shared.names import clean_name
 from shared.settings import Settings
 from shared.wall import CONTRIBUTION_BYTES
 
+Tls = tuple[Path, Path]
+"""A certificate and its key."""
 VIRTUAL_START = "1970-01-01T00:00:00+00:00"
 """When a heat in virtual time is said to be played: its clock begins at zero."""
+
+
+class Unfinished(ValueError):
+    """A table was left unfinished and nobody has said whether to go on with it; the message is a sentence about it."""
 
 
 @asynccontextmanager
@@ -39,27 +50,72 @@ async def open_solo(settings: Settings, name: str) -> AsyncIterator[Opened]:
     Raises:
         ValueError: it could not be opened; the message is one sentence.
     """
-    table = _table("Practice", settings)
-    async with _opened(table, Store.open(None), "127.0.0.1", 0) as door:
-        link = Link(Address("127.0.0.1", door.port), name, table.record.code)
-        link.ask(Ready(contribution=secrets.token_bytes(CONTRIBUTION_BYTES)), 0)
-        yield Opened(link)
+    store = Store.open(None)
+    try:
+        async with host_table(store, settings, "Practice", host="127.0.0.1", port=0) as hosted:
+            link = Link(Address("127.0.0.1", hosted.door.port), name, hosted.record.code)
+            link.ask(Ready(contribution=secrets.token_bytes(CONTRIBUTION_BYTES)), 0)
+            yield Opened(link)
+    except CannotOpen as fault:
+        raise ValueError(str(fault)) from fault
+    finally:
+        await store.close()
 
 
 @asynccontextmanager
-async def open_host(settings: Settings, name: str, port: int) -> AsyncIterator[Opened]:
+async def open_host(
+    settings: Settings, name: str, port: int, *, go_on: GoOn = "ask", tls: Tls | None = None
+) -> AsyncIterator[Opened]:
     """Open a table for others on every network of this machine and sit down at it.
 
+    go_on says what becomes of a table that was left unfinished. tls is a certificate and its key, for wss; the
+    line to our own table then goes through a door of its own that only this machine can reach.
+
     Raises:
+        Unfinished: there is one, and go_on is "ask".
         ValueError: it could not be opened; the message is one sentence.
     """
-    table = _table(clean_name(f"{name}'s table"), settings)
-    try:
+    context = tls_context(*tls) if tls else None
+    with _told():
         store = Store.open(default_path())
-    except StoreFault as fault:
-        raise ValueError(str(fault)) from fault
-    async with _opened(table, store, None, port) as door:
-        yield Opened(Link(Address("127.0.0.1", door.port), name, table.record.code), door.addresses)
+    try:
+        with _told():
+            stored = _left(store, go_on)
+            record = stored.record if stored else new_record(settings, f"{clean_name(name, cells=8) or 'A'}'s table")
+            token = token_path(state_folder(), Address("this-machine"), record.id, "host")
+            async with Gate.open(store) as gate:
+                gate.add(Table(record, secrets.token_bytes, wall_time), stored)
+                async with open_door(gate, None, port, tls=context) as door, _own_door(gate, door, context) as own:
+                    where = Address("127.0.0.1", own.port)
+                    link = Link(where, name, record.code, recall(token), lambda fresh: remember(token, fresh))
+                    yield Opened(link, door.addresses)
+    finally:
+        await store.close()
+
+
+def host_headless(settings: Settings, name: str, port: int, go_on: GoOn, tls: Tls | None) -> int:
+    """Host a table without a screen until a signal comes; return the exit code.
+
+    Raises:
+        ValueError: the certificate cannot be used; the message is one sentence.
+    """
+    context = tls_context(*tls) if tls else None
+    return run_headless(settings, name or "Table", port=port, go_on=go_on, tls=context)
+
+
+def left_unfinished() -> str:
+    """Return a sentence about the table that was left unfinished on this machine, or nothing if there is none.
+
+    Raises:
+        ValueError: the file of tables cannot be read, or another host is using it.
+    """
+    with _told():
+        database = Database(default_path())
+        try:
+            left = [stored for stored in database.load() if stored.is_unfinished]
+        finally:
+            database.close()
+    return how_it_stands(left[-1]) if left else ""
 
 
 def play_bots(settings: Settings, random_bytes: Callable[[int], bytes] = secrets.token_bytes) -> tuple[SavedHeat, ...]:
@@ -88,19 +144,30 @@ def play_bots(settings: Settings, random_bytes: Callable[[int], bytes] = secrets
     return tuple(heats)
 
 
-def _table(name: str, settings: Settings) -> Table:
-    record = TableRecord(id=secrets.token_hex(8), name=name, code=make_code(secrets.token_bytes(16)), settings=settings)
-    return Table(record, secrets.token_bytes, wall_time)
+def _left(store: Store, go_on: GoOn) -> StoredTable | None:
+    """Return the table to go on with; forget all others unless that has not been decided."""
+    stored = unfinished(store)
+    if stored and go_on == "ask":
+        raise Unfinished(f"{how_it_stands(stored)} Start racktempo host --resume or racktempo host --fresh.")
+    if not stored or go_on == "fresh":
+        clear(store)
+        return None
+    return stored
 
 
 @asynccontextmanager
-async def _opened(table: Table, store: Store, host: str | None, port: int) -> AsyncIterator[Door]:
+async def _own_door(gate: Gate, door: Door, context: ssl.SSLContext | None) -> AsyncIterator[Door]:
+    if context is None:
+        yield door
+        return
+    async with open_door(gate, "127.0.0.1", 0) as own:
+        yield own
+
+
+@contextmanager
+def _told() -> Iterator[None]:
+    """Turn what the server cannot do into what the screens show."""
     try:
-        async with Gate.open(store) as gate:
-            gate.add(table)
-            async with open_door(gate, host, port) as door:
-                yield door
-    except CannotOpen as fault:
+        yield
+    except (CannotOpen, StoreFault) as fault:
         raise ValueError(str(fault)) from fault
-    finally:
-        await store.close()

@@ -9,13 +9,16 @@ from client.plain import play_here
 from client.saved import heats_folder
 
 
-def play_plainly(opening: Opening, folder: Path | None) -> int:
-    """Open a table and play at it on standard input and output; heats are kept in folder, or where they always are."""
+def play_plainly(opening: Opening, folder: Path | None, begins: bool = False) -> int:
+    """Open a table and play at it on standard input and output; heats are kept in folder, or where they always are.
+
+    begins says that the first heat begins by itself.
+    """
 
     async def play() -> int:
         try:
             async with opening as opened:
-                return await play_here(opened.line, folder or heats_folder())
+                return await play_here(opened.line, folder or heats_folder(), begins)
         except (OSError, ValueError) as error:
             print(error, file=sys.stderr)
             return 1

@@ -1,18 +1,31 @@
 """Opening the full-screen client, for every command that has a screen; no command itself."""
 
+from collections.abc import Callable
 from pathlib import Path
 
-from client.doors import Doors, Start
+from client.doors import Doors, Opening, Start
 from shared.messages import PORT
+from shared.settings import Settings
 
 
-def show(start: Start, name: str, port: int = PORT, folder: Path | None = None) -> int:
-    """Run the full screen from where it is to start until the player quits; heats are kept in folder if named."""
+def show(
+    start: Start,
+    name: str,
+    port: int = PORT,
+    *,
+    folder: Path | None = None,
+    solo: Callable[[Settings, str], Opening] | None = None,
+    host: Callable[[Settings, str, int], Opening] | None = None,
+) -> int:
+    """Run the full screen from where it is to start until the player quits; heats are kept in folder if named.
+
+    solo and host open tables in another way than usual.
+    """
     from client.app import RacktempoApp
     from client.joining import open_join
     from client.shelf import disk_shelf
     from client.solo import open_host, open_solo
 
-    doors = Doors(solo=open_solo, host=open_host, join=open_join)
+    doors = Doors(solo=solo or open_solo, host=host or open_host, join=open_join)
     RacktempoApp(doors, start, name=name, port=port, shelf=disk_shelf(folder)).run()
     return 0

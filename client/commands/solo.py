@@ -33,7 +33,7 @@ def run(args: argparse.Namespace) -> int:
         from client.commands.plainly import play_plainly
         from client.solo import open_solo
 
-        return play_plainly(open_solo(settings, args.name), args.save)
+        return play_plainly(open_solo(settings, args.name), args.save, begins=True)
     from client.commands.screen import show
     from client.doors import AtSolo
 
