@@ -199,7 +199,7 @@ class Table:
         """Return all that a chair may see now."""
         record, head = self._record, self._heat.head if self._heat else None
         running = self._heat.view(chair, now_ms) if self._heat else None
-        is_host = record.host == chair
+        is_host = self._host_now() == chair
         return View(
             revision=self._revisions[chair],
             table=record.name,
@@ -252,7 +252,7 @@ class Table:
                 self._change(chair, stand_in=False)
                 self._drop_turn(chair)
             case _:
-                if record.host != chair:
+                if self._host_now() != chair:
                     return Refusal("host only", "Only the host of the table can do this.")
                 return self._host(intent, chair, now_ms, out)
         return None
@@ -485,8 +485,14 @@ class Table:
             sitter="bot" if seated.stand_in else seated.sitter,
             connected=chair in self._connected,
             ready=seated.contribution is not None,
-            host=self._record.host == chair,
+            host=self._host_now() == chair,
         )
+
+    def _host_now(self) -> int | None:
+        """The host, or while the host's line is down the first person whose line is up: a table never waits for one."""
+        host = self._record.host
+        people = [chair for chair in sorted(self._connected) if self._record.chairs[chair].sitter == "person"]
+        return host if host in self._connected or not people else people[0]
 
 
 def _hash(token: bytes) -> bytes:

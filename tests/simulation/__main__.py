@@ -3,9 +3,12 @@
 import argparse
 import json
 import logging
+import os
 import sys
 import time
 from collections import Counter
+from collections.abc import Iterable, Iterator
+from multiprocessing import Pool
 
 from tests.simulation.evening import Report, play
 
@@ -17,20 +20,19 @@ def main() -> int:
     parser.add_argument("--seed", type=int, help="one seed only")
     parser.add_argument("--trace", action="store_true", help="print every frame's time, way, digest and length")
     parser.add_argument("--json", action="store_true")
+    parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, help="processes (all cores)")
     options = parser.parse_args()
     logging.disable(logging.CRITICAL)
     first, behind = (int(part) for part in options.seeds.split(":"))
-    seeds = [options.seed] if options.seed is not None else range(first, behind)
     began_s = time.monotonic()
-    reports: list[Report] = []
-    unequal = twice = 0
-    for seed in seeds:
-        reports.append(report := play(seed, options.trace))
-        if options.trace:
-            print(*report.trace, sep="\n")
-        if seed % 100 == 0:
-            twice += 1
-            unequal += play(seed).hash != report.hash
+    if options.seed is not None:
+        reports = [play(options.seed, options.trace)]
+        print(*reports[0].trace, sep="\n", end="\n" if options.trace else "")
+    else:
+        reports = list(_played(range(first, behind), options.jobs))
+    again = [seed for seed in (report.seed for report in reports) if seed % 100 == 0]
+    hashes = {report.seed: report.hash for report in reports}
+    unequal = sum(report.hash != hashes[report.seed] for report in _played(again, 1))
     broken = [report for report in reports if report.broken]
     kinds: Counter[str] = Counter()
     for report in reports:
@@ -42,7 +44,7 @@ def main() -> int:
         "frames": sum(report.frames for report in reports),
         "virtual_hours": round(sum(report.virtual_s for report in reports) / 3600, 1),
         "faults": dict(sorted(kinds.items())),
-        "played_twice": twice,
+        "played_twice": len(again),
         "twice_unequal": unequal,
         "violations": [{"seed": report.seed, "invariant": report.broken, "detail": report.detail} for report in broken],
         "seconds": round(time.monotonic() - began_s, 1),
@@ -57,6 +59,14 @@ def main() -> int:
         for report in broken[:20]:
             print(f"  seed {report.seed}: {report.detail}")
     return 1 if broken or unequal else 0
+
+
+def _played(seeds: Iterable[int], jobs: int) -> Iterator[Report]:
+    if jobs < 2:
+        yield from map(play, seeds)
+        return
+    with Pool(jobs, initializer=logging.disable, initargs=(logging.CRITICAL,)) as pool:
+        yield from pool.imap(play, seeds, chunksize=4)
 
 
 if __name__ == "__main__":

@@ -15,6 +15,7 @@ from server.store import Append, Store
 from server.table import Table
 from shared.heat import HEAT, faults
 from shared.messages import Command, Done, Refused
+from shared.views import View
 from tests.loop import VirtualLoop
 from tests.simulation.disk import FailingDatabase
 from tests.simulation.network import MemoryLink
@@ -47,6 +48,16 @@ def forgiven_at_least(stall_ms: int) -> int:
     return noticed_ms if noticed_ms > STALL_MS else 0
 
 
+def _lasting(view: View) -> View:
+    """Return a view without what a restart may change: who is connected and so acts as host, and the clock."""
+    chairs = tuple(chair.model_copy(update={"connected": False, "host": False}) for chair in view.chairs)
+    heat = view.heat
+    if heat:
+        clock = heat.clock.model_copy(update={"left_ms": 0, "running": False})
+        heat = heat.model_copy(update={"clock": clock, "paused": False})
+    return view.model_copy(update={"revision": 0, "chairs": chairs, "heat": heat, "host": False, "code": ""})
+
+
 class Inline(Executor):
     """An executor whose work is done at once, in the caller's thread."""
 
@@ -71,6 +82,8 @@ class Evening:
         self._stalled_ms = 0
         self._killed = asyncio.Event()
         self._kills = self._stalls = 0
+        self._twins = Random(seed + 4)
+        self.twins = 0
         self._links: list[MemoryLink] = []
         self._serving: set[asyncio.Task[None]] = set()
         self._bytes = Random(seed + 1)
@@ -121,8 +134,22 @@ class Evening:
                 self.witness.asked(person.name, asked)
         try:
             self.witness.written(append)
+            if self._twins.random() < 0.03:
+                self._compare_twin()
         except Broken as broken:
             self._break(broken)
+
+    def _compare_twin(self) -> None:
+        """A table made from the disk alone shows every chair what the living one shows."""
+        if self.gate is None or not self.gate.keepers:
+            return
+        live, (stored,) = self.gate.keepers[0].table, self.disk.load()
+        twin = self._table(stored.record)
+        twin.restore(stored.events, stored.finished, now_ms())
+        for chair in range(4):
+            ours, other = _lasting(live.view(chair, now_ms())), _lasting(twin.view(chair, now_ms()))
+            check(ours == other, "a rejoined seat sees what a never-cut one sees", f"chair {chair}")
+        self.twins += 1
 
     def _break(self, broken: Broken) -> None:
         if not self.report.broken:
@@ -231,6 +258,7 @@ class Evening:
             **self.disk.faults,
             "killed between writes": self._kills,
             "stalls": self._stalls,
+            "twins compared": self.twins,
             "lines ended": sum(person.cuts for person in self.people),
             "refusals": sum(len(person.refused) for person in self.people),
         }
@@ -239,7 +267,7 @@ class Evening:
 
 def play(seed: int, keep_trace: bool = False) -> Report:
     """Play the evening of a seed in a loop of its own."""
-    with asyncio.Runner(loop_factory=VirtualLoop) as runner:
+    with asyncio.Runner(loop_factory=lambda: VirtualLoop(has_sockets=False)) as runner:
         loop = runner.get_loop()
         assert isinstance(loop, VirtualLoop)
 
