@@ -5,7 +5,7 @@ the next to play and directions are sums, never wind names. Which person sits wh
 from person to person, is the table's business.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from enum import IntEnum
 from typing import Generic, TypeVar
 
@@ -59,6 +59,13 @@ class PerSeat(tuple[T, T, T, T], Generic[T]):
     """
 
     __slots__ = ()
+
+    def __new__(cls, values: Iterable[T]) -> "PerSeat[T]":
+        """Take the values from East on; any number of them but four is a bug."""
+        made = super().__new__(cls, values)
+        if len(made) != 4:
+            raise ValueError(f"there are four seats, not {len(made)}")
+        return made
 
     @classmethod
     def of(cls, make: Callable[[Seat], T]) -> "PerSeat[T]":

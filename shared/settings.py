@@ -42,9 +42,8 @@ class Settings(Record):
 
     def length_ms(self, step: StepName) -> int:
         """Return a step's own length: the host's, or the level's share of it."""
-        if step == "plan":
-            return self.plan_ms
-        return self.lengths_ms.get(step, max(1_000, self.level_ms * STEPS[step].share // 100))
+        share_ms = self.plan_ms if step == "plan" else max(1_000, self.level_ms * STEPS[step].share // 100)
+        return self.lengths_ms.get(step, share_ms)
 
     def total_ms(self) -> int:
         """Return the length of all steps of a Charleston together, the plan step not counted."""
