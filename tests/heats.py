@@ -1,20 +1,24 @@
 """Heats for tests, on the pure rules alone: chosen racks, seats that answer when told, any step reached at once."""
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from typing import TypeVar
 
 from shared.charleston import decide, give_count, next_deadline_ms, open_heat, pause, resume, tick
-from shared.events import AnyEvent, By, DeadlinesMoved, Dealt, StepBegan
+from shared.events import AnyEvent, By, DeadlinesMoved, Dealt, Offered, Passed, Planned, StepBegan, Voted
 from shared.heat import SavedHeat, dice_of, sealed
 from shared.intents import Offer, Pass, Plan, SeatIntent, Vote
+from shared.pace import Clock
 from shared.refusals import Refusal
-from shared.seats import SEATS, Seat
+from shared.seats import SEATS, PerSeat, Seat
 from shared.settings import Settings
-from shared.state import State, evolve, replay
+from shared.state import Answer, DoneStep, Draft, State, evolve, own_tiles, replay
 from shared.steps import STEPS, StepName
 from shared.tiles import JOKER, Rack, full_set, parse_tiles
 from shared.wall import commitment, wall_key
 
+T = TypeVar("T")
 EAST, SOUTH, WEST, NORTH = SEATS
 SECRET = b"a secret of the Boathouse, 32 b."
 NO_CONTRIBUTIONS = (b"", b"", b"", b"")
@@ -24,9 +28,16 @@ KEY = wall_key(SECRET, NO_CONTRIBUTIONS)
 class Heat:
     """One heat under way. at_ms is where its clock stands; only wait() moves it."""
 
-    def __init__(self, settings: Settings | None = None, key: bytes = KEY, racks: Iterable[str] = ()) -> None:
-        """Deal from a key, or the given racks (codes, from East on)."""
+    def __init__(
+        self,
+        settings: Settings | None = None,
+        racks: Iterable[str] = (),
+        contributions: tuple[bytes, bytes, bytes, bytes] = NO_CONTRIBUTIONS,
+    ) -> None:
+        """Deal from the wall of SECRET and the contributions, or the given racks (codes, from East on)."""
         self.settings = settings or Settings()
+        self.contributions = contributions
+        key = wall_key(SECRET, contributions)
         self.dice = dice_of(key)
         self.at_ms = 0
         chosen = tuple(parse_tiles(rack) for rack in racks)
@@ -118,7 +129,7 @@ class Heat:
         return [event.step for event in self.events if isinstance(event, StepBegan)]
 
     def saved(self) -> SavedHeat:
-        """Return the heat as a file keeps it (it must have been dealt from KEY)."""
+        """Return the heat as a file keeps it; it fits its wall if the racks were not chosen."""
         return sealed(
             SavedHeat(
                 table="Boathouse",
@@ -131,7 +142,7 @@ class Heat:
                 card="",
                 commitment=commitment(SECRET),
                 secret=SECRET,
-                contributions=NO_CONTRIBUTIONS,
+                contributions=self.contributions,
                 events=tuple(self.events),
             )
         )
@@ -175,3 +186,56 @@ def every_tile(state: State) -> Counter[str]:
     """Return how many of each kind there are anywhere: racks, wall and what was laid aside."""
     racks = [tile for rack in state.racks for tile in rack]
     return Counter((*racks, *state.wall, *state.aside))
+
+
+def veiled(state: State, seat: Seat) -> State:
+    """Return the state with everything that a seat must not know made something else.
+
+    What a seat sees of it must be what it sees of the true state: then it depends on nothing hidden.
+    """
+
+    def own(values: PerSeat[T], other: Callable[[T], T]) -> PerSeat[T]:
+        return PerSeat.of(lambda each: values[each] if each == seat else other(values[each]))
+
+    def done(step: DoneStep) -> DoneStep:
+        forwarded = len(own_tiles(step.answers[seat]))
+        sent = PerSeat.of(lambda each: step.sent[each][:forwarded] if each == seat else ())
+        return replace(step, answers=own(step.answers, _hidden_pass), sent=sent, came=own(step.came, _hidden_rack))
+
+    return replace(
+        state,
+        racks=own(state.racks, _hidden_rack),
+        dealt=own(state.dealt, _hidden_rack),
+        wall=_hidden_rack(state.wall),
+        aside=_hidden_rack(state.aside),
+        drafts=own(state.drafts, lambda draft: Draft()),
+        fresh=own(state.fresh, _hidden_rack),
+        clocks=own(state.clocks, lambda clock: Clock()),
+        carried_ms=own(state.carried_ms, lambda ms: 0),
+        answers=own(state.answers, _hidden_answer),
+        done=tuple(done(step) for step in state.done),
+    )
+
+
+def _hidden_rack(rack: Rack) -> Rack:
+    return (JOKER,) * len(rack)
+
+
+def _hidden_pass(answer: Answer | None) -> Answer | None:
+    """A pass of other tiles; votes and numbers of a closed step are everybody's."""
+    if isinstance(answer, Passed):
+        return answer.model_copy(update={"tiles": _hidden_rack(answer.tiles), "blind": 0, "spent_ms": 0, "at_ms": 0})
+    return answer
+
+
+def _hidden_answer(answer: Answer | None) -> Answer | None:
+    """Another answer: in the running step even a vote or a number is nobody else's."""
+    match answer:
+        case Voted():
+            return answer.model_copy(update={"go_on": not answer.go_on})
+        case Offered():
+            return answer.model_copy(update={"count": 3 - answer.count})
+        case Planned():
+            return answer.model_copy(update={"hand": "another", "discards": ()})
+        case _:
+            return _hidden_pass(answer)
