@@ -24,7 +24,7 @@ from shared.heat import HEAT, SavedHeat
 SCHEMA = 1
 _APPLICATION = 0x7261636B
 _TABLES = """
-CREATE TABLE tables (id TEXT PRIMARY KEY, record BLOB NOT NULL) WITHOUT ROWID;
+CREATE TABLE tables (id TEXT PRIMARY KEY, record BLOB NOT NULL);
 CREATE TABLE events (
     "table" TEXT, heat INTEGER, number INTEGER, event BLOB NOT NULL, PRIMARY KEY ("table", heat, number)
 ) WITHOUT ROWID;
@@ -119,13 +119,13 @@ class Database:
             raise
 
     def load(self) -> tuple[StoredTable, ...]:
-        """Return every table that was kept.
+        """Return every table that was kept, the one that was written last at the end.
 
         Raises:
             StoreFault: the file cannot be read or holds something else.
         """
         try:
-            rows = self._disk.execute("SELECT id, record FROM tables ORDER BY id").fetchall()
+            rows = self._disk.execute("SELECT id, record FROM tables ORDER BY rowid").fetchall()
             return tuple(self._stored(table, RECORD.unpack(record)) for table, record in rows)
         except (sqlite3.Error, BadFrame) as error:
             raise StoreFault(f"{self._where} cannot be read: {error}") from error

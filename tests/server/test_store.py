@@ -115,6 +115,13 @@ def test_a_full_disk_refuses_and_leaves_nothing_half_done(tmp_path: Path) -> Non
     assert len(database.load()[0].events) == done + 2
 
 
+def test_the_table_that_was_written_last_comes_last(tmp_path: Path) -> None:
+    database = Database(tmp_path / "tables.sqlite3")
+    for table in ("one", "two", "three", "two"):
+        database.commit([Append(a_record(table=table))])
+    assert [stored.record.id for stored in database.load()] == ["one", "three", "two"]
+
+
 def test_forgetting_a_table_drops_all_of_it(tmp_path: Path) -> None:
     database = Database(tmp_path / "tables.sqlite3")
     database.commit([an_append(0), an_append(0, table="two")])

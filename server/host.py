@@ -1,0 +1,184 @@
+"""Hosting one table: open it new or go on where it was left, and serve it without a screen until a signal comes.
+
+What a host with a screen needs is here too, as host_table; which of the two ways to go on is never guessed.
+"""
+
+import asyncio
+import contextlib
+import logging
+import secrets
+import signal
+import ssl
+import sys
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from server.chairs import TableRecord
+from server.clock import wall_time
+from server.codes import make_code
+from server.door import CannotOpen, Door, open_door
+from server.gate import Gate
+from server.keeper import Keeper
+from server.store import Store, StoredTable, StoreFault, default_path
+from server.table import Table
+from shared.messages import PORT
+from shared.names import clean_name
+from shared.settings import Settings
+
+READABLE = "Others on this network can read what is sent; --tls-cert and --tls-key prevent it."
+GoOn = Literal["resume", "fresh", "ask"]
+
+
+@dataclass(frozen=True, slots=True)
+class Hosted:
+    """An open table: its door, and its keeper with the record that holds name and code."""
+
+    door: Door
+    keeper: Keeper
+
+    @property
+    def record(self) -> TableRecord:
+        """The table's record as it stands."""
+        return self.keeper.table.record
+
+
+def unfinished(store: Store) -> StoredTable | None:
+    """Return the table that was left last with a heat or a set unfinished. Raises StoreFault."""
+    left = [stored for stored in store.load() if stored.is_unfinished]
+    return left[-1] if left else None
+
+
+def clear(store: Store) -> None:
+    """Forget every table of the file: people keep their own heats, and a code is for one evening. Raises StoreFault."""
+    for stored in store.load():
+        store.forget(stored.record.id)
+
+
+def how_it_stands(stored: StoredTable) -> str:
+    """Return one sentence about an unfinished table."""
+    record = stored.record
+    done = record.number - record.set_first + (0 if record.phase == "heat" else 1)
+    where = f"heat {done + 1} of {record.settings.heats} was running" if record.phase == "heat" else ""
+    where = where or f"{done} of {record.settings.heats} heats are played"
+    return f'The table "{clean_name(record.name)}" was left unfinished: {where}.'
+
+
+@asynccontextmanager
+async def host_table(
+    store: Store,
+    settings: Settings,
+    name: str,
+    stored: StoredTable | None = None,
+    *,
+    host: str | None = None,
+    port: int = PORT,
+    tls: ssl.SSLContext | None = None,
+) -> AsyncIterator[Hosted]:
+    """Open a new table, or go on with a stored one (paused, with its own settings, name and code).
+
+    Raises:
+        CannotOpen: the port cannot be had.
+    """
+    record = stored.record if stored else new_record(settings, name)
+    async with Gate.open(store) as gate:
+        keeper = gate.add(Table(record, secrets.token_bytes, wall_time), stored)
+        async with open_door(gate, host, port, tls=tls) as door:
+            yield Hosted(door, keeper)
+
+
+def new_record(settings: Settings, name: str) -> TableRecord:
+    """Return a table at which nobody sits yet, with a fresh id and word code."""
+    code = make_code(secrets.token_bytes(16))
+    return TableRecord(id=secrets.token_hex(8), name=clean_name(name, "Table"), code=code, settings=settings)
+
+
+def tls_context(certificate: Path, key: Path) -> ssl.SSLContext:
+    """Return what wss needs.
+
+    Raises:
+        ValueError: one of the two files cannot be used; the message is one sentence.
+    """
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    try:
+        context.load_cert_chain(certificate, key)
+    except (OSError, ssl.SSLError) as error:
+        raise ValueError(f"{certificate} and {key} cannot be used for wss: {error}.") from error
+    return context
+
+
+def run_headless(
+    settings: Settings,
+    name: str,
+    *,
+    host: str | None = None,
+    port: int = PORT,
+    path: Path | None = None,
+    go_on: GoOn = "ask",
+    tls: ssl.SSLContext | None = None,
+    say: Callable[[str], None] = lambda line: print(line, flush=True),
+) -> int:
+    """Host a table until SIGINT or SIGTERM; return the exit status, 0 if all went well.
+
+    path is the file that tables are kept in (the user's data folder if None). An unfinished table in it is taken
+    up or dropped as go_on says; with "ask" nothing is opened and the two ways are named.
+    """
+    logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(asctime)s %(levelname)s %(message)s")
+    try:
+        return asyncio.run(_serve(settings, name, host, port, path or default_path(), go_on, tls, say))
+    except (CannotOpen, StoreFault) as fault:
+        say(str(fault))
+        return 1
+    except KeyboardInterrupt:
+        return 0
+
+
+async def _serve(
+    settings: Settings,
+    name: str,
+    host: str | None,
+    port: int,
+    path: Path,
+    go_on: GoOn,
+    tls: ssl.SSLContext | None,
+    say: Callable[[str], None],
+) -> int:
+    store = Store.open(path)
+    try:
+        stored = unfinished(store)
+        if stored and go_on == "ask":
+            say(f"{how_it_stands(stored)} Say --resume to go on with it or --fresh to begin anew.")
+            return 2
+        if not stored or go_on == "fresh":
+            clear(store)
+            stored = None
+        async with host_table(store, settings, name, stored, host=host, port=port, tls=tls) as hosted:
+            for line in _announcement(hosted, stored, bool(tls)):
+                say(line)
+            await _until_told_to_stop()
+            say("Closing.")
+    finally:
+        await store.close()
+    return 0
+
+
+def _announcement(hosted: Hosted, stored: StoredTable | None, is_private: bool) -> tuple[str, ...]:
+    record = hosted.record
+    lines = [f"Table: {record.name}", *(f"Address: {address}" for address in hosted.door.addresses)]
+    lines += [f"Port: {hosted.door.port}", f"Code: {record.code}"]
+    if stored:
+        lines.append(f"{how_it_stands(stored)} It is paused until its host comes back and goes on.")
+    if not is_private:
+        lines.append(READABLE)
+    return tuple(lines)
+
+
+async def _until_told_to_stop() -> None:
+    loop, stop = asyncio.get_running_loop(), asyncio.Event()
+    for number in (signal.SIGINT, signal.SIGTERM):
+        # Windows has no signal handlers in a loop; there an interrupt ends asyncio.run, which closes as well.
+        with contextlib.suppress(NotImplementedError):
+            loop.add_signal_handler(number, stop.set)
+    await stop.wait()
