@@ -1,0 +1,214 @@
+"""Disk first, then people: what anybody was told survives a kill at that moment; a full disk changes nothing."""
+
+import asyncio
+from pathlib import Path
+
+import pytest
+
+from server.clock import now_ms
+from server.door import open_door
+from server.gate import Gate
+from server.output import Output
+from server.store import Appends, Database, Store, StoreFault
+from server.table import Table
+from shared.intents import Lift, NotReady, Ready
+from shared.messages import TO_CLIENT, Done, Refused, Welcome
+from shared.settings import Settings
+from shared.views import View
+from tests.server.players import Player, answer_to, counted_bytes, four_players, make_table, open_house, owes, play_heat
+
+SETTINGS = Settings(seed=7, heats=1)
+WAITS_MS = (700, 740, 790, 830)
+
+
+class WatchedStore(Store):
+    """A store in memory that, at every write, builds the table anew from what is now on the disk."""
+
+    table: Table
+    checked = 0
+
+    async def append(self, appends: Appends) -> None:
+        await super().append(appends)
+        (stored,) = self.load()
+        twin = Table(stored.record, counted_bytes(), lambda: "")
+        twin.restore(stored.events, stored.finished, now_ms())
+        for chair in range(4):
+            assert timeless(twin.view(chair, now_ms())) == timeless(self.table.view(chair, now_ms()))
+        self.checked += 1
+
+
+def timeless(view: View) -> dict[str, object]:
+    """A view without what a restart changes: lines are gone, clocks are stopped."""
+    plain = view.model_dump(exclude={"revision": True, "chairs": {"__all__": {"connected"}}})
+    if plain["heat"]:
+        plain["heat"] = {key: value for key, value in plain["heat"].items() if key not in ("clock", "paused")}
+    return plain
+
+
+async def test_a_table_rebuilt_after_every_single_write_is_the_same_table() -> None:
+    store = WatchedStore(Database(None), inline=True)
+    store.table = make_table(SETTINGS)
+    async with Gate.open(store) as gate, open_door(gate, "127.0.0.1", 0) as door:
+        gate.add(store.table)
+        async with four_players(door.port) as players:
+            await asyncio.gather(
+                *(
+                    play_heat(player, 1, lambda view, wait=wait: wait)
+                    for player, wait in zip(players, WAITS_MS, strict=True)
+                )
+            )
+            await players[0].until(lambda view: view.phase == "over")
+    assert store.checked >= 36
+
+
+class SlowStore(Store):
+    """A store whose disk takes a second for everything."""
+
+    async def append(self, appends: Appends) -> None:
+        await asyncio.sleep(1)
+        await super().append(appends)
+
+
+async def test_nobody_is_told_anything_that_is_not_yet_on_the_disk() -> None:
+    store = SlowStore(Database(None), inline=True)
+    async with Gate.open(store) as gate, open_door(gate, "127.0.0.1", 0) as door:
+        gate.add(make_table(SETTINGS))
+        ann, bo = Player(door.port), Player(door.port, "Bo")
+        await asyncio.gather(ann.come(), bo.come())
+        await ann.ask(NotReady())
+        began_ms = now_ms()
+        assert await ann.ask(Ready(contribution=bytes(16))) == Done(id=2)
+        assert now_ms() - began_ms == 1_000
+        await bo.until(lambda view: view.chairs[0].ready)
+        assert now_ms() - began_ms == 1_000
+        await ann.go()
+        await bo.go()
+
+
+async def test_time_spent_waiting_for_the_disk_is_nobodys() -> None:
+    """Four commits that are read at once are charged alike, however long the disk takes over the first."""
+    store = SlowStore(Database(None), inline=True)
+    async with Gate.open(store) as gate, open_door(gate, "127.0.0.1", 0) as door:
+        gate.add(make_table(SETTINGS))
+        async with four_players(door.port) as players:
+            for player in players:
+                await player.send(Ready(contribution=bytes(16)))
+            views = [await player.until(owes) for player in players]
+            await asyncio.sleep(5)
+            await asyncio.gather(*(player.send(answer_to(view)) for player, view in zip(players, views, strict=True)))
+            ends = [
+                await player.until(lambda view: view.heat is not None and view.heat.step == "first across")
+                for player in players
+            ]
+    spent = {view.heat.route[0].spent_ms for view in ends if view.heat}
+    assert len(spent) == 1
+
+
+async def test_a_full_disk_refuses_changes_nothing_and_lets_go_on_when_there_is_room(tmp_path: Path) -> None:
+    async with open_house(SETTINGS, tmp_path / "tables.sqlite3") as house:
+        ann = Player(house.door.port)
+        await ann.come()
+        await ann.ask(Ready(contribution=bytes(16)))
+        view = await ann.until(owes)
+        assert view.heat
+        disk = house.gate._store._database._disk
+        pages = disk.execute("PRAGMA page_count").fetchone()[0]
+        disk.execute(f"PRAGMA max_page_count = {pages}")
+        answer = answer_to(view)
+        refusal = None
+        for _ in range(400):
+            reply = await ann.ask(Lift(step="first right", tiles=()))
+            if isinstance(reply, Refused):
+                refusal = reply
+                break
+        assert refusal
+        assert refusal.code == "disk"
+        number = await ann.send(answer)
+        reply = await ann.ask(answer, number)
+        assert isinstance(reply, Refused)
+        assert reply.code == "disk"
+        after = await ann.until(lambda view: True)
+        assert after.heat
+        assert not after.heat.answered
+        assert after.heat.rack == view.heat.rack
+        disk.execute(f"PRAGMA max_page_count = {pages + 1_000}")
+        assert await ann.ask(answer, number) == Done(id=number)
+        await ann.go()
+
+
+class FailingStore(Store):
+    """A store that fails whenever it is told to."""
+
+    fails = False
+
+    async def append(self, appends: Appends) -> None:
+        if self.fails:
+            raise StoreFault("The disk is full.")
+        await super().append(appends)
+
+
+async def test_clocks_that_run_out_while_the_disk_is_full_answer_as_soon_as_it_is_not() -> None:
+    store = FailingStore(Database(None), inline=True)
+    async with Gate.open(store) as gate, open_door(gate, "127.0.0.1", 0) as door:
+        gate.add(make_table(SETTINGS))
+        ann, late = Player(door.port), Player(door.port, "Late")
+        await ann.come()
+        await ann.ask(Ready(contribution=bytes(16)))
+        view = await ann.until(owes)
+        assert view.heat
+        store.fails = True
+        await late.say_hello()
+        assert (await late.end())[0] == 1011
+        await asyncio.sleep(view.heat.clock.left_ms / 1_000 + 10)
+        assert ann.view
+        assert ann.view.heat
+        assert ann.view.heat.step == "first right"
+        store.fails = False
+        view = await ann.until(lambda view: view.heat is not None and view.heat.step != "first right")
+        assert view.heat
+        assert view.heat.route[0].by == "timeout"
+        assert [seat.answered for seat in view.heat.seats].count(True) <= 3
+        await late.come()
+        await ann.go()
+        await late.go()
+
+
+class ForgetfulBirds(Table):
+    """A table whose birds cannot think: every thought is an error."""
+
+    def command(self, *args: object, **kwargs: object) -> Output:
+        output = super().command(*args, **kwargs)  # type: ignore[arg-type]
+        output.thoughts = [_broken(thought) for thought in output.thoughts]
+        return output
+
+
+def _broken(thought):  # type: ignore[no-untyped-def]
+    def run() -> None:
+        raise LookupError("a bird forgot 5b")
+
+    return type(thought)(thought.chair, thought.heat, thought.step, run)
+
+
+async def test_a_bird_that_cannot_think_costs_its_own_time_and_nothing_else(caplog: pytest.LogCaptureFixture) -> None:
+    async with Gate.open(Store.open(None)) as gate, open_door(gate, "127.0.0.1", 0) as door:
+        gate.add(make_table(SETTINGS, kind=ForgetfulBirds))
+        ann = Player(door.port)
+        await ann.come()
+        await ann.ask(Ready(contribution=bytes(16)))
+        view = await ann.until(owes)
+        await ann.ask(answer_to(view))
+        await ann.until(lambda view: view.heat is not None and view.heat.step == "first across")
+        await ann.go()
+    assert "LookupError" in caplog.text
+    assert "5b" not in caplog.text
+
+
+async def test_the_first_words_to_a_client_are_its_welcome() -> None:
+    async with open_house(SETTINGS) as house, four_players(house.door.port) as players:
+        await asyncio.gather(*(play_heat(player, 1, lambda view: 100) for player in players))
+        for player in players:
+            assert isinstance(TO_CLIENT.unpack(player.frames[0]), Welcome)
+            await player.cut()
+            before = len(player.frames)
+            await player.come()
+            assert isinstance(TO_CLIENT.unpack(player.frames[before]), Welcome)
