@@ -7,6 +7,7 @@ most 648 variants of one hand. Impossible variants are left out, equal ones are 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import permutations, product
+from operator import add
 
 from shared.cards.card import Card, Hand, Variant
 from shared.cards.notation import (
@@ -139,6 +140,8 @@ def first_impossible(groups: tuple[Group, ...], n: tuple[int, ...] | None, year:
 
 
 def _why_impossible(counts: Counts) -> str:
+    if max(map(add, *counts)) <= min(_COPIES):
+        return ""  # what nearly every variant is; only a shortcut
     jokers = 0
     for copies, pair, larger in zip(_COPIES, *counts, strict=True):
         if pair > copies:

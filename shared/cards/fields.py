@@ -34,9 +34,7 @@ class Fields:
         elif len(value) > limit:
             self.report(f"{name} has {len(value)} characters, more than {limit}. Make it shorter.")
         elif not value.isprintable():
-            self.report(
-                f"{name} holds a character that cannot be shown, such as a tab. Type it again without."
-            )
+            self.report(f"{name} holds a character that cannot be shown, such as a tab. Type it again without.")
         else:
             return value
         return ""
@@ -67,9 +65,7 @@ class Fields:
         fits = isinstance(value, list) and all(type(item) is int and 1 <= item <= 9 for item in value)
         if fits and isinstance(value, list) and 0 < len(value) == len(set(value)):
             return tuple(value)
-        self.report(
-            f"{name} must list different ranks from 1 to 9. Write {name} = [1, 3, 5], or leave it out."
-        )
+        self.report(f"{name} must list different ranks from 1 to 9. Write {name} = [1, 3, 5], or leave it out.")
         return None
 
     def tables(self, name: str, heading: str, at_most: int) -> list[dict[str, object]]:

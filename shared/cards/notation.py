@@ -152,9 +152,7 @@ def _wrong_sum(text: str, groups: list[Group], total: int) -> BadGroup:
     sums = accumulate(group.count for group in groups)
     column = next(column for (column, _), so_far in zip(words(text), sums, strict=True) if so_far > HAND_SIZE)
     spare = total - HAND_SIZE
-    return BadGroup(
-        column, f"The counts add up to {total}, not {HAND_SIZE}. Take {spare} {_tiles(spare)} away."
-    )
+    return BadGroup(column, f"The counts add up to {total}, not {HAND_SIZE}. Take {spare} {_tiles(spare)} away.")
 
 
 def _tiles(count: int) -> str:
@@ -192,8 +190,7 @@ def _parse_face(text: str, shown: str) -> Face | str:
     if digit := re.fullmatch(r"Y([1-4])\.([a-z])", text):
         return _in_suit(YearDigit(int(digit[1]), digit[2]), shown)
     return (
-        f"{shown} has an unknown face. Write 5.p, n.p, n+2.q, Y1.p, D(p), R, G, O, N, E, W, S, X, Z or F "
-        "before the ^."
+        f"{shown} has an unknown face. Write 5.p, n.p, n+2.q, Y1.p, D(p), R, G, O, N, E, W, S, X, Z or F before the ^."
     )
 
 

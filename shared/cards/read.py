@@ -60,9 +60,7 @@ class _Reader:
         sections = file.tables("section", "[[section]]", MAX_SECTIONS)
         if not sections:
             file.report("The card has no section. Add [[section]] with a name, what it is about, and hands.")
-        return Card(
-            title, year, note, tuple(self.read_section(*item, year) for item in enumerate(sections, 1))
-        )
+        return Card(title, year, note, tuple(self.read_section(*item, year) for item in enumerate(sections, 1)))
 
     def read_section(self, number: int, table: dict[str, object], year: int) -> Section:
         raw = table.get("name")
@@ -142,9 +140,7 @@ def bad_ranks(hand: Hand, groups: tuple[Group, ...]) -> tuple[BadGroup, ...]:
         if isinstance(group.face, Relative)
     ]
     if not relative:
-        return (
-            BadGroup(1, "The hand lists n, but no group uses it. Write n.p in a group, or delete n = [...]."),
-        )
+        return (BadGroup(1, "The hand lists n, but no group uses it. Write n.p in a group, or delete n = [...]."),)
     return tuple(
         BadGroup(
             column,

@@ -49,7 +49,5 @@ def example(hand: Hand, year: int) -> str:
     """Return the hand's first variant in tile codes, each kind once with its count: "2F 3x1b 4x2b 5x3b"."""
     pairs, larger = expand_hand(hand, year)[0]
     return " ".join(
-        f"{kind}x{pair + group}"
-        for kind, pair, group in zip(KINDS, pairs, larger, strict=True)
-        if pair + group
+        f"{kind}x{pair + group}" for kind, pair, group in zip(KINDS, pairs, larger, strict=True) if pair + group
     )

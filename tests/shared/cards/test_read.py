@@ -1,0 +1,390 @@
+"""The reader of card files: a good file becomes a card, a bad one is told everything at once, and none does harm."""
+
+import time
+import tomllib
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from shared.cards import Card, Fault, expand, first_evening_card, practice_card, read_card
+
+GOOD = """
+[card]
+title = "Boathouse try-out"
+year = 2026
+note = "Invented for a test."
+
+[[section]]
+name = "Low water"
+about = "Small ranks."
+
+[[section.hand]]
+id = "low-1"
+groups = "F^2 n.p^3 n+1.p^4 n+2.p^5"
+concealed = false
+value = 30
+n = [1, 3, 5]
+
+[[section.hand]]
+id = "low-2"
+groups = "1.p^2 1.q^2 2.p^2 2.q^2 3.p^2 3.q^2 F^2"
+concealed = true
+value = 45
+"""
+
+
+def faults_of(text: str) -> tuple[Fault, ...]:
+    read = read_card(text.encode())
+    assert not isinstance(read, Card)
+    return read
+
+
+def changed(old: str, new: str) -> str:
+    assert GOOD.count(old) >= 1
+    return GOOD.replace(old, new, 1)
+
+
+def test_a_good_file_becomes_the_card_it_describes() -> None:
+    card = read_card(GOOD.encode())
+    assert isinstance(card, Card)
+    assert (card.title, card.year, card.note) == ("Boathouse try-out", 2026, "Invented for a test.")
+    assert [section.name for section in card.sections] == ["Low water"]
+    first, second = card.hands
+    assert (first.id, first.section, first.groups) == ("low-1", "Low water", "F^2 n.p^3 n+1.p^4 n+2.p^5")
+    assert (first.concealed, first.value, first.n) == (False, 30, (1, 3, 5))
+    assert (second.concealed, second.value, second.n) == (True, 45, None)
+    assert len(expand(card)) == 3 * 3 + 3
+
+
+def test_a_byte_order_mark_and_the_line_ends_of_other_systems_are_no_fault() -> None:
+    assert read_card(b"\xef\xbb\xbf" + GOOD.replace("\n", "\r\n").encode()) == read_card(GOOD.encode())
+
+
+def test_the_shipped_cards_have_no_fault() -> None:
+    assert len(practice_card().hands) > len(first_evening_card().hands) > 0
+
+
+HAND = "section Low water, hand low-1"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        (
+            "n+1.p^4",
+            "H^4",
+            f"{HAND}, column 11: 'H^4' has an unknown face. Write 5.p, n.p, n+2.q, Y1.p, D(p), R, G, O, N, "
+            "E, W, S, X, Z or F before the ^.",
+        ),
+        ("n+2.p^5", "n+2.p^4", f"{HAND}, column 26: The counts add up to 13, not 14. Add 1 tile."),
+        ("n+2.p^5", "n+2.p^6", f"{HAND}, column 19: The counts add up to 15, not 14. Take 1 tile away."),
+        (
+            "[1, 3, 5]",
+            "[1, 8]",
+            f"{HAND}, column 19: n+2.p: with n = 8 the rank is 10, out of range. List no n above 7.",
+        ),
+        (
+            "n+2.p^5",
+            "n+2.s^5",
+            f"{HAND}, column 19: 'n+2.s^5' asks for a fourth suit. The set has three, so write p, q or r.",
+        ),
+        (
+            "n.p^3 n+1.p^4 n+2.p^5",
+            "n.p^2 n.p^2 n.p^1 n+1.p^7",
+            f"{HAND}, column 17: With this group the hand needs 5 real tiles of a kind that has 4. Only groups "
+            "of three or more take jokers: join some groups, or write another face.",
+        ),
+        (
+            "F^2 n.p^3 n+1.p^4 n+2.p^5",
+            "F^1 n.p^13",
+            f"{HAND}, column 5: With this group the hand needs 9 jokers, and the set has 8. Make the group "
+            "smaller, or write another face.",
+        ),
+        (
+            '"low-2"',
+            '"low-1"',
+            f"{HAND}: The id is used in section Low water already. Give this hand one of its own.",
+        ),
+        (
+            '"low-2"',
+            '"Low 2"',
+            "section Low water, hand #2: The id 'Low 2' may hold a-z, 0-9 and single hyphens between them. "
+            "Write it so.",
+        ),
+        (
+            "n+1.p^4 n+2.p^5",
+            "n.p^9",
+            None,
+        ),
+        (
+            "n.p^3 n+1.p^4 n+2.p^5",
+            "1.p^3 2.p^4 3.p^5",
+            f"{HAND}, column 1: The hand lists n, but no group uses it. Write n.p in a group, or delete n = [...].",
+        ),
+        (
+            "[1, 3, 5]",
+            "[]",
+            f"{HAND}: n must list different ranks from 1 to 9. Write n = [1, 3, 5], or leave it out.",
+        ),
+        (
+            "[1, 3, 5]",
+            "[1, 1]",
+            f"{HAND}: n must list different ranks from 1 to 9. Write n = [1, 3, 5], or leave it out.",
+        ),
+        (
+            "[1, 3, 5]",
+            "[true]",
+            f"{HAND}: n must list different ranks from 1 to 9. Write n = [1, 3, 5], or leave it out.",
+        ),
+        (
+            "concealed = false",
+            "concealed = 0",
+            f"{HAND}: concealed must be true or false. Write concealed = false or concealed = true.",
+        ),
+        (
+            "concealed = false",
+            "",
+            f"{HAND}: concealed is missing. Write concealed = false or concealed = true.",
+        ),
+        (
+            "value = 30",
+            'value = "30"',
+            f"{HAND}: value is no whole number in range. Write a number from 0 to 999 without quotes.",
+        ),
+        (
+            "value = 30",
+            "value = true",
+            f"{HAND}: value is no whole number in range. Write a number from 0 to 999 without quotes.",
+        ),
+        ("value = 30", "", f"{HAND}: value is missing. Write a number from 0 to 999 without quotes."),
+        (
+            "value = 30",
+            "value = 30\nvalu = 3",
+            f"{HAND}: 'valu' means nothing here. Write only id, groups, concealed, value, n.",
+        ),
+        ('"F^2 n.p^3 n+1.p^4 n+2.p^5"', "14", f'{HAND}: groups must be text. Write groups = "...".'),
+        (
+            'name = "Low water"',
+            'name = ""',
+            "section #1: name is empty. Write something between the quotes.",
+        ),
+        ('name = "Low water"', "", 'section #1: name is missing. Write name = "...".'),
+        (
+            '"Small ranks."',
+            '"\\u001b[2J"',
+            "section Low water: about holds a character that cannot be shown, such as a tab. Type it again without.",
+        ),
+        ("Boathouse", "B" * 60, "file: In [card], title has 68 characters, more than 60. Make it shorter."),
+        (
+            "year = 2026",
+            "year = 26",
+            "file: In [card], year is no whole number in range. Write a number from 1000 to 9999 without quotes.",
+        ),
+        (
+            "[card]",
+            "[crad]",
+            "file: 'crad' means nothing here. Write only card, section.",
+        ),
+        (
+            "[[section]]",
+            "[section]",
+            "file: section must be tables. Head each of them with [[section]].",
+        ),
+    ],
+)
+def test_each_fault_has_its_place_and_its_remedy(old: str, new: str, told: str | None) -> None:
+    read = read_card(changed(old, new).encode())
+    if told is None:
+        assert isinstance(read, Card)  # two groups of one kind, and more of it than the set has, are allowed
+    else:
+        assert not isinstance(read, Card)
+        assert str(read[0]) == told
+
+
+def test_two_lines_with_the_same_variants_are_one_pattern_however_they_are_written() -> None:
+    text = changed("n = [1, 3, 5]\n", "n = [1]\n")
+    text = text.replace("1.p^2 1.q^2 2.p^2 2.q^2 3.p^2 3.q^2 F^2", "3.q^5 F^2 1.q^3 2.q^4")
+    assert [str(fault) for fault in faults_of(text)] == [
+        "section Low water, hand low-2, column 1: The hand low-1 has the same pattern. Change one of them or delete it."
+    ]
+
+
+def test_an_empty_section_an_empty_card_and_a_second_section_of_one_name_are_told() -> None:
+    empty = '\n[[section]]\nname = "Low water"\nabout = "Again."\n'
+    assert [str(fault) for fault in faults_of(GOOD + empty)] == [
+        "section Low water: Another section has this name already. Give it a name of its own.",
+        "section Low water: The section is empty. Add [[section.hand]] below it, or delete the section.",
+    ]
+    assert [str(fault) for fault in faults_of("")] == [
+        "file: The [card] table is missing. Begin with [card] and title, year and note.",
+        "file: The card has no section. Add [[section]] with a name, what it is about, and hands.",
+    ]
+
+
+def test_all_faults_of_a_file_come_at_once_in_its_order() -> None:
+    text = GOOD
+    for old, new in (
+        ("2026", "0"),
+        ('"low-1"', '"?"'),
+        ("n.p^3 n+1.p^4", "n.s^3 k^4"),
+        ("30", "-1"),
+        ("1.p^2 1.q^2", "1.p^2"),
+    ):
+        assert old in text
+        text = text.replace(old, new, 1)
+    places = [fault.place for fault in faults_of(text)]
+    assert places == [
+        "file",
+        "section Low water, hand #1",
+        "section Low water, hand #1",
+        "section Low water, hand #1, column 5",
+        "section Low water, hand #1, column 11",
+        "section Low water, hand low-2, column 34",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("data", "told"),
+    [
+        (b'[card]\ntitle = "caf\xe9"\n', "file: Line 2 is not UTF-8. Save the file as UTF-8."),
+        (
+            b"#" * (2**20 + 1),
+            "file: The file has 1048577 bytes, more than 1 MiB. A card is far smaller: write fewer hands.",
+        ),
+        (
+            b"[card]\ntitle = Boathouse\n",
+            "file: The file is no TOML: Invalid value (at line 2, column 9). Mend that place; text needs quotes, "
+            "lists need [].",
+        ),
+        (b"x = " + b"9" * 5000, "file: The file has a number with thousands of digits. Write a shorter one."),
+        (
+            b"x = " + b"[" * 10_000,
+            "file: The file has lists within lists, hundreds deep. A card needs no list but n = [1, 3, 5].",
+        ),
+        (
+            b"\na.b.c.d.e.f.g.h.i.j = 1",
+            "file: Line 2 has more than 8 dots outside quotes. Put text in quotes, as in groups.",
+        ),
+    ],
+)
+def test_bytes_that_are_no_table_get_one_sentence(data: bytes, told: str) -> None:
+    read = read_card(data)
+    assert not isinstance(read, Card)
+    assert [str(fault) for fault in read] == [told]
+
+
+def test_dots_within_strings_and_comments_are_no_fault() -> None:
+    dots = "." * 50
+    text = changed("Invented for a test.", f"It's {dots}") + f"# it's {dots}\n"
+    assert isinstance(read_card(text.encode()), Card)
+    text = changed('"Invented for a test."', f"'''Say \"{dots}'''")
+    assert isinstance(read_card(text.encode()), Card)
+
+
+def many_hands(lines: list[str]) -> bytes:
+    hand = '[[section.hand]]\nid = "h{}"\ngroups = "{}"\nconcealed = false\nvalue = 5\n'
+    head = GOOD[: GOOD.index("[[section.hand]]")]
+    return (head + "".join(hand.format(index, line) for index, line in enumerate(lines))).encode()
+
+
+def test_a_card_that_is_too_large_is_told_where_it_becomes_so() -> None:
+    free = [f"n.p^1 {1 + i % 9}.q^1 {1 + i // 9}.r^1 X^1 Z^1 F^7 N^2" for i in range(40)]
+    read = read_card(many_hands(free))
+    assert not isinstance(read, Card)
+    assert read[-1].text == "With this hand the card has more than 6000 variants. Leave some hands out."
+    read = read_card(many_hands(["F^14"] * 201))
+    assert not isinstance(read, Card)
+    assert any(fault.text.startswith("There are 201 [[section.hand]] tables, more than 200") for fault in read)
+
+
+HOSTILE = {
+    "dotted names": b"a." * 400_000 + b"a = 1",
+    "dots in a table's head": b"[" + b"a." * 8 + b"a]\n" + b"".join(b"k%d = 1\n" % i for i in range(50_000)),
+    "quotes never closed": b'"\\' * 500_000,
+    "long quotes": b'"""' * 300_000,
+    "a quote a line": b"'\n" * 500_000,
+    "empty sections": b"[[section]]\n" * 80_000,
+    "unknown fields": b"".join(b"x%d = 1\n" % i for i in range(50_000)),
+    "impossible hands": many_hands(["n.p^1 1.q^1 1.r^1 X^1 Z^1 O^2 O^2 O^2 F^3"] * 100),
+    "lists": b"x = [" + b"[], " * 200_000 + b"]",
+}
+
+
+@pytest.mark.parametrize("data", HOSTILE.values(), ids=HOSTILE.keys())
+def test_a_file_made_to_keep_the_reader_busy_is_refused_in_seconds(data: bytes) -> None:
+    began = time.process_time()
+    read = read_card(data)
+    assert not isinstance(read, Card)
+    assert len(read) < 4000
+    assert time.process_time() - began < 10  # one or two on a slow machine; hours without the bounds
+
+
+values = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.text(max_size=12)
+    | st.sampled_from(["F^2 n.p^3 n+1.p^4 n+2.p^5", "5.p^2 5.p^3 F^9", "low-1", 2026]),
+    lambda inner: (
+        st.lists(inner, max_size=3)
+        | st.dictionaries(
+            st.sampled_from(
+                ["card", "section", "hand", "id", "groups", "concealed", "value", "n", "name", "about", "title"]
+            )
+            | st.text(max_size=4),
+            inner,
+            max_size=6,
+        )
+    ),
+    max_leaves=25,
+)
+
+
+def as_toml(value: object) -> str:
+    """Write any value as TOML; None becomes a date, which no field wants."""
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{as_toml(str(key))} = {as_toml(item)}" for key, item in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(as_toml, value)) + "]"
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        escaped = "".join(c if c.isalnum() and c.isascii() else f"\\U{ord(c):08x}" for c in value)
+        return f'"{escaped}"'
+    return "2026-01-01" if value is None else str(value)
+
+
+def check(read: Card | tuple[Fault, ...]) -> None:
+    if isinstance(read, Card):
+        assert expand(read)
+        return
+    assert read
+    for fault in read:
+        assert fault.hand is None or fault.section is not None
+        assert fault.column is None or fault.hand is not None
+        assert str(fault).isprintable()
+
+
+@given(st.binary(max_size=400))
+def test_any_bytes_are_read_without_harm(data: bytes) -> None:
+    check(read_card(data))
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.dictionaries(st.sampled_from(["card", "section", "x"]), values, max_size=3))
+def test_any_table_is_read_and_every_fault_is_placed(table: dict[str, object]) -> None:
+    text = "\n".join(f"{key} = {as_toml(value)}" for key, value in table.items())
+    tomllib.loads(text)
+    check(read_card(text.encode()))
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.data())
+def test_a_good_file_with_slips_of_the_pen_is_read_and_every_fault_is_placed(data: st.DataObject) -> None:
+    text = GOOD
+    for _ in range(data.draw(st.integers(1, 4))):
+        at = data.draw(st.integers(0, len(text) - 1))
+        slip = data.draw(st.text(st.sampled_from('Fnpqrs.^+0159"[]=\n\\xé\x00'), max_size=3))
+        text = text[:at] + slip + text[at + data.draw(st.integers(0, 3)) :]
+    check(read_card(text.encode()))
