@@ -11,8 +11,6 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from shared.charleston import route
-from shared.codec import Codec
-from shared.records import Record
 from shared.settings import Settings
 from shared.state import State
 from shared.steps import STEPS, StepName
@@ -20,7 +18,8 @@ from shared.steps import STEPS, StepName
 Phase = Literal["ready", "step", "set-up", "over"]
 
 
-class RealStep(Record):
+@dataclass(frozen=True, slots=True)
+class RealStep:
     """One step of a heat with real tiles: its own length, what it had with carried time, and what it took."""
 
     step: StepName
@@ -29,17 +28,15 @@ class RealStep(Record):
     spent_ms: int
 
 
-class RealHeat(Record):
-    """A heat with real tiles, as it is kept. east is the place (1 to 4, in order of play) that dealt.
+@dataclass(frozen=True, slots=True)
+class RealHeat:
+    """A heat with real tiles. east is the place (1 to 4, in order of play) that dealt; played_at is its stamp.
 
     setup_ms is the pause before it, None for the first heat; the times are the table's, not one person's.
     """
 
-    format: Literal["racktempo real heat"] = "racktempo real heat"
-    version: Literal[1] = 1
     played_at: str
     number: int
-    settings: Settings
     east: int
     setup_ms: int | None
     steps: tuple[RealStep, ...]
@@ -48,9 +45,6 @@ class RealHeat(Record):
     def total_ms(self) -> int:
         """The time of all steps together, the plan step not counted."""
         return sum(step.spent_ms for step in self.steps if step.step != "plan")
-
-
-REAL_HEAT: Codec[RealHeat] = Codec(RealHeat, 64 * 1024)
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,12 +177,11 @@ class RealClock:
         )
 
     def finished(self) -> tuple[RealHeat, ...]:
-        """Return the heats that reached their end, as they are kept."""
+        """Return the heats that reached their end."""
         return tuple(
             RealHeat(
                 played_at=heat.began.stamp,
                 number=number,
-                settings=self.settings,
                 east=self._east(number),
                 setup_ms=heat.setup_ms,
                 steps=heat.steps,

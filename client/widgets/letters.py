@@ -42,13 +42,13 @@ Y #...# #...# .#.#. ..#.. ..#.. ..#.. ..#..
 - ... ... ... ### ... ... ...
 ? ###. ...# ...# .##. .#.. .... .#..
 ! # # # # # . #
-> #...... ###.... #####.. ####### #####.. ###.... #......
-< ......# ....### ..##### ####### ..##### ....### ......#
+> ...#... ...##.. ######. ####### ######. ...##.. ...#...
+< ...#... ..##... .###### ####### .###### ..##... ...#...
 ^ ...#... ..###.. .#####. ####### ..###.. ..###.. ..###..
 """
-_GLYPHS: dict[str, tuple[str, ...]] = {
+_GLYPHS: dict[str, tuple[str, ...]] = {" ": (".",) * _HEIGHT} | {
     line[0]: tuple(line[2:].split()) for line in _RASTER.strip().splitlines()
-} | {" ": ("...",) * _HEIGHT}
+}
 
 
 def letters(text: str, scale: int, plain: bool = False) -> tuple[str, ...]:
@@ -57,7 +57,7 @@ def letters(text: str, scale: int, plain: bool = False) -> tuple[str, ...]:
     Raises:
         KeyError: a character has no raster.
     """
-    points = ["." .join(_GLYPHS[mark][row] for mark in text) for row in range(_HEIGHT)]
+    points = [".".join(_GLYPHS[mark][row] for mark in text) for row in range(_HEIGHT)]
     if plain:
         wide = ["".join(("#" if point == "#" else " ") * scale for point in row) for row in points]
         return tuple(row for row in wide for _ in range(max(1, scale // 2)))

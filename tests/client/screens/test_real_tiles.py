@@ -1,0 +1,184 @@
+"""The clock for real tiles on the screen: what the room reads, what each key does, and which heats are kept."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field
+
+import pytest
+from textual.pilot import Pilot
+
+from client.app import RacktempoApp
+from client.doors import Shelf
+from client.look import Look
+from client.screens.real_tiles import RealTilesScreen
+from shared.real_clock import RealHeat
+from shared.settings import Settings
+from tests.client.frozen import check_frozen, text_of
+from tests.client.tables import TableLine, Time, doors_to
+
+sized = pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+TWO_MINUTES = Settings(level_ms=120_000, heats=2)
+
+
+@dataclass
+class Room:
+    """People at a table with tiles, and the screen beside them."""
+
+    app: RacktempoApp
+    pilot: Pilot[None]
+    time: Time
+    screen: RealTilesScreen
+    kept: list[RealHeat] = field(default_factory=list)
+    trouble: str = ""
+
+    def keep(self, heat: RealHeat) -> str:
+        if not self.trouble:
+            self.kept.append(heat)
+        return self.trouble
+
+    async def press(self, *keys: str) -> None:
+        await self.pilot.press(*keys)
+        await self.pilot.pause()
+
+    async def after(self, seconds: float, *keys: str) -> None:
+        """Let time pass, then press."""
+        self.time.ms += round(seconds * 1000)
+        self.screen.tick()
+        await self.press(*keys)
+
+    async def play_heat(self) -> None:
+        await self.press("enter")
+        for _ in range(9):
+            await self.after(10, "space")
+
+
+@asynccontextmanager
+async def at(size: tuple[int, int], settings: Settings = TWO_MINUTES, look: Look | None = None) -> AsyncIterator[Room]:
+    now_ms = Time()
+    shelf = Shelf(load_look=lambda: look or Look())
+    app = RacktempoApp(doors_to(TableLine(settings, now_ms)), now_ms=now_ms, shelf=shelf)
+    async with app.run_test(size=size) as pilot:
+        screen = RealTilesScreen(settings, lambda heat: room.keep(heat), lambda: "2030-01-01T20:00:00Z")
+        room = Room(app, pilot, now_ms, screen)
+        app.push_screen(screen)
+        await pilot.pause()
+        yield room
+
+
+@sized
+async def test_the_room_reads_the_step_its_arrow_and_both_clocks(size: tuple[int, int]) -> None:
+    async with at(size) as room:
+        check_frozen(room.app, "real-tiles-ready")
+        await room.press("enter")
+        await room.after(12.3)
+        await room.press()
+        check_frozen(room.app, "real-tiles-right")
+        await room.press("space")
+        await room.after(40)
+        await room.press()
+        check_frozen(room.app, "real-tiles-late")
+        await room.press("space", "space")
+        check_frozen(room.app, "real-tiles-go-on")
+        await room.press("p")
+        check_frozen(room.app, "real-tiles-paused")
+        await room.press("p", *["space"] * 6)
+        await room.after(65)
+        await room.press()
+        check_frozen(room.app, "real-tiles-set-up")
+
+
+@sized
+async def test_a_set_that_is_over_shows_its_heats(size: tuple[int, int]) -> None:
+    async with at(size) as room:
+        await room.play_heat()
+        await room.play_heat()
+        check_frozen(room.app, "real-tiles-over")
+
+
+async def test_ascii_alone_is_enough() -> None:
+    async with at((80, 24), look=Look(ascii=True)) as room:
+        await room.press("enter", "space")
+        shown = text_of(room.app)
+        assert shown.isascii()
+        check_frozen(room.app, "real-tiles-ascii")
+
+
+@pytest.mark.parametrize("size", [(60, 20), (40, 18), (200, 60)])
+async def test_other_sizes_are_served_as_well(size: tuple[int, int]) -> None:
+    async with at(size) as room:
+        await room.press("enter", "space")
+        assert "█" in text_of(room.app)
+        assert "whole heat" in text_of(room.app)
+
+
+async def test_a_heat_is_kept_once_the_next_one_begins_and_the_last_one_on_leaving() -> None:
+    async with at((80, 24)) as room:
+        await room.play_heat()
+        assert room.kept == []
+        await room.after(30, "enter")
+        assert [heat.number for heat in room.kept] == [1]
+        for _ in range(9):
+            await room.after(10, "space")
+        await room.press("q")
+        assert [(heat.number, heat.total_ms, heat.setup_ms) for heat in room.kept] == [
+            (1, 90_000, None),
+            (2, 90_000, 30_000),
+        ]
+        assert room.app.screen is not room.screen
+
+
+async def test_whoever_ends_the_program_keeps_the_heats_that_are_over() -> None:
+    async with at((80, 24)) as room:
+        await room.play_heat()
+    assert [heat.number for heat in room.kept] == [1]
+
+
+async def test_a_running_heat_is_left_only_after_a_second_q() -> None:
+    async with at((80, 24)) as room:
+        await room.press("enter", "q")
+        assert room.app.screen is room.screen
+        assert "Leave with q again" in text_of(room.app)
+        await room.press("space", "q")
+        assert room.app.screen is room.screen
+        await room.press("q")
+        assert room.app.screen is not room.screen
+        assert room.kept == []
+
+
+async def test_space_twice_at_the_end_of_a_heat_does_not_begin_the_next_one() -> None:
+    async with at((80, 24)) as room:
+        await room.play_heat()
+        await room.press("space", "space")
+        assert room.screen.face().phase == "set-up"
+
+
+async def test_a_step_taken_back_runs_on_as_if_it_had_not_been_done() -> None:
+    async with at((80, 24)) as room:
+        await room.press("enter")
+        await room.after(5, "space")
+        await room.after(5, "u")
+        face = room.screen.face()
+        assert (face.step, face.left_ms) == ("first right", 18_800)
+
+
+async def test_a_heat_that_cannot_be_kept_says_why_and_is_tried_again() -> None:
+    async with at((80, 24)) as room:
+        room.trouble = "The disk is full."
+        await room.play_heat()
+        await room.press("enter")
+        assert "The disk is full." in text_of(room.app)
+        room.trouble = ""
+        await room.press("space")
+        assert [heat.number for heat in room.kept] == [1]
+
+
+async def test_the_bell_rings_once_when_the_time_of_a_step_is_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    rung: list[int] = []
+    async with at((80, 24), look=Look(bell=True)) as room:
+        monkeypatch.setattr(room.app, "bell", lambda: rung.append(room.time.ms))
+        begun_ms = room.time.ms
+        await room.press("enter")
+        for _ in range(400):
+            room.time.ms += 100
+            room.screen.tick()
+        assert rung == [begun_ms + 28_800]
