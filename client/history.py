@@ -1,0 +1,361 @@
+"""A player's own heats in one SQLite file: each finished heat once, and what reviews said of its steps.
+
+A heat is added in one transaction and is on the disk when add returns (WAL, synchronous=FULL); adding it again
+changes nothing. The schema is versioned: an older file is brought up to date, a newer one is refused and left
+as it is, a damaged one is set aside under another name and never deleted. This module computes nothing from the
+heats and reviews none.
+"""
+
+import os
+import sqlite3
+import threading
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import Field, TypeAdapter, ValidationError
+
+from client.files import data_folder
+from shared.codec import BadFrame, Codec
+from shared.records import Record
+from shared.seat_heat import SEAT_HEAT, SeatHeat, SeatStep
+from shared.seats import Seat
+from shared.settings import Settings
+from shared.steps import StepName
+
+Source = Literal["table", "real tiles", "drill"]
+"""Where a heat was played: at a table of the program, with tiles on a table, or in a drill."""
+
+_SOURCE: TypeAdapter[Source] = TypeAdapter(Source)
+_APPLICATION = 0x72746869
+_BUSY_S = 5.0
+MIGRATIONS: tuple[tuple[str, ...], ...] = (
+    (
+        """CREATE TABLE heats (
+            id INTEGER PRIMARY KEY, commitment TEXT NOT NULL, seat INTEGER NOT NULL, played_at TEXT NOT NULL,
+            source TEXT NOT NULL, detail TEXT NOT NULL, set_first INTEGER NOT NULL, heat BLOB NOT NULL,
+            UNIQUE (commitment, seat, played_at)
+        )""",
+    ),
+    (
+        """CREATE TABLE reviews (
+            id INTEGER PRIMARY KEY, heat INTEGER NOT NULL REFERENCES heats ON DELETE CASCADE, coach TEXT NOT NULL,
+            UNIQUE (heat, coach)
+        )""",
+        """CREATE TABLE losses (
+            review INTEGER NOT NULL REFERENCES reviews ON DELETE CASCADE, step TEXT NOT NULL, loss BLOB NOT NULL,
+            PRIMARY KEY (review, step)
+        ) WITHOUT ROWID""",
+    ),
+)
+"""What leads from each version of the schema to the next; the number of a version counts those that were run."""
+
+_HEATS = "SELECT id, source, detail, set_first, heat FROM heats ORDER BY id"
+_LOSSES = """SELECT heat, coach, loss FROM reviews LEFT JOIN losses ON review = reviews.id
+    WHERE reviews.id IN (SELECT max(id) FROM reviews GROUP BY heat)"""
+
+
+class HistoryFault(Exception):
+    """The file could not be used; the message is one sentence for the player. Nothing was half done."""
+
+
+class StepLoss(Record):
+    """What a review says of one step, in points (0-100): the loss with its standard error, and the luck after it.
+
+    kinds are short words for what was decided ("breaking a pair"), none if nothing fits; forced means that the
+    player decided nothing: the clock or a bot did, or there was only one way.
+    """
+
+    step: StepName
+    points: Annotated[float, Field(ge=0)]
+    error: Annotated[float, Field(ge=0)]
+    luck: float
+    kinds: tuple[Annotated[str, Field(min_length=1, max_length=60)], ...] = ()
+    forced: bool = False
+
+
+_LOSS: Codec[StepLoss] = Codec(StepLoss, 16 * 1024)
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A kept heat. set_first is the number of the first heat of its set; losses are the latest review's, by step,
+    and coach says which coach made it ("" if there is none)."""
+
+    id: int
+    heat: SeatHeat
+    source: Source = "table"
+    detail: str = ""
+    set_first: int = 1
+    coach: str = ""
+    losses: Mapping[StepName, StepLoss] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """Which heat it is now, and whether it was not there before."""
+
+    id: int
+    is_new: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """All heats in the order in which they were added, and one sentence for each that could not be read."""
+
+    entries: tuple[Entry, ...]
+    faults: tuple[str, ...] = ()
+
+
+def history_path() -> Path:
+    """Return where the history lies: in the user's data folder."""
+    return data_folder() / "history.sqlite3"
+
+
+class History:
+    """The file, open. Any thread may use it; several processes may hold it at once.
+
+    notice is a sentence for the player if a damaged file was set aside, else empty.
+    """
+
+    def __init__(self, path: Path) -> None:
+        """Open or create the file, readable by its owner only.
+
+        Raises:
+            HistoryFault: it is of a newer version or another program's, or the disk does not serve.
+        """
+        self.path = path
+        self.notice = ""
+        self._lock = threading.Lock()
+        try:
+            self._disk = self._opened()
+        except _Damaged as damage:
+            self.notice = self._set_aside(str(damage))
+            self._disk = self._opened()
+
+    @staticmethod
+    def _connect(path: Path) -> sqlite3.Connection:
+        return sqlite3.connect(path, timeout=_BUSY_S, isolation_level=None, check_same_thread=False)
+
+    def add(self, heat: SeatHeat, source: Source = "table", detail: str = "", set_first: int = 1) -> Added:
+        """Keep a heat, once: what is told again is recognised by its commitment, its seat and when it was played.
+
+        (The time counts because a deal repeated by seed has the same commitment and is still another heat.) detail
+        says which drill it was; set_first is the number of the first heat of the same set at that table.
+
+        Raises:
+            HistoryFault: it may not be there; adding it again is safe.
+        """
+        key = (heat.commitment, heat.seat, heat.played_at)
+        with self._transaction() as disk:
+            row = disk.execute("SELECT id FROM heats WHERE (commitment, seat, played_at) = (?, ?, ?)", key).fetchone()
+            if row:
+                return Added(row[0], False)
+            cursor = disk.execute(
+                "INSERT INTO heats (commitment, seat, played_at, source, detail, set_first, heat)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?)",
+                (*key, source, detail, set_first, SEAT_HEAT.pack(heat)),
+            )
+            return Added(int(cursor.lastrowid or 0), True)
+
+    def set_losses(self, heat_id: int, coach: str, losses: Iterable[StepLoss]) -> None:
+        """Keep a review of a heat, in place of an earlier one by the same version of the coach.
+
+        Raises:
+            HistoryFault: nothing changed; there may be no such heat.
+        """
+        with self._transaction() as disk:
+            disk.execute("DELETE FROM reviews WHERE heat = ? AND coach = ?", (heat_id, coach))
+            review = disk.execute("INSERT INTO reviews (heat, coach) VALUES (?, ?)", (heat_id, coach)).lastrowid
+            rows = [(review, loss.step, _LOSS.pack(loss)) for loss in losses]
+            disk.executemany("INSERT INTO losses VALUES (?, ?, ?)", rows)
+
+    def read(self) -> Read:
+        """Return every heat with its latest review. A heat that cannot be read stays in the file and is told.
+
+        Raises:
+            HistoryFault: the file cannot be read.
+        """
+        with self._transaction("BEGIN") as disk:
+            heats, losses = disk.execute(_HEATS).fetchall(), disk.execute(_LOSSES).fetchall()
+        reviews: dict[int, tuple[str, list[bytes]]] = {}
+        for heat_id, coach, loss in losses:
+            reviews.setdefault(heat_id, (coach, []))[1].extend([loss] if loss is not None else [])
+        entries: list[Entry] = []
+        faults: list[str] = []
+        for heat_id, source, detail, set_first, data in heats:
+            coach, packed = reviews.get(heat_id, ("", []))
+            try:
+                by_step = {loss.step: loss for loss in map(_LOSS.unpack, packed)}
+                where = _SOURCE.validate_python(source)
+                entries.append(Entry(heat_id, SEAT_HEAT.unpack(data), where, detail, set_first, coach, by_step))
+            except (BadFrame, ValidationError) as error:
+                why = str(error) if isinstance(error, BadFrame) else "it does not say where it was played."
+                faults.append(f"Heat {heat_id} of the history cannot be read and is left out: {why}")
+        return Read(tuple(entries), tuple(faults))
+
+    def delete_all(self) -> int:
+        """Delete every heat, overwrite its bytes, and return how many there were.
+
+        Raises:
+            HistoryFault: they may still be there.
+        """
+        with self._transaction() as disk:
+            count = int(disk.execute("SELECT count(*) FROM heats").fetchone()[0])
+            disk.execute("DELETE FROM heats")
+        with self._lock, self._told():
+            self._disk.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        return count
+
+    def close(self) -> None:
+        """Close the file."""
+        with self._lock:
+            self._disk.close()
+
+    @contextmanager
+    def _transaction(self, begin: str = "BEGIN IMMEDIATE") -> Iterator[sqlite3.Connection]:
+        with self._lock, self._told():
+            try:
+                self._disk.execute(begin)
+                yield self._disk
+                self._disk.execute("COMMIT")
+            except BaseException:
+                if self._disk.in_transaction:
+                    self._disk.rollback()
+                raise
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        try:
+            yield
+        except sqlite3.IntegrityError as error:
+            raise HistoryFault("There is no such heat in the history.") from error
+        except (sqlite3.Error, OverflowError, UnicodeError) as error:
+            raise HistoryFault(f"The history in {self.path} cannot be used: {error}.") from error
+
+    def _opened(self) -> sqlite3.Connection:
+        try:
+            _create_private(self.path)
+            disk = self._connect(self.path)
+        except (OSError, sqlite3.Error) as error:
+            raise HistoryFault(f"The history in {self.path} cannot be opened: {error}.") from error
+        try:
+            disk.text_factory = lambda data: data.decode(errors="replace")  # One garbled word is not the whole file.
+            _check(disk, self.path)
+            _prepare(disk)
+            for query in (_HEATS, _LOSSES):
+                disk.execute(f"EXPLAIN {query}")
+        except (sqlite3.Error, UnicodeError) as error:
+            disk.close()
+            if _is_damage(error):
+                raise _Damaged(str(error)) from error
+            raise HistoryFault(f"The history in {self.path} cannot be used: {error}.") from error
+        except BaseException:
+            disk.close()
+            raise
+        return disk
+
+    def _set_aside(self, why: str) -> str:
+        """Rename the file and what SQLite keeps beside it, and return a sentence that says so."""
+        number = 1
+        while (aside := self.path.with_name(f"{self.path.name}.damaged-{number}")).exists():
+            number += 1
+        try:
+            for ending in ("-wal", "-shm", ""):
+                beside = self.path.with_name(self.path.name + ending)
+                if beside.exists():
+                    beside.rename(aside.with_name(aside.name + ending))
+        except OSError as error:
+            raise HistoryFault(f"The history in {self.path} is damaged and cannot be set aside: {error}.") from error
+        return f"The history was damaged ({why}); it lies in {aside} now, and a new one has begun."
+
+
+class _Damaged(Exception):
+    """The file is no sound database."""
+
+
+def _is_damage(error: Exception) -> bool:
+    """Say whether the file itself is at fault, not the disk, a lock or the room left.
+
+    Our statements are sound, so where SQLite finds fault with one the tables are not what they were.
+    """
+    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+    return isinstance(error, UnicodeError) or code in (
+        sqlite3.SQLITE_CORRUPT,
+        sqlite3.SQLITE_NOTADB,
+        sqlite3.SQLITE_ERROR,
+    )
+
+
+def _check(disk: sqlite3.Connection, path: Path) -> None:
+    """Refuse what is not ours to write to, before anything is written."""
+    application, version = _pragma(disk, "application_id"), _pragma(disk, "user_version")
+    tables = disk.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
+    if application != _APPLICATION and (application or version or tables):
+        raise HistoryFault(f"{path} belongs to another program; it was left as it is.")
+    if version > len(MIGRATIONS):
+        raise HistoryFault(
+            f"The history in {path} is of version {version}, and this racktempo knows versions up to "
+            f"{len(MIGRATIONS)}; it was left as it is. Use the newer racktempo."
+        )
+    found = disk.execute("PRAGMA integrity_check(1)").fetchone()[0]
+    if found != "ok":
+        raise _Damaged(str(found).splitlines()[0])
+
+
+def _prepare(disk: sqlite3.Connection) -> None:
+    """Bring the schema up to date in one transaction, and set what SQLite keeps for a connection only."""
+    disk.execute("PRAGMA journal_mode = WAL")
+    disk.execute("PRAGMA synchronous = FULL")
+    disk.execute("PRAGMA foreign_keys = ON")
+    disk.execute("PRAGMA secure_delete = ON")
+    if _pragma(disk, "user_version") == len(MIGRATIONS):
+        return
+    disk.execute("BEGIN IMMEDIATE")
+    # Another process may have done it while this one waited.
+    for statements in MIGRATIONS[_pragma(disk, "user_version") :]:
+        for statement in statements:
+            disk.execute(statement)
+    disk.execute(f"PRAGMA application_id = {_APPLICATION}")
+    disk.execute(f"PRAGMA user_version = {len(MIGRATIONS)}")
+    disk.execute("COMMIT")
+
+
+def _pragma(disk: sqlite3.Connection, name: str) -> int:
+    return int(disk.execute(f"PRAGMA {name}").fetchone()[0])
+
+
+def _create_private(path: Path) -> None:
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
+    path.chmod(0o600)
+
+
+def real_tiles_heat(
+    heat_id: str, played_at: str, settings: Settings, number: int, seat: Seat, spent_ms: Mapping[StepName, int]
+) -> SeatHeat:
+    """Return a heat that was played with tiles on a table, of which only the times are known.
+
+    heat_id tells it apart from all others; spent_ms has the steps that were played, in order, in milliseconds.
+    """
+    steps = tuple(
+        SeatStep(step=step, length_ms=length_ms, budget_ms=length_ms, spent_ms=spent, by="person")
+        for step, spent in spent_ms.items()
+        for length_ms in (settings.length_ms(step),)
+    )
+    return SeatHeat(
+        commitment=f"real tiles {heat_id}",
+        table="real tiles",
+        number=number,
+        played_at=played_at,
+        settings=settings,
+        seat=seat,
+        names=("", "", "", ""),
+        sitters=("person", "person", "person", "person"),
+        card="",
+        dealt=(),
+        steps=steps,
+        final=(),
+    )
