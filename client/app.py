@@ -69,6 +69,7 @@ class RacktempoApp(App[None]):
         self.model = Model()
         self.addresses: tuple[str, ...] = ()
         self.line: Line | None = None
+        self._quits = False
         self.animation_level = "none"
 
     # ---- beginning and going between screens
@@ -103,6 +104,8 @@ class RacktempoApp(App[None]):
             self._say(str(error))
         finally:
             self.line = None
+            if self._quits:
+                self.exit()
 
     def ask(self, intent: Intent) -> None:
         """Send an intent to the table."""
@@ -173,8 +176,10 @@ class RacktempoApp(App[None]):
         self.run_worker(self.action_quit())
 
     def _leave_and_quit(self) -> None:
+        if self.line is None:
+            self.exit()
+        self._quits = True  # the way home ends the line, and the end of the line then ends the app
         self.leave()
-        self.exit()
 
     def ask_to_leave(self) -> None:
         """Leave the table; while a heat is running, ask first."""
@@ -218,5 +223,5 @@ class RacktempoApp(App[None]):
         super().push_screen(screen)
 
     def _tick(self) -> None:
-        if isinstance(self.screen, TableScreen):
+        if self.screen_stack and isinstance(self.screen, TableScreen):
             self.screen.tick()

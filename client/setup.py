@@ -4,15 +4,16 @@ Pure. What is typed is checked by the settings themselves; a bad value leaves th
 sentence that says why.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, get_args
 
+from shared.names import clean_name
 from shared.settings import Settings, read_settings
 from shared.steps import STEP_NAMES, StepName
 from shared.times import read_time_ms, write_time
 
-SAVE, LOAD, OPEN = "save", "load", "open"
+SAVE, LOAD, WHO, OPEN = "save", "load", "who", "open"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +62,7 @@ class SetUp:
     typed: str | None = None
     name: str = ""
     preset: str = ""
+    player: str = ""
     told: str = ""
 
     def rows(self) -> tuple[Row, ...]:
@@ -71,7 +73,8 @@ class SetUp:
             Row(step, step.capitalize(), write_time(settings.length_ms(step)) + self._own(step), typed=True)
             for step in _TIMED
         ]
-        times.append(Row("total", "Steps together", write_time(settings.total_ms()), changes=False))
+        total = f"{write_time(settings.total_ms())} of {write_time(settings.level_ms)}"
+        times.append(Row("total", "Steps together", total, changes=False))
         times.append(Row("plan_ms", "Plan step's length", write_time(settings.plan_ms), typed=True))
         choices = [Row(name, label, values[getattr(settings, name)]) for name, (label, values) in _CHOICES.items()]
         seed = "a new one" if settings.seed is None else str(settings.seed)
@@ -80,6 +83,7 @@ class SetUp:
         ends = [
             Row(LOAD, "Use a preset", self.preset or known, changes=bool(self.presets)),
             Row(SAVE, "Keep as preset named", self.name, typed=True, changes=False),
+            Row(WHO, "Your name", self.player, typed=True, changes=False),
             Row(OPEN, "Open the table", "", changes=False),
         ]
         shown = (*times, *choices, *ends)
@@ -126,8 +130,8 @@ class SetUp:
     def typing(self, character: str) -> "SetUp":
         """Return the form with one more character typed into the row."""
         row = self.row
-        allowed: Callable[[str], bool] = str.isprintable if row.name == SAVE else (lambda text: text in "0123456789:")
-        if not row.typed or not allowed(character):
+        fits = character.isprintable() if row.name in (SAVE, WHO) else character in "0123456789:."
+        if not row.typed or not fits:
             return self
         return replace(self, typed=((self.typed or "") + character)[:24], told="")
 
@@ -148,6 +152,8 @@ class SetUp:
             return form
         if row.name == SAVE:
             return replace(form, name=text.strip())
+        if row.name == WHO:
+            return replace(form, player=clean_name(text))
         if row.name == "seed":
             return form._with("seed", int(text)) if text.isdigit() else replace(form, told="A seed is a whole number.")
         time_ms = read_time_ms(text)
@@ -161,8 +167,8 @@ class SetUp:
         return " set" if step in self.settings.lengths_ms else ""
 
     def _with_length(self, step: str, length_ms: int) -> "SetUp":
-        lengths_ms: dict[str, int] = {step: length_ms}
-        return self._with("lengths_ms", {**self.settings.lengths_ms, **lengths_ms})
+        lengths_ms: dict[str, int] = {**self.settings.model_dump()["lengths_ms"], step: length_ms}
+        return self._with("lengths_ms", lengths_ms)
 
     def _with(self, field: str, value: object) -> "SetUp":
         values: dict[str, Any] = self.settings.model_dump()

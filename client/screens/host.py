@@ -1,10 +1,12 @@
 """The host's set-up screen: the clock on the left, the other choices on the right, presets and the door below."""
 
+from dataclasses import replace
+
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
 from client.screens.sheet import Sheet
-from client.setup import LOAD, OPEN, SAVE, SetUp
+from client.setup import LOAD, OPEN, SAVE, WHO, SetUp
 from client.widgets.foot import Foot, Keys, Note
 from client.widgets.head import Title
 from client.widgets.rows import Rows
@@ -30,7 +32,7 @@ class HostScreen(Sheet):
     def compose(self) -> ComposeResult:
         """Build two columns and the rows below them."""
         presets, faults = self.racktempo.shelf.load_presets()
-        self.form = SetUp(self._start, presets, told=" ".join(faults))
+        self.form = SetUp(self._start, presets, player=self.racktempo.player, told=" ".join(faults))
         yield Title("Host a table")
         with Horizontal(id="columns"):
             yield Rows(lambda: self.form.rows(), lambda: self.form.at, 0, _TIMES)
@@ -67,7 +69,7 @@ class HostScreen(Sheet):
     @property
     def typing(self) -> bool:
         """Whether characters belong to the row in hand."""
-        return self.form.row.name == SAVE
+        return self.form.row.name in (SAVE, WHO)
 
     def press(self, key: str) -> None:
         """Change the form, keep a preset, or open the table."""
@@ -116,7 +118,7 @@ class HostScreen(Sheet):
                 self.told = str(error)
                 return
             presets = {**self.form.presets, self.form.name: self.form.settings}
-            self.form = SetUp(self.form.settings, presets, self.form.at, preset=self.form.name)
+            self.form = replace(self.form, presets=presets, preset=self.form.name, name="")
             self.told = f"Kept as {self.form.preset}."
         elif self.form.row.name == LOAD:
             self.form = self.form.changed(1)
@@ -126,4 +128,5 @@ class HostScreen(Sheet):
         app = self.racktempo
         if not self.form.told:
             self.told = "Opening the table ..."
+            app.player = self.form.player
             app.open_table(app.doors.host(self.form.settings, app.player or "Host", app.port))

@@ -39,7 +39,7 @@ class TableScreen(Sheet):
                 yield Around(self.model, self.racktempo.now_ms)
                 yield Tray(self.model)
                 yield RackRow(self.model)
-                yield Note(lambda: self.model.note)
+                yield Note(lambda: self.model.line or self.model.note)
                 yield Foot(self.keys)
             yield Detail(self.model)
 

@@ -8,6 +8,8 @@ from client.widgets.canvas import Canvas, Drawn
 from client.widgets.faces import figures
 from client.widgets.head import clock_text, seconds_text
 
+_LEAST = 7
+"""Rows below which there are no figures, only words."""
 _LARGE_FROM = 18
 """Rows from which the clock is drawn in large figures, and all is spread out."""
 
@@ -24,6 +26,9 @@ class Around(Drawn):
         """Draw at least seven rows; spare rows go above and below the clock."""
         if self.model.heat is None:
             return
+        if canvas.height < _LEAST:
+            self._in_lines(canvas)
+            return
         large = canvas.height >= _LARGE_FROM
         rows = 11 if large else 6
         top = 1 + max(0, (canvas.height - 1 - rows) // 2)
@@ -33,6 +38,19 @@ class Around(Drawn):
                 _across(canvas, max(0, (top - 1) // 2), seat)
             else:
                 _beside(canvas, top + rows // 2 - 2, seat)
+
+    def _in_lines(self, canvas: Canvas) -> None:
+        """Say the same in a line for each seat, the clock first."""
+        face = self.model.face(self.now_ms())
+        hurry = " !!" if face.last_ten else ""
+        text = "paused" if self.model.stage == "paused" else f"{clock_text(face.left_ms)}{hurry}"
+        carried = f"  +{seconds_text(face.carried_ms)} carried" if face.carried_ms else ""
+        canvas.put(canvas.put(2, 0, text, "alarm" if hurry and not canvas.look.calm else "text", bold=True), 0, carried)
+        for y, seat in enumerate(self.model.neighbours(), start=1):
+            x = canvas.put(2, y, f"{seat.relation}: ", "quiet")
+            x = canvas.put(x, y, seat.name, bold=True)
+            x = canvas.put(x + 2, y, seat.status, _status_role(seat))
+            canvas.put(x + 2, y, _marks(seat), "mark", bold=True)
 
     def _clock(self, canvas: Canvas, y: int, large: bool) -> None:
         face = self.model.face(self.now_ms())

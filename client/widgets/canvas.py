@@ -6,6 +6,7 @@ foreign text stays text. A pressable zone names the key it stands for: mouse and
 
 import unicodedata
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from rich.cells import cell_len, set_cell_size
 from rich.segment import Segment
@@ -15,7 +16,22 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
-from client.look import GROUNDS, Ground, Look, Role, colour
+from client.look import GROUNDS, Ground, Look, Role, Theme, colour
+
+
+@lru_cache(maxsize=1_000)
+def _style(theme: Theme, coloured: bool, role: Role, on: Ground, bold: bool, reverse: bool) -> Style:
+    if not coloured:
+        return Style(bold=bold, reverse=reverse or on == "chosen")
+    return Style(color=colour(theme, role, on), bgcolor=GROUNDS[theme][on], bold=bold, reverse=reverse)
+
+
+@lru_cache(maxsize=2_000)
+def _harmless(character: str) -> tuple[str, int]:
+    """Return what is drawn for a character, and in how many cells: 0 for a mark that joins the one before."""
+    if unicodedata.category(character)[0] == "C":
+        return "�", 1
+    return character, 0 if unicodedata.combining(character) else cell_len(character)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,15 +67,7 @@ class Canvas:
 
     def style(self, role: Role, ground: Ground | None = None, bold: bool = False, reverse: bool = False) -> Style:
         """Return the terminal style of a role on a ground."""
-        on = ground or self.ground
-        if not self.look.colour:
-            return Style(bold=bold, reverse=reverse or on == "chosen")
-        return Style(
-            color=colour(self.look.theme, role, on),
-            bgcolor=GROUNDS[self.look.theme][on],
-            bold=bold,
-            reverse=reverse,
-        )
+        return _style(self.look.theme, self.look.colour, role, ground or self.ground, bold, reverse)
 
     def put(
         self,
@@ -78,13 +86,11 @@ class Canvas:
             self.zones.append(Zone(x, y, cell_len(text), 1, key))
         style = self.style(role, ground, bold, reverse)
         for character in text:
-            wide = 0 if unicodedata.combining(character) else cell_len(character)
-            if unicodedata.category(character)[0] == "C":
-                character, wide = "�", 1
+            drawn, wide = _harmless(character)
             if wide == 0:
-                self._join(x - 1, y, character)
+                self._join(x - 1, y, drawn)
             else:
-                self._set(x, y, character, wide, style)
+                self._set(x, y, drawn, wide, style)
             x += wide
         return x
 

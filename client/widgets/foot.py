@@ -2,11 +2,14 @@
 
 from collections.abc import Callable
 
+from rich.cells import cell_len
+
 from client.widgets.canvas import Canvas, Drawn
 
 Keys = tuple[tuple[str, str, str], ...]
 """Each: the key as a person reads it, what it does in a word or two, and the key that a click presses ("" if none)."""
 MOST_KEYS = 6
+_GAP = 3
 
 
 class Note(Drawn):
@@ -29,12 +32,20 @@ class Foot(Drawn):
         self.keys = keys
 
     def draw(self, canvas: Canvas) -> None:
-        """Draw the keys from the left."""
+        """Draw the keys from the left; where not all fit, those before the last two go first."""
         canvas.ground = "panel"
         canvas.put(0, 0, " " * canvas.width)
         x = 1
-        for shown, does, key in self.keys()[:MOST_KEYS]:
-            start = x
-            x = canvas.put(canvas.put(x, 0, shown, "mark", bold=True) + 1, 0, does, "text") + 3
+        for shown, does, key in fitting(self.keys()[:MOST_KEYS], canvas.width - 2):
+            end = canvas.put(canvas.put(x, 0, shown, "mark", bold=True) + 1, 0, does, "text")
             if key:
-                canvas.zone(start, 0, x - start - 3, 1, key)
+                canvas.zone(x, 0, end - x, 1, key)
+            x = end + _GAP
+
+
+def fitting(keys: Keys, width: int) -> Keys:
+    """Return as many of the keys as fit, the last two (help and the way out) kept longest."""
+    while len(keys) > 1 and sum(cell_len(f"{key[0]} {key[1]}") + _GAP for key in keys) - _GAP > width:
+        dropped = max(0, len(keys) - 3)
+        keys = (*keys[:dropped], *keys[dropped + 1 :])
+    return keys

@@ -78,11 +78,11 @@ class Head(Drawn):
         wind = Seat(heat.seat).word
         canvas.put(x + 2, 0, f"you are {wind}{', the dealer' if heat.seat == Seat.EAST else ''}")
         if self.model.line:
-            canvas.end(0, self.model.line, "alarm", margin=1, bold=True)
+            canvas.end(0, " no line to the table", "alarm", margin=1, bold=True)
         elif self.model.bot_in_my_seat:
-            canvas.end(0, "a bot plays for you: t takes the seat back", "warn", margin=1)
+            canvas.end(0, " a bot plays for you (t)", "warn", margin=1)
         elif heat.stopped:
-            canvas.end(0, "stopped after the first Charleston", "warn", margin=1)
+            canvas.end(0, " stopped after first left", "warn", margin=1)
 
 
 class Route(Drawn):
@@ -97,12 +97,25 @@ class Route(Drawn):
         heat = self.model.heat
         if heat is None or not heat.route:
             return
+        if canvas.width < 7 * len(heat.route):
+            self._in_words(canvas, heat.route)
+            return
         width = min(10, canvas.width // len(heat.route))
         x = (canvas.width - width * len(heat.route)) // 2
         for step in heat.route:
             skipped = heat.stopped and step.state == "ahead" and step.step in SECOND
             self._column(canvas, x, width, step, skipped)
             x += width
+
+    def _in_words(self, canvas: Canvas, route: tuple[RouteStep, ...]) -> None:
+        """Name the running step and the next, where there is no room for all."""
+        now = next((number for number, step in enumerate(route) if step.state == "now"), None)
+        if now is None:
+            return
+        x = canvas.put(2, 0, f"step {now + 1} of {len(route)}: {route[now].step}", bold=True)
+        x = canvas.put(x, 0, f", {route[now].length_ms // 1000} s")
+        if now + 1 < len(route):
+            canvas.put(x, 0, f", then {route[now + 1].step}", "quiet")
 
     def _column(self, canvas: Canvas, x: int, width: int, step: RouteStep, skipped: bool) -> None:
         kind, plain = STEPS[step.step], canvas.look.ascii

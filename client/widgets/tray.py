@@ -8,6 +8,8 @@ from shared.seats import Seat
 from shared.steps import Step
 
 _PLACE = 10
+_WITH_NAMES = 74
+"""Columns from which the receiver's name stands at the arrow; below, the words above the tray have it."""
 
 
 class Tray(Drawn):
@@ -63,7 +65,7 @@ class Tray(Drawn):
         lifted = self.model.rack.lifted_tiles()
         for place in range(heat.give):
             self._place(canvas, x + place * _PLACE, lifted[place] if place < len(lifted) else None, place)
-        self._direction(canvas, x, x + width, step, to)
+        self._direction(canvas, x, x + width, step, to if canvas.width >= _WITH_NAMES else "")
         self._commit(canvas, x + width)
 
     def _words(self, to: str) -> str:

@@ -59,8 +59,8 @@ def test_steps_follow_the_level_until_set() -> None:
 
 
 def test_the_running_total_is_the_sum_of_all_steps() -> None:
-    assert value(SetUp(Settings(), {}), "total") == "3:00"
-    assert value(typed(form_at("first right"), "1:43.2".replace(".2", "")), "total") == "3:59.8"
+    assert value(SetUp(Settings(), {}), "total") == "3:00 of 3:00"
+    assert value(typed(form_at("first right"), "1:43"), "total") == "3:59.8 of 3:00"
 
 
 def test_a_length_out_of_bounds_is_refused_in_a_sentence() -> None:

@@ -1,0 +1,72 @@
+"""A person at a running app, for tests: the real screens and rules, in a time of their own."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+
+from textual.pilot import Pilot
+
+from client.app import RacktempoApp
+from client.doors import AtSolo, Shelf, Start
+from client.look import Look
+from client.rack import PLACES
+from client.screens.table import TableScreen
+from shared.settings import Settings
+from tests.client.tables import TableLine, Time, doors_to
+
+
+@dataclass
+class Player:
+    """A person at a running app, with a table of their own."""
+
+    app: RacktempoApp
+    pilot: Pilot[None]
+    line: TableLine
+
+    async def press(self, *keys: str) -> None:
+        await self.pilot.press(*keys)
+        await self.settle()
+
+    async def settle(self) -> None:
+        """Wait until the app has taken in and drawn everything."""
+        for _ in range(3):
+            await self.pilot.pause()
+
+    async def others_play(self) -> None:
+        self.line.let_others_play()
+        await self.settle()
+
+    def free(self) -> list[str]:
+        rack = self.app.model.rack
+        return [PLACES[place] for place in range(len(rack.tiles)) if rack.may_lift(place)]
+
+    async def play_to(self, step: str) -> None:
+        """Play on until a step begins, by what keys do and without the wait of a key press."""
+        while (running := self.app.model.step) and running.name != step:
+            letters = self.free()[: self.app.model.wanted]
+            screen = self.app.screen
+            assert isinstance(screen, TableScreen)
+            for key in {"vote": ["1"], "offer": ["2"]}.get(running.ask, letters):
+                screen.do(key)
+            screen.do("enter")
+            await self.others_play()
+
+
+@asynccontextmanager
+async def at(
+    size: tuple[int, int],
+    start: Start | None = None,
+    settings: Settings | None = None,
+    look: Look | None = None,
+    name: str = "Anna",
+) -> AsyncIterator[Player]:
+    """Run the app with doors that all lead to one table in a time of its own."""
+    now_ms = Time()
+    line = TableLine(settings or Settings(seed=7), now_ms, name)
+    shelf = Shelf(load_look=lambda: look or Look())
+    doors = doors_to(line, ("192.0.2.20:15214", "198.51.100.7:15214"))
+    app = RacktempoApp(doors, start or AtSolo(), name=name, now_ms=now_ms, random_bytes=bytes, shelf=shelf)
+    async with app.run_test(size=size) as pilot:
+        player = Player(app, pilot, line)
+        await player.settle()
+        yield player

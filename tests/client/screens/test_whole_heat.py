@@ -1,0 +1,133 @@
+"""A whole heat by keys alone, and another by mouse alone."""
+
+import pytest
+
+from client.doors import AtHome
+from client.screens.end import HeatEndScreen, SetEndScreen
+from client.screens.table import TableScreen
+from client.widgets.canvas import Drawn
+from shared.intents import Offer, Pass, Vote
+from shared.settings import Settings
+from tests.client.player import Player, at
+
+
+async def click(player: Player, key: str) -> None:
+    """Click the middle of what stands for a key, as a mouse would."""
+    for drawn in player.app.screen.query(Drawn):
+        for zone in reversed(drawn.canvas().zones):
+            if zone.key == key:
+                await player.pilot.click(drawn, offset=(zone.x + zone.width // 2, zone.y + zone.height // 2))
+                await player.settle()
+                return
+    raise AssertionError(f"nothing on the screen stands for {key!r}")
+
+
+def answers(player: Player) -> list[str]:
+    """What was asked of the table in the heat, by step."""
+    found = []
+    for intent in player.line.asked:
+        match intent:
+            case Pass():
+                found.append(intent.step)
+            case Vote():
+                found.append("go on")
+            case Offer():
+                found.append("courtesy offer")
+    return found
+
+
+ALL_STEPS = [
+    "first right",
+    "first across",
+    "first left",
+    "go on",
+    "second left",
+    "second across",
+    "last right",
+    "courtesy offer",
+    "courtesy give",
+]
+
+
+@pytest.mark.parametrize("hand", ["keys", "mouse"])
+async def test_a_whole_heat_by_one_hand_alone(hand: str) -> None:
+    async with at((80, 24), AtHome(), Settings(seed=7, heats=1)) as player:
+
+        async def do(*keys: str) -> None:
+            for key in keys:
+                await (player.press(key) if hand == "keys" else click(player, key))
+
+        await do("p")
+        await do("enter")
+        while step := player.app.model.step:
+            assert isinstance(player.app.screen, TableScreen)
+            if step.ask == "vote":
+                await do("1", "enter")
+            elif step.ask == "offer":
+                await do("2", "enter")
+            elif step.name == "first left":
+                await do("1", *player.free()[:2], "enter")
+            else:
+                await do(*player.free()[: player.app.model.wanted], "enter")
+            await player.others_play()
+        assert isinstance(player.app.screen, SetEndScreen)
+        assert answers(player) == ALL_STEPS
+        assert player.app.model.view is not None
+        (result,) = player.app.model.view.results
+        own = next(seat for seat in result.seats if seat.chair == player.line.chair)
+        assert [step.by for step in own.spent] == ["person"] * 9
+
+
+async def test_a_dropped_tile_stays_by_mouse_too() -> None:
+    async with at((80, 24)) as player:
+        await click(player, "enter")
+        letter = player.free()[0]
+        await click(player, letter)
+        assert len(player.app.model.rack.lifted) == 1
+        await click(player, letter)
+        assert player.app.model.rack.lifted == ()
+
+
+async def test_arrows_and_space_do_what_letters_do() -> None:
+    async with at((80, 24)) as player:
+        await player.press("enter")
+        await player.press("right", "right", "space")
+        assert player.app.model.rack.lifted == (2,)
+        moved = player.app.model.rack.tiles[2]
+        await player.press("shift+left")
+        assert player.app.model.rack.tiles[1] == moved
+        assert player.app.model.rack.lifted == (1,)
+
+
+async def test_the_table_hears_of_lifted_tiles_before_they_are_passed() -> None:
+    async with at((80, 24)) as player:
+        await player.press("enter")
+        await player.press(*player.free()[:2])
+        lifted = player.app.model.rack.lifted_tiles()
+        assert isinstance(player.app.screen, TableScreen)
+        player.app.screen.tick()
+        heat = player.line.heat()
+        assert heat is not None
+        assert heat.lifted == lifted
+
+
+async def test_the_next_heat_follows_and_the_deal_moves_on() -> None:
+    async with at((80, 24)) as player:
+        await player.press("enter")
+        await player.play_to("the end")
+        assert isinstance(player.app.screen, HeatEndScreen)
+        await player.press("enter")
+        assert isinstance(player.app.screen, TableScreen)
+        assert player.app.model.heat is not None
+        assert player.app.model.heat.seat != 0
+        assert len(player.app.model.rack.tiles) == 13
+
+
+async def test_leaving_a_running_heat_asks_once() -> None:
+    async with at((80, 24)) as player:
+        await player.press("enter")
+        await player.press("q", "n")
+        assert isinstance(player.app.screen, TableScreen)
+        await player.press("q", "y")
+        assert not isinstance(player.app.screen, TableScreen)
+        assert player.line.asked[-1].kind == "leave"
