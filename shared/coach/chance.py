@@ -2,8 +2,8 @@
 
 Must never sample: everything here is a probability worked out, not counted in futures.
 
-What comes: tiles by passes, which hold no jokers, and T looks (own draws and discards one could call). Of the
-looks y are jokers, a hypergeometric number; the other T - y tiles and the passed ones are drawn together without replacement
+What comes: tiles by passes, which hold no jokers, and T looks (own draws and discards one could call). Of the looks y
+are jokers, a hypergeometric number; the other T - y tiles and the passed ones are drawn together without replacement
 out of the unseen tiles that are not jokers: m out of M. A pattern is complete when naturals fill its pairs and its
 groups are short of no more tiles than there are jokers.
 
@@ -18,14 +18,16 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from math import comb, cos, perm, pi
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from shared.coach.distance import JOKER_INDEX, MOST_COPIES, Counts, Patterns
 
-Floats = NDArray[np.float64]
-Indices = NDArray[np.intp]
+Floats: TypeAlias = NDArray[np.float64]
+Reals: TypeAlias = NDArray[np.float32 | np.float64]
+Indices: TypeAlias = NDArray[np.intp]
 
 _GRID = 10**6  # points of interpolation are whole millionths, so that their weights can be worked out in integers
 _CENTRES = 50  # points lie around a whole fiftieth
@@ -38,7 +40,7 @@ class Precision:
 
     points: int
     reach: float
-    dtype: type[np.float32] | type[np.float64]
+    dtype: type[np.float32 | np.float64]
 
 
 QUICK = Precision(8, 0.15, np.float32)
@@ -181,8 +183,8 @@ class Odds:
         most_groups: the largest group shortage of a kind that the table covers.
     """
 
-    table: Floats
-    tail: Floats
+    table: Reals
+    tail: Reals
     most_groups: int
 
 
@@ -199,8 +201,8 @@ def odds(outlook: Outlook, precision: Precision, most_pairs: int, most_groups: i
         exact[y] = [chance * weight for weight in weights]
     for y in reversed(range(most + 1)):
         exact[y] = [a + b for a, b in zip(exact[y], exact[y + 1], strict=True)]
-    tail = np.array([[float(weight) for weight in row] for row in exact], dtype=precision.dtype)
-    table = _kind_table(points, most_pairs, most_groups).astype(precision.dtype)
+    tail: Reals = np.array([[float(weight) for weight in row] for row in exact], dtype=precision.dtype)
+    table: Reals = _kind_table(points, most_pairs, most_groups).astype(precision.dtype)
     return Odds(table, tail, most_groups)
 
 
@@ -256,7 +258,7 @@ def chances_of_slots(
     return np.clip(result, 0.0, 1.0)
 
 
-def _products(sorts: Indices, group_short: Counts, number: Indices, jokers: int, coming: Odds) -> Floats:
+def _products(sorts: Indices, group_short: Counts, number: Indices, jokers: int, coming: Odds) -> Reals:
     """Multiply the polynomials of each pair's short kinds; pairs with most short kinds come first.
 
     Returns ways by shortfall left and point, shape (shortfall, points, pairs).
@@ -279,7 +281,7 @@ def _products(sorts: Indices, group_short: Counts, number: Indices, jokers: int,
     return state
 
 
-def _weighed(state: Floats, jokers: Counts, coming: Odds) -> Floats:
+def _weighed(state: Reals, jokers: Counts, coming: Odds) -> Reals:
     """Sum the state over points and shortfalls with the weight of the jokers that it takes, shape (pairs,)."""
     total = np.zeros(state.shape[2], dtype=state.dtype)
     alike = bool((jokers == jokers[0]).all())

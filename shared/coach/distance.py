@@ -27,6 +27,8 @@ JOKER_INDEX = INDEX[JOKER]
 MOST_COPIES = 8
 _STEP = MOST_COPIES + 1  # table rows a kind: 0 to 8 copies
 _OFFSETS = np.arange(JOKER_INDEX, dtype=np.intp) * _STEP
+_HALF = np.uint8(4)
+_LOW = np.uint8(15)
 _BLOCK_BYTES = 1 << 19  # a block of table rows should stay in the second-level cache
 
 
@@ -112,7 +114,7 @@ def _tables(pairs: Counts, groups: Counts) -> tuple[NDArray[np.uint8], NDArray[n
 
 def shortages(patterns: Patterns, racks: Counts) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
     """Return the missing tiles of pairs and of groups before jokers, each of shape (racks, variants)."""
-    left = np.empty((len(racks), len(patterns)), dtype=np.uint8)
+    left: Counts = np.empty((len(racks), len(patterns)), dtype=np.uint8)
     naturals = racks[:, :JOKER_INDEX]
     most_kinds = int(np.count_nonzero(naturals, axis=1).max(initial=0))
     # The kinds a rack holds come first; a kind it does not hold points at a row of zeros.
@@ -123,7 +125,9 @@ def shortages(patterns: Patterns, racks: Counts) -> tuple[NDArray[np.uint8], NDA
         chosen = patterns.takes[rows[start : start + block]]
         np.add.reduce(chosen, axis=1, dtype=np.uint8, out=left[start : start + block])
     np.subtract(patterns.bare, left, out=left)
-    return left >> 4, left & 15
+    in_groups: Counts = left & _LOW
+    np.right_shift(left, _HALF, out=left)
+    return left, in_groups
 
 
 def away(patterns: Patterns, racks: Counts) -> NDArray[np.uint8]:
@@ -139,13 +143,13 @@ def away(patterns: Patterns, racks: Counts) -> NDArray[np.uint8]:
 def away_one(patterns: Patterns, rack: Counts) -> NDArray[np.uint8]:
     """Return the tiles away of every variant for one rack of shape (36,), shape (variants,)."""
     kinds = rack[:JOKER_INDEX].nonzero()[0]
-    left = patterns.bare - np.add.reduce(patterns.takes[_OFFSETS[kinds] + rack[kinds]], axis=0, dtype=np.uint8)
-    in_groups = left & 15
+    left: Counts = patterns.bare - np.add.reduce(patterns.takes[_OFFSETS[kinds] + rack[kinds]], axis=0, dtype=np.uint8)
+    in_groups: Counts = left & _LOW
     jokers = rack[JOKER_INDEX]
     if jokers:
         np.maximum(in_groups, jokers, out=in_groups)
         in_groups -= jokers
-    left >>= 4
+    left >>= _HALF
     left += in_groups
     return left
 

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shared.coach.chance import QUICK, Floats, Indices, Odds, Outlook, chances_of_slots, odds_for, outlook_of
+from shared.coach.chance import QUICK, Floats, Indices, Odds, chances_of_slots, odds_for, outlook_of
 from shared.coach.distance import JOKER_INDEX, Counts, Patterns
+from shared.coach.passes import Changes
 from shared.coach.targets import KEEP, nearest
 from shared.tiles import KINDS
 
@@ -50,13 +51,13 @@ def tally(kinds: Indices) -> Counts:
 
 @dataclass(frozen=True, eq=False)
 class Prospects:
-    """A rack in sampled futures, ready to be asked what is left of it without some of its tiles.
+    """Racks, as a rule one rack in sampled futures, ready to be asked what becomes of them when tiles go or come.
 
     Attributes:
         patterns: the card's patterns.
-        racks: the rack with all that came, shape (futures, 36).
-        unseen: what is then unseen, shape (futures, 36).
-        coming: the odds of what is still to come after that.
+        racks: shape (futures, 36).
+        unseen: what each one's seat has not seen, shape (futures, 36).
+        coming: the odds of what is still to come.
         near: the best patterns of each future, best first, shape (futures, close).
         chance: their finish chances with all tiles kept, shape (futures, close).
     """
@@ -72,69 +73,67 @@ class Prospects:
     def of(
         cls,
         patterns: Patterns,
-        rack: Counts,
+        racks: Counts,
         unseen: Counts,
-        came: Counts,
         looks: int,
         passed: int,
         keep: int = KEEP,
         close: int = _CLOSE,
     ) -> "Prospects":
-        """Return the prospects of a rack in futures that bring `came`, shape (futures, 36), all of equally many tiles.
+        """Return the prospects of racks whose seats have seen equally many tiles, and of them equally many jokers.
 
         Args:
             patterns: the card's patterns.
-            rack: shape (36,).
-            unseen: what the seat has not seen before the tiles come, shape (36,).
-            came: what comes by passes, shape (futures, 36).
+            racks: shape (futures, 36).
+            unseen: what the seat has then not seen, shape (futures, 36).
             looks: tiles that come within reach in play.
             passed: tiles that come by passes after that.
             keep: patterns whose chance is worked out.
             close: the best of them, which are looked at again after each pass.
         """
-        racks, left = rack + came, unseen - came
         near = nearest(patterns, racks, keep)
-        coming = odds_for(patterns, outlook_of(left[0], looks, passed), QUICK)
-        chance = _pair_chances(patterns, near, racks, left, coming)
+        coming = odds_for(patterns, outlook_of(unseen[0], looks, passed), QUICK)
+        chance = _pair_chances(patterns, near, racks, unseen, coming)
         order = np.argsort(-chance, axis=1, kind="stable")[:, :close]
         best, found = np.take_along_axis(near, order, axis=1), np.take_along_axis(chance, order, axis=1)
-        return cls(patterns, racks, left, coming, best, found)
+        return cls(patterns, racks, unseen, coming, best, found)
 
-    def without(self, removals: Counts) -> Floats:
-        """Return the finish chances after giving tiles away, shape (removals, futures, close).
+    def changed(self, changes: Changes) -> Floats:
+        """Return the finish chances after tiles go or come, shape (changes, futures, close).
 
         Args:
-            removals: what is given, shape (removals, 36); the rack must hold it.
+            changes: tiles that come, negative where they go, shape (changes, 36), at most three of a kind. A rack that
+                does not hold what goes is taken to have none of it left.
         """
         kinds = self.patterns.slot_kinds[self.near]
-        wanted = (self.patterns.slot_pairs + self.patterns.slot_groups)[self.near]
+        wanted = (self.patterns.slot_pairs + self.patterns.slot_groups)[self.near].astype(np.int8)
         rows = np.arange(len(self.near))[:, None]
-        # A pass changes a pattern's chance only by the tiles it wanted; equal losses are worked out once.
-        code = np.zeros((len(removals), *self.near.shape), dtype=np.int64)
+        # A change matters to a pattern only in the tiles it wants; equal changes of one pattern are worked out once.
+        code = np.zeros((len(changes), *self.near.shape), dtype=np.int64)
         for slot in range(int((wanted > 0).sum(axis=2).max())):
-            held = self.racks[rows, kinds[:, :, slot]]
-            most = wanted[:, :, slot]
-            spare = np.maximum(held, most) - most
-            lost = np.maximum(removals[:, kinds[:, :, slot]], spare) - spare
-            code = code * 4 + lost
-        code = code * 4 + removals[:, JOKER_INDEX, None, None]
+            held = self.racks[rows, kinds[:, :, slot]].astype(np.int8)
+            useful = np.minimum(held, wanted[:, :, slot])
+            after = np.clip(held + changes[:, kinds[:, :, slot]], 0, wanted[:, :, slot])
+            code = code << 3 | (after - useful) & 7
+        code = code << 3 | changes[:, None, None, JOKER_INDEX] & 7
         result = np.broadcast_to(self.chance, code.shape).copy()
         touched = np.flatnonzero(code)
         if len(touched):
-            flat = code.ravel()[touched] + ((touched % self.near.size) << 32)
+            flat = code.ravel()[touched] * self.near.size + touched % self.near.size
             _, first, back = np.unique(flat, return_index=True, return_inverse=True)
-            result.ravel()[touched] = self._chances_at(touched[first], removals)[back]
+            result.ravel()[touched] = self._chances_at(touched[first], changes)[back]
         return result
 
-    def _chances_at(self, places: Indices, removals: Counts) -> Floats:
-        """Return the chances at flat places of (removals, futures, close)."""
-        removal, future, column = np.unravel_index(places, (len(removals), *self.near.shape))
+    def _chances_at(self, places: Indices, changes: Changes) -> Floats:
+        """Return the chances at flat places of (changes, futures, close)."""
+        change, future, column = np.unravel_index(places, (len(changes), *self.near.shape))
         which = self.near[future, column]
         kinds = self.patterns.slot_kinds[which]
-        jokers = self.racks[future, JOKER_INDEX] - removals[removal, JOKER_INDEX]
-        held = self.racks[future[:, None], kinds] - removals[removal[:, None], kinds]
+        held = self.racks[future[:, None], kinds] + changes[change[:, None], kinds]
+        jokers = self.racks[future, JOKER_INDEX] + changes[change, JOKER_INDEX]
         copies = self.unseen[future[:, None], kinds]
-        return chances_of_slots(self.patterns, which, held, copies, jokers, self.coming)
+        now = np.maximum(held, 0).astype(np.uint8), np.maximum(jokers, 0).astype(np.uint8)
+        return chances_of_slots(self.patterns, which, now[0], copies, now[1], self.coming)
 
 
 def _pair_chances(patterns: Patterns, near: Indices, racks: Counts, unseen: Counts, coming: Odds) -> Floats:

@@ -7,15 +7,21 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
+from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from shared.coach.chance import Indices
 from shared.coach.distance import JOKER_INDEX, Counts, counts_of
 from shared.coach.targets import SET
 from shared.steps import PASSES, STEPS, StepName
-from shared.tiles import JOKER, KINDS, Rack
+from shared.tiles import KINDS, Rack, by_suit
 
+Changes: TypeAlias = NDArray[np.int8]
+"""Tiles that come (positive) or go (negative) by kind, shape (changes, 36)."""
+PASS = 3
+"""Tiles in a whole packet."""
 LOOKS = 30
 """Tiles that come within reach in play (own draws and discards one could call), unless a player sets another number."""
 
@@ -29,7 +35,6 @@ class Position:
         passed: every tile it passed before, blind ones left out; a tile that came back counts once.
         later: passes of three tiles still to come after this one.
         gives: how many of its own tiles it may give; as many come back, all but jokers.
-        most: tiles in a whole packet, three: what it does not give itself it forwards unseen, where that is allowed.
         looks: tiles that come within reach in play.
         blind: whether giving fewer than three means forwarding the rest unseen.
     """
@@ -52,7 +57,8 @@ class Position:
         cannot be known, so a kind is never taken to be less than all seen.
         """
         seen = self.counts() + counts_of(self.passed)
-        return SET - np.minimum(seen, SET)
+        unseen: Counts = SET - np.minimum(seen, SET)
+        return unseen
 
 
 def position_at(step: StepName, rack: Rack, passed: Rack, *, blind: bool = True, looks: int = LOOKS) -> Position:
@@ -79,7 +85,8 @@ def position_at(step: StepName, rack: Rack, passed: Rack, *, blind: bool = True,
 
 @lru_cache(maxsize=128)
 def _choices(tiles: int, number: int) -> Indices:
-    return np.array(list(combinations(range(tiles), number)), dtype=np.intp).reshape(-1, number)
+    every = list(combinations(range(tiles), number))
+    return np.array(every, dtype=np.intp).reshape(len(every), number)
 
 
 def legal_passes(rack: Counts, number: int) -> Counts:
@@ -110,6 +117,41 @@ def single_tiles(rack: Counts) -> Iterator[Counts]:
         yield np.eye(1, len(KINDS), int(kind), dtype=np.uint8)[0]
 
 
-def passable(rack: Rack) -> Rack:
-    """Return the tiles of a rack that may be passed."""
-    return tuple(tile for tile in rack if tile != JOKER)
+@dataclass(frozen=True, eq=False)
+class Choices:
+    """Every legal pass of a position.
+
+    Attributes:
+        tiles: own tiles that go by kind, shape (passes, 36).
+        number: how many those are, shape (passes,).
+        blind: tiles forwarded unseen, shape (passes,).
+    """
+
+    tiles: Counts
+    number: Indices
+    blind: Indices
+
+    @classmethod
+    def of(cls, position: Position) -> "Choices":
+        """Return the passes of a position: by number given in the position's order, then in kind order."""
+        rack = position.counts()
+        by_number = [legal_passes(rack, number) for number in position.gives]
+        number = np.repeat(position.gives, [len(passes) for passes in by_number]).astype(np.intp)
+        blind = PASS - number if position.blind else np.zeros_like(number)
+        return cls(np.concatenate(by_number), number, blind)
+
+    def changes(self, rows: Indices) -> Changes:
+        """Return what some of the passes take off the rack, shape (rows, 36)."""
+        return -self.tiles[rows].astype(np.int8)
+
+    def find(self, tiles: Rack, blind: int) -> int:
+        """Return the row of a pass.
+
+        Raises:
+            ValueError: it is not legal here.
+        """
+        wanted = by_suit(tiles)
+        for row in np.flatnonzero(self.blind == blind):
+            if tiles_of(self.tiles[row]) == wanted:
+                return int(row)
+        raise ValueError(f"{' '.join(wanted) or 'nothing'} with {blind} blind is no legal pass here.")

@@ -80,7 +80,8 @@ def target_chances(
 
 def committed(patterns: Patterns, racks: Counts, unseen: Counts, looks: int, passed: int) -> Floats:
     """Return the greatest finish chance of many racks, one target held to the end, shape (racks,)."""
-    return target_chances(patterns, racks, unseen, looks, passed)[1].max(axis=1)
+    best: Floats = target_chances(patterns, racks, unseen, looks, passed)[1].max(axis=1)
+    return best
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,135 @@
+"""The ledger of a heat: what each decision lost, what luck brought, and that the two add up.
+
+Must never judge by what the seat could not know: each decision is ranked from its own position. A decision that was
+forced, made by the clock or by a bot is entered and marked, and its loss is counted apart from a player's own.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from shared.coach.engine import THOROUGH, Check, Effort, Engine, RankedPass
+from shared.coach.passes import Position
+from shared.coach.playout import Estimate
+from shared.steps import StepName
+from shared.tiles import Rack
+
+By = Literal["player", "timeout", "bot"]
+
+
+@dataclass(frozen=True)
+class Decided:
+    """One pass as it was decided: the step, what the seat knew, what it gave, and who chose."""
+
+    step: StepName
+    position: Position
+    tiles: Rack
+    blind: int
+    by: By
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of the ledger, in points.
+
+    Attributes:
+        step: the step of the Charleston.
+        by: who chose.
+        forced: whether there was nothing to choose.
+        best: the pass that ranked first, and what it was worth.
+        chosen: the pass that was made, and what it was worth.
+        loss: best less chosen, never negative.
+        se: standard error of the loss.
+        luck: what the tiles that came changed.
+    """
+
+    step: StepName
+    by: By
+    forced: bool
+    best: RankedPass
+    chosen: RankedPass
+    loss: float
+    se: float
+    luck: float
+
+    @property
+    def too_close(self) -> bool:
+        """Whether the loss is below two of its standard errors: too close to call."""
+        return self.loss < 2 * self.se
+
+    @property
+    def own(self) -> bool:
+        """Whether the loss is a player's own, made with a choice."""
+        return self.by == "player" and not self.forced
+
+
+@dataclass(frozen=True)
+class Ledger:
+    """A heat of one seat: start + all luck - all loss = final, exactly.
+
+    Attributes:
+        start: what the dealt rack was worth with the best pass, in points.
+        entries: one for each pass, in order.
+        final: the chance of the best target when the passing is over, in points.
+    """
+
+    start: float
+    entries: tuple[Entry, ...]
+    final: float
+
+    @property
+    def luck(self) -> float:
+        """All luck of the heat."""
+        return sum(entry.luck for entry in self.entries)
+
+    @property
+    def loss(self) -> float:
+        """All losses of the heat, whoever chose."""
+        return sum(entry.loss for entry in self.entries)
+
+    @property
+    def own_loss(self) -> Estimate | None:
+        """The mean loss of a player's own decision with its standard error; None when there was none."""
+        own = [entry for entry in self.entries if entry.own]
+        if not own:
+            return None
+        error = sum(entry.se**2 for entry in own) ** 0.5
+        return Estimate(sum(entry.loss for entry in own) / len(own), error / len(own))
+
+
+def make_ledger(
+    engine: Engine,
+    decided: Sequence[Decided],
+    final: Position,
+    seed: int,
+    effort: Effort = THOROUGH,
+    check: Check | None = None,
+) -> Ledger:
+    """Rank every decision of a heat and balance it.
+
+    Args:
+        engine: the coach of the card.
+        decided: the passes of one seat in order.
+        final: what the seat knew when the passing was over; nothing is given there.
+        seed: fixes the futures.
+        effort: how much work each ranking may cost.
+        check: told the share done; may raise Stopped.
+
+    Raises:
+        Stopped: by check.
+        ValueError: a pass is not legal in its position.
+    """
+    judged = []
+    for number, made in enumerate(decided):
+        if check is not None:
+            check(number / len(decided))
+        ranking = engine.rank(made.position, seed, effort, also=((made.tiles, made.blind),))
+        place = ranking.place(made.tiles, made.blind)
+        judged.append((made, ranking.best, ranking.passes[place], ranking.gap(place), len(ranking.passes) == 1))
+    end = engine.committed(final)
+    after = [best.points for _, best, *_ in judged[1:]] + [end]
+    entries = tuple(
+        Entry(made.step, made.by, forced, best, chosen, best.points - chosen.points, gap.se, reached - chosen.points)
+        for (made, best, chosen, gap, forced), reached in zip(judged, after, strict=True)
+    )
+    return Ledger(entries[0].best.points if entries else end, entries, end)

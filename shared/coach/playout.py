@@ -1,0 +1,110 @@
+"""Playing a rack on to the end of the Charleston in sampled futures, by a quick policy of the coach's own.
+
+Must never see a rack but the seat's own: what comes by passes is drawn from what the seat has not seen. The policy
+here is for many racks at once: it gives away the three tiles that the rack's best patterns would miss least.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from shared.coach.chance import Floats, Indices
+from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away
+from shared.coach.futures import Prospects, incoming, orders, tally
+from shared.coach.passes import PASS
+from shared.coach.targets import committed
+from shared.tiles import KINDS
+
+_POWER = 3
+"""Chances count by this power in what a rack is good for: high enough that good targets decide, low enough that a
+second target is worth something."""
+_SINGLE_TILES = -np.eye(JOKER_INDEX, len(KINDS), dtype=np.int8)
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A mean over sampled futures in points (0-100, chance of finishing) and its standard error."""
+
+    points: float
+    se: float
+
+    @classmethod
+    def of(cls, chances: Floats) -> "Estimate":
+        """Return the estimate from the chance of each future, shape (futures,)."""
+        spread = float(chances.std(ddof=1)) if len(chances) > 1 else 0.0
+        return cls(100 * float(chances.mean()), 100 * spread / len(chances) ** 0.5)
+
+
+def least_missed(patterns: Patterns, racks: Counts, unseen: Counts, looks: int, passed: int) -> Counts:
+    """Return the three tiles that each rack misses least, shape (racks, 36); all seats have seen equally much."""
+    prospects = Prospects.of(patterns, racks, unseen, looks, passed, keep=24, close=12)
+    left = (prospects.changed(_SINGLE_TILES) ** _POWER).sum(axis=2).T
+    held = racks[:, :JOKER_INDEX]
+    best = np.where(held > 0, left, -1.0)
+    order = np.argsort(-best, axis=1, kind="stable")
+    sorted_held = np.take_along_axis(held, order, axis=1).astype(int)
+    before = np.cumsum(sorted_held, axis=1) - sorted_held
+    taken = np.clip(PASS - before, 0, sorted_held)
+    gives = np.zeros_like(racks)
+    np.put_along_axis(gives, order, taken.astype(np.uint8), axis=1)
+    return gives
+
+
+def play_on(patterns: Patterns, racks: Counts, unseen: Counts, comes: Indices, looks: int) -> Floats:
+    """Pass to the end and return the committed chance of each rack then, shape (racks,).
+
+    Args:
+        patterns: the card's patterns.
+        racks: shape (racks, 36).
+        unseen: what each seat has not seen, shape (racks, 36).
+        comes: the kinds that come by passes, three a pass, in order, shape (racks, 3 * passes).
+        looks: tiles that come within reach in play.
+    """
+    for start in range(0, comes.shape[1], PASS):
+        gives = least_missed(patterns, racks, unseen, looks, comes.shape[1] - start)
+        came = tally(comes[:, start : start + PASS])
+        racks, unseen = racks - gives + came, unseen - came
+    return committed(patterns, racks, unseen, looks, 0)
+
+
+def played_out(
+    patterns: Patterns,
+    rack: Counts,
+    unseen: Counts,
+    looks: int,
+    later: int,
+    futures: int,
+    seed: int,
+) -> Estimate:
+    """Return the chance of finishing when the quick policy passes and chooses its target again as tiles come.
+
+    Args:
+        patterns: the card's patterns.
+        rack: shape (36,).
+        unseen: what the seat has not seen, shape (36,).
+        looks: tiles that come within reach in play.
+        later: passes of three tiles still to come.
+        futures: how many futures are played.
+        seed: fixes them.
+    """
+    comes = incoming(unseen, PASS * later, futures, (seed, later))
+    racks, each = np.tile(rack, (futures, 1)), np.tile(unseen, (futures, 1))
+    return Estimate.of(play_on(patterns, racks, each, comes, looks))
+
+
+def hindsight(
+    patterns: Patterns, rack: Counts, unseen: Counts, looks: int, passed: int, futures: int, seed: int
+) -> Estimate:
+    """Return the share of futures in which some hand of the card is complete, were every tile that comes kept.
+
+    No way of playing does better: the target is chosen after everything has come.
+    """
+    pool = np.repeat(np.arange(len(KINDS)), unseen)
+    shuffled = pool[orders(len(pool), futures, (seed, passed, 2))]
+    after = shuffled[:, looks:]
+    # Stable: the tiles that are not jokers keep their shuffled order, so the first of them are what the passes bring.
+    naturals = np.argsort(after == JOKER_INDEX, axis=1, kind="stable")[:, :passed]
+    came = tally(np.take_along_axis(after, naturals, axis=1))
+    came[:, JOKER_INDEX] = 0
+    racks = rack + tally(shuffled[:, :looks]) + came
+    return Estimate.of((away(patterns, racks) == 0).any(axis=1).astype(np.float64))
