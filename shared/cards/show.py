@@ -18,11 +18,12 @@ LEGEND = (
     "Y1.p       the first digit of the year in suit p, and so on to Y4",
     "F          flower",
     "Jokers fill groups of three and more, never a single or a pair.",
+    "C          concealed: nothing may be shown before the hand is complete",
 )
 
 
 def show(card: Card) -> list[str]:
-    """Return the card as lines of at most 80 characters: each hand's notation, its points and one example."""
+    """Return the card as lines of at most 80 characters: each hand's notation, points, id and one example."""
     lines = [
         f"{card.title}, {card.year}",
         "=" * len(f"{card.title}, {card.year}"),
@@ -40,8 +41,8 @@ def show(card: Card) -> list[str]:
 def _show_hand(hand: Hand, year: int) -> list[str]:
     lines = wrap(hand.groups, 60, initial_indent="  ", subsequent_indent="    ")
     lines[0] = f"{lines[0]:<62}{hand.value:>3} points" + (" C" if hand.concealed else "")
-    facts = [f"n = {', '.join(map(str, hand.n))}"] if hand.n else []
-    facts.append(f"such as {example(hand, year)}")
+    own_n = [f"n = {', '.join(map(str, hand.n))}"] if hand.n else []
+    facts = [hand.id, *own_n, f"such as {example(hand, year)}"]
     return [*lines, *wrap("; ".join(facts), WIDTH, initial_indent="    ", subsequent_indent="    ")]
 
 

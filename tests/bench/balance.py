@@ -1,0 +1,195 @@
+"""How often each hand of a card is the likeliest one after the passes, and how likely it is then.
+
+    python -m tests.bench.balance [--card FILE] [--deals 3000] [--seed 1] [--record] [--settle]
+
+prints the table of the practice card, or of another. Every seat plays six passes by the softened greedy policy; then
+the hand with the greatest chance to be finished (30 looks, no pass to come) has the rack, and hands that tie share it.
+--record keeps the table of the practice card for the test that compares the two; --settle first writes the values
+that follow from the measurement into the card file.
+"""
+
+import argparse
+import csv
+import re
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+import shared.cards
+from shared.cards import Card, read_card
+from shared.coach.chance import chances, odds_for, outlook_of
+from shared.coach.distance import Counts, Patterns, away
+from shared.tiles import COPIES, KINDS
+from tests.bench.charlestons import Played, play
+
+PRACTICE = Path(shared.cards.__file__).with_name("practice.toml")
+RECORD = Path(__file__).with_name("balance.csv")
+LOOKS = 30
+NEAR = 3
+"""Variants this much farther than the nearest one are measured too: none beyond has been seen to be the likeliest."""
+MOST_OF_A_HAND, LEAST_OF_A_HAND = 0.08, 0.001
+MOST_OF_A_SECTION, LEAST_OF_A_SECTION = 0.25, 0.05
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Balance:
+    """What was measured, by hand in the order of the card, each of shape (hands,).
+
+    Attributes:
+        share: the part of all racks for which the hand is the likeliest.
+        chance: its mean chance for those racks.
+        racks: how many racks were looked at.
+    """
+
+    share: Floats
+    chance: Floats
+    racks: int
+
+    def out_of_bounds(self, card: Card) -> list[str]:
+        """Return a line for each hand and section that comes too often or too seldom."""
+        lines = []
+        for hand, share in zip(card.hands, self.share, strict=True):
+            if not LEAST_OF_A_HAND <= share <= MOST_OF_A_HAND:
+                lines.append(f"{hand.id} has {100 * share:.2f}% of the racks")
+        for section, share in zip(card.sections, by_section(card, self.share), strict=True):
+            if not LEAST_OF_A_SECTION <= share <= MOST_OF_A_SECTION:
+                lines.append(f"{section.name} has {100 * share:.2f}% of the racks")
+        return lines
+
+
+def by_section(card: Card, share: Floats) -> Floats:
+    """Return the shares of the sections from those of the hands."""
+    index = np.repeat(np.arange(len(card.sections)), [len(section.hands) for section in card.sections])
+    return np.bincount(index, share)
+
+
+def value_of(chance: float) -> int:
+    """Return a hand's points from its chance: half the chance is worth twenty more, in steps of five.
+
+    >>> [value_of(chance) for chance in (0.5, 0.35, 0.25, 0.125)]
+    [20, 30, 40, 60]
+    """
+    return 5 * round(-4 * float(np.log2(max(chance, 0.001))))
+
+
+def measure(card: Card, seed: int, deals: int) -> Balance:
+    """Return the balance of a card over seeded deals."""
+    patterns = Patterns.of_card(card)
+    played = play(patterns, np.random.default_rng(seed), deals)
+    return balance_of(hand_chances(patterns, played))
+
+
+def balance_of(by_hand: Floats) -> Balance:
+    """Return the balance from the chance of every hand for every rack, shape (racks, hands)."""
+    best = by_hand.max(axis=1, keepdims=True)
+    likeliest = np.isclose(by_hand, best, rtol=1e-6, atol=0.0)
+    part = likeliest / likeliest.sum(axis=1, keepdims=True)
+    share = part.mean(axis=0)
+    chance = (part * best).sum(axis=0) / np.maximum(part.sum(axis=0), 1e-12)
+    return Balance(share, chance, len(by_hand))
+
+
+def hand_chances(patterns: Patterns, played: Played, near: int = NEAR) -> Floats:
+    """Return the chance of every hand for every rack, 0 for hands far behind the nearest; shape (racks, hands)."""
+    racks, unseen = played.racks.reshape(-1, len(KINDS)), unseen_after(played).reshape(-1, len(KINDS))
+    by_hand = np.zeros((len(racks), int(patterns.hand[-1]) + 1))
+    for start in range(0, len(racks), 1000):
+        part = slice(start, start + 1000)
+        distance = away(patterns, racks[part])
+        rack, variant = np.nonzero(distance <= distance.min(axis=1, keepdims=True) + near)
+        found = pair_chances(patterns, variant, racks[part][rack], unseen[part][rack])
+        np.maximum.at(by_hand[part], (rack, patterns.hand[variant]), found)
+    return by_hand
+
+
+def pair_chances(patterns: Patterns, variant: NDArray[np.intp], racks: Counts, unseen: Counts) -> Floats:
+    """Return the chance of each pair of variant and rack; pairs with the same outlook are worked out together."""
+    result = np.empty(len(variant))
+    outlooks = np.stack([unseen[:, :-1].sum(axis=1), unseen[:, -1]], axis=1)
+    kinds, which = np.unique(outlooks, axis=0, return_inverse=True)
+    for index in range(len(kinds)):
+        rows = np.flatnonzero(which == index)
+        coming = odds_for(patterns, outlook_of(unseen[rows[0]], LOOKS, 0))
+        result[rows] = chances(patterns, variant[rows], racks[rows], unseen[rows], coming)
+    return result
+
+
+def unseen_after(played: Played) -> Counts:
+    """Return what each seat has not seen: the set less its rack and what it passed, a tile that came back once."""
+    copies = np.array([COPIES[kind] for kind in KINDS], dtype=int)
+    return np.maximum(copies - played.racks.astype(int) - played.passed, 0).astype(np.uint8)
+
+
+def record(card: Card, balance: Balance) -> list[dict[str, str]]:
+    """Return the table as rows to be kept beside the test: shares and chances in per cent with three decimals."""
+    variants = np.bincount(Patterns.of_card(card).hand)
+    return [
+        {
+            "hand": hand.id,
+            "groups": hand.groups,
+            "variants": str(count),
+            "share": f"{100 * share:.3f}",
+            "chance": f"{100 * chance:.3f}",
+            "value": str(value_of(chance)),
+        }
+        for hand, count, share, chance in zip(card.hands, variants, balance.share, balance.chance, strict=True)
+    ]
+
+
+def settle(text: str, balance: Balance) -> str:
+    """Return a card file with the values that follow from the measurement, one a hand in the order of the card."""
+    values = iter(balance.chance)
+    return re.sub(r"(?m)^value = \d+$", lambda _: f"value = {value_of(next(values))}", text)
+
+
+def table(card: Card, balance: Balance) -> list[str]:
+    """Return the balance as lines: sections with their shares, hands with share, chance and value."""
+    lines, index = [f"{'hand':<61}{'variants':>9}{'share':>8}{'chance':>9}{'value':>7}"], 0
+    variants = np.bincount(Patterns.of_card(card).hand)
+    for section in card.sections:
+        span = slice(index, index + len(section.hands))
+        lines.append(f"{section.name:<61}{variants[span].sum():>9}{100 * balance.share[span].sum():>8.2f}")
+        for hand in section.hands:
+            share, chance = 100 * balance.share[index], 100 * balance.chance[index]
+            value = value_of(balance.chance[index])
+            lines.append(f"  {hand.id:<11}{hand.groups:<48}{variants[index]:>9}{share:>8.2f}{chance:>9.2f}{value:>7}")
+            index += 1
+    return lines
+
+
+def main() -> None:
+    """Print the table of a card."""
+    parser = argparse.ArgumentParser(description="The balance of a card.")
+    parser.add_argument("--card", type=Path, default=PRACTICE)
+    parser.add_argument("--deals", type=int, default=3000)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--record", action="store_true")
+    parser.add_argument("--settle", action="store_true")
+    options = parser.parse_args()
+    text = options.card.read_text(encoding="utf-8")
+    card = read_card(text.encode())
+    if not isinstance(card, Card):
+        raise SystemExit("\n".join(str(fault) for fault in card))
+    began = time.perf_counter()
+    balance = measure(card, options.seed, options.deals)
+    print("\n".join(table(card, balance)))
+    print(f"{options.deals} deals, seed {options.seed}, {balance.racks} racks; shares and chances in per cent")
+    print(f"{time.perf_counter() - began:.0f} s")
+    print("\n".join(balance.out_of_bounds(card)) or "every hand and section is within its bounds")
+    if options.settle:
+        options.card.write_text(settle(text, balance), encoding="utf-8")
+    if options.record:
+        rows = record(card, balance)
+        with RECORD.open("w", encoding="utf-8", newline="") as file:
+            writer = csv.DictWriter(file, list(rows[0]), lineterminator="\n")
+            writer.writeheader()
+            writer.writerows(rows)
+
+
+if __name__ == "__main__":
+    main()
