@@ -71,4 +71,3 @@ def _played(seeds: Iterable[int], jobs: int) -> Iterator[Report]:
 
 if __name__ == "__main__":
     sys.exit(main())
-

@@ -231,7 +231,7 @@ class Person:
             case 0:
                 link.send(self.random.randbytes(self.random.randrange(1, 60)))
             case 1:
-                self.ask(link, Pass(step=step, tiles=("J", "J", "J")), number)
+                self.ask(link, Pass(step=step, tiles=("J", *[tile for tile in rack if tile != "J"][:2])), number)
             case 2:
                 self.ask(link, Pass(step=step, tiles=rack[:2]), number)
             case 3:

@@ -291,4 +291,3 @@ class Witness:
         offers = [seat_view.offer for seat_view in view.seats if seat_view.offer is not None]
         check(len(votes) in (0, 4) and len(offers) in (0, 4), "answers are shown when all have answered")
         check(0 <= view.clock.left_ms <= view.clock.budget_ms, "a clock shows what is left")
-

@@ -1,0 +1,291 @@
+"""Faults planted on purpose, one at a time and in memory only: each must be caught by the evenings' witness.
+
+python -m tests.simulation.bugs [--most 2000] prints, for each, how many seeds it took and what caught it.
+"""
+
+import argparse
+import json
+import logging
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from itertools import islice
+from typing import Any
+
+import server.keeper as keeper
+import server.running as running
+import server.store as store
+import server.table as table
+import shared.charleston as charleston
+import shared.pace as pace
+import shared.state as state
+import shared.views as views
+from shared.events import DeadlinesMoved, Decided
+from shared.seats import PerSeat, Seat
+from tests.simulation.evening import Report, play
+
+Patches = tuple[tuple[Any, str, Any], ...]
+
+
+@dataclass(frozen=True)
+class Bug:
+    """A fault: what it is, and which attributes it replaces by what."""
+
+    what: str
+    patches: Callable[[], Patches]
+
+
+@contextmanager
+def planted(bug: Bug) -> Iterator[None]:
+    """Plant a bug and take it out again."""
+    before: list[tuple[Any, str, Any]] = []
+    for owner, name, value in bug.patches():
+        before.append((owner, name, owner.__dict__[name]))
+        setattr(owner, name, value)
+    try:
+        yield
+    finally:
+        for owner, name, value in reversed(before):
+            setattr(owner, name, value)
+
+
+def _neighbours_rack() -> Patches:
+    real = views.heat_view
+
+    def leaking(heat: Any, seat: Seat, *rest: Any, **named: Any) -> Any:
+        view = real(heat, seat, *rest, **named)
+        return view.model_copy(update={"fresh": heat.racks[(seat + 1) % 4][:3]}) if heat.done else view
+
+    return ((running, "heat_view", leaking),)
+
+
+def _jokers_pass() -> Patches:
+    real = charleston._bad_tiles
+
+    def lax(heat: Any, seat: Seat, tiles: Any) -> Any:
+        refusal = real(heat, seat, tiles)
+        return None if refusal and refusal.code == "joker" and heat.racks[seat].count("J") >= len(tiles) else refusal
+
+    return ((charleston, "_bad_tiles", lax),)
+
+
+def _no_grace_limit() -> Patches:
+    return (
+        (charleston, "expired", lambda clock, now: pace.expired(clock, now - 2_000)),
+        (charleston, "GRACE_MS", 2_250),
+    )
+
+
+def _early_timeout() -> Patches:
+    return (
+        (charleston, "expired", lambda clock, now: pace.expired(clock, now + 300)),
+        (charleston, "GRACE_MS", -50),
+    )
+
+
+def _commands_twice() -> Patches:
+    real = table.Table.command
+
+    def forgetful(self: Any, chair: int, command: Any, now: int) -> Any:
+        self._replies.clear()
+        seated = self._record.chairs[chair].model_copy(update={"last_id": 0})
+        self._record = self._record.with_chair(chair, seated)
+        return real(self, chair, command, now)
+
+    return ((table.Table, "command", forgetful),)
+
+
+def _told_before_disk() -> Patches:
+    async def hasty(self: Any, outputs: Any) -> None:
+        self._deliver(outputs)
+        real_deliver, self._deliver = self._deliver, lambda outputs: None
+        try:
+            await commit(self, outputs)
+        finally:
+            self._deliver = real_deliver
+
+    commit = keeper.Keeper._commit
+    return ((keeper.Keeper, "_commit", hasty),)
+
+
+def _blind_loses_a_tile() -> Patches:
+    real = charleston.exchange
+
+    def losing(own: Any, blind: Any, direction: Any, stream: Any) -> Any:
+        sent, came = real(own, blind, direction, stream)
+        if any(blind) and not all(blind):
+            seat = next(Seat(number) for number in range(4) if blind[number])
+            came = came.but(seat, came[seat][:-1])
+        return sent, came
+
+    return ((charleston, "exchange", losing),)
+
+
+def _carried_twice() -> Patches:
+    real = state._begun
+
+    def generous(heat: Any, event: Any) -> Any:
+        return real(state.replace(heat, carried_ms=PerSeat.of(lambda seat: 2 * heat.carried_ms[seat])), event)
+
+    return ((state, "_begun", generous),)
+
+
+def _no_pause_after_a_kill() -> Patches:
+    def running_on(cls: Any, head: Any, events: Any, now: int) -> Any:
+        key = running.wall_key(head.secret, head.contributions)
+        last = max(getattr(event, "at_ms", 0) for event in events)
+        return cls(head, key, running.replay(head.settings, events), events, now - last)
+
+    return ((running.RunningHeat, "restored", classmethod(running_on)),)
+
+
+def _stalls_cost_time() -> Patches:
+    return ((running.RunningHeat, "stalled", lambda self, by_ms: ()),)
+
+
+def _secret_told_early() -> Patches:
+    real = views.heat_result
+    return ((table, "heat_result", lambda heat, ended, opened: real(heat, ended, True)),)
+
+
+def _stops_do_not_count() -> Patches:
+    real = charleston._outcome
+
+    def deaf(heat: Any, now: int, dice: Any) -> Any:
+        events = real(heat, now, dice)
+        return tuple(
+            Decided(go_on=any(vote.go_on for vote in heat.answers), at_ms=now) if isinstance(event, Decided) else event
+            for event in events
+        )
+
+    return ((charleston, "_outcome", deaf),)
+
+
+def _greater_number_counts() -> Patches:
+    real = charleston._outcome
+
+    def greedy(heat: Any, now: int, dice: Any) -> Any:
+        (event, *rest) = real(heat, now, dice) or (None,)
+        if event is None or event.kind != "agreed":
+            return (event, *rest) if event else ()
+        said = [answer.count for answer in heat.answers]
+        counts = tuple(max(said[seat], said[(seat + 2) % 4]) for seat in range(4))
+        return (event.model_copy(update={"counts": counts}),)
+
+    return ((charleston, "_outcome", greedy),)
+
+
+def _left_is_right() -> Patches:
+    real = charleston.exchange
+    return ((charleston, "exchange", lambda own, blind, way, stream: real(own, blind, type(way)(4 - way), stream)),)
+
+
+def _last_event_not_kept() -> Patches:
+    real = store.Database._write
+
+    def careless(self: Any, append: Any) -> None:
+        if append.finished:
+            cut = append.finished.model_copy(update={"events": append.finished.events[:-1]})
+            append = store.Append(append.record, append.heat, append.after, append.events, cut)
+        real(self, append)
+
+    return ((store.Database, "_write", careless),)
+
+
+def _pause_runs_on() -> Patches:
+    real = charleston.tick
+
+    def impatient(heat: Any, now: int, dice: Any) -> Any:
+        if heat.paused and any(heat.owes):
+            clocks = PerSeat.of(lambda seat: heat.clocks[seat].started(0) if heat.owes[seat] else heat.clocks[seat])
+            return real(state.replace(heat, clocks=clocks), now, dice)
+        return real(heat, now, dice)
+
+    def due(self: Any, now: int) -> Any:
+        return charleston.tick(self.state, self.time_ms(now), running.dice_of(self.key))
+
+    return ((charleston, "tick", impatient), (running.RunningHeat, "due", due))
+
+
+def _names_as_they_come() -> Patches:
+    return ((table, "clean_name", lambda text, default: text[:16] or default),)
+
+
+def _full_disk_forgotten() -> Patches:
+    return ((table.Table, "go_back", lambda self, checkpoint, connected: None),)
+
+
+def _own_vote_shown() -> Patches:
+    real = views._seat_view
+
+    def eager(heat: Any, seat: Seat, chairs: Any) -> Any:
+        view = real(heat, seat, chairs)
+        answer = heat.answers[seat]
+        return view.model_copy(update={"vote": answer.go_on}) if answer and answer.kind == "voted" else view
+
+    return ((views, "_seat_view", eager),)
+
+
+def _stall_given_twice() -> Patches:
+    def forgiving(self: Any, by_ms: int) -> Any:
+        return (DeadlinesMoved(by_ms=by_ms, why="host"),) if any(self.state.owes) else ()
+
+    return ((running.RunningHeat, "stalled", forgiving),)
+
+
+BUGS = (
+    Bug("a view shows three tiles of the right neighbour's rack", _neighbours_rack),
+    Bug("jokers may be passed", _jokers_pass),
+    Bug("answers count two seconds after the deadline", _no_grace_limit),
+    Bug("the clock answers 300 ms too early", _early_timeout),
+    Bug("a repeated command is applied again", _commands_twice),
+    Bug("people are told before the disk has it", _told_before_disk),
+    Bug("a blind pass loses a tile", _blind_loses_a_tile),
+    Bug("carried time counts twice", _carried_twice),
+    Bug("a killed heat comes back with its clocks running", _no_pause_after_a_kill),
+    Bug("a stall of the machine costs the players time", _stalls_cost_time),
+    Bug("racks and secret are told while the host keeps them closed", _secret_told_early),
+    Bug("a stop counts only if everybody stops", _stops_do_not_count),
+    Bug("the greater courtesy number counts", _greater_number_counts),
+    Bug("left goes right and right goes left", _left_is_right),
+    Bug("a finished heat is kept without its last event", _last_event_not_kept),
+    Bug("clocks run on in a pause", _pause_runs_on),
+    Bug("names are taken as they come", _names_as_they_come),
+    Bug("what a full disk did not take is not taken back", _full_disk_forgotten),
+    Bug("votes are shown before all have answered", _own_vote_shown),
+    Bug("a stall is given to the players as the host's extra time", _stall_given_twice),
+)
+
+
+def hunt(bug: Bug, most: int) -> tuple[int, Report | None]:
+    """Return how many seeds were played and the report that caught the bug, if one did."""
+    with planted(bug):
+        for seed in range(most):
+            report = play(seed)
+            if report.broken:
+                return seed + 1, report
+    return most, None
+
+
+def main() -> int:
+    """Hunt every bug and print the table; exit 1 if one got away."""
+    parser = argparse.ArgumentParser(prog="python -m tests.simulation.bugs", description=__doc__)
+    parser.add_argument("--most", type=int, default=2_000)
+    parser.add_argument("--first", type=int, default=len(BUGS), help="only so many of the bugs")
+    parser.add_argument("--json", action="store_true")
+    options = parser.parse_args()
+    logging.disable(logging.CRITICAL)
+    rows = []
+    for bug in islice(BUGS, options.first):
+        seeds, report = hunt(bug, options.most)
+        rows.append({"bug": bug.what, "seeds": seeds, "caught_by": report.broken if report else ""})
+        if not options.json:
+            print(f"{seeds:>5}  {bug.what}: {report.broken if report else 'NOT CAUGHT'}", flush=True)
+    if options.json:
+        print(json.dumps(rows))
+    return 0 if all(row["caught_by"] for row in rows) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
