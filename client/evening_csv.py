@@ -1,0 +1,89 @@
+"""An evening as CSV (RFC 4180): one table of all heats, one of the standings.
+
+Spreadsheets run what looks like a formula, so that text which could begin one gets an apostrophe in front (the remedy
+that OWASP's page on CSV injection names). Returns text; whoever writes it takes UTF-8 with a byte order mark and
+leaves the line ends alone. Opens no file.
+"""
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+
+from shared.names import clean_name
+from shared.seats import Seat
+from shared.standings import Line, Played, matchpoints, standings
+from shared.steps import STEP_NAMES
+
+ENCODING = "utf-8-sig"
+"""Without the mark some spreadsheets read UTF-8 as something else."""
+_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠", "'")
+_STEPS = tuple(step for step in STEP_NAMES if step != "plan")
+
+Cell = str | int | float | None
+
+
+def heats_csv(evening: Iterable[Played]) -> str:
+    """Return one row for each seat of each heat: who, how long in all and by step, and how well."""
+    every = sorted(evening, key=lambda one: (one.heat, one.table, one.seat))
+    matched = matchpoints(every)
+    head = ("heat", "table", "seat", "name", "a bot sat in", "seconds", "level seconds", "in time", "timeouts")
+    judged = ("loss", "unforced passes", "points", "matchpoints", "matchpoints possible")
+    rows: list[Sequence[Cell]] = [(*head, *judged, *(f"{step} seconds" for step in _STEPS))]
+    for one in every:
+        spent = {step.step: step.spent_ms / 1000 for step in one.spent}
+        points = matched.get(one)
+        rows.append(
+            (
+                one.heat,
+                clean_name(one.table),
+                Seat(one.seat).word,
+                clean_name(one.name),
+                _yes(one.bot),
+                one.total_ms / 1000,
+                one.level_ms / 1000,
+                _yes(one.in_time),
+                one.timeouts,
+                one.loss,
+                one.unforced,
+                one.points,
+                float(points.scored) if points else None,
+                points.most if points else None,
+                *(spent.get(step) for step in _STEPS),
+            )
+        )
+    return _written(rows)
+
+
+def standings_csv(evening: Iterable[Played]) -> str:
+    """Return one row for each place of each standing. The value is a part of one, or points for loss."""
+    result = standings(evening)
+    rows: list[Sequence[Cell]] = [("standing", "place", "shared", "name", "heats", "value")]
+    lists: tuple[tuple[str, tuple[Line, ...], int], ...] = (
+        ("part of the level used", result.speed, 1),
+        ("loss per unforced pass", result.loss, 1000),
+        ("part of the matchpoints", result.points, 1),
+    )
+    for title, lines, unit in lists:
+        for line in lines:
+            value = round(float(line.value / unit), 6)
+            rows.append((title, line.place, _yes(line.tied), clean_name(line.name), line.heats, value))
+    return _written(rows)
+
+
+def safe_cell(text: str) -> str:
+    """Return text that no spreadsheet takes for a formula; what is harmless stays as it is.
+
+    >>> safe_cell("=1+1"), safe_cell("Ada")
+    ("'=1+1", 'Ada')
+    """
+    return f"'{text}" if text.lstrip(" ").startswith(_STARTS) else text
+
+
+def _written(rows: Iterable[Sequence[Cell]]) -> str:
+    text = io.StringIO(newline="")
+    csv.writer(text).writerows([safe_cell(cell) if isinstance(cell, str) else cell for cell in row] for row in rows)
+    return text.getvalue()
+
+
+def _yes(is_so: bool) -> str:
+    return "yes" if is_so else "no"

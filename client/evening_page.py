@@ -1,0 +1,216 @@
+"""An evening as one HTML page that needs nothing else: standings and plots, on screens and on two sheets of paper.
+
+No script, no font and no address from anywhere: the page's own policy forbids them. Names are cleaned, escaped and
+kept from turning the text around them. Follows the reader's choice of light or dark; paper is always light. Pure:
+returns text and opens no file.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from fractions import Fraction
+from html import escape
+from statistics import median
+
+from client.look import GROUNDS, Theme, colour
+from client.plots import Column, Dot, columns_plot, plane_plot
+from shared.names import clean_name
+from shared.standings import Guest, Line, Played, Standings, standings
+from shared.steps import STEP_NAMES
+
+_STYLE = """
+* { box-sizing: border-box; }
+body { margin: 0 auto; padding: 1rem; max-width: 62rem; background: var(--page); color: var(--text);
+  font: 14px/1.35 system-ui, sans-serif; }
+h1 { font-size: 1.6em; margin: 0; }
+h2 { font-size: 1.1em; margin: 0 0 .3em; color: var(--mark); }
+p { margin: .3em 0 .8em; }
+.quiet, caption, th { color: var(--quiet); }
+.tables { display: grid; grid-template-columns: repeat(auto-fit, minmax(20rem, 1fr)); gap: 1rem 2rem; }
+section { break-inside: avoid; }
+table { border-collapse: collapse; width: 100%; font-variant-numeric: tabular-nums; }
+caption { text-align: left; font-size: .85em; padding-bottom: .3em; }
+th { font-weight: normal; }
+th, td { text-align: right; padding: .1em .4em; white-space: nowrap; }
+td { border-top: 1px solid var(--grid); }
+th:nth-child(2), td:nth-child(2) { text-align: left; width: 100%; }
+svg { display: block; width: 100%; height: auto; font-size: 11px; }
+svg text { fill: var(--text); }
+.middle-of { text-anchor: middle; } .end-at { text-anchor: end; }
+.grid { stroke: var(--grid); }
+.dot { fill: var(--dot); }
+.length { stroke: var(--warn); stroke-width: 2; stroke-dasharray: 6 3; }
+.middle { stroke: var(--text); stroke-width: 3; }
+@page { size: A4; margin: 12mm; }
+@media print {
+  :root { --page: #ffffff; }
+  body { max-width: none; padding: 0; font-size: 8.5pt; }
+  .tables { grid-template-columns: 1fr 1fr; }
+  .sheet + .sheet { break-before: page; }
+  td, th { padding: .05em .4em; line-height: 1.25; }
+}
+"""
+
+
+def evening_page(title: str, when: str, evening: Iterable[Played]) -> str:
+    """Return the page. title is the club or table, when a date as people read it.
+
+    Two sheets of A4 hold the evening of up to 24 people; more people take more sheets.
+    """
+    every = tuple(evening)
+    result = standings(every)
+    shown, day = escape(clean_name(title, "An evening", 40)), escape(clean_name(when, "", 40))
+    heats = len({one.heat for one in every})
+    tables = len({one.table for one in every})
+    return f"""<!DOCTYPE html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="color-scheme" content="light dark">
+<title>{shown}</title>
+<style>
+:root {{ {_colours("light")} }}
+@media screen and (prefers-color-scheme: dark) {{ :root {{ {_colours("dark")} }} }}
+{_STYLE}</style>
+</head>
+<body>
+<main>
+<div class="sheet">
+<h1>{shown}</h1>
+<p class="quiet">{day}{" · " if day else ""}{_count(tables, "table")}, {_count(heats, "heat")}, \
+{_count(len(result.guests), "person", "people")}</p>
+<div class="tables">
+{_standing_tables(result)}
+</div>
+</div>
+<div class="sheet">
+{_plots(every, result)}
+</div>
+</main>
+</body>
+</html>
+"""
+
+
+def _colours(theme: Theme) -> str:
+    roles = {role: colour(theme, role, "page") for role in ("text", "quiet", "mark", "warn")}
+    own = {"page": GROUNDS[theme]["page"], "grid": GROUNDS[theme]["button"], "dot": _DOTS[theme]}
+    return " ".join(f"--{name}: {value};" for name, value in (roles | own).items())
+
+
+_DOTS: dict[Theme, str] = {"light": "#0072b2", "dark": "#56b4e9"}
+"""Blue and sky blue of the Okabe-Ito palette; shapes need a contrast of 3 to 1 (WCAG 2.2, 1.4.11)."""
+
+
+def _standing_tables(result: Standings) -> str:
+    return "\n".join(
+        (
+            _standing(
+                "Speed",
+                "Part of the level used. A heat outside the level counts as the whole level at least.",
+                ("used", "a heat"),
+                result.speed,
+                lambda line: (f"{float(line.value) * 100:.1f}%", f"{float(line.amount) / line.heats / 1000:.1f} s"),
+            ),
+            _standing(
+                "Loss",
+                "Points given away for each pass that was a decision, as the coach sees it.",
+                ("a pass", "passes"),
+                result.loss,
+                lambda line: (f"{float(line.value) / 1000:.2f}", str(line.of)),
+            ),
+            _standing(
+                "Points against the same seat elsewhere",
+                "Matchpoints: one for each table beaten with the same tiles, half for a tie.",
+                ("scored", "of", "part"),
+                result.points,
+                lambda line: (_halves(line.amount), str(line.of), f"{float(line.value) * 100:.1f}%"),
+            ),
+            _people(result.guests),
+        )
+    )
+
+
+def _standing(
+    title: str, rule: str, heads: Sequence[str], lines: Sequence[Line], cells: Callable[[Line], Sequence[str]]
+) -> str:
+    if not lines:
+        return f"<section><h2>{title}</h2><p>{rule}</p><p>Nothing to compare yet.</p></section>"
+    rows = [(f"{line.place}{'=' if line.tied else ''}", line.name, *cells(line), str(line.heats)) for line in lines]
+    return _table(title, rule, ("", "name", *heads, "heats"), rows)
+
+
+def _people(guests: Sequence[Guest]) -> str:
+    rows = [
+        ("", guest.name, str(guest.heats), str(guest.in_time), str(guest.timeouts), str(guest.with_bot))
+        for guest in guests
+    ]
+    rule = "A heat in which a bot sat in for somebody counts in no standing."
+    return _table("Everybody", rule, ("", "name", "heats", "in time", "timeouts", "with a bot"), rows)
+
+
+def _table(title: str, rule: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    head = "".join(f'<th scope="col">{one}</th>' for one in heads)
+    body = "\n".join(f"<tr>{''.join(_cell(number, text) for number, text in enumerate(row))}</tr>" for row in rows)
+    return (
+        f"<section><h2>{title}</h2>\n<table><caption>{rule}</caption>\n<thead><tr>{head}</tr></thead>\n"
+        f"<tbody>\n{body}\n</tbody></table></section>"
+    )
+
+
+def _cell(number: int, text: str) -> str:
+    return f"<td><bdi>{_name(text)}</bdi></td>" if number == 1 else f"<td>{text}</td>"
+
+
+def _name(text: str) -> str:
+    return escape(clean_name(text, "?"))
+
+
+def _plots(every: Sequence[Played], result: Standings) -> str:
+    columns = _columns(every)
+    by_step = columns_plot(columns, "Seconds by step against the level", "s") if columns else "<p>No heat yet.</p>"
+    loss = {line.person: line for line in result.loss}
+    dots = [
+        Dot(clean_name(line.name, "?"), float(line.value) * 100, float(loss[line.person].value) / 1000)
+        for line in result.speed
+        if line.person in loss
+    ]
+    plane = (
+        plane_plot(dots, "Speed against loss", "percent of the level used", "points lost a pass", 100)
+        if dots
+        else "<p>No heat has been reviewed yet, so there is no loss to show.</p>"
+    )
+    return "\n".join(
+        (
+            "<section><h2>Seconds by step against the level</h2>",
+            "<p class='quiet'>A dot is one person's step, the bar their middle, the dashed line the step's own length. "
+            "Heats with a bot in the seat are left out.</p>",
+            f"{by_step}</section>",
+            "<section><h2>Speed against loss</h2>",
+            "<p class='quiet'>Left is fast, low is good. The dashed line is the whole level.</p>",
+            f"{plane}</section>",
+        )
+    )
+
+
+def _columns(every: Sequence[Played]) -> list[Column]:
+    """Collect the seconds of each step; where tables had different lengths the middle one is drawn."""
+    columns = []
+    played = sorted((one for one in every if not one.bot), key=lambda one: (one.heat, one.table, one.seat))
+    for step in STEP_NAMES:
+        spent = [one for heat in played for one in heat.spent if one.step == step]
+        if spent:
+            seconds = tuple(one.spent_ms / 1000 for one in spent)
+            length = median(one.length_ms for one in spent) / 1000
+            columns.append(Column(step, seconds, median(seconds), length))
+    return columns
+
+
+def _halves(amount: Fraction) -> str:
+    """Return a number of whole and half matchpoints."""
+    whole, rest = divmod(amount, 1)
+    return f"{whole}½" if rest and whole else "½" if rest else str(whole)
+
+
+def _count(number: int, one: str, many: str = "") -> str:
+    return f"{number} {one if number == 1 else many or one + 's'}"
