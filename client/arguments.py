@@ -32,6 +32,9 @@ class Parser(argparse.ArgumentParser):
         found = re.fullmatch(r"the following arguments are required: (.+)", message)
         if found:
             raise BadArgument(f"{self.prog} needs {found[1]}; see {self.prog} --help.")
+        found = re.fullmatch(r"argument ([^:]+): ignored explicit argument .*", message)
+        if found:
+            raise BadArgument(f"{found[1].split('/')[-1]} takes no value; see {self.prog} --help.")
         raise BadArgument(f"{message[:1].upper()}{message[1:]}; see {self.prog} --help.")
 
 

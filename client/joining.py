@@ -7,7 +7,7 @@ from client.address import read_address
 from client.doors import Opened
 from client.files import state_folder
 from client.link import Link
-from client.tokens import recall, remember, token_path
+from client.tokens import fresh_token, recall, remember, token_path
 
 
 @asynccontextmanager
@@ -19,4 +19,4 @@ async def open_join(address: str, name: str, code: str) -> AsyncIterator[Opened]
     """
     where = read_address(address)
     path = token_path(state_folder(), where, code, name)
-    yield Opened(Link(where, name, code, recall(path), lambda token: remember(path, token)))
+    yield Opened(Link(where, name, code, recall(path) or fresh_token(), lambda token: remember(path, token)))

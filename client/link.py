@@ -84,14 +84,18 @@ class _Asked:
 
 
 class Link:
-    """A line to the table at an address. remember is called with the token that regains the seat."""
+    """A line to the table at an address.
+
+    token is 16 random bytes of our own, or those of an earlier line, whose seat is then regained; remember is
+    called with it once the table has taken us in.
+    """
 
     def __init__(
         self,
         address: Address,
         name: str,
         code: str,
-        token: bytes | None = None,
+        token: bytes,
         remember: Callable[[bytes], None] = lambda token: None,
     ) -> None:
         self._address, self._name, self._code = address, name, code
@@ -216,10 +220,9 @@ class Link:
 
     def _sit_down(self, seat: "_Seat") -> None:
         self._line, self._failures = seat.line, 0
+        self._token = seat.welcome.token
         if self._before is None:
             self._before = seat.welcome.last_id
-        if seat.welcome.token != self._token:
-            self._token = seat.welcome.token
             self._remember(self._token)
         for asked in self._asked:
             asked.sent = False

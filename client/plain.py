@@ -96,7 +96,7 @@ class _Session:
             await self._changed.wait()
 
     async def _settled(self) -> None:
-        """Wait until the table has answered all that was sent."""
+        """Wait until the table was reached and has answered all that was sent."""
         while self._table.is_waiting:
             self._changed.clear()
             await self._changed.wait()

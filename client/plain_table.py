@@ -125,8 +125,8 @@ class PlainTable:
 
     @property
     def is_waiting(self) -> bool:
-        """Whether an answer of this player is on its way."""
-        return bool(self._flying) and self.ended is None
+        """Whether something is still to be heard: the first view, or what became of an answer."""
+        return self.ended is None and (self.view is None or bool(self._flying))
 
     def _see(self, view: View, made_ms: int) -> Reply:
         old, self.view = self.view, view

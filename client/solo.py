@@ -16,7 +16,7 @@ from client.address import Address
 from client.doors import Opened
 from client.files import state_folder
 from client.link import Link
-from client.tokens import recall, remember, token_path
+from client.tokens import fresh_token, recall, remember, token_path
 from server.chairs import TableRecord
 from server.clock import wall_time
 from server.door import CannotOpen, Door, open_door
@@ -53,7 +53,7 @@ async def open_solo(settings: Settings, name: str) -> AsyncIterator[Opened]:
     store = Store.open(None)
     try:
         async with host_table(store, settings, "Practice", host="127.0.0.1", port=0) as hosted:
-            link = Link(Address("127.0.0.1", hosted.door.port), name, hosted.record.code)
+            link = Link(Address("127.0.0.1", hosted.door.port), name, hosted.record.code, fresh_token())
             link.ask(Ready(contribution=secrets.token_bytes(CONTRIBUTION_BYTES)), 0)
             yield Opened(link)
     except CannotOpen as fault:
@@ -86,9 +86,10 @@ async def open_host(
             async with Gate.open(store) as gate:
                 gate.add(Table(record, secrets.token_bytes, wall_time), stored)
                 async with open_door(gate, None, port, tls=context) as door, _own_door(gate, door, context) as own:
-                    where = Address("127.0.0.1", own.port)
-                    link = Link(where, name, record.code, recall(token), lambda fresh: remember(token, fresh))
-                    yield Opened(link, door.addresses)
+                    where, known = Address("127.0.0.1", own.port), recall(token) or fresh_token()
+                    yield Opened(
+                        Link(where, name, record.code, known, lambda seat: remember(token, seat)), door.addresses
+                    )
     finally:
         await store.close()
 

@@ -5,6 +5,7 @@ A token that is lost costs only the seat, so no trouble with a file is ever more
 
 import contextlib
 import hashlib
+import secrets
 from pathlib import Path
 
 from client.address import Address
@@ -18,6 +19,11 @@ def token_path(folder: Path, address: Address, code: str, name: str) -> Path:
     bare = "".join(char for char in code.lower() if char.isalnum())
     seat = "\0".join((str(address), bare, name))
     return folder / "seats" / hashlib.sha256(seat.encode()).hexdigest()[:32]
+
+
+def fresh_token() -> bytes:
+    """Return a token for a seat that is still to be had."""
+    return secrets.token_bytes(_TOKEN_BYTES)
 
 
 def recall(path: Path) -> bytes | None:

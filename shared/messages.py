@@ -28,7 +28,9 @@ VIEW_LIMIT = 1024 * 1024
 
 
 class Hello(Record):
-    """A client's first message: who knocks. token is what an earlier welcome gave for this seat."""
+    """A client's first message: who knocks. token is what an earlier welcome gave for this seat, or 16 random
+    bytes that the client wishes to have as the token of a new one; it then keeps the seat even if the welcome is
+    lost on its way. Without one the table makes it up."""
 
     kind: Literal["hello"] = "hello"
     protocol: int

@@ -29,7 +29,7 @@ def run(args: argparse.Namespace) -> int:
     needed = {"ADDRESS": args.address, "--name": args.name, "--code": args.code}
     missing = [word for word, given in needed.items() if not given]
     if missing:
-        raise BadArgument(f"racktempo join --plain needs {' and '.join(missing)}.")
+        raise BadArgument(f"racktempo join --plain needs {', '.join(missing)}.")
     from client.commands.plainly import play_plainly
     from client.joining import open_join
 

@@ -105,13 +105,13 @@ async def test_the_newest_connection_plays_the_seat() -> None:
 async def test_someone_sent_away_is_told_and_the_old_token_opens_nothing() -> None:
     async with open_house() as house, four_players(house.door.port) as players:
         ann, bo = players[0], players[1]
-        old_token = bo.token
         assert (await ann.ask(FreeChair(chair=1))).kind == "done"
         assert (await bo.end())[0] == Close.SENT_AWAY
         view = await ann.until(lambda view: view.chairs[1].sitter == "nobody")
         assert not view.chairs[1].connected
-        await bo.come()
-        assert bo.token != old_token
+        bo.code = "another-code-00"
+        await bo.say_hello()
+        assert (await bo.end())[0] == Close.WRONG_CODE
 
 
 async def test_whoever_leaves_is_let_go() -> None:
