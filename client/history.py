@@ -19,6 +19,7 @@ from pydantic import Field, TypeAdapter, ValidationError
 
 from client.files import data_folder
 from shared.codec import BadFrame, Codec
+from shared.real_clock import RealHeat
 from shared.records import Record
 from shared.seat_heat import SEAT_HEAT, SeatHeat, SeatStep
 from shared.seats import Seat
@@ -333,29 +334,31 @@ def _create_private(path: Path) -> None:
     path.chmod(0o600)
 
 
-def real_tiles_heat(
-    heat_id: str, played_at: str, settings: Settings, number: int, seat: Seat, spent_ms: Mapping[StepName, int]
-) -> SeatHeat:
-    """Return a heat that was played with tiles on a table, of which only the times are known.
+def real_tiles_heat(heat_id: str, heat: RealHeat, settings: Settings) -> SeatHeat:
+    """Return a heat that was played with tiles on a table, of which only the times are known: those of the table.
 
-    heat_id tells it apart from all others; spent_ms has the steps that were played, in order, in milliseconds.
+    heat_id tells it apart from all others.
     """
-    steps = tuple(
-        SeatStep(step=step, length_ms=length_ms, budget_ms=length_ms, spent_ms=spent, by="person")
-        for step, spent in spent_ms.items()
-        for length_ms in (settings.length_ms(step),)
-    )
     return SeatHeat(
         commitment=f"real tiles {heat_id}",
         table="real tiles",
-        number=number,
-        played_at=played_at,
+        number=heat.number,
+        played_at=heat.played_at,
         settings=settings,
-        seat=seat,
+        seat=Seat.EAST,
         names=("", "", "", ""),
         sitters=("person", "person", "person", "person"),
         card="",
         dealt=(),
-        steps=steps,
+        steps=tuple(
+            SeatStep(
+                step=step.step,
+                length_ms=step.length_ms,
+                budget_ms=step.budget_ms,
+                spent_ms=step.spent_ms,
+                by="person",
+            )
+            for step in heat.steps
+        ),
         final=(),
     )

@@ -150,11 +150,11 @@ def in_words(offer: NextLength) -> str:
     """Return one step's numbers in a plain sentence.
 
     >>> in_words(NextLength("first right", 25_000, 27_600, 3, 3, 2, 2, None))
-    '2 of 3 good (3 in time, 2 near the best): 25.0 s becomes 27.6 s.'
+    '2 of 3 good (3 in time, 2 near the best), 25.0 s to 27.6 s.'
     """
     sentence = (
-        f"{offer.good} of {offer.passes} good ({offer.in_time} in time, {offer.near} near the best): "
-        f"{offer.played_ms / 1000:.1f} s becomes {offer.next_ms / 1000:.1f} s."
+        f"{offer.good} of {offer.passes} good ({offer.in_time} in time, {offer.near} near the best), "
+        f"{offer.played_ms / 1000:.1f} s to {offer.next_ms / 1000:.1f} s."
     )
     if offer.time_is_missing or offer.near_when_in_time is None:
         return sentence

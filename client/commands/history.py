@@ -1,0 +1,94 @@
+"""racktempo history: what one's own heats say, as text, JSON or CSV, and a way to delete them."""
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from client.arguments import BadArgument
+
+if TYPE_CHECKING:
+    from client.history import History
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Take the form of the answer, or the wish to delete."""
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument("--csv", metavar="FILE", help="every step of every heat for a spreadsheet; - is standard output")
+    form.add_argument("--json", action="store_true", help="the report as one JSON object")
+    form.add_argument("--delete", action="store_true", help="delete every heat, after asking")
+    parser.add_argument("--yes", action="store_true", help="with --delete: do not ask")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Do what was asked with the player's history."""
+    if args.yes and not args.delete:
+        raise BadArgument("--yes goes with --delete.")
+    from client.history import History, HistoryFault, history_path
+
+    try:
+        history = History(history_path())
+    except HistoryFault as fault:
+        print(fault, file=sys.stderr)
+        return 1
+    try:
+        if history.notice:
+            print(history.notice, file=sys.stderr)
+        return _delete(history, args.yes) if args.delete else _tell(history, args)
+    except HistoryFault as fault:
+        print(fault, file=sys.stderr)
+        return 1
+    finally:
+        history.close()
+
+
+def _tell(history: "History", args: argparse.Namespace) -> int:
+    from client.history_report import history_report
+    from client.history_text import heats_csv, report_json, report_lines
+
+    read = history.read()
+    if args.csv:
+        for fault in read.faults:
+            print(fault, file=sys.stderr)
+        return _write_csv(args.csv, heats_csv(read.entries))
+    report = history_report(read)
+    print(report_json(report) if args.json else "\n".join(report_lines(report)))
+    return 0
+
+
+def _write_csv(where: str, text: str) -> int:
+    from client.files import write_whole
+
+    if where == "-":
+        sys.stdout.write(text.replace("\r\n", "\n"))
+        return 0
+    try:
+        # The mark at the beginning tells a spreadsheet that the text is UTF-8.
+        write_whole(Path(where), text.encode("utf-8-sig"))
+    except OSError as error:
+        print(f"{where} cannot be written: {error.strerror or error}.", file=sys.stderr)
+        return 1
+    return 0
+
+
+def _delete(history: "History", sure: bool) -> int:
+    read = history.read()
+    count = len(read.entries) + len(read.faults)
+    if not sure:
+        if not sys.stdin.isatty():
+            raise BadArgument("Nobody can be asked here; racktempo history --delete --yes deletes without asking.")
+        print(f"This deletes your history for good (heats: {count}). Heat files saved on their own stay.")
+        if not _says_yes():
+            print("Nothing was deleted.")
+            return 0
+    print(f"Heats deleted: {history.delete_all()}.")
+    for aside in sorted(history.path.parent.glob(f"{history.path.name}.damaged-*")):
+        print(f"A damaged history was set aside and is still there: {aside}")
+    return 0
+
+
+def _says_yes() -> bool:
+    try:
+        return input("Type yes to delete it: ").strip().lower() == "yes"
+    except EOFError:
+        return False

@@ -1,0 +1,326 @@
+"""What a player's heats say: one frozen value, computed from the kept heats, that screen and command both draw.
+
+Pure. What counts:
+- a heat counts once it was played at a table or with real tiles; drills are counted apart, and so is a heat in
+  which a bot answered even one step for the player;
+- a heat is inside its level if no step timed out and its steps took no longer than their lengths together;
+- a pass is a step in which tiles are given; it is unforced unless the clock decided it or the review says so;
+- there is no trend from fewer than 20 heats.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from statistics import fmean
+
+from client.history import Entry, Read, Source, StepLoss
+from shared.pacing import NextLength, judged, next_length
+from shared.seat_heat import SeatStep
+from shared.stats import Estimate, mean, middle, share, slope
+from shared.steps import STEP_NAMES, STEPS, StepName
+
+TREND_HEATS = 20
+_TREND_OVER = 200
+_PLOT_PASSES = 400
+_SITTING_S = 12 * 3600
+
+
+@dataclass(frozen=True, slots=True)
+class Trend:
+    """The change from one heat to the next, over so many heats; slope is None below 20."""
+
+    heats: int
+    slope: Estimate | None
+
+
+@dataclass(frozen=True, slots=True)
+class StepTimes:
+    """One step over all heats: the median seconds, timeouts counted as the time they took, and how many there were."""
+
+    step: StepName
+    seconds: Estimate
+    timeouts: int
+
+
+@dataclass(frozen=True, slots=True)
+class LevelReport:
+    """The heats of one level, which is the length of a whole Charleston; level_ms None means all of them.
+
+    inside is the share of heats inside the level; heat_seconds the median of whole heats; loss the mean points lost
+    for each unforced pass and forced_loss for each other one. The trends are in seconds a pass and in points a pass,
+    from heat to heat.
+    """
+
+    level_ms: int | None
+    heats: int
+    inside: Estimate
+    heat_seconds: Estimate
+    steps: tuple[StepTimes, ...]
+    loss: Estimate | None
+    forced_loss: Estimate | None
+    speed_trend: Trend
+    loss_trend: Trend
+
+
+@dataclass(frozen=True, slots=True)
+class SetReport:
+    """One set: the heats that were played out of those it was to have, how many of them stayed inside the level, the
+    mean seconds a pass, and the mean points lost for each unforced pass (None unless all its heats were reviewed)."""
+
+    played_at: str
+    table: str
+    source: Source
+    level_ms: int
+    heats: int
+    of: int
+    inside: int
+    pass_seconds: float | None
+    loss: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class KindCost:
+    """One kind of decision: the mean loss of such decisions in points, what they cost together, and their share of
+    all that was lost. A decision may be of several kinds, so shares need not add up to one."""
+
+    kind: str
+    loss: Estimate
+    total: float
+    share_of_all: float
+
+
+@dataclass(frozen=True, slots=True)
+class HistoryReport:
+    """All that a history says. speed_and_loss has (seconds, points) of the latest unforced passes, and loss_by_speed
+    the change in points for a second more; next_clock is what would be offered for the next set."""
+
+    heats: int
+    drills: int
+    with_a_bot: int
+    overall: LevelReport | None
+    levels: tuple[LevelReport, ...]
+    speed_and_loss: tuple[tuple[float, float], ...]
+    loss_by_speed: Trend
+    last_set: SetReport | None
+    fastest_set: SetReport | None
+    least_loss_set: SetReport | None
+    costs: tuple[KindCost, ...]
+    next_clock: tuple[NextLength, ...]
+    coaches: tuple[str, ...]
+    faults: tuple[str, ...]
+
+
+def history_report(read: Read) -> HistoryReport:
+    """Return what the heats say; the order in which they were added does not matter if their times can be read."""
+    ordered = in_order(read.entries)
+    played = [entry for entry in ordered if entry.source != "drill"]
+    counted = [entry for entry in played if all(step.by != "bot" for step in entry.heat.steps) and entry.heat.steps]
+    levels = sorted({entry.heat.settings.total_ms() for entry in counted}, reverse=True)
+    pairs = [pair for entry in counted for pair in _speed_and_loss(entry)][-_PLOT_PASSES:]
+    sets = sets_of(counted)
+    reports = [_set_report(entries) for entries in sets]
+    whole = [report for report in reports if report.heats == report.of]
+    reviewed = [entry for entry in counted if entry.losses]
+    return HistoryReport(
+        heats=len(counted),
+        drills=len(ordered) - len(played),
+        with_a_bot=len(played) - len(counted),
+        overall=_level_report(None, counted) if counted else None,
+        levels=tuple(
+            _level_report(level, [entry for entry in counted if entry.heat.settings.total_ms() == level])
+            for level in levels
+        ),
+        speed_and_loss=tuple(pairs),
+        loss_by_speed=_trend(len(reviewed), [seconds for seconds, _ in pairs], [points for _, points in pairs]),
+        last_set=reports[-1] if reports else None,
+        fastest_set=_fastest(whole),
+        least_loss_set=_least_loss(whole),
+        costs=_costs(counted),
+        next_clock=next_clock(sets),
+        coaches=tuple(sorted({entry.coach for entry in reviewed})),
+        faults=read.faults,
+    )
+
+
+# ---- heats, sets and passes
+
+
+def in_order(entries: Iterable[Entry]) -> list[Entry]:
+    """Return heats as they were played; one whose time cannot be read stays behind the one added before it."""
+    keyed: list[tuple[float, Entry]] = []
+    for entry in entries:
+        played_s = _played_s(entry)
+        keyed.append((keyed[-1][0] if played_s is None and keyed else played_s or 0.0, entry))
+    return [entry for _, entry in sorted(keyed, key=lambda pair: pair[0])]
+
+
+def sets_of(entries: Iterable[Entry]) -> list[list[Entry]]:
+    """Return heats, given in order, by set: one table, one first heat, rising numbers, within half a day."""
+    sets: list[list[Entry]] = []
+    for entry in entries:
+        if sets and _follows(sets[-1][-1], entry):
+            sets[-1].append(entry)
+        else:
+            sets.append([entry])
+    return sets
+
+
+def _follows(before: Entry, entry: Entry) -> bool:
+    same = (before.source, before.heat.table, before.set_first) == (entry.source, entry.heat.table, entry.set_first)
+    then_s, now_s = _played_s(before), _played_s(entry)
+    soon = then_s is None or now_s is None or now_s - then_s < _SITTING_S
+    return same and soon and before.heat.number < entry.heat.number
+
+
+def _played_s(entry: Entry) -> float | None:
+    try:
+        moment = datetime.fromisoformat(entry.heat.played_at)
+        return (moment if moment.tzinfo else moment.replace(tzinfo=UTC)).timestamp()
+    except (ValueError, OverflowError):
+        return None
+
+
+def is_pass(step: SeatStep) -> bool:
+    """Say whether tiles were asked for in a step."""
+    return STEPS[step.step].ask in ("pass", "give")
+
+
+def is_inside(entry: Entry) -> bool:
+    """Say whether a heat stayed inside its level. The plan step has a clock of its own and does not count."""
+    steps = [step for step in entry.heat.steps if step.step != "plan"]
+    within = sum(step.spent_ms for step in steps) <= sum(step.length_ms for step in steps)
+    return within and all(step.by != "timeout" for step in steps)
+
+
+def _losses(entry: Entry, forced: bool, passes_only: bool = True) -> list[tuple[SeatStep, StepLoss]]:
+    """Return the reviewed steps that were forced, or those that were not."""
+    reviewed = [(step, entry.losses[step.step]) for step in entry.heat.steps if step.step in entry.losses]
+    return [
+        (step, loss)
+        for step, loss in reviewed
+        if (loss.forced or step.by != "person") == forced and (is_pass(step) or not passes_only)
+    ]
+
+
+def _heat_seconds(entry: Entry) -> float:
+    return sum(step.spent_ms for step in entry.heat.steps if step.step != "plan") / 1000
+
+
+def _pass_seconds(entries: Iterable[Entry]) -> float | None:
+    spent = [step.spent_ms / 1000 for entry in entries for step in entry.heat.steps if is_pass(step)]
+    return fmean(spent) if spent else None
+
+
+def _pass_loss(entries: Iterable[Entry]) -> float | None:
+    points = [loss.points for entry in entries for _, loss in _losses(entry, forced=False)]
+    return fmean(points) if points else None
+
+
+def _speed_and_loss(entry: Entry) -> list[tuple[float, float]]:
+    return [(step.spent_ms / 1000, loss.points) for step, loss in _losses(entry, forced=False)]
+
+
+# ---- the parts of the report
+
+
+def _level_report(level_ms: int | None, entries: Sequence[Entry]) -> LevelReport:
+    inside = share(sum(map(is_inside, entries)), len(entries))
+    heat_seconds = middle([_heat_seconds(entry) for entry in entries])
+    assert inside
+    assert heat_seconds
+    return LevelReport(
+        level_ms=level_ms,
+        heats=len(entries),
+        inside=inside,
+        heat_seconds=heat_seconds,
+        steps=tuple(times for step in STEP_NAMES if (times := _step_times(step, entries))),
+        loss=mean([loss.points for entry in entries for _, loss in _losses(entry, forced=False)]),
+        forced_loss=mean([loss.points for entry in entries for _, loss in _losses(entry, forced=True)]),
+        speed_trend=_heat_trend([_pass_seconds([entry]) for entry in entries]),
+        loss_trend=_heat_trend([_pass_loss([entry]) for entry in entries]),
+    )
+
+
+def _step_times(name: StepName, entries: Iterable[Entry]) -> StepTimes | None:
+    steps = [step for entry in entries for step in entry.heat.steps if step.step == name]
+    seconds = middle([step.spent_ms / 1000 for step in steps])
+    return StepTimes(name, seconds, sum(step.by == "timeout" for step in steps)) if seconds else None
+
+
+def _heat_trend(values: Iterable[float | None]) -> Trend:
+    known = [value for value in values if value is not None][-_TREND_OVER:]
+    return _trend(len(known), range(len(known)), known)
+
+
+def _trend(heats: int, xs: Sequence[float], ys: Sequence[float]) -> Trend:
+    return Trend(heats, slope(xs, ys) if heats >= TREND_HEATS else None)
+
+
+def _set_report(entries: Sequence[Entry]) -> SetReport:
+    last = entries[-1]
+    reviewed = all(entry.losses for entry in entries)
+    return SetReport(
+        played_at=entries[0].heat.played_at,
+        table=last.heat.table,
+        source=last.source,
+        level_ms=last.heat.settings.total_ms(),
+        heats=len(entries),
+        of=last.heat.settings.heats,
+        inside=sum(map(is_inside, entries)),
+        pass_seconds=_pass_seconds(entries),
+        loss=_pass_loss(entries) if reviewed else None,
+    )
+
+
+def _fastest(whole: Iterable[SetReport]) -> SetReport | None:
+    """Return the whole set with the fewest seconds a pass, among those that stayed inside the level throughout."""
+    fit = [(report.pass_seconds, report) for report in whole if report.inside == report.heats]
+    return min(
+        ((seconds, report) for seconds, report in fit if seconds is not None),
+        key=lambda pair: pair[0],
+        default=(0, None),
+    )[1]
+
+
+def _least_loss(whole: Iterable[SetReport]) -> SetReport | None:
+    """Return the whole set that lost least for each unforced pass."""
+    fit = [(report.loss, report) for report in whole if report.loss is not None]
+    return min(fit, key=lambda pair: pair[0], default=(0, None))[1]
+
+
+def _costs(entries: Iterable[Entry]) -> tuple[KindCost, ...]:
+    by_kind: dict[str, list[float]] = {}
+    everything = 0.0
+    for entry in entries:
+        for _, loss in _losses(entry, forced=False, passes_only=False):
+            everything += loss.points
+            for kind in dict.fromkeys(loss.kinds):
+                by_kind.setdefault(kind, []).append(loss.points)
+    costs = [
+        KindCost(kind, estimate, sum(points), sum(points) / everything if everything else 0.0)
+        for kind, points in by_kind.items()
+        if (estimate := mean(points))
+    ]
+    return tuple(sorted(costs, key=lambda cost: (-cost.total, cost.kind)))
+
+
+def next_clock(sets: Iterable[Sequence[Entry]]) -> tuple[NextLength, ...]:
+    """Return what the clock that follows the player offers after these sets; only reviewed heats can be judged."""
+    steps = [name for name in STEP_NAMES if STEPS[name].ask in ("pass", "give")]
+    judged_sets = [[entry for entry in entries if entry.losses] for entries in sets]
+
+    def offer(name: StepName) -> NextLength | None:
+        return next_length(
+            name,
+            [
+                [
+                    judged(step.length_ms, step.spent_ms, step.by, entry.losses[name].points)
+                    for entry in entries
+                    for step in entry.heat.steps
+                    if step.step == name and name in entry.losses
+                ]
+                for entries in judged_sets
+            ],
+        )
+
+    return tuple(found for name in steps if (found := offer(name)))

@@ -1,0 +1,214 @@
+"""A history report as plain lines of at most 80 cells, and as JSON; the heats themselves as CSV.
+
+Pure text. Names that came from a table are cleaned before they are shown. A cell of the CSV that is text never
+starts a formula, whatever a table was called: the signs that do are listed by OWASP, "CSV Injection" (=, +, -, @, tab,
+carriage return), and their wide forms are taken for the same. Numbers are numbers.
+"""
+
+import csv
+import io
+import json
+import textwrap
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict
+from math import inf
+
+from client.history import Entry
+from client.history_report import TREND_HEATS, HistoryReport, KindCost, LevelReport, SetReport, Trend
+from client.scatter import scatter
+from shared.names import clean_name
+from shared.pacing import NextLength, in_words, rule_in_words
+from shared.seats import Seat
+from shared.stats import Estimate
+from shared.tiles import format_tiles
+from shared.times import write_time
+
+WIDTH = 80
+_FORMULA = "=+-@\t\r\n＝＋－＠"
+
+
+# ---- for people
+
+
+def report_lines(report: HistoryReport) -> list[str]:
+    """Return the report for a person to read, every line at most 80 cells."""
+    if report.overall is None:
+        return [*_wrapped(_counts(report)), *_faults(report)]
+    levels = report.levels if len(report.levels) > 1 else ()
+    return [
+        *_wrapped(_counts(report)),
+        "",
+        *_level_lines(report.overall),
+        *(line for level in levels for line in ("", *_level_lines(level))),
+        "",
+        *_set_lines(report),
+        "",
+        *_plot_lines(report),
+        *_cost_lines(report.costs),
+        *_clock_lines(report.next_clock),
+        *_faults(report),
+    ]
+
+
+def _counts(report: HistoryReport) -> str:
+    apart = [f"{report.drills} in drills"] if report.drills else []
+    apart += [f"{report.with_a_bot} in which a bot answered for you"] if report.with_a_bot else []
+    left_out = f", not counting {' and '.join(apart)}" if apart else ""
+    coaches = f"; losses by {', '.join(report.coaches)}" if report.coaches else ""
+    return (
+        f"{_heats(report.heats)}{left_out}{coaches}. In brackets: 95% intervals."
+        if report.heats
+        else (f"No heats yet{left_out}.")
+    )
+
+
+def _level_lines(level: LevelReport) -> Iterator[str]:
+    name = "All levels" if level.level_ms is None else f"Level {write_time(level.level_ms)}"
+    yield f"{name}: {_heats(level.heats)}"
+    yield f"  inside the level    {level.inside.value:.0%}{_interval(level.inside, 100, '.0f', '%')}"
+    yield f"  whole heat, median  {_seconds(level.heat_seconds)}"
+    yield from _wrapped(f"seconds a pass      {_trend_words(level.speed_trend, 's')}", "  ")
+    if level.loss:
+        yield f"  lost a pass, mean   {_points(level.loss)}, {level.loss.count} unforced passes"
+        yield from _wrapped(f"points a pass       {_trend_words(level.loss_trend, 'points')}", "  ")
+    if level.forced_loss:
+        yield f"  lost when forced    {_points(level.forced_loss)}, {level.forced_loss.count} passes"
+    yield "  step               median seconds      times  timeouts"
+    for times in level.steps:
+        yield f"  {times.step:<18} {_seconds(times.seconds):<19} {times.seconds.count:>5}  {times.timeouts or '-':>8}"
+
+
+def _trend_words(trend: Trend, unit: str) -> str:
+    if trend.slope is None:
+        return not_enough(trend)
+    found = f"{trend.slope.value:+.2f} {unit} a heat{_interval(trend.slope, 1, '+.2f')}"
+    return f"{found} over the last {trend.heats} heats"
+
+
+def not_enough(trend: Trend) -> str:
+    """Return why there is no trend yet."""
+    return f"not enough heats yet: {trend.heats} of {TREND_HEATS}"
+
+
+def _set_lines(report: HistoryReport) -> Iterator[str]:
+    named = (("Last set", report.last_set), ("Fastest set", report.fastest_set), ("Least loss", report.least_loss_set))
+    for name, found in named:
+        yield f"{name:<12} {_set_words(found) if found else 'none yet: whole sets count'}"
+
+
+def _set_words(found: SetReport) -> str:
+    day, table = clean_name(found.played_at[:10], "?"), clean_name(found.table, "?")
+    speed = "" if found.pass_seconds is None else f", {found.pass_seconds:.1f} s a pass"
+    loss = "" if found.loss is None else f", {found.loss:.2f} lost"
+    return f"{day} {table}: {found.inside}/{found.heats} inside {write_time(found.level_ms)}{speed}{loss}"
+
+
+def _plot_lines(report: HistoryReport) -> Iterator[str]:
+    if not report.speed_and_loss:
+        return
+    yield f"Points lost (up) against seconds (right), the latest {len(report.speed_and_loss)} unforced passes"
+    yield from scatter(report.speed_and_loss, WIDTH - 2, 12)
+    trend = report.loss_by_speed
+    if trend.slope is None:
+        yield f"  {not_enough(trend)}"
+    else:
+        yield f"  {trend.slope.value:+.3f} points for a second more{_interval(trend.slope, 1, '+.3f')}"
+    yield ""
+
+
+def _cost_lines(costs: Iterable[KindCost]) -> Iterator[str]:
+    def row(cost: KindCost) -> str:
+        kind = clean_name(cost.kind, "?", 36)
+        return f"  {kind:<36} {cost.loss.count:>5} {_points(cost.loss):<22} {cost.share_of_all:>5.0%}"
+
+    rows = [row(cost) for cost in costs]
+    if rows:
+        yield f"{'What costs most':<38} {'times':>5} {'points each':<22} of all"
+        yield from rows
+        yield ""
+
+
+def _clock_lines(offers: Iterable[NextLength]) -> Iterator[str]:
+    told = [line for offer in offers for line in _wrapped(f"{offer.step}: {in_words(offer)}", "  ")]
+    if told:
+        yield "A clock for the next set, if you like"
+        yield from _wrapped(rule_in_words(), "  ")
+        yield from told
+
+
+def _faults(report: HistoryReport) -> Iterator[str]:
+    for fault in report.faults:
+        yield from _wrapped(fault)
+
+
+def _wrapped(text: str, indent: str = "") -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  " * bool(indent))
+
+
+def _heats(count: int) -> str:
+    return "1 heat" if count == 1 else f"{count} heats"
+
+
+def _seconds(estimate: Estimate) -> str:
+    return f"{estimate.value:.1f}{_interval(estimate, 1, '.1f')}"
+
+
+def _points(estimate: Estimate) -> str:
+    """Return a mean loss; no loss is below zero, so its interval does not go there either."""
+    return f"{estimate.value:.2f}{_interval(estimate, 1, '.2f', least=0.0)}"
+
+
+def _interval(estimate: Estimate, scale: float, form: str, unit: str = "", least: float = -inf) -> str:
+    if estimate.interval is None:
+        return ""
+    low, high = max(least, estimate.interval.low * scale), estimate.interval.high * scale
+    return f" ({low:{form}} to {high:{form}}{unit})"
+
+
+# ---- for programs and spreadsheets
+
+
+def report_json(report: HistoryReport) -> str:
+    """Return the report as one JSON object: its fields by name, estimates as value, count and interval or null."""
+    return json.dumps(asdict(report), indent=2, allow_nan=False)
+
+
+CSV_COLUMNS = (
+    "heat", "played at", "source", "detail", "table", "number", "seat", "level s", "step", "length s", "had s",
+    "spent s", "by", "given", "blind", "came", "coach", "loss", "loss se", "luck", "forced", "kinds",
+)  # fmt: skip
+
+
+Cell = str | int | float
+
+
+def heats_csv(entries: Iterable[Entry]) -> str:
+    """Return one row for each step of each heat (RFC 4180); what is not known stays empty."""
+    out = io.StringIO()
+    writer = csv.writer(out, quoting=csv.QUOTE_NONNUMERIC)
+    writer.writerow(CSV_COLUMNS)
+    for entry in entries:
+        for row in _rows(entry):
+            writer.writerow([_safe(cell) if isinstance(cell, str) else cell for cell in row])
+    return out.getvalue()
+
+
+def _rows(entry: Entry) -> Iterator[list[Cell]]:
+    heat = entry.heat
+    seat, level_s = Seat(heat.seat % 4).word, heat.settings.total_ms() / 1000
+    played: list[Cell] = [entry.id, heat.played_at, entry.source, entry.detail, heat.table, heat.number, seat, level_s]
+    for step in heat.steps:
+        times: list[Cell] = [step.step, step.length_ms / 1000, step.budget_ms / 1000, step.spent_ms / 1000, step.by]
+        tiles: list[Cell] = [format_tiles(step.given), step.blind, format_tiles(step.came)]
+        loss = entry.losses.get(step.step)
+        review: list[Cell] = [""] * 6
+        if loss:
+            forced = int(loss.forced or step.by != "person")
+            review = [entry.coach, loss.points, loss.error, loss.luck, forced, "; ".join(loss.kinds)]
+        yield [*played, *times, *tiles, *review]
+
+
+def _safe(text: str) -> str:
+    """Return text that a spreadsheet shows and does not calculate; characters that draw nothing are gone."""
+    plain = clean_name(text, cells=500)
+    return f"'{plain}" if plain.startswith(tuple(_FORMULA)) else plain
