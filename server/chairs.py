@@ -4,9 +4,13 @@ A chair is a place at the table and stays with its person; a seat (East, South, 
 heat and moves on with the deal.
 """
 
+import hashlib
+import hmac
 from collections.abc import Callable
 from typing import Literal, TypeVar
 
+from server.bots import BIRDS
+from shared.names import NAME_CELLS, clean_name
 from shared.records import Record
 from shared.settings import Settings
 from shared.wall import Stream
@@ -98,3 +102,40 @@ def east_chair(record: TableRecord) -> int:
     alone = people[0]
     second = alone if first != alone else (alone + 1) % 4
     return (first, second)[turn % 2]
+
+
+def bot_chair(record: TableRecord, chair: int) -> Chair:
+    """Return a chair with a bot on it, named after a bird that nobody at the table is named after."""
+    taken = {other.name for other in record.chairs}
+    return Chair(sitter="bot", name=next(bird for bird in BIRDS[chair:] + BIRDS[:chair] if bird not in taken))
+
+
+def person_chair(record: TableRecord, chair: int, text: str, token: bytes, since: int) -> Chair:
+    """Return a chair with a newcomer on it, the name cleaned and told apart from the names at the table."""
+    name, taken = clean_name(text, "Guest"), {other.name for other in record.chairs}
+    if name in taken:
+        name = f"{clean_name(name, cells=NAME_CELLS - 2)} {chair + 1}"
+    return Chair(sitter="person", name=name, token_hash=hash_token(token), since=since)
+
+
+def free_chair(record: TableRecord) -> int | None:
+    """Return the chair for a newcomer: the first empty one, else the first that a bot holds, or None."""
+    for sitter in ("nobody", "bot"):
+        for chair in range(4):
+            if record.chairs[chair].sitter == sitter:
+                return chair
+    return None
+
+
+def hash_token(token: bytes) -> bytes:
+    """Return what is kept of a token."""
+    return hashlib.sha256(token).digest()
+
+
+def chair_of_token(record: TableRecord, token: bytes) -> int | None:
+    """Return the chair that a token opens, compared in constant time, or None."""
+    wanted = hash_token(token)
+    for chair in range(4):
+        if hmac.compare_digest(record.chairs[chair].token_hash, wanted):
+            return chair
+    return None

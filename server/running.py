@@ -30,7 +30,7 @@ class BotTurn:
 
 @dataclass(frozen=True, slots=True)
 class RunningHeat:
-    """A heat with its events so far. stored is how many of them are already on disk or on their way."""
+    """A heat with its events so far, and the bots' turns in its running step."""
 
     head: HeatHead
     key: bytes
@@ -52,7 +52,7 @@ class RunningHeat:
         """Rebuild a heat from disk and stop its clocks at its last event; what passed since costs nobody time."""
         key = wall_key(head.secret, head.contributions)
         last_ms = max(getattr(event, "at_ms", 0) for event in events)
-        heat = cls(head, key, replay(head.settings, events), events, now_ms - last_ms)
+        heat = cls(head, key, replay(head.settings, events), events, now_ms - last_ms, paused_at_ms=last_ms)
         return heat if heat.state.paused else heat.plus((ClocksStopped(at_ms=last_ms),))
 
     def time_ms(self, now_ms: int) -> int:
@@ -89,6 +89,22 @@ class RunningHeat:
                 if not isinstance(answer, Refusal):
                     return answer
         return charleston.tick(self.state, time_ms, dice_of(self.key))
+
+    def turn(self, seat: Seat, delay_ms: int, now_ms: int) -> BotTurn:
+        """Return a turn of a bot that begins to think now; it answers before the clock does."""
+        assert self.state.step is not None
+        time_ms = self.paused_at_ms if self.state.paused else self.time_ms(now_ms)
+        return BotTurn(self.state.step, time_ms + min(delay_ms, self.state.clocks[seat].left(time_ms)))
+
+    def without_refused(self, now_ms: int) -> "RunningHeat":
+        """Return the heat without decisions of bots that were due and are still not played: the rules refused them."""
+        time_ms = self.time_ms(now_ms)
+        if self.state.paused or not any(turn.intent and turn.due_ms <= time_ms for turn in self.turns.values()):
+            return self
+        turns = {
+            seat: replace(turn, intent=None) if turn.due_ms <= time_ms else turn for seat, turn in self.turns.items()
+        }
+        return replace(self, turns=turns)
 
     def next_deadline_ms(self) -> int | None:
         """Return when due has something to do, in the table's time."""

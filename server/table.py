@@ -6,16 +6,24 @@ code runs under a virtual clock. The shell must store an Output before it sends 
 caused; if it cannot, it goes back to the checkpoint it took before.
 """
 
-import hashlib
-import hmac
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import partial
 
 from server import bots
-from server.chairs import EMPTY, Chair, HeatHead, TableRecord, each, east_chair
+from server.chairs import (
+    EMPTY,
+    HeatHead,
+    TableRecord,
+    bot_chair,
+    chair_of_token,
+    each,
+    east_chair,
+    free_chair,
+    person_chair,
+)
 from server.output import Joined, Output, Rejected, Thought
-from server.running import BotTurn, RunningHeat
+from server.running import RunningHeat
 from shared import charleston
 from shared.events import AnyEvent, DeadlinesMoved
 from shared.heat import HEAT, Complete, SavedHeat, final_state, sealed, seat_of
@@ -38,7 +46,6 @@ from shared.intents import (
     TakeSeat,
 )
 from shared.messages import Close, Command, Done, HeatFile, OwnHeat, Refused
-from shared.names import clean_name
 from shared.refusals import Refusal
 from shared.seat_heat import seat_heat
 from shared.seats import SEATS
@@ -76,11 +83,12 @@ class Table:
         self._complete = complete
         self._think = think
         self._heat: RunningHeat | None = None
+        self._ended: RunningHeat | None = None
         self._finished: tuple[SavedHeat, ...] = ()
         self._results: dict[tuple[int, bool], HeatResult] = {}
         self._revisions = [0, 0, 0, 0]
         self._connected: set[int] = set()
-        self._replies: dict[tuple[int, int], Done | Refused] = {}
+        self._replies: tuple[dict[int, Done | Refused], ...] = ({}, {}, {}, {})
         if not record.secret:
             self._record = record.but(secret=self._fresh_secret())
 
@@ -99,7 +107,9 @@ class Table:
         """Undo everything since the checkpoint, but for the lines: these chairs are connected now."""
         self._record, self._heat, self._finished = checkpoint
         self._connected = set(connected)
-        self._replies.clear()
+        self._results.clear()
+        for replies in self._replies:
+            replies.clear()
 
     def restore(self, events: tuple[AnyEvent, ...], finished: tuple[SavedHeat, ...], now_ms: int) -> Output:
         """Take a running heat and the finished heats of this set over from disk; the heat is paused."""
@@ -113,18 +123,21 @@ class Table:
         return self._told(out)
 
     def join(self, name: str, token: bytes | None, now_ms: int) -> Joined | Rejected:
-        """Seat a client: on its own chair if it holds that chair's token, else on the first that is free."""
+        """Seat a client: on its own chair if it holds that chair's token, else on the first that is free.
+
+        A token that belongs to no chair becomes the new chair's: a client that chose it keeps its seat even if
+        the welcome is lost on the way.
+        """
         out = Output()
-        chair = self._chair_of_token(token) if token else None
+        chair = chair_of_token(self._record, token) if token else None
         if chair is None:
-            chair = self._free_chair()
+            chair = free_chair(self._record)
             if chair is None:
                 return Rejected(Close.TABLE_FULL, "All four chairs of this table are taken.")
-            token = self._random_bytes(TOKEN_BYTES)
+            token = token or self._random_bytes(TOKEN_BYTES)
             since = self._record.number + (0 if self._heat else 1)
-            person = Chair(sitter="person", name=self._own_name(name, chair), token_hash=_hash(token), since=since)
-            self._record = self._record.with_chair(chair, person)
-            self._replies = {key: reply for key, reply in self._replies.items() if key[0] != chair}
+            self._record = self._record.with_chair(chair, person_chair(self._record, chair, name, token, since))
+            self._replies[chair].clear()
         else:
             back = self._record.chairs[chair].model_copy(update={"stand_in": False, "left": False})
             self._record = self._record.with_chair(chair, back)
@@ -145,7 +158,7 @@ class Table:
     def command(self, chair: int, command: Command, now_ms: int) -> Output:
         """Deal with a command that was read at now_ms; one that was dealt with before is only answered again."""
         out = Output()
-        known = self._replies.get((chair, command.id))
+        known = self._replies[chair].get(command.id)
         if known or command.id <= self._record.chairs[chair].last_id:
             text = "This was dealt with before; the table shows how it stands."
             reply = known or Refused(id=command.id, code="repeated", text=text, late_ms=None)
@@ -160,8 +173,10 @@ class Table:
             self._told(out, (chair,) if is_private else ALL_CHAIRS)
         marked = self._record.chairs[chair].model_copy(update={"last_id": command.id})
         self._record = self._record.with_chair(chair, marked)
-        self._replies[chair, command.id] = answer
-        self._replies.pop((chair, command.id - _REPLIES_KEPT), None)
+        replies = self._replies[chair]
+        replies[command.id] = answer
+        if len(replies) > _REPLIES_KEPT:
+            del replies[min(replies)]
         out.messages.insert(0, (chair, answer))
         return out
 
@@ -170,6 +185,8 @@ class Table:
         out = Output()
         while self._heat and (events := self._heat.due(now_ms)):
             self._happen(events, now_ms, out)
+        if self._heat:
+            self._heat = self._heat.without_refused(now_ms)
         return self._told(out) if out.events else out
 
     def thought(self, chair: int, heat: int, step: StepName, intent: SeatIntent, now_ms: int) -> Output:
@@ -222,8 +239,10 @@ class Table:
         intent = command.intent
         if not isinstance(intent, SeatIntent):
             return self._arrange_table(chair, intent, now_ms, out)
-        heat = self._heat
-        if heat is None or heat.head.number != command.heat:
+        # Who is too late for the last step of all still hears by how much.
+        heats = (self._heat, self._ended)
+        heat = next((heat for heat in heats if heat and heat.head.number == command.heat), None)
+        if heat is None:
             return Refusal("other heat", f"This was meant for heat {command.heat}, which is not running.")
         if self._record.chairs[chair].stand_in:
             return Refusal("out of turn", "A bot plays this seat; take it back first.")
@@ -242,7 +261,7 @@ class Table:
                 ready = intent.contribution if isinstance(intent, Ready) else None
                 self._change(chair, contribution=ready)
                 people = [other for other in self._record.chairs if other.is_present]
-                if all(other.contribution is not None for other in people):
+                if isinstance(intent, Ready) and all(other.contribution is not None for other in people):
                     self._start(now_ms, out)
             case Leave():
                 self._leave(chair, now_ms, out)
@@ -267,6 +286,10 @@ class Table:
             case NewSet():
                 if record.phase not in ("between", "over"):
                     return Refusal("not now", "A new set begins when no heat is running.")
+                self._record = record.but(phase="over")
+                for ended in self._finished if record.phase == "between" else ():
+                    if not ended.settings.open_racks:
+                        self._tell_all(ended, out)
                 self._finished = ()
                 self._results.clear()
                 self._record = record.but(phase="seating", set_first=record.number + 1)
@@ -302,7 +325,7 @@ class Table:
         if seated.sitter == "person":
             self._change(chair, stand_in=True)
         else:
-            self._record = self._record.with_chair(chair, Chair(sitter="bot", name=self._bird(chair)))
+            self._record = self._record.with_chair(chair, bot_chair(self._record, chair))
         self._turns(out, now_ms)
         return None
 
@@ -313,8 +336,10 @@ class Table:
         if seated.sitter == "person":
             out.closing.append((chair, Close.SENT_AWAY, "The host has given your chair to somebody else."))
             self._connected.discard(chair)
-        empty = Chair(sitter="bot", name=self._bird(chair)) if self._heat else EMPTY
+        empty = bot_chair(self._record, chair) if self._heat else EMPTY
         self._record = self._record.with_chair(chair, empty)
+        if self._record.host == chair:
+            self._record = self._record.but(host=host)
         self._turns(out, now_ms)
         return None
 
@@ -335,7 +360,7 @@ class Table:
     def _start(self, now_ms: int, out: Output) -> None:
         for chair in range(4):
             if self._record.chairs[chair].sitter == "nobody":
-                self._record = self._record.with_chair(chair, Chair(sitter="bot", name=self._bird(chair)))
+                self._record = self._record.with_chair(chair, bot_chair(self._record, chair))
         record = self._record
         repeatable = record.settings.seed is not None
         head = HeatHead(
@@ -383,7 +408,7 @@ class Table:
             events=heat.events,
         )
         saved = sealed(unsealed)
-        self._heat, self._finished = None, (*self._finished, saved)
+        self._heat, self._ended, self._finished = None, heat, (*self._finished, saved)
         played = head.number + 1 - record.set_first
         is_over = played >= record.settings.heats
         self._record = record.but(phase="over" if is_over else "between", head=None)
@@ -394,8 +419,11 @@ class Table:
         out.finished = saved
         for told in self._finished if is_over else (saved,):
             if told is saved or not told.settings.open_racks:
-                for chair in sorted(self._connected):
-                    self._tell_heat(chair, told, out)
+                self._tell_all(told, out)
+
+    def _tell_all(self, heat: SavedHeat, out: Output) -> None:
+        for chair in sorted(self._connected):
+            self._tell_heat(chair, heat, out)
 
     def _tell_heat(self, chair: int, heat: SavedHeat, out: Output) -> None:
         """Tell a person the heats they sat in, and the whole of those that are open to all."""
@@ -426,8 +454,7 @@ class Table:
             if not heat.state.owes[seat] or seat in turns or self._record.chairs[chair].is_present:
                 continue
             stream = Stream(head.secret, f"bot {head.number} {step} {seat}")
-            due_ms = heat.time_ms(now_ms) + bots.delay_ms(head.settings, step, stream)
-            turns[seat] = BotTurn(step, due_ms)
+            turns[seat] = heat.turn(seat, bots.delay_ms(head.settings, step, stream), now_ms)
             view = heat.view(chair, now_ms)
             out.thoughts.append(Thought(chair, head.number, step, partial(self._think, view, stream)))
         self._heat = replace(heat, turns=turns)
@@ -455,29 +482,6 @@ class Table:
             return seeded_secret(seed, self._record.number + 2 - self._record.set_first)
         return self._random_bytes(SECRET_BYTES)
 
-    def _chair_of_token(self, token: bytes) -> int | None:
-        wanted = _hash(token)
-        for chair in range(4):
-            if hmac.compare_digest(self._record.chairs[chair].token_hash, wanted):
-                return chair
-        return None
-
-    def _free_chair(self) -> int | None:
-        for sitter in ("nobody", "bot"):
-            for chair in range(4):
-                if self._record.chairs[chair].sitter == sitter:
-                    return chair
-        return None
-
-    def _own_name(self, text: str, chair: int) -> str:
-        name = clean_name(text, "Guest")
-        taken = {other.name for other in self._record.chairs}
-        return name if name not in taken else f"{name[:14]} {chair + 1}"
-
-    def _bird(self, chair: int) -> str:
-        taken = {other.name for other in self._record.chairs}
-        return next(bird for bird in bots.BIRDS[chair:] + bots.BIRDS[:chair] if bird not in taken)
-
     def _chair_view(self, chair: int) -> ChairView:
         seated = self._record.chairs[chair]
         return ChairView(
@@ -493,7 +497,3 @@ class Table:
         host = self._record.host
         people = [chair for chair in sorted(self._connected) if self._record.chairs[chair].sitter == "person"]
         return host if host in self._connected or not people else people[0]
-
-
-def _hash(token: bytes) -> bytes:
-    return hashlib.sha256(token).digest()
