@@ -1,0 +1,167 @@
+"""What the coach says about a pass, built from its numbers and in the trade's words.
+
+Must never say what was not computed: no canned remark, and of the tiles that the seat has not seen only how many of a
+kind are out.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from shared.cards import Card
+from shared.coach.distance import JOKER_INDEX, Counts, counts_of
+from shared.coach.engine import Engine, RankedPass
+from shared.coach.ledger import Entry
+from shared.coach.passes import PASS, Position
+from shared.coach.targets import SET, HandReading, read_hands
+from shared.tiles import INDEX, KINDS, Rack, Tile, name, rank, suit, word
+
+_MOST_TARGETS = 3
+_ALIVE = 0.3
+"""A hand is kept alive if its chance is at least this share of the best hand's."""
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
+_GROUPS = {2: "pair", 3: "pung", 4: "kong", 5: "quint"}
+
+
+@dataclass(frozen=True)
+class Target:
+    """A hand that a pass keeps alive: which, how far, what chance, and the pattern it would be."""
+
+    hand: str
+    away: int
+    points: float
+    variant: int
+
+
+def targets_after(engine: Engine, card: Card, position: Position, tiles: Rack) -> tuple[Target, ...]:
+    """Return the hands that giving these tiles keeps alive, the likeliest first."""
+    rack, coming = position.counts() - counts_of(tiles), len(tiles) + PASS * position.later
+    readings = read_hands(engine.patterns, rack, position.unseen(), position.looks, coming)
+    best = sorted(readings, key=lambda reading: (-reading.chance, reading.away, reading.hand))[:_MOST_TARGETS]
+    alive = [reading for reading in best if reading.chance > 0 and reading.chance >= _ALIVE * best[0].chance]
+    return tuple(_target(card, reading) for reading in alive)
+
+
+def _target(card: Card, reading: HandReading) -> Target:
+    return Target(card.hands[reading.hand].id, reading.away, 100 * reading.chance, reading.variant)
+
+
+def explain(engine: Engine, card: Card, position: Position, ranked: RankedPass) -> tuple[str, ...]:
+    """Return sentences about one pass: what it keeps, what is idle, what it breaks, waits for and gives."""
+    targets = targets_after(engine, card, position, ranked.tiles)
+    after = position.counts() - counts_of(ranked.tiles)
+    patterns = engine.patterns
+    wanted = [patterns.pairs[target.variant] + patterns.groups[target.variant] for target in targets]
+    said = (
+        _keeps(targets),
+        _idle(after, wanted),
+        *_broken(position.counts(), ranked.tiles),
+        *(_waits(after, wanted[0], position.unseen()) if wanted else ()),
+        _gift(ranked),
+    )
+    return tuple(sentence for sentence in said if sentence)
+
+
+def _keeps(targets: tuple[Target, ...]) -> str:
+    if not targets:
+        return "It keeps no hand of the card within reach."
+    hands = [f"{target.hand} ({target.away} away, {target.points:.1f} points)" for target in targets]
+    return f"It keeps {listed(hands)}."
+
+
+def _idle(after: Counts, wanted: list[Counts]) -> str:
+    """Name the tiles that none of the targets asks for."""
+    if not wanted:
+        return ""
+    idle = [kind for kind in np.flatnonzero(after[:JOKER_INDEX]) if not any(want[kind] for want in wanted)]
+    if not idle:
+        return "Every tile that stays serves one of them."
+    verb = "serves" if len(idle) == 1 and after[idle[0]] == 1 else "serve"
+    return f"{listed([_some(KINDS[kind], int(after[kind])) for kind in idle]).capitalize()} {verb} none of them."
+
+
+def _broken(rack: Counts, tiles: Rack) -> list[str]:
+    """Name the pairs and larger groups, and the runs of three, that lose a tile but not all of their tiles."""
+    given = counts_of(tiles)
+    broken = [
+        f"It breaks the {_GROUPS.get(int(rack[kind]), 'group')} of {name(KINDS[kind])}."
+        for kind in np.flatnonzero(given)
+        if rack[kind] >= 2 and given[kind] < rack[kind]
+    ]
+    for tile in dict.fromkeys(tiles):
+        run = _run_around(rack - given, tile) if given[INDEX[tile]] == rack[INDEX[tile]] else None
+        if run:
+            broken.append(f"It takes {name(tile)} out of the run {run}.")
+    return broken
+
+
+def _run_around(after: Counts, tile: Tile) -> str | None:
+    """Return the longest run of neighbours that a tile was part of, if it had three ranks or more."""
+    own = rank(tile)
+    if own is None:
+        return None
+    low = high = own
+    while low > 1 and after[INDEX[KINDS[INDEX[tile] - (own - low) - 1]]]:
+        low -= 1
+    while high < 9 and after[INDEX[KINDS[INDEX[tile] + (high - own) + 1]]]:
+        high += 1
+    ranks = "-".join(str(number) for number in range(low, high + 1))
+    return f"{ranks} {word(tile)}" if high - low >= 2 else None
+
+
+def _waits(after: Counts, want: Counts, unseen: Counts) -> list[str]:
+    """Name the kind that the first target lacks altogether between two of its ranks, and how many are unseen."""
+    said = []
+    for kind in np.flatnonzero(want[:JOKER_INDEX]):
+        number = rank(KINDS[kind])
+        if after[kind] or number in (None, 1, 9):
+            continue
+        below, above = _held_beside(after, want, int(kind), -1), _held_beside(after, want, int(kind), 1)
+        if below and above:
+            left = int(unseen[kind])
+            count = _NUMBERS[left] if left < len(_NUMBERS) else str(left)
+            said.append(f"The gap waits for {name(KINDS[kind])}: {count} of {SET[kind]} unseen.")
+    return said[:1]
+
+
+def _held_beside(after: Counts, want: Counts, kind: int, step: int) -> bool:
+    """Whether the next rank that the target wants in this suit and direction is held; one rank may lie between."""
+    for distance in (1, 2):
+        other = kind + step * distance
+        if 0 <= other < JOKER_INDEX and suit(KINDS[other]) == suit(KINDS[kind]) and want[other]:
+            return bool(after[other])
+    return False
+
+
+def _gift(ranked: RankedPass) -> str:
+    if ranked.gift is None or not ranked.tiles:
+        return ""
+    them = "the tile" if len(ranked.tiles) == 1 else "the tiles"
+    return f"To the seat that gets them, {them} are worth {ranked.gift:.1f} points on average."
+
+
+def judged(entry: Entry) -> str:
+    """Return what the ledger says about one decision."""
+    if entry.forced:
+        return f"{entry.step.capitalize()}: nothing to choose."
+    who = {"player": "", "timeout": " by the clock", "bot": " by a bot"}[entry.by]
+    if entry.chosen == entry.best:
+        return f"{entry.step.capitalize()}{who}: the best pass."
+    if entry.too_close:
+        return f"{entry.step.capitalize()}{who}: too close to call."
+    return f"{entry.step.capitalize()}{who}: {entry.loss:.1f} points less than {listed_tiles(entry.best.tiles)}."
+
+
+def listed_tiles(tiles: Rack) -> str:
+    """Return tiles by name, equal ones counted: "two 9 dot and north"."""
+    kinds = dict.fromkeys(tiles)
+    return listed([_some(tile, tiles.count(tile)) for tile in kinds]) or "no tile"
+
+
+def _some(tile: Tile, count: int) -> str:
+    return name(tile) if count == 1 else f"{_NUMBERS[count]} {name(tile)}"
+
+
+def listed(items: list[str]) -> str:
+    """Return items as a list in a sentence."""
+    return " and ".join([", ".join(items[:-1]), items[-1]] if len(items) > 1 else items)
