@@ -8,12 +8,14 @@ widgets only, so that the other commands start fast.
 import secrets
 import time
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 
 from textual import work
 from textual.app import App, SystemCommand
 from textual.screen import Screen
+from textual.worker import Worker, WorkerCancelled, WorkerFailed
 
 from client.doors import AtHome, AtHost, AtJoin, AtSolo, Doors, Line, Opening, Shelf, Start
 from client.link import Connected, Ended, Heard, Lost
@@ -70,6 +72,7 @@ class RacktempoApp(App[None]):
         self.addresses: tuple[str, ...] = ()
         self.line: Line | None = None
         self._quits = False
+        self._table: Worker[None] | None = None
         self.animation_level = "none"
 
     # ---- beginning and going between screens
@@ -92,9 +95,18 @@ class RacktempoApp(App[None]):
         """Open a table with three bots in this process."""
         self.open_table(self.doors.solo(settings, self.player or "You"))
 
+    def open_table(self, opening: Opening) -> None:
+        """Open a table and listen to it; a table that was open before is left alone."""
+        self._table = self._listen(opening)
+
+    async def on_unmount(self) -> None:
+        """Wait until the line and what stands behind it are closed, so that nothing is left open at the end."""
+        if self._table is not None:
+            with suppress(WorkerFailed, WorkerCancelled):
+                await self._table.wait()
+
     @work(exclusive=True, group="table")
-    async def open_table(self, opening: Opening) -> None:
-        """Open a table and carry what it says to the model until the line ends."""
+    async def _listen(self, opening: Opening) -> None:
         self.model, self.addresses = model, _ = Model(), ()
         try:
             async with opening as opened:

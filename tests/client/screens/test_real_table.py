@@ -1,0 +1,84 @@
+"""The screens at a real table: server, socket and link as a player has them, in real time but at a quick pace."""
+
+import shutil
+import subprocess
+import sys
+import time
+import uuid
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from client.app import RacktempoApp
+from client.doors import AtSolo, Doors
+from client.joining import open_join
+from client.rack import PLACES
+from client.screens.end import SetEndScreen
+from client.screens.table import TableScreen
+from client.solo import open_host, open_solo
+from shared.settings import Settings
+
+QUICK = Settings(seed=7, heats=1, level_ms=30_000, bot_pace="quick")
+
+
+async def test_a_whole_heat_by_keys_at_a_real_table() -> None:
+    app = RacktempoApp(Doors(solo=open_solo, host=open_host, join=open_join), AtSolo(QUICK), name="Anna")
+    async with app.run_test(size=(80, 24)) as pilot:
+        ends_at = time.monotonic() + 60
+        pressed: set[str] = set()
+        while not isinstance(app.screen, SetEndScreen):
+            assert time.monotonic() < ends_at, "the heat never ended"
+            await pilot.pause()
+            step, screen = app.model.step, app.screen
+            if step is None or step.name in pressed or app.model.stage != "deciding":
+                continue
+            assert isinstance(screen, TableScreen)
+            pressed.add(step.name)
+            rack = app.model.rack
+            free = [PLACES[place] for place in range(len(rack.tiles)) if rack.may_lift(place)]
+            keys = {"vote": ["1"], "offer": ["1"]}.get(step.ask, free[: app.model.wanted])
+            await pilot.press(*keys, "enter")
+        assert app.model.view is not None
+        (result,) = app.model.view.results
+        own = next(seat for seat in result.seats if seat.chair == app.model.view.you)
+        assert len(own.spent) >= 8
+        assert own.spent[0].by == "person"
+        assert result.secret
+
+
+@pytest.fixture
+def terminal(tmp_path: Path) -> Iterator[list[str]]:
+    """A tmux server of our own with 80 columns and 24 rows; ended afterwards by its name."""
+    if shutil.which("tmux") is None:
+        pytest.skip("tmux is not installed here")
+    tmux = ["tmux", "-L", f"racktempo-{uuid.uuid4().hex}"]
+    root = Path(__file__).parents[3]
+    command = f"env XDG_CONFIG_HOME={tmp_path} XDG_DATA_HOME={tmp_path} XDG_STATE_HOME={tmp_path} TERM=xterm-256color"
+    command += f" PYTHONPATH={root} {sys.executable} -m client.cli solo --seed 7"
+    subprocess.run([*tmux, "-f", "/dev/null", "new-session", "-d", "-x", "80", "-y", "24", command], check=True)
+    yield tmux
+    subprocess.run([*tmux, "kill-server"], check=False)
+
+
+def wait_for(tmux: list[str], text: str) -> str:
+    """Return the terminal's text once it holds the text."""
+    ends_at = time.monotonic() + 60
+    shown = ""
+    while time.monotonic() < ends_at:
+        shown = subprocess.run([*tmux, "capture-pane", "-p"], check=True, capture_output=True, text=True).stdout
+        if text in shown:
+            return shown
+        time.sleep(0.05)  # another process draws; there is nothing to wait on but its screen
+    raise AssertionError(f"{text!r} never appeared in:\n{shown}")
+
+
+def test_a_table_in_a_real_terminal(terminal: list[str]) -> None:
+    shown = wait_for(terminal, "First right: lift 3 more")
+    assert "[a]" in shown
+    subprocess.run([*terminal, "send-keys", "a", "b", "c"], check=True)
+    wait_for(terminal, "Enter passes")
+    subprocess.run([*terminal, "send-keys", "Enter"], check=True)
+    wait_for(terminal, "passed.")
+    subprocess.run([*terminal, "send-keys", "q"], check=True)
+    wait_for(terminal, "Leave the table?")
