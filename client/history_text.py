@@ -11,6 +11,7 @@ import json
 import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict
+from functools import lru_cache
 from math import inf
 
 from client.history import Entry
@@ -208,6 +209,7 @@ def _rows(entry: Entry) -> Iterator[list[Cell]]:
         yield [*played, *times, *tiles, *review]
 
 
+@lru_cache(10_000)
 def _safe(text: str) -> str:
     """Return text that a spreadsheet shows and does not calculate; characters that draw nothing are gone."""
     plain = clean_name(text, cells=500)

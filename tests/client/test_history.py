@@ -98,7 +98,7 @@ def test_a_heat_with_real_tiles_keeps_its_times(path: Path) -> None:
     history.add(played, "real tiles")
     (entry,) = history.read().entries
     assert [(step.step, step.length_ms, step.spent_ms) for step in entry.heat.steps] == [
-        ("first right", 28_800, 21_000)
+        ("first right", 28_800, 31_000)
     ]
 
 

@@ -19,6 +19,7 @@ from shared.pacing import (
 )
 from shared.stats import share
 
+YES, NO = True, False
 TRIALS = st.lists(st.builds(Trial, st.just(20_000), st.booleans(), st.booleans()), min_size=1, max_size=12)
 
 
@@ -28,6 +29,23 @@ def test_the_ratio_of_the_steps_is_kaernbachs(target: float, down: float) -> Non
     rule = Staircase.weighted(target, down)
     assert rule.up / rule.down == pytest.approx(target / (1 - target))
     assert rule.settles_at == pytest.approx(target)
+
+
+@pytest.mark.parametrize(
+    ("results", "steps_down", "steps_up"),
+    [
+        ((YES,), 0, 0),
+        ((YES, YES), 1, 0),
+        ((YES, YES, YES), 1, 0),
+        ((YES, YES, YES, YES), 2, 0),
+        ((YES, NO, YES), 0, 1),
+        ((NO, NO, YES, YES), 1, 2),
+    ],
+)
+def test_two_down_one_up_is_levitts_rule(results: tuple[bool, ...], steps_down: int, steps_up: int) -> None:
+    """Levitt 1971: down after two good results since the last move, up after every other."""
+    moved = Staircase(0.1, 0.3, run=2).after(20, results)
+    assert log(moved / 20) == pytest.approx(0.3 * steps_up - 0.1 * steps_down)
 
 
 @given(TRIALS)
