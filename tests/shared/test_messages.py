@@ -1,0 +1,226 @@
+"""The messages: a closed set each way that survives the wire unchanged."""
+
+import json
+from typing import Any, get_args
+
+import pytest
+from hypothesis import given
+from hypothesis import settings as effort
+from hypothesis import strategies as st
+
+from shared.codec import BadFrame
+from shared.heat import HEAT, final_state
+from shared.intents import (
+    Arrange,
+    ChangeSettings,
+    Extend,
+    FreeChair,
+    Leave,
+    Lift,
+    NewSet,
+    NotReady,
+    Offer,
+    Pass,
+    Pause,
+    Plan,
+    Ready,
+    Resume,
+    SeatBot,
+    SeatIntent,
+    Start,
+    TableIntent,
+    TakeBack,
+    TakeSeat,
+    Vote,
+)
+from shared.messages import (
+    FRAME_LIMIT,
+    PORT,
+    TO_CLIENT,
+    TO_SERVER,
+    TRY_AGAIN,
+    VIEW_LIMIT,
+    AnyServerMessage,
+    Close,
+    Command,
+    Done,
+    HeatFile,
+    Hello,
+    OwnHeat,
+    Refused,
+    Welcome,
+    schemas,
+)
+from shared.refusals import RefusalCode
+from shared.seat_heat import seat_heat
+from shared.seats import SEATS
+from shared.settings import Settings
+from shared.steps import STEP_NAMES
+from shared.tiles import KINDS
+from shared.views import View
+from tests.heats import Heat
+from tests.tables import Evening
+
+TILES = st.lists(st.sampled_from(KINDS), max_size=14).map(tuple)
+STEPS = st.sampled_from(STEP_NAMES)
+CHAIRS = st.integers(0, 3)
+SETTINGS = st.builds(
+    Settings,
+    level_ms=st.integers(10_000, 1_800_000),
+    lengths_ms=st.dictionaries(STEPS, st.integers(1_000, 600_000)),
+    second=st.sampled_from(["offered", "always", "never"]),
+    seed=st.none() | st.integers(0, 2**63 - 1),
+)
+INTENTS: dict[type[Any], st.SearchStrategy[Any]] = {
+    Lift: st.builds(Lift, step=STEPS, tiles=TILES, blind=st.integers(0, 3)),
+    Arrange: st.builds(Arrange, tiles=TILES),
+    Pass: st.builds(Pass, step=STEPS, tiles=TILES, blind=st.integers(0, 3)),
+    TakeBack: st.builds(TakeBack, step=STEPS),
+    Vote: st.builds(Vote, go_on=st.booleans()),
+    Offer: st.builds(Offer, count=st.integers(0, 3)),
+    Plan: st.builds(Plan, hand=st.text(max_size=60), discards=st.lists(st.sampled_from(KINDS), max_size=3).map(tuple)),
+    Ready: st.builds(Ready, contribution=st.binary(min_size=16, max_size=16)),
+    NotReady: st.just(NotReady()),
+    Start: st.just(Start()),
+    Pause: st.just(Pause()),
+    Resume: st.just(Resume()),
+    Extend: st.builds(Extend, by_ms=st.integers(1_000, 600_000)),
+    ChangeSettings: st.builds(ChangeSettings, settings=SETTINGS),
+    SeatBot: st.builds(SeatBot, chair=CHAIRS),
+    FreeChair: st.builds(FreeChair, chair=CHAIRS),
+    TakeSeat: st.just(TakeSeat()),
+    Leave: st.just(Leave()),
+    NewSet: st.just(NewSet()),
+}
+TO_THE_TABLE = st.builds(
+    Command, id=st.integers(1, 2**53), heat=st.integers(0, 1_000_000), intent=st.one_of(*INTENTS.values())
+) | st.builds(
+    Hello,
+    protocol=st.integers(0, 2**31),
+    name=st.text(max_size=200),
+    code=st.text(max_size=100),
+    token=st.none() | st.binary(min_size=16, max_size=16),
+)
+
+
+def test_these_tests_know_every_intent() -> None:
+    assert set(INTENTS) == {*get_args(SeatIntent), *get_args(TableIntent)}
+
+
+@given(TO_THE_TABLE)
+@effort(max_examples=300)
+def test_what_a_client_says_arrives_as_it_was_said_and_fits_the_frame(message: Any) -> None:
+    data = TO_SERVER.pack(message)
+    assert TO_SERVER.unpack(data) == message
+    assert len(data) <= FRAME_LIMIT
+
+
+def server_messages() -> list[AnyServerMessage]:
+    """Return one of each from a real heat."""
+    played = Heat().play_out()
+    heat = played.saved()
+    evening = Evening(people=2)
+    views: list[AnyServerMessage] = list(evening.views())
+    evening.play_heat()
+    evening.ready()
+    views += evening.views()
+    return [
+        Welcome(protocol=1, token=b"0123456789abcdef", chair=3, last_id=9, card="[card]"),
+        Done(id=4),
+        *(Refused(id=5, code=code, text="No.", late_ms=None) for code in get_args(RefusalCode)),
+        Refused(id=5, code="late", text="No.", late_ms=7),
+        HeatFile(data=HEAT.pack(heat)),
+        *(OwnHeat(heat=seat_heat(heat, final_state(heat), seat)) for seat in SEATS),
+        *views,
+    ]
+
+
+def test_what_a_table_says_arrives_as_it_was_said_and_is_far_from_the_limit() -> None:
+    messages = server_messages()
+    assert {type(message) for message in messages} == set(get_args(AnyServerMessage))
+    for message in messages:
+        data = TO_CLIENT.pack(message)
+        assert TO_CLIENT.unpack(data) == message
+        assert len(data) < VIEW_LIMIT / 20
+
+
+def test_a_view_is_small_enough_to_be_sent_whole_after_every_change() -> None:
+    assert all(len(TO_CLIENT.pack(view)) < 16_384 for view in server_messages() if isinstance(view, View))
+
+
+@pytest.mark.parametrize("message", [Done(id=1), Hello(protocol=1, name="", code="")])
+def test_what_one_side_says_is_not_understood_from_the_other(message: Any) -> None:
+    other = TO_SERVER if isinstance(message, Done) else TO_CLIENT
+    same = TO_CLIENT if isinstance(message, Done) else TO_SERVER
+    with pytest.raises(BadFrame):
+        other.unpack(same.pack(message))
+
+
+@pytest.mark.parametrize(
+    ("made", "fields"),
+    [
+        (Command, {"id": 0, "heat": 0, "intent": NotReady()}),
+        (Command, {"id": 2**53 + 1, "heat": 0, "intent": NotReady()}),
+        (Command, {"id": 1, "heat": -1, "intent": NotReady()}),
+        (Hello, {"protocol": 1, "name": "x" * 201, "code": ""}),
+        (Hello, {"protocol": 1, "name": "", "code": "x" * 101}),
+        (Hello, {"protocol": 1, "name": "", "code": "", "token": b"short"}),
+        (Ready, {"contribution": b"x" * 15}),
+        (Ready, {"contribution": b"x" * 17}),
+        (Extend, {"by_ms": 999}),
+        (Extend, {"by_ms": 600_001}),
+        (Offer, {"count": 4}),
+        (Offer, {"count": -1}),
+        (Pass, {"step": "first right", "tiles": (), "blind": 4}),
+        (Pass, {"step": "first right", "tiles": ("1b",) * 15}),
+        (Pass, {"step": "first right", "tiles": ("0b",)}),
+        (Pass, {"step": "second right", "tiles": ()}),
+        (SeatBot, {"chair": 4}),
+        (FreeChair, {"chair": -1}),
+        (Plan, {"hand": "x" * 61, "discards": ()}),
+        (Plan, {"hand": "", "discards": ("N",) * 4}),
+    ],
+)
+def test_every_bound_holds(made: type[Any], fields: dict[str, Any]) -> None:
+    with pytest.raises(ValueError, match="validation error"):
+        made(**fields)
+
+
+def test_the_protocol_can_be_printed_for_somebody_who_writes_another_client() -> None:
+    printed = json.loads(json.dumps(schemas()))
+    text = json.dumps(printed)
+    for kind in (
+        "hello",
+        "command",
+        "welcome",
+        "view",
+        "done",
+        "refused",
+        "heat file",
+        "own heat",
+        "pass",
+        "take back",
+    ):
+        assert f'"{kind}"' in text
+    assert printed["protocol"] == 1
+    assert printed["frame_limit_bytes"] == FRAME_LIMIT
+    assert set(printed["close_codes"].values()) == set(Close)
+
+
+def test_close_codes_are_registered_ones_or_lie_in_the_private_range() -> None:
+    """RFC 6455, section 7.4: 1008 policy, 1009 too big, 4000-4999 private; 1005, 1006 and 1015 are never sent."""
+    assert all(code in (1008, 1009) or 4_000 <= code <= 4_999 for code in Close)
+    assert not {1005, 1006, 1015} & set(Close)
+
+
+def test_a_client_never_retries_blindly_what_was_refused_for_good() -> None:
+    final = {
+        Close.BAD_FRAME, Close.TOO_BIG, Close.OTHER_VERSION, Close.WRONG_CODE, Close.TABLE_FULL, Close.SEAT_TAKEN_OVER,
+        Close.SENT_AWAY, Close.TABLE_CLOSED, Close.TOO_MANY,
+    }  # fmt: skip
+    assert not final & TRY_AGAIN
+    assert final | {Close.TOO_SLOW} == set(Close)
+
+
+def test_the_default_port() -> None:
+    assert PORT == 15214
