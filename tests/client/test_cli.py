@@ -1,0 +1,166 @@
+"""The command line: what it imports, what it answers, and that every bad word is one sentence."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from client.cli import COMMANDS, main
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture(autouse=True)
+def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
+        monkeypatch.setenv(name, str(tmp_path))
+
+
+def racktempo(*words: str, code: str = "", given: str = "") -> subprocess.CompletedProcess[str]:
+    """Run the command line in a process of its own."""
+    start = code or "import sys; from client.cli import main; sys.exit(main())"
+    return subprocess.run(
+        [sys.executable, "-c", start, *words],
+        cwd=ROOT,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        input=given,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+
+
+def test_help_lists_every_command_and_imports_nothing_heavy() -> None:
+    code = "import sys; from client.cli import main; main(['--help']); print(*sorted(sys.modules), file=sys.stderr)"
+    done = racktempo(code=code)
+    assert all(f"  {command} " in done.stdout for command in COMMANDS)
+    imported = set(done.stderr.split())
+    assert "client.cli" in imported
+    heavy = ("textual", "pydantic", "websockets", "msgpack", "numpy", "platformdirs", "asyncio", "shared", "server")
+    assert not imported & set(heavy)
+
+
+def test_every_command_has_help_of_its_own(capsys: pytest.CaptureFixture[str]) -> None:
+    for command in COMMANDS:
+        with pytest.raises(SystemExit) as end:
+            main([command, "--help"])
+        assert end.value.code == 0
+        assert f"usage: racktempo {command}" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("dance", "no command 'dance'"),
+        ("--fast", "no command '--fast'"),
+        ("solo --level soon", "--level is 'soon'"),
+        ("solo --level 0:01", "level_ms is 1000"),
+        ("solo --level", "--level needs a value"),
+        ("solo --heats 13", "heats is 13"),
+        ("solo --heats 1.5", "heats is '1.5'"),
+        ("solo --seed -1", "seed is '-1'"),
+        ("solo --seed 99999999999999999999", "seed is 99999999999999999999"),
+        ("solo --preset nobody", "no preset named 'nobody'"),
+        ("solo --json", "--json goes with --autoplay"),
+        ("solo --lev 3:00", "does not know '--lev"),
+        ("solo --plain=3", "--plain takes no value"),
+        ("solo quickly", "does not know 'quickly'"),
+        ("join a/b --plain", "'a/b' is no address"),
+        ("join boathouse:0", "'0' is no port"),
+        ("join --plain boathouse --name Ann", "needs --code"),
+        ("host --port 99999", "'99999' is no port"),
+        ("host --resume --fresh", "Only one of"),
+        ("host --tls-cert cert.pem", "go together"),
+        ("verify", "needs FILE"),
+        ("messages now", "does not know 'now'"),
+    ],
+)
+def test_a_bad_command_line_is_one_sentence_and_exit_2(
+    line: str, words: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(line.split()) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert words in told.err
+    assert told.err.count("\n") == 1
+    assert told.err.endswith(".\n")
+
+
+def test_verify_exits_0_for_a_good_heat_and_1_for_any_other(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["solo", "--autoplay", "--heats", "1", "--seed", "7", "--save", str(tmp_path / "heats")]) == 0
+    [file] = (tmp_path / "heats").iterdir()
+    capsys.readouterr()
+    assert main(["verify", str(file)]) == 0
+    assert capsys.readouterr().out.count("\n") == 1
+    file.write_bytes(file.read_bytes().replace(b"Heron", b"Hxron"))
+    assert main(["verify", str(file)]) == 1
+    assert main(["verify", str(tmp_path / "missing")]) == 1
+
+
+def test_saved_heats_of_one_seed_have_the_same_bytes_and_names(tmp_path: Path) -> None:
+    for folder in ("one", "two"):
+        assert main(["solo", "--autoplay", "--seed", "7", "--save", str(tmp_path / folder)]) == 0
+    one, two = sorted((tmp_path / "one").iterdir()), sorted((tmp_path / "two").iterdir())
+    assert [file.name for file in one] == [file.name for file in two]
+    assert [file.read_bytes() for file in one] == [file.read_bytes() for file in two]
+    assert len(one) == 3
+
+
+def test_a_folder_that_cannot_be_saved_to_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "file").write_bytes(b"")
+    assert main(["solo", "--autoplay", "--save", str(tmp_path / "file")]) == 2
+    assert main(["solo", "--autoplay", "--heats", "1", "--save", str(tmp_path / "file" / "under")]) == 1
+    assert "could not be kept" in capsys.readouterr().err
+
+
+def test_a_preset_serves_as_settings_and_options_win_over_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from client.presets import presets_folder, save_preset
+    from shared.settings import Settings
+
+    save_preset(presets_folder(), "Thursday", Settings(heats=2, level_ms=60_000, second="never"))
+    assert main(["solo", "--autoplay", "--json", "--preset", "Thursday", "--heats", "1"]) == 0
+    settings = json.loads(capsys.readouterr().out)["settings"]
+    assert (settings["heats"], settings["level_ms"], settings["second"]) == (1, 60_000, "never")
+
+
+def test_the_protocol_is_told_as_json_schema(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["messages"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert {"protocol", "close_codes", "to_server", "to_client"} <= set(told)
+
+
+def test_the_documented_line_prints_one_json_object_the_same_in_every_process() -> None:
+    line = ["solo", "--plain", "--autoplay", "--seed", "7", "--json"]
+    one, two = racktempo(*line), racktempo(*line, given="ignored\n")
+    assert one.returncode == 0
+    assert one.stderr == ""
+    assert one.stdout == two.stdout
+    assert len(json.loads(one.stdout)["heats"]) == 3
+
+
+def test_output_that_nobody_reads_any_more_is_no_traceback() -> None:
+    code = "import sys, os; os.close(0); from client.cli import main; sys.exit(main(['messages']))"
+    with subprocess.Popen(
+        [sys.executable, "-c", code], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    ) as process:
+        assert process.stdout
+        assert process.stderr
+        process.stdout.close()
+        assert process.stderr.read() == ""
+        assert process.wait(30) == 1
+
+
+def test_a_heat_is_played_through_a_pipe() -> None:
+    lines = "a b c\na b c\nblind 3\nstop\n0\nquit\n"
+    done = racktempo("solo", "--plain", "--level", "0:10", "--heats", "1", "--seed", "7", given=lines)
+    assert done.returncode == 0
+    assert done.stderr == ""
+    assert "You passed 2b 8b 5c." in done.stdout
+    assert "Courtesy with Plover" in done.stdout
+    assert "\x1b" not in done.stdout

@@ -1,0 +1,48 @@
+"""A client that is started again finds the token of its seat."""
+
+from pathlib import Path
+
+from client.address import Address
+from client.tokens import fresh_token, recall, remember, token_path
+
+
+def test_a_token_is_found_again_by_address_code_and_name(tmp_path: Path) -> None:
+    path = token_path(tmp_path, Address("boathouse"), "maple-kettle-07", "Ann")
+    remember(path, bytes(range(16)))
+    again = token_path(tmp_path, Address("boathouse"), "Maple Kettle 07", "Ann")
+    assert recall(again) == bytes(range(16))
+    assert path.stat().st_mode & 0o077 == 0
+
+
+def test_two_people_on_one_machine_have_two_seats(tmp_path: Path) -> None:
+    paths = {
+        token_path(tmp_path, Address(host, port), code, name)
+        for host in ("boathouse", "shed")
+        for port in (1, 2)
+        for code in ("maple-kettle-07", "maple-kettle-08")
+        for name in ("Ann", "Bo")
+    }
+    assert len(paths) == 16
+
+
+def test_the_code_cannot_be_read_off_the_file(tmp_path: Path) -> None:
+    path = token_path(tmp_path, Address("boathouse"), "maple-kettle-07", "Ann")
+    assert "maple" not in str(path)
+
+
+def test_a_token_that_cannot_be_read_is_as_good_as_none(tmp_path: Path) -> None:
+    path = tmp_path / "token"
+    assert recall(path) is None
+    for content in (b"", b"zz", b"00" * 15, b"\xff" * 32):
+        path.write_bytes(content)
+        assert recall(path) is None
+
+
+def test_a_token_that_cannot_be_kept_is_no_trouble(tmp_path: Path) -> None:
+    (tmp_path / "file").write_bytes(b"")
+    remember(tmp_path / "file" / "token", bytes(16))
+
+
+def test_a_fresh_token_is_sixteen_bytes_and_another_every_time() -> None:
+    assert len(fresh_token()) == 16
+    assert fresh_token() != fresh_token()
