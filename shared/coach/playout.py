@@ -4,7 +4,7 @@ Must never see a rack but the seat's own: what comes by passes is drawn from wha
 here is for many racks at once: it gives away the three tiles that the rack's best patterns would miss least.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -36,18 +36,21 @@ class Estimate:
 
 
 def least_missed(patterns: Patterns, racks: Counts, unseen: Counts, looks: int, passed: int) -> Counts:
-    """Return the three tiles that each rack misses least, shape (racks, 36); all seats have seen equally much."""
+    """Return the three tiles that each rack misses least, shape (racks, 36); all seats have seen equally much.
+
+    They are taken one after the other, each with the others gone: two tiles of which the rack needs either are not
+    both given away.
+    """
     prospects = Prospects.of(patterns, racks, unseen, looks, passed, keep=24, close=12)
-    left = (prospects.changed(_SINGLE_TILES) ** _POWER).sum(axis=2).T
-    held = racks[:, :JOKER_INDEX]
-    best = np.where(held > 0, left, -1.0)
-    order = np.argsort(-best, axis=1, kind="stable")
-    sorted_held = np.take_along_axis(held, order, axis=1).astype(int)
-    before = np.cumsum(sorted_held, axis=1) - sorted_held
-    taken = np.clip(PASS - before, 0, sorted_held)
-    gives = np.zeros_like(racks)
-    np.put_along_axis(gives, order, taken.astype(np.uint8), axis=1)
-    return gives
+    rows = np.arange(len(racks))
+    for _ in range(PASS):
+        chances = prospects.changed(_SINGLE_TILES)
+        left = (chances**_POWER).sum(axis=2)
+        best = np.where(prospects.racks[:, :JOKER_INDEX].T > 0, left, -1.0).argmax(axis=0)
+        fewer = prospects.racks.copy()
+        fewer[rows, best] -= 1
+        prospects = replace(prospects, racks=fewer, chance=chances[best, rows])
+    return racks - prospects.racks
 
 
 def play_on(patterns: Patterns, racks: Counts, unseen: Counts, comes: Indices, looks: int) -> Floats:
