@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable
 from contextlib import suppress
 from dataclasses import replace
 from functools import partial
+from pathlib import Path
 
 from textual import work
 from textual.app import App, SystemCommand
@@ -50,7 +51,7 @@ class RacktempoApp(App[None]):
     called. now_ms and random_bytes come in from outside so that tests decide them.
     """
 
-    CSS_PATH = "racktempo.tcss"
+    CSS_PATH = str(Path(__file__).with_name("racktempo.tcss"))  # absolute, so that a subclass elsewhere finds it
     TITLE = "racktempo"
 
     def __init__(
@@ -139,10 +140,12 @@ class RacktempoApp(App[None]):
                 self.model.note = self.shelf.keep_heat(heard) or self.model.note
             case Lost(text=text):
                 self.model.lost(f"{text} Trying again.")
+            case Ended(text=text) if self.model.view is None:
+                self._say(text)  # nobody let us in: the form that knocked stays
             case Ended(text=text):
                 self._go_home(text)
             case Connected():
-                self.model.lost("")
+                self.model.connected()
         self.redraw()
 
     def redraw(self) -> None:

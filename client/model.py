@@ -17,6 +17,7 @@ from shared.intents import (
     Offer,
     Pass,
     Pause,
+    Plan,
     Resume,
     TakeBack,
     TakeSeat,
@@ -92,6 +93,7 @@ class Model:
     line: str = ""
     received_ms: int = 0
     rtt_ms: int = 0
+    _revision: int = -1
     _sent: dict[int, _Sent] = field(default_factory=dict)
     _draft: tuple[tuple[Tile, ...], int] = ((), 0)
     _order: tuple[Tile, ...] = ()
@@ -100,10 +102,10 @@ class Model:
 
     def hear(self, view: View, received_ms: int, rtt_ms: int) -> None:
         """Take in a whole view; one that is older than the last is dropped."""
-        before = self.view
-        if before is not None and before.table == view.table and view.revision < before.revision:
+        if view.revision < self._revision:
             return
-        old, new = before.heat if before else None, view.heat
+        old, new = self.heat, view.heat
+        self._revision = view.revision
         self.view, self.received_ms, self.rtt_ms, self.line = view, received_ms, rtt_ms, ""
         self._sent = {key: sent for key, sent in self._sent.items() if not sent.done}
         if new is None:
@@ -126,6 +128,10 @@ class Model:
         self.note = _timeout_note(new.route)
         if old is None or _asks_tiles(old):  # what was lifted has gone; what was lifted during a question stays
             self.rack = self.rack.fitted(new.rack).dropped()
+
+    def connected(self) -> None:
+        """The line is up, for the first time or again; a table that was started anew counts its views anew."""
+        self.line, self._revision = "", -1
 
     def lost(self, text: str) -> None:
         """The line to the table broke; text says so in words."""
@@ -260,8 +266,8 @@ class Model:
                 self._toggle(self.rack.cursor)
             case "left" | "right":
                 self.rack = self.rack.moved_cursor(1 if key == "right" else -1)
-            case "shift+left" | "shift+right":
-                self.rack = self.rack.shifted(1 if key == "shift+right" else -1)
+            case "shift+left" | "shift+right" | "<" | ">":
+                self.rack = self.rack.shifted(1 if key in ("shift+right", ">") else -1)
             case "s":
                 self.rack = self.rack.sorted_by("rank" if self.rack.sort == "suit" else "suit")
             case "0" | "1" | "2" | "3":
@@ -330,6 +336,8 @@ class Model:
         match step.ask:
             case "vote" | "offer" if self.choice is None:
                 self.note = "Choose first: 1 go on, 0 stop." if step.ask == "vote" else "Choose a number first: 0 to 3."
+            case "plan":
+                return (Plan(hand="", discards=self.rack.lifted_tiles()),)
             case "vote":
                 return (Vote(go_on=self.choice == 1),)
             case "offer":
@@ -369,6 +377,8 @@ def _answers(intent: Intent, heat: HeatView) -> bool:
             return heat.step == "go on"
         case Offer():
             return heat.step == "courtesy offer"
+        case Plan():
+            return heat.step == "plan"
     return False
 
 

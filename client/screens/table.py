@@ -45,8 +45,8 @@ class TableScreen(Sheet):
 
     def press(self, key: str) -> None:
         """Ask the table for what the model makes of the key."""
-        if key == "q":
-            self.racktempo.ask_to_leave()
+        if key in ("q", "o"):
+            (self.racktempo.ask_to_leave if key == "q" else self.racktempo.show_looks)()
             return
         for intent in self.model.press(key):
             self.racktempo.ask(intent)
@@ -83,6 +83,8 @@ class TableScreen(Sheet):
             return (("1", "go on", "1"), ("0", "stop", "0"), ("enter", "say it", "enter"), *rest)
         if ask == "offer":
             return (("0-3", "how many", ""), ("enter", "say it", "enter"), *rest)
+        if ask == "plan":
+            return (("a-n", "lift discards", ""), ("enter", "say it", "enter"), *rest)
         back = ("u", "take back", "u")
         blind: Keys = (("0-3", "unseen", ""),) if heat.may_blind else ()
         return (("a-n", "lift", ""), ("enter", "pass", "enter"), back, *(blind or rest[:1]), *rest[1:])
@@ -94,12 +96,13 @@ class TableScreen(Sheet):
             ("a to n", "lift or drop the tile at that place", ""),
             ("left right", "move the mark along the rack", ""),
             ("space", "lift or drop the marked tile", "space"),
-            ("shift+left right", "move the marked tile: your own order", ""),
+            ("shift+left right, < >", "move the marked tile: your own order", ""),
             ("s", "sort by suit, by rank", "s"),
             ("enter", "pass the lifted tiles; say what you chose", "enter"),
             ("u", "drop all that is lifted, before you pass", "u"),
             ("0 1 2 3", "how many go unseen; courtesy number; 1 go on, 0 stop", ""),
             ("t", "take your seat back from a bot", "t"),
+            ("o", "look: dark or light, plain borders, a calm clock", "o"),
             *host,
             ("q", "leave the table (asks first)", "q"),
         )

@@ -2,6 +2,8 @@
 
 from collections.abc import Callable
 
+from rich.cells import cell_len
+
 from client.look import Role
 from client.model import Face, Model, Neighbour
 from client.widgets.canvas import Canvas, Drawn
@@ -85,7 +87,7 @@ def _bar(canvas: Canvas, y: int, width: int, face: Face) -> None:
 def _across(canvas: Canvas, y: int, seat: Neighbour) -> None:
     marks = _marks(seat)
     between = f"  {seat.wind}, across  "
-    x = (canvas.width - len(seat.name + between + seat.status) - (len(marks) + 3 if marks else 0)) // 2
+    x = (canvas.width - cell_len(seat.name + between + seat.status) - (len(marks) + 3 if marks else 0)) // 2
     x = canvas.put(x, y, seat.name, bold=True)
     x = canvas.put(x, y, between, "quiet")
     x = canvas.put(x, y, seat.status, _status_role(seat))

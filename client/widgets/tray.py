@@ -1,5 +1,7 @@
 """The panel above the rack: the tray and where its tiles go, or the question that the running step asks."""
 
+from rich.cells import cell_len
+
 from client.model import Model
 from client.widgets.canvas import Canvas, Drawn, fitted
 from client.widgets.faces import role, title
@@ -8,6 +10,8 @@ from shared.seats import Seat
 from shared.steps import Step
 
 _PLACE = 10
+_NAMES = 40
+"""Cells that a list of names may take."""
 _WITH_NAMES = 74
 """Columns from which the receiver's name stands at the arrow; below, the words above the tray have it."""
 
@@ -42,12 +46,17 @@ class Tray(Drawn):
                     "The smaller of your two numbers counts.",
                 )
             case "plan":
-                canvas.middle(1, "The passing is over.", bold=True)
+                self._plan(canvas)
             case _:
                 self._tray(canvas, step)
 
     def _partner(self) -> str:
         return next((seat.name for seat in self.model.neighbours() if seat.relation == "across"), "")
+
+    def _waiting(self) -> str:
+        names = self.model.waiting_for()
+        listed = ", ".join(names)
+        return f" Waiting for {listed if cell_len(listed) <= _NAMES else f'{len(names)} others'}." if names else ""
 
     # ---- a pass
 
@@ -76,8 +85,7 @@ class Tray(Drawn):
             case "sending":
                 return "sending ... not passed until the table says so"
             case "answered":
-                waiting = self.model.waiting_for()
-                return f"passed. Waiting for {', '.join(waiting)}." if waiting else "passed."
+                return f"passed.{self._waiting()}"
             case "watching":
                 return "nothing is asked of you; the others are swapping."
             case _ if missing:
@@ -88,7 +96,7 @@ class Tray(Drawn):
     def _place(self, canvas: Canvas, x: int, tile: str | None, place: int) -> None:
         heat = self.model.heat
         assert heat is not None
-        blind = place >= heat.give - self.model.blind
+        blind = self.model.blind > 0 and place >= heat.give - self.model.blind
         canvas.box(x, 1, _PLACE, 3, "mark" if tile or blind else "line")
         if tile is not None:
             text = fitted(title(tile).center(_PLACE - 2), _PLACE - 2)  # type: ignore[arg-type]
@@ -106,14 +114,14 @@ class Tray(Drawn):
         match step.direction.word:
             case "left":
                 canvas.put(left - 7, 2, sign + dash * 5, "mark", bold=True)
-                canvas.put(max(1, left - 7 - 1 - len(to)), 2, to, bold=True)
+                canvas.put(max(1, left - 7 - 1 - cell_len(to)), 2, to, bold=True)
             case "right":
                 canvas.put(canvas.put(right + 1, 2, dash * 5 + sign, "mark", bold=True) + 1, 2, to, bold=True)
             case _:
                 canvas.put(left - 3, 1, sign, "mark", bold=True)
                 canvas.put(left - 3, 2, "|" if plain else "│", "mark", bold=True)
                 canvas.put(left - 3, 3, "|" if plain else "│", "mark", bold=True)
-                canvas.put(max(1, left - 4 - len(to)), 1, to, bold=True)
+                canvas.put(max(1, left - 4 - cell_len(to)), 1, to, bold=True)
 
     def _commit(self, canvas: Canvas, right: int) -> None:
         heat = self.model.heat
@@ -128,6 +136,18 @@ class Tray(Drawn):
             for number in range(4):
                 x = canvas.button(x, 3, str(number), str(number), chosen=number == self.model.blind)
 
+    # ---- the plan
+
+    def _plan(self, canvas: Canvas) -> None:
+        words = {"sending": "sending ...", "answered": "said."}.get(self.model.stage, "lift up to three.")
+        canvas.put(canvas.put(2, 0, "What would you discard first?", bold=True) + 1, 0, words)
+        lifted = self.model.rack.lifted_tiles()
+        x = (canvas.width - 3 * _PLACE) // 2
+        for place in range(3):
+            self._place(canvas, x + place * _PLACE, lifted[place] if place < len(lifted) else None, place)
+        if self.model.stage == "deciding":
+            canvas.button(canvas.width - 12, 3, " say it ", "enter", chosen=True)
+
     # ---- a question
 
     def _question(self, canvas: Canvas, question: str, rule: str) -> None:
@@ -137,8 +157,7 @@ class Tray(Drawn):
             case "sending":
                 canvas.middle(3, "sending ...", "warn")
             case "answered":
-                waiting = self.model.waiting_for()
-                canvas.middle(3, f"answered. Waiting for {', '.join(waiting)}." if waiting else "answered.", "good")
+                canvas.middle(3, f"answered.{self._waiting()}", "good")
             case "deciding":
                 self._buttons(canvas)
 

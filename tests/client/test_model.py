@@ -2,7 +2,7 @@
 
 from client.model import Model
 from client.rack import PLACES
-from shared.intents import Arrange, Extend, Intent, Lift, Offer, Pass, Pause, Ready, Resume, TakeBack, Vote
+from shared.intents import Arrange, Extend, Intent, Lift, Offer, Pass, Pause, Plan, Ready, Resume, TakeBack, Vote
 from shared.messages import Refused
 from shared.seats import Direction, Seat
 from shared.settings import Settings
@@ -275,6 +275,24 @@ def test_an_older_view_changes_nothing() -> None:
     play.press(*play.free()[:3], "enter")
     play.model.hear(old, play.now_ms(), 0)
     assert play.model.stage == "answered"
+
+
+def test_a_table_that_was_started_anew_is_heard_after_the_line_is_back() -> None:
+    play = Play()
+    assert play.model.view is not None
+    anew = play.model.view.model_copy(update={"revision": 0, "table": "Boathouse again"})
+    play.model.hear(anew, play.now_ms(), 0)
+    assert play.model.view.table == "Boathouse"
+    play.model.connected()
+    play.model.hear(anew, play.now_ms(), 0)
+    assert play.model.view.table == "Boathouse again"
+
+
+def test_the_plan_names_up_to_three_first_discards() -> None:
+    play = Play(Settings(seed=7, plan=True))
+    play.go_to("plan")
+    play.press(*play.free()[:2])
+    assert play.press("enter") == (Plan(hand="", discards=play.model.rack.lifted_tiles()),)
 
 
 def test_a_client_that_comes_back_finds_its_answer_in_the_tray() -> None:

@@ -114,6 +114,15 @@ async def test_the_courtesy_and_the_end(size: tuple[int, int]) -> None:
 
 
 @sized
+async def test_the_plan(size: tuple[int, int]) -> None:
+    async with at(size, settings=Settings(seed=7, plan=True)) as player:
+        await player.press("enter")
+        await player.play_to("plan")
+        await player.press(*player.free()[:2])
+        check_frozen(player.app, "plan")
+
+
+@sized
 async def test_the_end_of_a_heat(size: tuple[int, int]) -> None:
     async with at(size) as player:
         await player.press("enter")

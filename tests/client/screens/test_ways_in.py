@@ -1,0 +1,124 @@
+"""What happens when a table cannot be opened, says no, or is lost."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+from client.app import RacktempoApp
+from client.doors import AtHome, AtJoin, Doors, Opened, Shelf
+from client.link import Connected, Ended, Lost
+from client.look import Look
+from client.screens.home import HomeScreen
+from client.screens.host import HostScreen
+from client.screens.join import JoinScreen
+from client.screens.table import TableScreen
+from shared.messages import PROTOCOL, Welcome
+from shared.settings import Settings
+from tests.client.frozen import text_of
+from tests.client.player import at
+from tests.client.tables import TableLine, Time
+
+
+@asynccontextmanager
+async def closed_door() -> AsyncIterator[Opened]:
+    raise ValueError("Port 15214 is taken; 15215 is free.")
+    yield
+
+
+SHUT = Doors(
+    solo=lambda settings, name: closed_door(),
+    host=lambda settings, name, port: closed_door(),
+    join=lambda address, name, code: closed_door(),
+)
+
+
+async def test_a_door_that_does_not_open_says_why_and_the_form_stays() -> None:
+    app = RacktempoApp(SHUT, AtHome(), name="Anna")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("h", "f5")
+        await pilot.pause()
+        assert isinstance(app.screen, HostScreen)
+        assert "15215 is free" in text_of(app)
+
+
+async def test_a_wrong_code_leaves_the_form_as_it_was() -> None:
+    async with at((80, 24), AtJoin("192.0.2.20")) as player:
+        player.line.inbox = type(player.line.inbox)()
+        player.line.inbox.put_nowait(Ended("This is the wrong code."))
+        await player.press(*"otter", "enter", "enter")
+        assert isinstance(player.app.screen, JoinScreen)
+        shown = text_of(player.app)
+        assert "wrong code" in shown
+        assert "192.0.2.20" in shown
+
+
+async def test_a_cut_line_is_said_and_forgotten_when_it_is_back() -> None:
+    async with at((80, 24)) as player:
+        await player.press("enter")
+        player.app.hear(Lost("The line is cut.", 400))
+        await player.settle()
+        assert "The line is cut." in text_of(player.app)
+        assert isinstance(player.app.screen, TableScreen)
+        player.app.hear(Connected(Welcome(protocol=PROTOCOL, token=bytes(16), chair=0, last_id=0)))
+        await player.settle()
+        assert "The line is cut." not in text_of(player.app)
+
+
+async def test_a_table_that_closes_leads_home_with_the_reason() -> None:
+    async with at((80, 24)) as player:
+        await player.press("enter")
+        player.app.hear(Ended("The table is closed."))
+        await player.settle()
+        assert isinstance(player.app.screen, HomeScreen)
+        assert "The table is closed." in text_of(player.app)
+
+
+async def test_a_preset_is_kept_under_its_name_and_used_again() -> None:
+    kept: dict[str, Settings] = {}
+    shelf = Shelf(load_presets=lambda: (kept, ()), save_preset=kept.__setitem__)
+    app = RacktempoApp(SHUT, AtHome(), name="Anna", shelf=shelf)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("h", *["up"] * 3, *"club", "enter")
+        assert list(kept) == ["club"]
+        await pilot.press("escape", "h", "2", ":", "0", "0", "down")
+        assert isinstance(app.screen, HostScreen)
+        assert app.screen.form.settings.level_ms == 120_000
+        await pilot.press(*["up"] * 5, "right")
+        assert app.screen.form.settings == kept["club"]
+
+
+async def test_a_changed_look_is_kept_and_used_at_once() -> None:
+    kept: list[Look] = []
+    app = RacktempoApp(SHUT, AtHome(), shelf=Shelf(save_look=kept.append))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("o", "down", "right")
+        assert kept[-1].ascii
+        assert text_of(app).isascii()
+
+
+async def test_the_bell_rings_once_in_the_last_ten_seconds_if_asked_for() -> None:
+    rung: list[int] = []
+
+    class Ringing(RacktempoApp):
+        def bell(self) -> None:
+            rung.append(self.now_ms())
+
+    now_ms = Time()
+    line = TableLine(Settings(seed=7), now_ms)
+
+    @asynccontextmanager
+    async def opening() -> AsyncIterator[Opened]:
+        yield Opened(line)
+
+    doors = Doors(lambda *_: opening(), lambda *_: opening(), lambda *_: opening())
+    app = Ringing(doors, AtHome(), now_ms=now_ms, shelf=Shelf(load_look=lambda: Look(bell=True)))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("p")
+        await pilot.press("enter")
+        await pilot.pause()
+        for by_ms in (32_000, 1_500, 500, 500):
+            line.pass_time(by_ms)
+            await pilot.pause()
+            screen = app.screen
+            assert isinstance(screen, TableScreen)
+            screen.tick()
+        assert len(rung) == 1

@@ -1,0 +1,35 @@
+from client.look import Look
+from client.widgets.canvas import Canvas
+
+
+def test_of_overlapping_zones_the_last_one_drawn_counts() -> None:
+    canvas = Canvas(20, 3, Look())
+    canvas.zone(0, 0, 20, 3, "row")
+    canvas.put(5, 1, "more", key="more")
+    assert canvas.key_at(0, 0) == "row"
+    assert canvas.key_at(6, 1) == "more"
+    assert canvas.key_at(9, 1) == "row"
+    assert canvas.key_at(0, 3) is None
+
+
+def test_without_colour_what_is_chosen_is_reversed() -> None:
+    canvas = Canvas(5, 1, Look(colour=False))
+    style = canvas.style("text", "chosen")
+    assert style.reverse
+    assert style.color is None
+    assert style.bgcolor is None
+    assert not canvas.style("text", "panel").reverse
+
+
+def test_what_does_not_fit_is_cut_and_harms_nothing() -> None:
+    canvas = Canvas(4, 1, Look())
+    canvas.put(2, 0, "long")
+    canvas.put(-2, 0, "left")
+    canvas.put(0, 7, "below")
+    assert canvas.strip(0).text == "ftlo"
+
+
+def test_a_wide_character_is_drawn_whole_or_not_at_all() -> None:
+    canvas = Canvas(3, 1, Look())
+    canvas.put(0, 0, "a中中")
+    assert canvas.strip(0).text == "a中"
