@@ -1,20 +1,18 @@
 """The ledger of a heat: what each decision lost, what luck brought, and that the two add up.
 
 Must never judge by what the seat could not know: each decision is ranked from its own position. A decision that was
-forced, made by the clock or by a bot is entered and marked, and its loss is counted apart from a player's own.
+forced, made by the clock or by a bot is entered and marked, and its loss is counted apart from a person's own.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 from shared.coach.engine import THOROUGH, Check, Effort, Engine, RankedPass
 from shared.coach.passes import Position
 from shared.coach.playout import Estimate
+from shared.events import By
 from shared.steps import StepName
 from shared.tiles import Rack
-
-By = Literal["player", "timeout", "bot"]
 
 
 @dataclass(frozen=True)
@@ -59,8 +57,8 @@ class Entry:
 
     @property
     def own(self) -> bool:
-        """Whether the loss is a player's own, made with a choice."""
-        return self.by == "player" and not self.forced
+        """Whether the loss is a person's own, made with a choice."""
+        return self.by == "person" and not self.forced
 
 
 @dataclass(frozen=True)
@@ -89,7 +87,7 @@ class Ledger:
 
     @property
     def own_loss(self) -> Estimate | None:
-        """The mean loss of a player's own decision with its standard error; None when there was none."""
+        """The mean loss of a person's own decision with its standard error; None when there was none."""
         own = [entry for entry in self.entries if entry.own]
         if not own:
             return None

@@ -16,7 +16,7 @@ from shared.coach.chance import Indices
 from shared.coach.distance import JOKER_INDEX, Counts, counts_of
 from shared.coach.targets import SET
 from shared.steps import PASSES, STEPS, StepName
-from shared.tiles import KINDS, Rack, by_suit
+from shared.tiles import COPIES, JOKER, KINDS, Rack, by_suit
 
 Changes: TypeAlias = NDArray[np.int8]
 """Tiles that come (positive) or go (negative) by kind, shape (changes, 36)."""
@@ -37,6 +37,7 @@ class Position:
         gives: how many of its own tiles it may give; as many come back, all but jokers.
         looks: tiles that come within reach in play.
         blind: whether giving fewer than three means forwarding the rest unseen.
+        jokers: jokers in the set, eight or none.
     """
 
     rack: Rack
@@ -45,6 +46,7 @@ class Position:
     gives: tuple[int, ...] = (3,)
     blind: bool = False
     looks: int = LOOKS
+    jokers: int = COPIES[JOKER]
 
     def counts(self) -> Counts:
         """Return the rack by kind, shape (36,)."""
@@ -56,8 +58,9 @@ class Position:
         A tile that was passed and came back would be counted in the rack and among the passed; which tiles came back
         cannot be known, so a kind is never taken to be less than all seen.
         """
-        seen = self.counts() + counts_of(self.passed)
-        unseen: Counts = SET - np.minimum(seen, SET)
+        all_tiles = SET.copy()
+        all_tiles[JOKER_INDEX] = self.jokers
+        unseen: Counts = all_tiles - np.minimum(self.counts() + counts_of(self.passed), all_tiles)
         return unseen
 
 

@@ -144,7 +144,7 @@ def judged(entry: Entry) -> str:
     """Return what the ledger says about one decision."""
     if entry.forced:
         return f"{entry.step.capitalize()}: nothing to choose."
-    who = {"player": "", "timeout": " by the clock", "bot": " by a bot"}[entry.by]
+    who = {"person": "", "timeout": " by the clock", "bot": " by a bot"}[entry.by]
     if entry.chosen == entry.best:
         return f"{entry.step.capitalize()}{who}: the best pass."
     if entry.too_close:

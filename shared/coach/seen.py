@@ -1,0 +1,30 @@
+"""From what a table shows a seat to the position that the coach judges.
+
+Must never read more than one seat's view: a view holds no other rack, so neither does a position.
+"""
+
+from shared.coach.passes import LOOKS, PASS, Position
+from shared.settings import Settings
+from shared.steps import PASSES, STEPS
+from shared.tiles import Rack
+from shared.views import HeatView
+
+
+def position_seen(heat: HeatView, settings: Settings, looks: int = LOOKS) -> Position | None:
+    """Return the position of a seat at the running step, or None where no tiles are given.
+
+    At a courtesy offer every number from none to three can be chosen; at a courtesy give the number is agreed.
+    """
+    if heat.step is None:
+        return None
+    ask = STEPS[heat.step].ask
+    passed: Rack = tuple(tile for step in heat.route if step.state == "done" for tile in step.given)
+    later = sum(step.state == "ahead" and step.step in PASSES for step in heat.route)
+    if ask == "pass":
+        gives = tuple(range(PASS, -1, -1)) if heat.may_blind else (PASS,)
+        return Position(heat.rack, passed, later, gives, heat.may_blind, looks, settings.jokers)
+    if ask == "offer":
+        return Position(heat.rack, passed, 0, (0, 1, 2, 3), False, looks, settings.jokers)
+    if ask == "give":
+        return Position(heat.rack, passed, 0, (heat.give,), False, looks, settings.jokers)
+    return None
