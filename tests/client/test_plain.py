@@ -1,0 +1,398 @@
+"""The table in plain lines: everything that matters is said once, in words, and a heat is played by typing."""
+
+import asyncio
+import re
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import pytest
+
+from client.address import Address
+from client.link import Link
+from client.plain import Lines, play
+from server.bots import choose
+from shared.intents import Offer, Pass, SeatIntent, Vote
+from shared.seats import Seat
+from shared.settings import Settings
+from shared.tiles import format_tiles
+from shared.views import HeatView
+from shared.wall import Stream
+from tests.client.relay import in_virtual_time, relay
+from tests.server.players import CODE, House, Player, open_house, play_heat
+
+QUICK = Settings(seed=11, heats=1, bot_pace="quick")
+
+
+class Person:
+    """Somebody who reads lines and types lines."""
+
+    def __init__(self) -> None:
+        self.lines: Lines = asyncio.Queue()
+        self.said: list[str] = []
+        self.at_s: list[float] = []
+        self.exit_code: int | None = None
+        self._news = asyncio.Event()
+
+    def hear(self, line: str) -> None:
+        self.said.append(line)
+        self.at_s.append(asyncio.get_running_loop().time())
+        self._news.set()
+
+    def types(self, *lines: str) -> None:
+        for line in lines:
+            self.lines.put_nowait(line)
+
+    def stops(self) -> None:
+        """End the input."""
+        self.lines.put_nowait(None)
+
+    async def until(self, pattern: str, count: int = 1) -> str:
+        """Wait until so many lines fit a pattern, and return the last of them."""
+        while len(found := [line for line in self.said if re.search(pattern, line)]) < count:
+            self._news.clear()
+            await self._news.wait()
+        return found[-1]
+
+    async def gets_ready(self) -> None:
+        await self.until("^Write ready")
+        self.types("ready")
+
+    async def answered(self, line: str, pattern: str) -> str:
+        """Type a line and return the first line after it that fits a pattern."""
+        before = len(self.said)
+        self.types(line)
+        while not (found := [said for said in self.said[before:] if re.search(pattern, said)]):
+            self._news.clear()
+            await self._news.wait()
+        return found[0]
+
+
+@asynccontextmanager
+async def sitting(port: int, folder: Path, is_typed: bool = True, begins: bool = False) -> AsyncIterator[Person]:
+    """Somebody at a table, in plain lines."""
+    person = Person()
+    link = Link(Address("127.0.0.1", port), "Ann", CODE, bytes(range(16)))
+    playing = asyncio.create_task(play(link, person.lines, person.hear, folder, is_typed, begins))
+    try:
+        yield person
+    finally:
+        link.close()
+        person.exit_code = await playing
+
+
+def typed(view: HeatView) -> str:
+    """Return the line that a person types for what a bot would choose."""
+    intent: SeatIntent = choose(view, Stream(b"typist", f"{view.step}"))
+    match intent:
+        case Pass():
+            return format_tiles(intent.tiles)
+        case Vote():
+            return "go on" if intent.go_on else "stop"
+        case Offer():
+            return str(intent.count)
+    raise AssertionError(intent)
+
+
+def view_of(house: House, chair: int = 0) -> HeatView:
+    running = house.table._heat
+    assert running
+    return running.view(chair, 0)
+
+
+async def _play_heat(house: House, person: Person) -> None:
+    """Answer every step as soon as it is asked."""
+    for step in ("First right", "First across", "First left", "Go on with", "Second left", "Second across"):
+        await person.until(f"^{step}")
+        person.types(typed(view_of(house)))
+    await person.until("^Last right")
+    person.types(typed(view_of(house)))
+    await person.until("^Courtesy with")
+    person.types("2")
+    await person.until("^(Courtesy: give|The heat is over)")
+    if house.table._heat:
+        person.types(typed(view_of(house)))
+    await person.until("^The heat is over")
+
+
+def test_a_whole_heat_is_played_by_typing_and_kept(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+            await person.gets_ready()
+            await _play_heat(house, person)
+        return person
+
+    person = in_virtual_time(scene())
+    assert sorted(file.suffix for file in tmp_path.iterdir()) == [".heat", ".seat"]
+    assert any(line.startswith("The whole heat is kept as ") for line in person.said)
+    assert sum(line.startswith("You passed ") for line in person.said) == 7
+    assert any(re.match(r"You: [\d.]+ s in all; first right [\d.]+,", line) for line in person.said)
+    assert person.exit_code == 0
+
+
+def test_every_step_says_what_is_asked_where_it_goes_and_how_long_there_is(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+            await person.gets_ready()
+            await _play_heat(house, person)
+        return person
+
+    said = "\n".join(in_virtual_time(scene()).said)
+    assert re.search(r"^First right: pass 3 tiles to the right \(\w+\)\. 44 s\.$", said, re.M)
+    assert re.search(r"^Rack: a \S+ b \S+ c \S+ .* n \S+\.$", said, re.M)
+    assert re.search(r"^First across: pass 3 tiles across \(\w+\)\. \d+ s, \d+ s of it carried over\.$", said, re.M)
+    assert re.search(r"^First left: pass 3 tiles to the left \(\w+\)\. Up to 3 may go unseen\.", said, re.M)
+    assert re.search(r"^Came in from \w+: \S+ \S+ \S+\.$", said, re.M)
+    assert "Everybody goes on." in said
+
+
+def test_nothing_that_is_said_moves_the_cursor_or_is_coloured(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+            await person.until("^Write ready")
+            bo = Player(house.door.port, "\x1b[2J[red]Bo\u202e")
+            await bo.come()
+            await person.until("sits down")
+            person.types("table")
+            await person.until("^Chair 2: .*Bo")
+            await bo.go()
+        return person
+
+    said = in_virtual_time(scene()).said
+    assert all(line.isprintable() for line in said)
+
+
+def test_the_time_left_is_told_at_half_and_at_ten_seconds_and_no_more(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+            await person.gets_ready()
+            await person.until("^Time ran out at first right")
+        return person
+
+    person = in_virtual_time(scene())
+    start = next(at for at, line in zip(person.at_s, person.said, strict=True) if line.startswith("First right:"))
+    told = [
+        (round(at - start, 1), line)
+        for at, line in zip(person.at_s, person.said, strict=True)
+        if line.startswith(("Half", "10 s", "Time ran out"))
+    ]
+    # 24 percent of three minutes are 43.2 s; the clock answers after a quarter of a second of grace.
+    assert told[0] == (21.6, "Half the time is left, 22 s.")
+    assert told[1] == (33.2, "10 s left.")
+    assert told[2][0] == pytest.approx(43.5, abs=0.1)
+
+
+def test_when_time_runs_out_what_was_lifted_goes_first_and_then_what_stands_last(tmp_path: Path) -> None:
+    async def scene() -> tuple[Person, str]:
+        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+            await person.gets_ready()
+            rack = (await person.until("^Rack:"))[6:-1].split()[1::2]
+            assert await person.answered(rack[0], "^Lifted") == f"Lifted {rack[0]}. Write 3 of your own to pass."
+            gone = await person.until("^Time ran out")
+            free = [tile for tile in rack[1:] if tile != "J"]
+            return person, gone.replace(f"; {rack[0]} {free[-1]} {free[-2]} went.", " well")
+
+    _, gone = in_virtual_time(scene())
+    assert gone == "Time ran out at first right well"
+
+
+def test_places_and_codes_name_tiles_and_blind_ones_are_told(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+            await person.gets_ready()
+            for step in ("First right", "First across"):
+                await person.until(f"^{step}")
+                person.types("a, b c")
+            await person.until("^First left")
+            assert "blind 1, blind 2 or blind 3" in await person.answered("blind", "unseen")
+            await person.answered("blind 2", "^Nothing is lifted, 2 unseen")
+            rack = (await person.until("^Rack:", 3))[6:-1].split()[1::2]
+            assert await person.answered("a", "^You passed") == f"You passed {rack[0]} and 2 unseen. 0.0 s used."
+        return person
+
+    in_virtual_time(scene())
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("1x 2b 3b", "'1x' is no tile"),
+        ("a b c d", "Only 3 of your own tiles go here; you wrote 4."),
+        ("z", "There is no place z; tiles of one letter are written in capitals: Z."),
+        ("w", "capitals: W."),
+        ("5 6 7", "5 is no tile; write its suit too"),
+        ("2", "No number is asked for now"),
+        ("blind 2", "No tile can be passed on unseen at this step."),
+        ("blind 9", "blind 1, blind 2 or blind 3"),
+        ("stop", "meant for go on, but the table is at first right"),
+        ("J J J", "joker"),
+        ("nonsense", "'nonsense' is no tile"),
+        ("new set", "A new set begins when no heat is running."),
+        ("time", "44 s left."),
+        ("wall", "The wall was promised as [0-9a-f]{64}."),
+        ("table", "Chair 1: Ann, that is you, host."),
+        ("sort rank", "Rack: a "),
+        ("help", "An empty line says again"),
+        ("", "First right: pass 3 tiles"),
+        ("quit", "Write quit again to leave."),
+        ("back", "Nothing is lifted."),
+        ("plan", "meant for plan"),
+        ("x" * 5_000, "is no tile"),
+    ],
+)
+def test_every_line_has_an_answer(line: str, told: str, tmp_path: Path) -> None:
+    async def scene() -> None:
+        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+            await person.gets_ready()
+            await person.until("^Rack:")
+            await person.answered(line, told)
+
+    in_virtual_time(scene())
+
+
+def test_a_pass_is_taken_back_where_the_table_allows_it(tmp_path: Path) -> None:
+    async def scene() -> None:
+        settings = Settings(seed=11, heats=1, final_at="step end")
+        async with open_house(settings) as house, sitting(house.door.port, tmp_path) as person:
+            await person.gets_ready()
+            await person.until("^Rack:")
+            await person.answered("a b c", "^You passed")
+            await person.answered("back", "^Taken back")
+            await person.answered("b c d", "^You passed")
+
+    in_virtual_time(scene())
+
+
+def test_a_stop_names_who_said_it(tmp_path: Path) -> None:
+    async def scene() -> str:
+        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+            await person.gets_ready()
+            for step in ("First right", "First across", "First left"):
+                await person.until(f"^{step}")
+                person.types("a b c")
+            await person.until("^Go on with a second Charleston")
+            return await person.answered("stop", "^No second Charleston")
+
+    assert in_virtual_time(scene()) == "No second Charleston: you said stop."
+
+
+def test_others_come_and_go_in_words(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+            await person.until("^Write ready")
+            bo = Player(house.door.port, "Bo")
+            await bo.come()
+            await person.until("^Bo sits down on chair 2")
+            await bo.cut()
+            await person.until("^Bo is away")
+            await bo.come()
+            await person.until("^Bo is back")
+            heat = asyncio.create_task(play_heat(bo, 1, lambda view: 500))
+            await person.until("^Bo is ready")
+            await person.gets_ready()
+            await person.until("^Heat 1 of 1: you deal. You are east with 14 tiles")
+            await person.answered("pause", "^The clocks stand still")
+            await person.answered("resume", "^First right")
+            await person.answered("more", "^The host gives more time: \\d+ s left")
+            person.types("quit", "quit")
+            await heat
+            await bo.go()
+        return person
+
+    person = in_virtual_time(scene())
+    assert person.exit_code == 0
+
+
+def test_a_cut_line_is_told_once_and_so_is_its_return(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        async with (
+            open_house(QUICK) as house,
+            relay(house.door.port) as stretch,
+            sitting(stretch.port, tmp_path) as ann,
+        ):
+            await ann.until("^Write ready")
+            stretch.cut()
+            await ann.until("^The line is back")
+            await ann.gets_ready()
+            await ann.until("^First right")
+        return ann
+
+    said = in_virtual_time(scene()).said
+    assert sum("Trying to come back" in line for line in said) == 1
+    assert sum(line.startswith("Table Boathouse") for line in said) == 1
+
+
+def test_lines_from_a_pipe_wait_until_they_are_asked_for(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path, is_typed=False) as person:
+            person.types("ready", *["a b c"] * 3, "stop", "0")
+            person.stops()
+            await person.until("^Courtesy with")
+            await asyncio.sleep(1)
+        return person
+
+    person = in_virtual_time(scene())
+    assert sum(line.startswith("You passed") for line in person.said) == 3
+    assert not any("meant for" in line or "asked for" in line for line in person.said)
+
+
+def test_the_end_of_the_input_leaves_the_table(tmp_path: Path) -> None:
+    async def scene(lines: tuple[str, ...], is_typed: bool) -> str:
+        async with open_house(QUICK) as house:
+            async with sitting(house.door.port, tmp_path, is_typed) as person:
+                await person.until("^Write ready")
+                person.types(*lines)
+                person.stops()
+                await asyncio.sleep(1)
+            assert person.exit_code == 0
+            return house.table.record.chairs[0].sitter
+
+    assert in_virtual_time(scene((), True)) == "nobody"
+    assert in_virtual_time(scene((), False)) == "nobody"
+    assert in_virtual_time(scene(("quit",), True)) == "nobody"
+
+
+def test_a_table_that_cannot_be_reached_ends_with_1_and_one_sentence(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        async with open_house(QUICK) as house:
+            person = Person()
+            link = Link(Address("127.0.0.1", house.door.port), "Ann", "wrong-words-00", bytes(16))
+            person.stops()
+            person.exit_code = await play(link, person.lines, person.hear, tmp_path, False)
+        return person
+
+    person = in_virtual_time(scene())
+    assert person.exit_code == 1
+    assert len(person.said) == 1
+    assert "wrong code" in person.said[0]
+
+
+def test_a_heat_that_begins_by_itself_says_nothing_of_chairs_and_codes(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path, begins=True) as person:
+            await asyncio.sleep(1)
+            assert person.said == []
+            person.types("ready")
+            await person.until("^Rack:")
+        return person
+
+    assert in_virtual_time(scene()).said[0].startswith("Heat 1 of 1")
+
+
+def test_the_plan_step_takes_a_hand_and_first_discards(tmp_path: Path) -> None:
+    async def scene() -> None:
+        settings = Settings(seed=11, heats=1, second="never", courtesy=False, plan=True, bot_pace="quick")
+        async with open_house(settings) as house, sitting(house.door.port, tmp_path) as person:
+            await person.gets_ready()
+            for step in ("First right", "First across", "First left"):
+                await person.until(f"^{step}")
+                person.types("a b c")
+            await person.until("^Plan: write plan")
+            rack = (await person.until("^Rack:", 4))[6:-1].split()[1::2]
+            await person.answered(f"plan like numbers 1 {rack[0]} {rack[1]}", "^You answered")
+            await person.until("^The heat is over")
+            [saved] = house.table._finished
+            plans = [event for event in saved.events if event.kind == "planned" and event.seat == Seat.EAST]
+            assert [(plan.hand, plan.discards) for plan in plans] == [("like numbers 1", (rack[0], rack[1]))]
+
+    in_virtual_time(scene())

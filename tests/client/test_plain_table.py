@@ -1,0 +1,83 @@
+"""What a typed line means: whatever is typed has an answer, and only sound intents come of it."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from client.plain_table import PlainTable
+from client.plain_words import PLACES
+from shared.intents import Arrange, Intent, Pass, Ready
+from shared.messages import TO_SERVER, Command
+from shared.settings import Settings
+from shared.tiles import by_rank, by_suit
+from tests.server.players import make_table
+
+WORDS = [
+    *("a", "n", "z", "1b", "J", "E", "e", "0", "2", "9", ",", "\x1b[0m"),
+    *("blind", "go", "on", "stop", "back", "plan", "quit", "sort", "rank", "suit"),
+    *("time", "ready", "not", "new", "set", "more"),
+]
+
+
+def _at_the_first_step() -> PlainTable:
+    table = make_table(Settings(seed=11, heats=1))
+    table.join("Ann", bytes(16), 0)
+    table.command(0, Command(id=1, heat=0, intent=Ready(contribution=bytes(16))), 0)
+    plain = PlainTable(lambda count: bytes(count))
+    plain.hear(table.view(0, 0), 0)
+    return plain
+
+
+def _intents(plain: PlainTable, line: str) -> list[Intent]:
+    return plain.read(line, 0).intents
+
+
+@given(st.text(max_size=60) | st.lists(st.sampled_from(WORDS), max_size=7).map(" ".join))
+def test_every_line_has_an_answer_that_can_be_sent_or_said(line: str) -> None:
+    reply = _at_the_first_step().read(line, 0)
+    assert reply.quits or reply.lines or reply.intents
+    for intent in reply.intents:
+        TO_SERVER.unpack(TO_SERVER.pack(Command(id=1, heat=1, intent=intent)))
+
+
+@given(st.lists(st.sampled_from(PLACES), min_size=3, max_size=3, unique=True))
+def test_places_and_codes_of_the_same_tiles_are_the_same_pass(places: list[str]) -> None:
+    plain = _at_the_first_step()
+    assert plain.view
+    assert plain.view.heat
+    rack = by_suit(plain.view.heat.rack)
+    tiles = tuple(rack[PLACES.index(place)] for place in places)
+    wanted = [Pass(step="first right", tiles=tiles)]
+    assert _intents(plain, " ".join(places)) == wanted
+    assert _intents(plain, ", ".join(tiles)) == wanted
+
+
+def test_small_letters_are_places_even_where_a_tile_has_the_same_letter() -> None:
+    plain = _at_the_first_step()
+    assert plain.view
+    assert plain.view.heat
+    rack = by_suit(plain.view.heat.rack)
+    assert _intents(plain, "e f g") == [Pass(step="first right", tiles=rack[4:7])]
+    assert _intents(plain, "E F G") == [Pass(step="first right", tiles=("E", "F", "G"))]
+
+
+def test_the_table_is_told_the_order_that_was_read_out() -> None:
+    plain = _at_the_first_step()
+    assert plain.view
+    assert plain.view.heat
+    assert _intents(plain, "sort rank") == [Arrange(tiles=by_rank(plain.view.heat.rack))]
+
+
+def test_leaving_a_running_heat_is_asked_once_and_any_other_line_is_a_no() -> None:
+    plain = _at_the_first_step()
+    assert not plain.read("quit", 0).quits
+    plain.read("time", 0)
+    assert not plain.read("quit", 0).quits
+    assert plain.read("quit", 0).quits
+
+
+@pytest.mark.parametrize("line", ["", "time", "rack", "quit", "a b c"])
+def test_before_the_first_view_nothing_is_asked(line: str) -> None:
+    reply = PlainTable(lambda count: bytes(count)).read(line, 0)
+    assert reply.intents == []
+    assert reply.quits or reply.lines == ["Not at the table yet."]

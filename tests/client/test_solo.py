@@ -1,0 +1,133 @@
+"""Tables in the client's own process."""
+
+import asyncio
+from pathlib import Path
+
+import pytest
+
+from client.doors import Opened
+from client.link import Connected, Heard
+from client.solo import Unfinished, left_unfinished, open_host, open_solo, play_bots
+from shared.heat import faults
+from shared.intents import Ready
+from shared.settings import Settings
+from shared.views import View
+from tests.client.relay import in_virtual_time
+
+QUICK = Settings(seed=11, heats=2, bot_pace="quick")
+
+
+@pytest.fixture(autouse=True)
+def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
+        monkeypatch.setenv(name, str(tmp_path))
+
+
+async def _first_step(opened: Opened, says_ready: bool) -> tuple[View, list[Heard]]:
+    """Sit at the table until a heat runs, then close the line."""
+    heard: list[Heard] = []
+
+    def hear(what: Heard) -> None:
+        heard.append(what)
+        if isinstance(what, View) and what.heat:
+            opened.line.close()
+
+    if says_ready:
+        opened.line.ask(Ready(contribution=bytes(16)), 0)
+    await opened.line.run(hear)
+    view = heard[-1]
+    assert isinstance(view, View)
+    return view, heard
+
+
+def test_a_table_for_one_begins_by_itself_with_three_bots() -> None:
+    async def scene() -> View:
+        async with open_solo(QUICK, "Ann") as opened:
+            return (await _first_step(opened, says_ready=False))[0]
+
+    view = in_virtual_time(scene())
+    assert [chair.sitter for chair in view.chairs] == ["person", "bot", "bot", "bot"]
+    assert view.heat
+    assert view.heat.step == "first right"
+
+
+def test_two_tables_for_one_do_not_get_in_each_others_way() -> None:
+    async def scene() -> None:
+        async with open_solo(QUICK, "Ann") as one, open_solo(QUICK, "Bo") as two:
+            await asyncio.gather(_first_step(one, False), _first_step(two, False))
+
+    in_virtual_time(scene())
+
+
+def test_a_table_that_is_left_in_the_middle_is_offered_again_and_the_host_regains_the_seat() -> None:
+    async def leave_in_the_middle() -> View:
+        async with open_host(QUICK, "Ann", 0) as opened:
+            return (await _first_step(opened, says_ready=True))[0]
+
+    async def come_back() -> tuple[View, list[Heard]]:
+        async with open_host(Settings(), "Ann", 0, go_on="resume") as opened:
+            return await _first_step(opened, says_ready=False)
+
+    async def open_blindly() -> None:
+        async with open_host(QUICK, "Ann", 0):
+            pass
+
+    left = in_virtual_time(leave_in_the_middle())
+    assert "heat 1 of 2 was running" in left_unfinished()
+    with pytest.raises(Unfinished, match="left unfinished"):
+        in_virtual_time(open_blindly())
+    back, heard = in_virtual_time(come_back())
+    assert isinstance(heard[0], Connected)
+    assert back.host
+    assert back.you == left.you
+    assert back.code == left.code
+    assert back.heat
+    assert left.heat
+    assert back.heat.paused
+    assert back.heat.rack == left.heat.rack
+
+
+def test_beginning_anew_forgets_what_was_left() -> None:
+    async def scene(go_on: str) -> View:
+        async with open_host(QUICK, "Ann", 0, go_on=go_on) as opened:  # type: ignore[arg-type]
+            return (await _first_step(opened, says_ready=True))[0]
+
+    first, second = in_virtual_time(scene("ask")), in_virtual_time(scene("fresh"))
+    assert first.code != second.code
+    assert second.heat_number == 1
+
+
+def test_nothing_left_is_told_as_nothing() -> None:
+    assert left_unfinished() == ""
+
+
+def test_a_port_that_is_taken_is_told_with_the_next_free_one() -> None:
+    async def scene() -> None:
+        async with await asyncio.start_server(lambda reader, writer: writer.close(), port=0) as other:
+            port = other.sockets[0].getsockname()[1]
+            with pytest.raises(ValueError, match=f"Port {port} is taken"):
+                async with open_host(QUICK, "Ann", port):
+                    pass
+
+    in_virtual_time(scene())
+
+
+def test_two_hosts_on_one_machine_are_told_apart() -> None:
+    async def scene() -> None:
+        async with open_host(QUICK, "Ann", 0):
+            with pytest.raises(ValueError, match="in use by another racktempo host"):
+                async with open_host(QUICK, "Bo", 0):
+                    pass
+
+    in_virtual_time(scene())
+
+
+@pytest.mark.parametrize("second", ["offered", "always", "never"])
+@pytest.mark.parametrize("incoming", ["racks", "wall"])
+def test_four_bots_play_whole_sets_by_the_rules(second: str, incoming: str) -> None:
+    settings = Settings(seed=3, second=second, incoming=incoming, plan=True)  # type: ignore[arg-type]
+    heats = play_bots(settings)
+    assert [heat.number for heat in heats] == [1, 2, 3]
+    for heat in heats:
+        assert heat.sitters == ("bot",) * 4
+        assert faults(heat, lambda card, rack: False) == ()
