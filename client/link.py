@@ -280,11 +280,11 @@ def _unreadable(fault: object) -> str:
 def _end_of(line: ClientConnection) -> Ended | str:
     """Return why a closed connection was closed; a mere sentence means that it may be tried again."""
     code, reason = line.close_code or 1006, clean_name(line.close_reason or "", cells=_REASON_CELLS)
-    if code in TRY_AGAIN:
-        return (
-            "The table cut this line off because it read too slowly." if code == Close.TOO_SLOW else "The line is cut."
-        )
     said = f" It says: {reason}" if reason else ""
+    if code == Close.TOO_SLOW:
+        return "The table cut this line off because it read too slowly."
+    if code in TRY_AGAIN:
+        return f"The line is cut.{said}"
     known = _ENDS.get(code)
     return Ended(f"{known}{said}" if known else f"The table has ended the line (code {code}).{said}")
 
