@@ -265,7 +265,8 @@ def test_a_close_that_cannot_mend_is_told_and_never_tried_again(code: Close) -> 
 def test_each_try_to_come_back_waits_longer_up_to_a_second() -> None:
     async def scene() -> None:
         async with scripted(1012) as (port, came), listening(link_to(port)) as listener:
-            await listener.until(Lost, 8)
+            lost = await listener.until(Lost, 8)
+        assert lost == Lost("The line is cut. It says: so it is", 1_000)
         waits = [round((after - before) * 1_000) for before, after in itertools.pairwise(came)]
         assert waits[:7] == [100, 200, 400, 800, 1_000, 1_000, 1_000]
         assert tuple(waits[:5]) == DELAYS_MS
