@@ -69,7 +69,7 @@ IDEAS = (
     ),
     Idea(
         "Mirrors",
-        "Ranks that face each other across the five and add up to ten.",
+        "Ranks that face each other across the five, so that two of them add up to ten.",
         (
             "1.p 9.p 1.q 9.q | F - | 1-4",
             "2.p 8.q 2.q 8.p | F - | 1-4",
@@ -79,7 +79,7 @@ IDEAS = (
             "3.p 4.q 6.q 7.p | F - | 1-4",
             "2.p 3.q 5.r 7.q 8.p | F - | 1-4",
             "4.p 6.p 4.q 6.q 4.r 6.r | F - | 1-4",
-            "1.p 9.p 2.q 8.q 3.r 7.r | F | 2-2",
+            "1.p 2.p 3.p 4.p 5.p 6.p 7.p 8.p 9.p | F - | 1-2",
         ),
     ),
     Idea(
@@ -134,7 +134,7 @@ IDEAS = (
             "n.p n+1.q n+2.r | F | 2-5",
             "n.p n+1.p n.q n+1.q | F - | 1-5",
             "n.p D(p) n.q D(q) | F - | 1-5",
-            "n.p n+2.p n+4.p | F | 1-5",
+            "D(p)^5 n.p n.q n.r | - | 2-4",
             "F^5 n.p n+1.p n+2.p | - | 2-4",
             "F^5 n.p n.q n.r | - | 2-4",
             "F^6 n.p D(p) n.q D(q) | - | 1-4",

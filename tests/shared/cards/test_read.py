@@ -1,7 +1,10 @@
 """The reader of card files: a good file becomes a card, a bad one is told everything at once, and none does harm."""
 
+import subprocess
+import sys
 import time
 import tomllib
+from importlib.resources import files
 
 import pytest
 from hypothesis import given, settings
@@ -62,7 +65,19 @@ def test_a_byte_order_mark_and_the_line_ends_of_other_systems_are_no_fault() -> 
 
 
 def test_the_shipped_cards_have_no_fault() -> None:
-    assert len(practice_card().hands) > len(first_evening_card().hands) > 0
+    assert len(practice_card().hands) > len(first_evening_card().hands) == 10
+
+
+@pytest.mark.parametrize("year", [2025, 2027, 2028, 2029, 2030, 2031, 2032, 2099, 2100, 1999])
+def test_the_practice_card_is_good_in_other_years(year: int) -> None:
+    text = files("shared.cards").joinpath("practice.toml").read_text(encoding="utf-8")
+    assert "year = 2026" in text
+    assert isinstance(read_card(text.replace("year = 2026", f"year = {year}").encode()), Card)
+
+
+def test_a_card_is_read_and_shown_without_loading_numpy() -> None:
+    program = "import sys; from shared.cards import *; show(practice_card()); sys.exit('numpy' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", program], check=False).returncode == 0
 
 
 HAND = "section Low water, hand low-1"

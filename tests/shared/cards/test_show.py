@@ -24,7 +24,7 @@ def test_every_hand_stands_under_its_section_with_its_points(card: Card) -> None
             assert len(rows) == 1
             assert rows[0] > heading
             assert lines[rows[0]].endswith(f"{hand.value} points{mark}")
-            assert lines[rows[0] + 1].startswith(f"    {hand.id}; such as ")
+            assert lines[rows[0] + 1].startswith(f"    {hand.id}; ")
 
 
 def test_a_hand_with_its_own_n_and_a_long_line_says_so() -> None:
