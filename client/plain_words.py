@@ -45,10 +45,7 @@ def left_ms(heat: HeatView, gone_ms: int) -> int:
 
 def table_lines(view: View) -> list[str]:
     """Return who sits where, and how the table plays."""
-    lines = [
-        f"Table {clean_name(view.table) or 'without a name'}: {write_time(view.settings.level_ms)} for a Charleston,"
-    ]
-    lines[0] += f" {view.settings.heats} heats."
+    lines = [f"{clean_name(view.table) or 'A table'}: {_how_long(view)}."]
     for number, chair in enumerate(view.chairs):
         words = [f"Chair {number + 1}: {name_of(chair)}"]
         words += ["that is you"] if number == view.you else []

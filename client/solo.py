@@ -101,7 +101,7 @@ def host_headless(settings: Settings, name: str, port: int, go_on: GoOn, tls: Tl
         ValueError: the certificate cannot be used; the message is one sentence.
     """
     context = tls_context(*tls) if tls else None
-    return run_headless(settings, name or "Table", port=port, go_on=go_on, tls=context)
+    return run_headless(settings, name or "Open table", port=port, go_on=go_on, tls=context)
 
 
 def left_unfinished() -> str:

@@ -319,7 +319,7 @@ def test_a_cut_line_is_told_once_and_so_is_its_return(tmp_path: Path) -> None:
 
     said = in_virtual_time(scene()).said
     assert sum("Trying to come back" in line for line in said) == 1
-    assert sum(line.startswith("Table Boathouse") for line in said) == 1
+    assert sum(line == "Boathouse: 1 heat of 3:00." for line in said) == 1
 
 
 def test_lines_from_a_pipe_wait_until_they_are_asked_for(tmp_path: Path) -> None:
