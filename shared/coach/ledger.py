@@ -125,7 +125,7 @@ def make_ledger(
         place = ranking.place(made.tiles, made.blind)
         judged.append((made, ranking.best, ranking.passes[place], ranking.gap(place), len(ranking.passes) == 1))
     end = engine.committed(final)
-    after = [best.points for _, best, *_ in judged[1:]] + [end]
+    after = [*(best.points for _, best, *_ in judged), end][1:]
     entries = tuple(
         Entry(made.step, made.by, forced, best, chosen, best.points - chosen.points, gap.se, reached - chosen.points)
         for (made, best, chosen, gap, forced), reached in zip(judged, after, strict=True)
