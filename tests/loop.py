@@ -6,7 +6,6 @@ on time. A test that waits for something that can never come fails instead of ha
 """
 
 import asyncio
-import os
 import selectors
 from collections.abc import Callable
 from concurrent.futures import Executor
@@ -33,11 +32,6 @@ class _JumpingSelector(selectors.DefaultSelector):
             return ready
         if self.loop.working:
             return self._wait("a thread")
-        # What a loopback socket was given may still be on its way through the kernel.
-        os.sched_yield()
-        ready = super().select(0)
-        if ready:
-            return ready
         if timeout is None:
             return self._wait("a timer or a socket")
         self.loop.now_s += timeout

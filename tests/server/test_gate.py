@@ -187,7 +187,8 @@ async def _status(port: int, headers: str) -> int:
         "Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\nSec-WebSocket-Version: 13\r\n\r\n".encode()
     )
     line = await reader.readline()
-    writer.transport.abort()
+    writer.close()
+    await writer.wait_closed()
     return int(line.split()[1])
 
 

@@ -35,7 +35,10 @@ async def test_bytes_on_a_socket_arrive_before_any_timer() -> None:
         while data := await reader.read(100):
             writer.write(data)
         writer.close()
+        await writer.wait_closed()
+        ended.set()
 
+    ended = asyncio.Event()
     server = await asyncio.start_server(echo, "127.0.0.1", 0)
     reader, writer = await asyncio.open_connection(*server.sockets[0].getsockname())
     for _ in range(500):
@@ -47,5 +50,7 @@ async def test_bytes_on_a_socket_arrive_before_any_timer() -> None:
         alarm.cancel()
     assert heard == []
     writer.close()
+    await writer.wait_closed()
+    await ended.wait()
     server.close()
     await server.wait_closed()

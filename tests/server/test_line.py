@@ -1,0 +1,141 @@
+"""A client that does not read costs nobody but itself."""
+
+import asyncio
+import logging
+import socket
+
+import pytest
+from websockets.asyncio.client import ClientConnection, connect
+
+from server.clock import now_ms
+from server.line import REPLIES, SLOW_S, Line
+from shared.intents import Lift, NotReady, Ready
+from shared.messages import PROTOCOL, TO_SERVER, Command, Hello
+from tests.server.players import CODE, House, Player, open_house
+from tests.server.wires import MemoryWire
+
+
+class StuckWire(MemoryWire):
+    """A wire whose other end reads nothing more once it is stuck."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.free = asyncio.Event()
+        self.free.set()
+
+    async def write(self, frame: bytes) -> None:
+        await self.free.wait()
+        await super().write(frame)
+
+    def cut(self) -> None:
+        super().cut()
+        self.free.set()
+
+
+async def test_the_newest_view_takes_the_place_of_those_that_wait() -> None:
+    wire = StuckWire()
+    line, running = await _running(wire)
+    wire.free.clear()
+    for number in range(1_000):
+        line.show(b"view %d" % number)
+        if number % 100 == 0:
+            line.tell(b"reply %d" % number)
+        await asyncio.sleep(0)
+    wire.free.set()
+    line.end(1000, "bye")
+    await running
+    replies = [frame for frame in wire.written if frame.startswith(b"reply")]
+    views = [frame for frame in wire.written if frame.startswith(b"view")]
+    assert replies == [b"reply %d" % number for number in range(0, 1_000, 100)]
+    assert views[-1] == b"view 999"
+    assert len(views) <= 3
+    assert wire.ended == (1000, "bye")
+
+
+async def test_a_frame_that_nobody_takes_ends_the_line_after_a_while() -> None:
+    wire = StuckWire()
+    line, running = await _running(wire)
+    wire.free.clear()
+    began_ms = now_ms()
+    line.show(b"view")
+    await running
+    assert now_ms() - began_ms == SLOW_S * 1_000
+    assert wire.ended == (1006, "")
+    assert line.was_slow
+
+
+async def test_replies_that_pile_up_end_the_line() -> None:
+    wire = StuckWire()
+    line, running = await _running(wire)
+    wire.free.clear()
+    for _ in range(REPLIES + 2):
+        line.tell(b"reply")
+        await asyncio.sleep(0)
+    assert wire.ended == (1006, "")
+    await running
+
+
+async def _running(wire: MemoryWire) -> tuple[Line, asyncio.Task[None]]:
+    line = Line(wire)
+    return line, asyncio.create_task(line.run())
+
+
+async def test_a_real_client_that_stops_reading_is_cut_off_and_the_others_notice_nothing(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    caplog.set_level(logging.INFO)
+    async with open_house() as house:
+        ann = Player(house.door.port)
+        await ann.come()
+        sleeper = await _sleeper(house)
+        await ann.until(lambda view: view.chairs[1].connected)
+        toggles, came_ms = 0, now_ms()
+        assert ann.view
+        while ann.view.chairs[1].connected:
+            began_ms = now_ms()
+            await ann.ask(Ready(contribution=bytes(16)) if toggles % 2 else NotReady())
+            assert now_ms() == began_ms
+            await asyncio.sleep(0.03)
+            toggles += 1
+            assert toggles < 2_000
+        assert ann.view.chairs[1].sitter == "person"
+        # It was the unread bytes, long before the keepalive would have noticed.
+        assert "chair 1 lost its line (slow)" in caplog.text
+        assert now_ms() - came_ms < 20_000
+        sleeper.transport.abort()
+        await ann.go()
+
+
+async def _sleeper(house: House) -> ClientConnection:
+    """Join with a small buffer and never read again."""
+    sock = socket.socket()
+    sock.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4_096)
+    sock.setblocking(False)
+    await asyncio.get_running_loop().sock_connect(sock, ("127.0.0.1", house.door.port))
+    line = await connect(
+        f"ws://127.0.0.1:{house.door.port}", sock=sock, compression=None, ping_interval=None, max_queue=1
+    )
+    await line.send(TO_SERVER.pack(Hello(protocol=PROTOCOL, name="Sleeper", code=CODE)))
+    await asyncio.sleep(0.01)
+    line.transport.pause_reading()
+    # Pings are answered by the library as long as it reads; here it does not, and asks for nothing either.
+    await line.send(TO_SERVER.pack(Command(id=1, heat=0, intent=NotReady())))
+    return line
+
+
+async def test_who_asks_and_never_reads_the_answers_is_let_go_as_well() -> None:
+    """At the rate that is allowed, answers alone fill no buffer soon; here it is the keepalive that notices."""
+    async with open_house() as house:
+        ann = Player(house.door.port)
+        await ann.come()
+        sleeper, came_ms = await _sleeper(house), now_ms()
+        await ann.until(lambda view: view.chairs[1].connected)
+        assert ann.view
+        number = 2
+        while ann.view.chairs[1].connected:
+            await sleeper.send(TO_SERVER.pack(Command(id=number, heat=9, intent=Lift(step="go on", tiles=()))))
+            await asyncio.sleep(1 / 30)
+            number += 1
+            assert now_ms() - came_ms < 30_000
+        sleeper.transport.abort()
+        await ann.go()
