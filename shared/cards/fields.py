@@ -39,14 +39,14 @@ class Fields:
             return value
         return ""
 
-    def whole(self, name: str, low: int, high: int) -> int:
-        """Return a whole number from `low` to `high`, or `low` after reporting."""
+    def whole(self, name: str, low: int, high: int, otherwise: int) -> int:
+        """Return a whole number from `low` to `high`, or `otherwise` after reporting."""
         value = self.values.get(name)
         if type(value) is int and low <= value <= high:
             return value
         problem = "is missing" if value is None else "is no whole number in range"
         self.report(f"{name} {problem}. Write a number from {low} to {high} without quotes.")
-        return low
+        return otherwise
 
     def flag(self, name: str) -> bool:
         """Return a truth value, or False after reporting."""

@@ -20,6 +20,8 @@ MAX_HANDS = 200
 """Hands in one section and on the whole card."""
 MAX_VARIANTS = 6_000
 """Variants of the whole card: the coach measures a rack against each of them."""
+HARMLESS_YEAR = 1234
+"""Stands in for a year that could not be read: its digits make no hand impossible that others would not."""
 _ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 
 
@@ -52,10 +54,10 @@ class _Reader:
         head = table.get("card")
         if not isinstance(head, dict):
             file.report("The [card] table is missing. Begin with [card] and title, year and note.")
-            head = {"title": "?", "year": 2000}
+            head = {"title": "?", "year": HARMLESS_YEAR}
         about = Fields(head, lambda text: self.faults.append(Fault(f"In [card], {text}")))
         about.only("title", "year", "note")
-        title, year = about.text("title", 60), about.whole("year", 1000, 9999)
+        title, year = about.text("title", 60), about.whole("year", 1000, 9999, otherwise=HARMLESS_YEAR)
         note = about.text("note", 400) if head.get("note", "") != "" else ""
         sections = file.tables("section", "[[section]]", MAX_SECTIONS)
         if not sections:
@@ -103,7 +105,7 @@ class _Reader:
             section=section,
             groups=fields.text("groups", 1 << 20),
             concealed=fields.flag("concealed"),
-            value=fields.whole("value", 0, 999),
+            value=fields.whole("value", 0, 999, otherwise=0),
             n=fields.ranks("n"),
         )
         if hand.groups:

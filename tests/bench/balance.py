@@ -65,7 +65,7 @@ class Balance:
 def by_section(card: Card, share: Floats) -> Floats:
     """Return the shares of the sections from those of the hands."""
     index = np.repeat(np.arange(len(card.sections)), [len(section.hands) for section in card.sections])
-    return np.bincount(index, share)
+    return np.bincount(index, share).astype(np.float64)
 
 
 def value_of(share: float, chance: float) -> int:
@@ -125,7 +125,8 @@ def pair_chances(patterns: Patterns, variant: NDArray[np.intp], racks: Counts, u
 def unseen_after(played: Played) -> Counts:
     """Return what each seat has not seen: the set less its rack and what it passed, a tile that came back once."""
     copies = np.array([COPIES[kind] for kind in KINDS], dtype=int)
-    return np.maximum(copies - played.racks.astype(int) - played.passed, 0).astype(np.uint8)
+    unseen: Counts = np.maximum(copies - played.racks.astype(int) - played.passed, 0).astype(np.uint8)
+    return unseen
 
 
 def record(card: Card, balance: Balance) -> list[dict[str, str]]:

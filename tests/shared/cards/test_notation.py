@@ -1,7 +1,7 @@
 """The notation: what is written comes back, and what is wrong is said at its column."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shared.cards.notation import (
@@ -35,11 +35,13 @@ def patterns(draw: st.DrawFn) -> tuple[Group, ...]:
     return tuple(Group(draw(faces), count) for count in counts)
 
 
+@settings(deadline=None)
 @given(patterns())
 def test_any_pattern_comes_back_as_it_was_written(groups: tuple[Group, ...]) -> None:
     assert parse_groups(format_groups(groups)) == (groups, ())
 
 
+@settings(deadline=None)
 @given(st.text())
 def test_any_text_is_either_a_pattern_or_has_a_fault_within_it(text: str) -> None:
     groups, faults = parse_groups(text)
@@ -48,6 +50,7 @@ def test_any_text_is_either_a_pattern_or_has_a_fault_within_it(text: str) -> Non
     assert all(fault.text.isascii() and fault.text.isprintable() for fault in faults)
 
 
+@settings(deadline=None)
 @given(st.lists(st.sampled_from("Fpqrnxs.^+()0123459YDXZNEWSRGO \t\n"), max_size=60))
 def test_text_that_is_almost_notation_does_no_harm(letters: list[str]) -> None:
     text = "".join(letters)

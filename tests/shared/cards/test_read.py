@@ -225,6 +225,11 @@ def test_two_lines_with_the_same_variants_are_one_pattern_however_they_are_writt
     ]
 
 
+def test_a_bad_year_is_not_told_a_second_time_by_the_hands_that_ask_for_its_digits() -> None:
+    text = changed("2026", "20260").replace("1.p^2 1.q^2 2.p^2 2.q^2 3.p^2 3.q^2 F^2", "Y2.p^2 Y3.p^2 Y4.p^2 F^8")
+    assert [fault.place for fault in faults_of(text)] == ["file"]
+
+
 def test_an_empty_section_an_empty_card_and_a_second_section_of_one_name_are_told() -> None:
     empty = '\n[[section]]\nname = "Low water"\nabout = "Again."\n'
     assert [str(fault) for fault in faults_of(GOOD + empty)] == [
@@ -381,6 +386,7 @@ def check(read: Card | tuple[Fault, ...]) -> None:
         assert str(fault).isprintable()
 
 
+@settings(deadline=None)
 @given(st.binary(max_size=400))
 def test_any_bytes_are_read_without_harm(data: bytes) -> None:
     check(read_card(data))
