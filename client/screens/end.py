@@ -2,121 +2,83 @@
 
 from textual.app import ComposeResult
 
-from client.look import Role
 from client.model import Model
 from client.screens.sheet import Sheet
-from client.widgets.canvas import Canvas, Drawn, fitted
-from client.widgets.faces import role as ink
 from client.widgets.foot import Foot, Keys, Note
-from client.widgets.head import Title, seconds_text
-from shared.events import By
+from client.widgets.head import Title
+from client.widgets.times import Times
 from shared.intents import NewSet, NotReady, Ready, Start
-from shared.seats import SEATS
-from shared.steps import STEP_NAMES
-from shared.tiles import by_suit
-from shared.times import write_time
-from shared.views import HeatResult, SpentStep
 
-_COLUMN = 13
+_ABOUT = (
+    "Seconds by step and seat. 'out': the clock answered; 'over': longer than the step, paid from carried time. Left "
+    "and right lead to the other heats of the set, and past the last one to all of them side by side."
+)
 
 
-class _Times(Drawn):
-    """Steps down, seats across, each person's seconds against the step's length; below them the racks."""
+class EndScreen(Sheet):
+    """Pages: each heat of the set so far, then the set. It begins with the heat just played."""
 
-    def __init__(self, model: Model) -> None:
-        super().__init__()
-        self.model = model
-
-    def draw(self, canvas: Canvas) -> None:
-        view = self.model.view
-        if view is None or not view.results:
-            return
-        result = view.results[-1]
-        left = max(1, (canvas.width - 78) // 2)
-        y = self._names(canvas, left, max(0, (canvas.height - 19) // 2), result)
-        for step in STEP_NAMES:
-            spent = [next((one for one in seat.spent if one.step == step), None) for seat in result.seats]
-            if not any(spent):
-                continue
-            canvas.put(left, y, step)
-            canvas.put(left + 16, y, f"{seconds_text(view.settings.length_ms(step)):>6}", "quiet")
-            for seat, one in enumerate(spent):
-                _time(canvas, left + 24 + seat * _COLUMN, y, one, view.settings.length_ms(step))
-            y += 1
-        canvas.put(left, y, "whole heat", bold=True)
-        canvas.put(left + 16, y, f"{write_time(view.settings.total_ms() // 1000 * 1000):>6}", "quiet")
-        for seat in SEATS:
-            canvas.put(left + 24 + seat * _COLUMN, y, f"{seconds_text(result.seats[seat].total_ms):>7}", bold=True)
-        self._racks(canvas, left, y + (2 if canvas.height > 19 else 1), result)
-
-    def _names(self, canvas: Canvas, left: int, y: int, result: HeatResult) -> int:
-        canvas.put(left, y, "seconds", "quiet")
-        canvas.put(left + 16, y, "length", "quiet")
-        for seat in SEATS:
-            chair = result.seats[seat].chair
-            you = self.model.view is not None and chair == self.model.view.you
-            x = left + 24 + seat * _COLUMN
-            name = "you" if you else self.model.chair_name(chair)
-            canvas.put(x, y, fitted(name, _COLUMN - 1), "mark" if you else "text", bold=True)
-        return y + 1
-
-    def _racks(self, canvas: Canvas, left: int, y: int, result: HeatResult) -> None:
-        view = self.model.view
-        assert view is not None
-        if not result.opened:
-            canvas.put(left, y, "The racks stay closed at this table.", "quiet")
-            return
-        for seat in SEATS:
-            owner = result.seats[seat]
-            name = "you" if owner.chair == view.you else self.model.chair_name(owner.chair)
-            canvas.put(left, y, fitted(name, 16), bold=owner.chair == view.you)
-            x = canvas.put(left + 17, y, seat.word.ljust(7), "quiet")
-            for tile in by_suit(owner.final):
-                canvas.put(x, y, f" {tile} " if len(tile) == 2 else f" {tile}  ", ink(tile), "face", bold=True)
-                x += 4 if canvas.width > 84 else 3
-            y += 1
-
-
-def _time(canvas: Canvas, x: int, y: int, one: SpentStep | None, length_ms: int) -> None:
-    if one is None:
-        canvas.put(x, y, "      -", "quiet")
-        return
-    over = "over" if one.spent_ms > length_ms else ""
-    marks: dict[By, tuple[str, Role]] = {"timeout": ("out", "alarm"), "bot": ("bot", "quiet"), "person": (over, "warn")}
-    word, role = marks[one.by]
-    end = canvas.put(x, y, f"{seconds_text(one.spent_ms):>7}", role if word in ("out", "over") else "text")
-    canvas.put(end + 1, y, word, role)
-
-
-class HeatEndScreen(Sheet):
-    """What the heat took, and ready for the next one."""
-
-    ABOUT = (
-        "Seconds by step and seat. 'out': the clock answered; 'over': longer than the step, paid from carried time. "
-        "The host may start and wait for nobody."
-    )
+    ABOUT = _ABOUT
 
     def __init__(self, model: Model) -> None:
         super().__init__()
         self.model = model
+        self.at: int | None = None
 
     def compose(self) -> ComposeResult:
-        """Build the table of times and the line about who is ready."""
-        yield Title(self.title_text)
-        yield _Times(self.model)
-        yield Note(self._ready_line)
+        """Build the page and a line about what comes next."""
+        yield Title(self.heading)
+        yield Times(self.model, self.page)
+        yield Note(lambda: self.model.line or self.model.note or self.what_next())
         yield Foot(self.keys)
 
-    def title_text(self) -> str:
-        """Return which heat this was."""
-        view = self.model.view
-        done = len(view.results) if view else 0
-        return f"Heat {done} of {view.settings.heats if view else 0} is over"
+    def page(self) -> int:
+        """Return the page that is shown."""
+        last = self._heats() - 1
+        return last if self.at is None else min(self.at, last + 1)
 
-    def _ready_line(self) -> str:
+    def heading(self) -> str:
+        """Return what the page is."""
+        heats = self.model.view.settings.heats if self.model.view else 0
+        return f"Heat {self.page() + 1} of {heats}" if self.page() < self._heats() else "The whole set"
+
+    def what_next(self) -> str:
+        """Return what everybody waits for."""
+        return ""
+
+    def press(self, key: str) -> None:
+        """Turn pages or leave; the rest is each screen's own."""
+        self.model.note = ""
+        if key == "q":
+            self.racktempo.ask_to_leave()
+        elif key in ("left", "right"):
+            self.at = (self.page() + (1 if key == "right" else -1)) % (self._heats() + 1)
+        else:
+            self.act(key)
+
+    def act(self, key: str) -> None:
+        """Ask the table."""
+
+    def is_host(self) -> bool:
+        """Whether this chair is the host's."""
+        return self.model.view is not None and self.model.view.host
+
+    def _heats(self) -> int:
+        return len(self.model.view.results) if self.model.view else 0
+
+
+_PAGES = ("left right", "heats, set", "right")
+_REST: Keys = (("?", "help", "?"), ("q", "leave", "q"))
+
+
+class HeatEndScreen(EndScreen):
+    """What the heat took, and ready for the next one."""
+
+    def what_next(self) -> str:
+        """Return for whom the next heat waits."""
         view = self.model.view
-        if view is None or self.model.line or self.model.note:
-            return self.model.line or self.model.note
+        if view is None:
+            return ""
         missing = [
             "you" if number == view.you else self.model.chair_name(number)
             for number, chair in enumerate(view.chairs)
@@ -126,89 +88,36 @@ class HeatEndScreen(Sheet):
 
     def keys(self) -> Keys:
         """Return ready, and start for the host."""
-        view = self.model.view
-        ready = view is not None and view.chairs[view.you].ready
-        host: Keys = (("s", "start now", "s"),) if view and view.host else ()
-        return (("enter", "not ready" if ready else "ready", "enter"), *host, ("?", "help", "?"), ("q", "leave", "q"))
+        ready = "not ready" if self._is_ready() else "ready"
+        host: Keys = (("s", "start now", "s"),) if self.is_host() else ()
+        return (("enter", ready, "enter"), *host, _PAGES, *_REST)
 
-    def press(self, key: str) -> None:
-        """Ask the table."""
-        app, view = self.racktempo, self.model.view
-        self.model.note = ""
-        if key == "q":
-            app.ask_to_leave()
-        elif key in ("enter", "space") and view is not None:
-            app.ask(NotReady() if view.chairs[view.you].ready else Ready(contribution=app.random_bytes(16)))
-        elif key == "s" and view is not None and view.host:
+    def act(self, key: str) -> None:
+        """Say ready or not, or start."""
+        app = self.racktempo
+        if key in ("enter", "space"):
+            app.ask(NotReady() if self._is_ready() else Ready(contribution=app.random_bytes(16)))
+        elif key == "s" and self.is_host():
             app.ask(Start())
 
-
-class _Set(Drawn):
-    """Heats down, people across: each one's seconds, and the sum against the level."""
-
-    def __init__(self, model: Model) -> None:
-        super().__init__()
-        self.model = model
-
-    def draw(self, canvas: Canvas) -> None:
+    def _is_ready(self) -> bool:
         view = self.model.view
-        if view is None:
-            return
-        left = max(1, (canvas.width - 78) // 2)
-        canvas.put(left, 1, "whole heats in seconds", "quiet")
-        for chair in range(4):
-            name = "you" if chair == view.you else self.model.chair_name(chair)
-            canvas.put(
-                left + 24 + chair * _COLUMN,
-                1,
-                fitted(name, _COLUMN - 1),
-                "mark" if chair == view.you else "text",
-                bold=True,
-            )
-        for y, result in enumerate(view.results, start=3):
-            canvas.put(left, y, f"heat {result.number - view.results[0].number + 1}")
-            for seat in result.seats:
-                outs = sum(one.by == "timeout" for one in seat.spent)
-                end = canvas.put(left + 24 + seat.chair * _COLUMN, y, f"{seconds_text(seat.total_ms):>7}")
-                canvas.put(end + 1, y, f"{outs} out" if outs else "", "alarm")
-        y = 4 + len(view.results)
-        canvas.put(left, y, "middle heat", bold=True)
-        for chair in range(4):
-            totals = sorted(seat.total_ms for result in view.results for seat in result.seats if seat.chair == chair)
-            if totals:
-                canvas.put(left + 24 + chair * _COLUMN, y, f"{seconds_text(totals[len(totals) // 2]):>7}", bold=True)
-        canvas.put(
-            left, y + 2, f"One Charleston may take {write_time(view.settings.total_ms())} at this table.", "quiet"
-        )
+        return view is not None and view.chairs[view.you].ready
 
 
-class SetEndScreen(Sheet):
+class SetEndScreen(EndScreen):
     """The set is over."""
 
-    ABOUT = "Whole heats side by side; the middle heat says more than the best one."
-
-    def __init__(self, model: Model) -> None:
-        super().__init__()
-        self.model = model
-
-    def compose(self) -> ComposeResult:
-        """Build the table of heats over the times of the last one."""
-        yield Title("The set is over")
-        yield _Set(self.model)
-        yield Note(lambda: self.model.line or self.model.note or self._waits())
-        yield Foot(self.keys)
-
-    def _waits(self) -> str:
-        return "" if self.model.view and self.model.view.host else "The host may begin a new set."
+    def what_next(self) -> str:
+        """Return who may begin a new set."""
+        return "The set is over." if self.is_host() else "The set is over. The host may begin a new one."
 
     def keys(self) -> Keys:
         """Return a new set for the host, and the way out."""
-        host: Keys = (("n", "new set", "n"),) if self.model.view and self.model.view.host else ()
-        return (*host, ("?", "help", "?"), ("q", "leave", "q"))
+        host: Keys = (("n", "new set", "n"),) if self.is_host() else ()
+        return (*host, _PAGES, *_REST)
 
-    def press(self, key: str) -> None:
-        """Ask the table."""
-        if key == "q":
-            self.racktempo.ask_to_leave()
-        elif key == "n" and self.model.view and self.model.view.host:
+    def act(self, key: str) -> None:
+        """Begin a new set."""
+        if key == "n" and self.is_host():
             self.racktempo.ask(NewSet())

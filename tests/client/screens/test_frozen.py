@@ -111,6 +111,8 @@ async def test_the_courtesy_and_the_end(size: tuple[int, int]) -> None:
         check_frozen(player.app, "courtesy-give")
         await player.play_to("the end")
         check_frozen(player.app, "set-end")
+        await player.press("right")
+        check_frozen(player.app, "set-end-all")
 
 
 @sized

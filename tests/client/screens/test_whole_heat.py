@@ -4,10 +4,12 @@ import pytest
 
 from client.doors import AtHome
 from client.screens.end import HeatEndScreen, SetEndScreen
+from client.screens.seats import SeatsScreen
 from client.screens.table import TableScreen
 from client.widgets.canvas import Drawn
 from shared.intents import Offer, Pass, Vote
 from shared.settings import Settings
+from tests.client.frozen import text_of
 from tests.client.player import Player, at
 
 
@@ -121,6 +123,22 @@ async def test_the_next_heat_follows_and_the_deal_moves_on() -> None:
         assert player.app.model.heat is not None
         assert player.app.model.heat.seat != 0
         assert len(player.app.model.rack.tiles) == 13
+
+
+async def test_after_the_set_every_heat_and_the_whole_can_be_looked_at() -> None:
+    async with at((80, 24), settings=Settings(seed=7, heats=2)) as player:
+        await player.press("enter")
+        await player.play_to("the end")
+        await player.press("enter")
+        await player.play_to("the end")
+        assert isinstance(player.app.screen, SetEndScreen)
+        titles = [text_of(player.app).splitlines()[0].strip()]
+        for _ in range(3):
+            await player.press("right")
+            titles.append(text_of(player.app).splitlines()[0].strip())
+        assert titles == ["Heat 2 of 2", "The whole set", "Heat 1 of 2", "Heat 2 of 2"]
+        await player.press("n")
+        assert isinstance(player.app.screen, SeatsScreen)
 
 
 async def test_leaving_a_running_heat_asks_once() -> None:

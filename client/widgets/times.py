@@ -1,0 +1,120 @@
+"""Everybody's seconds: of one heat by step, with the opened racks, or of all heats of a set side by side."""
+
+from collections.abc import Callable
+from statistics import median
+
+from client.look import Role
+from client.model import Model
+from client.widgets.canvas import Canvas, Drawn, fitted
+from client.widgets.faces import role as ink
+from client.widgets.head import seconds_text
+from shared.events import By
+from shared.seats import SEATS
+from shared.steps import STEP_NAMES
+from shared.tiles import by_suit
+from shared.times import write_time
+from shared.views import HeatResult, SpentStep
+
+_FIRST = 24
+_COLUMN = 13
+_WIDTH = 78
+
+
+class Times(Drawn):
+    """One page: a heat, or with a page number past the last heat the whole set."""
+
+    def __init__(self, model: Model, page: Callable[[], int]) -> None:
+        super().__init__()
+        self.model, self.page = model, page
+
+    def draw(self, canvas: Canvas) -> None:
+        """Draw the page that is asked for."""
+        view = self.model.view
+        if view is None or not view.results:
+            return
+        left = max(1, (canvas.width - _WIDTH) // 2)
+        if self.page() < len(view.results):
+            self._heat(canvas, left, view.results[self.page()])
+        else:
+            self._set(canvas, left)
+
+    def _who(self, chair: int) -> str:
+        return "you" if self.model.view and chair == self.model.view.you else self.model.chair_name(chair)
+
+    def _names(self, canvas: Canvas, left: int, y: int, chairs: list[int]) -> None:
+        for column, chair in enumerate(chairs):
+            name = self._who(chair)
+            x = left + _FIRST + column * _COLUMN
+            canvas.put(x, y, fitted(name, _COLUMN - 1), "mark" if name == "you" else "text", bold=True)
+
+    def _heat(self, canvas: Canvas, left: int, result: HeatResult) -> None:
+        view = self.model.view
+        assert view is not None
+        y = max(0, (canvas.height - 19) // 2)
+        canvas.put(left, y, "seconds", "quiet")
+        canvas.put(left + 16, y, "length", "quiet")
+        self._names(canvas, left, y, [seat.chair for seat in result.seats])
+        for step in STEP_NAMES:
+            spent = [next((one for one in seat.spent if one.step == step), None) for seat in result.seats]
+            if any(spent):
+                y += 1
+                length_ms = view.settings.length_ms(step)
+                canvas.put(left, y, step)
+                canvas.put(left + 16, y, f"{seconds_text(length_ms):>6}", "quiet")
+                for seat, one in enumerate(spent):
+                    _spent(canvas, left + _FIRST + seat * _COLUMN, y, one, length_ms)
+        y += 1
+        canvas.put(left, y, "whole heat", bold=True)
+        canvas.put(left + 16, y, f"{write_time(view.settings.total_ms() // 1000 * 1000):>6}", "quiet")
+        for seat in SEATS:
+            canvas.put(left + _FIRST + seat * _COLUMN, y, f"{seconds_text(result.seats[seat].total_ms):>7}", bold=True)
+        self._racks(canvas, left, y + (2 if canvas.height > 19 else 1), result)
+
+    def _racks(self, canvas: Canvas, left: int, y: int, result: HeatResult) -> None:
+        if not result.opened:
+            canvas.put(left, y, "The racks stay closed until the set is over.", "quiet")
+            return
+        for seat in SEATS:
+            owner = result.seats[seat]
+            name = self._who(owner.chair)
+            canvas.put(left, y, fitted(name, 16), bold=name == "you")
+            x = canvas.put(left + 17, y, seat.word.ljust(7), "quiet")
+            step = 4 if canvas.width > 84 else 3
+            for tile in by_suit(owner.final):
+                canvas.put(x, y, f" {tile}".ljust(step), ink(tile), "face", bold=True)
+                x += step
+            canvas.put(x, y, " ", "text", "face")
+            y += 1
+
+    def _set(self, canvas: Canvas, left: int) -> None:
+        view = self.model.view
+        assert view is not None
+        y = max(0, (canvas.height - len(view.results) - 6) // 2)
+        canvas.put(left, y, "whole heats", "quiet")
+        self._names(canvas, left, y, [0, 1, 2, 3])
+        y += 2
+        for number, result in enumerate(view.results, start=1):
+            canvas.put(left, y, f"heat {number}")
+            for seat in result.seats:
+                outs = sum(one.by == "timeout" for one in seat.spent)
+                end = canvas.put(left + _FIRST + seat.chair * _COLUMN, y, f"{seconds_text(seat.total_ms):>7}")
+                canvas.put(end + 1, y, f"{outs} out" if outs else "", "alarm")
+            y += 1
+        canvas.put(left, y + 1, "middle heat", bold=True)
+        for chair in range(4):
+            totals = [seat.total_ms for result in view.results for seat in result.seats if seat.chair == chair]
+            middle = seconds_text(round(median(totals)))
+            canvas.put(left + _FIRST + chair * _COLUMN, y + 1, f"{middle:>7}", bold=True)
+        total = write_time(view.settings.total_ms())
+        canvas.put(left, y + 3, f"One Charleston may take {total} at this table.", "quiet")
+
+
+def _spent(canvas: Canvas, x: int, y: int, one: SpentStep | None, length_ms: int) -> None:
+    if one is None:
+        canvas.put(x, y, "      -", "quiet")
+        return
+    over = "over" if one.spent_ms > length_ms else ""
+    marks: dict[By, tuple[str, Role]] = {"timeout": ("out", "alarm"), "bot": ("bot", "quiet"), "person": (over, "warn")}
+    word, role = marks[one.by]
+    end = canvas.put(x, y, f"{seconds_text(one.spent_ms):>7}", role if word in ("out", "over") else "text")
+    canvas.put(end + 1, y, word, role)
