@@ -1,9 +1,11 @@
 """A whole heat by keys alone, and another by mouse alone."""
 
 import pytest
+from textual.command import CommandPalette
 
 from client.doors import AtHome
 from client.screens.end import HeatEndScreen, SetEndScreen
+from client.screens.help import LeaveScreen
 from client.screens.seats import SeatsScreen
 from client.screens.table import TableScreen
 from client.widgets.canvas import Drawn
@@ -139,6 +141,36 @@ async def test_after_the_set_every_heat_and_the_whole_can_be_looked_at() -> None
         assert titles == ["Heat 2 of 2", "The whole set", "Heat 1 of 2", "Heat 2 of 2"]
         await player.press("n")
         assert isinstance(player.app.screen, SeatsScreen)
+
+
+async def test_the_quit_key_of_the_terminal_asks_too() -> None:
+    async with at((80, 24)) as player:
+        await player.press("enter")
+        await player.press("ctrl+q")
+        assert isinstance(player.app.screen, LeaveScreen)
+        assert player.app.is_running
+        await player.press("y")
+        assert player.line.asked[-1].kind == "leave"
+
+
+async def test_the_command_palette_offers_every_key_of_the_screen() -> None:
+    async with at((80, 24)) as player:
+        await player.press("enter")
+        offered = list(player.app.get_system_commands(player.app.screen))
+        helps = {command.help for command in offered}
+        assert {"key: s", "key: enter", "key: u", "key: p", "key: ?"} <= helps
+        next(command for command in offered if command.help == "key: s").callback()
+        assert player.app.model.rack.sort == "rank"
+        await player.press("ctrl+p")
+        assert isinstance(player.app.screen, CommandPalette)
+
+
+async def test_the_look_can_be_changed_at_the_table() -> None:
+    async with at((80, 24)) as player:
+        await player.press("enter")
+        await player.press("o", "right", "q")
+        assert isinstance(player.app.screen, TableScreen)
+        assert player.app.look.theme == "light"
 
 
 async def test_leaving_a_running_heat_asks_once() -> None:

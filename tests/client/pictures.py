@@ -1,0 +1,57 @@
+"""Pictures of the screens as SVG: python -m tests.client.pictures FOLDER. For the README and for looking at them."""
+
+import asyncio
+import sys
+from pathlib import Path
+
+from client.doors import AtHome, AtHost, AtJoin
+from client.look import Look
+from shared.settings import Settings
+from tests.client.player import Player, at
+
+SIZES = ((80, 24), (120, 40))
+
+
+def keep(player: Player, folder: Path, name: str) -> None:
+    """Write what is on the screen as an SVG file whose spaces every viewer keeps."""
+    picture = player.app.export_screenshot(title="racktempo").replace("<text ", '<text xml:space="preserve" ')
+    size = player.app.size
+    (folder / f"{name}-{size.width}x{size.height}.svg").write_text(picture, "utf-8")
+
+
+async def draw_forms(folder: Path, size: tuple[int, int]) -> None:
+    """Draw the screens before a table is open."""
+    for name, start in (("home", AtHome()), ("host", AtHost()), ("join", AtJoin())):
+        async with at(size, start) as player:
+            keep(player, folder, name)
+
+
+async def draw_heat(folder: Path, size: tuple[int, int], look: Look, suffix: str = "") -> None:
+    """Draw one heat from its seats to its end."""
+    async with at(size, settings=Settings(seed=7), look=look) as player:
+        keep(player, folder, f"seats{suffix}")
+        await player.press("enter")
+        player.line.pass_time(21_300)
+        await player.press(*player.free()[:2])
+        keep(player, folder, f"pass{suffix}")
+        await player.press(player.free()[2], "enter")
+        for step in ("first left", "go on", "courtesy offer", "courtesy give", "the end"):
+            await player.others_play()
+            await player.play_to(step)
+            player.line.pass_time(2_400)
+            await player.settle()
+            keep(player, folder, step.replace(" ", "-") + suffix)
+
+
+async def draw_all(folder: Path) -> None:
+    """Draw everything in both sizes, the heat in the light theme too."""
+    for size in SIZES:
+        await draw_forms(folder, size)
+        await draw_heat(folder, size, Look())
+        await draw_heat(folder, size, Look("light"), "-light")
+
+
+if __name__ == "__main__":
+    where = Path(sys.argv[1])
+    where.mkdir(parents=True, exist_ok=True)
+    asyncio.run(draw_all(where))
