@@ -7,24 +7,26 @@ one position with one seed gives one answer. A caller that wants to show progres
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from shared.cards import Card
 from shared.coach.chance import Floats, Indices
 from shared.coach.distance import Counts, Patterns
-from shared.coach.futures import Prospects, incoming, orders, tally
+from shared.coach.flow import tendency
+from shared.coach.futures import Prospects, likely, orders, tally
 from shared.coach.passes import PASS, Choices, Position, single_tiles, tiles_of
 from shared.coach.playout import Estimate
 from shared.coach.targets import KEEP, SET, HandReading, read_hands
+from shared.coach.value import LATER_TILES, together
 from shared.tiles import Rack, Tile, by_suit
 
 Check = Callable[[float], None]
 """Told the share done, 0 to 1, now and then; raises Stopped to end the computation."""
 
-_SCREEN_POWER = 3
 _EXACT = 2.0**20
-_BLOCK = 96  # passes evaluated between two checks
+_BLOCK = 64  # passes evaluated between two checks
 _BANK = 20  # racks that a gift is tried on
 _RACK = 13
 
@@ -48,7 +50,7 @@ class Effort:
     gifts: bool
 
 
-PLAY = Effort(40, 32, False)
+PLAY = Effort(40, 40, False)
 """For a seat that waits."""
 THOROUGH = Effort(None, 128, True)
 """For reading a rack at leisure and for the review."""
@@ -127,6 +129,11 @@ class Engine:
 
     patterns: Patterns
 
+    @cached_property
+    def flow(self) -> Floats:
+        """How readily each kind comes by a pass, shape (35,); worked out from the card at the first ranking."""
+        return tendency(self.patterns)
+
     @classmethod
     def of_card(cls, card: Card) -> "Engine":
         """Return the coach of a card."""
@@ -196,10 +203,10 @@ class Engine:
         result = np.empty(len(choices.tiles))
         for number in np.unique(choices.number).tolist():
             rows = np.flatnonzero(choices.number == number)
-            coming = number + PASS * position.later
+            coming = number + LATER_TILES * position.later
             prospects = Prospects.of(self.patterns, rack, unseen, position.looks, coming, KEEP, KEEP)
             left = prospects.changed(choices.changes(rows))[:, 0, :]
-            result[rows] = 100 * np.cbrt((left**_SCREEN_POWER).sum(axis=1))
+            result[rows] = 100 * together(left, position.later + 1)
         return choices, result
 
     def _outcomes(
@@ -214,16 +221,17 @@ class Engine:
         """Return the points of passes in common futures, shape (chosen, futures)."""
         rack, unseen = position.counts(), position.unseen()
         result = np.empty((len(chosen), futures))
-        comes = incoming(unseen, PASS * (position.later + 1), futures, (seed, position.later))
+        comes = self._comes(position, futures, seed)
         done = 0
         for number in sorted(set(choices.number[chosen])):
-            came = tally(np.delete(comes, np.s_[number:PASS], axis=1))
-            prospects = Prospects.of(self.patterns, rack + came, unseen - came, position.looks, 0)
+            came = tally(comes[:, :number])
+            coming = LATER_TILES * position.later
+            prospects = Prospects.of(self.patterns, rack + came, unseen - came, position.looks, coming)
             rows = np.flatnonzero(choices.number[chosen] == number)
             for start in range(0, len(rows), _BLOCK):
                 block = rows[start : start + _BLOCK]
                 left = prospects.changed(choices.changes(chosen[block]))
-                result[block] = 100 * left.max(axis=2)
+                result[block] = 100 * together(left, position.later)
                 done += len(block)
                 if check is not None:
                     check(done / len(chosen))
@@ -249,12 +257,17 @@ class Engine:
 
     def worths(self, position: Position, seed: int, futures: int = THOROUGH.futures) -> dict[Tile, Estimate]:
         """Return for each kind of the rack what the rack is worth more than the rack without one such tile."""
-        rack, unseen = position.counts(), position.unseen()
-        comes = tally(incoming(unseen, PASS * (position.later + 1), futures, (seed, position.later)))
-        prospects = Prospects.of(self.patterns, rack + comes, unseen - comes, position.looks, 0)
-        singles = np.array(list(single_tiles(rack)))
-        lost = prospects.chance.max(axis=1) - prospects.changed(-singles.astype(np.int8)).max(axis=2)
+        comes = tally(self._comes(position, futures, seed))
+        racks, unseen, coming = position.counts() + comes, position.unseen() - comes, LATER_TILES * position.later
+        prospects = Prospects.of(self.patterns, racks, unseen, position.looks, coming)
+        singles = np.array(list(single_tiles(position.counts())))
+        whole, without = prospects.chance, prospects.changed(-singles.astype(np.int8))
+        lost = together(whole, position.later) - together(without, position.later)
         return {tiles_of(tile)[0]: Estimate.of(row) for tile, row in zip(singles, lost, strict=True)}
+
+    def _comes(self, position: Position, futures: int, seed: int) -> Indices:
+        """Return the kinds that come by the pass at hand in sampled futures, shape (futures, 3)."""
+        return likely(position.unseen(), PASS, futures, (seed, position.later), self.flow)
 
 
 def _leaders(choices: Choices, order: Indices, most: int | None, also: tuple[tuple[Rack, int], ...]) -> Indices:

@@ -14,7 +14,7 @@ from shared.coach.passes import Changes
 from shared.coach.targets import KEEP, nearest
 from shared.tiles import KINDS
 
-_CLOSE = 8
+_CLOSE = 12
 """Patterns of one future that are looked at again after each pass: losing tiles never helps a pattern, so
 the best after a pass is nearly always among the best before it (measured in the benchmark)."""
 
@@ -38,6 +38,24 @@ def incoming(unseen: Counts, tiles: int, futures: int, seed: tuple[int, ...]) ->
     shuffles = -(-futures // a_shuffle)
     drawn = pool[orders(len(pool), shuffles, seed)[:, : a_shuffle * tiles]]
     return drawn.reshape(-1, tiles)[:futures]
+
+
+def likely(unseen: Counts, tiles: int, futures: int, seed: tuple[int, ...], weights: Floats) -> Indices:
+    """Return kinds of tiles that come in sampled futures when kinds differ in how readily they come.
+
+    Args:
+        unseen: shape (36,); no joker comes.
+        tiles: how many come.
+        futures: how many futures.
+        seed: fixes them.
+        weights: how readily a tile of each kind comes, shape (35,).
+    """
+    pool = np.repeat(np.arange(JOKER_INDEX), unseen[:JOKER_INDEX])
+    bits = np.random.PCG64(np.random.SeedSequence(seed)).random_raw(futures * len(pool))
+    uniform = ((np.asarray(bits) >> np.uint64(11)).astype(np.float64) + 0.5) * 2.0**-53
+    # The first to arrive of independent waiting times is a draw by weight; so are the second and the third after it.
+    waits = -np.log(uniform.reshape(futures, len(pool))) / weights[pool]
+    return pool[np.argsort(waits, axis=1, kind="stable")[:, :tiles]]
 
 
 def tally(kinds: Indices) -> Counts:

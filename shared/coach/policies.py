@@ -5,14 +5,14 @@ argument.
 """
 
 from dataclasses import dataclass
-from math import exp
 from typing import Literal, get_args
 
 import numpy as np
 
 from shared.coach.chance import Floats
 from shared.coach.distance import Counts, Patterns, away
-from shared.coach.engine import Effort, Engine
+from shared.coach.engine import PLAY, Engine
+from shared.coach.flow import FADE
 from shared.coach.passes import Position, legal_passes, tiles_of
 from shared.tiles import Rack
 
@@ -27,9 +27,6 @@ Strength = Literal[
 STRENGTHS: tuple[Strength, ...] = get_args(Strength)
 """From weakest to strongest."""
 
-_FADE = np.array([exp(-1.5 * tiles) for tiles in range(15)])
-_GLANCE = Effort(1, 2, False)
-_AHEAD = Effort(40, 32, False)
 _DISTRACTION = 0.25
 """Standard deviation of the noise on what a distracted coach sees, as a share of it."""
 
@@ -46,7 +43,7 @@ def choose(engine: Engine, position: Position, strength: Strength, rng: np.rando
     """Return the pass of a policy of the given strength."""
     match strength:
         case "coach, thinking ahead":
-            best = engine.rank(position, int(rng.integers(2**32)), _AHEAD).best
+            best = engine.rank(position, int(rng.integers(2**32)), PLAY).best
             return Choice(best.tiles, best.blind)
         case "coach, at a glance" | "coach, distracted":
             noise = _DISTRACTION if strength == "coach, distracted" else 0.0
@@ -79,6 +76,5 @@ def _simple(patterns: Patterns, position: Position, strength: Strength, rng: np.
 def nearness(patterns: Patterns, racks: Counts) -> Floats:
     """Return the sum over all variants of exp(-1.5 tiles away) for each rack, shape (racks,)."""
     distances = away(patterns, racks)
-    spread = np.stack([(distances == tiles).sum(axis=1) for tiles in range(len(_FADE))], axis=1)
-    total: Floats = (spread * _FADE).sum(axis=1)
+    total: Floats = FADE[distances].sum(axis=1)
     return total

@@ -3,6 +3,8 @@
 Must never read more than one seat's view: a view holds no other rack, so neither does a position.
 """
 
+from dataclasses import replace
+
 from shared.coach.passes import LOOKS, PASS, Position
 from shared.settings import Settings
 from shared.steps import PASSES, STEPS
@@ -17,14 +19,17 @@ def position_seen(heat: HeatView, settings: Settings, looks: int = LOOKS) -> Pos
     """
     if heat.step is None:
         return None
-    ask = STEPS[heat.step].ask
-    passed: Rack = tuple(tile for step in heat.route if step.state == "done" for tile in step.given)
-    later = sum(step.state == "ahead" and step.step in PASSES for step in heat.route)
+    ask, now = STEPS[heat.step].ask, position_now(heat, settings, looks)
     if ask == "pass":
         gives = tuple(range(PASS, -1, -1)) if heat.may_blind else (PASS,)
-        return Position(heat.rack, passed, later, gives, heat.may_blind, looks, settings.jokers)
-    if ask == "offer":
-        return Position(heat.rack, passed, 0, (0, 1, 2, 3), False, looks, settings.jokers)
-    if ask == "give":
-        return Position(heat.rack, passed, 0, (heat.give,), False, looks, settings.jokers)
+        return replace(now, gives=gives, blind=heat.may_blind)
+    if ask in ("offer", "give"):
+        return replace(now, gives=(0, 1, 2, 3) if ask == "offer" else (heat.give,), later=0)
     return None
+
+
+def position_now(heat: HeatView, settings: Settings, looks: int = LOOKS) -> Position:
+    """Return what a seat knows while no tiles are asked of it, with the passes that are still ahead."""
+    passed: Rack = tuple(tile for step in heat.route if step.state == "done" for tile in step.given)
+    later = sum(step.state == "ahead" and step.step in PASSES for step in heat.route)
+    return Position(heat.rack, passed, later, (), False, looks, settings.jokers)

@@ -2,19 +2,21 @@
 
 import tracemalloc
 from collections import Counter
-from itertools import combinations
+from functools import cache
+from itertools import combinations, permutations
 from math import comb
 
 import numpy as np
 import pytest
 
+from shared.cards.shipped import practice_card
 from shared.coach.chance import finish_chance
-from shared.coach.distance import Patterns, counts_of
+from shared.coach.distance import Counts, Patterns, counts_of
 from shared.coach.engine import PLAY, Effort, Engine, Ranking, Stopped
 from shared.coach.passes import Choices, Position, legal_passes, position_at, tiles_of
 from shared.coach.playout import hindsight, played_out
 from shared.coach.targets import SET
-from shared.tiles import Rack, full_set, parse_tiles
+from shared.tiles import INDEX, Rack, full_set, parse_tiles
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import make, pattern
 
@@ -108,21 +110,46 @@ def small_world() -> tuple[Engine, Position]:
 
 
 def test_points_are_the_mean_over_every_three_tiles_that_can_come() -> None:
+    """Each by its chance to come, kinds that others pass readily before kinds that they keep."""
     engine, position = small_world()
     unseen, rack = position.unseen(), position.counts()
     naturals = [tile for tile in tiles_of(unseen) if tile != "J"]
+    weight = {tile: float(engine.flow[INDEX[tile]]) for tile in naturals}
     ranking = engine.rank(position, 3, Effort(None, 600, False))
     for ranked in (*ranking.passes[:2], ranking.passes[-1]):
-        values = []
-        for came in combinations(naturals, 3):
-            after = rack - counts_of(ranked.tiles) + counts_of(came)
-            left = unseen - counts_of(came)
-            best = max(
-                finish_chance(engine.patterns.pairs[v], engine.patterns.groups[v], after, left, position.looks, 0)
-                for v in range(len(engine.patterns))
-            )
-            values.append(100 * float(best))
-        assert abs(ranked.points - np.mean(values)) <= 4 * ranked.se + 0.01
+        mean = total = 0.0
+        for came in permutations(naturals, 3):
+            left, chance = sum(weight[tile] for tile in naturals), 1.0
+            for tile in came:
+                chance *= weight[tile] / left
+                left -= weight[tile]
+            mean += chance * best_exactly(engine, position, rack - counts_of(ranked.tiles), counts_of(came))
+            total += chance
+        assert total == pytest.approx(1)
+        assert abs(ranked.points - mean) <= 4 * ranked.se + 0.01
+
+
+def best_exactly(engine: Engine, position: Position, kept: Counts, came: Counts) -> float:
+    patterns, left = engine.patterns, position.unseen() - came
+    return 100 * max(
+        float(_finish(tuple(patterns.pairs[v]), tuple(patterns.groups[v]), tuple(kept + came), tuple(left)))
+        for v in range(len(patterns))
+    )
+
+
+@cache
+def _finish(pairs: tuple[int, ...], groups: tuple[int, ...], rack: tuple[int, ...], unseen: tuple[int, ...]) -> float:
+    as_counts = [np.array(counts, dtype=np.uint8) for counts in (pairs, groups, rack, unseen)]
+    return float(finish_chance(*as_counts, 3, 0))
+
+
+def test_flowers_come_by_passes_more_seldom_than_what_nobody_wants() -> None:
+    """The tendency of the practice card's other seats, found from the card alone."""
+    flow = Engine.of_card(practice_card()).flow
+    assert flow[INDEX["F"]] < 0.3 < 1 < flow[INDEX["1b"]]
+    assert flow[INDEX["1b"]] == flow[INDEX["1c"]] == flow[INDEX["1d"]]
+    assert flow.min() > 0
+    assert flow.mean() == pytest.approx(1)
 
 
 def test_the_three_estimators_stand_in_order_on_100_racks() -> None:
