@@ -5,9 +5,13 @@ tiles of its own, the packets settle one after the other from there. When all fo
 ring: own tiles move first, and each seat passes on, at random, from what has reached it, until all is settled.
 """
 
+from typing import TypeVar
+
 from shared.seats import SEATS, Direction, PerSeat, Seat
-from shared.tiles import Rack, Tile, by_suit
+from shared.tiles import Rack, by_suit
 from shared.wall import Stream
+
+T = TypeVar("T")
 
 
 def exchange(
@@ -18,8 +22,16 @@ def exchange(
     own and blind are what each seat committed: three tiles less those it forwards unseen. What came is sorted,
     so that its order tells nothing of its way. In a ring of four that all forward three, nothing moves.
     """
+    sent, came = settle(own, blind, direction, stream)
+    return sent, PerSeat.of(lambda seat: by_suit(came[seat]))
+
+
+def settle(
+    own: PerSeat[tuple[T, ...]], blind: PerSeat[int], direction: Direction, stream: Stream
+) -> tuple[PerSeat[tuple[T, ...]], PerSeat[tuple[T, ...]]]:
+    """Return (sent, came) for things of any kind; where each goes depends on its place alone, never on what it is."""
     sent = {seat: list(own[seat]) for seat in SEATS}
-    held: dict[Seat, list[Tile]] = {seat: [] for seat in SEATS}
+    held: dict[Seat, list[T]] = {seat: [] for seat in SEATS}
     owed = dict(blind.pairs())
     moving = {seat: list(own[seat]) for seat in SEATS}
     ring = all(blind)
@@ -31,11 +43,10 @@ def exchange(
             feeder = seat.feeder(direction)
             whole = len(sent[feeder]) == len(own[feeder]) + blind[feeder]
             if owed[seat] and (ring or whole):
-                chosen = stream.sample(held[seat], min(owed[seat], len(held[seat])))
-                for tile in chosen:
-                    held[seat].remove(tile)
-                owed[seat] -= len(chosen)
-                moving[seat] = list(chosen)
+                places = stream.sample(range(len(held[seat])), min(owed[seat], len(held[seat])))
+                moving[seat] = [held[seat][place] for place in places]
+                held[seat] = [thing for place, thing in enumerate(held[seat]) if place not in places]
+                owed[seat] -= len(places)
         for seat in SEATS:
             sent[seat] += moving[seat]
-    return PerSeat.of(lambda seat: tuple(sent[seat])), PerSeat.of(lambda seat: by_suit(held[seat]))
+    return PerSeat.of(lambda seat: tuple(sent[seat])), PerSeat.of(lambda seat: tuple(held[seat]))
