@@ -45,6 +45,10 @@ _CHOICES: dict[str, tuple[str, dict[Any, str]]] = {
     "incoming": ("Passes come from", {"racks": "racks", "wall": "the wall"}),
     "final_at": ("A pass is final", {"commit": "at once", "step end": "at step's end"}),
     "bot_pace": ("Bots play", {"quick": "quick", "steady": "steady", "slow": "slow"}),
+    "bot_skill": (
+        "Bots' skill",
+        {value: value for value in get_args(Settings.model_fields["bot_skill"].annotation)},
+    ),
     "hints": ("Hints", {"none": "none", "after each pass": "after each pass", "at the end": "at the end"}),
     "open_racks": ("Racks opened at the end", {True: "yes", False: "no"}),
     "same_deal": ("Same deal at every table", {True: "yes", False: "no"}),

@@ -26,6 +26,7 @@ from server.host import clear, host_table, how_it_stands, new_record, run_headle
 from server.output import Output
 from server.store import Database, Store, StoredTable, StoreFault, default_path
 from server.table import Table
+from shared.cards.play import shipped_text
 from shared.heat import SavedHeat
 from shared.intents import Ready, Start
 from shared.messages import Command
@@ -44,15 +45,17 @@ class Unfinished(ValueError):
 
 
 @asynccontextmanager
-async def open_solo(settings: Settings, name: str) -> AsyncIterator[Opened]:
+async def open_solo(settings: Settings, name: str, *, card: str = "") -> AsyncIterator[Opened]:
     """Open a table for one with three bots; the first heat begins as soon as the line runs.
+
+    card is the text of the card to play by, the practice card if empty.
 
     Raises:
         ValueError: it could not be opened; the message is one sentence.
     """
     store = Store.open(None)
     try:
-        async with host_table(store, settings, "Practice", host="127.0.0.1", port=0) as hosted:
+        async with host_table(store, settings, "Practice", card=card, host="127.0.0.1", port=0) as hosted:
             link = Link(Address("127.0.0.1", hosted.door.port), name, hosted.record.code, fresh_token())
             link.ask(Ready(contribution=secrets.token_bytes(CONTRIBUTION_BYTES)), 0)
             yield Opened(link)
@@ -64,11 +67,12 @@ async def open_solo(settings: Settings, name: str) -> AsyncIterator[Opened]:
 
 @asynccontextmanager
 async def open_host(
-    settings: Settings, name: str, port: int, *, go_on: GoOn = "ask", tls: Tls | None = None
+    settings: Settings, name: str, port: int, *, card: str = "", go_on: GoOn = "ask", tls: Tls | None = None
 ) -> AsyncIterator[Opened]:
     """Open a table for others on every network of this machine and sit down at it.
 
-    go_on says what becomes of a table that was left unfinished. tls is a certificate and its key, for wss; the
+    card is the text of the card to play by, the practice card if empty; a table that was left unfinished keeps its
+    own. go_on says what becomes of such a table. tls is a certificate and its key, for wss; the
     line to our own table then goes through a door of its own that only this machine can reach.
 
     Raises:
@@ -81,7 +85,9 @@ async def open_host(
     try:
         with _told():
             stored = _left(store, go_on)
-            record = stored.record if stored else new_record(settings, f"{clean_name(name, cells=8) or 'A'}'s table")
+            record = (
+                stored.record if stored else new_record(settings, f"{clean_name(name, cells=8) or 'A'}'s table", card)
+            )
             token = token_path(state_folder(), Address("this-machine"), record.id, "host")
             async with Gate.open(store) as gate:
                 gate.add(Table(record, secrets.token_bytes, wall_time), stored)
@@ -94,14 +100,14 @@ async def open_host(
         await store.close()
 
 
-def host_headless(settings: Settings, name: str, port: int, go_on: GoOn, tls: Tls | None) -> int:
+def host_headless(settings: Settings, name: str, port: int, go_on: GoOn, tls: Tls | None, card: str = "") -> int:
     """Host a table without a screen until a signal comes; return the exit code.
 
     Raises:
         ValueError: the certificate cannot be used; the message is one sentence.
     """
     context = tls_context(*tls) if tls else None
-    return run_headless(settings, name or "Open table", port=port, go_on=go_on, tls=context)
+    return run_headless(settings, name or "Open table", card=card, port=port, go_on=go_on, tls=context)
 
 
 def left_unfinished() -> str:
@@ -119,12 +125,16 @@ def left_unfinished() -> str:
     return how_it_stands(left[-1]) if left else ""
 
 
-def play_bots(settings: Settings, random_bytes: Callable[[int], bytes] = secrets.token_bytes) -> tuple[SavedHeat, ...]:
+def play_bots(
+    settings: Settings, random_bytes: Callable[[int], bytes] = secrets.token_bytes, card: str = ""
+) -> tuple[SavedHeat, ...]:
     """Play one whole set with bots in all four seats under a virtual clock that jumps from deadline to deadline.
 
     With a seed in the settings nothing is random and every machine plays the same set.
     """
-    record = TableRecord(id="four-birds", name="Four birds", code="", settings=settings, host=0)
+    record = TableRecord(
+        id="four-birds", name="Four birds", code="", settings=settings, host=0, card=card or shipped_text()
+    )
     table = Table(record, random_bytes, lambda: VIRTUAL_START)
     heats: list[SavedHeat] = []
     now_ms = 0

@@ -5,6 +5,8 @@ Reads a file and judges it by the rules; never changes anything.
 
 from pathlib import Path
 
+from shared.cards import Card
+from shared.cards.play import card_of, complete
 from shared.codec import BadFrame
 from shared.heat import HEAT, SavedHeat, faults
 from shared.seat_heat import SEAT_HEAT
@@ -26,7 +28,11 @@ def read_heat(path: Path) -> SavedHeat | str:
 def verify(path: Path) -> tuple[str, ...]:
     """Return what does not fit in the heat of a file, one sentence each; nothing when all is well."""
     heat = read_heat(path)
-    return (heat,) if isinstance(heat, str) else faults(heat, lambda card, rack: False)
+    if isinstance(heat, str):
+        return (heat,)
+    readable = not heat.card or isinstance(card_of(heat.card), Card)
+    bad_card = () if readable else ("The card that the heat was played by cannot be read.",)
+    return bad_card + faults(heat, complete)
 
 
 def _foreign(path: Path, data: bytes, error: BadFrame) -> str:

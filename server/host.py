@@ -24,6 +24,7 @@ from server.gate import Gate
 from server.keeper import Keeper
 from server.store import Store, StoredTable, StoreFault, default_path
 from server.table import Table
+from shared.cards.play import shipped_text
 from shared.messages import PORT
 from shared.names import clean_name
 from shared.settings import Settings
@@ -73,26 +74,35 @@ async def host_table(
     name: str,
     stored: StoredTable | None = None,
     *,
+    card: str = "",
     host: str | None = None,
     port: int = PORT,
     tls: ssl.SSLContext | None = None,
 ) -> AsyncIterator[Hosted]:
-    """Open a new table, or go on with a stored one (paused, with its own settings, name and code).
+    """Open a new table, or go on with a stored one (paused, with its own settings, card, name and code).
 
     Raises:
         CannotOpen: the port cannot be had.
     """
-    record = stored.record if stored else new_record(settings, name)
+    record = stored.record if stored else new_record(settings, name, card)
     async with Gate.open(store) as gate:
         keeper = gate.add(Table(record, secrets.token_bytes, wall_time), stored)
         async with open_door(gate, host, port, tls=tls) as door:
             yield Hosted(door, keeper)
 
 
-def new_record(settings: Settings, name: str) -> TableRecord:
-    """Return a table at which nobody sits yet, with a fresh id and word code."""
-    code = make_code(secrets.token_bytes(16))
-    return TableRecord(id=secrets.token_hex(8), name=clean_name(name, "Table"), code=code, settings=settings)
+def new_record(settings: Settings, name: str, card: str = "") -> TableRecord:
+    """Return a table at which nobody sits yet, with a fresh id and word code, that plays by a card (TOML text).
+
+    Without a card it is the practice card.
+    """
+    return TableRecord(
+        id=secrets.token_hex(8),
+        name=clean_name(name, "Table"),
+        code=make_code(secrets.token_bytes(16)),
+        settings=settings,
+        card=card or shipped_text(),
+    )
 
 
 def tls_context(certificate: Path, key: Path) -> ssl.SSLContext:
@@ -113,6 +123,7 @@ def run_headless(
     settings: Settings,
     name: str,
     *,
+    card: str = "",
     host: str | None = None,
     port: int = PORT,
     path: Path | None = None,
@@ -127,7 +138,7 @@ def run_headless(
     """
     logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(asctime)s %(levelname)s %(message)s")
     try:
-        return asyncio.run(_serve(settings, name, host, port, path or default_path(), go_on, tls, say))
+        return asyncio.run(_serve(settings, name, card, host, port, path or default_path(), go_on, tls, say))
     except (CannotOpen, StoreFault) as fault:
         say(str(fault))
         return 1
@@ -138,6 +149,7 @@ def run_headless(
 async def _serve(
     settings: Settings,
     name: str,
+    card: str,
     host: str | None,
     port: int,
     path: Path,
@@ -154,7 +166,7 @@ async def _serve(
         if not stored or go_on == "fresh":
             clear(store)
             stored = None
-        async with host_table(store, settings, name, stored, host=host, port=port, tls=tls) as hosted:
+        async with host_table(store, settings, name, stored, card=card, host=host, port=port, tls=tls) as hosted:
             for line in _announcement(hosted, stored, bool(tls)):
                 say(line)
             await _until_told_to_stop()

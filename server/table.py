@@ -22,9 +22,11 @@ from server.chairs import (
     free_chair,
     person_chair,
 )
+from server.coaches import Think, thinker
 from server.output import Joined, Output, Rejected, Thought
 from server.running import RunningHeat
 from shared import charleston
+from shared.cards import play
 from shared.events import AnyEvent, DeadlinesMoved
 from shared.heat import HEAT, Complete, SavedHeat, final_state, sealed, seat_of
 from shared.intents import (
@@ -50,15 +52,12 @@ from shared.refusals import Refusal
 from shared.seat_heat import seat_heat
 from shared.seats import SEATS
 from shared.steps import StepName
-from shared.views import ChairView, HeatResult, HeatView, View, heat_result
+from shared.views import ChairView, HeatResult, View, heat_result
 from shared.wall import SECRET_BYTES, Stream, commitment, seeded_secret
 
 ALL_CHAIRS = (0, 1, 2, 3)
 TOKEN_BYTES = 16
 _REPLIES_KEPT = 64
-Think = Callable[[HeatView, Stream], SeatIntent]
-
-
 Checkpoint = tuple[TableRecord, RunningHeat | None, tuple[SavedHeat, ...]]
 
 
@@ -66,7 +65,7 @@ class Table:
     """A table of four chairs. All moments are milliseconds of one monotonic clock.
 
     random_bytes(n) gives fresh random bytes, wall_time() an RFC 3339 stamp for saved heats, complete(card, rack)
-    says whether a rack is a finished hand, think(view, stream) is what a bot answers.
+    says whether a rack is a finished hand, think(view, stream) is what a bot answers (else see coaches).
     """
 
     def __init__(
@@ -74,8 +73,8 @@ class Table:
         record: TableRecord,
         random_bytes: Callable[[int], bytes],
         wall_time: Callable[[], str],
-        complete: Complete = lambda card, rack: False,
-        think: Think = bots.choose,
+        complete: Complete = play.complete,
+        think: Think | None = None,
     ) -> None:
         self._record = record
         self._random_bytes = random_bytes
@@ -89,6 +88,7 @@ class Table:
         self._revisions = [0, 0, 0, 0]
         self._connected: set[int] = set()
         self._replies: tuple[dict[int, Done | Refused], ...] = ({}, {}, {}, {})
+        play.variants_of(record.card)  # Reading a card takes a moment, which no clock should lose.
         if not record.secret:
             self._record = record.but(secret=self._fresh_secret())
 
@@ -455,8 +455,8 @@ class Table:
                 continue
             stream = Stream(head.secret, f"bot {head.number} {step} {seat}")
             turns[seat] = heat.turn(seat, bots.delay_ms(head.settings, step, stream), now_ms)
-            view = heat.view(chair, now_ms)
-            out.thoughts.append(Thought(chair, head.number, step, partial(self._think, view, stream)))
+            view, think = heat.view(chair, now_ms), self._think or thinker(head.settings, self._record.card)
+            out.thoughts.append(Thought(chair, head.number, step, partial(think, view, stream)))
         self._heat = replace(heat, turns=turns)
 
     def _drop_turn(self, chair: int) -> None:

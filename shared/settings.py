@@ -33,6 +33,9 @@ class Settings(Record):
     incoming: Literal["racks", "wall"] = Field("racks", description="racks or wall")
     final_at: Literal["commit", "step end"] = Field("commit", description="commit or step end")
     bot_pace: Literal["quick", "steady", "slow"] = Field("steady", description="quick, steady or slow")
+    bot_skill: Literal["simple", "coach, distracted", "coach, at a glance", "coach, thinking ahead"] = Field(
+        "simple", description='"simple", "coach, distracted", "coach, at a glance" or "coach, thinking ahead"'
+    )
     hints: Literal["none", "after each pass", "at the end"] = Field(
         "at the end", description="none, after each pass or at the end"
     )

@@ -6,8 +6,9 @@ from collections.abc import Callable
 
 from server import bots
 from server.chairs import TableRecord
+from server.coaches import Think
 from server.output import Joined, Output, Rejected
-from server.table import Table, Think
+from server.table import Table
 from shared.events import AnyEvent
 from shared.heat import SavedHeat
 from shared.intents import Intent, Ready, SeatIntent

@@ -1,0 +1,32 @@
+"""Which way of thinking the bots of a table have: the simple birds', or the coach's at one of three strengths.
+
+A bot thinks in the shell's threads, never while the table holds still. numpy and the coach are loaded by the first
+bot that needs them, so that a table of simple birds opens at once.
+"""
+
+from collections.abc import Callable
+from functools import partial
+
+from server import bots
+from shared.intents import SeatIntent
+from shared.settings import Settings
+from shared.views import HeatView
+from shared.wall import Stream
+
+Think = Callable[[HeatView, Stream], SeatIntent]
+
+
+def thinker(settings: Settings, card: str) -> Think:
+    """Return how a bot answers at a table with these settings and this card (TOML text)."""
+    return bots.choose if settings.bot_skill == "simple" else partial(_coached, settings, card)
+
+
+def _coached(settings: Settings, card: str, view: HeatView, stream: Stream) -> SeatIntent:
+    """Answer as the coach does, or as the simple birds do where there is no card to go by."""
+    from shared.coach.answers import answer
+    from shared.coach.coach import Coach, coach_of
+
+    coach = coach_of(card)
+    if not isinstance(coach, Coach) or settings.bot_skill == "simple":
+        return bots.choose(view, stream)
+    return answer(coach, view, settings, settings.bot_skill, stream.below(2**63))
