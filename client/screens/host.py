@@ -12,8 +12,7 @@ from client.widgets.head import Title
 from client.widgets.rows import Rows
 from shared.settings import Settings
 
-_TIMES = 12
-_CHOICES = 15
+_FIRST_CHOICE = "carry_over"
 
 
 class HostScreen(Sheet):
@@ -34,10 +33,12 @@ class HostScreen(Sheet):
         presets, faults = self.racktempo.shelf.load_presets()
         self.form = SetUp(self._start, presets, player=self.racktempo.player, told=" ".join(faults))
         yield Title("Host a table")
-        with Horizontal(id="columns"):
-            yield Rows(lambda: self.form.rows(), lambda: self.form.at, 0, _TIMES)
-            yield Rows(lambda: self.form.rows(), lambda: self.form.at, _TIMES, _TIMES + _CHOICES)
-        yield Rows(lambda: self.form.rows(), lambda: self.form.at, _TIMES + _CHOICES, 99, id="doors")
+        choices, ends = self._begins(_FIRST_CHOICE), self._begins(LOAD)
+        with Horizontal(id="columns") as columns:
+            columns.styles.height = max(choices, ends - choices)
+            yield Rows(lambda: self.form.rows(), lambda: self.form.at, 0, choices)
+            yield Rows(lambda: self.form.rows(), lambda: self.form.at, choices, ends)
+        yield Rows(lambda: self.form.rows(), lambda: self.form.at, ends, len(self.form.rows()), id="doors")
         yield Note(lambda: self.told or self.form.told)
         yield Foot(self.keys)
 
@@ -86,13 +87,18 @@ class HostScreen(Sheet):
         else:
             self._edit(key)
 
+    def _begins(self, name: str) -> int:
+        """Return the number of the row with this name."""
+        return next(number for number, row in enumerate(self.form.rows()) if row.name == name)
+
     def _edit(self, key: str) -> None:
         form = self.form
         match key:
             case "up" | "down":
                 self.form = form.moved(form.at + (1 if key == "down" else -1))
             case "tab":
-                self.form = form.moved(form.at + _TIMES if form.at < _TIMES else 0)
+                choices = self._begins(_FIRST_CHOICE)
+                self.form = form.moved(form.at + choices if form.at < choices else 0)
             case "left" | "right":
                 self.form = form.changed(1 if key == "right" else -1)
             case "backspace":

@@ -5,6 +5,7 @@ import pytest
 from client.doors import AtHome, AtHost, AtJoin
 from client.look import Look
 from client.rack import PLACES
+from client.screens.host import HostScreen
 from shared.settings import Settings
 from tests.client.frozen import check_frozen, text_of
 from tests.client.player import at
@@ -26,6 +27,9 @@ async def test_host(size: tuple[int, int]) -> None:
     async with at(size, AtHost()) as player:
         await player.press("down", "3", "0", "down")
         check_frozen(player.app, "host")
+        assert isinstance(player.app.screen, HostScreen)
+        shown = text_of(player.app)
+        assert all(row.label in shown for row in player.app.screen.form.rows())
 
 
 @sized
