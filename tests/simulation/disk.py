@@ -1,9 +1,10 @@
-"""A disk that fails on purpose: full for a while, or the power goes before, during or after a write."""
+"""A disk that fails on purpose: slow, full for a while, or the power goes before, during or after a write."""
 
+import asyncio
 from collections.abc import Callable, Iterable
 from random import Random
 
-from server.store import Append, Database, StoreFault
+from server.store import Append, Appends, Database, Store, StoreFault
 
 
 class Killed(BaseException):
@@ -58,3 +59,21 @@ class FailingDatabase(Database):
     def _die(self) -> None:
         self._died()
         raise Killed
+
+
+class SlowStore(Store):
+    """A store whose disk takes up to longest_s for a write; asked is called when a write is asked for.
+
+    Without the wait nobody could be told anything before the disk has it, whatever the order of the two were.
+    """
+
+    def __init__(self, database: Database, random: Random, longest_s: float, asked: Callable[[], None]) -> None:
+        super().__init__(database, inline=True)
+        self._random, self._longest_s, self._asked = random, longest_s, asked
+
+    async def append(self, appends: Appends) -> None:
+        """Wait, then write. Raises StoreFault."""
+        self._asked()
+        if self._longest_s:
+            await asyncio.sleep(self._random.uniform(0, self._longest_s))
+        await super().append(appends)

@@ -11,13 +11,13 @@ from typing import Any
 from server.chairs import TableRecord
 from server.clock import BEAT_MS, STALL_MS, now_ms
 from server.gate import Gate
-from server.store import Append, Store
+from server.store import Append
 from server.table import Table
 from shared.heat import HEAT, faults
 from shared.messages import Command, Done, Refused
 from shared.views import View
 from tests.loop import VirtualLoop
-from tests.simulation.disk import FailingDatabase
+from tests.simulation.disk import FailingDatabase, SlowStore
 from tests.simulation.network import MemoryLink
 from tests.simulation.people import KINDS, Person, settings_of
 from tests.simulation.witness import Broken, Witness, check
@@ -87,7 +87,7 @@ class Evening:
         self._links: list[MemoryLink] = []
         self._serving: set[asyncio.Task[None]] = set()
         self._bytes = Random(seed + 1)
-        self.witness = Witness(now_ms, lambda: self._stalled_ms)
+        self._asked_at = 0, 0
         wild = self.random.random() < 0.8
         self.disk = FailingDatabase(
             Random(seed + 2),
@@ -98,6 +98,8 @@ class Evening:
             now_ms=now_ms,
         )
         self._delay = self.random.choice((0.0, 0.005, 0.05, 0.3))
+        self._disk_s = self.random.choice((0.0, 0.0, 0.01, 0.1, 0.5))
+        self.witness = Witness(lambda: self._asked_at, int(self._disk_s * 1_000))
         self.settings = settings_of(self.random)
         self.gate: Gate | None = None
         count = self.random.choice((1, 2, 3, 4, 4, 5))
@@ -127,6 +129,9 @@ class Evening:
             self.witness.heard(person.chair, command, message)
         except Broken as broken:
             self._break(broken)
+
+    def _asked(self) -> None:
+        self._asked_at = now_ms(), self._stalled_ms
 
     def _written(self, append: Append) -> None:
         for person in self.people:
@@ -174,7 +179,8 @@ class Evening:
 
     async def _up(self, stack: AsyncExitStack) -> None:
         """Start the server's process: with an empty disk, or with what the disk holds."""
-        self.gate = await stack.enter_async_context(Gate.open(Store(self.disk, inline=True), Inline()))
+        store = SlowStore(self.disk, Random(self.random.randrange(2**32)), self._disk_s, self._asked)
+        self.gate = await stack.enter_async_context(Gate.open(store, Inline()))
         for stored in self.disk.load():
             self.witness.resumed = stored.record.phase == "heat"
             self.gate.add(self._table(stored.record), stored)

@@ -58,8 +58,9 @@ def check(holds: bool, invariant: str, text: str = "") -> None:
 class HeatWitness:
     """One heat: its own account of time, and everything that each seat was ever allowed to see."""
 
-    def __init__(self, head: HeatHead) -> None:
+    def __init__(self, head: HeatHead, write_ms: int) -> None:
         self.head = head
+        self._write_ms = write_ms
         self.settings: Settings = head.settings
         self.state = State(head.settings)
         self.events = 0
@@ -141,7 +142,7 @@ class HeatWitness:
         budget_ms = before.clocks[seat].budget_ms
         if self.is_plain_step:
             check(budget_ms == self.budget_ms[seat], "time is the step's length and what was carried")
-            ran_ms = real_ms - stalled_ms - self.real_began_ms
+            ran_ms = real_ms - stalled_ms - self.real_began_ms + self._write_ms
             if event.by == "timeout":
                 check(ran_ms > budget_ms + GRACE_MS, "no clock runs out early", f"{ran_ms} of {budget_ms} ms")
                 check(event.spent_ms == budget_ms, "a timeout is charged in full")
@@ -189,10 +190,12 @@ class HeatWitness:
 
 
 class Witness:
-    """A whole evening. now_ms is the server's time, stalled_ms how much of it the machine slept."""
+    """A whole evening. asked_at gives the server's time when the write was asked for, and how much of that time
+    the machine had slept; write_ms is how long a write can take: so much earlier a step may have begun, for an
+    answer counts from when it was read. All in milliseconds."""
 
-    def __init__(self, now_ms: Callable[[], int], stalled_ms: Callable[[], int]) -> None:
-        self._now_ms, self._stalled_ms = now_ms, stalled_ms
+    def __init__(self, asked_at: Callable[[], tuple[int, int]], write_ms: int) -> None:
+        self._asked_at, self._write_ms = asked_at, write_ms
         self.heats: dict[int, HeatWitness] = {}
         self.set_first = 1
         self.last_open = 0
@@ -210,7 +213,7 @@ class Witness:
         if append.heat not in self.heats and append.events:
             check(record.head is not None, "a heat begins with its head")
             assert record.head is not None
-            self.heats[append.heat] = HeatWitness(record.head)
+            self.heats[append.heat] = HeatWitness(record.head, self._write_ms)
         if append.events:
             heat = self.heats[append.heat]
             check(heat.events == append.after, "events follow each other without a gap")
@@ -218,7 +221,7 @@ class Witness:
                 check(heat.state.paused or isinstance(append.events[0], ClocksStopped), "a killed heat resumes paused")
                 self.resumed = False
             for event in append.events:
-                heat.see(event, self._now_ms(), self._stalled_ms())
+                heat.see(event, *self._asked_at())
             self.events += len(append.events)
             total = sum(other.extensions for other in self.heats.values())
             check(total <= len(self.extends_asked), "each command counts once")
