@@ -21,7 +21,7 @@ from server.line import HungUp, Line, Wire
 from server.store import Store, StoredTable
 from server.table import Table
 from shared.codec import BadFrame, Codec
-from shared.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Close, Hello
+from shared.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Close, Command, Hello
 from shared.records import Record
 
 log = logging.getLogger("racktempo.gate")
@@ -84,6 +84,7 @@ class Gate:
 
     def stalled(self, by_ms: int) -> None:
         """Tell every table that the machine stood still."""
+        log.warning("the machine stood still for %d ms", by_ms)
         for keeper in self.keepers:
             keeper.stalled(by_ms)
 
@@ -118,8 +119,8 @@ class Gate:
         while True:
             frame, at_ms = await wire.read()
             message = TO_SERVER.unpack(frame)
-            if isinstance(message, Hello):
-                raise BadFrame("You have said hello already.")
+            if not isinstance(message, Command):
+                raise BadFrame(f"A {message.kind} is not expected here.")
             keeper.hear(line, message, at_ms)
 
     async def _admitted(self, wire: Wire) -> tuple[Hello, Keeper]:

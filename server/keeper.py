@@ -26,6 +26,7 @@ from shared.messages import PROTOCOL, TO_CLIENT, Close, Command, Refused, Welcom
 log = logging.getLogger("racktempo.keeper")
 DRAIN_TURNS = 2
 """Turns of the loop in which what was read has gone through its client's task into the inbox."""
+TELL_STALLS_MS = 1_000
 RETRY_MS = 1_000
 """How long to wait after a failure before time itself is let at the table again."""
 
@@ -86,6 +87,8 @@ class Keeper:
         self._kept: object = None
         self._events_kept = len(stored.events) if stored else 0
         self._not_before_ms = 0
+        self._stalled_ms = 0
+        self._stall_told_ms = 0
         self._arrived: list[tuple[Line, Joined]] = []
         self._thinking: set[asyncio.Task[None]] = set()
 
@@ -109,8 +112,11 @@ class Keeper:
         self._put(_Lost(now_ms(), line))
 
     def stalled(self, by_ms: int) -> None:
-        """Take note that the machine stood still."""
-        self._put(_Stall(now_ms(), by_ms))
+        """Take note that the machine stood still. Nothing happens at the table before it knows; but it is not woken
+        for it more often than once in TELL_STALLS_MS, or an overloaded machine would be kept busy telling so."""
+        self._stalled_ms += by_ms
+        due_ms = max(now_ms(), self._stall_told_ms + TELL_STALLS_MS)
+        asyncio.get_running_loop().call_at(due_ms / 1_000, self._wake.set)
 
     def knows(self, token: bytes) -> bool:
         """Say whether a token belongs to a chair of this table."""
@@ -129,10 +135,11 @@ class Keeper:
             await self._resume(self._stored)
         while True:
             await self._something()
-            items, self._inbox = self._inbox, []
-            items.sort(key=lambda item: (not isinstance(item, _Stall), item.at_ms))
-            deadline_ms = self._deadline_ms()
-            if deadline_ms is not None and deadline_ms <= now_ms():
+            items, self._inbox = sorted(self._inbox, key=lambda item: item.at_ms), []
+            if self._stalled_ms:
+                items.insert(0, _Stall(now_ms(), self._stalled_ms))
+                self._stalled_ms, self._stall_told_ms = 0, now_ms()
+            if self._is_due():
                 items.append(_Tick(now_ms()))
             try:
                 await self._settle(items)
@@ -160,6 +167,10 @@ class Keeper:
         for _ in range(DRAIN_TURNS):
             await asyncio.sleep(0)
         self._wake.clear()
+
+    def _is_due(self) -> bool:
+        deadline_ms = self._deadline_ms()
+        return deadline_ms is not None and deadline_ms <= now_ms()
 
     def _deadline_ms(self) -> int | None:
         deadline_ms = self.table.next_deadline_ms()
@@ -191,7 +202,6 @@ class Keeper:
             case _Tick():
                 return self.table.tick(item.at_ms)
             case _Stall():
-                log.warning("table %s: the machine stood still for %d ms", self.name, item.by_ms)
                 return self.table.stalled(item.by_ms, item.at_ms)
             case _Thought(thought=thought):
                 return self.table.thought(thought.chair, thought.heat, thought.step, item.intent, item.at_ms)
@@ -282,6 +292,8 @@ class Keeper:
                 case _Heard(line=line, command=command):
                     text = "The host's disk cannot be written; what you sent changed nothing."
                     line.tell(TO_CLIENT.pack(Refused(id=command.id, code="disk", text=text, late_ms=None)))
+                case _Stall(by_ms=by_ms):
+                    self._stalled_ms += by_ms
                 case _Thought():
                     asyncio.get_running_loop().call_later(RETRY_MS / 1_000, self._put, item)
         self.table.go_back(before, sorted(self.lines))

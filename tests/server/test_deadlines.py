@@ -109,6 +109,26 @@ async def test_a_stall_of_the_machine_costs_nobody_time(stall_ms: int) -> None:
         assert 10_000 <= gone_ms <= 10_000 + 52
 
 
+async def test_a_machine_that_stalls_all_the_time_is_not_kept_busy_telling_so() -> None:
+    async with open_house(SETTINGS) as house:
+        ann, began_ms = await begun(house)
+        await sleep_until(began_ms + 12_000)
+        loop = asyncio.get_running_loop()
+        assert isinstance(loop, VirtualLoop)
+        heard, stalls_ms, stalled_at_ms = len(ann.heard), 0, now_ms()
+        for _ in range(20):
+            loop.stall(0.300)
+            stalls_ms += 300
+            await asyncio.sleep(0.1)
+        await asyncio.sleep(1)
+        told = len(ann.heard) - heard
+        assert told <= 2 + (now_ms() - stalled_at_ms) // 1_000
+        view = await ann.until(lambda view: True)
+        assert view.heat
+        # Each stall is noticed to within a beat; the last view is at most a second old.
+        assert LENGTH_MS - view.heat.clock.left_ms <= now_ms() - began_ms - stalls_ms + 20 * 51
+
+
 async def test_a_stall_across_the_deadline_leaves_the_frame_that_was_on_its_way_in_time() -> None:
     async with open_house(SETTINGS) as house:
         ann, began_ms = await begun(house)
