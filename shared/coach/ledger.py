@@ -6,13 +6,17 @@ forced, made by the clock or by a bot is entered and marked, and its loss is cou
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from shared.coach.engine import THOROUGH, Check, Effort, Engine, RankedPass
 from shared.coach.passes import Position
 from shared.coach.playout import Estimate
-from shared.events import By
 from shared.steps import StepName
 from shared.tiles import Rack
+
+if TYPE_CHECKING:
+    # Events are checked records, which take long to load; reading a rack needs none of them.
+    from shared.events import By
 
 
 @dataclass(frozen=True)
@@ -23,7 +27,19 @@ class Decided:
     position: Position
     tiles: Rack
     blind: int
-    by: By
+    by: "By"
+
+
+@dataclass(frozen=True)
+class Judged:
+    """One decision with the best and the chosen way, and the standard error of the gap between them."""
+
+    step: StepName
+    by: "By"
+    forced: bool
+    best: RankedPass
+    chosen: RankedPass
+    se: float
 
 
 @dataclass(frozen=True)
@@ -42,7 +58,7 @@ class Entry:
     """
 
     step: StepName
-    by: By
+    by: "By"
     forced: bool
     best: RankedPass
     chosen: RankedPass
@@ -123,11 +139,25 @@ def make_ledger(
             check(number / len(decided))
         ranking = engine.rank(made.position, seed, effort, also=((made.tiles, made.blind),))
         place = ranking.place(made.tiles, made.blind)
-        judged.append((made, ranking.best, ranking.passes[place], ranking.gap(place), len(ranking.passes) == 1))
-    end = engine.committed(final)
-    after = [*(best.points for _, best, *_ in judged), end][1:]
+        forced = len(ranking.passes) == 1
+        judged.append(Judged(made.step, made.by, forced, ranking.best, ranking.passes[place], ranking.gap(place).se))
+    return balance(judged, engine.committed(final))
+
+
+def balance(judged: Sequence[Judged], end: float) -> Ledger:
+    """Return the ledger of decisions in order; end is what the rack was worth when the passing was over, in points."""
+    after = [*(later.best.points for later in judged), end][1:]
     entries = tuple(
-        Entry(made.step, made.by, forced, best, chosen, best.points - chosen.points, gap.se, reached - chosen.points)
-        for (made, best, chosen, gap, forced), reached in zip(judged, after, strict=True)
+        Entry(
+            made.step,
+            made.by,
+            made.forced,
+            made.best,
+            made.chosen,
+            made.best.points - made.chosen.points,
+            made.se,
+            reached - made.chosen.points,
+        )
+        for made, reached in zip(judged, after, strict=True)
     )
     return Ledger(entries[0].best.points if entries else end, entries, end)
