@@ -29,14 +29,11 @@ from shared.messages import (
     Close,
     Command,
     Done,
-    HeatFile,
     Hello,
-    OwnHeat,
     Refused,
     Welcome,
 )
 from shared.names import clean_name
-from shared.views import View
 
 DELAYS_MS = (100, 200, 400, 800, 1_000)
 """How long to wait before each try to come back; the last one again and again."""
@@ -71,7 +68,7 @@ class Ended:
     text: str
 
 
-Heard = Connected | Lost | Ended | View | Done | Refused | HeatFile | OwnHeat
+Heard = Connected | Lost | Ended | AnyServerMessage
 Hear = Callable[[Heard], None]
 
 
@@ -228,6 +225,12 @@ class Link:
             asked.sent = False
         self._wake.set()
 
+    def _move(self, welcome: Welcome) -> None:
+        """Sit down elsewhere without leaving the line; what was asked at the old seat and not answered is void."""
+        self._asked.clear()
+        self._token, self._before = welcome.token, welcome.last_id - self._last_id
+        self._remember(self._token)
+
     async def _read(self, line: ClientConnection, hear: Hear) -> Ended | str:
         try:
             async for frame in line:
@@ -235,8 +238,10 @@ class Link:
                 if isinstance(message, Done | Refused):
                     message = message.model_copy(update={"id": message.id - (self._before or 0)})
                     self._asked = [asked for asked in self._asked if asked.id != message.id]
-                if not isinstance(message, Welcome) and not self._closing.is_set():
-                    hear(message)
+                elif isinstance(message, Welcome):
+                    self._move(message)
+                if not self._closing.is_set():
+                    hear(Connected(message) if isinstance(message, Welcome) else message)
         except ConnectionClosed:
             pass
         except BadFrame as error:
@@ -285,8 +290,8 @@ def _end_of(line: ClientConnection) -> Ended | str:
         return "The table cut this line off because it read too slowly."
     if code in TRY_AGAIN:
         return f"The line is cut.{said}"
-    known = _ENDS.get(code)
-    return Ended(f"{known}{said}" if known else f"The table has ended the line (code {code}).{said}")
+    known = _ENDS.get(code, "The table has ended the line." if said else f"The table ended the line with code {code}.")
+    return Ended(f"{known}{said}")
 
 
 _ENDS: dict[int, str] = {

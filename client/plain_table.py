@@ -27,7 +27,7 @@ from shared.intents import (
     TakeSeat,
     Vote,
 )
-from shared.messages import HeatFile, OwnHeat, Refused
+from shared.messages import Done, OwnHeat, Refused
 from shared.steps import STEPS, StepName
 from shared.tiles import Rack, Tile, TileError, by_rank, by_suit, format_tiles, parse_tile
 from shared.times import write_seconds
@@ -88,6 +88,9 @@ class PlainTable:
                 return Reply([heard.text] if known else [])
             case Connected():
                 was_lost, self._is_lost = self._is_lost, False
+                if not was_lost:  # at the first table, or moved to another
+                    self.view = None
+                    self._flying.clear()
                 return Reply(["The line is back."] if was_lost else [])
             case Lost(text=text):
                 was_lost, self._is_lost = self._is_lost, True
@@ -98,13 +101,10 @@ class PlainTable:
             case OwnHeat(heat=heat):
                 running = self.view.heat if self.view else None
                 return Reply(end_lines(heat) if running and running.number == heat.number else [])
-            case HeatFile():
-                return Reply()
-            case done:
-                if done.id in self._flying:
-                    self._flying.discard(done.id)
-                    self._stale = True
-                return Reply()
+            case Done(id=command_id) if command_id in self._flying:
+                self._flying.discard(command_id)
+                self._stale = True
+        return Reply()
 
     def sent(self, command_id: int, intent: Intent) -> None:
         """An intent went on its way; what the table answers to a mere draft is not told."""

@@ -34,14 +34,18 @@ class Relay:
             transport.abort()
 
     async def _carry(self, client: asyncio.StreamReader, to_client: asyncio.StreamWriter) -> None:
-        server, to_server = await asyncio.open_connection("127.0.0.1", self._to)
-        ends = {to_client.transport, to_server.transport}
-        self._transports |= ends
+        self._transports.add(to_client.transport)
+        ends = [to_client]
         with contextlib.suppress(OSError):
+            server, to_server = await asyncio.open_connection("127.0.0.1", self._to)
+            self._transports.add(to_server.transport)
+            ends.append(to_server)
             await asyncio.gather(self._copy(client, to_server, False), self._copy(server, to_client, True))
-        self._transports -= ends
-        for transport in ends:
-            transport.abort()
+        for writer in ends:
+            writer.transport.abort()
+            with contextlib.suppress(OSError):
+                await writer.wait_closed()
+            self._transports.discard(writer.transport)
 
     async def _copy(self, source: asyncio.StreamReader, to: asyncio.StreamWriter, from_table: bool) -> None:
         while data := await source.read(65_536):

@@ -304,6 +304,7 @@ def test_what_is_no_table_says_so() -> None:
     async def handle(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         writer.write(b"220 mail.example ready\r\n")
         writer.close()
+        await writer.wait_closed()
 
     async def scene() -> None:
         server = await asyncio.start_server(handle, "127.0.0.1", 0)
@@ -311,6 +312,7 @@ def test_what_is_no_table_says_so() -> None:
         listener = Listener(link)
         await link.run(listener.hear)
         server.close()
+        await asyncio.sleep(1)
         [ended] = listener.heard
         assert isinstance(ended, Ended)
         assert "no table of racktempo" in ended.text
@@ -359,6 +361,38 @@ def test_closing_while_waiting_to_come_back_ends_at_once() -> None:
             return asyncio.get_running_loop().time() - before
 
     assert in_virtual_time(scene()) < 0.01
+
+
+def test_whoever_is_moved_to_another_table_stays_on_the_line_and_begins_there_anew() -> None:
+    got: list[int] = []
+    tokens: list[bytes] = []
+
+    async def handle(line: ServerConnection) -> None:
+        await line.recv()
+        for chair, last_id in ((0, 0), (2, 7)):
+            await line.send(
+                TO_CLIENT.pack(Welcome(protocol=PROTOCOL, token=bytes([chair]) * 16, chair=chair, last_id=last_id))
+            )
+            command = TO_SERVER.unpack(await line.recv(decode=False))
+            assert isinstance(command, Command)
+            got.append(command.id)
+        await line.send(TO_CLIENT.pack(Done(id=got[-1])))
+        await line.wait_closed()
+
+    async def scene() -> None:
+        async with serve(handle, "127.0.0.1", 0, compression=None) as server:
+            port = server.sockets[0].getsockname()[1]
+            link = Link(Address("127.0.0.1", port), "Ann", CODE, bytes(16), tokens.append)
+            async with listening(link) as ann:
+                ann.link.ask(NotReady(), 0)
+                await ann.until(Connected, 2)
+                number = ann.link.ask(READY, 0)
+                assert await ann.until(Done) == Done(id=number)
+                assert not any(isinstance(heard, Lost | Ended) for heard in ann.heard)
+
+    in_virtual_time(scene())
+    assert got == [1, 8]
+    assert [token[0] for token in tokens] == [0, 2]
 
 
 def test_ids_on_the_wire_go_on_from_what_the_seat_had_used() -> None:

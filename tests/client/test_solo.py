@@ -1,6 +1,7 @@
 """Tables in the client's own process."""
 
 import asyncio
+import socket
 from pathlib import Path
 
 import pytest
@@ -21,6 +22,12 @@ QUICK = Settings(seed=11, heats=2, bot_pace="quick")
 def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
         monkeypatch.setenv(name, str(tmp_path))
+
+
+def _free_port() -> int:
+    """Return a port that is free on all of this machine's networks."""
+    with socket.create_server(("::", 0), family=socket.AF_INET6, dualstack_ipv6=True) as probe:
+        return int(probe.getsockname()[1])
 
 
 async def _first_step(opened: Opened, says_ready: bool) -> tuple[View, list[Heard]]:
@@ -61,15 +68,15 @@ def test_two_tables_for_one_do_not_get_in_each_others_way() -> None:
 
 def test_a_table_that_is_left_in_the_middle_is_offered_again_and_the_host_regains_the_seat() -> None:
     async def leave_in_the_middle() -> View:
-        async with open_host(QUICK, "Ann", 0) as opened:
+        async with open_host(QUICK, "Ann", _free_port()) as opened:
             return (await _first_step(opened, says_ready=True))[0]
 
     async def come_back() -> tuple[View, list[Heard]]:
-        async with open_host(Settings(), "Ann", 0, go_on="resume") as opened:
+        async with open_host(Settings(), "Ann", _free_port(), go_on="resume") as opened:
             return await _first_step(opened, says_ready=False)
 
     async def open_blindly() -> None:
-        async with open_host(QUICK, "Ann", 0):
+        async with open_host(QUICK, "Ann", _free_port()):
             pass
 
     left = in_virtual_time(leave_in_the_middle())
@@ -89,7 +96,7 @@ def test_a_table_that_is_left_in_the_middle_is_offered_again_and_the_host_regain
 
 def test_beginning_anew_forgets_what_was_left() -> None:
     async def scene(go_on: str) -> View:
-        async with open_host(QUICK, "Ann", 0, go_on=go_on) as opened:  # type: ignore[arg-type]
+        async with open_host(QUICK, "Ann", _free_port(), go_on=go_on) as opened:  # type: ignore[arg-type]
             return (await _first_step(opened, says_ready=True))[0]
 
     first, second = in_virtual_time(scene("ask")), in_virtual_time(scene("fresh"))
@@ -114,9 +121,9 @@ def test_a_port_that_is_taken_is_told_with_the_next_free_one() -> None:
 
 def test_two_hosts_on_one_machine_are_told_apart() -> None:
     async def scene() -> None:
-        async with open_host(QUICK, "Ann", 0):
+        async with open_host(QUICK, "Ann", _free_port()):
             with pytest.raises(ValueError, match="in use by another racktempo host"):
-                async with open_host(QUICK, "Bo", 0):
+                async with open_host(QUICK, "Bo", _free_port()):
                     pass
 
     in_virtual_time(scene())
