@@ -44,6 +44,7 @@ def add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--heats", metavar="N", help="heats in a set, 1 to 12")
     parser.add_argument("--seed", metavar="N", help="a whole number that makes the deals repeatable")
     parser.add_argument("--preset", metavar="NAME", help="settings kept under this name")
+    parser.add_argument("--card", metavar="FILE", help="the card to play by: a file, or a card's name")
 
 
 def settings_of(args: argparse.Namespace) -> "Settings":
@@ -69,6 +70,20 @@ def settings_of(args: argparse.Namespace) -> "Settings":
     if isinstance(settings, Settings):
         return settings
     raise BadArgument(" ".join(settings))
+
+
+def card_of(args: argparse.Namespace) -> str:
+    """Return the text of the card that the option of add_settings asks for; empty for the practice card.
+
+    Raises:
+        BadArgument: everything that is wrong with it.
+    """
+    from client.cards import BadCard, table_card
+
+    try:
+        return table_card(args.card)
+    except BadCard as error:
+        raise BadArgument(str(error)) from error
 
 
 def _preset(name: str) -> dict[str, Any]:

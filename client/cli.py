@@ -16,6 +16,8 @@ COMMANDS = {
     "host": "open a table for others on this network",
     "join": "sit down at a table that somebody hosts",
     "clock": "time people who have real tiles on a table: the step, its clock, the heats of a set",
+    "read": "read a rack of real tiles: the hands it is near, every pass ranked",
+    "card": "check a card of hands, or show it",
     "history": "what your own heats say: times, losses, and a clock for the next set",
     "verify": "check a saved heat: its wall, and every event against the rules",
     "messages": "print the protocol as JSON Schema",

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from client.address import BadAddress, read_port
-from client.arguments import BadArgument, add_settings, settings_of
+from client.arguments import BadArgument, add_settings, card_of, settings_of
 from shared.messages import PORT
 
 if TYPE_CHECKING:
@@ -37,20 +37,20 @@ def run(args: argparse.Namespace) -> int:
         raise BadArgument("Only one of --resume and --fresh can be.")
     if bool(args.tls_cert) != bool(args.tls_key):
         raise BadArgument("--tls-cert and --tls-key go together.")
-    settings = settings_of(args)
+    settings, card = settings_of(args), card_of(args)
     tls = (args.tls_cert, args.tls_key) if args.tls_cert else None
     try:
         if args.headless:
             from client.solo import host_headless
 
-            return host_headless(settings, args.name, port, _go_on(args), tls)
-        return _with_screen(args, settings, port, tls)
+            return host_headless(settings, args.name, port, _go_on(args), tls, card)
+        return _with_screen(args, settings, card, port, tls)
     except ValueError as error:
         print(error, file=sys.stderr)
         return 1
 
 
-def _with_screen(args: argparse.Namespace, settings: "Settings", port: int, tls: "Tls | None") -> int:
+def _with_screen(args: argparse.Namespace, settings: "Settings", card: str, port: int, tls: "Tls | None") -> int:
     from client.commands.screen import show
     from client.doors import AtHost, AtSolo
     from client.solo import left_unfinished, open_host
@@ -59,7 +59,7 @@ def _with_screen(args: argparse.Namespace, settings: "Settings", port: int, tls:
     left = left_unfinished()
     if left and go_on == "ask":
         go_on = "resume" if _yes(f"{left} Go on with it? ") else "fresh"
-    host = partial(open_host, go_on=go_on, tls=tls)
+    host = partial(open_host, card=card, go_on=go_on, tls=tls)
     if left and go_on == "resume":
         # Nothing is to be set up: the table opens at once, by the settings it was left with.
         return show(AtSolo(settings), args.name, port, solo=lambda _, name: host(settings, name, port))

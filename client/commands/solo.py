@@ -1,10 +1,11 @@
 """racktempo solo: one command, one heat. A table with three bots in this process, or four bots by themselves."""
 
 import argparse
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from client.arguments import BadArgument, add_settings, settings_of
+from client.arguments import BadArgument, add_settings, card_of, settings_of
 
 if TYPE_CHECKING:
     from shared.settings import Settings
@@ -26,28 +27,29 @@ def run(args: argparse.Namespace) -> int:
         raise BadArgument("--json goes with --autoplay.")
     if args.save and args.save.exists() and not args.save.is_dir():
         raise BadArgument(f"--save is {str(args.save)!r}, which is no folder.")
-    settings = settings_of(args)
+    settings, card = settings_of(args), card_of(args)
     if args.autoplay:
-        return _autoplay(args, settings)
+        return _autoplay(args, settings, card)
     if args.plain:
         from client.commands.plainly import play_plainly
         from client.solo import open_solo
 
-        return play_plainly(open_solo(settings, args.name), args.save, begins=True)
+        return play_plainly(open_solo(settings, args.name, card=card), args.save, begins=True)
     from client.commands.screen import show
     from client.doors import AtSolo
+    from client.solo import open_solo
 
-    return show(AtSolo(settings), args.name, folder=args.save)
+    return show(AtSolo(settings), args.name, folder=args.save, solo=partial(open_solo, card=card))
 
 
-def _autoplay(args: argparse.Namespace, settings: "Settings") -> int:
+def _autoplay(args: argparse.Namespace, settings: "Settings", card: str) -> int:
     import sys
 
     from client.autoplay import set_as_json, set_as_text
     from client.saved import keep_heat
     from client.solo import play_bots
 
-    heats = play_bots(settings)
+    heats = play_bots(settings, card=card)
     print(set_as_json(settings, heats) if args.json else set_as_text(settings, heats))
     for heat in heats if args.save else ():
         kept = keep_heat(heat, args.save)

@@ -1,0 +1,99 @@
+"""Cards of hands on this machine: the two that come with racktempo, the player's own, and any file.
+
+A player's own cards lie in the config folder, one TOML file each, and are called by the file's name without its
+ending. Reads files only; what a card may hold is the business of shared.cards.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from client.files import config_folder
+from shared.cards import Card, Fault, read_card
+from shared.cards.play import MAX_TEXT_BYTES, SHIPPED, shipped_text
+from shared.cards.toml import MAX_BYTES
+
+PRACTICE = "practice"
+
+
+class BadCard(ValueError):
+    """A card that cannot be had; faults are sentences, each with its place, in the order of the file."""
+
+    def __init__(self, where: str, *faults: Fault | str) -> None:
+        """Take where the card was looked for, and what is wrong with it."""
+        self.faults = tuple(f"{where}: {fault}" for fault in faults)
+        super().__init__("\n".join(self.faults))
+
+
+@dataclass(frozen=True, slots=True)
+class CardFile:
+    """A card that can be read: its text as a table takes it, and what the text says."""
+
+    text: str
+    card: Card
+
+
+def cards_folder() -> Path:
+    """Return where the player's own cards lie."""
+    return config_folder() / "cards"
+
+
+def card_names(folder: Path | None = None) -> tuple[str, ...]:
+    """Return the names of all cards that can be had by name: first those that come with racktempo."""
+    own = sorted(path.stem for path in (folder or cards_folder()).glob("*.toml"))
+    return (*SHIPPED, *(name for name in own if name not in SHIPPED))
+
+
+def find_card(name: str = PRACTICE, folder: Path | None = None) -> CardFile:
+    """Return a card by the path of its file, or by its name.
+
+    Raises:
+        BadCard: there is none, or everything that is wrong with it.
+    """
+    if name in SHIPPED and not Path(name).is_file():
+        return read_text(name, shipped_text(name).encode())
+    path = Path(name)
+    own = (folder or cards_folder()) / f"{name}.toml"
+    if not path.is_file() and own.is_file():
+        path = own
+    return read_file(path)
+
+
+def read_file(path: Path) -> CardFile:
+    """Return the card in a file.
+
+    Raises:
+        BadCard: everything that is wrong with it.
+    """
+    try:
+        with path.open("rb") as file:
+            data = file.read(MAX_BYTES + 1)
+    except OSError as error:
+        raise BadCard(str(path), f"The card cannot be read: {error.strerror or error}.") from error
+    return read_text(str(path), data)
+
+
+def read_text(where: str, data: bytes) -> CardFile:
+    """Return the card in bytes that were found somewhere.
+
+    Raises:
+        BadCard: everything that is wrong with it.
+    """
+    card = read_card(data)
+    if not isinstance(card, Card):
+        raise BadCard(where, *card)
+    return CardFile(data.decode("utf-8-sig"), card)
+
+
+def table_card(name: str | None) -> str:
+    """Return the text of a card that a table is to play by; empty for the practice card.
+
+    Raises:
+        BadCard: it cannot be had, or it is longer than a table takes.
+    """
+    if name is None:
+        return ""
+    text = find_card(name).text
+    if len(text.encode()) > MAX_TEXT_BYTES:
+        limit = MAX_TEXT_BYTES // 1024
+        raise BadCard(name, f"The card has {len(text.encode())} bytes; a table takes {limit} KiB. Write shorter notes.")
+    return text

@@ -1,0 +1,33 @@
+"""racktempo card: whether a card of hands is in order, or the card as a sheet to read."""
+
+import argparse
+import sys
+
+from client.arguments import BadArgument
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Take what to do and with which card."""
+    parser.add_argument("what", choices=("check", "show"), help="check: tell every fault; show: print the card")
+    parser.add_argument("card", nargs="?", metavar="FILE", help="a card's file or name; show takes the practice card")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Check or show."""
+    from client.cards import PRACTICE, BadCard, find_card
+    from shared.cards import expand, show
+
+    if args.what == "check" and not args.card:
+        raise BadArgument("racktempo card check needs FILE; see racktempo card --help.")
+    try:
+        found = find_card(args.card or PRACTICE)
+    except BadCard as bad:
+        print(bad, file=sys.stdout if args.what == "check" else sys.stderr)
+        return 1
+    if args.what == "show":
+        print("\n".join(show(found.card)))
+        return 0
+    card = found.card
+    counted = f"{len(card.sections)} sections, {len(card.hands)} hands, {len(expand(card))} variants"
+    print(f"{card.title} is in order: {counted}.")
+    return 0

@@ -1,0 +1,72 @@
+"""racktempo read "TILES": what the coach sees in a rack of real tiles."""
+
+import argparse
+import re
+import sys
+from typing import TYPE_CHECKING
+
+from client.arguments import BadArgument
+
+if TYPE_CHECKING:
+    from shared.steps import StepName
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Take the rack and what is known besides."""
+    parser.add_argument("rack", metavar="TILES", help='13 or 14 codes: "1b 5c 9d N R F J", in one pair of quotes')
+    parser.add_argument(
+        "--step", metavar="STEP", help='the step at hand, such as "first right"; else the passing is over'
+    )
+    parser.add_argument("--passed", default="", metavar="TILES", help="what you have passed before")
+    parser.add_argument("--card", metavar="FILE", help="a card's file or name instead of the practice card")
+    parser.add_argument("--looks", default="30", metavar="N", help="tiles within reach in play, 30 if not said")
+    parser.add_argument("--top", default="5", metavar="N", help="how many hands and passes to print, 5 if not said")
+    parser.add_argument("--json", action="store_true", help="every hand and every pass as one JSON object")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Read the rack."""
+    from client.cards import PRACTICE, BadCard, find_card
+    from shared.coach.coach import Coach
+    from shared.coach.engine import Engine
+    from shared.coach.reading import position_read, read_rack
+    from shared.tiles import TileError, parse_tiles
+
+    try:
+        rack, passed = parse_tiles(args.rack), parse_tiles(args.passed)
+    except TileError as error:
+        raise BadArgument(str(error)) from error
+    step, top = _step(args.step), _number("--top", args.top)
+    position = position_read(rack, step, passed, _number("--looks", args.looks))
+    if isinstance(position, str):
+        raise BadArgument(position)
+    try:
+        found = find_card(args.card or PRACTICE)
+    except BadCard as bad:
+        print(bad, file=sys.stderr)
+        return 2
+    from client.reading_text import reading_json, reading_lines
+
+    coach = Coach(found.card, Engine.of_card(found.card))
+    reading = read_rack(coach, position, step, explained=0 if args.json else top)
+    print(reading_json(reading) if args.json else "\n".join(reading_lines(reading, top)))
+    return 0
+
+
+def _step(text: str | None) -> "StepName | None":
+    from shared.steps import STEP_NAMES, STEPS
+
+    if text is None:
+        return None
+    wanted = " ".join(text.lower().replace("-", " ").split())
+    step = next((name for name in STEP_NAMES if name == wanted), None)
+    if step is None:
+        named = ", ".join(name for name in STEP_NAMES if STEPS[name].ask in ("pass", "offer", "give"))
+        raise BadArgument(f"--step is {text!r}; it must be one of {named}.")
+    return step
+
+
+def _number(option: str, text: str) -> int:
+    if not re.fullmatch("[0-9]{1,4}", text) or not int(text):
+        raise BadArgument(f"{option} is {text!r}; it must be a whole number from 1 on.")
+    return int(text)

@@ -1,0 +1,134 @@
+"""A rack read at leisure: every hand of the card, the worth of each tile, every legal pass with what it gives.
+
+For tiles that lie on a table, away from any heat. Must never guess what was not said: without a step the passing is
+over, and the passes are ranked as if three tiles had to go all the same.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from shared.coach.coach import Coach
+from shared.coach.engine import Check, Effort, RankedPass
+from shared.coach.passes import LOOKS, PASS, Position, position_at, single_tiles, tiles_of
+from shared.coach.playout import Estimate
+from shared.coach.targets import HandReading, committed
+from shared.coach.words import explain
+from shared.steps import PASSES, STEPS, StepName
+from shared.tiles import JOKER, KINDS, Rack, Tile
+
+READING = Effort(60, 128, True)
+"""Every pass is screened and sixty are tried in futures: an answer in the time that a person waits for one."""
+RACK_SIZES = (13, 14)
+MOST_LOOKS = 99
+
+
+@dataclass(frozen=True)
+class HandLine:
+    """One hand of the card for a rack: its id, tiles away, finish chance (0 to 1), and the variant with that chance.
+
+    variant has each wanted kind with its number, in kind order.
+    """
+
+    hand: str
+    away: int
+    chance: float
+    variant: tuple[tuple[Tile, int], ...]
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What the coach says of a rack.
+
+    Attributes:
+        position: what was taken to be known.
+        step: the step, None when the passing is over.
+        hands: all hands of the card, the likeliest first.
+        worths: for each kind of the rack what it would be worth less without one such tile, most first.
+        passes: every legal pass, best first; points, standard error and gift in points.
+        words: sentences about the leading passes, in their order.
+    """
+
+    position: Position
+    step: StepName | None
+    hands: tuple[HandLine, ...]
+    worths: tuple[tuple[Tile, Estimate], ...]
+    passes: tuple[RankedPass, ...]
+    words: tuple[tuple[str, ...], ...]
+
+
+def position_read(rack: Rack, step: StepName | None, passed: Rack, looks: int = LOOKS) -> Position | str:
+    """Return the position of a rack that somebody types in, or one sentence that says why there is none.
+
+    A rack has fourteen tiles for the dealer and thirteen for the others at every step, the courtesy too: as many
+    come as go.
+    """
+    if len(rack) not in RACK_SIZES:
+        return f"A rack has 13 tiles, or 14 for the dealer; these are {len(rack)}."
+    if JOKER in passed:
+        return "A joker is never passed, so none can be among the passed tiles."
+    if not 1 <= looks <= MOST_LOOKS:
+        return f"The number of looks is {looks}; it must be from 1 to {MOST_LOOKS}."
+    if step is None:
+        return Position(rack, passed, 0, (PASS,), False, looks)
+    if STEPS[step].ask not in ("pass", "offer", "give"):
+        return f"No tiles are given at {step}."
+    before = PASSES.index(step) if step in PASSES else len(PASSES)
+    most = PASS * before
+    if len(passed) > most:
+        return f"Before {step} at most {most} tiles can have been passed; these are {len(passed)}."
+    return position_at(step, rack, passed, looks=looks)
+
+
+def read_rack(
+    coach: Coach,
+    position: Position,
+    step: StepName | None,
+    seed: int = 1,
+    *,
+    explained: int = 5,
+    effort: Effort = READING,
+    check: Check | None = None,
+) -> Reading:
+    """Read a rack.
+
+    Args:
+        coach: the card and its engine.
+        position: from position_read.
+        step: the step at hand, whose own pass is still to come like the later ones.
+        seed: fixes the futures.
+        explained: how many of the leading passes are put in words.
+        effort: how much work it may cost.
+        check: told the share done; may raise Stopped.
+    """
+    engine = coach.engine
+    ranking = engine.rank(position, seed, effort, check=check)
+    now = replace(position, later=position.later + 1) if step in PASSES else position
+    readings = sorted(engine.hands(now), key=lambda reading: (-reading.chance, reading.away, reading.hand))
+    worths = engine.worths(position, seed) if step in PASSES else worths_as_it_is(coach, position)
+    return Reading(
+        position,
+        step,
+        tuple(_line(coach, reading) for reading in readings),
+        tuple(sorted(worths.items(), key=lambda worth: -worth[1].points)),
+        ranking.passes,
+        tuple(explain(engine, coach.card, position, ranked) for ranked in ranking.passes[:explained]),
+    )
+
+
+def worths_as_it_is(coach: Coach, position: Position) -> dict[Tile, Estimate]:
+    """Return for each kind of a rack what it is worth more than without one such tile, when no pass is to come."""
+    rack = position.counts()
+    singles = np.array(list(single_tiles(rack)))
+    racks = np.concatenate([rack[None], rack - singles])
+    unseen = np.tile(position.unseen(), (len(racks), 1))
+    points = 100 * committed(coach.engine.patterns, racks, unseen, position.looks, 0)
+    lost = (points[0] - points[1:]).tolist()
+    return {tiles_of(tile)[0]: Estimate(less, 0.0) for tile, less in zip(singles, lost, strict=True)}
+
+
+def _line(coach: Coach, reading: HandReading) -> HandLine:
+    patterns = coach.engine.patterns
+    wanted = (patterns.pairs[reading.variant] + patterns.groups[reading.variant]).tolist()
+    variant = tuple((kind, count) for kind, count in zip(KINDS, wanted, strict=True) if count)
+    return HandLine(coach.card.hands[reading.hand].id, reading.away, reading.chance, variant)
