@@ -25,8 +25,8 @@ def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def _free_port() -> int:
-    """Return a port that is free on all of this machine's networks."""
-    with socket.create_server(("::", 0), family=socket.AF_INET6, dualstack_ipv6=True) as probe:
+    """Return a port that is free on this machine."""
+    with socket.create_server(("", 0)) as probe:
         return int(probe.getsockname()[1])
 
 
