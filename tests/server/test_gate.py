@@ -14,9 +14,10 @@ from server.store import Store
 from server.table import Table
 from shared.codec import Codec
 from shared.intents import FreeChair, Leave, Lift, NotReady, Ready
-from shared.messages import FRAME_LIMIT, PROTOCOL, TRY_AGAIN, Close, Command
+from shared.messages import FRAME_LIMIT, PROTOCOL, TO_CLIENT, TO_SERVER, TRY_AGAIN, Close, Command, Hello, Welcome
 from shared.views import View
 from tests.server.players import CODE, House, Player, four_players, make_table, open_house
+from tests.server.wires import MemoryWire
 
 ANYTHING: Codec[object] = Codec(object, 2 * FRAME_LIMIT)
 
@@ -100,6 +101,37 @@ async def test_the_newest_connection_plays_the_seat() -> None:
         assert welcome.chair == 0
         assert (await new.until(lambda view: True)).chairs[0].connected
         assert (await new.ask(Ready(contribution=bytes(16)))).kind == "done"
+
+
+class LingeringWire(MemoryWire):
+    """A wire that takes a second to close, and can be read until then."""
+
+    async def hang_up(self, code: int, text: str) -> None:
+        await asyncio.sleep(1)
+        await super().hang_up(code, text)
+
+
+async def test_what_the_older_connection_still_sends_is_not_heard() -> None:
+    async with Gate.open(Store.open(None)) as gate:
+        table = make_table()
+        gate.add(table)
+        old, new = LingeringWire(), MemoryWire()
+        serving = [asyncio.create_task(gate.serve(old))]
+        old.say(TO_SERVER.pack(Hello(protocol=PROTOCOL, name="Ann", code=CODE)))
+        await asyncio.sleep(0.1)
+        welcome = TO_CLIENT.unpack(old.written[0])
+        assert isinstance(welcome, Welcome)
+        serving.append(asyncio.create_task(gate.serve(new)))
+        new.say(TO_SERVER.pack(Hello(protocol=PROTOCOL, name="Ann", code=CODE, token=welcome.token)))
+        await asyncio.sleep(0.1)
+        old.say(TO_SERVER.pack(Command(id=1, heat=0, intent=Ready(contribution=bytes(16)))))
+        await asyncio.sleep(0.1)
+        assert table.record.phase == "seating"
+        new.say(TO_SERVER.pack(Command(id=1, heat=0, intent=Ready(contribution=bytes(16)))))
+        await asyncio.sleep(0.1)
+        assert table.record.phase == "heat"
+        new.drop()
+        await asyncio.gather(*serving)
 
 
 async def test_someone_sent_away_is_told_and_the_old_token_opens_nothing() -> None:
