@@ -89,13 +89,13 @@ def _broken(rack: Counts, tiles: Rack) -> list[str]:
         if rack[kind] >= 2 and given[kind] < rack[kind]
     ]
     for tile in dict.fromkeys(tiles):
-        run = _run_around(rack - given, tile) if given[INDEX[tile]] == rack[INDEX[tile]] else None
+        run = run_around(rack - given, tile) if given[INDEX[tile]] == rack[INDEX[tile]] else None
         if run:
             broken.append(f"It takes {name(tile)} out of the run {run}.")
     return broken
 
 
-def _run_around(after: Counts, tile: Tile) -> str | None:
+def run_around(after: Counts, tile: Tile) -> str | None:
     """Return the longest run of neighbours that a tile was part of, if it had three ranks or more."""
     own = rank(tile)
     if own is None:
@@ -140,22 +140,30 @@ def _gift(ranked: RankedPass) -> str:
     return f"To the seat that gets them, {them} are worth {ranked.gift:.1f} points on average."
 
 
-def judged(entry: Entry) -> str:
-    """Return what the ledger says about one decision."""
+def judged(entry: Entry, best: str = "") -> str:
+    """Return what the ledger says about one decision; best names the best way where it is no pass."""
     if entry.forced:
         return f"{entry.step.capitalize()}: nothing to choose."
     who = {"person": "", "timeout": " by the clock", "bot": " by a bot"}[entry.by]
     if entry.chosen == entry.best:
-        return f"{entry.step.capitalize()}{who}: the best pass."
+        return f"{entry.step.capitalize()}{who}: the best {'answer' if best else 'pass'}."
     if entry.too_close:
         return f"{entry.step.capitalize()}{who}: too close to call."
-    return f"{entry.step.capitalize()}{who}: {entry.loss:.1f} points less than {listed_tiles(entry.best.tiles)}."
+    return f"{entry.step.capitalize()}{who}: {entry.loss:.1f} points less than {best or listed_pass(entry.best)}."
 
 
 def listed_tiles(tiles: Rack) -> str:
     """Return tiles by name, equal ones counted: "two 9 dot and north"."""
     kinds = dict.fromkeys(tiles)
     return listed([_some(tile, tiles.count(tile)) for tile in kinds]) or "no tile"
+
+
+def listed_pass(ranked: RankedPass) -> str:
+    """Return a pass by the names of its tiles, with how many go unseen: "9 dot and two unseen"."""
+    unseen = f"{_NUMBERS[ranked.blind]} unseen"
+    if not ranked.tiles and ranked.blind:
+        return unseen
+    return listed_tiles(ranked.tiles) + (f" and {unseen}" if ranked.blind else "")
 
 
 def _some(tile: Tile, count: int) -> str:

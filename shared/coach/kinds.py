@@ -1,0 +1,121 @@
+"""What kind of decision a pass was, in a few plain words, so that a history can tell which kinds cost most.
+
+Must never judge by more than the seat knew. A kind names what the seat's own way did and the best way did not: where
+both break a pair, breaking it was no decision.
+"""
+
+from collections import Counter
+from dataclasses import dataclass
+
+import numpy as np
+
+from shared.coach.distance import JOKER_INDEX, Counts, Patterns, counts_of
+from shared.coach.engine import RankedPass
+from shared.coach.passes import Position
+from shared.coach.words import Target, run_around
+from shared.steps import PASSES
+from shared.tiles import FLOWER, INDEX, KINDS, SUITS, Rack, suit
+
+BREAKING_A_PAIR = "breaking a pair"
+PASSING_A_PAIR = "passing a pair"
+BREAKING_A_RUN = "breaking a run"
+FROM_THE_TARGETS_SUIT = "passing from the target's suit"
+WHAT_THE_TARGET_NEEDS = "passing what the target needs"
+GIVING_UP_A_FLOWER = "giving up a flower"
+LATE_CHANGE = "a late change of target"
+HOLDING_ON = "holding on to an old target"
+PASSING_UNSEEN = "passing unseen"
+STOPPING = "stopping"
+GOING_ON = "going on"
+OFFERING_TOO_FEW = "offering too few"
+OFFERING_TOO_MANY = "offering too many"
+
+LATE = len(PASSES) // 2 - 1
+"""A change of target is late when no more passes than these are to come: in the second Charleston and after it."""
+_MAIN_SUIT = 5
+"""A target has a suit of its own when it asks for at least so many tiles of it."""
+
+
+@dataclass(frozen=True)
+class Ways:
+    """The two ways that are compared at a step, with the targets before, after each of them, and of the step before.
+
+    Attributes:
+        position: what the seat knew.
+        own: the pass that was made, best: the first in the ranking.
+        target: the likeliest hand of the rack before.
+        after_own, after_best: the hands that each keeps alive, likeliest first.
+        earlier: the hands that the seat's pass before this one kept alive; none at the first.
+    """
+
+    position: Position
+    own: RankedPass
+    best: RankedPass
+    target: Target
+    after_own: tuple[Target, ...]
+    after_best: tuple[Target, ...]
+    earlier: tuple[Target, ...]
+
+
+def kinds_of(patterns: Patterns, ways: Ways) -> tuple[str, ...]:
+    """Return the kinds of a decision about tiles; none when it was the best one or nothing fits."""
+    own, best = ways.own, ways.best
+    if (own.tiles, own.blind) == (best.tiles, best.blind):
+        return ()
+    rack = ways.position.counts()
+    wanted: Counts = patterns.pairs[ways.target.variant] + patterns.groups[ways.target.variant]
+    more = {
+        BREAKING_A_PAIR: _broken(rack, own.tiles) - _broken(rack, best.tiles),
+        PASSING_A_PAIR: _whole(rack, own.tiles) - _whole(rack, best.tiles),
+        BREAKING_A_RUN: _out_of_runs(rack, own.tiles) - _out_of_runs(rack, best.tiles),
+        FROM_THE_TARGETS_SUIT: _of_suit(wanted, own.tiles) > _of_suit(wanted, best.tiles),
+        WHAT_THE_TARGET_NEEDS: _needed(wanted, rack, own.tiles) > _needed(wanted, rack, best.tiles),
+        GIVING_UP_A_FLOWER: own.tiles.count(FLOWER) > best.tiles.count(FLOWER),
+        PASSING_UNSEEN: own.blind > best.blind,
+        **_changes(ways),
+    }
+    return tuple(kind for kind, fits in more.items() if fits)
+
+
+def _changes(ways: Ways) -> dict[str, bool]:
+    """Say whether the seat changed its target late and the best way would not have, or the other way round."""
+    late = ways.position.later <= LATE and ways.earlier and ways.after_own and ways.after_best
+    before = {target.hand for target in ways.earlier}
+    own_changes = bool(late) and ways.after_own[0].hand not in before
+    best_changes = bool(late) and ways.after_best[0].hand not in before
+    return {LATE_CHANGE: own_changes and not best_changes, HOLDING_ON: bool(best_changes and not own_changes)}
+
+
+def _broken(rack: Counts, tiles: Rack) -> frozenset[str]:
+    """Return the kinds of which some go and some stay."""
+    given = counts_of(tiles)
+    return frozenset(KINDS[kind] for kind in np.flatnonzero(given) if given[kind] < rack[kind])
+
+
+def _whole(rack: Counts, tiles: Rack) -> frozenset[str]:
+    """Return the kinds of which two or more go and none stays."""
+    given = counts_of(tiles)
+    return frozenset(KINDS[kind] for kind in np.flatnonzero(given >= 2) if given[kind] == rack[kind])
+
+
+def _out_of_runs(rack: Counts, tiles: Rack) -> frozenset[str]:
+    """Return the tiles that are the last of their kind and stood in a run of three or more."""
+    left = rack - counts_of(tiles)
+    return frozenset(tile for tile in tiles if not left[INDEX[tile]] and run_around(left, tile))
+
+
+def _of_suit(wanted: Counts, tiles: Rack) -> int:
+    """Return how many tiles of the target's own suit go; none if it has no such suit."""
+    asked = Counter(
+        {letter: sum(int(wanted[INDEX[kind]]) for kind in KINDS if suit(kind) == letter) for letter in SUITS}
+    )
+    letter, most = asked.most_common(1)[0]
+    return sum(suit(tile) == letter for tile in tiles) if most >= _MAIN_SUIT else 0
+
+
+def _needed(wanted: Counts, rack: Counts, tiles: Rack) -> int:
+    """Return how many of the tiles the target had a use for."""
+    held = rack[:JOKER_INDEX].astype(int)
+    left = held - counts_of(tiles)[:JOKER_INDEX]
+    use = wanted[:JOKER_INDEX].astype(int)
+    return int((np.minimum(held, use) - np.minimum(left, use)).sum())

@@ -1,0 +1,100 @@
+"""A seat's heat as the coach judges it: at every step the rack as it was and what the seat knew then.
+
+Must never see more than the seat did: a seat's heat holds nothing of the other racks. Heats come from files, so
+that nothing is taken for granted: what does not add up is a sentence.
+"""
+
+from dataclasses import dataclass
+
+from shared.coach.passes import LOOKS, PASS, Position
+from shared.seat_heat import SeatHeat, SeatStep
+from shared.steps import PASSES, STEPS
+from shared.tiles import JOKER, Rack, by_suit, remove
+
+_RACKS = (13, 14)
+
+
+@dataclass(frozen=True)
+class Lived:
+    """One step of a seat.
+
+    Attributes:
+        step: what the seat did, and its time.
+        rack: its tiles before it.
+        passed: what it had passed before of its own tiles.
+        later: passes of three tiles that were still to come after this step, as far as the seat could know.
+        position: what it knew when it chose tiles, or how many to offer; None at the question and the plan.
+    """
+
+    step: SeatStep
+    rack: Rack
+    passed: Rack
+    later: int
+    position: Position | None
+
+
+@dataclass(frozen=True)
+class LivedHeat:
+    """All steps of a seat in order, what it knew when the passing was over, and whether the table had a courtesy."""
+
+    steps: tuple[Lived, ...]
+    final: Position
+    courtesy: bool
+
+
+def lived(heat: SeatHeat, looks: int = LOOKS) -> LivedHeat | str:
+    """Return a heat step by step, or one sentence that says why there is nothing to judge."""
+    if not heat.dealt:
+        return "This heat was played with real tiles: its times are known, its tiles are not."
+    if len(heat.dealt) not in _RACKS:
+        return "This heat does not add up: its rack had neither 13 nor 14 tiles."
+    if len({step.step for step in heat.steps}) < len(heat.steps):
+        return "This heat does not add up: it has a step twice."
+    rack: Rack = heat.dealt
+    passed: Rack = ()
+    found: list[Lived] = []
+    for step in heat.steps:
+        kept = remove(rack, step.given)
+        if fault := _fault(step, kept):
+            return f"This heat does not add up at {step.step}: {fault}."
+        found.append(_lived(heat, step, rack, passed, looks))
+        rack, passed = (*(kept or ()), *step.came), (*passed, *step.given)
+    if by_suit(rack) != by_suit(heat.final):
+        return "This heat does not add up: its last rack is another than its passes make."
+    return LivedHeat(
+        tuple(found), Position(rack, passed, 0, (), False, looks, heat.settings.jokers), heat.settings.courtesy
+    )
+
+
+def _fault(step: SeatStep, kept: Rack | None) -> str:
+    ask = STEPS[step.step].ask
+    if kept is None:
+        return "tiles went that were not there"
+    if JOKER in (*step.given, *step.came):
+        return "a joker was passed"
+    if len(step.given) != len(step.came):
+        return "more went than came, or less"
+    wanted = PASS - step.blind if ask == "pass" else len(step.given)
+    if len(step.given) != wanted or wanted > PASS or (wanted and ask not in ("pass", "give")):
+        return "it has another number of tiles than the step asks for"
+    if (ask == "offer") != (step.offer is not None) or (ask == "vote") != (step.vote is not None):
+        return "it answers what was not asked"
+    return ""
+
+
+def _lived(heat: SeatHeat, step: SeatStep, rack: Rack, passed: Rack, looks: int) -> Lived:
+    settings, ask = heat.settings, STEPS[step.step].ask
+    passes = PASSES[:PASS] if settings.second == "never" else PASSES
+    later = len(passes) - 1 - passes.index(step.step) if step.step in passes else 0
+    if ask == "vote":
+        return Lived(step, rack, passed, PASS, None)
+    gives: tuple[int, ...] = ()
+    blind = ask == "pass" and STEPS[step.step].may_blind and settings.blind
+    if ask == "pass":
+        gives = (3, 2, 1, 0) if blind else (PASS,)
+    elif ask == "offer":
+        gives = (0, 1, 2, 3)
+    elif ask == "give":
+        gives = (len(step.given),)
+    position = Position(rack, passed, later, gives, blind, looks, settings.jokers) if gives else None
+    return Lived(step, rack, passed, later, position)

@@ -1,0 +1,310 @@
+"""A heat of one seat looked at again: at every step the leading ways beside the seat's own, and what became of it.
+
+Must never judge by what the seat could not know: every step is ranked from its own position, and luck is all that the
+seat did not decide. A review comes as a row of values, each with one step more than the one before, so that whoever
+shows it need not wait for the end; `check` may raise Stopped between and within the steps.
+
+How the steps that are no passes are treated, on the same scale of points:
+- the question: going on is worth the best pass of the second Charleston, stopping the best of the courtesy. What the
+  seat's own answer is worth less than the other is its loss; that somebody else stopped is luck.
+- a number offered is worth the best pass of so many tiles: what a partner who offers fewer takes from it is luck.
+- the plan moves no tiles: it has no points, and is compared with the likeliest hands at the end.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from zlib import crc32
+
+import numpy as np
+
+from shared.coach.coach import Coach
+from shared.coach.distance import counts_of
+from shared.coach.engine import Check, Effort, RankedPass, Ranking
+from shared.coach.kinds import GOING_ON, OFFERING_TOO_FEW, OFFERING_TOO_MANY, STOPPING, Ways, kinds_of
+from shared.coach.ledger import Entry, Judged, Ledger, balance
+from shared.coach.lived import Lived, LivedHeat
+from shared.coach.passes import PASS, Position, tiles_of
+from shared.coach.planned import End, look_at_the_end
+from shared.coach.playout import Estimate
+from shared.coach.words import Target, explain, judged, targets_after
+from shared.seat_heat import SeatHeat
+from shared.steps import STEPS
+from shared.tiles import Rack, Tile
+
+COACH = "racktempo coach 1"
+"""Who says so, for a history: the number changes when the same heat would get other numbers."""
+REVIEW = Effort(60, 128, False)
+LEADING = 5
+"""How many of the best ways of a step are shown."""
+_EXPLAINED = 3
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way to answer a step.
+
+    Attributes:
+        ranked: its tiles, how many it forwards unseen, points with their standard error, gift.
+        place: 0 for the best; passes that were only screened are not counted.
+        loss: how much less than the best, from the same futures.
+        says: "go on", "stop" or "offer 2" where the answer is no pass, else empty.
+        words: sentences of the coach, for the leading ways and the seat's own.
+    """
+
+    ranked: RankedPass
+    place: int
+    loss: Estimate
+    says: str = ""
+    words: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What the coach says of one step.
+
+    Attributes:
+        ways: the leading ways, best first; the seat's own stands among them or last.
+        own: the seat's own way.
+        count: how many ways there were.
+        judged: the same for the ledger.
+        luck: what followed less what the own way was worth, in points; None until the next step is judged.
+        kinds: what kind of decision it was, if not the best.
+        worths: for each kind of the rack what it would be worth less without one such tile, most first.
+        targets: the hands that the own way kept alive, likeliest first.
+        said: one sentence.
+    """
+
+    ways: tuple[Way, ...]
+    own: Way
+    count: int
+    judged: Judged
+    luck: float | None = None
+    kinds: tuple[str, ...] = ()
+    worths: tuple[tuple[Tile, Estimate], ...] = ()
+    targets: tuple[Target, ...] = ()
+    said: str = ""
+
+    @property
+    def loss(self) -> float:
+        """Points that the own way is worth less than the best one; never negative."""
+        return self.judged.best.points - self.judged.chosen.points
+
+    @property
+    def too_close(self) -> bool:
+        """Whether the loss is below two of its standard errors: too close to call."""
+        return self.loss < 2 * self.judged.se
+
+    @property
+    def is_own(self) -> bool:
+        """Whether a person made it, and had a choice."""
+        return self.judged.by == "person" and not self.judged.forced
+
+
+@dataclass(frozen=True)
+class StepReview:
+    """One step: what the seat lived, and the coach's verdict once there is one (a plan never gets any)."""
+
+    lived: Lived
+    verdict: Verdict | None = None
+
+
+@dataclass(frozen=True)
+class Review:
+    """A review as far as it has come.
+
+    Attributes:
+        steps: every step of the seat, in order.
+        done: the share of the work done, 0 to 1.
+        ledger: luck and loss from the deal to the end, when all is judged.
+        end: the targets at the end beside the plan that was named, when all is judged.
+    """
+
+    steps: tuple[StepReview, ...]
+    done: float = 0.0
+    ledger: Ledger | None = None
+    end: End | None = None
+
+    @property
+    def start(self) -> float | None:
+        """What the dealt rack was worth with the best first pass, in points, once that is known."""
+        return next((step.verdict.judged.best.points for step in self.steps if step.verdict), None)
+
+
+def seed_of(heat: SeatHeat) -> int:
+    """Return the seed of a heat's review: from the dealt tiles alone, so that nothing unseen has a part in it."""
+    return crc32(" ".join(heat.dealt).encode())
+
+
+def review(
+    coach: Coach, heat: LivedHeat, seed: int, effort: Effort = REVIEW, check: Check | None = None
+) -> Iterator[Review]:
+    """Yield the review of a heat: at once with the times alone, then with one step more each, at last whole.
+
+    Args:
+        coach: the card that was played by, with its engine.
+        heat: from lived().
+        seed: fixes the futures; see seed_of.
+        effort: how much work each ranking may cost.
+        check: told the share done; may raise Stopped.
+
+    Raises:
+        Stopped: by check.
+    """
+    steps = [StepReview(each) for each in heat.steps]
+    yield Review(tuple(steps))
+    judge, earlier, before = _Judge(coach, heat, seed, effort), tuple[Target, ...](), -1
+    for number, step in enumerate(steps):
+        judge.check = partial(_checked, check, number, len(steps))
+        verdict = judge.verdict(step.lived, earlier)
+        if verdict is None:
+            continue
+        steps[number] = StepReview(step.lived, verdict)
+        if before >= 0:
+            steps[before] = _followed(steps[before], verdict.judged.best.points)
+        before, earlier = number, verdict.targets or earlier
+        yield Review(tuple(steps), (number + 1) / (len(steps) + 1))
+    end = coach.engine.committed(heat.final)
+    if before >= 0:
+        steps[before] = _followed(steps[before], end)
+    ledger = balance([step.verdict.judged for step in steps if step.verdict], end)
+    yield Review(tuple(steps), 1.0, ledger, look_at_the_end(coach, heat))
+
+
+def second_try(coach: Coach, position: Position, tiles: Rack, blind: int, seed: int, effort: Effort = REVIEW) -> Way:
+    """Return what another pass at a step would have been worth, beside the best one.
+
+    Raises:
+        ValueError: it is not legal in the position.
+    """
+    ranking = coach.engine.rank(position, seed, effort, also=((tiles, blind),))
+    place = ranking.place(tiles, blind)
+    return _way(ranking, place, explain(coach.engine, coach.card, position, ranking.passes[place]))
+
+
+def _checked(check: Check | None, number: int, count: int, share: float) -> None:
+    if check is not None:
+        check((number + share) / (count + 1))
+
+
+def _followed(step: StepReview, reached: float) -> StepReview:
+    """Return a step with its luck: what was reached after it less what its own way was worth."""
+    assert step.verdict is not None
+    return replace(step, verdict=replace(step.verdict, luck=reached - step.verdict.judged.chosen.points))
+
+
+def _way(ranking: Ranking, place: int, words: tuple[str, ...] = ()) -> Way:
+    return Way(ranking.passes[place], place, ranking.gap(place), "", words)
+
+
+class _Judge:
+    """Judges the steps of one heat; positions that come twice are ranked once."""
+
+    def __init__(self, coach: Coach, heat: LivedHeat, seed: int, effort: Effort) -> None:
+        self.coach, self.engine = coach, coach.engine
+        self.heat, self.seed, self.effort = heat, seed, effort
+        self.check: Check | None = None
+        self._bests: dict[Position, RankedPass] = {}
+
+    def verdict(self, step: Lived, earlier: tuple[Target, ...]) -> Verdict | None:
+        """Return what to say of a step; None where nothing is at stake."""
+        match STEPS[step.step.step].ask:
+            case "vote":
+                return self._vote(step)
+            case "offer":
+                return self._offer(step)
+            case "plan":
+                return None
+            case _:
+                return self._pass(step, earlier)
+
+    def _rank(self, position: Position, also: Sequence[tuple[Rack, int]] = ()) -> Ranking:
+        ranking = self.engine.rank(position, self.seed, self.effort, also=tuple(also), check=self.check)
+        self._bests.setdefault(position, ranking.best)
+        return ranking
+
+    def _best(self, position: Position) -> RankedPass:
+        return self._bests.get(position) or self._rank(position).best
+
+    def _pass(self, step: Lived, earlier: tuple[Target, ...]) -> Verdict:
+        position, lived = step.position, step.step
+        assert position is not None
+        ranking = self._rank(position, [(lived.given, lived.blind)])
+        own = ranking.place(lived.given, lived.blind)
+        places = [*range(min(LEADING, len(ranking.outcomes))), *([own] if own >= LEADING else [])]
+        gifts = self._gifts(position, [ranking.passes[place] for place in places])
+        ways = []
+        for place, gift in zip(places, gifts, strict=True):
+            ranked = replace(ranking.passes[place], gift=gift)
+            explained = place < _EXPLAINED or place == own
+            words = explain(self.engine, self.coach.card, position, ranked) if explained else ()
+            ways.append(Way(ranked, place, ranking.gap(place), "", words))
+        mine = next(way for way in ways if way.place == own)
+        verdict = self._said(step, tuple(ways), mine, len(ranking.passes))
+        after_own = targets_after(self.engine, self.coach.card, position, mine.ranked.tiles)
+        after_best = targets_after(self.engine, self.coach.card, position, ways[0].ranked.tiles)
+        before = targets_after(self.engine, self.coach.card, replace(position, later=position.later + 1), ())
+        compared = [
+            Ways(position, mine.ranked, ways[0].ranked, target, after_own, after_best, earlier) for target in before
+        ]
+        return replace(
+            verdict,
+            kinds=kinds_of(self.engine.patterns, compared[0]) if compared else (),
+            worths=self._worths(position),
+            targets=after_own,
+        )
+
+    def _gifts(self, position: Position, passes: list[RankedPass]) -> list[float]:
+        tiles = np.array([counts_of(ranked.tiles) for ranked in passes])
+        return [float(gift) for gift in self.engine.gifts(position, tiles, self.seed)]
+
+    def _worths(self, position: Position) -> tuple[tuple[Tile, Estimate], ...]:
+        worths = self.engine.worths(position, self.seed)
+        return tuple(sorted(worths.items(), key=lambda worth: -worth[1].points))
+
+    def _offer(self, step: Lived) -> Verdict:
+        position, offered = step.position, step.step.offer
+        assert position is not None
+        assert offered is not None
+        choices, measure = self.engine.screen(position)
+        firsts = [np.flatnonzero(choices.number == number) for number in position.gives]
+        leaders = [rows[np.argmax(measure[rows])] for rows in firsts if len(rows)]
+        ranking = self._rank(position, [(tiles_of(choices.tiles[row]), 0) for row in leaders])
+        best_of: dict[int, int] = {}
+        for place, ranked in enumerate(ranking.passes[: len(ranking.outcomes)]):
+            best_of.setdefault(len(ranked.tiles), place)
+        ways = tuple(
+            Way(ranking.passes[at], place, ranking.gap(at), f"offer {number}")
+            for place, (number, at) in enumerate(best_of.items())
+        )
+        mine = next(way for way in ways if len(way.ranked.tiles) == offered)
+        verdict = self._said(step, ways, mine, len(ways))
+        too = OFFERING_TOO_FEW if offered < len(ways[0].ranked.tiles) else OFFERING_TOO_MANY
+        return replace(verdict, kinds=(too,) if mine.place else ())
+
+    def _vote(self, step: Lived) -> Verdict:
+        heat, final = self.heat, self.heat.final
+        now = Position(step.rack, step.passed, 0, (), False, final.looks, final.jokers)
+        go = self._best(replace(now, later=PASS - 1, gives=(PASS,)))
+        if heat.courtesy:
+            stop = self._best(replace(now, gives=(0, 1, 2, 3)))
+        else:
+            stop = RankedPass((), 0, self.engine.committed(now), 0.0, None, True)
+        voted = bool(step.step.vote)
+        error = (go.se**2 + stop.se**2) ** 0.5
+        both = [("go on", go), ("stop", stop)]
+        both.sort(key=lambda way: -way[1].points)
+        gap = both[0][1].points - both[1][1].points
+        ways = (
+            Way(both[0][1], 0, Estimate(0.0, 0.0), both[0][0]),
+            Way(both[1][1], 1, Estimate(gap, error), both[1][0]),
+        )
+        mine = next(way for way in ways if way.says == ("go on" if voted else "stop"))
+        verdict = self._said(step, ways, mine, len(ways))
+        return replace(verdict, kinds=(GOING_ON if voted else STOPPING,) if mine.place else ())
+
+    def _said(self, step: Lived, ways: tuple[Way, ...], own: Way, count: int) -> Verdict:
+        lived, best = step.step, ways[0]
+        made = Judged(lived.step, lived.by, count == 1, best.ranked, own.ranked, own.loss.se)
+        entry = Entry(made.step, made.by, made.forced, made.best, made.chosen, own.loss.points, made.se, 0.0)
+        return Verdict(ways, own, count, made, said=judged(entry, best.says))
