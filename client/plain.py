@@ -77,8 +77,10 @@ class _Session:
     async def _type(self) -> None:
         """Take typed lines in until they end, and then leave."""
         while (line := await self._lines.get()) is not None:
-            words = line.split()
-            if not self._is_typed and (words[0].lower() if words else "") not in AT_ONCE:
+            first = line.split()[0].lower() if line.split() else ""
+            if not self._is_typed and first == "quit":
+                break  # a script means what it says; only a person is asked again
+            if not self._is_typed and first not in AT_ONCE:
                 await self._asked()
             reply = self._table.read(line, self._now_ms())
             self._answer(reply)

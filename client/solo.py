@@ -6,6 +6,7 @@ window closes there is nobody left to go on with it, and a file on the disk woul
 opening. Every finished heat is kept by the client all the same.
 """
 
+import logging
 import secrets
 import ssl
 from collections.abc import AsyncIterator, Callable, Iterator
@@ -33,6 +34,9 @@ from shared.messages import Command
 from shared.names import clean_name
 from shared.settings import Settings
 from shared.wall import CONTRIBUTION_BYTES
+
+# What a table logs is for a host without a screen; here it would be written across the player's.
+logging.getLogger("racktempo").addHandler(logging.NullHandler())
 
 Tls = tuple[Path, Path]
 """A certificate and its key."""

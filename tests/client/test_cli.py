@@ -164,3 +164,9 @@ def test_a_heat_is_played_through_a_pipe() -> None:
     assert "You passed 2b 8b 5c." in done.stdout
     assert "Courtesy with Plover" in done.stdout
     assert "\x1b" not in done.stdout
+
+
+def test_what_a_table_logs_is_not_written_across_the_players_screen() -> None:
+    code = "import logging, client.solo; logging.getLogger('racktempo.keeper').error('table 1: something')"
+    done = racktempo(code=code)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
