@@ -133,7 +133,9 @@ class Evening:
         end_ms = self.now_ms + ms
         while (due_ms := self.table.next_deadline_ms()) is not None and due_ms <= end_ms:
             self.now_ms = max(self.now_ms, due_ms)
-            self.take(self.table.tick(self.now_ms))
+            out = self.take(self.table.tick(self.now_ms))
+            again_ms = self.table.next_deadline_ms()
+            assert out.events or again_ms is None or again_ms > self.now_ms, "the table is never done with this moment"
         self.now_ms = end_ms
 
     def answer(self, chair: int) -> None:

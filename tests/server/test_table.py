@@ -419,6 +419,8 @@ def test_a_pause_stops_people_and_bots_and_neither_loses_time() -> None:
     assert not any(seat.answered for seat in evening.heat().seats)
     assert evening.table.next_deadline_ms() is None
     evening.do(0, Resume())
+    evening.wait(800)
+    assert not any(seat.answered for seat in evening.heat().seats), "a bot takes two seconds at least, one had gone"
     evening.answer(0)
     evening.wait(24_000)
     assert [answer.by for answer in evening.heat().route[:1]] == ["person"]
