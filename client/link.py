@@ -99,6 +99,7 @@ class Link:
         self._token, self._remember = token, remember
         self._asked: list[_Asked] = []
         self._last_id = 0
+        self._place: tuple[str, int] | None = None
         self._before: int | None = None  # ids that this seat had used when we first sat down
         self._wake = asyncio.Event()
         self._closing = asyncio.Event()
@@ -217,7 +218,7 @@ class Link:
 
     def _sit_down(self, seat: "_Seat") -> None:
         self._line, self._failures = seat.line, 0
-        self._token = seat.welcome.token
+        self._take_place(seat.welcome)
         if self._before is None:
             self._before = seat.welcome.last_id
             self._remember(self._token)
@@ -225,11 +226,15 @@ class Link:
             asked.sent = False
         self._wake.set()
 
-    def _move(self, welcome: Welcome) -> None:
-        """Sit down elsewhere without leaving the line; what was asked at the old seat and not answered is void."""
-        self._asked.clear()
-        self._token, self._before = welcome.token, welcome.last_id - self._last_id
-        self._remember(self._token)
+    def _take_place(self, welcome: Welcome) -> None:
+        """Sit down; what was asked from another place and not answered is void.
+
+        Ids go on from where they are: what is still on its way must not share one with what is asked next.
+        """
+        place = (welcome.table, welcome.chair)
+        if self._place not in (None, place):
+            self._asked.clear()
+        self._token, self._place = welcome.token, place
 
     async def _read(self, line: ClientConnection, hear: Hear) -> Ended | str:
         try:
@@ -239,7 +244,7 @@ class Link:
                     message = message.model_copy(update={"id": message.id - (self._before or 0)})
                     self._asked = [asked for asked in self._asked if asked.id != message.id]
                 elif isinstance(message, Welcome):
-                    self._move(message)
+                    self._take_place(message)
                 if not self._closing.is_set():
                     hear(Connected(message) if isinstance(message, Welcome) else message)
         except ConnectionClosed:

@@ -26,7 +26,7 @@ def each(make: Callable[[int], T]) -> tuple[T, T, T, T]:
 class Chair(Record):
     """One chair. stand_in: a bot plays for the person; left: the person gave the chair up during a heat;
     since: the first heat they played here; contribution: they are ready, and this goes into the wall;
-    last_id: the last command dealt with."""
+    last_id: the last command dealt with; shows: the person lets a teacher see the rack."""
 
     sitter: Literal["person", "bot", "nobody"] = "nobody"
     name: str = ""
@@ -36,6 +36,12 @@ class Chair(Record):
     since: int = 0
     contribution: bytes | None = None
     last_id: int = 0
+    shows: bool = False
+
+    @property
+    def person(self) -> str:
+        """A key that stays the person's all evening, or nothing; it tells nothing of the token."""
+        return self.token_hash.hex()[:16] if self.sitter == "person" else ""
 
     @property
     def is_present(self) -> bool:
@@ -59,9 +65,17 @@ class HeatHead(Record):
     played_at: str
 
 
+class Sat(Record):
+    """Whose heat it was: the keys of those who sat at the table when it was dealt, in chair order."""
+
+    heat: int
+    people: tuple[str, str, str, str]
+
+
 class TableRecord(Record):
     """A table without the events of its running heat. number counts heats; set_first is the set's first one;
-    secret and east are those of the heat to come; host is a chair, or nobody has come yet."""
+    secret and east are those of the heat to come; host is a chair, or nobody has come yet. sat and closed are a
+    club's: who played each heat, and that the desk has closed the table."""
 
     id: str
     name: str
@@ -75,6 +89,8 @@ class TableRecord(Record):
     secret: bytes = b""
     card: str = ""
     head: HeatHead | None = None
+    sat: tuple[Sat, ...] = ()
+    closed: bool = False
 
     def with_chair(self, chair: int, value: Chair) -> "TableRecord":
         """Return the record with one chair changed."""
@@ -112,10 +128,15 @@ def bot_chair(record: TableRecord, chair: int) -> Chair:
 
 def person_chair(record: TableRecord, chair: int, text: str, token: bytes, since: int) -> Chair:
     """Return a chair with a newcomer on it, the name cleaned and told apart from the names at the table."""
-    name, taken = clean_name(text, "Guest"), {other.name for other in record.chairs}
-    if name in taken:
-        name = f"{clean_name(name, cells=NAME_CELLS - 2)} {chair + 1}"
+    name = own_name(record, chair, clean_name(text, "Guest"))
     return Chair(sitter="person", name=name, token_hash=hash_token(token), since=since)
+
+
+def own_name(record: TableRecord, chair: int, name: str) -> str:
+    """Return a clean name told apart from those on the other chairs by the number of the chair."""
+    if name not in {record.chairs[other].name for other in range(4) if other != chair}:
+        return name
+    return f"{clean_name(name, cells=NAME_CELLS - 2)} {chair + 1}"
 
 
 def free_chair(record: TableRecord) -> int | None:

@@ -7,7 +7,7 @@ Sockets are none of the gate's business (see door): it serves any wire.
 
 import asyncio
 import logging
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import asynccontextmanager
 from typing import Literal
@@ -15,13 +15,15 @@ from typing import Literal
 from pydantic import ConfigDict
 
 from server.clock import StallWatch, now_ms
+from server.club import Club
+from server.club_keeper import ClubKeeper
 from server.codes import Guesses, same_code
 from server.keeper import Keeper
 from server.line import HungUp, Line, Wire
 from server.store import Store, StoredTable
 from server.table import Table
 from shared.codec import BadFrame, Codec
-from shared.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Close, Command, Hello
+from shared.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Close, Hello
 from shared.records import Record
 
 log = logging.getLogger("racktempo.gate")
@@ -54,10 +56,11 @@ class Gate:
 
     def __init__(self, store: Store, thinkers: Executor) -> None:
         self.keepers: list[Keeper] = []
+        self.club: ClubKeeper | None = None
         self.guesses = Guesses()
         self._store = store
         self._thinkers = thinkers
-        self._tasks: dict[Keeper, asyncio.Task[None]] = {}
+        self._tasks: dict[Keeper | ClubKeeper, asyncio.Task[None]] = {}
 
     @classmethod
     @asynccontextmanager
@@ -69,8 +72,8 @@ class Gate:
             yield gate
         finally:
             watch.stop()
-            for keeper in gate.keepers:
-                gate._tasks[keeper].cancel()
+            for task in gate._tasks.values():
+                task.cancel()
             await asyncio.gather(*gate._tasks.values(), return_exceptions=True)
             if not thinkers:
                 gate._thinkers.shutdown(wait=False, cancel_futures=True)
@@ -79,6 +82,13 @@ class Gate:
         """Open a table, or, with what was stored, open it again where it was left."""
         keeper = Keeper(table, self._store, self._thinkers, stored)
         self.keepers.append(keeper)
+        self._tasks[keeper] = asyncio.create_task(keeper.run())
+        return keeper
+
+    async def add_club(self, club: Club, stored: Sequence[StoredTable] = ()) -> "ClubKeeper":
+        """Open an evening of several tables, or, with what was stored, go on with it; nobody may knock before."""
+        self.club = keeper = ClubKeeper(club, self._store, self.add)
+        await keeper.open(stored)
         self._tasks[keeper] = asyncio.create_task(keeper.run())
         return keeper
 
@@ -91,6 +101,7 @@ class Gate:
     async def close_lines(self, code: int, text: str) -> None:
         """Close every client's line with a reason, in bounded time."""
         lines = [line for keeper in self.keepers for line in keeper.lines.values()]
+        lines += self.club.lines if self.club else []
         for line in lines:
             line.end(code, text)
         for line in lines:
@@ -98,12 +109,11 @@ class Gate:
 
     async def serve(self, wire: Wire) -> None:
         """Serve one client until its line ends."""
-        line, keeper = Line(wire), None
+        line = Line(wire)
         sender = asyncio.create_task(line.run())
         try:
-            hello, keeper = await self._admitted(wire)
-            keeper.knock(line, hello.name, hello.token)
-            await self._pass_on(wire, line, keeper)
+            await self._admit(wire, line)
+            await self._pass_on(wire, line)
         except _Unwelcome as reason:
             line.end(reason.code, reason.text)
         except BadFrame as error:
@@ -111,20 +121,21 @@ class Gate:
         except HungUp:
             sender.cancel()
         finally:
-            if keeper:
-                keeper.lost(line)
+            line.is_lost = True
+            if line.listener:
+                line.listener.lost(line)
             await asyncio.wait([sender])
 
-    async def _pass_on(self, wire: Wire, line: Line, keeper: Keeper) -> None:
+    async def _pass_on(self, wire: Wire, line: Line) -> None:
         while True:
             frame, at_ms = await wire.read()
             message = TO_SERVER.unpack(frame)
-            if not isinstance(message, Command):
-                raise BadFrame(f"A {message.kind} is not expected here.")
-            keeper.hear(line, message, at_ms)
+            if isinstance(message, Hello) or not line.listener:
+                raise BadFrame("You have said hello already.")
+            line.listener.hear(line, message, at_ms)
 
-    async def _admitted(self, wire: Wire) -> tuple[Hello, Keeper]:
-        """Return the client's hello and the table it may go to."""
+    async def _admit(self, wire: Wire, line: Line) -> None:
+        """Let a client knock where it may go."""
         try:
             async with asyncio.timeout(HELLO_S):
                 frame, _ = await wire.read()
@@ -137,17 +148,24 @@ class Gate:
         hello = TO_SERVER.unpack(frame)
         if not isinstance(hello, Hello):
             raise BadFrame("The first message must be hello.")
-        return hello, await self._found(hello, wire.peer)
+        await self._knock(hello, wire.peer, line)
 
-    async def _found(self, hello: Hello, peer: str) -> Keeper:
-        """Return the table whose token the client holds, or whose code it knows; guessing is slow."""
-        for keeper in self.keepers:
-            if hello.token and keeper.knows(hello.token):
-                return keeper
+    async def _knock(self, hello: Hello, peer: str, line: Line) -> None:
+        """Knock at the table whose token the client holds or whose code it knows, or at the club; guessing is slow."""
+        if hello.token and hello.role == "player":
+            for keeper in self.keepers:
+                if keeper.knows(hello.token):
+                    return keeper.knock(line, hello.name, hello.token)
+            if self.club and self.club.knows(hello.token):
+                return self.club.knock(line, hello)
         await asyncio.sleep(self.guesses.wait_ms(peer, now_ms()) / 1_000)
-        for keeper in self.keepers:
+        if self.club and self.club.takes(hello):
+            return self.club.knock(line, hello)
+        for keeper in self.keepers if hello.role == "player" else ():
             if same_code(hello.code, keeper.table.record.code):
-                return keeper
+                return keeper.knock(line, hello.name, hello.token)
         self.guesses.wrong(peer, now_ms())
         log.warning("wrong code from %s (%d so far)", peer, self.guesses.total)
+        if not self.club and hello.role != "player":
+            raise _Unwelcome(Close.NO_CLUB, f"This host runs no evening that could have a {hello.role}.")
         raise _Unwelcome(Close.WRONG_CODE, "No table here has this code.")

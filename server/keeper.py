@@ -11,17 +11,18 @@ import asyncio
 import hashlib
 import hmac
 import logging
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 
+from server.chairs import TableRecord
 from server.clock import now_ms
 from server.line import Line
 from server.output import Joined, Output, Rejected, Thought
 from server.store import Append, Store, StoredTable, StoreFault
 from server.table import Checkpoint, Table
 from shared.intents import SeatIntent
-from shared.messages import PROTOCOL, TO_CLIENT, Close, Command, Refused, Welcome
+from shared.messages import PROTOCOL, TO_CLIENT, Close, Command, DeskCommand, Refused, Welcome
 
 log = logging.getLogger("racktempo.keeper")
 DRAIN_TURNS = 2
@@ -74,11 +75,18 @@ _Item = _Tick | _Knock | _Heard | _Lost | _Thought | _Stall
 
 
 class Keeper:
-    """Runs one table for its lines."""
+    """Runs one table for its lines.
+
+    Whoever else acts on the table, as a club's desk does, holds turn meanwhile; watch is called after every change
+    that people were told of, with whether a heat has ended or somebody gone.
+    """
 
     def __init__(self, table: Table, store: Store, thinkers: Executor, stored: StoredTable | None = None) -> None:
         self.table = table
         self.lines: dict[int, Line] = {}
+        self.is_open = asyncio.Event()
+        self.turn = asyncio.Lock()
+        self.watch: Callable[[bool], None] = lambda has_finished: None
         self._store = store
         self._thinkers = thinkers
         self._stored = stored
@@ -101,11 +109,15 @@ class Keeper:
 
     def knock(self, line: Line, name: str, token: bytes | None) -> None:
         """Let a client in or close its line with the reason."""
+        line.listener = self
         self._put(_Knock(now_ms(), line, name, token))
 
-    def hear(self, line: Line, command: Command, at_ms: int) -> None:
+    def hear(self, line: Line, command: Command | DeskCommand, at_ms: int) -> None:
         """Take a command that was read at that moment."""
-        self._put(_Heard(at_ms, line, command))
+        if isinstance(command, Command):
+            self._put(_Heard(at_ms, line, command))
+        else:
+            line.end(Close.BAD_FRAME, "You are no desk.")
 
     def lost(self, line: Line) -> None:
         """Take note that a line is gone."""
@@ -132,7 +144,9 @@ class Keeper:
     async def run(self) -> None:
         """Keep the table until cancelled."""
         if self._stored:
-            await self._resume(self._stored)
+            async with self.turn:
+                await self._resume(self._stored)
+        self.is_open.set()
         while True:
             await self._something()
             items, self._inbox = sorted(self._inbox, key=lambda item: item.at_ms), []
@@ -142,7 +156,8 @@ class Keeper:
             if self._is_due():
                 items.append(_Tick(now_ms()))
             try:
-                await self._settle(items)
+                async with self.turn:
+                    await self._settle(items)
             except Exception as error:
                 self._bug(error)
 
@@ -223,19 +238,42 @@ class Keeper:
         if isinstance(answer, Rejected):
             knock.line.end(answer.close, answer.text)
             return None
-        older = self.lines.get(answer.chair)
-        if older:
-            older.end(Close.SEAT_TAKEN_OVER, "Your seat is now played from another connection.")
-        log.info("table %s: chair %d joined", self.name, answer.chair)
-        knock.line.chair = answer.chair
-        self.lines[answer.chair] = knock.line
-        self._arrived.append((knock.line, answer))
+        self.arrive(knock.line, answer)
         return answer.output
+
+    def arrive(self, line: Line, joined: Joined) -> None:
+        """Give a line its chair, in place of an older line; its welcome goes out with the next delivery."""
+        older = self.lines.get(joined.chair)
+        if older and older is not line:
+            older.end(Close.SEAT_TAKEN_OVER, "Your seat is now played from another connection.")
+        log.info("table %s: chair %d joined", self.name, joined.chair)
+        line.chair, line.token, line.listener = joined.chair, joined.token, self
+        self.lines[joined.chair] = line
+        self._arrived.append((line, joined))
+
+    def forget_arrivals(self) -> None:
+        """Nobody has arrived after all: what the table knew of them is undone."""
+        for line, joined in self._arrived:
+            if self.lines.get(joined.chair) is line:
+                del self.lines[joined.chair]
+                line.chair = None
+        self._arrived.clear()
 
     # ---- disk first, then people
 
     async def _commit(self, outputs: Sequence[Output]) -> None:
         """Store what the outputs say and the table's record, then deliver. Raises StoreFault."""
+        appends = self.to_store(outputs)
+        if appends:
+            await self._store.append(appends)
+        self.deliver(outputs)
+
+    def look_again(self) -> None:
+        """Whoever acted on the table from outside may have set its next deadline."""
+        self._wake.set()
+
+    def to_store(self, outputs: Sequence[Output]) -> list[Append]:
+        """Return what must be on the disk before the outputs are delivered."""
         record, kept = self.table.record, self._events_kept
         appends: list[Append] = []
         for output in outputs:
@@ -244,15 +282,22 @@ class Keeper:
                 kept = 0 if output.finished else kept + len(output.events)
         if record is not self._kept and not appends:
             appends.append(Append(record))
-        if appends:
-            await self._store.append(appends)
-            self._kept, self._events_kept = record, kept
+        return appends
+
+    def deliver(self, outputs: Sequence[Output]) -> None:
+        """Tell people what is on the disk now."""
+        for output in outputs:
+            if output.events:
+                self._events_kept = 0 if output.finished else self._events_kept + len(output.events)
+        self._kept = self.table.record
         self._deliver(outputs)
+        if outputs:
+            self.watch(any(output.finished or output.closing for output in outputs))
 
     def _deliver(self, outputs: Sequence[Output]) -> None:
         changed: set[int] = set()
         for line, joined in self._arrived:
-            line.tell(TO_CLIENT.pack(_welcome(joined, self.table.record.card)))
+            line.tell(TO_CLIENT.pack(_welcome(joined, self.table.record)))
         self._arrived.clear()
         for output in outputs:
             for chair, message in output.messages:
@@ -308,5 +353,12 @@ class Keeper:
         log.error("table %s: %s at %s", self.name, type(error).__name__, where)
 
 
-def _welcome(joined: Joined, card: str) -> Welcome:
-    return Welcome(protocol=PROTOCOL, token=joined.token, chair=joined.chair, last_id=joined.last_id, card=card)
+def _welcome(joined: Joined, record: TableRecord) -> Welcome:
+    return Welcome(
+        protocol=PROTOCOL,
+        token=joined.token,
+        chair=joined.chair,
+        last_id=joined.last_id,
+        card=record.card,
+        table=record.id,
+    )

@@ -8,6 +8,8 @@ import asyncio
 from collections import deque
 from typing import Protocol
 
+from shared.messages import Command, DeskCommand
+
 SLOW_S = 5.0
 """How long a client may leave a frame unread before it is cut off."""
 REPLIES = 256
@@ -38,12 +40,24 @@ class Wire(Protocol):
         """End at once without a word."""
 
 
+class Listener(Protocol):
+    """Who hears what comes over a line: the keeper of a table, or of a club. The desk may change it."""
+
+    def hear(self, line: "Line", command: Command | DeskCommand, at_ms: int) -> None:
+        """Take a command that was read at that moment."""
+
+    def lost(self, line: "Line") -> None:
+        """Take note that a line is gone."""
+
+
 class Line:
-    """The outbox of one wire. chair is set by the table that took the client in."""
+    """The outbox of one wire. chair and listener are set by whoever took the client in, token is the client's."""
 
     def __init__(self, wire: Wire) -> None:
         self.chair: int | None = None
-        self.was_slow = False
+        self.token = b""
+        self.listener: Listener | None = None
+        self.was_slow = self.is_lost = False
         self.ended = asyncio.Event()
         self._wire = wire
         self._replies: deque[bytes] = deque()

@@ -17,22 +17,25 @@ from typing import Self
 import platformdirs
 
 from server.chairs import TableRecord
+from server.club_record import ClubRecord
 from shared.codec import BadFrame, Codec
 from shared.events import AnyEvent, Event
 from shared.heat import HEAT, SavedHeat
 
-SCHEMA = 1
+SCHEMA = 2
 _APPLICATION = 0x7261636B
 _TABLES = """
 CREATE TABLE tables (id TEXT PRIMARY KEY, record BLOB NOT NULL);
 CREATE TABLE events (
     "table" TEXT, heat INTEGER, number INTEGER, event BLOB NOT NULL, PRIMARY KEY ("table", heat, number)
 ) WITHOUT ROWID;
+CREATE TABLE clubs (id TEXT PRIMARY KEY, record BLOB NOT NULL);
 CREATE TABLE heats ("table" TEXT, heat INTEGER, saved BLOB NOT NULL, PRIMARY KEY ("table", heat)) WITHOUT ROWID;
 """
 _LIMIT = 1024 * 1024
 EVENT: Codec[AnyEvent] = Codec(Event, _LIMIT)
 RECORD: Codec[TableRecord] = Codec(TableRecord, _LIMIT)
+CLUB: Codec[ClubRecord] = Codec(ClubRecord, _LIMIT)
 
 
 class StoreFault(Exception):
@@ -53,7 +56,14 @@ class Append:
     finished: SavedHeat | None = None
 
 
-Appends = Sequence[Append]
+@dataclass(frozen=True, slots=True)
+class ClubAppend:
+    """One step of an evening of several tables, stored together with what it did at them."""
+
+    record: ClubRecord
+
+
+Appends = Sequence[Append | ClubAppend]
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +110,7 @@ class Database:
             self._disk.close()
             raise
 
-    def commit(self, appends: Iterable[Append]) -> None:
+    def commit(self, appends: Iterable[Append | ClubAppend]) -> None:
         """Write all of the appends in one transaction, and return when they are on the disk.
 
         Raises:
@@ -129,6 +139,21 @@ class Database:
             return tuple(self._stored(table, RECORD.unpack(record)) for table, record in rows)
         except (sqlite3.Error, BadFrame) as error:
             raise StoreFault(f"{self._where} cannot be read: {error}") from error
+
+    def load_club(self) -> ClubRecord | None:
+        """Return the evening that was kept, if any. Raises StoreFault."""
+        try:
+            row = self._disk.execute("SELECT record FROM clubs ORDER BY rowid DESC LIMIT 1").fetchone()
+            return CLUB.unpack(row[0]) if row else None
+        except (sqlite3.Error, BadFrame) as error:
+            raise StoreFault(f"{self._where} cannot be read: {error}") from error
+
+    def forget_club(self) -> None:
+        """Drop the evening; its tables are dropped one by one. Raises StoreFault."""
+        try:
+            self._disk.execute("DELETE FROM clubs")
+        except sqlite3.Error as error:
+            raise StoreFault(f"{self._where} could not be written: {error}.") from error
 
     def forget(self, table: str) -> None:
         """Drop a table with all its heats.
@@ -171,7 +196,11 @@ class Database:
     def _pragma(self, name: str) -> int:
         return int(self._disk.execute(f"PRAGMA {name}").fetchone()[0])
 
-    def _write(self, append: Append) -> None:
+    def _write(self, append: Append | ClubAppend) -> None:
+        if isinstance(append, ClubAppend):
+            club = append.record
+            self._disk.execute("INSERT OR REPLACE INTO clubs VALUES (?, ?)", (club.id, CLUB.pack(club)))
+            return
         table = append.record.id
         self._disk.execute("INSERT OR REPLACE INTO tables VALUES (?, ?)", (table, RECORD.pack(append.record)))
         numbered = enumerate(append.events, append.after)
@@ -219,6 +248,14 @@ class Store:
     def forget(self, table: str) -> None:
         """Drop a table with all its heats. Raises StoreFault."""
         self._database.forget(table)
+
+    def load_club(self) -> ClubRecord | None:
+        """Return the evening that was kept, if any. Raises StoreFault."""
+        return self._database.load_club()
+
+    def forget_club(self) -> None:
+        """Drop the evening that was kept. Raises StoreFault."""
+        self._database.forget_club()
 
     async def append(self, appends: Appends) -> None:
         """Return when all of it is on the disk.

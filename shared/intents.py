@@ -145,6 +145,13 @@ class Leave(Record):
     kind: Literal["leave"] = "leave"
 
 
+class ShowRack(Record):
+    """In a club: let the teacher see this seat's rack, or no more."""
+
+    kind: Literal["show rack"] = "show rack"
+    on: bool
+
+
 class NewSet(Record):
     """Host: after the last heat, begin a new set with the same people."""
 
@@ -163,6 +170,7 @@ TableIntent = (
     | FreeChair
     | TakeSeat
     | Leave
+    | ShowRack
     | NewSet
 )
 """What a chair can ask of the table around the heats."""

@@ -11,7 +11,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, TypeAdapter
 
+from shared.club_views import ClubView, Evening
 from shared.codec import Codec
+from shared.desk_intents import DeskIntent
 from shared.intents import Intent
 from shared.records import Record
 from shared.refusals import RefusalCode
@@ -30,13 +32,15 @@ VIEW_LIMIT = 1024 * 1024
 class Hello(Record):
     """A client's first message: who knocks. token is what an earlier welcome gave for this seat, or 16 random
     bytes that the client wishes to have as the token of a new one; it then keeps the seat even if the welcome is
-    lost on its way. Without one the table makes it up."""
+    lost on its way. Without one the table makes it up. role is what one wants to be in a club: its desk or a
+    teacher, each with a code of its own, or a watcher; at a table of its own there are only players."""
 
     kind: Literal["hello"] = "hello"
     protocol: int
     name: str = Field(max_length=200)
     code: str = Field(max_length=100)
     token: bytes | None = Field(default=None, min_length=16, max_length=16)
+    role: Literal["player", "desk", "watcher", "teacher"] = "player"
 
 
 class Command(Record):
@@ -48,8 +52,21 @@ class Command(Record):
     intent: Intent
 
 
+class DeskCommand(Record):
+    """A desk's intent with its id."""
+
+    kind: Literal["desk command"] = "desk command"
+    id: int = Field(ge=1, le=2**53)
+    intent: DeskIntent
+
+
+NO_CHAIR = -1
+
+
 class Welcome(Record):
-    """The table took the client in. last_id is the highest command id already applied for this seat; card is the
+    """The table took the client in, or the desk moved it: then a second one comes on the same line. What was asked
+    at another table or chair and not yet answered is void. table is the table's id; chair is NO_CHAIR for whoever
+    plays at no table (yet). last_id is the highest command id already applied for this seat; card is the
     text of the table's card of hands (TOML), empty if it plays without one."""
 
     kind: Literal["welcome"] = "welcome"
@@ -58,6 +75,7 @@ class Welcome(Record):
     chair: int
     last_id: int
     card: str = ""
+    table: str = ""
 
 
 class Done(Record):
@@ -91,11 +109,11 @@ class OwnHeat(Record):
     heat: SeatHeat
 
 
-ClientMessage = Annotated[Hello | Command, Field(discriminator="kind")]
-ServerMessage = Annotated[Welcome | View | Done | Refused | HeatFile | OwnHeat, Field(discriminator="kind")]
-AnyServerMessage = Welcome | View | Done | Refused | HeatFile | OwnHeat
+ClientMessage = Annotated[Hello | Command | DeskCommand, Field(discriminator="kind")]
+AnyServerMessage = Welcome | View | Done | Refused | HeatFile | OwnHeat | ClubView | Evening
+ServerMessage = Annotated[AnyServerMessage, Field(discriminator="kind")]
 
-TO_SERVER: Codec[Hello | Command] = Codec(ClientMessage, FRAME_LIMIT)
+TO_SERVER: Codec[Hello | Command | DeskCommand] = Codec(ClientMessage, FRAME_LIMIT)
 TO_CLIENT: Codec[AnyServerMessage] = Codec(ServerMessage, VIEW_LIMIT)
 
 
@@ -112,6 +130,7 @@ class Close(IntEnum):
     TABLE_CLOSED = 4006
     TOO_SLOW = 4007
     TOO_MANY = 4008
+    NO_CLUB = 4009
 
 
 TRY_AGAIN = frozenset({1001, 1006, 1011, 1012, Close.TOO_SLOW})

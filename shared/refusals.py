@@ -25,6 +25,9 @@ RefusalCode = Literal[
     "repeated",
     "ended",
     "disk",
+    "no such table",
+    "no such person",
+    "seen",
 ]
 
 

@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from shared.charleston import give_count, may_blind
+from shared.club_views import ClubPart
 from shared.events import By, Offered, Passed, Voted
 from shared.heat import SavedHeat, chair_of
 from shared.pace import Clock
@@ -121,6 +122,7 @@ class View(Record):
 
     commitment is the hexadecimal SHA-256 that binds the server to the next wall (or to the running heat's);
     east is the chair that deals in the running or the coming heat; results are the heats of this set so far.
+    club is there where the table belongs to an evening of several.
     """
 
     kind: Literal["view"] = "view"
@@ -137,6 +139,7 @@ class View(Record):
     commitment: str
     heat: HeatView | None
     results: tuple[HeatResult, ...]
+    club: ClubPart | None = None
 
 
 def heat_view(

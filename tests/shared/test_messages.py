@@ -8,7 +8,27 @@ from hypothesis import given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
 
+from shared.club_views import Evening
 from shared.codec import BadFrame
+from shared.desk_intents import (
+    CallOff,
+    CloseTable,
+    DeskIntent,
+    EndEvening,
+    GiveTime,
+    HoldClocks,
+    LetTeacherSee,
+    OpenTable,
+    PlayBy,
+    RenameTable,
+    RunClocks,
+    SeatAtRandom,
+    SeatBots,
+    SeatPerson,
+    SendHome,
+    StartAll,
+    Unseat,
+)
 from shared.heat import HEAT, final_state
 from shared.intents import (
     Arrange,
@@ -27,6 +47,7 @@ from shared.intents import (
     Resume,
     SeatBot,
     SeatIntent,
+    ShowRack,
     Start,
     TableIntent,
     TakeBack,
@@ -43,6 +64,7 @@ from shared.messages import (
     AnyServerMessage,
     Close,
     Command,
+    DeskCommand,
     Done,
     HeatFile,
     Hello,
@@ -58,8 +80,9 @@ from shared.settings import Settings
 from shared.steps import STEP_NAMES
 from shared.tiles import KINDS
 from shared.views import View
+from tests.clubs import QUICK, ClubEvening
 from tests.heats import Heat
-from tests.tables import Evening
+from tests.tables import Evening as OneTable
 
 TILES = st.lists(st.sampled_from(KINDS), max_size=14).map(tuple)
 STEPS = st.sampled_from(STEP_NAMES)
@@ -90,9 +113,31 @@ INTENTS: dict[type[Any], st.SearchStrategy[Any]] = {
     FreeChair: st.builds(FreeChair, chair=CHAIRS),
     TakeSeat: st.just(TakeSeat()),
     Leave: st.just(Leave()),
+    ShowRack: st.builds(ShowRack, on=st.booleans()),
     NewSet: st.just(NewSet()),
 }
-TO_THE_TABLE = st.builds(
+PEOPLE = st.text(min_size=1, max_size=64)
+TABLES = st.integers(1, 999)
+DESK_INTENTS: dict[type[Any], st.SearchStrategy[Any]] = {
+    OpenTable: st.builds(OpenTable, name=st.text(max_size=200)),
+    RenameTable: st.builds(RenameTable, table=TABLES, name=st.text(max_size=200)),
+    CloseTable: st.builds(CloseTable, table=TABLES),
+    SeatPerson: st.builds(SeatPerson, person=PEOPLE, table=TABLES, chair=CHAIRS),
+    Unseat: st.builds(Unseat, person=PEOPLE),
+    SendHome: st.builds(SendHome, person=PEOPLE),
+    SeatAtRandom: st.just(SeatAtRandom()),
+    SeatBots: st.builds(SeatBots, table=st.integers(0, 999)),
+    StartAll: st.builds(StartAll, in_ms=st.integers(0, 600_000)),
+    CallOff: st.just(CallOff()),
+    HoldClocks: st.builds(HoldClocks, table=st.integers(0, 999)),
+    RunClocks: st.builds(RunClocks, table=st.integers(0, 999)),
+    GiveTime: st.builds(GiveTime, table=st.integers(0, 999), by_ms=st.integers(1_000, 600_000)),
+    PlayBy: st.builds(PlayBy, settings=SETTINGS),
+    LetTeacherSee: st.builds(LetTeacherSee, on=st.booleans()),
+    EndEvening: st.just(EndEvening()),
+}
+DESK_COMMANDS = st.builds(DeskCommand, id=st.integers(1, 2**53), intent=st.one_of(*DESK_INTENTS.values()))
+TO_THE_TABLE = DESK_COMMANDS | st.builds(
     Command, id=st.integers(1, 2**53), heat=st.integers(0, 1_000_000), intent=st.one_of(*INTENTS.values())
 ) | st.builds(
     Hello,
@@ -100,11 +145,13 @@ TO_THE_TABLE = st.builds(
     name=st.text(max_size=200),
     code=st.text(max_size=100),
     token=st.none() | st.binary(min_size=16, max_size=16),
+    role=st.sampled_from(["player", "desk", "watcher", "teacher"]),
 )
 
 
 def test_these_tests_know_every_intent() -> None:
     assert set(INTENTS) == {*get_args(SeatIntent), *get_args(TableIntent)}
+    assert set(DESK_INTENTS) == set(get_args(get_args(DeskIntent)[0]))
 
 
 @given(TO_THE_TABLE)
@@ -119,7 +166,7 @@ def server_messages() -> list[AnyServerMessage]:
     """Return one of each from a real heat."""
     played = Heat().play_out()
     heat = played.saved()
-    evening = Evening(people=2)
+    evening = OneTable(people=2)
     views: list[AnyServerMessage] = list(evening.views())
     evening.play_heat()
     evening.ready()
@@ -132,7 +179,17 @@ def server_messages() -> list[AnyServerMessage]:
         HeatFile(data=HEAT.pack(heat)),
         *(OwnHeat(heat=seat_heat(heat, final_state(heat), seat)) for seat in SEATS),
         *views,
+        *club_messages(),
     ]
+
+
+def club_messages() -> list[AnyServerMessage]:
+    """Return what is told beside the tables of an evening, and a player's view with a club in it."""
+    evening = ClubEvening(QUICK.model_copy(update={"same_deal": True}), tables=2, people=3)
+    evening.do(StartAll(in_ms=0))
+    evening.play("P1", "P2", "P3")
+    shown = [evening.shown("desk"), evening.shown("watcher"), evening.shown("teacher")]
+    return [*shown, Evening(played=evening.club.played()), evening.view("P1")]
 
 
 def test_what_a_table_says_arrives_as_it_was_said_and_is_far_from_the_limit() -> None:
@@ -216,7 +273,7 @@ def test_close_codes_are_registered_ones_or_lie_in_the_private_range() -> None:
 def test_a_client_never_retries_blindly_what_was_refused_for_good() -> None:
     final = {
         Close.BAD_FRAME, Close.TOO_BIG, Close.OTHER_VERSION, Close.WRONG_CODE, Close.TABLE_FULL, Close.SEAT_TAKEN_OVER,
-        Close.SENT_AWAY, Close.TABLE_CLOSED, Close.TOO_MANY,
+        Close.SENT_AWAY, Close.TABLE_CLOSED, Close.TOO_MANY, Close.NO_CLUB,
     }  # fmt: skip
     assert not final & TRY_AGAIN
     assert final | {Close.TOO_SLOW} == set(Close)

@@ -1,0 +1,397 @@
+"""The keeper of a club: the only task that acts for its desk, and the way in with the evening's code.
+
+For each thing that is asked it takes the turn of every table, lets the club act on them, waits until all of it is on
+the disk in one step, and only then tells anybody; so a person who is moved is never at two tables or at none. Lines
+follow their people: who is moved gets a second welcome on the line they have. Its log lines name roles and kinds.
+"""
+
+import asyncio
+import logging
+import secrets
+from collections.abc import AsyncIterator, Callable, Sequence
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from functools import partial
+
+from server.chairs import hash_token
+from server.clock import now_ms
+from server.club import Club, ClubOutput, Place
+from server.club_show import club_view
+from server.club_table import ClubTable
+from server.codes import same_code
+from server.keeper import Keeper
+from server.line import Line
+from server.output import Joined, Output
+from server.store import Append, ClubAppend, Store, StoredTable, StoreFault
+from server.table import TOKEN_BYTES, Table
+from shared.club_views import ClubRole, Evening
+from shared.intents import Leave
+from shared.messages import NO_CHAIR, PROTOCOL, TO_CLIENT, Close, Command, DeskCommand, Done, Hello, Refused, Welcome
+
+log = logging.getLogger("racktempo.club")
+SHOW_MS = 200
+"""The desk and the watchers see changes at most this often."""
+BEAT_MS = 2_000
+"""And at least this often, so that the clocks they draw do not drift from the tables'."""
+MOST_WATCHING = 64
+AddKeeper = Callable[[Table, StoredTable | None], Keeper]
+_ROLES: dict[str, ClubRole] = {"desk": "desk", "watcher": "watcher", "teacher": "teacher", "player": "waiting"}
+
+
+@dataclass(frozen=True, slots=True)
+class _Knock:
+    line: Line
+    hello: Hello
+
+
+@dataclass(frozen=True, slots=True)
+class _Heard:
+    line: Line
+    command: Command | DeskCommand
+
+
+@dataclass(frozen=True, slots=True)
+class _Lost:
+    line: Line
+
+
+_Item = _Knock | _Heard | _Lost
+
+
+class ClubKeeper:
+    """Runs one evening for its desk, its watchers and those who wait; the tables run themselves."""
+
+    def __init__(self, club: Club, store: Store, add: AddKeeper) -> None:
+        self.club = club
+        self.keepers: dict[int, Keeper] = {}
+        self._store, self._add = store, add
+        self._roles: dict[Line, ClubRole] = {}
+        self._inbox: list[_Item] = []
+        self._wake = asyncio.Event()
+        self._changed = self._ended = False
+        self._shown_ms = 0
+        self._revision = 0
+
+    @property
+    def lines(self) -> list[Line]:
+        """The lines that lead to no table."""
+        return list(self._roles)
+
+    # ---- what arrives
+
+    def knows(self, token: bytes) -> bool:
+        """Say whether a token belongs to somebody who waits for a chair."""
+        digest = hash_token(token)
+        return any(one.token_hash == digest for one in self.club.record.waiting)
+
+    def takes(self, hello: Hello) -> bool:
+        """Say whether the code opens the role that is asked for."""
+        record = self.club.record
+        codes = {"desk": record.desk_code, "teacher": record.teacher_code}
+        code = codes.get(hello.role, record.code)
+        return bool(code) and same_code(hello.code, code)
+
+    def knock(self, line: Line, hello: Hello) -> None:
+        """Let a client in or close its line with the reason."""
+        line.listener = self
+        self._put(_Knock(line, hello))
+
+    def hear(self, line: Line, command: Command | DeskCommand, at_ms: int) -> None:
+        """Take a command; nobody's clock depends on when it was read."""
+        self._put(_Heard(line, command))
+
+    def lost(self, line: Line) -> None:
+        """Take note that a line is gone."""
+        self._put(_Lost(line))
+
+    def _put(self, item: _Item) -> None:
+        self._inbox.append(item)
+        self._wake.set()
+
+    def _table_changed(self, has_finished: bool) -> None:
+        self._changed = True
+        self._ended = self._ended or has_finished
+        if has_finished or self._roles:
+            self._wake.set()
+
+    # ---- the one task
+
+    async def open(self, stored: Sequence[StoredTable]) -> None:
+        """Open the tables that were stored, each as it was left, and take note of what they played."""
+        tables: dict[int, ClubTable] = {}
+        for one in stored:
+            number = int(one.record.id.rpartition(".")[2])
+            tables[number] = self.club.make_table(one.record)
+            self._keep(number, tables[number], one)
+        for keeper in self.keepers.values():
+            await keeper.is_open.wait()
+        async with self._all_turns():
+            await self._settle(partial(self.club.restore, tables))
+
+    async def run(self) -> None:
+        """Keep the evening until cancelled."""
+        while True:
+            await self._something()
+            items, self._inbox = self._inbox, []
+            for item in items:
+                await self._take(item)
+            if self._ended:
+                self._ended = False
+                await self._act(self.club.heat_over, "a heat's end")
+                await self._tell_evening()
+            deadline_ms = self.club.next_deadline_ms()
+            if deadline_ms is not None and deadline_ms <= now_ms():
+                await self._act(lambda: self.club.tick(now_ms()), "a start")
+            if self._changed or now_ms() >= self._shown_ms + BEAT_MS:
+                await self._show()
+
+    async def _something(self) -> None:
+        """Wait for the inbox, a change that may be shown now, or the countdown's end."""
+        due_ms = [self._shown_ms + (SHOW_MS if self._changed else BEAT_MS)] if self._roles else []
+        deadline_ms = self.club.next_deadline_ms()
+        if deadline_ms is not None:
+            due_ms.append(deadline_ms)
+        while not (self._inbox or self._ended or (due_ms and min(due_ms) <= now_ms())):
+            self._wake.clear()
+            timer = None
+            if due_ms:
+                timer = asyncio.get_running_loop().call_at(min(due_ms) / 1_000, self._wake.set)
+            await self._wake.wait()
+            if timer:
+                timer.cancel()
+            if self._changed and self._roles:
+                due_ms.append(self._shown_ms + SHOW_MS)
+
+    async def _take(self, item: _Item) -> None:
+        match item:
+            case _Lost(line=line):
+                if self._roles.pop(line, None):
+                    self._changed = True
+            case _Knock(line=line, hello=hello):
+                await self._admit(line, hello)
+            case _Heard(line=line, command=DeskCommand() as command):
+                if self._roles.get(line) == "desk":
+                    await self._obey(line, command)
+                else:
+                    line.end(Close.BAD_FRAME, "You are no desk.")
+            case _Heard(line=line, command=Command() as command):
+                await self._wish(line, command)
+
+    async def _admit(self, line: Line, hello: Hello) -> None:
+        role = _ROLES[hello.role]
+        line.token = hello.token or secrets.token_bytes(TOKEN_BYTES)
+        if role == "waiting":
+            await self._seat(line, hello)
+        elif len(self._roles) >= MOST_WATCHING:
+            line.end(Close.TABLE_FULL, "There are too many who watch already.")
+        else:
+            log.info("a %s joined", role)
+            self._stand(line, role)
+            if role == "desk":
+                line.tell(self._evening())
+
+    async def _seat(self, line: Line, hello: Hello) -> None:
+        """Seat a newcomer on the first free chair, or let them wait; who was here before comes back to their place."""
+        if self.club.record.phase == "over" and not self.club.place_of(line.token):
+            line.end(Close.TABLE_CLOSED, "The evening is over.")
+            return
+
+        def act() -> ClubOutput:
+            out = ClubOutput()
+            place = self.club.place_of(line.token)
+            found = (place.table, place.chair) if place and place.table else None if place else self.club.free_place()
+            if found:
+                number, _ = found
+                joined = self.club.tables[number].join(hello.name, line.token, now_ms())
+                assert isinstance(joined, Joined)
+                self.keepers[number].arrive(line, joined)
+                out.add(number, joined.output)
+            elif not place:
+                self.club.wait(hello.name, line.token)
+            return out
+
+        fault = await self._act(act, "somebody who comes")
+        if fault:
+            line.end(1011, fault)
+        elif line.chair is None and self.knows(line.token):
+            log.info("somebody waits for a chair")
+            self._stand(line, "waiting")
+        elif line.chair is None:
+            line.end(Close.TABLE_FULL, "All chairs are taken, and too many wait already.")
+
+    def _stand(self, line: Line, role: ClubRole) -> None:
+        """Take a line in that leads to no table, in place of an older one of the same person."""
+        for older in [other for other in self._roles if other.token == line.token and other is not line]:
+            older.end(Close.SEAT_TAKEN_OVER, "Your place is now held by another connection.")
+            del self._roles[older]
+        line.chair, line.listener = None, self
+        self._roles[line] = role
+        last_id = self.club.record.desk_last_id(hash_token(line.token)) if role == "desk" else 0
+        waits = self.club.place_of(line.token) if role == "waiting" else None
+        if waits:
+            last_id = waits.person.last_id
+        line.tell(
+            TO_CLIENT.pack(Welcome(protocol=PROTOCOL, token=line.token, chair=NO_CHAIR, last_id=last_id, table=role))
+        )
+        self._show_to(line)
+        self._changed = True
+
+    async def _obey(self, line: Line, command: DeskCommand) -> None:
+        answers: list[Done | Refused] = []
+
+        def act() -> ClubOutput:
+            answer, out = self.club.command(hash_token(line.token), command, now_ms())
+            answers.append(answer)
+            return out
+
+        log.info("the desk asks: %s", command.intent.kind)
+        fault = await self._act(act, "the desk", line, answers)
+        if fault:
+            line.tell(TO_CLIENT.pack(Refused(id=command.id, code="disk", text=fault, late_ms=None)))
+        self._shown_ms = min(self._shown_ms, now_ms() - SHOW_MS)
+        self._changed = True
+
+    async def _wish(self, line: Line, command: Command) -> None:
+        """Who has no chair can only go; whoever has one in the meantime asked it from the place they had before."""
+
+        def leave() -> ClubOutput:
+            self.club.record = self.club.record.without(hash_token(line.token))
+            return ClubOutput()
+
+        if self._roles.get(line) == "waiting" and isinstance(command.intent, Leave):
+            if not await self._act(leave, "somebody who goes"):
+                self._roles.pop(line, None)
+                line.end(Close.TABLE_CLOSED, "You have left the evening.")
+        else:
+            text = "You have no chair yet."
+            line.tell(TO_CLIENT.pack(Refused(id=command.id, code="not now", text=text, late_ms=None)))
+
+    # ---- disk first, then people
+
+    @asynccontextmanager
+    async def _all_turns(self) -> AsyncIterator[None]:
+        held: list[Keeper] = []
+        try:
+            for keeper in list(self.keepers.values()):
+                await keeper.turn.acquire()
+                held.append(keeper)
+            yield
+        finally:
+            for keeper in held:
+                keeper.turn.release()
+                keeper.look_again()
+
+    async def _act(
+        self,
+        act: Callable[[], ClubOutput],
+        what: str,
+        line: Line | None = None,
+        answers: Sequence[Done | Refused] = (),
+    ) -> str:
+        """Let the club act on the tables; return a sentence if nothing could be done."""
+        async with self._all_turns():
+            before = self.club.checkpoint()
+            try:
+                await self._settle(act, line, answers)
+                return ""
+            except StoreFault as fault:
+                log.error("%s", fault)
+                text = "The host's disk cannot be written; what you sent changed nothing."
+            except Exception as error:
+                log.error("%s met %s", what, type(error).__name__)
+                text = "The club met an error of its own; what you sent changed nothing."
+            for keeper in self.keepers.values():
+                keeper.forget_arrivals()
+            self.club.go_back(before, lambda number: sorted(self.keepers[number].lines))
+            return text
+
+    async def _settle(
+        self, act: Callable[[], ClubOutput], line: Line | None = None, answers: Sequence[Done | Refused] = ()
+    ) -> None:
+        """Act, store all of it in one step, lead lines to their people, and tell everybody. Raises StoreFault."""
+        out = act()
+        outputs = {number: list(out.tables.get(number, ())) for number in self.club.tables}
+        for number, table in self.club.tables.items():
+            if number not in self.keepers:
+                self._keep(number, table)
+        appends: list[Append | ClubAppend] = [ClubAppend(self.club.record)]
+        for number, keeper in self.keepers.items():
+            if number in outputs:
+                appends += keeper.to_store(outputs[number])
+        await self._store.append(appends)
+        if line:
+            for answer in answers:
+                line.tell(TO_CLIENT.pack(answer))
+        self._follow(out, outputs)
+        for number, told in outputs.items():
+            if told:
+                self.keepers[number].deliver(told)
+
+    def _keep(self, number: int, table: ClubTable, stored: StoredTable | None = None) -> None:
+        keeper = self._add(table, stored)
+        keeper.watch = self._table_changed
+        self.keepers[number] = keeper
+
+    def _follow(self, out: ClubOutput, outputs: dict[int, list[Output]]) -> None:
+        """Lead every line to where its person is now, with a second welcome if that is another place than before."""
+        places = {place.person.token_hash: place for place in self.club.places()}
+        stood = [(line, 0, 0) for line, role in self._roles.items() if role == "waiting"]
+        for number, keeper in self.keepers.items():
+            stood += [(line, number, chair) for chair, line in keeper.lines.items()]
+        for line, number, chair in stood:
+            self._lead(line, number, chair, places.get(hash_token(line.token)), out)
+        for number, keeper in self.keepers.items():
+            table = self.club.tables.get(number)
+            if table is not None and table.connected != frozenset(keeper.lines):
+                outputs[number].append(table.lines_are(frozenset(keeper.lines)))
+
+    def _lead(self, line: Line, number: int, chair: int, place: Place | None, out: ClubOutput) -> None:
+        if hash_token(line.token) in out.sent_home:
+            self._leave_place(line, number, chair)
+            line.end(Close.SENT_AWAY, "The desk has sent you home.")
+            return
+        if place is None or (place.table, place.chair) == (number, chair):
+            return
+        self._leave_place(line, number, chair)
+        if line.is_lost:
+            return
+        if place.table:
+            joined = Joined(place.chair, line.token, place.person.last_id, Output())
+            self.keepers[place.table].arrive(line, joined)
+        else:
+            self._stand(line, "waiting")
+
+    def _leave_place(self, line: Line, number: int, chair: int) -> None:
+        if number and self.keepers[number].lines.get(chair) is line:
+            del self.keepers[number].lines[chair]
+        self._roles.pop(line, None)
+
+    # ---- what is shown
+
+    async def _show(self) -> None:
+        """Show the evening to all who stand beside it; nothing is shown that is not on the disk."""
+        self._changed, self._shown_ms = False, now_ms()
+        if self._roles:
+            async with self._all_turns():
+                frames: dict[ClubRole, bytes] = {}
+                self._revision += 1
+                for line, role in self._roles.items():
+                    if role not in frames:
+                        frames[role] = self._frame(role)
+                    line.show(frames[role])
+
+    def _show_to(self, line: Line) -> None:
+        self._revision += 1
+        line.show(self._frame(self._roles[line]))
+
+    def _frame(self, role: ClubRole) -> bytes:
+        waiting = frozenset(hash_token(line.token) for line, other in self._roles.items() if other == "waiting")
+        return TO_CLIENT.pack(club_view(self.club, role, self._revision, waiting, now_ms()))
+
+    async def _tell_evening(self) -> None:
+        for line, role in self._roles.items():
+            if role == "desk":
+                line.tell(self._evening())
+
+    def _evening(self) -> bytes:
+        return TO_CLIENT.pack(Evening(played=self.club.played()))

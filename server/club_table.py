@@ -1,0 +1,266 @@
+"""A table of a club: played like any other, but the desk is its host, and what it tells may wait for other tables.
+
+Where all tables play the same deal, the wall's secret is the club's, and nothing of a heat is told (racks, secret,
+heat file) until the club says that every table has finished it. In such a heat no chair adds to the wall: what one
+table's people add would have to be in every table's wall, so that either every table waits for the last person of
+the last one before each heat, or somebody changes a deal that others have begun. The secret is bound instead: its
+hash is shown to everybody before the deal, and whoever keeps the heat can check it. What that cannot show is that
+the host's program drew it fairly; people who mind play with other deals, where each of them adds to the wall.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from server.chairs import EMPTY, Chair, Sat, TableRecord, bot_chair, chair_of_token, each, own_name
+from server.output import Joined, Output, Rejected
+from server.running import RunningHeat
+from server.table import Table
+from shared.club_views import ClubPart, Elsewhere, all_places
+from shared.heat import SavedHeat
+from shared.intents import NewSet, Ready, ShowRack, TableIntent
+from shared.messages import Close
+from shared.refusals import Refusal
+from shared.seats import Seat
+from shared.settings import Settings
+from shared.standings import Standings
+from shared.views import HeatResult, View
+
+NOBODY = -1
+"""No chair: the desk speaks from none."""
+NO_STANDINGS = Standings((), (), (), ())
+
+
+@dataclass(frozen=True, slots=True)
+class ClubNews:
+    """What a table knows of its club. elsewhere is by seat, for the heat elsewhere_heat."""
+
+    evening: str = ""
+    starts_at_ms: int | None = None
+    closed_round: int = 0
+    still_playing: int = 0
+    teacher: bool = False
+    standings: Standings = NO_STANDINGS
+    elsewhere_heat: int = 0
+    elsewhere: tuple[tuple[Elsewhere, ...], ...] = ((), (), (), ())
+
+
+class ClubTable(Table):
+    """A table whose host is the desk. secret_of(settings, heat) is the secret that tables share."""
+
+    def __init__(
+        self,
+        record: TableRecord,
+        random_bytes: Callable[[int], bytes],
+        wall_time: Callable[[], str],
+        secret_of: Callable[[Settings, int], bytes],
+    ) -> None:
+        self._secret_of = secret_of
+        self.news = ClubNews()
+        super().__init__(record, random_bytes, wall_time)
+
+    @property
+    def heat(self) -> RunningHeat | None:
+        """The running heat."""
+        return self._heat
+
+    @property
+    def finished(self) -> tuple[SavedHeat, ...]:
+        """The heats of this set that have ended."""
+        return self._finished
+
+    def results(self) -> tuple[HeatResult, ...]:
+        """Return the heats of this set that have ended, as everybody sees them."""
+        return tuple(self._result(heat) for heat in self._finished)
+
+    def opens(self, heat: SavedHeat) -> bool:
+        """Say whether the racks of a heat may be told as far as this table's own settings go."""
+        return super()._is_open(heat)
+
+    @property
+    def connected(self) -> frozenset[int]:
+        """The chairs whose line is up."""
+        return frozenset(self._connected)
+
+    @property
+    def people(self) -> tuple[int, ...]:
+        """The chairs on which people sit."""
+        chairs = self._record.chairs
+        return tuple(chair for chair in range(4) if chairs[chair].sitter == "person" and not chairs[chair].left)
+
+    @property
+    def reached(self) -> int:
+        """The last heat that is through here."""
+        return self._record.number - (1 if self._heat else 0)
+
+    def seen(self, person: str) -> int:
+        """Return the last heat that a person was dealt here, or 0."""
+        return max((sat.heat for sat in self._record.sat if person in sat.people), default=0)
+
+    # ---- what the desk asks
+
+    def desk(self, intent: TableIntent, now_ms: int) -> Output | Refusal:
+        """Do what a host may do."""
+        out = Output()
+        refusal = self._host(intent, NOBODY, now_ms, out)
+        return refusal or self._told(out)
+
+    def take_up(self, chair: int, now_ms: int) -> tuple[Chair, Output]:
+        """Take whoever sits on a chair from it; a bot plays a running heat on. Return them as they were."""
+        out, person = Output(), self._record.chairs[chair]
+        empty = bot_chair(self._record, chair) if self._heat else EMPTY
+        self._record = self._record.with_chair(chair, empty)
+        self._connected.discard(chair)
+        self._replies[chair].clear()
+        self._turns(out, now_ms)
+        return person, self._told(out)
+
+    def sit(self, chair: int, person: Chair, now_ms: int) -> Output:
+        """Put a person on a chair; a running heat there goes on with the bot until they take the seat themselves."""
+        seated = person.model_copy(
+            update={
+                "name": own_name(self._record, chair, person.name),
+                "stand_in": self._heat is not None,
+                "left": False,
+                "since": self._record.number + 1,
+                "contribution": None,
+            }
+        )
+        self._record = self._record.with_chair(chair, seated)
+        self._replies[chair].clear()
+        out = Output()
+        self._turns(out, now_ms)
+        return self._told(out)
+
+    def close(self) -> Output:
+        """Close the table; a running heat has no result."""
+        self._heat = None
+        self._record = self._record.but(phase="over", head=None, closed=True)
+        return self._told(Output())
+
+    def end(self) -> Output:
+        """The evening is over: no heat will follow."""
+        self._record = self._record.but(phase="over")
+        return self._told(Output())
+
+    def skip_to(self, heat: int) -> Output:
+        """Count heats that others played as if they had been played here: their deal is known now."""
+        self._record = self._record.but(number=heat)
+        self._record = self._record.but(secret=self._fresh_secret())
+        return self._told(Output())
+
+    def rename(self, name: str) -> Output:
+        """Call the table otherwise."""
+        self._record = self._record.but(name=name)
+        return self._told(Output())
+
+    def lines_are(self, chairs: frozenset[int]) -> Output:
+        """Take note of which chairs have a line now."""
+        if self._connected == chairs:
+            return Output()
+        self._connected = set(chairs)
+        return self._told(Output())
+
+    def forget_agreements(self) -> Output:
+        """Ask everybody anew whether a teacher may see their rack."""
+        for chair in range(4):
+            self._change(chair, shows=False)
+        return self._told(Output())
+
+    def hear_news(self, news: ClubNews) -> Output:
+        """Take in what the club says; heats that may be told now are told."""
+        out, before = Output(), self.news
+        if news == before:
+            return out
+        held = [heat for heat in self._finished if not self._is_open(heat)]
+        self.news = news
+        for heat in held:
+            if self._is_open(heat):
+                self._tell_all(heat, out)
+        return self._told(out)
+
+    # ---- where it differs from a table of its own
+
+    def join(self, name: str, token: bytes | None, now_ms: int) -> Joined | Rejected:
+        """Seat a client as any table does, a newcomer in a running heat behind the bot that plays it on."""
+        if self._record.closed:
+            return Rejected(Close.TABLE_CLOSED, "This table is closed; the club's own code leads to the others.")
+        known = chair_of_token(self._record, token) if token else None
+        plays = known is not None and not self._record.chairs[known].stand_in
+        answer = super().join(name, token, now_ms)
+        if isinstance(answer, Joined) and self._heat:
+            if known is None:
+                self._change(answer.chair, since=self._record.number + 1)
+            # Whoever came during the heat says themselves when they take the seat; nothing they asked before counts.
+            if not plays and self._record.chairs[answer.chair].since > self._record.number:
+                self._change(answer.chair, stand_in=True)
+                self._turns(answer.output, now_ms)
+        return answer
+
+    def view(self, chair: int, now_ms: int) -> View:
+        """Return all that a chair may see now, the club beside the table included."""
+        return super().view(chair, now_ms).model_copy(update={"club": self._club_part(chair, now_ms)})
+
+    def _club_part(self, chair: int, now_ms: int) -> ClubPart:
+        news, record = self.news, self._record
+        part = ClubPart(
+            evening=news.evening,
+            starts_in_ms=None if news.starts_at_ms is None else max(0, news.starts_at_ms - now_ms),
+            still_playing=news.still_playing,
+            teacher=news.teacher,
+            shows=each(lambda other: news.teacher and record.chairs[other].shows),
+        )
+        if self._heat:
+            return part
+        last = self._finished[-1] if self._finished else None
+        told: tuple[Elsewhere, ...] = ()
+        # Whoever came after that heat has no rack to compare.
+        if last and last.number == news.elsewhere_heat and record.chairs[chair].since <= last.number:
+            told = news.elsewhere[Seat((chair - last.east) % 4)]
+        return part.model_copy(
+            update={
+                **all_places(news.standings, record.chairs[chair].person),
+                "elsewhere_heat": news.elsewhere_heat if told else 0,
+                "elsewhere": told,
+            }
+        )
+
+    def _arrange_table(self, chair: int, intent: TableIntent, now_ms: int, out: Output) -> Refusal | None:
+        if isinstance(intent, ShowRack):
+            if not self.news.teacher:
+                return Refusal("not now", "No teacher is let in on this evening.")
+            self._change(chair, shows=intent.on)
+            return None
+        if isinstance(intent, Ready) and not self._heat:
+            self._change(chair, stand_in=False)
+        return super()._arrange_table(chair, intent, now_ms, out)
+
+    def _host(self, intent: TableIntent, host: int, now_ms: int, out: Output) -> Refusal | None:
+        # A new set must not take from the club what it has not told yet.
+        if isinstance(intent, NewSet) and any(not self._is_open(heat) for heat in self._finished):
+            return Refusal("not now", "Other tables still play this deal; a new set begins when they are through.")
+        return super()._host(intent, host, now_ms, out)
+
+    def _host_now(self) -> int | None:
+        return None
+
+    def _fresh_secret(self) -> bytes:
+        settings = self._record.settings
+        return self._secret_of(settings, self._record.number + 1) if settings.same_deal else super()._fresh_secret()
+
+    def _start(self, now_ms: int, out: Output) -> None:
+        if self._record.settings.same_deal:
+            for chair in range(4):
+                self._change(chair, contribution=None)
+        super()._start(now_ms, out)
+        sat = Sat(heat=self._record.number, people=each(lambda chair: self._record.chairs[chair].person))
+        self._record = self._record.but(sat=(*self._record.sat, sat))
+
+    def _finish(self, heat: RunningHeat, out: Output) -> None:
+        super()._finish(heat, out)
+        for chair, seated in enumerate(self._record.chairs):
+            if seated.stand_in and seated.since > heat.head.number:
+                self._change(chair, stand_in=False)
+
+    def _is_open(self, heat: SavedHeat) -> bool:
+        is_held = heat.settings.same_deal and heat.number > self.news.closed_round
+        return super()._is_open(heat) and not is_held

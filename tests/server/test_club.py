@@ -1,0 +1,401 @@
+"""An evening as sentences: seating, moving, starting, the deal that all share, standings, and what each role sees."""
+
+from shared.desk_intents import (
+    CallOff,
+    CloseTable,
+    EndEvening,
+    GiveTime,
+    HoldClocks,
+    LetTeacherSee,
+    OpenTable,
+    PlayBy,
+    RenameTable,
+    RunClocks,
+    SeatAtRandom,
+    SeatBots,
+    SeatPerson,
+    SendHome,
+    StartAll,
+    Unseat,
+)
+from shared.heat import HEAT, faults
+from shared.intents import Leave, Pause, ShowRack, Start, TakeSeat
+from shared.messages import TO_CLIENT, DeskCommand, Done, HeatFile, OwnHeat, Refused
+from shared.standings import standings
+from tests.clubs import QUICK, ClubEvening
+
+SAME = QUICK.model_copy(update={"same_deal": True})
+
+
+# ---- seating
+
+
+def test_people_come_to_the_first_free_chair_and_then_wait() -> None:
+    evening = ClubEvening(tables=2, people=8)
+    assert [evening.where(f"P{number}") for number in (1, 4, 5, 8)] == [(1, 0), (1, 3), (2, 0), (2, 3)]
+    assert evening.come("Late") == (0, 0)
+    assert [one.name for one in evening.shown("watcher").waiting] == ["Late"]
+
+
+def test_a_bots_chair_is_free_but_an_empty_one_comes_first() -> None:
+    evening = ClubEvening(tables=2, people=1)
+    evening.do(SeatBots(table=1))
+    assert evening.come("Next") == (2, 0)
+    evening.do(SeatBots())
+    assert evening.come("Third") == (1, 1)
+
+
+def test_a_person_moves_and_who_sat_there_takes_their_place() -> None:
+    evening = ClubEvening(tables=2, people=5)
+    evening.do(SeatPerson(person=evening.key("P1"), table=2, chair=3))
+    assert evening.where("P1") == (2, 3)
+    evening.do(SeatPerson(person=evening.key("P2"), table=2, chair=0))
+    assert (evening.where("P2"), evening.where("P5")) == ((2, 0), (1, 1))
+
+
+def test_from_the_list_of_those_who_wait_and_back() -> None:
+    evening = ClubEvening(tables=1, people=5)
+    evening.do(SeatPerson(person=evening.key("P5"), table=1, chair=2))
+    assert (evening.where("P5"), evening.where("P3")) == ((1, 2), (0, 0))
+    evening.do(Unseat(person=evening.key("P1")))
+    assert [one.name for one in evening.shown().waiting] == ["P3", "P1"]
+    evening.do(SendHome(person=evening.key("P3")))
+    assert [one.name for one in evening.shown().waiting] == ["P1"]
+    assert evening.refused(Unseat(person=evening.key("P1"))) == "P1 waits already."
+    assert evening.refused(Unseat(person="who")) == "This person is not here any more."
+
+
+def test_lots_fill_the_tables_evenly_and_keep_everybody() -> None:
+    evening = ClubEvening(tables=3, people=7)
+    evening.do(SeatAtRandom())
+    taken = [len(table.people) for table in evening.club.tables.values()]
+    assert sorted(taken) == [2, 2, 3]
+    assert {place.person.name for place in evening.club.places()} == {f"P{number}" for number in range(1, 8)}
+
+
+def test_names_stay_apart_at_the_new_table() -> None:
+    evening = ClubEvening(tables=2)
+    for name in ("Ann", "B", "C", "D"):
+        evening.come(name)
+    evening.tokens["Ann of 2"] = b"2" * 16
+    joined = evening.club.tables[2].join("Ann", b"2" * 16, evening.now_ms)
+    assert evening.where("Ann of 2") == (2, 0), joined
+    evening.do(SeatPerson(person=evening.key("Ann"), table=2, chair=2))
+    assert [chair.name for chair in evening.shown().tables[1].chairs] == ["Ann", "", "Ann 3", ""]
+
+
+def test_a_table_is_opened_renamed_and_closed_and_its_people_wait() -> None:
+    evening = ClubEvening(tables=1, people=2)
+    evening.do(OpenTable(name="By the window"))
+    evening.do(RenameTable(table=1, name="By the window"))
+    assert [table.name for table in evening.shown().tables] == ["By the windo 1", "By the window"]
+    evening.do(StartAll(in_ms=0))
+    evening.do(CloseTable(table=1))
+    assert [table.number for table in evening.shown().tables] == [2]
+    assert [one.name for one in evening.shown().waiting] == ["P1", "P2"]
+    assert evening.refused(CloseTable(table=1)) == "There is no open table 1."
+
+
+def test_at_a_table_of_a_club_nobody_but_the_desk_is_host() -> None:
+    evening = ClubEvening(tables=1, people=2)
+    for intent in (Start(), Pause()):
+        answer = evening.say("P1", intent)
+        assert isinstance(answer, Refused)
+        assert answer.code == "host only"
+    assert not evening.view("P1").host
+
+
+# ---- starting and clocks
+
+
+def test_all_tables_start_together_when_the_countdown_ends() -> None:
+    evening = ClubEvening(tables=3, people=5)
+    evening.do(StartAll(in_ms=10_000))
+    club = evening.view("P1").club
+    assert club is not None
+    assert club.starts_in_ms == 10_000
+    evening.wait(9_999)
+    assert {table.phase for table in evening.shown().tables} == {"seating"}
+    evening.wait(1)
+    assert [table.phase for table in evening.shown().tables] == ["heat", "heat", "seating"]
+    assert evening.refused(StartAll()) == "No table has people and no heat running."
+
+
+def test_a_countdown_can_be_called_off() -> None:
+    evening = ClubEvening(tables=1, people=1)
+    evening.do(StartAll(in_ms=10_000))
+    evening.do(CallOff())
+    evening.wait(20_000)
+    assert evening.shown().tables[0].phase == "seating"
+    assert evening.refused(CallOff()) == "No countdown is running."
+
+
+def test_all_are_paused_and_go_on_and_get_more_time() -> None:
+    evening = ClubEvening(tables=2, people=8)
+    evening.do(StartAll(in_ms=0))
+    before = [chair.left_ms for table in evening.shown().tables for chair in table.chairs]
+    evening.do(HoldClocks())
+    evening.wait(300_000)
+    assert all(table.paused for table in evening.shown().tables)
+    evening.do(RunClocks())
+    evening.do(GiveTime(table=2, by_ms=5_000))
+    after = [chair.left_ms for table in evening.shown().tables for chair in table.chairs]
+    assert after == [*before[:4], *(left_ms + 5_000 for left_ms in before[4:])]
+
+
+def test_settings_change_for_all_from_the_next_heat_on() -> None:
+    evening = ClubEvening(tables=2, people=8)
+    evening.do(StartAll(in_ms=0))
+    slower = QUICK.model_copy(update={"level_ms": 240_000})
+    evening.do(PlayBy(settings=slower))
+    assert {evening.view(name).heat.clock.budget_ms for name in ("P1", "P8")} == {24_000}  # type: ignore[union-attr]
+    assert evening.view("P1").settings == slower
+
+
+def test_the_evening_ends_when_no_heat_is_running() -> None:
+    evening = ClubEvening(tables=2, people=2)
+    evening.do(StartAll(in_ms=0))
+    assert evening.refused(EndEvening()) == "A heat is running at Table 1: wait, or close it."
+    evening.play("P1", "P2")
+    evening.do(EndEvening())
+    assert evening.view("P1").phase == "over"
+    assert evening.refused(OpenTable()) == "The evening is over."
+
+
+def test_a_command_that_comes_twice_is_done_once() -> None:
+    evening = ClubEvening(tables=1)
+    again = DeskCommand(id=1, intent=OpenTable())
+    answer, out = evening.club.command(b"desk", again, evening.now_ms)
+    assert isinstance(answer, Refused)
+    assert answer.code == "repeated"
+    assert not out.tables
+    assert len(evening.club.tables) == 1
+
+
+# ---- moving without losing anything
+
+
+def test_results_stay_with_the_person_wherever_they_sit() -> None:
+    evening = ClubEvening(tables=2, people=8)
+    key = evening.key("P1")
+    evening.do(StartAll(in_ms=0))
+    evening.play(*(f"P{number}" for number in range(1, 9)))
+    evening.do(SeatPerson(person=key, table=2, chair=0))
+    assert evening.key("P1") == key
+    evening.do(StartAll(in_ms=0))
+    evening.play(*(f"P{number}" for number in range(1, 9)))
+    own = [one for one in evening.club.played() if one.person == key]
+    assert [(one.heat, one.table) for one in own] == [(1, "Table 1"), (2, "Table 2")]
+    assert not any(one.bot for one in own)
+
+
+def test_who_moves_during_a_heat_leaves_it_to_a_bot_and_finds_one_in_the_new_seat() -> None:
+    evening = ClubEvening(tables=2, people=8)
+    evening.do(StartAll(in_ms=0))
+    evening.do(SeatPerson(person=evening.key("P1"), table=2, chair=0))
+    assert (evening.where("P1"), evening.where("P5")) == ((2, 0), (1, 0))
+    for table in evening.club.tables.values():
+        assert table.record.chairs[0].stand_in
+    answer = evening.say("P5", Leave())
+    assert isinstance(answer, Done)
+    evening.do(Unseat(person=evening.key("P1")))
+    evening.do(SeatPerson(person=evening.key("P1"), table=2, chair=0))
+    assert isinstance(evening.say("P1", TakeSeat()), Done)
+    evening.play(*(f"P{number}" for number in (1, 2, 3, 4, 6, 7, 8)))
+    marked = {(one.table, one.name): one.bot for one in evening.club.played()}
+    assert marked["Table 1", "P1"]
+    assert not marked["Table 1", "P2"]
+
+
+def test_nobody_is_shown_a_second_rack_of_the_heat_they_play() -> None:
+    evening = ClubEvening(tables=1, people=2)
+    evening.do(StartAll(in_ms=0))
+    told = evening.refused(SeatPerson(person=evening.key("P1"), table=1, chair=3))
+    assert told == "P1 was dealt another rack of the heat that runs at Table 1."
+
+
+# ---- the same deal at every table
+
+
+def test_the_same_deal_is_the_same_seat_for_seat_and_was_bound_before() -> None:
+    evening = ClubEvening(SAME, tables=3, people=12)
+    names = [f"P{number}" for number in range(1, 13)]
+    bound = {evening.view(name).commitment for name in names}
+    assert len(bound) == 1
+    evening.ready(*names[:4])
+    evening.do(StartAll(in_ms=0))
+    dealt = {table: [evening.view(names[4 * table + chair]).heat.dealt for chair in range(4)] for table in range(3)}  # type: ignore[union-attr]
+    assert dealt[0] == dealt[1] == dealt[2]
+    evening.play(*names)
+    for name in names:
+        heats = [HEAT.unpack(file.data) for file in evening.files[name] if isinstance(file, HeatFile)]
+        assert {heat.commitment for heat in heats} == bound
+        assert not any(faults(heat, lambda card, rack: False) for heat in heats)
+    assert evening.view("P1").commitment not in bound
+
+
+def test_other_deals_differ_from_table_to_table() -> None:
+    evening = ClubEvening(tables=2, people=8)
+    evening.do(StartAll(in_ms=0))
+    assert evening.view("P1").heat.dealt != evening.view("P5").heat.dealt  # type: ignore[union-attr]
+
+
+def test_nothing_of_a_heat_is_told_before_every_table_has_finished_it() -> None:
+    evening = ClubEvening(SAME, tables=2, people=8)
+    evening.do(StartAll(in_ms=0))
+    fast, slow = [f"P{number}" for number in range(1, 5)], [f"P{number}" for number in range(5, 9)]
+    evening.play(*fast, pause_ms=100)
+    view = evening.view("P1")
+    assert view.phase == "between"
+    assert view.club
+    assert view.club.still_playing == 1
+    assert view.club.elsewhere == view.club.speed == ()
+    assert not view.results[0].opened
+    assert view.results[0].secret == ""
+    assert all(seat.final == seat.dealt == () for seat in view.results[0].seats)
+    assert {type(file) for name in fast for file in evening.files[name]} == {OwnHeat}
+    evening.play(*slow, pause_ms=100)
+    view = evening.view("P1")
+    assert view.results[0].opened
+    assert any(isinstance(file, HeatFile) for file in evening.files["P1"])
+    assert view.club
+    assert len(view.club.speed) == 8
+
+
+def test_a_faster_table_tells_a_slower_one_nothing() -> None:
+    """Whatever the faster table passes, everything the slower one is told is the same to the byte."""
+
+    def told(seed: bytes) -> tuple[list[bytes], list[bytes]]:
+        evening = ClubEvening(SAME, tables=2, people=8)
+        fast, slow = [f"P{number}" for number in range(1, 5)], [f"P{number}" for number in range(5, 9)]
+        evening.do(StartAll(in_ms=0))
+        evening.play(*fast, seed=seed, pause_ms=100)
+        evening.wait(3_000)
+        assert evening.view("P1").phase == "between"
+        assert evening.view("P5").phase == "heat"
+        said = evening.told["P1"][:]
+        for name in slow:
+            evening.say(name, ShowRack(on=True))
+        watched = TO_CLIENT.pack(evening.shown("watcher"))
+        return [frame for name in slow for frame in evening.told[name]] + [watched], said
+
+    first, second = told(b"one way"), told(b"another way")
+    assert first[0] == second[0]
+    assert first[1] != second[1]
+
+
+def test_after_the_heat_a_seat_sees_what_the_same_rack_did_elsewhere() -> None:
+    evening = ClubEvening(SAME, tables=2, people=8)
+    names = [f"P{number}" for number in range(1, 9)]
+    evening.do(StartAll(in_ms=0))
+    evening.play(*names)
+    own, there = evening.view("P2"), evening.view("P6")
+    assert own.club
+    assert own.club.elsewhere_heat == 1
+    (other,) = own.club.elsewhere
+    assert (other.table, other.name) == ("Table 2", "P6")
+    seat = next(seat for seat in there.results[0].seats if seat.chair == there.you)
+    assert other.total_ms == seat.total_ms
+    lived = next(file.heat for file in evening.files["P6"] if isinstance(file, OwnHeat))
+    assert [(gave.step, gave.given) for gave in other.gave] == [
+        (step.step, step.given) for step in lived.steps if step.given or step.blind
+    ]
+
+
+def test_where_racks_stay_closed_until_the_end_the_other_tables_stay_closed_too() -> None:
+    evening = ClubEvening(SAME.model_copy(update={"open_racks": False}), tables=2, people=8)
+    names = [f"P{number}" for number in range(1, 9)]
+    evening.do(StartAll(in_ms=0))
+    evening.play(*names)
+    assert evening.view("P1").club.elsewhere == ()  # type: ignore[union-attr]
+    evening.do(StartAll(in_ms=0))
+    evening.play(*names)
+    assert evening.view("P1").phase == "over"
+    assert len(evening.view("P1").club.elsewhere) == 1  # type: ignore[union-attr]
+
+
+def test_nobody_plays_a_deal_that_they_have_seen_elsewhere() -> None:
+    evening = ClubEvening(SAME, tables=2, people=5)
+    evening.ready("P1", "P2", "P3", "P4")
+    evening.play("P1", "P2", "P3", "P4")
+    told = evening.refused(SeatPerson(person=evening.key("P1"), table=2, chair=2))
+    assert told == "P1 has seen the deal of heat 1, which Table 2 has yet to finish."
+    assert evening.refused(SeatAtRandom()).startswith("Not every table has played the same heats")
+    evening.ready("P5")
+    evening.play("P5")
+    evening.do(SeatPerson(person=evening.key("P1"), table=2, chair=2))
+
+
+def test_a_table_without_people_holds_nobody_up_and_joins_in_with_the_next_heat() -> None:
+    evening = ClubEvening(SAME, tables=2, people=4)
+    evening.do(StartAll(in_ms=0))
+    evening.play("P1", "P2", "P3", "P4")
+    assert evening.view("P1").results[0].opened
+    assert evening.come("Late") == (2, 0)
+    evening.do(StartAll(in_ms=0))
+    assert evening.view("Late").heat.dealt == evening.view("P1").heat.dealt  # type: ignore[union-attr]
+    assert evening.view("Late").heat_number == 2
+
+
+def test_settings_of_a_common_deal_change_between_heats_only() -> None:
+    evening = ClubEvening(SAME, tables=2, people=8)
+    evening.do(StartAll(in_ms=0))
+    assert evening.refused(PlayBy(settings=SAME)).startswith("All share a deal, and a heat is running")
+
+
+# ---- standings
+
+
+def test_standings_of_the_evening_are_those_of_its_results() -> None:
+    evening = ClubEvening(tables=2, people=8)
+    names = [f"P{number}" for number in range(1, 9)]
+    evening.do(StartAll(in_ms=0))
+    evening.play(*names)
+    club = evening.view("P3").club
+    assert club
+    wanted = standings(evening.club.played())
+    assert [(place.place, place.name, place.value) for place in club.speed] == [
+        (line.place, line.name, round(float(line.value), 6)) for line in wanted.speed
+    ]
+    assert [place.name for place in club.speed if place.you] == ["P3"]
+
+
+# ---- who watches
+
+
+def test_a_watcher_sees_seats_steps_and_results_and_no_tile() -> None:
+    evening = ClubEvening(tables=2, people=8)
+    evening.do(StartAll(in_ms=0))
+    shown = evening.shown("watcher")
+    assert [table.step for table in shown.tables] == ["first right", "first right"]
+    assert all(chair.running and chair.left_ms and chair.owes for table in shown.tables for chair in table.chairs)
+    assert shown.desk is None
+    assert not any(table.code or any(chair.person or chair.rack for chair in table.chairs) for table in shown.tables)
+    tiles = evening.view("P1").heat.rack  # type: ignore[union-attr]
+    assert not any(f"'{tile}'" in str(shown.model_dump()["tables"]) for tile in tiles)
+
+
+def test_a_teacher_sees_the_racks_of_those_who_agreed_while_the_host_lets_them() -> None:
+    evening = ClubEvening(tables=1, people=2)
+    assert isinstance(evening.say("P1", ShowRack(on=True)), Refused)
+    evening.do(LetTeacherSee(on=True))
+    assert evening.shown().desk.teacher_code  # type: ignore[union-attr]
+    assert isinstance(evening.say("P1", ShowRack(on=True)), Done)
+    evening.do(StartAll(in_ms=0))
+
+    def racks() -> list[bool]:
+        return [bool(chair.rack) for chair in evening.shown("teacher").tables[0].chairs]
+
+    assert racks() == [True, False, False, False]
+    assert evening.view("P2").club.shows == (True, False, False, False)  # type: ignore[union-attr]
+    assert not any(chair.rack for chair in evening.shown("watcher").tables[0].chairs)
+    assert not any(chair.rack for chair in evening.shown("desk").tables[0].chairs)
+    evening.do(HoldClocks())
+    assert racks() == [False] * 4
+    evening.do(RunClocks())
+    evening.say("P1", ShowRack(on=False))
+    assert racks() == [False] * 4
+    evening.say("P1", ShowRack(on=True))
+    evening.do(LetTeacherSee(on=False))
+    evening.do(LetTeacherSee(on=True))
+    assert racks() == [False] * 4
