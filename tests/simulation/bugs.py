@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import Any
 
+import server.chairs as chairs
 import server.keeper as keeper
 import server.running as running
 import server.store as store
@@ -65,7 +66,9 @@ def _jokers_pass() -> Patches:
 
     def lax(heat: Any, seat: Seat, tiles: Any) -> Any:
         refusal = real(heat, seat, tiles)
-        return None if refusal and refusal.code == "joker" and heat.racks[seat].count("J") >= len(tiles) else refusal
+        if refusal and refusal.code == "joker" and "J" in heat.racks[seat]:
+            return real(heat, seat, tuple(tile for tile in tiles if tile != "J"))
+        return refusal
 
     return ((charleston, "_bad_tiles", lax),)
 
@@ -88,10 +91,12 @@ def _commands_twice() -> Patches:
     real = table.Table.command
 
     def forgetful(self: Any, chair: int, command: Any, now: int) -> Any:
-        self._replies.clear()
-        seated = self._record.chairs[chair].model_copy(update={"last_id": 0})
-        self._record = self._record.with_chair(chair, seated)
-        return real(self, chair, command, now)
+        self._replies[chair].clear()
+        before_id = self._record.chairs[chair].last_id
+        self._change(chair, last_id=min(before_id, command.id - 1))
+        out = real(self, chair, command, now)
+        self._change(chair, last_id=max(before_id, command.id))
+        return out
 
     return ((table.Table, "command", forgetful),)
 
@@ -209,7 +214,7 @@ def _pause_runs_on() -> Patches:
 
 
 def _names_as_they_come() -> Patches:
-    return ((table, "clean_name", lambda text, default: text[:16] or default),)
+    return ((chairs, "clean_name", lambda text, default="", cells=16: text[:cells] or default),)
 
 
 def _full_disk_forgotten() -> Patches:

@@ -23,6 +23,8 @@ from tests.simulation.people import KINDS, Person, settings_of
 from tests.simulation.witness import Broken, Witness, check
 
 LIMIT_S = 3 * 3600
+LIMIT_FRAMES = 20_000
+"""A lively evening has some hundred frames; one with more turns in circles."""
 NAMES = ("Ann", "Bo\x1b[31m", "C\u202ed", "[b]Dora[/b]", "Ann")
 
 
@@ -76,6 +78,7 @@ class Evening:
 
     def __init__(self, seed: int, loop: VirtualLoop, keep_trace: bool) -> None:
         self.loop, self.report = loop, Report(seed)
+        self._began_s = loop.time()
         self.random = Random(seed)
         self._keep_trace = keep_trace
         self._hash = hashlib.sha256()
@@ -116,6 +119,8 @@ class Evening:
         self.report.frames += 1
         line = f"{self.loop.time():.6f} {way} {hashlib.sha256(frame).hexdigest()[:16]} {len(frame)}"
         self._hash.update(line.encode())
+        if self.report.frames > LIMIT_FRAMES:
+            self._break(Broken("an evening comes to its end", f"{LIMIT_FRAMES} frames"))
         if self._keep_trace:
             self.report.trace.append(line)
 
@@ -214,14 +219,13 @@ class Evening:
 
     async def run(self) -> Report:
         """Play the evening to its end and check what is left on the disk."""
-        began_s = self.loop.time()
         people = [asyncio.create_task(person.run()) for person in self.people]
         nights = asyncio.create_task(self._nights())
-        while not self.report.broken and not self._is_over() and self.loop.time() - began_s < LIMIT_S:
+        while not self.report.broken and not self._is_over() and self._has_time():
             self._killed.clear()
             stack = AsyncExitStack()
             await self._up(stack)
-            while not self._killed.is_set() and not self._is_over() and self.loop.time() - began_s < LIMIT_S:
+            while not self._killed.is_set() and not self._is_over() and self._has_time():
                 try:
                     async with asyncio.timeout(5):
                         await self._killed.wait()
@@ -232,13 +236,16 @@ class Evening:
         for task in (*people, nights):
             task.cancel()
         await asyncio.gather(*people, nights, return_exceptions=True)
-        self.report.virtual_s = self.loop.time() - began_s
+        self.report.virtual_s = self.loop.time() - self._began_s
         if not self.report.broken:
             try:
                 self._last_look()
             except Broken as broken:
                 self._break(broken)
         return self._sealed()
+
+    def _has_time(self) -> bool:
+        return self.loop.time() - self._began_s < LIMIT_S
 
     def _is_over(self) -> bool:
         return self.witness.phase == "over" or all(person.gone for person in self.people)

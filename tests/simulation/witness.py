@@ -201,6 +201,7 @@ class Witness:
         self.last_open = 0
         self.phase = "seating"
         self.extends_asked: set[tuple[str, int]] = set()
+        self.last_ids = [0, 0, 0, 0]
         self.resumed = False
         self.events = 0
 
@@ -210,6 +211,7 @@ class Witness:
         """Check an append that reached the disk."""
         record = append.record
         self.phase, self.set_first = record.phase, record.set_first
+        self.last_ids = [max(self.last_ids[number], chair.last_id) for number, chair in enumerate(record.chairs)]
         if append.heat not in self.heats and append.events:
             check(record.head is not None, "a heat begins with its head")
             assert record.head is not None
@@ -248,6 +250,8 @@ class Witness:
                 pass
 
     def _see_done(self, chair: int, command: Command) -> None:
+        kept_id = self.last_ids[chair]
+        check(command.id <= kept_id, "what is acknowledged is on disk", f"{command.id} of {kept_id} of chair {chair}")
         heat = self.heats.get(command.heat)
         if heat is None or not isinstance(command.intent, Pass | Vote | Offer):
             return
