@@ -18,6 +18,8 @@ from shared.settings import Settings, read_settings
 from shared.times import read_time_ms, write_time
 
 _NAME_CELLS = 40
+_LONGEST_FILE = 255
+"""Bytes in the name of a file on common systems; every other sign than plain letters takes several."""
 _BIGGEST = 64 * 1024
 _TIMES = {"level": "level_ms", "plan_length": "plan_ms"}
 """What the times are called in a file; the rest have the names of the settings."""
@@ -41,11 +43,14 @@ def presets_folder() -> Path:
 
 
 def preset_path(folder: Path, name: str) -> Path:
-    """Return the file of a preset. Raises BadPreset if nothing is left of the name."""
+    """Return the file of a preset. Raises BadPreset if nothing is left of the name, or too much for a file."""
     cleaned = clean_name(name, cells=_NAME_CELLS)
     if not cleaned:
         raise BadPreset("A preset needs a name.")
-    return folder / f"{quote(cleaned, safe=' ').replace('.', '%2E')}.toml"
+    file = f"{quote(cleaned, safe=' ').replace('.', '%2E')}.toml"
+    if len(file) > _LONGEST_FILE:
+        raise BadPreset(f"{cleaned!r} is too long for the name of a file; use fewer letters.")
+    return folder / file
 
 
 def load_presets(folder: Path) -> Presets:

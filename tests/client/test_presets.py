@@ -58,6 +58,14 @@ def test_a_name_of_which_nothing_is_left_is_refused(tmp_path: Path) -> None:
         save_preset(tmp_path, " \x1b ", Settings())
 
 
+def test_a_name_that_no_file_can_have_is_refused_and_a_long_plain_one_is_not(tmp_path: Path) -> None:
+    with pytest.raises(BadPreset, match="too long"):
+        save_preset(tmp_path, "e\u0301\u0316" * 40, Settings())
+    save_preset(tmp_path, "ж" * 40, Settings())
+    save_preset(tmp_path, "x" * 40, Settings())
+    assert len(load_presets(tmp_path).found) == 2
+
+
 def test_times_may_be_written_as_minutes_or_as_seconds(tmp_path: Path) -> None:
     (tmp_path / "mine.toml").write_text('level = "2:30"\nplan_length = 20\n[lengths]\n"go on" = 7.5\n')
     read = load_presets(tmp_path).found["mine"]
