@@ -16,6 +16,7 @@ COMMANDS = {
     "host": "open a table for others on this network",
     "join": "sit down at a table that somebody hosts",
     "clock": "time people who have real tiles on a table: the step, its clock, the heats of a set",
+    "review": "look at a heat again: seconds, losses and luck, step by step",
     "read": "read a rack of real tiles: the hands it is near, every pass ranked",
     "card": "check a card of hands, or show it",
     "history": "what your own heats say: times, losses, and a clock for the next set",

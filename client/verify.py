@@ -9,11 +9,19 @@ from shared.cards import Card
 from shared.cards.play import card_of, complete
 from shared.codec import BadFrame
 from shared.heat import HEAT, SavedHeat, faults
-from shared.seat_heat import SEAT_HEAT
+from shared.seat_heat import SEAT_HEAT, SeatHeat
 
 
 def read_heat(path: Path) -> SavedHeat | str:
-    """Return the heat that a file holds, or one sentence that says why there is none."""
+    """Return the whole heat that a file holds, or one sentence that says why there is none."""
+    heat = read_any_heat(path)
+    if isinstance(heat, SeatHeat):
+        return f"{path} holds a heat as one seat lived it; only a whole heat can be verified."
+    return heat
+
+
+def read_any_heat(path: Path) -> SavedHeat | SeatHeat | str:
+    """Return the heat that a file holds, whole or as one seat lived it, or one sentence that says why there is none."""
     try:
         with path.open("rb") as file:
             data = file.read(HEAT.limit + 1)
@@ -22,7 +30,10 @@ def read_heat(path: Path) -> SavedHeat | str:
     try:
         return HEAT.unpack(data)
     except BadFrame as error:
-        return _foreign(path, data, error)
+        try:
+            return SEAT_HEAT.unpack(data)
+        except BadFrame:
+            return f"{path} holds no saved heat of racktempo: {error}"
 
 
 def verify(path: Path) -> tuple[str, ...]:
@@ -33,11 +44,3 @@ def verify(path: Path) -> tuple[str, ...]:
     readable = not heat.card or isinstance(card_of(heat.card), Card)
     bad_card = () if readable else ("The card that the heat was played by cannot be read.",)
     return bad_card + faults(heat, complete)
-
-
-def _foreign(path: Path, data: bytes, error: BadFrame) -> str:
-    try:
-        SEAT_HEAT.unpack(data)
-    except BadFrame:
-        return f"{path} holds no saved heat of racktempo: {error}"
-    return f"{path} holds a heat as one seat lived it; only a whole heat can be verified."

@@ -4,12 +4,14 @@ Must never see more than the seat did: a seat's heat holds nothing of the other 
 that nothing is taken for granted: what does not add up is a sentence.
 """
 
+from collections import Counter
 from dataclasses import dataclass
 
 from shared.coach.passes import LOOKS, PASS, Position
 from shared.seat_heat import SeatHeat, SeatStep
+from shared.settings import Settings
 from shared.steps import PASSES, STEPS
-from shared.tiles import JOKER, Rack, by_suit, remove
+from shared.tiles import COPIES, JOKER, Rack, by_suit, remove
 
 _RACKS = (13, 14)
 
@@ -46,8 +48,8 @@ def lived(heat: SeatHeat, looks: int = LOOKS) -> LivedHeat | str:
     """Return a heat step by step, or one sentence that says why there is nothing to judge."""
     if not heat.dealt:
         return "This heat was played with real tiles: its times are known, its tiles are not."
-    if len(heat.dealt) not in _RACKS:
-        return "This heat does not add up: its rack had neither 13 nor 14 tiles."
+    if len(heat.dealt) not in _RACKS or _overfull(heat.dealt):
+        return "This heat does not add up: nobody can be dealt such a rack."
     if len({step.step for step in heat.steps}) < len(heat.steps):
         return "This heat does not add up: it has a step twice."
     rack: Rack = heat.dealt
@@ -55,7 +57,7 @@ def lived(heat: SeatHeat, looks: int = LOOKS) -> LivedHeat | str:
     found: list[Lived] = []
     for step in heat.steps:
         kept = remove(rack, step.given)
-        if fault := _fault(step, kept):
+        if fault := _fault(heat.settings, step, kept):
             return f"This heat does not add up at {step.step}: {fault}."
         found.append(_lived(heat, step, rack, passed, looks))
         rack, passed = (*(kept or ()), *step.came), (*passed, *step.given)
@@ -66,10 +68,19 @@ def lived(heat: SeatHeat, looks: int = LOOKS) -> LivedHeat | str:
     )
 
 
-def _fault(step: SeatStep, kept: Rack | None) -> str:
+def _overfull(rack: Rack) -> bool:
+    """Say whether a rack holds more of a kind than the set."""
+    return any(count > COPIES[tile] for tile, count in Counter(rack).items())
+
+
+def _fault(settings: Settings, step: SeatStep, kept: Rack | None) -> str:
     ask = STEPS[step.step].ask
     if kept is None:
         return "tiles went that were not there"
+    if _overfull((*kept, *step.came)):
+        return "there are more tiles of a kind than the set holds"
+    if step.blind and not (settings.blind and STEPS[step.step].may_blind):
+        return "no tile can be passed unseen there"
     if JOKER in (*step.given, *step.came):
         return "a joker was passed"
     if len(step.given) != len(step.came):

@@ -171,15 +171,43 @@ def review(
     yield Review(tuple(steps), 1.0, ledger, look_at_the_end(coach, heat))
 
 
-def second_try(coach: Coach, position: Position, tiles: Rack, blind: int, seed: int, effort: Effort = REVIEW) -> Way:
-    """Return what another pass at a step would have been worth, beside the best one.
+@dataclass(frozen=True)
+class Compared:
+    """A pass beside the leading ones: those, best first, the pass among them or last; the pass; how many there were."""
+
+    ways: tuple[Way, ...]
+    own: Way
+    count: int
+
+
+def compare(
+    coach: Coach,
+    position: Position,
+    tiles: Rack,
+    blind: int,
+    seed: int,
+    effort: Effort = REVIEW,
+    check: Check | None = None,
+) -> Compared:
+    """Return a pass beside the leading ones: for a review, a second try, or a hint after a pass.
 
     Raises:
         ValueError: it is not legal in the position.
+        Stopped: by check.
     """
-    ranking = coach.engine.rank(position, seed, effort, also=((tiles, blind),))
-    place = ranking.place(tiles, blind)
-    return _way(ranking, place, explain(coach.engine, coach.card, position, ranking.passes[place]))
+    engine = coach.engine
+    ranking = engine.rank(position, seed, effort, also=((tiles, blind),), check=check)
+    own = ranking.place(tiles, blind)
+    places = [*range(min(LEADING, len(ranking.outcomes))), *([own] if own >= LEADING else [])]
+    gives = np.array([counts_of(ranking.passes[place].tiles) for place in places])
+    ways = []
+    for place, gift in zip(places, engine.gifts(position, gives, seed).tolist(), strict=True):
+        ranked = replace(ranking.passes[place], gift=gift)
+        explained = place < _EXPLAINED or place == own
+        words = explain(engine, coach.card, position, ranked) if explained else ()
+        ways.append(Way(ranked, place, ranking.gap(place), "", words))
+    mine = next(way for way in ways if way.place == own)
+    return Compared(tuple(ways), mine, len(ranking.passes))
 
 
 def _checked(check: Check | None, number: int, count: int, share: float) -> None:
@@ -191,10 +219,6 @@ def _followed(step: StepReview, reached: float) -> StepReview:
     """Return a step with its luck: what was reached after it less what its own way was worth."""
     assert step.verdict is not None
     return replace(step, verdict=replace(step.verdict, luck=reached - step.verdict.judged.chosen.points))
-
-
-def _way(ranking: Ranking, place: int, words: tuple[str, ...] = ()) -> Way:
-    return Way(ranking.passes[place], place, ranking.gap(place), "", words)
 
 
 class _Judge:
@@ -229,34 +253,21 @@ class _Judge:
     def _pass(self, step: Lived, earlier: tuple[Target, ...]) -> Verdict:
         position, lived = step.position, step.step
         assert position is not None
-        ranking = self._rank(position, [(lived.given, lived.blind)])
-        own = ranking.place(lived.given, lived.blind)
-        places = [*range(min(LEADING, len(ranking.outcomes))), *([own] if own >= LEADING else [])]
-        gifts = self._gifts(position, [ranking.passes[place] for place in places])
-        ways = []
-        for place, gift in zip(places, gifts, strict=True):
-            ranked = replace(ranking.passes[place], gift=gift)
-            explained = place < _EXPLAINED or place == own
-            words = explain(self.engine, self.coach.card, position, ranked) if explained else ()
-            ways.append(Way(ranked, place, ranking.gap(place), "", words))
-        mine = next(way for way in ways if way.place == own)
-        verdict = self._said(step, tuple(ways), mine, len(ranking.passes))
-        after_own = targets_after(self.engine, self.coach.card, position, mine.ranked.tiles)
-        after_best = targets_after(self.engine, self.coach.card, position, ways[0].ranked.tiles)
-        before = targets_after(self.engine, self.coach.card, replace(position, later=position.later + 1), ())
-        compared = [
-            Ways(position, mine.ranked, ways[0].ranked, target, after_own, after_best, earlier) for target in before
-        ]
+        found = compare(self.coach, position, lived.given, lived.blind, self.seed, self.effort, self.check)
+        self._bests.setdefault(position, found.ways[0].ranked)
+        mine, best = found.own.ranked, found.ways[0].ranked
+        verdict = self._said(step, found)
+        engine, card = self.engine, self.coach.card
+        after_own = targets_after(engine, card, position, mine.tiles)
+        after_best = targets_after(engine, card, position, best.tiles)
+        before = targets_after(engine, card, replace(position, later=position.later + 1), ())
+        compared = [Ways(position, mine, best, target, after_own, after_best, earlier) for target in before]
         return replace(
             verdict,
             kinds=kinds_of(self.engine.patterns, compared[0]) if compared else (),
             worths=self._worths(position),
             targets=after_own,
         )
-
-    def _gifts(self, position: Position, passes: list[RankedPass]) -> list[float]:
-        tiles = np.array([counts_of(ranked.tiles) for ranked in passes])
-        return [float(gift) for gift in self.engine.gifts(position, tiles, self.seed)]
 
     def _worths(self, position: Position) -> tuple[tuple[Tile, Estimate], ...]:
         worths = self.engine.worths(position, self.seed)
@@ -278,7 +289,7 @@ class _Judge:
             for place, (number, at) in enumerate(best_of.items())
         )
         mine = next(way for way in ways if len(way.ranked.tiles) == offered)
-        verdict = self._said(step, ways, mine, len(ways))
+        verdict = self._said(step, Compared(ways, mine, len(ways)))
         too = OFFERING_TOO_FEW if offered < len(ways[0].ranked.tiles) else OFFERING_TOO_MANY
         return replace(verdict, kinds=(too,) if mine.place else ())
 
@@ -300,11 +311,11 @@ class _Judge:
             Way(both[1][1], 1, Estimate(gap, error), both[1][0]),
         )
         mine = next(way for way in ways if way.says == ("go on" if voted else "stop"))
-        verdict = self._said(step, ways, mine, len(ways))
+        verdict = self._said(step, Compared(ways, mine, len(ways)))
         return replace(verdict, kinds=(GOING_ON if voted else STOPPING,) if mine.place else ())
 
-    def _said(self, step: Lived, ways: tuple[Way, ...], own: Way, count: int) -> Verdict:
-        lived, best = step.step, ways[0]
-        made = Judged(lived.step, lived.by, count == 1, best.ranked, own.ranked, own.loss.se)
+    def _said(self, step: Lived, found: Compared) -> Verdict:
+        lived, best, own = step.step, found.ways[0], found.own
+        made = Judged(lived.step, lived.by, found.count == 1, best.ranked, own.ranked, own.loss.se)
         entry = Entry(made.step, made.by, made.forced, made.best, made.chosen, own.loss.points, made.se, 0.0)
-        return Verdict(ways, own, count, made, said=judged(entry, best.says))
+        return Verdict(found.ways, own, found.count, made, said=judged(entry, best.says))

@@ -1,0 +1,75 @@
+"""racktempo review FILE: a heat looked at again, step by step, without a screen."""
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from client.arguments import BadArgument
+
+if TYPE_CHECKING:
+    from client.reviewing import ToReview
+    from shared.coach.review import Review
+    from shared.seat_heat import SeatHeat
+
+WINDS = ("east", "south", "west", "north")
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Take the heat, whose seat, and the form of the answer."""
+    parser.add_argument("file", nargs="?", metavar="FILE", type=Path, help="a heat as racktempo saves it")
+    parser.add_argument("--last", action="store_true", help="the latest heat of your own history instead of a file")
+    parser.add_argument("--seat", choices=WINDS, help="whose seat of a whole heat; the first person's if not said")
+    parser.add_argument("--json", action="store_true", help="the review as one JSON object")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Review."""
+    if bool(args.file) == args.last:
+        raise BadArgument("racktempo review needs FILE or --last; see racktempo review --help.")
+    if args.last and args.seat:
+        raise BadArgument("--seat goes with FILE: your history has your own seat only.")
+    from client.history import HistoryFault
+    from client.review_text import review_json, review_lines
+    from client.reviewing import NoReview, to_review
+
+    try:
+        found = to_review(_last() if args.last else _in_file(args.file, args.seat))
+    except (NoReview, HistoryFault) as error:
+        print(error, file=sys.stderr)
+        return 1
+    review = _whole(found)
+    print(review_json(found.heat, review) if args.json else "\n".join(review_lines(found.heat, review)))
+    return 0
+
+
+def _in_file(path: Path, seat: str | None) -> "SeatHeat":
+    from client.reviewing import heat_in_file
+    from shared.seats import Seat
+
+    return heat_in_file(path, Seat(WINDS.index(seat)) if seat else None)
+
+
+def _last() -> "SeatHeat":
+    from client.history import History, history_path
+    from client.reviewing import last_heat
+
+    history = History(history_path())
+    try:
+        return last_heat(history).heat
+    finally:
+        history.close()
+
+
+def _whole(found: "ToReview") -> "Review":
+    """Return the review when it is whole; on a terminal it says how far it is, and ctrl-c ends it."""
+    from shared.coach.coach import Coach, coach_of
+    from shared.coach.review import review, seed_of
+
+    coach = coach_of(found.card)
+    assert isinstance(coach, Coach)
+    for seen in review(coach, found.lived, seed_of(found.heat)):
+        last = seen
+        if sys.stderr.isatty():
+            print(f"\rlooked at {seen.done:.0%}", end="" if seen.done < 1 else "\r\033[K", file=sys.stderr, flush=True)
+    return last

@@ -1,0 +1,103 @@
+"""A whole review as one JSON object, or as lines for people. Pure: a review in, text out."""
+
+import json
+from collections.abc import Iterator
+from textwrap import wrap
+
+from client.reading_text import pass_words, worths_line
+from shared.coach.review import Review, StepReview, Verdict, Way
+from shared.seat_heat import SeatHeat
+from shared.seats import Seat
+from shared.tiles import format_tiles
+
+WIDTH = 80
+
+
+def review_json(heat: SeatHeat, review: Review) -> str:
+    """Return a whole review as JSON; times in seconds, tiles by their codes, all else in points.
+
+    start + all luck - all losses = final. limit is the step's own length. A step at which no tiles are given has no
+    tiles; the plan has neither loss nor luck and counts as forced.
+    """
+    assert review.ledger is not None
+    return json.dumps(
+        {
+            "seat": Seat(heat.seat).word,
+            "start": review.ledger.start,
+            "steps": [_step(step) for step in review.steps],
+            "final": review.ledger.final,
+        }
+    )
+
+
+def _step(step: StepReview) -> dict[str, object]:
+    lived, verdict = step.lived.step, step.verdict
+    is_pass = verdict is not None and not verdict.own.says
+    return {
+        "step": lived.step,
+        "seconds": lived.spent_ms / 1_000,
+        "limit": lived.length_ms / 1_000,
+        "tiles": list(lived.given),
+        "best": list(verdict.ways[0].ranked.tiles) if verdict and is_pass else [],
+        "loss": verdict.loss if verdict else 0.0,
+        "se": verdict.judged.se if verdict else 0.0,
+        "luck": (verdict.luck or 0.0) if verdict else 0.0,
+        "forced": verdict.judged.forced if verdict else True,
+        "timeout": lived.by == "timeout",
+    }
+
+
+def review_lines(heat: SeatHeat, review: Review) -> Iterator[str]:
+    """Yield a whole review as lines of at most 80 characters: the ledger, then step by step."""
+    ledger = review.ledger
+    assert ledger is not None
+    yield f"{heat.names[heat.seat]}, {Seat(heat.seat).word}, heat {heat.number}"
+    balance = f"luck {ledger.luck:+.1f}, lost {ledger.loss:.1f}, ends with {ledger.final:.1f}"
+    yield f"From {ledger.start:.1f} points: {balance}."
+    if own := ledger.own_loss:
+        yield f"A decision of one's own lost {own.points:.2f} points on average (+/- {own.se:.2f})."
+    for step in review.steps:
+        yield ""
+        yield from _step_lines(step)
+    if review.end:
+        yield ""
+        yield "Likeliest hands at the end"
+        for target in review.end.targets:
+            yield f"  {target.hand:<40}{target.away:>3} away{target.points:>7.1f} points"
+        for sentence in review.end.said:
+            yield from _wrapped(sentence, 2)
+
+
+def _step_lines(step: StepReview) -> Iterator[str]:
+    lived, verdict = step.lived.step, step.verdict
+    late = {"person": "", "bot": ", by a bot", "timeout": ", by the clock"}[lived.by]
+    name = f"{lived.step.capitalize()}: {lived.spent_ms / 1_000:.1f} s of {lived.length_ms / 1_000:.0f}{late}"
+    yield name
+    yield f"  rack {format_tiles(step.lived.rack)}"
+    if verdict is None:
+        return
+    yield from _wrapped(_judged(verdict), 2)
+    for way in verdict.ways:
+        yield _way(way, way is verdict.own)
+        if way is verdict.own or not way.place:
+            for sentence in way.words:
+                yield from _wrapped(sentence, 6)
+    if verdict.worths:
+        yield from _wrapped(f"worth of a tile: {worths_line(verdict.worths)}", 2)
+
+
+def _judged(verdict: Verdict) -> str:
+    kinds = f" ({', '.join(verdict.kinds)})" if verdict.kinds else ""
+    return f"{verdict.said}{kinds} Luck after it: {verdict.luck or 0.0:+.1f}."
+
+
+def _way(way: Way, is_own: bool) -> str:
+    ranked = way.ranked
+    mark = ">" if is_own else " "
+    gift = "" if ranked.gift is None else f"  gift {ranked.gift:.1f}"
+    less = f"  -{way.loss.points:.1f} +/- {way.loss.se:.1f}" if way.place else ""
+    return f"  {mark} {way.says or pass_words(ranked):<22}{ranked.points:>6.1f} points{gift}{less}"
+
+
+def _wrapped(text: str, indent: int) -> list[str]:
+    return wrap(text, WIDTH, initial_indent=" " * indent, subsequent_indent=" " * indent)

@@ -1,0 +1,102 @@
+"""Heats to be looked at again: which seat's, by which card, and what a review leaves in the history.
+
+Reads files and the history; computes nothing itself.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from client.history import Entry, History, StepLoss
+from client.verify import read_any_heat
+from shared.cards import Card
+from shared.cards.play import card_of, shipped_text
+from shared.coach.lived import LivedHeat, lived
+from shared.coach.review import COACH, Review
+from shared.heat import SavedHeat, final_state
+from shared.seat_heat import SeatHeat, seat_heat
+from shared.seats import SEATS, Seat
+
+
+class NoReview(ValueError):
+    """There is nothing to look at; the message is one sentence for a person."""
+
+
+@dataclass(frozen=True)
+class ToReview:
+    """A seat's heat that can be reviewed: as it was lived, and the text of its card."""
+
+    heat: SeatHeat
+    lived: LivedHeat
+    card: str
+
+
+def to_review(heat: SeatHeat) -> ToReview:
+    """Return what a review of a heat needs; a heat of a table without a card is looked at by the practice card.
+
+    Raises:
+        NoReview: it cannot be reviewed.
+    """
+    judged, card = lived(heat), heat.card or shipped_text()
+    if isinstance(judged, str):
+        raise NoReview(judged)
+    if not isinstance(card_of(card), Card):
+        raise NoReview("The card that this heat was played by cannot be read.")
+    return ToReview(heat, judged, card)
+
+
+def heat_in_file(path: Path, seat: Seat | None) -> SeatHeat:
+    """Return a seat's heat from a file: of a whole heat the named seat, else the first person's, else East's.
+
+    Raises:
+        NoReview: the file cannot be read, or holds another seat's heat only.
+    """
+    heat = read_any_heat(path)
+    if isinstance(heat, str):
+        raise NoReview(heat)
+    if isinstance(heat, SavedHeat):
+        people = [each for each in SEATS if heat.sitters[(each + heat.east) % 4] == "person"]
+        try:
+            return seat_heat(heat, final_state(heat), seat if seat is not None else [*people, Seat.EAST][0])
+        except Exception as error:
+            # The rules never make such events: the file was written by other hands. verify tells more.
+            raise NoReview(f"{path} holds a heat that cannot have been played; see racktempo verify.") from error
+    if seat is not None and heat.seat != seat:
+        raise NoReview(f"{path} holds the heat of {Seat(heat.seat).word} only.")
+    return heat
+
+
+def last_heat(history: History) -> Entry:
+    """Return the latest heat of the history whose tiles are known.
+
+    Raises:
+        NoReview: there is none.
+    """
+    known = [entry for entry in history.read().entries if entry.heat.dealt]
+    if not known:
+        raise NoReview("There is no heat with tiles in your history yet.")
+    return known[-1]
+
+
+def losses_of(review: Review) -> tuple[StepLoss, ...]:
+    """Return what a history keeps of a whole review: one entry for every step with something at stake."""
+    return tuple(
+        StepLoss(
+            step=step.lived.step.step,
+            points=verdict.loss,
+            error=verdict.judged.se,
+            luck=verdict.luck or 0.0,
+            kinds=verdict.kinds,
+            forced=not verdict.is_own,
+        )
+        for step in review.steps
+        if (verdict := step.verdict)
+    )
+
+
+def keep_losses(history: History, heat: SeatHeat, review: Review) -> None:
+    """Keep a whole review of a heat in the history, with the heat itself if it is not there yet.
+
+    Raises:
+        HistoryFault: nothing changed.
+    """
+    history.set_losses(history.add(heat).id, COACH, losses_of(review))

@@ -1,0 +1,111 @@
+"""racktempo read: the coach on tiles that lie on a table."""
+
+import itertools
+import json
+from typing import Any
+
+import pytest
+
+from client.cli import main
+from shared.cards import first_evening_card
+from shared.tiles import parse_tiles
+
+RACK = "1b 1b 2b 3b 5c 6c 7c 9d N E F F J"
+
+
+def read(capsys: pytest.CaptureFixture[str], *words: str) -> Any:
+    """Read a rack by the small card, which is quick, as JSON."""
+    assert main(["read", *words, "--card", "first-evening", "--json"]) == 0
+    return json.loads(capsys.readouterr().out)
+
+
+def test_the_json_has_every_hand_and_every_pass(capsys: pytest.CaptureFixture[str]) -> None:
+    told = read(capsys, RACK, "--step", "First Left")
+    assert list(told) == ["rack", "step", "hands", "passes"]
+    assert (told["rack"], told["step"]) == (RACK.split(), "first left")
+    assert {hand["hand"] for hand in told["hands"]} == {hand.id for hand in first_evening_card().hands}
+    for hand in told["hands"]:
+        assert list(hand) == ["hand", "away", "chance", "variant"]
+        assert isinstance(hand["away"], int)
+        assert 0 <= hand["chance"] <= 1
+        assert sum(count for _, count in hand["variant"]) == 14
+    points = [ranked["points"] for ranked in told["passes"]]
+    assert points == sorted(points, reverse=True)
+    for ranked in told["passes"]:
+        assert list(ranked) == ["tiles", "blind", "points", "se", "gift"]
+        assert len(ranked["tiles"]) + ranked["blind"] == 3
+        assert "J" not in ranked["tiles"]
+        assert all(isinstance(ranked[value], float) for value in ("points", "se", "gift"))
+    assert len({(*ranked["tiles"], ranked["blind"]) for ranked in told["passes"]}) == len(told["passes"])
+
+
+def test_without_a_step_the_passing_is_over_and_three_tiles_go_all_the_same(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    told = read(capsys, RACK)
+    assert told["step"] is None
+    assert {(len(ranked["tiles"]), ranked["blind"]) for ranked in told["passes"]} == {(3, 0)}
+
+
+def test_the_more_passes_are_to_come_the_likelier_every_hand(capsys: pytest.CaptureFixture[str]) -> None:
+    steps: list[list[str]] = [[], ["--step", "last right"], ["--step", "second across"], ["--step", "first right"]]
+    by_step = [{hand["hand"]: hand["chance"] for hand in read(capsys, RACK, *step)["hands"]} for step in steps]
+    for fewer, more in itertools.pairwise(by_step):
+        assert all(more[hand] >= fewer[hand] for hand in fewer)
+        assert any(more[hand] > fewer[hand] for hand in fewer)
+
+
+def test_a_courtesy_gives_none_to_three(capsys: pytest.CaptureFixture[str]) -> None:
+    told = read(capsys, f"{RACK} 9d", "--step", "courtesy-offer", "--passed", "1c 1c 1c")
+    assert {len(ranked["tiles"]) for ranked in told["passes"]} == {0, 1, 2, 3}
+    assert {ranked["blind"] for ranked in told["passes"]} == {0}
+
+
+def test_what_was_passed_is_out_of_reach(capsys: pytest.CaptureFixture[str]) -> None:
+    words = ("--step", "first across", "--looks", "20")
+    hand = read(capsys, RACK, *words)["hands"][0]
+    wanted = next(code for code, _ in hand["variant"] if code not in RACK.split())
+    after = read(capsys, RACK, *words, "--passed", " ".join([wanted] * 3))["hands"]
+    assert next(line["chance"] for line in after if line["hand"] == hand["hand"]) < hand["chance"]
+
+
+def test_the_order_of_the_codes_does_not_matter(capsys: pytest.CaptureFixture[str]) -> None:
+    turned = " ".join(reversed(parse_tiles(RACK)))
+    assert read(capsys, turned)["passes"] == read(capsys, RACK)["passes"]
+
+
+def test_lines_name_the_hands_the_tiles_and_the_passes(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["read", RACK, "--card", "first-evening", "--top", "2"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert max(map(len, lines)) <= 80
+    text = "\n".join(lines)
+    assert sum(hand.id in text for hand in first_evening_card().hands) >= 2
+    assert "Worth of a tile" in text
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (["1b 2b"], "A rack has 13 tiles, or 14 for the dealer; these are 2."),
+        ([f"{RACK} 1c 2c"], "these are 15."),
+        ([RACK.replace("9d", "9x")], "'9x' is no tile"),
+        (["1b 1b 1b 1b 1b 2b 3b 4b 5b 6b 7b 8b 9b"], "There are 5 of 1 bam, but the set holds 4."),
+        ([RACK, "--step", "second right"], "--step is 'second right'; it must be one of first right,"),
+        ([RACK, "--step", "go on"], "No tiles are given at go on."),
+        ([RACK, "--step", "plan"], "No tiles are given at plan."),
+        ([RACK, "--passed", "1c J"], "A joker is never passed"),
+        ([RACK, "--step", "first right", "--passed", "1c"], "Before first right at most 0 tiles"),
+        ([RACK, "--step", "first left", "--passed", "1c 1c 2c 2c 3c 3c 4c"], "at most 6 tiles"),
+        ([RACK, "--looks", "0"], "--looks is '0'"),
+        ([RACK, "--looks", "100"], "it must be from 1 to 99"),
+        ([RACK, "--top", "many"], "--top is 'many'"),
+        ([RACK, "--card", "nowhere.toml"], "nowhere.toml: The card cannot be read"),
+        ([], "needs TILES"),
+    ],
+)
+def test_what_cannot_be_is_one_sentence(words: list[str], sentence: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["read", *words]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert sentence in said.err
+    assert len(said.err.splitlines()) == 1
