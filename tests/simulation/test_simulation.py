@@ -1,0 +1,53 @@
+"""Evenings under faults hold every invariant, replay to the same trace, and catch what is planted."""
+
+import json
+import os
+import subprocess
+import sys
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from tests.simulation.bugs import BUGS, Bug, hunt
+from tests.simulation.evening import play
+
+ROOT = Path(__file__).parents[2]
+SEEDS = range(30)
+MOST = 60
+"""No planted bug needs more seeds than this today; far fewer than the 2,000 it may take."""
+
+
+def test_evenings_hold_every_invariant_whatever_goes_wrong() -> None:
+    reports = [play(seed) for seed in SEEDS]
+    assert [report.detail for report in reports if report.broken] == []
+    faults: Counter[str] = Counter()
+    for report in reports:
+        faults.update(report.faults)
+    assert sum(report.heats for report in reports) >= len(SEEDS)
+    assert all(faults.values()), f"a kind of fault never happened: {faults}"
+
+
+def test_a_seed_gives_the_same_trace_in_every_process() -> None:
+    """Sets and hashes of text are in another order in each of these processes; the trace is not."""
+    command = [sys.executable, "-m", "tests.simulation", "--seed", "6", "--json"]
+    hashes = {
+        json.loads(
+            subprocess.run(
+                command, cwd=ROOT, env={**os.environ, "PYTHONHASHSEED": str(seed)}, capture_output=True, check=True
+            ).stdout
+        )["hash"]
+        for seed in (1, 2)
+    }
+    assert hashes == {play(6).hash}
+
+
+def test_another_seed_gives_another_trace() -> None:
+    assert play(1).hash != play(2).hash
+
+
+@pytest.mark.parametrize("bug", BUGS, ids=lambda bug: bug.what)
+def test_a_planted_bug_is_caught_for_what_it_is(bug: Bug) -> None:
+    _, report = hunt(bug, MOST)
+    assert report, "it got away"
+    assert report.broken != "an evening comes to its end", "merely that something is wrong was noticed"
