@@ -338,28 +338,28 @@ class ClubKeeper:
         stood = [(line, 0, 0) for line, role in self._roles.items() if role == "waiting"]
         for number, keeper in self.keepers.items():
             stood += [(line, number, chair) for chair, line in keeper.lines.items()]
+        # All who move get up before anybody sits down, so that nobody is taken for an older line of another.
+        moved: list[tuple[Line, Place]] = []
         for line, number, chair in stood:
-            self._lead(line, number, chair, places.get(hash_token(line.token)), out)
+            place = places.get(hash_token(line.token))
+            if hash_token(line.token) in out.sent_home:
+                self._leave_place(line, number, chair)
+                line.end(Close.SENT_AWAY, "The desk has sent you home.")
+            elif place and (place.table, place.chair) != (number, chair):
+                self._leave_place(line, number, chair)
+                moved.append((line, place))
+        for line, place in moved:
+            if line.is_lost:
+                continue
+            if place.table:
+                joined = Joined(place.chair, line.token, place.person.last_id, Output())
+                self.keepers[place.table].arrive(line, joined)
+            else:
+                self._stand(line, "waiting")
         for number, keeper in self.keepers.items():
             table = self.club.tables.get(number)
             if table is not None and table.connected != frozenset(keeper.lines):
                 outputs[number].append(table.lines_are(frozenset(keeper.lines)))
-
-    def _lead(self, line: Line, number: int, chair: int, place: Place | None, out: ClubOutput) -> None:
-        if hash_token(line.token) in out.sent_home:
-            self._leave_place(line, number, chair)
-            line.end(Close.SENT_AWAY, "The desk has sent you home.")
-            return
-        if place is None or (place.table, place.chair) == (number, chair):
-            return
-        self._leave_place(line, number, chair)
-        if line.is_lost:
-            return
-        if place.table:
-            joined = Joined(place.chair, line.token, place.person.last_id, Output())
-            self.keepers[place.table].arrive(line, joined)
-        else:
-            self._stand(line, "waiting")
 
     def _leave_place(self, line: Line, number: int, chair: int) -> None:
         if number and self.keepers[number].lines.get(chair) is line:

@@ -6,6 +6,7 @@ from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager
 from itertools import count
 from pathlib import Path
+from typing import Literal
 
 from websockets.asyncio.client import ClientConnection, connect
 from websockets.exceptions import ConnectionClosed
@@ -16,13 +17,27 @@ from server.door import DEFAULT_LIMITS, Door, Limits, open_door
 from server.gate import Gate
 from server.store import Store
 from server.table import Table
+from shared.club_views import ClubView, Evening
+from shared.desk_intents import DeskIntent
 from shared.intents import Intent, Ready, SeatIntent
-from shared.messages import PROTOCOL, TO_CLIENT, TO_SERVER, AnyServerMessage, Command, Done, Hello, Refused, Welcome
+from shared.messages import (
+    PROTOCOL,
+    TO_CLIENT,
+    TO_SERVER,
+    AnyServerMessage,
+    Command,
+    DeskCommand,
+    Done,
+    Hello,
+    Refused,
+    Welcome,
+)
 from shared.settings import Settings
 from shared.views import View
 from shared.wall import Stream
 
 CODE = "maple-kettle-07"
+Role = Literal["player", "desk", "watcher", "teacher"]
 
 
 def counted_bytes() -> Callable[[int], bytes]:
@@ -60,11 +75,13 @@ async def open_house(
 class Player:
     """One person with one connection at a time, who keeps all that was heard."""
 
-    def __init__(self, port: int, name: str = "Ann", code: str = CODE) -> None:
-        self.port, self.name, self.code = port, name, code
+    def __init__(self, port: int, name: str = "Ann", code: str = CODE, role: Role = "player") -> None:
+        self.port, self.name, self.code, self.role = port, name, code, role
         self.heard: list[AnyServerMessage] = []
         self.frames: list[bytes] = []
         self.view: View | None = None
+        self.shown: ClubView | None = None
+        self.evening: Evening | None = None
         self.token: bytes | None = None
         self.closed: tuple[int, str] | None = None
         self.ids = count(1)
@@ -87,7 +104,7 @@ class Player:
         self.closed = self.view = None
         self._line = await connect(f"ws://127.0.0.1:{self.port}", compression=None, ping_interval=None)
         self._listening = asyncio.create_task(self._listen(self._line))
-        hello = Hello(protocol=PROTOCOL, name=self.name, code=self.code, token=self.token)
+        hello = Hello(protocol=PROTOCOL, name=self.name, code=self.code, token=self.token, role=self.role)
         with contextlib.suppress(ConnectionClosed):
             await self._line.send(TO_SERVER.pack(hello))
 
@@ -118,6 +135,21 @@ class Player:
         assert self.view is not None
         return self.view
 
+    async def see(self, wanted: Callable[[ClubView], bool]) -> ClubView:
+        """Return the first view of the whole evening that is as wanted."""
+        async with self._news:
+            await self._news.wait_for(lambda: self.closed or (self.shown is not None and wanted(self.shown)))
+        assert self.closed is None, f"{self.name} was closed: {self.closed}"
+        assert self.shown is not None
+        return self.shown
+
+    async def order(self, intent: DeskIntent) -> Done | Refused:
+        """Send an intent of the desk and return the answer."""
+        number = next(self.ids)
+        before = len(self.heard)
+        await self.line.send(TO_SERVER.pack(DeskCommand(id=number, intent=intent)))
+        return await self._answer(number, before)
+
     async def send(self, intent: Intent, number: int | None = None, heat: int | None = None) -> int:
         assert self.view is not None
         number = next(self.ids) if number is None else number
@@ -128,8 +160,9 @@ class Player:
     async def ask(self, intent: Intent, number: int | None = None) -> Done | Refused:
         """Send an intent and return the table's answer to it."""
         before = len(self.heard)
-        number = await self.send(intent, number)
+        return await self._answer(await self.send(intent, number), before)
 
+    async def _answer(self, number: int, before: int) -> Done | Refused:
         def answer() -> Done | Refused | None:
             answers = (message for message in self.heard[before:] if isinstance(message, Done | Refused))
             return next((message for message in answers if message.id == number), None)
@@ -151,6 +184,10 @@ class Player:
                     self.token = message.token
                 if isinstance(message, View):
                     self.view = message
+                if isinstance(message, ClubView):
+                    self.shown = message
+                if isinstance(message, Evening):
+                    self.evening = message
                 await self._tell()
         except ConnectionClosed:
             self.closed = (line.close_code or 1006, line.close_reason or "")
