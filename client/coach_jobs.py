@@ -1,0 +1,40 @@
+"""What the coach can be asked from a screen: plain functions, run in a process of their own (see coach_service).
+
+Each takes and returns values that can be pickled, and reads no file. One that yields gives its answer bit by bit.
+"""
+
+from collections.abc import Iterator
+
+from client.reviewing import ToReview
+from shared.coach.coach import Coach, coach_of
+from shared.coach.passes import Position
+from shared.coach.reading import Reading, read_rack
+from shared.coach.review import Compared, Review, compare, review, seed_of
+from shared.steps import StepName
+from shared.tiles import Rack
+
+
+def review_heat(asked: ToReview) -> Iterator[Review]:
+    """Yield the review of a heat: at once with the times, then with one step more each, at last whole."""
+    yield from review(_coach(asked.card), asked.lived, seed_of(asked.heat))
+
+
+def compare_pass(card: str, position: Position, tiles: Rack, blind: int, seed: int = 1) -> Compared:
+    """Return a pass beside the leading ones: for a second try (seed_of the heat) or a hint after a pass.
+
+    Raises:
+        ValueError: it is not legal in the position.
+    """
+    return compare(_coach(card), position, tiles, blind, seed)
+
+
+def read_tiles(card: str, position: Position, step: StepName | None) -> Reading:
+    """Return what the coach reads in a rack."""
+    return read_rack(_coach(card), position, step)
+
+
+def _coach(card: str) -> Coach:
+    coach = coach_of(card)
+    if not isinstance(coach, Coach):
+        raise ValueError("The card cannot be read.")
+    return coach
