@@ -36,7 +36,7 @@ def clean_name(text: str, default: str = "", cells: int = NAME_CELLS) -> str:
         if used > cells:
             break
         kept.append(char)
-    return "".join(kept).strip() or default
+    return " ".join("".join(kept).split()) or default
 
 
 def cell_width(char: str) -> int:
