@@ -128,6 +128,16 @@ class Charleston(RuleBasedStateMachine):
     def arranges(self, seat: Seat, data: st.DataObject) -> None:
         self.heat.do(seat, Arrange(tiles=tuple(data.draw(st.permutations(self.heat.state.racks[seat])))))
 
+    @precondition(running)
+    @rule(seat=A_SEAT)
+    def tries_to_pass_a_joker(self, seat: Seat) -> None:
+        state = self.heat.state
+        assert state.step is not None
+        count = give_count(state, seat)
+        if count and JOKER in state.racks[seat]:
+            tiles = (JOKER, *passable(state.racks[seat]))[:count]
+            assert self.heat.ask(seat, Pass(step=state.step, tiles=tiles)) is not None
+
     @rule(seat=A_SEAT, intent=INTENTS)
     def tries_anything(self, seat: Seat, intent: SeatIntent) -> None:
         before = self.heat.state
@@ -183,5 +193,5 @@ class Charleston(RuleBasedStateMachine):
         assert faults(saved, lambda card, rack: False) == ()
 
 
-Charleston.TestCase.settings = effort(max_examples=80, stateful_step_count=60, deadline=None)
+Charleston.TestCase.settings = effort(max_examples=60, stateful_step_count=60, deadline=None)
 TestCharleston = Charleston.TestCase
