@@ -18,10 +18,12 @@ from textual.app import App, SystemCommand
 from textual.screen import Screen
 from textual.worker import Worker, WorkerCancelled, WorkerFailed
 
-from client.doors import AtHome, AtHost, AtJoin, AtSolo, Doors, Line, Opening, Shelf, Start
+from client.desk_model import DeskModel
+from client.doors import AtDesk, AtHome, AtHost, AtJoin, AtSolo, Doors, Line, Opening, Shelf, Start
 from client.link import Connected, Ended, Heard, Lost
 from client.look import Look
 from client.model import Model
+from client.screens.desk import DeskScreen
 from client.screens.end import HeatEndScreen, SetEndScreen
 from client.screens.help import HelpScreen, LeaveScreen
 from client.screens.home import HomeScreen
@@ -31,6 +33,8 @@ from client.screens.looks import LookScreen
 from client.screens.seats import SeatsScreen
 from client.screens.sheet import Sheet
 from client.screens.table import TableScreen
+from shared.club_views import ClubView, Evening
+from shared.desk_intents import DeskIntent
 from shared.intents import Intent, Leave
 from shared.messages import PORT, Done, HeatFile, OwnHeat, Refused
 from shared.settings import Settings
@@ -70,6 +74,7 @@ class RacktempoApp(App[None]):
         self.shelf, self.now_ms, self.random_bytes = shelf or Shelf(), now_ms, random_bytes
         self.look: Look = replace(self.shelf.load_look(), colour=not self.no_color)
         self.model = Model()
+        self.desk = DeskModel()
         self.addresses: tuple[str, ...] = ()
         self.line: Line | None = None
         self._quits = False
@@ -91,6 +96,8 @@ class RacktempoApp(App[None]):
                     self.open_table(self.doors.join(address, self.player, code))
             case AtSolo(settings):
                 self.open_solo(settings)
+            case AtDesk(opening):
+                self.open_table(opening())
 
     def open_solo(self, settings: Settings) -> None:
         """Open a table with three bots in this process."""
@@ -109,6 +116,7 @@ class RacktempoApp(App[None]):
     @work(exclusive=True, group="table")
     async def _listen(self, opening: Opening) -> None:
         self.model, self.addresses = model, _ = Model(), ()
+        self.desk = DeskModel()
         try:
             async with opening as opened:
                 self.line, self.addresses = opened.line, opened.addresses
@@ -125,6 +133,11 @@ class RacktempoApp(App[None]):
         if self.line is not None:
             self.model.sent(self.line.ask(intent, self.model.heat_number), intent)
 
+    def order(self, order: DeskIntent) -> None:
+        """Send what the desk asks to the club."""
+        if self.line is not None:
+            self.line.ask(order, 0)
+
     def hear(self, heard: Heard) -> None:
         """Take in what came over the line and show it."""
         match heard:
@@ -132,6 +145,11 @@ class RacktempoApp(App[None]):
                 rtt_ms = self.line.rtt_ms if self.line else 0
                 self.model.hear(heard, self.now_ms(), rtt_ms)
                 self._show(heard)
+            case ClubView():
+                self.desk.hear(heard, self.now_ms())
+                self._show_screen(DeskScreen, lambda: DeskScreen(self.desk))
+            case Evening():
+                self.desk.hear_evening(heard)
             case Done(id=command_id):
                 self.model.done(command_id)
             case Refused():
@@ -226,11 +244,14 @@ class RacktempoApp(App[None]):
         """Make the screen of the view's phase the one on top, if it is not there already."""
         wanted = {"seating": SeatsScreen, "heat": TableScreen, "between": HeatEndScreen, "over": SetEndScreen}
         kind = wanted[view.phase]
+        self._show_screen(kind, lambda: kind(self.model))
+
+    def _show_screen(self, kind: type[Sheet], make: Callable[[], Sheet]) -> None:
         if any(type(screen) is kind for screen in self.screen_stack):
             return
         while len(self.screen_stack) > 2:
             self.pop_screen()
-        self.push_screen(kind(self.model))
+        self.push_screen(make())
 
     def push_screen(self, screen: Screen[None]) -> None:  # type: ignore[override]
         """Show a screen in the player's look."""
@@ -238,5 +259,5 @@ class RacktempoApp(App[None]):
         super().push_screen(screen)
 
     def _tick(self) -> None:
-        if self.screen_stack and isinstance(self.screen, TableScreen):
+        if self.screen_stack and isinstance(self.screen, TableScreen | DeskScreen):
             self.screen.tick()

@@ -11,9 +11,11 @@ from typing import Protocol
 
 from client.link import Heard
 from client.look import Look
+from shared.desk_intents import DeskIntent
 from shared.intents import Intent
 from shared.messages import HeatFile, OwnHeat
 from shared.settings import Settings
+from shared.standings import Played
 
 
 class Line(Protocol):
@@ -24,7 +26,7 @@ class Line(Protocol):
         """The last measured round trip in milliseconds."""
         ...
 
-    def ask(self, intent: Intent, heat: int) -> int:
+    def ask(self, intent: Intent | DeskIntent, heat: int) -> int:
         """Send an intent for a heat and return its command id; it is sent again until it is answered."""
         ...
 
@@ -65,12 +67,14 @@ class Shelf:
     """What is kept between runs; the defaults keep nothing.
 
     load_presets returns the presets and a sentence for each file that cannot be used; save_preset raises
-    ValueError with a sentence; keep_heat returns a sentence if it could not be kept.
+    ValueError with a sentence; keep_heat returns a sentence if it could not be kept; keep_evening writes an evening's
+    results and returns a sentence about where they are, or why not.
     """
 
     load_presets: Callable[[], tuple[Mapping[str, Settings], tuple[str, ...]]] = lambda: ({}, ())
     save_preset: Callable[[str, Settings], None] = lambda name, settings: None
     keep_heat: Callable[[HeatFile | OwnHeat], str] = lambda told: ""
+    keep_evening: Callable[[tuple[Played, ...], str], str] = lambda played, name: ""
     load_look: Callable[[], Look] = Look
     save_look: Callable[[Look], None] = lambda look: None
 
@@ -102,4 +106,11 @@ class AtSolo:
     settings: Settings = field(default_factory=Settings)
 
 
-Start = AtHome | AtHost | AtJoin | AtSolo
+@dataclass(frozen=True, slots=True)
+class AtDesk:
+    """Open an evening of several tables at once, in this process or by a line to its host."""
+
+    opening: Callable[[], Opening]
+
+
+Start = AtHome | AtHost | AtJoin | AtSolo | AtDesk

@@ -18,6 +18,7 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus, WebSocketExce
 
 from client.address import Address
 from shared.codec import BadFrame
+from shared.desk_intents import DeskIntent, DeskOrder
 from shared.intents import Arrange, Intent, Lift
 from shared.messages import (
     PROTOCOL,
@@ -28,9 +29,11 @@ from shared.messages import (
     AnyServerMessage,
     Close,
     Command,
+    DeskCommand,
     Done,
     Hello,
     Refused,
+    Role,
     Welcome,
 )
 from shared.names import clean_name
@@ -76,7 +79,7 @@ Hear = Callable[[Heard], None]
 class _Asked:
     id: int
     heat: int
-    intent: Intent
+    intent: Intent | DeskIntent
     sent: bool = False
 
 
@@ -94,9 +97,10 @@ class Link:
         code: str,
         token: bytes,
         remember: Callable[[bytes], None] = lambda token: None,
+        role: Role = "player",
     ) -> None:
         self._address, self._name, self._code = address, name, code
-        self._token, self._remember = token, remember
+        self._token, self._remember, self._role = token, remember, role
         self._asked: list[_Asked] = []
         self._last_id = 0
         self._place: tuple[str, int] | None = None
@@ -113,7 +117,7 @@ class Link:
         """The last measured round trip in milliseconds, 0 before the first."""
         return round(self._line.latency * 1_000) if self._line else 0
 
-    def ask(self, intent: Intent, heat: int) -> int:
+    def ask(self, intent: Intent | DeskIntent, heat: int) -> int:
         """Send an intent for a heat and return its id; it is sent again after every cut until it is answered.
 
         A draft (what is lifted, how the rack is arranged) takes the place of an older one that is still unsent.
@@ -197,7 +201,9 @@ class Link:
             raise
 
     async def _greet(self, line: ClientConnection) -> "_Seat | Ended | str":
-        hello = Hello(protocol=PROTOCOL, name=self._name[:200], code=self._code[:100], token=self._token)
+        hello = Hello(
+            protocol=PROTOCOL, name=self._name[:200], code=self._code[:100], token=self._token, role=self._role
+        )
         try:
             await line.ping()  # its answer comes before the first view, which then knows the round trip
             await line.send(TO_SERVER.pack(hello))
@@ -261,11 +267,17 @@ class Link:
                 self._wake.clear()
                 while asked := next((one for one in self._asked if not one.sent), None):
                     asked.sent = True
-                    command = Command(id=asked.id + (self._before or 0), heat=asked.heat, intent=asked.intent)
-                    await line.send(TO_SERVER.pack(command))
+                    await line.send(TO_SERVER.pack(self._command(asked)))
                 if self._closing.is_set():
                     await line.close()
                     return
+
+
+    def _command(self, asked: _Asked) -> Command | DeskCommand:
+        number = asked.id + (self._before or 0)
+        if isinstance(asked.intent, DeskOrder):
+            return DeskCommand(id=number, intent=asked.intent)
+        return Command(id=number, heat=asked.heat, intent=asked.intent)
 
 
 @dataclass(frozen=True, slots=True)
@@ -309,6 +321,7 @@ _ENDS: dict[int, str] = {
     Close.SEAT_TAKEN_OVER: "A newer window of yours has taken your seat over; this one has stopped.",
     Close.SENT_AWAY: "The host has sent you away from the table.",
     Close.TABLE_CLOSED: "The table is closed.",
+    Close.NO_CLUB: "This host runs no evening of several tables.",
     Close.TOO_MANY: "The table ended the line because too many messages came over it.",
 }
 

@@ -18,14 +18,18 @@ COUNTDOWN_MS = 10_000
 """The usual time between the word and the start, in which everybody sits down."""
 
 
-class OpenTable(Record):
+class DeskOrder(Record):
+    """Anything that a desk can ask."""
+
+
+class OpenTable(DeskOrder):
     """Open one more table; without a name it is called by its number."""
 
     kind: Literal["open table"] = "open table"
     name: str = Field("", max_length=200)
 
 
-class RenameTable(Record):
+class RenameTable(DeskOrder):
     """Call a table otherwise."""
 
     kind: Literal["rename table"] = "rename table"
@@ -33,14 +37,14 @@ class RenameTable(Record):
     name: str = Field(max_length=200)
 
 
-class CloseTable(Record):
+class CloseTable(DeskOrder):
     """Close a table for good: its people wait for a chair, a heat that runs there has no result."""
 
     kind: Literal["close table"] = "close table"
     table: TableNumber
 
 
-class SeatPerson(Record):
+class SeatPerson(DeskOrder):
     """Seat a person on a chair. Whoever sits there takes the place the person comes from; a bot makes room."""
 
     kind: Literal["seat person"] = "seat person"
@@ -49,61 +53,61 @@ class SeatPerson(Record):
     chair: int = Field(ge=0, le=3)
 
 
-class Unseat(Record):
+class Unseat(DeskOrder):
     """Let a person wait for a chair."""
 
     kind: Literal["unseat"] = "unseat"
     person: PersonKey
 
 
-class SendHome(Record):
+class SendHome(DeskOrder):
     """Send a person away for good; their results stay."""
 
     kind: Literal["send home"] = "send home"
     person: PersonKey
 
 
-class SeatAtRandom(Record):
+class SeatAtRandom(DeskOrder):
     """Draw lots for all chairs, tables filled evenly; only while no heat is running."""
 
     kind: Literal["seat at random"] = "seat at random"
 
 
-class SeatBots(Record):
+class SeatBots(DeskOrder):
     """Put bots on the empty chairs."""
 
     kind: Literal["seat bots"] = "seat bots"
     table: OneOrAll = 0
 
 
-class StartAll(Record):
+class StartAll(DeskOrder):
     """Start the next heat after a countdown at every table that has people and none running; wait for nobody."""
 
     kind: Literal["start all"] = "start all"
     in_ms: int = Field(COUNTDOWN_MS, ge=0, le=600_000)
 
 
-class CallOff(Record):
+class CallOff(DeskOrder):
     """Stop the countdown."""
 
     kind: Literal["call off"] = "call off"
 
 
-class HoldClocks(Record):
+class HoldClocks(DeskOrder):
     """Stop the clocks and cover the racks."""
 
     kind: Literal["hold clocks"] = "hold clocks"
     table: OneOrAll = 0
 
 
-class RunClocks(Record):
+class RunClocks(DeskOrder):
     """Let the clocks run on."""
 
     kind: Literal["run clocks"] = "run clocks"
     table: OneOrAll = 0
 
 
-class GiveTime(Record):
+class GiveTime(DeskOrder):
     """Give every seat that still decides so many more milliseconds."""
 
     kind: Literal["give time"] = "give time"
@@ -111,21 +115,21 @@ class GiveTime(Record):
     by_ms: int = Field(10_000, ge=1_000, le=600_000)
 
 
-class PlayBy(Record):
+class PlayBy(DeskOrder):
     """Play by these settings at every table, from each one's next heat on."""
 
     kind: Literal["play by"] = "play by"
     settings: Settings
 
 
-class LetTeacherSee(Record):
+class LetTeacherSee(DeskOrder):
     """Let a teacher see the racks of those who agree, or no more; either way everybody is asked anew."""
 
     kind: Literal["let teacher see"] = "let teacher see"
     on: bool
 
 
-class EndEvening(Record):
+class EndEvening(DeskOrder):
     """End the evening when no heat is running: everything is told, nobody can come in any more."""
 
     kind: Literal["end evening"] = "end evening"

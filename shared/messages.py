@@ -29,6 +29,9 @@ VIEW_LIMIT = 1024 * 1024
 """The longest frame a server may send, in bytes."""
 
 
+Role = Literal["player", "desk", "watcher", "teacher"]
+
+
 class Hello(Record):
     """A client's first message: who knocks. token is what an earlier welcome gave for this seat, or 16 random
     bytes that the client wishes to have as the token of a new one; it then keeps the seat even if the welcome is
@@ -40,7 +43,7 @@ class Hello(Record):
     name: str = Field(max_length=200)
     code: str = Field(max_length=100)
     token: bytes | None = Field(default=None, min_length=16, max_length=16)
-    role: Literal["player", "desk", "watcher", "teacher"] = "player"
+    role: Role = "player"
 
 
 class Command(Record):

@@ -1,0 +1,258 @@
+"""What the desk knows and means: the last view of the evening, the place in hand, who is picked up, what a key asks.
+
+Pure: no socket, no screen, no clock. It never decides: who was dropped on a chair sits there once the club says so.
+Tables are held in the order of the view; those who wait are held as one more place, below all tables.
+"""
+
+from dataclasses import dataclass, field
+
+from shared.club_views import ChairShown, ClubView, Evening, TableShown, WaitingShown
+from shared.desk_intents import (
+    CallOff,
+    CloseTable,
+    DeskIntent,
+    EndEvening,
+    GiveTime,
+    HoldClocks,
+    LetTeacherSee,
+    OpenTable,
+    RenameTable,
+    RunClocks,
+    SeatAtRandom,
+    SeatBots,
+    SeatPerson,
+    SendHome,
+    StartAll,
+    Unseat,
+)
+from shared.names import clean_name
+from shared.standings import Standings, standings
+
+GIVE_MORE_MS = 10_000
+_SURE = {
+    "c": "Close this table for good? A heat that runs there has no result. Press c again.",
+    "k": "Send this person home? Press k again.",
+    "f": "End the evening for everybody? Press f again.",
+    "l": "Draw lots for all chairs? Press l again.",
+}
+"""What is asked once more before it is done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A chair of the table at this place of the view, or (table -1) somebody in the list of those who wait."""
+
+    table: int
+    chair: int
+
+
+@dataclass(slots=True)
+class DeskModel:
+    """Everything the desk draws. columns is how many tables stand side by side on the screen."""
+
+    view: ClubView | None = None
+    played: Standings = field(default_factory=lambda: standings(()))
+    evening: Evening | None = None
+    received_ms: int = 0
+    at: Spot = Spot(0, 0)
+    held: str = ""
+    typed: str | None = None
+    note: str = ""
+    page: str = "tables"
+    columns: int = 2
+    _asked: str = ""
+
+    # ---- what is heard
+
+    def hear(self, view: ClubView, received_ms: int) -> None:
+        """Take in the evening as it stands; what was picked up stays so while the person is here."""
+        self.view, self.received_ms = view, received_ms
+        if not any(person == self.held for person, _, _ in self._people()):
+            self.held = ""
+        self.at = self._fitted(self.at)
+
+    def hear_evening(self, evening: Evening) -> None:
+        """Take in the results."""
+        self.evening, self.played = evening, standings(evening.played)
+
+    # ---- what is known
+
+    @property
+    def tables(self) -> tuple[TableShown, ...]:
+        """The open tables."""
+        return self.view.tables if self.view else ()
+
+    @property
+    def waiting(self) -> tuple[WaitingShown, ...]:
+        """Those who wait for a chair."""
+        return self.view.waiting if self.view else ()
+
+    @property
+    def is_desk(self) -> bool:
+        """Whether this is the desk, and no watcher."""
+        return self.view is not None and self.view.role == "desk"
+
+    @property
+    def table(self) -> TableShown | None:
+        """The table in hand."""
+        return self.tables[self.at.table] if 0 <= self.at.table < len(self.tables) else None
+
+    @property
+    def is_running(self) -> bool:
+        """Whether the clocks of some table run."""
+        return any(table.phase == "heat" and not table.paused for table in self.tables)
+
+    def left_ms(self, chair: ChairShown, now_ms: int) -> int:
+        """Return what is left on a chair's clock now."""
+        gone_ms = now_ms - self.received_ms if chair.running else 0
+        return max(0, chair.left_ms - gone_ms)
+
+    def starts_in_ms(self, now_ms: int) -> int | None:
+        """Return how long it is to the start that is counted down to."""
+        if self.view is None or self.view.starts_in_ms is None:
+            return None
+        return max(0, self.view.starts_in_ms - (now_ms - self.received_ms))
+
+    def name_of(self, person: str) -> str:
+        """Return the name of a person by their key, cleaned."""
+        return next((clean_name(name) for key, name, _ in self._people() if key == person), "")
+
+    def person_at(self, spot: Spot) -> str:
+        """Return the key of who is at a place, or nothing."""
+        return next((key for key, _, at in self._people() if at == spot), "")
+
+    def _people(self) -> list[tuple[str, str, Spot]]:
+        seated = [
+            (chair.person, chair.name, Spot(place, number))
+            for place, table in enumerate(self.tables)
+            for number, chair in enumerate(table.chairs)
+            if chair.person
+        ]
+        return seated + [(one.person, one.name, Spot(-1, number)) for number, one in enumerate(self.waiting)]
+
+    # ---- what a key means
+
+    def press(self, key: str) -> tuple[DeskIntent, ...]:
+        """Take a key of the desk, or what a mouse did: "spot T C" for a click, "drag T C T C" from one to another."""
+        asked, self._asked, self.note = self._asked, "", ""
+        if self.typed is not None:
+            return self._type(key)
+        word, *numbers = key.split()
+        if word == "spot":
+            self.at = self._fitted(Spot(int(numbers[0]), int(numbers[1])))
+        elif word == "drag":
+            source, target = Spot(int(numbers[0]), int(numbers[1])), Spot(int(numbers[2]), int(numbers[3]))
+            self.held, self.at = self.person_at(source), target
+            return self._drop() if self.held else ()
+        elif key in ("up", "down", "left", "right"):
+            self._move(key)
+        elif key == "v":
+            self.page = "standings" if self.page == "tables" else "tables"
+        elif key in _SURE and asked != key and self.is_desk:
+            if key == "f" or key == "l" or self._has_object(key):
+                self._asked, self.note = key, _SURE[key]
+        elif self.is_desk:
+            return self._order(key)
+        return ()
+
+    def _has_object(self, key: str) -> bool:
+        return self.table is not None if key == "c" else bool(self.person_at(self.at))
+
+    def _order(self, key: str) -> tuple[DeskIntent, ...]:
+        table, person = self.table, self.person_at(self.at)
+        match key:
+            case "space" | "enter" if self.held:
+                return self._drop()
+            case "space" | "enter":
+                self.held = person
+                self.note = "" if person else "Nobody sits there whom you could move."
+            case "escape":
+                self.held = ""
+            case "u" if person:
+                return (Unseat(person=person),)
+            case "k" if person:
+                return (SendHome(person=person),)
+            case "r" if table:
+                self.typed = ""
+            case "h" if table:
+                return (HoldClocks(table=table.number) if not table.paused else RunClocks(table=table.number),)
+            case "x" if table:
+                return (GiveTime(table=table.number, by_ms=GIVE_MORE_MS),)
+            case "c" if table:
+                return (CloseTable(table=table.number),)
+            case _:
+                return self._for_all(key)
+        return ()
+
+    def _for_all(self, key: str) -> tuple[DeskIntent, ...]:
+        match key:
+            case "s":
+                is_counting = self.view is not None and self.view.starts_in_ms is not None
+                return (CallOff() if is_counting else StartAll(),)
+            case "p":
+                return (HoldClocks() if self.is_running else RunClocks(),)
+            case "y":
+                return (GiveTime(by_ms=GIVE_MORE_MS),)
+            case "n":
+                return (OpenTable(),)
+            case "b":
+                return (SeatBots(),)
+            case "l":
+                return (SeatAtRandom(),)
+            case "t":
+                return (LetTeacherSee(on=not (self.view and self.view.teacher)),)
+            case "f":
+                return (EndEvening(),)
+        return ()
+
+    def _drop(self) -> tuple[DeskIntent, ...]:
+        person, table, self.held = self.held, self.table, ""
+        if self.person_at(self.at) == person:
+            return ()
+        if self.at.table < 0:
+            return (Unseat(person=person),)
+        return (SeatPerson(person=person, table=table.number, chair=self.at.chair),) if table else ()
+
+    def _type(self, key: str) -> tuple[DeskIntent, ...]:
+        typed, table = self.typed or "", self.table
+        if key == "enter":
+            self.typed = None
+            return (RenameTable(table=table.number, name=typed),) if table and typed.strip() else ()
+        if key == "escape":
+            self.typed = None
+        elif key == "backspace":
+            self.typed = typed[:-1]
+        else:
+            character = " " if key == "space" else key
+            self.typed = (typed + character)[:40] if len(character) == 1 else typed
+        return ()
+
+    # ---- where one is
+
+    def _move(self, key: str) -> None:
+        table, chair = self.at.table, self.at.chair
+        last, columns = len(self.tables) - 1, max(1, self.columns)
+        if table < 0:
+            step = {"left": -1, "right": 1}.get(key, 0)
+            above = Spot(last - last % columns, 3) if last >= 0 else Spot(-1, 0)
+            self.at = above if key == "up" else self._fitted(Spot(-1, max(0, chair + step)))
+            return
+        match key:
+            case "left" | "right":
+                self.at = Spot(max(0, min(last, table + (1 if key == "right" else -1))), chair)
+            case "up" if chair > 0:
+                self.at = Spot(table, chair - 1)
+            case "up" if table >= columns:
+                self.at = Spot(table - columns, 3)
+            case "down" if chair < 3:
+                self.at = Spot(table, chair + 1)
+            case "down" if table + columns <= last:
+                self.at = Spot(table + columns, 0)
+            case "down":
+                self.at = self._fitted(Spot(-1, 0)) if self.waiting or self.held else self.at
+
+    def _fitted(self, spot: Spot) -> Spot:
+        """Return the nearest place that is there."""
+        if spot.table < 0 and (self.waiting or self.held or not self.tables):
+            return Spot(-1, max(0, min(spot.chair, len(self.waiting) - 1)))
+        return Spot(max(0, min(spot.table, len(self.tables) - 1)), min(spot.chair, 3))

@@ -1,0 +1,181 @@
+"""The desk of a club, and the same picture for those who watch or wait: every table at one glance.
+
+Draws the model and hands it keys; decides nothing.
+"""
+
+from textual.app import ComposeResult
+
+from client.desk_model import DeskModel
+from client.screens.host import HostScreen
+from client.screens.sheet import Sheet
+from client.widgets.canvas import Canvas, Drawn
+from client.widgets.desk import Tables
+from client.widgets.foot import Foot, Keys, Note
+from client.widgets.head import clock_text
+from shared.club_views import ClubView
+from shared.desk_intents import PlayBy
+from shared.names import clean_name
+
+_SURE = "Clocks are running. What is played so far is kept, and all stand still until you go on. Press q again."
+
+
+class _Evening(Drawn):
+    """Two lines: what this evening is and what is about to happen; how people come in."""
+
+    def __init__(self, screen: "DeskScreen") -> None:
+        super().__init__()
+        self.desk = screen
+
+    def draw(self, canvas: Canvas) -> None:
+        canvas.ground = "panel"
+        canvas.put(0, 0, " " * canvas.width)
+        canvas.put(0, 1, " " * canvas.width)
+        view, model = self.desk.model.view, self.desk.model
+        if view is None:
+            return
+        x = canvas.put(2, 0, clean_name(view.name, "evening"), "mark", bold=True)
+        people = sum(chair.sitter == "person" for table in view.tables for chair in table.chairs) + len(view.waiting)
+        count = f"{len(view.tables)} table{'s' if len(view.tables) != 1 else ''}"
+        x = canvas.put(x + 2, 0, f"{count}, {people} {'people' if people != 1 else 'person'}", "quiet")
+        if view.settings.same_deal:
+            canvas.put(x + 2, 0, "same deal for all", "quiet")
+        starts_in_ms = model.starts_in_ms(self.desk.racktempo.now_ms())
+        if view.over:
+            canvas.end(0, "the evening is over", "warn", margin=2, bold=True)
+        elif starts_in_ms is not None:
+            canvas.end(0, f"starts in {clock_text(starts_in_ms)}", "alarm", margin=2, bold=True)
+        self._way_in(canvas, view)
+
+    def _way_in(self, canvas: Canvas, view: ClubView) -> None:
+        if view.desk is None:
+            words = {
+                "waiting": "You wait for a chair; the desk will seat you.",
+                "teacher": "You see the racks of those who agreed.",
+            }
+            canvas.put(2, 1, words.get(view.role, "You watch."), "text")
+            return
+        x = canvas.put(2, 1, "code ", "quiet")
+        x = canvas.put(x, 1, view.desk.code, "mark", bold=True)
+        addresses = self.desk.racktempo.addresses
+        if addresses:
+            x = canvas.put(x, 1, " at ", "quiet")
+            x = canvas.put(x, 1, "  ".join(addresses[: 1 if canvas.width < 100 else 3]), bold=True)
+        if view.desk.teacher_code:
+            canvas.put(canvas.put(x + 2, 1, "teacher ", "quiet"), 1, view.desk.teacher_code, "mark", bold=True)
+
+
+class DeskScreen(Sheet):
+    """One evening of several tables."""
+
+    ABOUT = (
+        "Pick a person up with space, move with the arrows, and put them down with space: two people change places, a "
+        "bot makes room. Or drag them with the mouse. Results stay with the person."
+    )
+
+    def __init__(self, model: DeskModel) -> None:
+        super().__init__()
+        self.model = model
+        self._drawn_ms = 0
+
+    def compose(self) -> ComposeResult:
+        """Build the head, the tables and a line for words."""
+        yield _Evening(self)
+        yield Tables(self.model, self.racktempo.now_ms)
+        yield Note(self.words)
+        yield Foot(self.keys)
+
+    def words(self) -> str:
+        """Return what is to be said: trouble first, then what is asked, then who is picked up."""
+        model, table = self.model, self.racktempo.model
+        if model.typed is not None:
+            return f"New name of the table: {model.typed}_"
+        said = table.line or model.note or table.note or self.told
+        if said or not model.held:
+            return said
+        return f"{model.name_of(model.held)} is picked up: space puts them down, esc lets them be."
+
+    @property
+    def typing(self) -> bool:
+        """Whether characters are a name."""
+        return self.model.typed is not None
+
+    def press(self, key: str) -> None:
+        """Ask the club for what the model makes of the key."""
+        app, asked = self.racktempo, self.told
+        app.model.note = self.told = ""
+        if self.typing:
+            pass
+        elif key == "q" and self.model.is_running and self.model.is_desk and asked != _SURE:
+            self.told = _SURE
+            return
+        elif key == "q":
+            app.ask_to_leave()
+            return
+        elif key == "o":
+            app.show_looks()
+            return
+        elif key == "e" and self.model.is_desk:
+            self._export()
+            return
+        elif key == "g" and self.model.is_desk and self.model.view:
+            app.push_screen(DeskSettingsScreen(self.model.view.settings))
+            return
+        for order in self.model.press(key):
+            app.order(order)
+
+    def tick(self) -> None:
+        """Draw the clocks again, twice a second."""
+        if self.racktempo.now_ms() - self._drawn_ms >= 500:
+            self._drawn_ms = self.racktempo.now_ms()
+            self.redraw()
+
+    def keys(self) -> Keys:
+        """Return the keys that matter now."""
+        rest: Keys = (("v", "standings", "v"), ("?", "help", "?"), ("q", "leave", "q"))
+        if not self.model.is_desk:
+            return rest
+        view = self.model.view
+        counting = view is not None and view.starts_in_ms is not None
+        return (
+            ("space", "put down" if self.model.held else "pick up", "space"),
+            ("s", "call off" if counting else "start all", "s"),
+            ("p", "pause all" if self.model.is_running else "go on", "p"),
+            *rest,
+        )
+
+    def help_keys(self) -> Keys:
+        """Return every key of the desk."""
+        if not self.model.is_desk:
+            return self.keys()
+        return (
+            ("arrows, space", "pick a person up, move, put them down; esc: let them be", ""),
+            ("u k", "let the person wait for a chair; send them home (asks)", ""),
+            ("l b", "draw lots for all chairs (asks); bots on all empty chairs", ""),
+            ("n r c", "open a table, rename this one, close it (asks)", ""),
+            ("s", "start all tables after ten seconds, or call it off", "s"),
+            ("p h", "pause or go on: all tables, this one", "p"),
+            ("y x", "ten seconds more for all who decide: everywhere, at this table", "y"),
+            ("g", "settings and presets for all, from the next heat on", "g"),
+            ("v e", "standings; write them as CSV and as a page", "v"),
+            ("t", "let a teacher see the racks of those who agree, or no more", "t"),
+            ("f", "end the evening (asks)", "f"),
+            ("o q", "look; leave the desk", "q"),
+        )
+
+    def _export(self) -> None:
+        if self.model.evening is None or not self.model.evening.played or self.model.view is None:
+            self.told = "No heat has been played to its end yet."
+        else:
+            self.told = self.racktempo.shelf.keep_evening(self.model.evening.played, self.model.view.name)
+
+
+class DeskSettingsScreen(HostScreen):
+    """The settings of a table, for all tables."""
+
+    ABOUT = "Every table plays by these settings from its next heat on."
+
+    def _open(self) -> None:
+        self.form = self.form.entered()
+        if not self.form.told:
+            self.racktempo.order(PlayBy(settings=self.form.settings))
+            self.app.pop_screen()

@@ -1,0 +1,110 @@
+"""A desk at a running app, for tests: the real screens and a whole evening in a time of its own, no socket."""
+
+import asyncio
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field
+
+from textual.pilot import Pilot
+
+from client.app import RacktempoApp
+from client.doors import AtDesk, Opened, Shelf
+from client.link import Heard
+from shared.club_views import ClubRole, Evening
+from shared.desk_intents import DeskOrder
+from shared.settings import Settings
+from shared.standings import Played
+from tests.client.tables import TableLine, Time, doors_to
+from tests.clubs import QUICK, ClubEvening
+
+
+class ClubLine:
+    """A line straight into an evening, in the shape that the screens use."""
+
+    rtt_ms = 0
+
+    def __init__(self, evening: ClubEvening, now_ms: Time, role: ClubRole) -> None:
+        self.evening, self.now_ms, self.role = evening, now_ms, role
+        self.inbox: asyncio.Queue[Heard | None] = asyncio.Queue()
+        self.asked: list[object] = []
+        self.show()
+
+    def ask(self, intent: object, heat: int) -> int:
+        self.asked.append(intent)
+        if isinstance(intent, DeskOrder):
+            answer = self.evening.ask(intent)  # type: ignore[arg-type]
+            self.inbox.put_nowait(answer.model_copy(update={"id": len(self.asked)}))
+            self.show()
+        return len(self.asked)
+
+    def show(self) -> None:
+        """Show how the evening stands now."""
+        self.now_ms.ms = self.evening.now_ms
+        self.inbox.put_nowait(self.evening.shown(self.role))
+        if self.role == "desk":
+            self.inbox.put_nowait(Evening(played=self.evening.club.played()))
+
+    async def run(self, hear: Callable[[Heard], None]) -> None:
+        while (heard := await self.inbox.get()) is not None:
+            hear(heard)
+
+    def close(self) -> None:
+        self.inbox.put_nowait(None)
+
+
+@dataclass
+class Desk:
+    """Who sits at the desk of an evening."""
+
+    app: RacktempoApp
+    pilot: Pilot[None]
+    line: ClubLine
+    kept: list[tuple[Played, ...]] = field(default_factory=list)
+
+    @property
+    def evening(self) -> ClubEvening:
+        return self.line.evening
+
+    async def press(self, *keys: str) -> None:
+        await self.pilot.press(*keys)
+        await self.settle()
+
+    async def show(self) -> None:
+        """Let the screen see what happened beside it."""
+        self.line.show()
+        await self.settle()
+
+    async def settle(self) -> None:
+        for _ in range(3):
+            await self.pilot.pause()
+
+
+@asynccontextmanager
+async def desk_at(
+    size: tuple[int, int],
+    tables: int = 6,
+    people: int = 20,
+    settings: Settings = QUICK,
+    role: ClubRole = "desk",
+    evening: ClubEvening | None = None,
+) -> AsyncIterator[Desk]:
+    """Run the app at the desk of an evening (or watching it)."""
+    evening = evening or ClubEvening(settings, tables, people=people)
+    now_ms = Time()
+    line = ClubLine(evening, now_ms, role)
+    kept: list[tuple[Played, ...]] = []
+
+    def keep(played: tuple[Played, ...], name: str) -> str:
+        kept.append(played)
+        return f"Written for {name}."
+
+    @asynccontextmanager
+    async def opening() -> AsyncIterator[Opened]:
+        yield Opened(line, ("192.0.2.20:15214", "198.51.100.7:15214"))
+
+    doors = doors_to(TableLine(Settings(seed=7), Time()))
+    app = RacktempoApp(doors, AtDesk(opening), now_ms=now_ms, random_bytes=bytes, shelf=Shelf(keep_evening=keep))
+    async with app.run_test(size=size) as pilot:
+        desk = Desk(app, pilot, line, kept)
+        await desk.settle()
+        yield desk
