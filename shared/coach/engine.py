@@ -18,8 +18,8 @@ from shared.coach.flow import tendency
 from shared.coach.futures import Prospects, likely, orders, tally
 from shared.coach.passes import PASS, Choices, Position, single_tiles, tiles_of
 from shared.coach.playout import Estimate
-from shared.coach.targets import KEEP, SET, HandReading, read_hands
-from shared.coach.value import LATER_TILES, together
+from shared.coach.targets import KEEP, HandReading, read_hands
+from shared.coach.value import later_tiles, together
 from shared.tiles import Rack, Tile, by_suit
 
 Check = Callable[[float], None]
@@ -203,7 +203,7 @@ class Engine:
         result = np.empty(len(choices.tiles))
         for number in np.unique(choices.number).tolist():
             rows = np.flatnonzero(choices.number == number)
-            coming = number + LATER_TILES * position.later
+            coming = number + later_tiles(position.later)
             prospects = Prospects.of(self.patterns, rack, unseen, position.looks, coming, KEEP, KEEP)
             left = prospects.changed(choices.changes(rows))[:, 0, :]
             result[rows] = 100 * together(left, position.later + 1)
@@ -225,7 +225,7 @@ class Engine:
         done = 0
         for number in sorted(set(choices.number[chosen])):
             came = tally(comes[:, :number])
-            coming = LATER_TILES * position.later
+            coming = later_tiles(position.later)
             prospects = Prospects.of(self.patterns, rack + came, unseen - came, position.looks, coming)
             rows = np.flatnonzero(choices.number[chosen] == number)
             for start in range(0, len(rows), _BLOCK):
@@ -245,11 +245,11 @@ class Engine:
         unseen = position.unseen()
         pool = np.repeat(np.arange(len(unseen)), unseen)
         drawn = pool[orders(len(pool), _BANK, (seed, position.later, 1))[:, :_RACK]]
+        everything = position.all_tiles()
         gains = np.zeros(len(tiles))
         for bank in tally(drawn):
-            prospects = Prospects.of(
-                self.patterns, bank[None], (SET - bank)[None], position.looks, PASS * position.later, KEEP, KEEP // 2
-            )
+            theirs, coming = (everything - bank)[None], PASS * position.later
+            prospects = Prospects.of(self.patterns, bank[None], theirs, position.looks, coming, KEEP, KEEP // 2)
             got = prospects.changed(tiles.astype(np.int8))[:, 0, :].max(axis=1)
             gains += got - prospects.chance.max()
         result: Floats = 100 * gains / _BANK
@@ -258,7 +258,7 @@ class Engine:
     def worths(self, position: Position, seed: int, futures: int = THOROUGH.futures) -> dict[Tile, Estimate]:
         """Return for each kind of the rack what the rack is worth more than the rack without one such tile."""
         comes = tally(self._comes(position, futures, seed))
-        racks, unseen, coming = position.counts() + comes, position.unseen() - comes, LATER_TILES * position.later
+        racks, unseen, coming = position.counts() + comes, position.unseen() - comes, later_tiles(position.later)
         prospects = Prospects.of(self.patterns, racks, unseen, position.looks, coming)
         singles = np.array(list(single_tiles(position.counts())))
         whole, without = prospects.chance, prospects.changed(-singles.astype(np.int8))

@@ -52,15 +52,20 @@ class Position:
         """Return the rack by kind, shape (36,)."""
         return counts_of(self.rack)
 
+    def all_tiles(self) -> Counts:
+        """Return the whole set that is played with by kind, shape (36,)."""
+        tiles = SET.copy()
+        tiles[JOKER_INDEX] = self.jokers
+        return tiles
+
     def unseen(self) -> Counts:
         """Return the tiles that the seat has not seen by kind, shape (36,).
 
         A tile that was passed and came back would be counted in the rack and among the passed; which tiles came back
         cannot be known, so a kind is never taken to be less than all seen.
         """
-        all_tiles = SET.copy()
-        all_tiles[JOKER_INDEX] = self.jokers
-        unseen: Counts = all_tiles - np.minimum(self.counts() + counts_of(self.passed), all_tiles)
+        seen = self.counts() + counts_of(self.passed)
+        unseen: Counts = self.all_tiles() - np.minimum(seen, self.all_tiles())
         return unseen
 
 

@@ -10,12 +10,20 @@ import numpy as np
 
 from shared.coach.chance import Floats
 
-LATER_TILES = 2
-"""Of the three tiles of a later pass, how many are counted as drawn from all that is unseen: the other seats pass what
-the card asks for least."""
-_POWERS = (np.inf, 4.4, 4.3, 4.0, 3.0, 2.4)
-"""By passes to come: the power mean of the odds of all targets, from the best alone to nearly all of them together."""
+_BY_PASSES_TO_COME = ((0, np.inf), (1, 6.0), (3, 4.3), (6, 3.6), (8, 2.75), (10, 2.2))
+"""By passes to come: how many of their tiles are counted as drawn from all that is unseen, fewer than three a pass
+because the other seats pass what the card asks for least; and the power mean of the odds of all targets, from the best
+alone to nearly all of them together."""
 _SURE = 1 - 1e-9
+
+
+def _measured(later: int) -> tuple[int, float]:
+    return _BY_PASSES_TO_COME[min(later, len(_BY_PASSES_TO_COME) - 1)]
+
+
+def later_tiles(later: int) -> int:
+    """Return how many tiles of so many later passes count towards the chances that a rack is valued by."""
+    return _measured(later)[0]
 
 
 def together(chances: Floats, later: int) -> Floats:
@@ -25,7 +33,7 @@ def together(chances: Floats, later: int) -> Floats:
         chances: finish chances of each rack's targets.
         later: passes of three tiles still to come.
     """
-    power = _POWERS[min(later, len(_POWERS) - 1)]
+    power = _measured(later)[1]
     best: Floats = chances.max(axis=-1)
     if np.isinf(power):
         return best

@@ -65,21 +65,29 @@ def of_strength(engine: Engine, strength: Strength) -> Chooser:
     return lambda position, dice: choose(engine, position, strength, dice).tiles
 
 
-def head_to_head(engine: Engine, deals: int, seed: int, tell: Callable[[str], None]) -> dict[str, dict[str, float]]:
-    """Return mean points and standard error of every strength, and how many times the two baselines that is."""
-    heats: dict[Strength, Heats] = {}
+def head_to_head(
+    engine: Engine, strongest: Heats, deals: int, seed: int, tell: Callable[[str], None]
+) -> dict[str, dict[str, float]]:
+    """Return mean points and standard error of every strength, and how many times the two baselines that is.
+
+    The strongest has played the same deals already, for its forecasts.
+    """
+    heats: dict[Strength, Heats] = {STRENGTHS[-1]: strongest}
     for strength in STRENGTHS:
-        heats[strength] = play(engine.patterns, of_strength(engine, strength), deals, seed)
+        if strength not in heats:
+            heats[strength] = play(engine.patterns, of_strength(engine, strength), deals, seed)
         tell(f"{strength}: {heats[strength].mean:.2f} +- {heats[strength].se:.2f}")
-    greedy, softened = heats["nearest hand"].mean, heats["all near hands"].mean
+    greedy, softened = heats["nearest hand"], heats["all near hands"]
     return {
         strength: {
             "points": played.mean,
             "se": played.se,
-            "times greedy": played.mean / greedy,
-            "times softened greedy": played.mean / softened,
+            "times greedy": played.mean / greedy.mean,
+            "times softened greedy": played.mean / softened.mean,
+            "more than softened greedy": Heats(played.points - softened.points).mean,
+            "se of that": Heats(played.points - softened.points).se,
         }
-        for strength, played in heats.items()
+        for strength, played in ((strength, heats[strength]) for strength in STRENGTHS)
     }
 
 

@@ -23,10 +23,18 @@ LEADERS, OTHERS = 10, 10
 
 @dataclass(frozen=True)
 class Verdict:
-    """One position: what the first choice loses, whether the best is among the first three, and Kendall's tau."""
+    """One position.
+
+    Attributes:
+        regret: what the first choice loses, in points.
+        in_three: whether the pass that came out best is among the first three.
+        close: whether it is, or one of the first three is less than two standard errors behind it.
+        tau: Kendall's tau between the coach's points and the play-outs.
+    """
 
     regret: float
     in_three: bool
+    close: bool
     tau: float
 
 
@@ -51,8 +59,11 @@ def judge(engine: Engine, position: Position, futures: int, seed: int) -> Verdic
     halves = points[:, ::2].mean(axis=1), points[:, 1::2].mean(axis=1)
     regret = float(np.mean([halves[1 - half][halves[half].argmax()] - halves[1 - half][0] for half in (0, 1)]))
     best = int(points.mean(axis=1).argmax())
+    behind = points[best] - points[:PASS]
+    error = behind.std(axis=1, ddof=1) / futures**0.5
+    close = bool((behind.mean(axis=1) <= 2 * error).any())
     tau = float(kendalltau([one.points for one in tried], points.mean(axis=1)).statistic)
-    return Verdict(regret, best < PASS, tau)
+    return Verdict(regret, best < PASS, close, tau)
 
 
 def against_play_outs(
@@ -76,6 +87,7 @@ def _summary(verdicts: Sequence[Verdict]) -> dict[str, float]:
         "mean regret": float(regrets.mean()),
         "se": float(regrets.std(ddof=1) / len(regrets) ** 0.5),
         "best among the first three": float(np.mean([verdict.in_three for verdict in verdicts])),
+        "or within two standard errors of it": float(np.mean([verdict.close for verdict in verdicts])),
         "Kendall tau": float(np.nanmean([verdict.tau for verdict in verdicts])),
     }
 
