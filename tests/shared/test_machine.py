@@ -159,11 +159,13 @@ class Charleston(RuleBasedStateMachine):
         self.heat.wait(ms)
 
     @precondition(running)
-    @rule()
-    def everybody_answers_plainly(self) -> None:
+    @rule(blind=st.tuples(*[st.integers(0, 3)] * 4), counts=st.tuples(*[st.integers(0, 3)] * 4))
+    def everybody_answers(self, blind: tuple[int, ...], counts: tuple[int, ...]) -> None:
         state = self.heat.state
         if all(clock.left(self.heat.at_ms) for clock in state.clocks if clock.since_ms is not None):
-            self.heat.answer_all()
+            for seat in SEATS:
+                if state.owes[seat]:
+                    self.heat.answer(seat, blind=blind[seat] if may_blind(state) else 0, count=counts[seat])
 
     @rule()
     def the_host_pauses_or_goes_on(self) -> None:
