@@ -86,6 +86,17 @@ def card_of(args: argparse.Namespace) -> str:
         raise BadArgument(str(error)) from error
 
 
+def yes(question: str) -> bool:
+    """Ask on the terminal until the answer is yes or no; without one nothing is decided. Raises ValueError."""
+    while True:
+        try:
+            answer = input(f"{question}(yes or no) ").strip().lower()
+        except EOFError:
+            raise ValueError("Say --resume or --fresh.") from None
+        if answer in ("y", "yes", "n", "no"):
+            return answer.startswith("y")
+
+
 def _preset(name: str) -> dict[str, Any]:
     from client.presets import BadPreset, preset_path, presets_folder, read_preset
 

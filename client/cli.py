@@ -14,6 +14,7 @@ from client.arguments import BadArgument, Parser
 COMMANDS = {
     "solo": "play with three bots at once, alone",
     "host": "open a table for others on this network",
+    "desk": "run an evening of several tables: seats, starts, standings",
     "join": "sit down at a table that somebody hosts",
     "clock": "time people who have real tiles on a table: the step, its clock, the heats of a set",
     "review": "look at a heat again: seconds, losses and luck, step by step",

@@ -20,3 +20,16 @@ async def open_join(address: str, name: str, code: str) -> AsyncIterator[Opened]
     where = read_address(address)
     path = token_path(state_folder(), where, code, name)
     yield Opened(Link(where, name, code, recall(path) or fresh_token(), lambda token: remember(path, token)))
+
+
+@asynccontextmanager
+async def open_far_desk(address: str, code: str) -> AsyncIterator[Opened]:
+    """Open a line to the desk of an evening that another machine hosts.
+
+    Raises:
+        BadAddress: the address is none.
+    """
+    where = read_address(address)
+    path = token_path(state_folder(), where, code, "desk")
+    token = recall(path) or fresh_token()
+    yield Opened(Link(where, "desk", code, token, lambda own: remember(path, own), role="desk"))

@@ -83,13 +83,19 @@ def read_preset(path: Path) -> Settings:
         raise BadPreset(f"{path} is not in UTF-8.") from error
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise BadPreset(f"{path} is no TOML: {error}.") from error
+    settings = settings_in(table)
+    if isinstance(settings, Settings):
+        return settings
+    raise BadPreset(f"{path}: {' '.join(settings)}")
+
+
+def settings_in(table: Mapping[str, Any]) -> Settings | tuple[str, ...]:
+    """Return the settings that a table of TOML says, or one sentence for each fault."""
     values, faults = _values(table)
     settings = read_settings(values)
-    if not isinstance(settings, Settings):
-        faults += settings
-    if faults or not isinstance(settings, Settings):
-        raise BadPreset(f"{path}: {' '.join(faults)}")
-    return settings
+    if isinstance(settings, Settings):
+        return tuple(faults) or settings
+    return (*faults, *settings)
 
 
 def save_preset(folder: Path, name: str, settings: Settings) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from client.doors import Shelf
+from client.evening_files import keep_evening
 from client.files import config_folder, write_whole
 from client.look import Look, read_look, write_look
 from client.presets import load_presets, presets_folder, save_preset
@@ -30,6 +31,7 @@ def disk_shelf(heats: Path | None = None) -> Shelf:
         load_presets=load,
         save_preset=lambda name, settings: save_preset(presets_folder(), name, settings),
         keep_heat=keep_heat,
+        keep_evening=keep_evening,
         load_look=load_look,
         save_look=save_look,
     )

@@ -149,7 +149,7 @@ class Club:
         if command.id <= self.record.desk_last_id(desk):
             text = "This was dealt with before; the desk shows how it stands."
             return Refused(id=command.id, code="repeated", text=text, late_ms=None), out
-        refusal = self._obey(command.intent, now_ms, out)
+        refusal = self.obey(command.intent, now_ms, out)
         self.record = self.record.with_desk(desk, command.id)
         if refusal:
             return Refused(id=command.id, code=refusal.code, text=refusal.text, late_ms=None), out
@@ -182,7 +182,8 @@ class Club:
 
     # ---- what the desk asks
 
-    def _obey(self, intent: DeskIntent, now_ms: int, out: ClubOutput) -> Refusal | None:
+    def obey(self, intent: DeskIntent, now_ms: int, out: ClubOutput) -> Refusal | None:
+        """Do what a desk asks; out takes what it caused."""
         if self.record.phase == "over":
             return Refusal("ended", "The evening is over.")
         match intent:

@@ -25,6 +25,7 @@ from server.output import Joined, Output
 from server.store import Append, ClubAppend, Store, StoredTable, StoreFault
 from server.table import TOKEN_BYTES, Table
 from shared.club_views import ClubRole, Evening
+from shared.desk_intents import OpenTable
 from shared.intents import Leave
 from shared.messages import NO_CHAIR, PROTOCOL, TO_CLIENT, Close, Command, DeskCommand, Done, Hello, Refused, Welcome
 
@@ -127,6 +128,17 @@ class ClubKeeper:
             await keeper.is_open.wait()
         async with self._all_turns():
             await self._settle(partial(self.club.restore, tables))
+
+    async def open_table(self, name: str = "") -> None:
+        """Open a table before anybody can come. Raises StoreFault."""
+
+        def act() -> ClubOutput:
+            out = ClubOutput()
+            self.club.obey(OpenTable(name=name), now_ms(), out)
+            return out
+
+        async with self._all_turns():
+            await self._settle(act)
 
     async def run(self) -> None:
         """Keep the evening until cancelled."""

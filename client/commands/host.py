@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from client.address import BadAddress, read_port
-from client.arguments import BadArgument, add_settings, card_of, settings_of
+from client.arguments import BadArgument, add_settings, card_of, settings_of, yes
 from shared.messages import PORT
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ def _with_screen(args: argparse.Namespace, settings: "Settings", card: str, port
     go_on = _go_on(args)
     left = left_unfinished()
     if left and go_on == "ask":
-        go_on = "resume" if _yes(f"{left} Go on with it? ") else "fresh"
+        go_on = "resume" if yes(f"{left} Go on with it? ") else "fresh"
     host = partial(open_host, card=card, go_on=go_on, tls=tls)
     if left and go_on == "resume":
         # Nothing is to be set up: the table opens at once, by the settings it was left with.
@@ -68,14 +68,3 @@ def _with_screen(args: argparse.Namespace, settings: "Settings", card: str, port
 
 def _go_on(args: argparse.Namespace) -> "GoOn":
     return "resume" if args.resume else "fresh" if args.fresh else "ask"
-
-
-def _yes(question: str) -> bool:
-    """Ask on the terminal until the answer is yes or no; without one nothing is decided."""
-    while True:
-        try:
-            answer = input(f"{question}(yes or no) ").strip().lower()
-        except EOFError:
-            raise ValueError("Say --resume or --fresh.") from None
-        if answer in ("y", "yes", "n", "no"):
-            return answer.startswith("y")

@@ -1,0 +1,243 @@
+"""An evening of several tables inside the desk's own process, with a screen or run by a plan.
+
+Besides client.solo the one module of the client that may import the server: it opens the door, and all that the desk
+sees and asks goes over a line like anybody's.
+"""
+
+import asyncio
+import contextlib
+import datetime
+import logging
+import signal
+import sys
+from collections.abc import AsyncIterator, Callable, Sequence
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+from client.address import Address
+from client.doors import Opened
+from client.evening_files import write_evening
+from client.files import state_folder
+from client.link import Ended, Heard, Link
+from client.plan import Plan, Progress, next_order
+from client.tokens import fresh_token, recall, remember, token_path
+from server.beacon import announce
+from server.door import CannotOpen
+from server.evening import (
+    HostedClub,
+    clear_club,
+    club_path,
+    host_club,
+    how_the_evening_stands,
+    new_club_record,
+    unfinished_club,
+)
+from server.host import READABLE, tls_context
+from server.host import GoOn as GoOn
+from server.store import Store, StoreFault
+from shared.announce import Announcement
+from shared.club_views import ClubView, Evening
+from shared.messages import PORT, Refused
+from shared.settings import Settings
+from shared.standings import Played
+
+Tls = tuple[Path, Path]
+_LOOK_S = 0.25
+"""How often a plan looks at the evening."""
+
+
+class UnfinishedEvening(ValueError):
+    """An evening was left unfinished and nobody has said whether to go on with it; the message says so."""
+
+
+@asynccontextmanager
+async def open_desk(
+    settings: Settings,
+    name: str,
+    tables: Sequence[str],
+    *,
+    port: int = PORT,
+    card: str = "",
+    go_on: GoOn = "ask",
+    tls: Tls | None = None,
+    path: Path | None = None,
+    say: Callable[[HostedClub], None] = lambda hosted: None,
+) -> AsyncIterator[Opened]:
+    """Open an evening on every network of this machine, and a line to its desk; say is called once it is open.
+
+    tables are names ("": by number) of the first tables of a new evening. go_on says what becomes of one that was
+    left unfinished; path is its file (the user's data folder if None).
+
+    Raises:
+        UnfinishedEvening: there is one, and go_on is "ask".
+        ValueError: it could not be opened; the message is one sentence.
+    """
+    context = tls_context(*tls) if tls else None
+    try:
+        store = Store.open(path or club_path())
+    except StoreFault as fault:
+        raise ValueError(str(fault)) from fault
+    try:
+        left = unfinished_club(store)
+        if left and go_on == "ask":
+            raise UnfinishedEvening(how_the_evening_stands(left))
+        if not left or go_on == "fresh":
+            clear_club(store)
+            left = None
+        record = left or new_club_record(settings, name, card)
+        async with host_club(store, record, tables, port=port, tls=context) as hosted:
+            say(hosted)
+            beacon = asyncio.create_task(_announce(hosted, tls is not None))
+            token = token_path(state_folder(), Address("this-machine"), record.id, "desk")
+            where, known = Address("127.0.0.1", hosted.own_door.port), recall(token) or fresh_token()
+            try:
+                line = Link(where, "desk", record.desk_code, known, lambda own: remember(token, own), role="desk")
+                yield Opened(line, hosted.door.addresses)
+            finally:
+                beacon.cancel()
+                await asyncio.gather(beacon, return_exceptions=True)
+    except (CannotOpen, StoreFault) as fault:
+        raise ValueError(str(fault)) from fault
+    finally:
+        await store.close()
+
+
+async def _announce(hosted: HostedClub, private: bool) -> None:
+    """Tell the network; who does not see it types the address, so that trouble is worth no more than a log line."""
+    addresses = [address.rpartition(":")[0].strip("[]") for address in hosted.door.addresses]
+    what = Announcement(hosted.record.name, hosted.door.port, kind="club", private=private)
+    await announce(what, addresses, logging.getLogger("racktempo.beacon").info)
+
+
+def left_unfinished() -> str:
+    """Return a sentence about the evening that was left unfinished on this machine, or nothing if there is none.
+
+    Raises:
+        ValueError: the file of evenings cannot be read, or another desk is using it.
+    """
+
+    async def look() -> str:
+        store = Store.open(club_path())
+        try:
+            left = unfinished_club(store)
+        finally:
+            await store.close()
+        return how_the_evening_stands(left) if left else ""
+
+    try:
+        return asyncio.run(look())
+    except StoreFault as fault:
+        raise ValueError(str(fault)) from fault
+
+
+# ---- an evening that runs itself
+
+
+def run_plan(plan: Plan, *, port: int, card: str, go_on: GoOn, tls: Tls | None, say: Callable[[str], None]) -> int:
+    """Host an evening by a plan until it is over or a signal comes; return the exit code.
+
+    Raises:
+        ValueError: it could not be opened; the message is one sentence.
+    """
+    logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(asctime)s %(levelname)s %(message)s")
+    opening = open_desk(
+        plan.settings,
+        plan.name,
+        plan.tables,
+        port=port,
+        card=card,
+        go_on=go_on,
+        tls=tls,
+        say=lambda hosted: _tell(hosted, say, tls is not None),
+    )
+    return asyncio.run(_until_stopped(plan, opening, say))
+
+
+def _tell(hosted: HostedClub, say: Callable[[str], None], is_private: bool) -> None:
+    say(f"Evening: {hosted.record.name}")
+    for address in hosted.door.addresses:
+        say(f"Address: {address}")
+    say(f"Port: {hosted.door.port}")
+    say(f"Code: {hosted.record.code}")
+    say(f"Desk code: {hosted.record.desk_code}")
+    if not is_private:
+        say(READABLE)
+
+
+async def _until_stopped(
+    plan: Plan, opening: contextlib.AbstractAsyncContextManager[Opened], say: Callable[[str], None]
+) -> int:
+    running = asyncio.create_task(follow(plan, opening, say, asyncio.get_running_loop().time, _time_of_day_ms()))
+    for number in (signal.SIGINT, signal.SIGTERM):
+        with contextlib.suppress(NotImplementedError):
+            asyncio.get_running_loop().add_signal_handler(number, running.cancel)
+    try:
+        return await running
+    except asyncio.CancelledError:
+        say("Closing; the evening can be gone on with.")
+        return 0
+
+
+async def follow(
+    plan: Plan,
+    opening: contextlib.AbstractAsyncContextManager[Opened],
+    say: Callable[[str], None],
+    now_s: Callable[[], float],
+    day_ms: int,
+) -> int:
+    """Be the desk of an evening as its plan says, until it is over and its files are written; return the exit code.
+
+    now_s is a monotonic clock in seconds, day_ms the time of day at its present moment.
+    """
+    run = _Run(plan, say, Progress(int(now_s() * 1_000), day_ms))
+    async with opening as opened:
+        carrying = asyncio.create_task(opened.line.run(run.hear))
+        try:
+            while not run.is_over:
+                if carrying.done():
+                    say(run.trouble or "The line to the evening has ended.")
+                    return 1
+                if run.view and (order := next_order(plan, run.view, run.progress, int(now_s() * 1_000))):
+                    opened.line.ask(order, 0)
+                    say(f"Asked: {order.kind}.")
+                    run.view = None  # nothing more is asked before the club has shown what came of it
+                await asyncio.sleep(_LOOK_S)
+        finally:
+            opened.line.close()
+            await asyncio.gather(carrying, return_exceptions=True)
+    day = f"{datetime.date.today():%Y-%m-%d}"
+    faults = write_evening(run.played, plan.name, day, {key: Path(path) for key, path in plan.files.items()})
+    for sentence in (*faults, "The evening is over."):
+        say(sentence)
+    return 1 if faults else 0
+
+
+class _Run:
+    """What a running plan has heard."""
+
+    def __init__(self, plan: Plan, say: Callable[[str], None], progress: Progress) -> None:
+        self.plan, self.say, self.progress = plan, say, progress
+        self.view: ClubView | None = None
+        self.played: tuple[Played, ...] = ()
+        self.is_over = False
+        self.trouble = ""
+
+    def hear(self, heard: Heard) -> None:
+        match heard:
+            case ClubView():
+                self.view, self.is_over = heard, heard.over
+            case Evening():
+                heats = {one.heat for one in heard.played} - {one.heat for one in self.played}
+                self.played = heard.played
+                for heat in sorted(heats):
+                    self.say(f"Heat {heat} has been played to its end at a table.")
+            case Refused(text=text):
+                self.say(text)
+                self.progress.asked_for = 0
+            case Ended(text=text):
+                self.trouble = text
+
+
+def _time_of_day_ms() -> int:
+    now = datetime.datetime.now()
+    return ((now.hour * 60 + now.minute) * 60 + now.second) * 1_000

@@ -1,0 +1,51 @@
+"""An evening's results on the disk: two CSV tables and one HTML page, each written whole or not at all."""
+
+import datetime
+import re
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from client.evening_csv import ENCODING, heats_csv, standings_csv
+from client.evening_page import evening_page
+from client.files import data_folder, write_whole
+from shared.standings import Played
+
+
+def evening_bytes(played: tuple[Played, ...], name: str, day: str) -> Mapping[str, bytes]:
+    """Return what each of the three files holds: heats, standings, page."""
+    return {
+        "heats": heats_csv(played).encode(ENCODING),
+        "standings": standings_csv(played).encode(ENCODING),
+        "page": evening_page(name, day, played).encode(),
+    }
+
+
+def write_evening(played: tuple[Played, ...], name: str, day: str, files: Mapping[str, Path]) -> tuple[str, ...]:
+    """Write the files that are named; return a sentence for each that could not be written."""
+    faults = []
+    for key, data in evening_bytes(played, name, day).items():
+        if key in files:
+            try:
+                write_whole(files[key], data)
+            except OSError as error:
+                faults.append(f"{files[key]} cannot be written: {error.strerror or error}.")
+    return tuple(faults)
+
+
+def keep_evening(
+    played: tuple[Played, ...],
+    name: str,
+    folder: Path | None = None,
+    now: Callable[[], datetime.datetime] | None = None,
+) -> str:
+    """Write all three beside the player's other files and return a sentence about where they are, or why not."""
+    moment = now() if now else datetime.datetime.now()
+    stem = re.sub(r"[^\w-]+", "-", f"{moment:%Y-%m-%d-%H%M} {name}").strip("-")[:80]
+    folder = folder or data_folder() / "evenings"
+    files = {
+        "heats": folder / f"{stem}-heats.csv",
+        "standings": folder / f"{stem}-standings.csv",
+        "page": folder / f"{stem}.html",
+    }
+    faults = write_evening(played, name, f"{moment:%Y-%m-%d}", files)
+    return " ".join(faults) or f"Written to {folder}: {files['page'].name} and two CSV files."

@@ -1,0 +1,218 @@
+"""The plan of an evening that runs itself: a TOML file, and what it asks of the club when.
+
+Pure: no file is opened and no clock read here. A plan with faults is not used at all, and every fault is told in a
+sentence of its own. At each moment the plan looks at the evening as the desk sees it and says at most one thing, so
+that it can be taken up in the middle after a new start.
+
+    name = "Tuesday at the Boathouse"
+    tables = ["By the window", "Corner"]   # or a number
+    start = "when full"                    # or "19:30", or one time for each heat: ["19:30", "19:50", "20:10"]
+    pause = "2:00"                         # between heats, where no time is given for each
+    countdown = "0:10"
+    wait = "5:00"                          # with "when full": start with bots after this long all the same
+
+    [settings]                             # what a preset may hold
+    heats = 3
+    same_deal = true
+
+    [files]
+    heats = "heats.csv"
+    standings = "standings.csv"
+    page = "evening.html"
+"""
+
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Any
+
+from client.presets import settings_in
+from shared.club_views import ClubView
+from shared.desk_intents import DeskIntent, EndEvening, RunClocks, StartAll
+from shared.names import clean_name
+from shared.settings import Settings
+from shared.times import read_time_ms
+
+MOST_TABLES = 60
+_WHEN_FULL = "when full"
+_FILES = ("heats", "standings", "page")
+_DAY_MS = 24 * 3_600_000
+
+
+class BadPlan(ValueError):
+    """A plan that cannot be used; the message is one or more sentences for a person."""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """An evening as it is meant to go. starts_ms are times of day; empty: as soon as every chair has a person."""
+
+    name: str = "Club night"
+    tables: tuple[str, ...] = ("",)
+    settings: Settings = field(default_factory=Settings)
+    starts_ms: tuple[int, ...] = ()
+    pause_ms: int = 120_000
+    countdown_ms: int = 10_000
+    wait_ms: int | None = None
+    files: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
+class Progress:
+    """What a run of a plan remembers: when it began, when all tables were last through, which heat was asked for."""
+
+    began_ms: int
+    day_ms: int
+    idle_since_ms: int | None = None
+    asked_for: int = 0
+
+    def time_of_day_ms(self, now_ms: int) -> int:
+        """Return the time of day now, counted on over midnight; day_ms was the time of day at began_ms."""
+        return self.day_ms + now_ms - self.began_ms
+
+
+def read_plan(text: str) -> Plan:
+    """Return the plan that a TOML text holds.
+
+    Raises:
+        BadPlan: every fault, each in a sentence.
+    """
+    try:
+        values = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise BadPlan(f"The plan is no TOML: {error}.") from error
+    faults: list[str] = []
+    known = ("name", "tables", "start", "pause", "countdown", "wait", "settings", "files")
+    faults += [
+        f"A plan has nothing named {key!r}; it may have {', '.join(known)}." for key in values if key not in known
+    ]
+    settings = _settings(values.get("settings", {}), faults)
+    plan = Plan(
+        name=_name(values.get("name", "Club night"), faults),
+        tables=_tables(values.get("tables", 1), faults),
+        settings=settings,
+        starts_ms=_starts(values.get("start", _WHEN_FULL), settings.heats, faults),
+        pause_ms=_time_ms("pause", values.get("pause", "2:00"), faults),
+        countdown_ms=_time_ms("countdown", values.get("countdown", "0:10"), faults),
+        wait_ms=_time_ms("wait", values["wait"], faults) if "wait" in values else None,
+        files=_files(values.get("files", {}), faults),
+    )
+    if plan.countdown_ms > 600_000:
+        faults.append("countdown is longer than ten minutes.")
+    if faults:
+        raise BadPlan(" ".join(faults))
+    return plan
+
+
+def next_order(plan: Plan, view: ClubView, progress: Progress, now_ms: int) -> DeskIntent | None:
+    """Return what is to be asked of the club now, if anything; progress is kept up to date.
+
+    Where a heat was interrupted by the end of the process its clocks run on as soon as the plan does.
+    """
+    if view.over or view.starts_in_ms is not None:
+        return None
+    running = [table for table in view.tables if table.phase == "heat"]
+    if running:
+        progress.idle_since_ms = None
+        stopped = [table for table in running if table.paused]
+        return RunClocks(table=stopped[0].number) if stopped else None
+    if progress.idle_since_ms is None:
+        progress.idle_since_ms = now_ms
+    heat = max((table.heat_number for table in view.tables), default=0) + 1
+    if heat > plan.settings.heats:
+        return EndEvening()
+    if progress.asked_for >= heat or not _is_time(plan, view, progress, heat, now_ms):
+        return None
+    if not any(chair.sitter == "person" for table in view.tables for chair in table.chairs):
+        return None
+    progress.asked_for = heat
+    return StartAll(in_ms=plan.countdown_ms)
+
+
+def _is_time(plan: Plan, view: ClubView, progress: Progress, heat: int, now_ms: int) -> bool:
+    assert progress.idle_since_ms is not None
+    idle_ms = now_ms - progress.idle_since_ms
+    if len(plan.starts_ms) >= heat:
+        return progress.time_of_day_ms(now_ms) >= _coming(plan.starts_ms[heat - 1], progress.day_ms)
+    if heat > 1:
+        return idle_ms >= plan.pause_ms
+    is_full = all(chair.sitter == "person" for table in view.tables for chair in table.chairs)
+    return is_full or (plan.wait_ms is not None and idle_ms >= plan.wait_ms)
+
+
+def _coming(start_ms: int, day_ms: int) -> int:
+    """Return a start as a time of this day, or of the next where it lies more than half a day back."""
+    return start_ms + _DAY_MS if start_ms < day_ms - _DAY_MS // 2 else start_ms
+
+
+# ---- reading
+
+
+def _name(value: object, faults: list[str]) -> str:
+    name = clean_name(value, cells=32) if isinstance(value, str) else ""
+    if not name:
+        faults.append(f"name is {value!r}; it must be a text.")
+    return name
+
+
+def _tables(value: object, faults: list[str]) -> tuple[str, ...]:
+    if isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= MOST_TABLES:
+        return ("",) * value
+    if isinstance(value, list) and 1 <= len(value) <= MOST_TABLES and all(isinstance(name, str) for name in value):
+        return tuple(value)
+    faults.append(f"tables is {value!r}; it must be a number from 1 to {MOST_TABLES}, or a list of names.")
+    return ("",)
+
+
+def _settings(value: object, faults: list[str]) -> Settings:
+    if not isinstance(value, dict):
+        faults.append("settings must be a table of its own: [settings].")
+        return Settings()
+    read = settings_in(value)
+    if isinstance(read, Settings):
+        return read
+    faults += read
+    return Settings()
+
+
+def _starts(value: object, heats: int, faults: list[str]) -> tuple[int, ...]:
+    if value == _WHEN_FULL:
+        return ()
+    texts = value if isinstance(value, list) else [value]
+    times = [_time_of_day_ms(text) for text in texts]
+    read = tuple(time for time in times if time is not None)
+    if len(read) < len(times) or not times:
+        faults.append(f'start is {value!r}; it must be "{_WHEN_FULL}", a time such as "19:30", or one for each heat.')
+        return ()
+    if isinstance(value, list) and len(read) != heats:
+        faults.append(f"start names {len(read)} times, and there are {heats} heats.")
+    if any(later <= earlier for earlier, later in pairwise(read)):
+        faults.append("start names times that are not one after the other.")
+    return read
+
+
+def _time_of_day_ms(value: object) -> int | None:
+    found = re.fullmatch(r"([01]?\d|2[0-3]):([0-5]\d)", value) if isinstance(value, str) else None
+    return (int(found[1]) * 60 + int(found[2])) * 60_000 if found else None
+
+
+def _time_ms(name: str, value: object, faults: list[str]) -> int:
+    is_number = isinstance(value, int | float) and not isinstance(value, bool)
+    ms = read_time_ms(f"{value}") if is_number or isinstance(value, str) else None
+    if ms is None:
+        faults.append(f'{name} is {value!r}; it must be a time such as "2:00", or seconds.')
+    return ms or 0
+
+
+def _files(value: Any, faults: list[str]) -> Mapping[str, str]:
+    if not isinstance(value, dict):
+        faults.append("files must be a table of its own: [files].")
+        return {}
+    for key, path in value.items():
+        if key not in _FILES:
+            faults.append(f"files has nothing named {key!r}; it may have {', '.join(_FILES)}.")
+        elif not isinstance(path, str) or not path.strip():
+            faults.append(f"files: {key} is {path!r}; it must be the name of a file.")
+    return {key: path for key, path in value.items() if key in _FILES and isinstance(path, str)}

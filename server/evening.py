@@ -1,0 +1,110 @@
+"""Hosting an evening of several tables: open it new or go on where it was left. What is done there the desk asks.
+
+Evenings have a file of their own, so that one table and an evening can be hosted side by side.
+"""
+
+import secrets
+import ssl
+from collections.abc import AsyncIterator, Sequence
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from server.clock import wall_time
+from server.club import new_club
+from server.club_keeper import ClubKeeper
+from server.club_record import ClubRecord
+from server.codes import make_code
+from server.door import Door, Limits, open_door
+from server.gate import Gate
+from server.host import clear
+from server.store import Store, default_path
+from shared.cards.play import shipped_text
+from shared.messages import PORT
+from shared.names import clean_name
+from shared.settings import Settings
+from shared.wall import SECRET_BYTES
+
+CLUB_LIMITS = Limits(connections_each=256)
+"""Guests may share one address: several windows of one machine, or browsers served by it."""
+_NAME_CELLS = 32
+
+
+@dataclass(frozen=True, slots=True)
+class HostedClub:
+    """An open evening: its doors (the second for this machine alone), and its keeper with the record of all codes."""
+
+    door: Door
+    own_door: Door
+    keeper: ClubKeeper
+
+    @property
+    def record(self) -> ClubRecord:
+        """The evening's record as it stands."""
+        return self.keeper.club.record
+
+
+def club_path() -> Path:
+    """Return where evenings are kept: beside the tables."""
+    return default_path().with_name("evening.sqlite3")
+
+
+def new_club_record(settings: Settings, name: str, card: str = "") -> ClubRecord:
+    """Return an evening without tables, with fresh codes; card is TOML text, the practice card if empty."""
+    return ClubRecord(
+        id=secrets.token_hex(8),
+        name=clean_name(name, "Club night", _NAME_CELLS),
+        code=make_code(secrets.token_bytes(16)),
+        desk_code=make_code(secrets.token_bytes(16)),
+        teacher_code="",
+        settings=settings,
+        master=secrets.token_bytes(SECRET_BYTES),
+        card=card or shipped_text(),
+    )
+
+
+def unfinished_club(store: Store) -> ClubRecord | None:
+    """Return the evening that was left before its end, if any. Raises StoreFault."""
+    record = store.load_club()
+    return record if record and record.phase == "open" and store.load() else None
+
+
+def clear_club(store: Store) -> None:
+    """Forget the evening that was kept, with all its tables. Raises StoreFault."""
+    clear(store)
+    store.forget_club()
+
+
+def how_the_evening_stands(record: ClubRecord) -> str:
+    """Return one sentence about an unfinished evening."""
+    name, tables = clean_name(record.name, cells=_NAME_CELLS), record.opened
+    return f'The evening "{name}" was left unfinished, with {tables} table{"s" if tables != 1 else ""}.'
+
+
+@asynccontextmanager
+async def host_club(
+    store: Store,
+    record: ClubRecord,
+    tables: Sequence[str] = (),
+    *,
+    host: str | None = None,
+    port: int = PORT,
+    tls: ssl.SSLContext | None = None,
+) -> AsyncIterator[HostedClub]:
+    """Open an evening; one that is not in the store begins with these tables ("": called by its number).
+
+    Raises:
+        CannotOpen: the port cannot be had.
+        StoreFault: the file cannot be read or written.
+    """
+    async with Gate.open(store) as gate:
+        is_new = store.load_club() is None
+        club = new_club(record, secrets.token_bytes, wall_time)
+        keeper = await gate.add_club(club, () if is_new else store.load())
+        for name in tables if is_new else ():
+            await keeper.open_table(name)
+        async with (
+            open_door(gate, host, port, tls=tls, limits=CLUB_LIMITS) as door,
+            open_door(gate, "127.0.0.1", 0) as own,
+        ):
+            yield HostedClub(door, own, keeper)
