@@ -1,0 +1,102 @@
+"""Futures are fair draws from what a seat has not seen, and the same on every machine."""
+
+import numpy as np
+import pytest
+
+from shared.coach.chance import QUICK, chances, odds_for, outlook_of
+from shared.coach.distance import JOKER_INDEX, Patterns, counts_of
+from shared.coach.engine import Effort, Engine
+from shared.coach.futures import Prospects, incoming, likely, orders, tally
+from shared.coach.passes import legal_passes, position_at
+from shared.coach.playout import least_missed
+from shared.coach.targets import SET
+from shared.coach.value import later_tiles, together
+from shared.tiles import parse_tiles
+from tests.shared.coach.racks import racks
+from tests.shared.coach.synthetic import make
+
+CARD = Patterns.of_variants(make())
+CHI_SQUARE_34_DEGREES_1_IN_1000 = 65.25
+"""Upper critical value, computed with scipy.stats.chi2.ppf(0.999, 34)."""
+RECORDED_ORDERS = [[5, 6, 3, 2, 1, 0, 4, 7], [7, 6, 1, 5, 2, 0, 4, 3]]
+RECORDED_RANKING = [("6c 7c 9d", 37.998547), ("5c 7c 9d", 37.996267), ("5c 6c 9d", 37.995794), ("5c 6c 7c", 37.994772)]
+
+
+def test_every_unseen_natural_comes_equally_often_and_no_joker_ever() -> None:
+    rack = racks(51, 1)[0]
+    unseen = SET - rack
+    for comes in (incoming(unseen, 3, 4000, (1,)), likely(unseen, 3, 4000, (1,), np.ones(JOKER_INDEX))):
+        counts = np.bincount(comes.ravel(), minlength=36)
+        assert counts[JOKER_INDEX] == 0
+        expected = 12000.0 * unseen[:JOKER_INDEX] / unseen[:JOKER_INDEX].sum()
+        chi_square = ((counts[:JOKER_INDEX] - expected) ** 2 / expected).sum()
+        assert chi_square < CHI_SQUARE_34_DEGREES_1_IN_1000
+
+
+def test_no_future_brings_more_of_a_kind_than_is_unseen() -> None:
+    unseen = counts_of(parse_tiles("N N E W 1b J J"))
+    for comes in (incoming(unseen, 3, 200, (2,)), likely(unseen, 3, 200, (2,), np.ones(JOKER_INDEX))):
+        assert (tally(comes) <= unseen).all()
+
+
+def test_a_kind_that_others_pass_twice_as_readily_comes_first_twice_as_often() -> None:
+    unseen = counts_of(parse_tiles("N E"))
+    weights = np.ones(JOKER_INDEX)
+    weights[27] = 2.0
+    first = likely(unseen, 1, 6000, (3,), weights)[:, 0]
+    assert abs((first == 27).mean() - 2 / 3) < 4 * (2 / 9 / 6000) ** 0.5
+
+
+def test_the_bits_are_those_of_pcg64_and_never_change() -> None:
+    """Recorded once from numpy's documented, fixed PCG64 stream: a change here changes every ranking."""
+    assert orders(8, 2, (1, 2)).tolist() == RECORDED_ORDERS
+
+
+def test_a_ranking_is_the_same_on_every_machine() -> None:
+    """Recorded once; the last digits may differ between processors, the order and a millionth may not."""
+    rack = parse_tiles("1b 1b 2b 3b 3b 5c 6c 7c 9d N E F F J")
+    passes = Engine(CARD).rank(position_at("second left", rack, parse_tiles("W")), 7, Effort(12, 16, False)).passes
+    assert [" ".join(ranked.tiles) for ranked in passes[:4]] == [tiles for tiles, _ in RECORDED_RANKING]
+    assert [ranked.points for ranked in passes[:4]] == pytest.approx([p for _, p in RECORDED_RANKING], abs=1e-5)
+
+
+def test_what_is_left_after_a_pass_is_what_the_rack_without_it_would_have() -> None:
+    """Also for tiles that come, and for a joker that goes."""
+    rack = racks(52, 1)[0]
+    rack[JOKER_INDEX] = 1
+    unseen = SET - rack
+    prospects = Prospects.of(CARD, rack[None], unseen[None], 30, 9, keep=30, close=30)
+    passes = legal_passes(rack, 3)[::40].astype(np.int8)
+    joker = -np.eye(1, 36, JOKER_INDEX, dtype=np.int8)
+    changes = np.concatenate([-passes, joker, passes[:1]])
+    coming = odds_for(CARD, outlook_of(unseen, 30, 9), QUICK)
+    for change, found in zip(changes, prospects.changed(changes)[:, 0], strict=True):
+        after = (rack + change).astype(np.uint8)
+        each = np.tile(after, (30, 1))
+        np.testing.assert_allclose(found, chances(CARD, prospects.near[0], each, unseen, coming), atol=1e-6)
+
+
+def test_the_quick_policy_gives_three_passable_tiles_that_the_rack_holds() -> None:
+    for rack in racks(53, 20):
+        gives = least_missed(CARD, rack[None], (SET - rack)[None], 30, 9)[0]
+        assert gives.sum() == 3
+        assert (gives <= rack).all()
+        assert gives[JOKER_INDEX] == 0
+
+
+def test_several_targets_are_worth_more_than_the_best_and_never_more_than_certainty() -> None:
+    chances_of_racks = np.array([[0.2, 0.0, 0.0], [0.2, 0.2, 0.1], [1.0, 1.0, 1.0], [0.0, 0.0, 0.0]])
+    for later in range(8):
+        one, several, sure, nothing = together(chances_of_racks, later)
+        assert one == pytest.approx(0.2)
+        assert several == pytest.approx(0.2) if later == 0 else several > 0.2
+        assert sure == pytest.approx(1)
+        assert sure <= 1
+        assert nothing == pytest.approx(0)
+
+
+def test_the_more_passes_are_to_come_the_more_a_second_target_counts() -> None:
+    values = [float(together(np.array([0.2, 0.15]), later)) for later in range(6)]
+    assert values == sorted(values)
+    assert [later_tiles(later) for later in range(6)] == sorted(later_tiles(later) for later in range(6))
+    assert all(later_tiles(later) <= 3 * later for later in range(8))
