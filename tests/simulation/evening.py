@@ -131,7 +131,7 @@ class Evening:
         for asked in person.asked.values():
             self.witness.asked(person.name, asked)
         try:
-            self.witness.heard(person.chair, command, message)
+            self.witness.heard(person.chair, person.token, command, message)
         except Broken as broken:
             self._break(broken)
 

@@ -7,7 +7,7 @@ here again, from the events alone.
 from collections import Counter, defaultdict
 from collections.abc import Callable
 
-from server.chairs import HeatHead
+from server.chairs import HeatHead, TableRecord, hash_token
 from server.store import Append
 from shared.events import (
     Agreed,
@@ -38,6 +38,7 @@ from shared.tiles import Tile, full_set, name
 from shared.views import HeatView, View
 
 GRACE_MS = 250
+GONE = 2**53
 Answers = Passed | Voted | Offered | Planned
 
 
@@ -67,6 +68,7 @@ class HeatWitness:
         self.racks: dict[Seat, set[tuple[Tile, ...]]] = defaultdict(set)
         self.came: dict[Seat, set[tuple[Tile, ...]]] = {seat: {()} for seat in SEATS}
         self.answers: dict[tuple[Seat, StepName], Answers] = {}
+        self.given: set[tuple[Seat, StepName, tuple[Tile, ...]]] = set()
         self.began_ms = 0
         self.real_began_ms = 0
         self.moved_ms: dict[Seat, int] = dict.fromkeys(SEATS, 0)
@@ -156,6 +158,7 @@ class HeatWitness:
 
     def _see_pass(self, event: Passed, before: State) -> None:
         seat = Seat(event.seat)
+        self.given.add((seat, before.step or "plan", event.tiles))
         check("J" not in event.tiles, "no joker is passed")
         check(not Counter(event.tiles) - Counter(before.racks[seat]), "only held tiles are passed")
         assert before.step is not None
@@ -201,7 +204,7 @@ class Witness:
         self.last_open = 0
         self.phase = "seating"
         self.extends_asked: set[tuple[str, int]] = set()
-        self.last_ids = [0, 0, 0, 0]
+        self.last_ids: dict[bytes, int] = {}
         self.resumed = False
         self.events = 0
 
@@ -211,7 +214,7 @@ class Witness:
         """Check an append that reached the disk."""
         record = append.record
         self.phase, self.set_first = record.phase, record.set_first
-        self.last_ids = [max(self.last_ids[number], chair.last_id) for number, chair in enumerate(record.chairs)]
+        self._note_ids(record)
         if append.heat not in self.heats and append.events:
             check(record.head is not None, "a heat begins with its head")
             assert record.head is not None
@@ -228,6 +231,14 @@ class Witness:
             total = sum(other.extensions for other in self.heats.values())
             check(total <= len(self.extends_asked), "each command counts once")
 
+    def _note_ids(self, record: TableRecord) -> None:
+        """Note each person's last command. Of whoever has lost the chair nothing needs to be kept any more."""
+        here = {chair.token_hash: chair.last_id for chair in record.chairs}
+        for token_hash in self.last_ids.keys() - here.keys():
+            self.last_ids[token_hash] = GONE
+        for token_hash, last_id in here.items():
+            self.last_ids[token_hash] = max(last_id, self.last_ids.get(token_hash, 0))
+
     # ---- at the people's ends
 
     def asked(self, name: str, command: Command) -> None:
@@ -235,12 +246,14 @@ class Witness:
         if isinstance(command.intent, Extend):
             self.extends_asked.add((name, command.id))
 
-    def heard(self, chair: int | None, command: Command | None, message: object) -> None:
-        """Check a message that reached a person on a chair; command is the one it answers."""
+    def heard(self, chair: int | None, token: bytes | None, command: Command | None, message: object) -> None:
+        """Check a message that reached a person on a chair, who holds a token; command is the one it answers."""
         match message:
             case View():
                 self._see_view(message)
-            case Done() if command and chair is not None:
+            case Done() if command and token and chair is not None:
+                kept_id = self.last_ids.get(hash_token(token), 0)
+                check(command.id <= kept_id, "what is acknowledged is on disk", f"{command.id} of {kept_id}")
                 self._see_done(chair, command)
             case Refused():
                 own = getattr(command.intent, "tiles", ()) if command else ()
@@ -250,8 +263,6 @@ class Witness:
                 pass
 
     def _see_done(self, chair: int, command: Command) -> None:
-        kept_id = self.last_ids[chair]
-        check(command.id <= kept_id, "what is acknowledged is on disk", f"{command.id} of {kept_id} of chair {chair}")
         heat = self.heats.get(command.heat)
         if heat is None or not isinstance(command.intent, Pass | Vote | Offer):
             return
@@ -291,9 +302,8 @@ class Witness:
         check(not Counter(view.lifted) - Counter(view.rack), "a seat sees its own rack", "lifted")
         for step in view.route:
             check(tuple(sorted(step.came)) in heat.came[seat], "a seat sees only what came to it", step.step)
-            answer = heat.answers.get((seat, step.step))
-            given = answer.tiles if isinstance(answer, Passed) else ()
-            check(step.given in ((), given), "a seat sees its own pass", step.step)
+            own = not step.given or (seat, step.step, step.given) in heat.given
+            check(own, "a seat sees its own pass", step.step)
         votes = [seat_view.vote for seat_view in view.seats if seat_view.vote is not None]
         offers = [seat_view.offer for seat_view in view.seats if seat_view.offer is not None]
         check(len(votes) in (0, 4) and len(offers) in (0, 4), "answers are shown when all have answered")
