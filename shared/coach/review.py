@@ -34,7 +34,7 @@ from shared.tiles import Rack, Tile
 
 COACH = "racktempo coach 1"
 """Who says so, for a history: the number changes when the same heat would get other numbers."""
-REVIEW = Effort(60, 128, False)
+REVIEW = Effort(60, 128, True)
 LEADING = 5
 """How many of the best ways of a step are shown."""
 _EXPLAINED = 3
@@ -196,12 +196,14 @@ def compare(
         Stopped: by check.
     """
     engine = coach.engine
-    ranking = engine.rank(position, seed, effort, also=((tiles, blind),), check=check)
+    # Gifts are worked out for the shown passes only.
+    ranking = engine.rank(position, seed, replace(effort, gifts=False), also=((tiles, blind),), check=check)
     own = ranking.place(tiles, blind)
     places = [*range(min(LEADING, len(ranking.outcomes))), *([own] if own >= LEADING else [])]
     gives = np.array([counts_of(ranking.passes[place].tiles) for place in places])
+    gifts = engine.gifts(position, gives, seed).tolist() if effort.gifts else [None] * len(places)
     ways = []
-    for place, gift in zip(places, engine.gifts(position, gives, seed).tolist(), strict=True):
+    for place, gift in zip(places, gifts, strict=True):
         ranked = replace(ranking.passes[place], gift=gift)
         explained = place < _EXPLAINED or place == own
         words = explain(engine, coach.card, position, ranked) if explained else ()
@@ -243,7 +245,8 @@ class _Judge:
                 return self._pass(step, earlier)
 
     def _rank(self, position: Position, also: Sequence[tuple[Rack, int]] = ()) -> Ranking:
-        ranking = self.engine.rank(position, self.seed, self.effort, also=tuple(also), check=self.check)
+        effort = replace(self.effort, gifts=False)
+        ranking = self.engine.rank(position, self.seed, effort, also=tuple(also), check=self.check)
         self._bests.setdefault(position, ranking.best)
         return ranking
 
@@ -270,7 +273,7 @@ class _Judge:
         )
 
     def _worths(self, position: Position) -> tuple[tuple[Tile, Estimate], ...]:
-        worths = self.engine.worths(position, self.seed)
+        worths = self.engine.worths(position, self.seed, self.effort.futures)
         return tuple(sorted(worths.items(), key=lambda worth: -worth[1].points))
 
     def _offer(self, step: Lived) -> Verdict:

@@ -1,0 +1,94 @@
+"""Heats in which every seat answers at random by the rules, for the coach to look at (invented data)."""
+
+import random
+
+from shared.cards.play import shipped_text
+from shared.charleston import give_count, may_blind
+from shared.coach.coach import Coach, coach_of
+from shared.heat import SavedHeat
+from shared.intents import Offer, Pass, Plan, SeatIntent, Vote
+from shared.seat_heat import SeatHeat, seat_heat
+from shared.seats import SEATS, Seat
+from shared.settings import Settings
+from shared.state import State
+from shared.steps import STEPS
+from tests.heats import Heat, passable
+
+TEXT = shipped_text("first-evening")
+TINY = """
+[card]
+title = "Two hands"
+year = 2026
+note = "For tests that look at very many heats."
+[[section]]
+name = "Both"
+about = "One hand with room for jokers, and one without."
+[[section.hand]]
+id = "groups"
+groups = "F^4 n.p^3 n+1.p^4 n+2.p^3"
+concealed = false
+value = 30
+[[section.hand]]
+id = "pairs"
+groups = "N^2 E^2 W^2 S^2 R^2 G^2 O^2"
+concealed = true
+value = 50
+"""
+
+
+def coach(text: str = TEXT) -> Coach:
+    """Return the coach of a card: of the small one, which is quick, or of another."""
+    found = coach_of(text)
+    assert isinstance(found, Coach)
+    return found
+
+
+def random_settings(dice: random.Random) -> Settings:
+    """Return settings of every kind that changes what a seat can know or do."""
+    return Settings(
+        second=dice.choice(("offered", "offered", "always", "never")),
+        blind=dice.random() < 0.7,
+        courtesy=dice.random() < 0.8,
+        plan=dice.random() < 0.5,
+        jokers=dice.choice((8, 8, 0)),
+        incoming=dice.choice(("racks", "racks", "wall")),
+    )
+
+
+def random_answer(state: State, seat: Seat, dice: random.Random) -> SeatIntent:
+    """Return any legal answer."""
+    assert state.step is not None
+    match STEPS[state.step].ask:
+        case "vote":
+            return Vote(go_on=dice.random() < 0.9)
+        case "offer":
+            return Offer(count=dice.randint(0, 3))
+        case "plan":
+            named = dice.choice(["", "no such hand", *(hand.id for hand in coach().card.hands)])
+            return Plan(hand=named, discards=tuple(dice.sample(state.racks[seat], dice.randint(0, 3))))
+        case _:
+            give = give_count(state, seat)
+            blind = dice.randint(0, give) if may_blind(state) and dice.random() < 0.3 else 0
+            tiles = dice.sample(passable(state.racks[seat]), give - blind)
+            return Pass(step=state.step, tiles=tuple(tiles), blind=blind)
+
+
+def random_heat(seed: int, settings: Settings | None = None) -> tuple[SavedHeat, State]:
+    """Return a heat played at random to its end, some of it by the clock, and its last state."""
+    dice = random.Random(seed)
+    heat = Heat(settings or random_settings(dice), contributions=(dice.randbytes(16), b"", b"", b""))
+    while not heat.state.over:
+        if dice.random() < 0.05:
+            heat.wait_out()
+            continue
+        for seat in SEATS:
+            heat.wait(dice.randint(0, 900))
+            if heat.state.owes[seat]:
+                heat.do(seat, random_answer(heat.state, seat, dice))
+    return heat.saved().model_copy(update={"card": TEXT}), heat.state
+
+
+def random_life(seed: int, settings: Settings | None = None) -> SeatHeat:
+    """Return such a heat as one of its seats lived it."""
+    heat, state = random_heat(seed, settings)
+    return seat_heat(heat, state, SEATS[seed % 4])
