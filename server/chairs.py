@@ -10,7 +10,7 @@ from collections.abc import Callable
 from typing import Literal, TypeVar
 
 from server.bots import BIRDS
-from shared.names import NAME_CELLS, clean_name
+from shared.names import NAME_CELLS, clean_name, skeleton
 from shared.records import Record
 from shared.settings import Settings
 from shared.wall import Stream
@@ -122,8 +122,9 @@ def east_chair(record: TableRecord) -> int:
 
 def bot_chair(record: TableRecord, chair: int) -> Chair:
     """Return a chair with a bot on it, named after a bird that nobody at the table is named after."""
-    taken = {other.name for other in record.chairs}
-    return Chair(sitter="bot", name=next(bird for bird in BIRDS[chair:] + BIRDS[:chair] if bird not in taken))
+    taken = {skeleton(other.name) for other in record.chairs}
+    birds = BIRDS[chair:] + BIRDS[:chair]
+    return Chair(sitter="bot", name=next(bird for bird in birds if skeleton(bird) not in taken))
 
 
 def person_chair(record: TableRecord, chair: int, text: str, token: bytes, since: int) -> Chair:
@@ -133,10 +134,12 @@ def person_chair(record: TableRecord, chair: int, text: str, token: bytes, since
 
 
 def own_name(record: TableRecord, chair: int, name: str) -> str:
-    """Return a clean name told apart from those on the other chairs by the number of the chair."""
-    if name not in {record.chairs[other].name for other in range(4) if other != chair}:
-        return name
-    return f"{clean_name(name, cells=NAME_CELLS - 2)} {chair + 1}"
+    """Return a clean name that cannot be taken for one on the other chairs: where need be with the chair's number."""
+    taken = {skeleton(record.chairs[other].name) for other in range(4) if other != chair}
+    # Of these at least four differ, and three names at most are taken.
+    ends = ("", *(f" {chair + 1}{letter}" for letter in ("", "b", "c", "d")))
+    names = (f"{clean_name(name, cells=NAME_CELLS - len(end))}{end}" for end in ends)
+    return next(other for other in names if skeleton(other) not in taken)
 
 
 def free_chair(record: TableRecord) -> int | None:

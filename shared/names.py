@@ -13,6 +13,12 @@ _MARKS = 2
 """Combining marks kept on one letter; more would grow into the lines above and below."""
 _BLANKS = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u180b\u180c\u180d\u180f\u2800\u3164\uffa0")
 """Letters, marks and signs that draw nothing (most are Default_Ignorable_Code_Point in the Unicode Standard)."""
+# Letters drawn like Latin ones: capitals, whose small forms may look otherwise, and what is left after case folding.
+_CAPITALS = str.maketrans("АВЕЅІЈКМНОРСТУХӀ" + "ΑΒΕΖΗΙΚΜΝΟΡΤΥΧ", "ABESIJKMHOPCTYXL" + "ABEZHIKMNOPTYX")
+_SMALL = str.maketrans(
+    "авсԁеһіјкӏмнопԛрѕтѵԝхуг" + "αβεικνορτυχωγησ" + "ıi10|",
+    "abcdehljklmhonqpstvwxyr" + "abelkvoptuxwyno" + "lllol",
+)
 
 
 def clean_name(text: str, default: str = "", cells: int = NAME_CELLS) -> str:
@@ -37,6 +43,22 @@ def clean_name(text: str, default: str = "", cells: int = NAME_CELLS) -> str:
             break
         kept.append(char)
     return " ".join("".join(kept).split()) or default
+
+
+def skeleton(name: str) -> str:
+    """Return what an eye keeps of a name: two names with one skeleton could be taken for each other.
+
+    Case, accents, blanks and punctuation go; letters of other scripts and signs that are drawn alike become one. The
+    idea is that of Unicode Technical Standard 39, section 4; the list is a short one of our own, of Cyrillic and Greek
+    letters and of digits.
+
+    >>> skeleton("Bill") == skeleton("\u0412i11."), skeleton("Ann") == skeleton("Anna")
+    (True, False)
+    """
+    plain = "".join(char for char in unicodedata.normalize("NFKD", name) if unicodedata.category(char)[0] != "M")
+    folded = plain.translate(_CAPITALS).casefold().translate(_SMALL)
+    bones = "".join(char for char in folded if char.isalnum())
+    return bones.replace("rn", "m").replace("vv", "w") or name
 
 
 def cell_width(char: str) -> int:
