@@ -259,5 +259,5 @@ class RacktempoApp(App[None]):
         super().push_screen(screen)
 
     def _tick(self) -> None:
-        if self.screen_stack and isinstance(self.screen, TableScreen | DeskScreen):
+        if self.screen_stack and isinstance(self.screen, Sheet):
             self.screen.tick()

@@ -104,6 +104,8 @@ class Model:
         """Take in a whole view; one that is older than the last is dropped."""
         if view.revision < self._revision:
             return
+        if self.view and (self.view.table, self.view.you) != (view.table, view.you):
+            self._sent = {}  # the desk has moved us; what was asked at the old chair is void
         old, new = self.heat, view.heat
         self._revision = view.revision
         self.view, self.received_ms, self.rtt_ms, self.line = view, received_ms, rtt_ms, ""

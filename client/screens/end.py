@@ -4,6 +4,7 @@ from textual.app import ComposeResult
 
 from client.model import Model
 from client.screens.sheet import Sheet
+from client.widgets.evening import club_of, pages, show_rack, teacher_words, what_begins
 from client.widgets.foot import Foot, Keys, Note
 from client.widgets.head import Title
 from client.widgets.times import Times
@@ -11,7 +12,7 @@ from shared.intents import NewSet, NotReady, Ready, Start
 
 _ABOUT = (
     "Seconds by step and seat. 'out': the clock answered; 'over': longer than the step, paid from carried time. Left "
-    "and right lead to the other heats of the set, and past the last one to all of them side by side."
+    "and right lead to the other heats, past the last one to all of them side by side, and in a club to its standings."
 )
 
 
@@ -29,18 +30,31 @@ class EndScreen(Sheet):
         """Build the page and a line about what comes next."""
         yield Title(self.heading)
         yield Times(self.model, self.page)
-        yield Note(lambda: self.model.line or self.model.note or self.what_next())
+        yield Note(self.words)
         yield Foot(self.keys)
+
+    def words(self) -> str:
+        """Return what is to be said: trouble first, then what begins, what a teacher may see, what is waited for."""
+        begins = what_begins(self.model, self.racktempo.now_ms())
+        return self.model.line or self.model.note or begins or self.what_next()
+
+    def tick(self) -> None:
+        """Draw a countdown."""
+        club = club_of(self.model)
+        if club and club.starts_in_ms is not None:
+            self.redraw()
 
     def page(self) -> int:
         """Return the page that is shown."""
         last = self._heats() - 1
-        return last if self.at is None else min(self.at, last + 1)
+        return last if self.at is None else min(self.at, self._count() - 1)
 
     def heading(self) -> str:
         """Return what the page is."""
         heats = self.model.view.settings.heats if self.model.view else 0
-        return f"Heat {self.page() + 1} of {heats}" if self.page() < self._heats() else "The whole set"
+        if self.page() < self._heats():
+            return f"Heat {self.page() + 1} of {heats}"
+        return ("The whole set", *pages(self.model))[self.page() - self._heats()]
 
     def what_next(self) -> str:
         """Return what everybody waits for."""
@@ -52,7 +66,9 @@ class EndScreen(Sheet):
         if key == "q":
             self.racktempo.ask_to_leave()
         elif key in ("left", "right"):
-            self.at = (self.page() + (1 if key == "right" else -1)) % (self._heats() + 1)
+            self.at = (self.page() + (1 if key == "right" else -1)) % self._count()
+        elif key == "v" and (show := show_rack(self.model)):
+            self.racktempo.ask(show)
         else:
             self.act(key)
 
@@ -62,6 +78,14 @@ class EndScreen(Sheet):
     def is_host(self) -> bool:
         """Whether this chair is the host's."""
         return self.model.view is not None and self.model.view.host
+
+    def help_keys(self) -> Keys:
+        """Return every key; where a teacher is let in, also that."""
+        teacher: Keys = (("v", "let the teacher see your rack, or no more", "v"),)
+        return (*self.keys()[:-1], *(teacher if show_rack(self.model) else ()), self.keys()[-1])
+
+    def _count(self) -> int:
+        return self._heats() + 1 + len(pages(self.model))
 
     def _heats(self) -> int:
         return len(self.model.view.results) if self.model.view else 0
@@ -84,7 +108,8 @@ class HeatEndScreen(EndScreen):
             for number, chair in enumerate(view.chairs)
             if chair.sitter == "person" and not chair.ready
         ]
-        return f"The next heat waits for {', '.join(missing)}." if missing else "All are ready."
+        waits = f"The next heat waits for {', '.join(missing)}." if missing else "All are ready."
+        return teacher_words(self.model) or waits
 
     def keys(self) -> Keys:
         """Return ready, and start for the host."""
@@ -110,7 +135,8 @@ class SetEndScreen(EndScreen):
 
     def what_next(self) -> str:
         """Return who may begin a new set."""
-        return "The set is over." if self.is_host() else "The set is over. The host may begin a new one."
+        who = "desk" if club_of(self.model) else "host"
+        return "The set is over." if self.is_host() else f"The set is over. The {who} may begin a new one."
 
     def keys(self) -> Keys:
         """Return a new set for the host, and the way out."""

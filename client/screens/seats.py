@@ -5,6 +5,7 @@ from textual.app import ComposeResult
 from client.model import Model, shown_name
 from client.screens.sheet import Sheet
 from client.widgets.canvas import Canvas, Drawn, fitted
+from client.widgets.evening import club_of, show_rack, teacher_words, what_begins
 from client.widgets.foot import Foot, Keys, Note
 from client.widgets.head import Title
 from shared.intents import FreeChair, NotReady, Ready, SeatBot, Start
@@ -93,8 +94,19 @@ class SeatsScreen(Sheet):
         """Build the list of chairs."""
         yield Title("Seats")
         yield _Chairs(self)
-        yield Note(lambda: self.model.line or self.model.note)
+        yield Note(self.words)
         yield Foot(self.keys)
+
+    def words(self) -> str:
+        """Return trouble, what begins, or what a teacher may see."""
+        begins = what_begins(self.model, self.racktempo.now_ms())
+        return self.model.line or self.model.note or begins or teacher_words(self.model)
+
+    def tick(self) -> None:
+        """Draw a countdown."""
+        club = club_of(self.model)
+        if club and club.starts_in_ms is not None:
+            self.redraw()
 
     @property
     def is_ready(self) -> bool:
@@ -125,6 +137,7 @@ class SeatsScreen(Sheet):
             ("b", "let a bot take the chair (host)", "b"),
             ("f", "send whoever sits there away (host)", "f"),
             ("s", "start now and wait for nobody (host)", "s"),
+            *((("v", "let the teacher see your rack, or no more", "v"),) if show_rack(self.model) else ()),
             ("q", "leave", "q"),
         )
 
@@ -139,6 +152,8 @@ class SeatsScreen(Sheet):
             app.ask_to_leave()
         elif key in ("enter", "space"):
             app.ask(NotReady() if self.is_ready else Ready(contribution=app.random_bytes(16)))
+        elif key == "v" and (show := show_rack(self.model)):
+            app.ask(show)
         elif view is not None and view.host:
             match key:
                 case "up" | "down":

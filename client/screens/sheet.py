@@ -44,6 +44,9 @@ class Sheet(Screen[None]):
     def press(self, key: str) -> None:
         """Act on a key."""
 
+    def tick(self) -> None:
+        """Draw what time alone changes; called ten times a second while this screen is on top."""
+
     def redraw(self) -> None:
         """Draw everything again."""
         for drawn in self.query(Drawn):

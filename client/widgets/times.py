@@ -6,6 +6,7 @@ from statistics import median
 from client.look import Role
 from client.model import Model
 from client.widgets.canvas import Canvas, Drawn, fitted
+from client.widgets.evening import club_of, draw_page, pages
 from client.widgets.faces import role as ink
 from client.widgets.head import seconds_text
 from shared.events import By
@@ -33,10 +34,13 @@ class Times(Drawn):
         if view is None or not view.results:
             return
         left = max(1, (canvas.width - _WIDTH) // 2)
-        if self.page() < len(view.results):
+        beyond = self.page() - len(view.results)
+        if beyond < 0:
             self._heat(canvas, left, view.results[self.page()])
-        else:
+        elif beyond == 0:
             self._set(canvas, left)
+        else:
+            draw_page(canvas, self.model, pages(self.model)[beyond - 1])
 
     def _who(self, chair: int) -> str:
         return "you" if self.model.view and chair == self.model.view.you else self.model.chair_name(chair)
@@ -72,7 +76,9 @@ class Times(Drawn):
 
     def _racks(self, canvas: Canvas, left: int, y: int, result: HeatResult) -> None:
         if not result.opened:
-            canvas.put(left, y, "The racks stay closed until the set is over.", "quiet")
+            club = club_of(self.model)
+            until = "every table has finished this heat" if club and club.still_playing else "the set is over"
+            canvas.put(left, y, f"The racks stay closed until {until}.", "quiet")
             return
         for seat in SEATS:
             owner = result.seats[seat]

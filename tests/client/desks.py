@@ -9,9 +9,10 @@ from textual.pilot import Pilot
 
 from client.app import RacktempoApp
 from client.doors import AtDesk, Opened, Shelf
-from client.link import Heard
+from client.link import Connected, Heard
 from shared.club_views import ClubRole, Evening
 from shared.desk_intents import DeskOrder
+from shared.messages import PROTOCOL, Welcome
 from shared.settings import Settings
 from shared.standings import Played
 from tests.client.tables import TableLine, Time, doors_to
@@ -52,6 +53,30 @@ class ClubLine:
         self.inbox.put_nowait(None)
 
 
+class GuestLine(ClubLine):
+    """A line to a table of the evening, for one of its players."""
+
+    def __init__(self, evening: ClubEvening, now_ms: Time, name: str) -> None:
+        self.name, self.place = name, evening.where(name)
+        super().__init__(evening, now_ms, "waiting")
+
+    def ask(self, intent: object, heat: int) -> int:
+        self.asked.append(intent)
+        answer = self.evening.say(self.name, intent)  # type: ignore[arg-type]
+        self.inbox.put_nowait(answer.model_copy(update={"id": len(self.asked)}))
+        self.show()
+        return len(self.asked)
+
+    def show(self) -> None:
+        self.now_ms.ms = self.evening.now_ms
+        place = self.evening.where(self.name)
+        if place != self.place:
+            self.place = place
+            token = self.evening.tokens[self.name]
+            self.inbox.put_nowait(Connected(Welcome(protocol=PROTOCOL, token=token, chair=place[1], last_id=0)))
+        self.inbox.put_nowait(self.evening.view(self.name) if place[0] else self.evening.shown("waiting"))
+
+
 @dataclass
 class Desk:
     """Who sits at the desk of an evening."""
@@ -87,11 +112,12 @@ async def desk_at(
     settings: Settings = QUICK,
     role: ClubRole = "desk",
     evening: ClubEvening | None = None,
+    guest: str = "",
 ) -> AsyncIterator[Desk]:
-    """Run the app at the desk of an evening (or watching it)."""
+    """Run the app at the desk of an evening, watching it, or as one of its guests."""
     evening = evening or ClubEvening(settings, tables, people=people)
     now_ms = Time()
-    line = ClubLine(evening, now_ms, role)
+    line = GuestLine(evening, now_ms, guest) if guest else ClubLine(evening, now_ms, role)
     kept: list[tuple[Played, ...]] = []
 
     def keep(played: tuple[Played, ...], name: str) -> str:

@@ -1,5 +1,7 @@
 """A plan: what it may say, what it is told when it cannot be, and what it asks of the evening at each moment."""
 
+from contextlib import suppress
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -77,10 +79,8 @@ def test_every_fault_is_told_at_once() -> None:
 
 @given(st.text(max_size=200))
 def test_no_text_makes_the_reader_fall_over(text: str) -> None:
-    try:
+    with suppress(BadPlan):
         assert isinstance(read_plan(text), Plan)
-    except BadPlan as fault:
-        assert str(fault)
 
 
 # ---- what it asks

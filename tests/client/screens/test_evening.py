@@ -1,0 +1,86 @@
+"""What a player sees of the evening beside their own table: a countdown, a teacher, other tables, the standings."""
+
+import pytest
+
+from client.screens.desk import DeskScreen
+from client.screens.end import HeatEndScreen
+from client.screens.seats import SeatsScreen
+from client.screens.table import TableScreen
+from shared.desk_intents import LetTeacherSee, SeatPerson, StartAll, Unseat
+from shared.intents import ShowRack
+from tests.client.desks import desk_at
+from tests.client.frozen import check_frozen, text_of
+from tests.clubs import QUICK, ClubEvening
+
+SIZES = [(80, 24), (120, 40)]
+sized = pytest.mark.parametrize("size", SIZES, ids=["80x24", "120x40"])
+SAME = QUICK.model_copy(update={"same_deal": True})
+
+
+def everybody(evening: ClubEvening) -> list[str]:
+    return list(evening.tokens)
+
+
+@sized
+async def test_after_a_heat_that_other_tables_still_play_and_after_they_are_through(size: tuple[int, int]) -> None:
+    evening = ClubEvening(SAME, tables=3, people=12)
+    evening.do(StartAll(in_ms=0))
+    evening.play("P1", "P2", "P3", "P4", pause_ms=300)
+    async with desk_at(size, evening=evening, guest="P2") as guest:
+        check_frozen(guest.app, "evening-held")
+        evening.play(*everybody(evening)[4:], pause_ms=300)
+        await guest.show()
+        await guest.press("right", "right")
+        check_frozen(guest.app, "evening-elsewhere")
+        await guest.press("right")
+        check_frozen(guest.app, "evening-standings")
+        await guest.press("right")
+        assert "Heat 1 of 2" in text_of(guest.app)
+
+
+async def test_a_countdown_is_drawn_as_it_runs() -> None:
+    evening = ClubEvening(tables=1, people=2)
+    async with desk_at((80, 24), evening=evening, guest="P1") as guest:
+        evening.do(StartAll(in_ms=10_000))
+        await guest.show()
+        assert "All tables start in 0:10." in text_of(guest.app)
+        guest.line.now_ms.ms += 3_000
+        guest.app.screen.tick()  # type: ignore[attr-defined]
+        await guest.settle()
+        assert "All tables start in 0:07." in text_of(guest.app)
+
+
+async def test_a_teacher_sees_a_rack_only_when_its_player_says_so_and_the_screen_tells() -> None:
+    evening = ClubEvening(tables=1, people=2)
+    async with desk_at((80, 24), evening=evening, guest="P1") as guest:
+        await guest.press("v")
+        assert guest.line.asked == []
+        evening.do(LetTeacherSee(on=True))
+        await guest.show()
+        assert "A teacher may watch" in text_of(guest.app)
+        await guest.press("v")
+        assert guest.line.asked == [ShowRack(on=True)]
+        assert "The teacher sees your rack" in text_of(guest.app)
+        evening.do(StartAll(in_ms=0))
+        await guest.show()
+        assert isinstance(guest.app.screen, TableScreen)
+        assert "a teacher sees this rack" in text_of(guest.app)
+
+
+async def test_who_is_moved_sees_the_new_table_at_once() -> None:
+    evening = ClubEvening(tables=2, people=5)
+    async with desk_at((80, 24), evening=evening, guest="P1") as guest:
+        assert isinstance(guest.app.screen, SeatsScreen)
+        evening.do(Unseat(person=evening.key("P1")))
+        await guest.show()
+        assert isinstance(guest.app.screen, DeskScreen)
+        assert "You wait for a chair" in text_of(guest.app)
+        evening.do(SeatPerson(person=evening.key("P1"), table=2, chair=2))
+        await guest.show()
+        assert isinstance(guest.app.screen, SeatsScreen)
+        assert guest.app.model.view
+        assert guest.app.model.view.table == "Table 2"
+        evening.do(StartAll(in_ms=0))
+        evening.play("P1", "P5")
+        await guest.show()
+        assert isinstance(guest.app.screen, HeatEndScreen)
