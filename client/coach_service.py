@@ -1,7 +1,7 @@
 """The coach for screens: it thinks in a process of its own, so that no key waits for it and it can be stopped at once.
 
 A process and not a thread: the coach's many short array operations hold the interpreter's lock in turn with the event
-loop. Measured beside a loop that wakes every 10 ms and works for 3 ms (tests/bench/service.py has the numbers), a
+loop. Measured beside a loop that wakes every 10 ms and works for 3 ms (python -m tests.bench.review has the numbers), a
 thread makes the loop late several times as often as a process does. A process is also stopped by ending it, wherever
 it is.
 

@@ -6,6 +6,7 @@ most 648 variants of one hand. Impossible variants are left out, equal ones are 
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import permutations, product
 from operator import add
 
@@ -66,8 +67,12 @@ def expand_hand(hand: Hand, year: int) -> tuple[Counts, ...]:
     return expand_groups(groups, hand.n, year)
 
 
+@lru_cache(maxsize=256)
 def expand_groups(groups: tuple[Group, ...], n: tuple[int, ...] | None, year: int) -> tuple[Counts, ...]:
-    """Return what each variant of the groups wants. The counts need not add up to 14."""
+    """Return what each variant of the groups wants. The counts need not add up to 14.
+
+    A card's hands are expanded once to find faults and once to be measured, hence the memory.
+    """
     wanted = (count_tiles(groups, choice, year) for choice in choices(groups, n))
     return tuple(dict.fromkeys(counts for counts in wanted if is_possible(counts)))
 
