@@ -19,7 +19,7 @@ from textual.screen import Screen
 from textual.worker import Worker, WorkerCancelled, WorkerFailed
 
 from client.desk_model import DeskModel
-from client.doors import AtDesk, AtHome, AtHost, AtJoin, AtSolo, Doors, Line, Opening, Shelf, Start
+from client.doors import AtDesk, AtHome, AtHost, AtJoin, AtSolo, Doors, Line, Opened, Opening, Shelf, Start
 from client.link import Connected, Ended, Heard, Lost
 from client.look import Look
 from client.model import Model
@@ -76,6 +76,8 @@ class RacktempoApp(App[None]):
         self.model = Model()
         self.desk = DeskModel()
         self.addresses: tuple[str, ...] = ()
+        self.opened: Opened | None = None
+        self.beacon = ""
         self.line: Line | None = None
         self._quits = False
         self._table: Worker[None] | None = None
@@ -119,14 +121,25 @@ class RacktempoApp(App[None]):
         self.desk = DeskModel()
         try:
             async with opening as opened:
-                self.line, self.addresses = opened.line, opened.addresses
+                self.line, self.opened = opened.line, opened
+                self.show_addresses(opened.addresses)
                 await opened.line.run(lambda heard: self.hear(heard) if self.model is model else None)
         except (OSError, ValueError) as error:
             self._say(str(error))
         finally:
-            self.line = None
+            self.line = self.opened = None
             if self._quits:
                 self.exit()
+
+    def show_addresses(self, addresses: tuple[str, ...]) -> None:
+        """Show these addresses of the machine to guests, and announce the table at no others."""
+        self.addresses, self.beacon = addresses, ""
+        if self.opened is not None:
+            self.opened.announce(addresses, self._beacon_says)
+
+    def _beacon_says(self, text: str) -> None:
+        self.beacon = text
+        self.redraw()
 
     def ask(self, intent: Intent) -> None:
         """Send an intent to the table."""
@@ -162,8 +175,8 @@ class RacktempoApp(App[None]):
                 self._say(text)  # nobody let us in: the form that knocked stays
             case Ended(text=text):
                 self._go_home(text)
-            case Connected():
-                self.model.connected()
+            case Connected(welcome):
+                self.model.connected(welcome.card)
         self.redraw()
 
     def redraw(self) -> None:

@@ -5,10 +5,15 @@ model never decides: a pass is shown as passed only once the table says so. Unti
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
+from client.card_pane import CardPane
+from client.hint import Hint
 from client.rack import PLACES, HeldRack
+from shared.cards import Card
+from shared.cards.play import card_of
+from shared.heat import SavedHeat
 from shared.intents import (
     Arrange,
     Extend,
@@ -25,6 +30,7 @@ from shared.intents import (
 )
 from shared.messages import Refused
 from shared.names import clean_name
+from shared.seat_heat import SeatHeat
 from shared.seats import Direction, Seat
 from shared.steps import STEPS, Step
 from shared.tiles import Tile, name
@@ -93,6 +99,11 @@ class Model:
     line: str = ""
     received_ms: int = 0
     rtt_ms: int = 0
+    card_text: str = ""
+    pane: CardPane = CardPane()
+    hint: Hint | None = None
+    own: dict[int, SeatHeat] = field(default_factory=dict)
+    whole: dict[int, SavedHeat] = field(default_factory=dict)
     _revision: int = -1
     _sent: dict[int, _Sent] = field(default_factory=dict)
     _draft: tuple[tuple[Tile, ...], int] = ((), 0)
@@ -116,6 +127,7 @@ class Model:
         new_heat = old is None or old.number != new.number
         if new_heat:
             self.rack = HeldRack(sort="suit" if self.rack.sort == "own" else self.rack.sort)
+            self.pane, self.hint = replace(self.pane.cleared(), pinned=""), None
         if old is None or new_heat or old.step != new.step:
             self._new_step(old, new)
         self.rack = self.rack.fitted(new.rack)
@@ -131,9 +143,22 @@ class Model:
         if old is None or _asks_tiles(old):  # what was lifted has gone; what was lifted during a question stays
             self.rack = self.rack.fitted(new.rack).dropped()
 
-    def connected(self) -> None:
-        """The line is up, for the first time or again; a table that was started anew counts its views anew."""
+    def connected(self, card: str = "") -> None:
+        """The line is up, for the first time or again; a table that was started anew counts its views anew.
+
+        card is the text of the card that the table plays by.
+        """
         self.line, self._revision = "", -1
+        if card != self.card_text:
+            read = card_of(card) if card else None
+            self.card_text, self.pane = card, CardPane(read if isinstance(read, Card) else None)
+
+    def ended(self, heat: SeatHeat | SavedHeat) -> None:
+        """A heat ended: as this seat lived it, or whole."""
+        if isinstance(heat, SeatHeat):
+            self.own[heat.number] = heat
+        else:
+            self.whole[heat.number] = heat
 
     def lost(self, text: str) -> None:
         """The line to the table broke; text says so in words."""
@@ -339,7 +364,7 @@ class Model:
             case "vote" | "offer" if self.choice is None:
                 self.note = "Choose first: 1 go on, 0 stop." if step.ask == "vote" else "Choose a number first: 0 to 3."
             case "plan":
-                return (Plan(hand="", discards=self.rack.lifted_tiles()),)
+                return (Plan(hand=self.pane.pinned, discards=self.rack.lifted_tiles()),)
             case "vote":
                 return (Vote(go_on=self.choice == 1),)
             case "offer":

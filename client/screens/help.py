@@ -2,26 +2,14 @@
 
 from collections.abc import Callable
 
-from rich.cells import cell_len
 from textual.app import ComposeResult
 
 from client.screens.sheet import Sheet
 from client.widgets.canvas import Canvas, Drawn
 from client.widgets.foot import Foot, Keys
+from client.words import wrapped
 
 HOUSE = "House rules differ: where your table's own rule sheet says otherwise, the sheet wins."
-
-
-def wrapped(text: str, width: int) -> list[str]:
-    """Return the text in lines of at most so many cells, broken between words."""
-    lines, line = list[str](), ""
-    for word in text.split():
-        if line and cell_len(line) + 1 + cell_len(word) > width:
-            lines.append(line)
-            line = word
-        else:
-            line = f"{line} {word}".strip()
-    return [*lines, line] if line else lines
 
 
 class Page(Drawn):

@@ -9,9 +9,9 @@ from textual.containers import Horizontal, Vertical
 from client.model import Model
 from client.screens.sheet import Sheet
 from client.widgets.around import Around
-from client.widgets.detail import Detail
-from client.widgets.foot import Foot, Keys, Note
+from client.widgets.foot import Beneath, Foot, Keys
 from client.widgets.head import Head, Route
+from client.widgets.pane import Pane
 from client.widgets.rack import RackRow
 from client.widgets.tray import Tray
 
@@ -27,29 +27,83 @@ class TableScreen(Sheet):
     def __init__(self, model: Model) -> None:
         super().__init__()
         self.model = model
+        self.shows = ""
+        self._step: str | None = None
         self._shown = ""
         self._rung = False
 
     def compose(self) -> ComposeResult:
         """Build the main column and, for wide screens, the pane beside it."""
+        model, now_ms = self.model, self.racktempo.now_ms
         with Horizontal():
             with Vertical(id="main"):
-                yield Head(self.model)
-                yield Route(self.model)
-                yield Around(self.model, self.racktempo.now_ms)
-                yield Tray(self.model)
-                yield RackRow(self.model)
-                yield Note(lambda: self.model.line or self.model.note)
+                yield Head(model)
+                yield Route(model)
+                yield Around(model, now_ms)
+                yield Pane(model, lambda: self.shows, now_ms, clock=True, id="over")
+                yield Tray(model)
+                yield RackRow(model)
+                yield Beneath(lambda: model.line or model.note, self._pinned, self._hint)
                 yield Foot(self.keys)
-            yield Detail(self.model)
+            yield Pane(model, lambda: self.shows, now_ms, clock=False, id="beside")
+
+    @property
+    def typing(self) -> bool:
+        """Whether characters belong to a search in the card."""
+        return self.model.pane.typing
+
+    @property
+    def card_in_sight(self) -> bool:
+        """Whether the card is shown: beside the table on a wide screen, else only when it was asked for."""
+        return self.shows == "card" or (not self.shows and self.has_class("-wide"))
 
     def press(self, key: str) -> None:
         """Ask the table for what the model makes of the key."""
+        if self._look_through(key):
+            return
         if key in ("q", "o"):
             (self.racktempo.ask_to_leave if key == "q" else self.racktempo.show_looks)()
             return
         for intent in self.model.press(key):
             self.racktempo.ask(intent)
+
+    def _look_through(self, key: str) -> bool:
+        """Take a key that opens or closes a pane, or that the card knows while it is in sight."""
+        panes = {"v": "card", "f2": "card", "f3": "route", "y": "why", "f4": "why"}
+        if not self.typing and key in panes:
+            wanted = panes[key]
+            at_hand = self.card_in_sight if wanted == "card" else self.shows == wanted
+            self.show("" if at_hand and self.shows else wanted)
+            return True
+        if key == "w" and not self.card_in_sight:
+            self.show("card")
+        if not self.card_in_sight and not self.typing:
+            return False
+        changed = self.model.pane.press(key)
+        if changed is not None:
+            self.model.pane = changed
+        return changed is not None
+
+    def show(self, what: str) -> None:
+        """Show one of the panes, or none where it would cover the table."""
+        self.shows = what
+        self.set_class(bool(what), "open")
+
+    def redraw(self) -> None:
+        """Draw everything again; the card comes into sight when a hand is to be named."""
+        step = self.model.step.name if self.model.step else None
+        if step != self._step:
+            self._step = step
+            if step == "plan":
+                self.show("card")
+        super().redraw()
+
+    def _pinned(self) -> str:
+        hand = self.model.pane.pinned_hand
+        return f"{hand.groups}{' C' if hand.concealed else ''}" if hand else ""
+
+    def _hint(self) -> str:
+        return self.model.hint.line() if self.model.hint else ""
 
     def tick(self) -> None:
         """Draw the clock if it shows something new, ring once in the last ten seconds, send drafts."""
@@ -58,8 +112,8 @@ class TableScreen(Sheet):
         shown = str(-(-face.left_ms // (100 if fine else 1000)))
         if shown != self._shown:
             self._shown = shown
-            for around in self.query(Around):
-                around.redraw()
+            for drawn in (*self.query(Around), *self.query("#over").results(Pane)):
+                drawn.redraw()
         deciding_late = face.last_ten and self.model.stage == "deciding"
         if deciding_late and not self._rung and look.bell:
             self.app.bell()
@@ -71,7 +125,9 @@ class TableScreen(Sheet):
         """Return the keys that matter in the running step."""
         step, heat, model = self.model.step, self.model.heat, self.model
         ask = step.ask if step else ""
-        rest: Keys = (("s", "sort", "s"), ("?", "help", "?"), ("q", "leave", "q"))
+        rest: Keys = (("v", "card", "v"), ("?", "help", "?"), ("q", "leave", "q"))
+        if model.pane.typing:
+            return (("a-z", "find", ""), ("up down", "hand", ""), ("enter", "pin it", "enter"), ("esc", "no", "escape"))
         if model.stage == "paused":
             host = model.view is not None and model.view.host
             return ((("p", "go on", "p"),) if host else ()) + rest[1:]
@@ -84,10 +140,10 @@ class TableScreen(Sheet):
         if ask == "offer":
             return (("0-3", "how many", ""), ("enter", "say it", "enter"), *rest)
         if ask == "plan":
-            return (("a-n", "lift discards", ""), ("enter", "say it", "enter"), *rest)
-        back = ("u", "take back", "u")
-        blind: Keys = (("0-3", "unseen", ""),) if heat.may_blind else ()
-        return (("a-n", "lift", ""), ("enter", "pass", "enter"), back, *(blind or rest[:1]), *rest[1:])
+            name: Keys = (("up down r", "name a hand", "r"),) if self.card_in_sight else (rest[0],)
+            return (*name, ("a-n", "discards", ""), ("enter", "say it", "enter"), *rest[1:])
+        third: Keys = (("0-3", "unseen", ""),) if heat.may_blind else (("u", "take back", "u"),)
+        return (("a-n", "lift", ""), ("enter", "pass", "enter"), *third, *rest)
 
     def help_keys(self) -> Keys:
         """Return every key of the table."""
@@ -100,6 +156,12 @@ class TableScreen(Sheet):
             ("s", "sort by suit, by rank", "s"),
             ("enter", "pass the lifted tiles; say what you chose", "enter"),
             ("u", "drop all that is lifted, before you pass", "u"),
+            ("v F2", "the card, or the table again", "v"),
+            ("up down z", "on the card: another hand, the next section", ""),
+            ("w", "find words on the card: what you type lifts nothing; enter pins", "w"),
+            ("r", "pin the marked hand: it stays in sight, and is named in the plan", "r"),
+            ("y F4", "why: the coach on your last pass, if the host wants hints", "y"),
+            ("F3", "the route in full: what went and what came", "f3"),
             ("0 1 2 3", "how many go unseen; courtesy number; 1 go on, 0 stop", ""),
             ("t", "take your seat back from a bot", "t"),
             ("o", "look: dark or light, plain borders, a calm clock", "o"),

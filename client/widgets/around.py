@@ -16,6 +16,12 @@ _LARGE_FROM = 18
 """Rows from which the clock is drawn in large figures, and all is spread out."""
 
 
+def clock_in_short(model: Model, now_ms: int) -> str:
+    """Return the step clock in a few characters, with a sign for the last ten seconds."""
+    face = model.face(now_ms)
+    return "paused" if model.stage == "paused" else f"{clock_text(face.left_ms)}{' !!' if face.last_ten else ''}"
+
+
 class Around(Drawn):
     """Left, across and right of this seat, as they sit; the clock where the table's centre would be."""
 
@@ -44,8 +50,7 @@ class Around(Drawn):
     def _in_lines(self, canvas: Canvas) -> None:
         """Say the same in a line for each seat, the clock first."""
         face = self.model.face(self.now_ms())
-        hurry = " !!" if face.last_ten else ""
-        text = "paused" if self.model.stage == "paused" else f"{clock_text(face.left_ms)}{hurry}"
+        hurry, text = face.last_ten, clock_in_short(self.model, self.now_ms())
         carried = f"  +{seconds_text(face.carried_ms)} carried" if face.carried_ms else ""
         canvas.put(canvas.put(2, 0, text, "alarm" if hurry and not canvas.look.calm else "text", bold=True), 0, carried)
         for y, seat in enumerate(self.model.neighbours(), start=1):

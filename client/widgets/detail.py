@@ -1,50 +1,62 @@
-"""The pane on the right of a wide screen: the route in full, with what this seat gave and what came."""
+"""The route in full: every step with this seat's seconds, what it gave and what came."""
 
 from client.model import Model
-from client.widgets.canvas import Canvas, Drawn
+from client.widgets.canvas import Canvas
 from client.widgets.head import SECOND, seconds_text
 from shared.tiles import format_tiles
 from shared.views import RouteStep
 
+_COLUMNS_FROM = 72
+"""Cells from which steps stand in columns, for a pane that is broad and low."""
+_COLUMNS = 4
+_ROWS = 3
 
-class Detail(Drawn):
-    """Three rows a step: name with seconds, tiles given, tiles that came."""
 
-    def __init__(self, model: Model) -> None:
-        super().__init__()
-        self.model = model
+def draw_route(canvas: Canvas, model: Model) -> None:
+    """Draw the steps, three rows each."""
+    heat = model.heat
+    canvas.ground = "panel"
+    for y in range(canvas.height):
+        canvas.put(0, y, " " * canvas.width)
+    if heat is None:
+        return
+    canvas.put(2, 0, "Your route: what went and what came", bold=True)
+    columns = _COLUMNS if canvas.width >= _COLUMNS_FROM else 1
+    width = canvas.width // columns
+    deep = -(-len(heat.route) // columns)
+    y = 2 if columns == 1 else 1
+    for number, step in enumerate(heat.route):
+        column, row = divmod(number, deep)
+        skipped = heat.stopped and step.state == "ahead" and step.step in SECOND
+        if columns > 1:
+            y = 1 + row * _ROWS
+        y += _step(canvas, column * width, width, y, model, step, skipped)
 
-    def draw(self, canvas: Canvas) -> None:
-        """Draw as many steps as there is room for."""
-        heat = self.model.heat
-        canvas.ground = "panel"
-        for y in range(canvas.height):
-            canvas.put(0, y, " " * canvas.width)
-        if heat is None:
-            return
-        canvas.put(2, 1, "Your route", bold=True)
-        canvas.end(1, "spent / length", "quiet", margin=2)
-        y = 3
-        for step in heat.route:
-            skipped = heat.stopped and step.state == "ahead" and step.step in SECOND
-            y += self._step(canvas, y, step, skipped)
 
-    def _step(self, canvas: Canvas, y: int, step: RouteStep, skipped: bool) -> int:
-        now = step.state == "now"
-        sign = ">" if canvas.look.ascii else "▸"
-        canvas.put(2, y, f"{sign if now else ' '} {step.step}", "text" if step.state != "ahead" else "quiet", bold=now)
-        if skipped:
-            canvas.end(y, "not played", "quiet", margin=2)
-            return 2
-        spent = "" if step.spent_ms is None else seconds_text(step.spent_ms)
-        late = "time ran out  " if step.by == "timeout" else ""
-        canvas.end(y, f"{late}{spent:>5} / {step.length_ms / 1000:.1f}", "alarm" if late else "quiet", margin=2)
-        rows = 1
-        unseen = f"{' + ' if step.given else ''}{step.blind} unseen" if step.blind else ""
-        if self.model.stage != "paused":
-            for word, text in (("gave", format_tiles(step.given) + unseen), ("came", format_tiles(step.came))):
-                if text:
-                    canvas.put(6, y + rows, word, "quiet")
-                    canvas.put(11, y + rows, text)
-                    rows += 1
-        return rows + 1
+def _step(canvas: Canvas, left: int, width: int, y: int, model: Model, step: RouteStep, skipped: bool) -> int:
+    """Draw one step into a column and return how many rows it takes, with one left free."""
+    now = step.state == "now"
+    sign = ">" if canvas.look.ascii else "▸"
+    role = "text" if step.state != "ahead" else "quiet"
+    canvas.put(left, y, f"{sign if now else ' '} {step.step}", role, bold=now)  # type: ignore[arg-type]
+    if skipped:
+        _end(canvas, left + width, y, "not played")
+        return 2
+    late = step.by == "timeout"
+    if step.spent_ms is not None:
+        time = f"{'out ' if late else ''}{seconds_text(step.spent_ms)}"
+        _end(canvas, left + width, y, time if width < 30 else f"{time} / {step.length_ms / 1000:.1f}", late)
+    elif width >= 30:
+        _end(canvas, left + width, y, f"/ {step.length_ms / 1000:.1f}")
+    rows = 1
+    unseen = f"{' + ' if step.given else ''}{step.blind} unseen" if step.blind else ""
+    if model.stage != "paused":
+        for word, text in (("gave", format_tiles(step.given) + unseen), ("came", format_tiles(step.came))):
+            if text:
+                canvas.put(canvas.put(left + 2, y + rows, f"{word} ", "quiet"), y + rows, text)
+                rows += 1
+    return rows + 1
+
+
+def _end(canvas: Canvas, right: int, y: int, text: str, late: bool = False) -> None:
+    canvas.put(right - 2 - len(text), y, text, "alarm" if late else "quiet")

@@ -33,6 +33,15 @@ _HONOURS: dict[Tile, tuple[str, str, str]] = {
     "F": ("╲│╱", "─F─", "╱│╲"),
     "J": ("* *", " J ", "* *"),
 }
+_SHORT: dict[Tile, str] = {
+    "N": "Wind",
+    "E": "Wind",
+    "W": "Wind",
+    "S": "Wind",
+    "G": "Grn",
+    "F": "Flwr",
+    "J": "Jokr",
+}
 _ROLES: dict[str, Role] = {"b": "bam", "c": "crak", "d": "dot"}
 _HONOUR_ROLES: dict[Tile, Role] = {"R": "crak", "G": "bam", "O": "dot", "F": "flower", "J": "joker"}
 
@@ -51,8 +60,12 @@ def face(tile: Tile, plain: bool = False, tall: bool = False) -> tuple[str, ...]
 
 
 def label(tile: Tile) -> str:
-    """Return the word printed on a tile, at most five cells, with a capital so that neighbours stay apart."""
-    return "Flwr" if tile == "F" else word(tile).capitalize()
+    """Return the word printed on a tile: at most four cells, so that a border stands between it and the next one.
+
+    >>> label("5b"), label("N"), label("R")
+    ('Bam', 'Wind', 'Red')
+    """
+    return _SHORT.get(tile) or word(tile).capitalize()
 
 
 def title(tile: Tile) -> str:

@@ -24,6 +24,26 @@ class Note(Drawn):
         canvas.middle(0, self.text(), "warn", bold=True)
 
 
+class Beneath(Drawn):
+    """The line under the rack: what just happened, else the pinned hand and the coach's word."""
+
+    def __init__(self, text: Callable[[], str], pinned: Callable[[], str], hint: Callable[[], str]) -> None:
+        super().__init__()
+        self.text, self.pinned, self.hint = text, pinned, hint
+
+    def draw(self, canvas: Canvas) -> None:
+        """Draw the line."""
+        if text := self.text():
+            canvas.middle(0, text, "warn", bold=True)
+            return
+        if pinned := self.pinned():
+            canvas.put(1, 0, f"{'*' if canvas.look.ascii else '●'} {pinned}", bold=True, key="v")
+        if hint := self.hint():
+            x = max(0, canvas.width - 1 - cell_len(hint))
+            canvas.put(x - 1, 0, " ")
+            canvas.put(x, 0, hint, "quiet", key="y")
+
+
 class Foot(Drawn):
     """The keys line; the caller gives six at most, and they must fit into 80 columns."""
 

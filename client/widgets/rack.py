@@ -5,7 +5,7 @@ from client.model import Model
 from client.rack import PLACES
 from client.widgets.canvas import Canvas, Drawn
 from client.widgets.faces import face, label, role
-from shared.tiles import Rack, Tile
+from shared.tiles import Tile
 
 TILE = 5
 """Cells across a tile."""
@@ -47,8 +47,7 @@ class RackRow(Drawn):
                 tile = self.model.rack.tiles[place]
                 _tile(canvas, x, top, tile, lifted, place in fresh, rows)
                 ground: Ground = "lifted" if lifted else "face"
-                at = x + _lean(self.model.rack.tiles, place)
-                canvas.put(at, top + rows + 1, label(tile), role(tile), ground, bold=True)
+                canvas.put(x + 1, top + rows + 1, label(tile), role(tile), ground, bold=True)
                 canvas.zone(x, y, TILE, bottom - y + 1, PLACES[place])
             here = place == self.model.rack.cursor and not covered
             name = f"[{PLACES[place]}]" if here else f" {PLACES[place]} "
@@ -72,25 +71,6 @@ def _tile(canvas: Canvas, x: int, y: int, tile: Tile, lifted: bool, fresh: bool,
         canvas.put(x + 1, row, line, ink, ground, bold=True)
         canvas.put(x + 4, row, v, edge, ground)
     canvas.put(x, y + 2 + len(rows), c + h * 3 + d, edge, ground)
-
-
-def _lean(tiles: Rack, place: int) -> int:
-    """Return at which of its tile's cells a word begins.
-
-    A word of five letters covers both sides of its tile and one of four covers one of them: the right one, unless
-    that would run it into a neighbour of five while there is none on its left.
-    """
-    lengths = [len(label(tile)) for tile in tiles]
-    if lengths[place] != TILE - 1:
-        return (TILE - lengths[place]) // 2
-    first = last = place
-    while first > 0 and lengths[first - 1] == TILE - 1:
-        first -= 1
-    while last + 1 < len(tiles) and lengths[last + 1] == TILE - 1:
-        last += 1
-    long_before = first > 0 and lengths[first - 1] == TILE
-    long_after = last + 1 < len(tiles) and lengths[last + 1] == TILE
-    return 0 if long_after and not long_before else 1
 
 
 def _back(canvas: Canvas, x: int, y: int, height: int) -> None:

@@ -139,13 +139,18 @@ class Tray(Drawn):
     # ---- the plan
 
     def _plan(self, canvas: Canvas) -> None:
-        words = {"sending": "sending ...", "answered": "said."}.get(self.model.stage, "lift up to three.")
-        canvas.put(canvas.put(2, 0, "What would you discard first?", bold=True) + 1, 0, words)
+        words = {"sending": "sending ...", "answered": f"said.{self._waiting()}"}.get(self.model.stage, "")
+        canvas.put(canvas.put(2, 0, "What would you play, and discard first?", bold=True) + 1, 0, words)
+        deciding, hand = self.model.stage == "deciding", self.model.pane.pinned_hand
+        canvas.put(2, 1, "hand", "quiet")
+        canvas.put(2, 2, fitted(hand.id if hand else "none named", 22), "text" if hand else "quiet", bold=True, key="v")
+        if deciding and not hand:
+            canvas.put(2, 3, "r names the marked one", "quiet")
         lifted = self.model.rack.lifted_tiles()
         x = (canvas.width - 3 * _PLACE) // 2
         for place in range(3):
             self._place(canvas, x + place * _PLACE, lifted[place] if place < len(lifted) else None, place)
-        if self.model.stage == "deciding":
+        if deciding:
             canvas.button(canvas.width - 12, 3, " say it ", "enter", chosen=True)
 
     # ---- a question

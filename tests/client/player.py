@@ -43,6 +43,7 @@ class Player:
     async def play_to(self, step: str) -> None:
         """Play on until a step begins, by what keys do and without the wait of a key press."""
         while (running := self.app.model.step) and running.name != step:
+            assert self.app.is_running
             letters = self.free()[: self.app.model.wanted]
             screen = self.app.screen
             assert isinstance(screen, TableScreen)

@@ -6,12 +6,13 @@ from contextlib import asynccontextmanager
 from hashlib import sha256
 
 from client.doors import Doors, Opened
-from client.link import Heard
+from client.link import Connected, Heard
 from server.chairs import TableRecord
 from server.output import Joined, Output
 from server.table import Table
+from shared.cards.play import shipped_text
 from shared.intents import Intent
-from shared.messages import Command
+from shared.messages import PROTOCOL, Command, Welcome
 from shared.settings import Settings
 from shared.views import HeatView
 
@@ -33,7 +34,7 @@ class TableLine:
 
     def __init__(self, settings: Settings, now_ms: Time, name: str = "Anna", table_name: str = "Boathouse") -> None:
         numbers = iter(range(1_000_000))
-        record = TableRecord(id="table", name=table_name, code="otter plum", settings=settings)
+        record = TableRecord(id="table", name=table_name, code="otter plum", settings=settings, card=shipped_text())
         self.table = Table(record, lambda count: _bytes(next(numbers), count), lambda: "2026-01-01T00:00:00Z")
         self.now_ms = now_ms
         self.inbox: asyncio.Queue[Heard | None] = asyncio.Queue()
@@ -41,6 +42,8 @@ class TableLine:
         joined = self.table.join(name, None, now_ms())
         assert isinstance(joined, Joined)
         self.chair = joined.chair
+        welcome = Welcome(protocol=PROTOCOL, token=bytes(16), chair=self.chair, last_id=0, card=record.card)
+        self.inbox.put_nowait(Connected(welcome))
         self._take(joined.output)
 
     def ask(self, intent: Intent, heat: int) -> int:

@@ -174,3 +174,25 @@ async def test_no_footer_is_cut_off(size: tuple[int, int]) -> None:
             assert len(keys) <= 6
             last_line = text_of(player.app).splitlines()[-1]
             assert last_line.rstrip().endswith(keys[-1][1]), start
+
+
+@sized
+async def test_the_card_at_the_table(size: tuple[int, int]) -> None:
+    async with at(size) as player:
+        await player.press("enter", "v")
+        check_frozen(player.app, "card-open")
+        await player.press("z", "down", "r", "w", *"kong", "space", *"dr")
+        check_frozen(player.app, "card-search")
+        await player.press("enter", "v")
+        check_frozen(player.app, "card-pinned")
+        await player.press("f3")
+        check_frozen(player.app, "route-open")
+
+
+@sized
+async def test_the_plan_with_a_hand_named(size: tuple[int, int]) -> None:
+    async with at(size, settings=Settings(seed=7, plan=True)) as player:
+        await player.press("enter")
+        await player.play_to("plan")
+        await player.press(*player.free()[:2], "z", "r")
+        check_frozen(player.app, "plan-named")

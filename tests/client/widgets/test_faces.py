@@ -22,10 +22,8 @@ def test_face_and_word_together_tell_every_kind_from_every_other(plain: bool, ta
 
 
 @pytest.mark.parametrize("tile", KINDS)
-def test_the_word_of_every_tile_fits_on_it(tile: Tile) -> None:
-    assert 0 < cell_len(label(tile)) <= 5
-    if tile != "F":
-        assert label(tile).lower() == word(tile)
+def test_the_word_of_every_tile_leaves_a_border_free(tile: Tile) -> None:
+    assert 0 < cell_len(label(tile)) <= 4, "a word of five would run into its neighbour's"
 
 
 @pytest.mark.parametrize("tile", KINDS)

@@ -1,0 +1,193 @@
+"""The card of hands as a player looks through it: what is searched, which hand is marked, which one is pinned.
+
+Pure. Must never know a rack: with hints off the card says the same whatever one holds, and so it does here always.
+"""
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from shared.cards import Card, Hand, Section
+from shared.cards.notation import parse_groups
+
+MOST_TYPED = 30
+_GROUP_WORDS = {1: "single", 2: "pair", 3: "pung", 4: "kong", 5: "quint", 6: "sextet"}
+_HONOUR_WORDS = {
+    "N": "wind north",
+    "E": "wind east",
+    "W": "wind west",
+    "S": "wind south",
+    "X": "wind",
+    "Z": "wind",
+    "R": "dragon red",
+    "G": "dragon green",
+    "O": "dragon soap white zero",
+    "D": "dragon",
+    "F": "flower",
+    "Y": "year",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class CardPane:
+    """A card being looked through.
+
+    Attributes:
+        card: the table's card, None if it has none that can be read.
+        query: the words looked for; a hand matches if it has them all.
+        at: which hand is marked, by its number on the card.
+        typing: whether characters go into the query.
+        pinned: the id of the hand that stays in sight, "" for none.
+    """
+
+    card: Card | None = None
+    query: str = ""
+    at: int = 0
+    typing: bool = False
+    pinned: str = ""
+
+    @property
+    def hands(self) -> tuple[Hand, ...]:
+        """All hands of the card."""
+        return self.card.hands if self.card else ()
+
+    @property
+    def sections(self) -> tuple[Section, ...]:
+        """All sections of the card."""
+        return self.card.sections if self.card else ()
+
+    @property
+    def marked(self) -> Hand | None:
+        """The marked hand; None if nothing matches."""
+        return self.hands[self.at] if self.at in self.matches() else None
+
+    @property
+    def section(self) -> str:
+        """The section of the marked hand."""
+        return self.marked.section if self.marked else ""
+
+    @property
+    def pinned_hand(self) -> Hand | None:
+        """The pinned hand, if the card has it."""
+        return next((hand for hand in self.hands if hand.id == self.pinned), None)
+
+    def matches(self) -> tuple[int, ...]:
+        """Return the numbers of the hands that match the query."""
+        words = self.query.lower().split()
+        return tuple(number for number, hand in enumerate(self.hands) if all(word in _found_by(hand) for word in words))
+
+    def listed(self) -> tuple[int, ...]:
+        """Return the hands to show: all matches of a query, else the section of the marked hand."""
+        matches = self.matches()
+        if self.query.strip():
+            return matches
+        return tuple(number for number in matches if self.hands[number].section == self.section)
+
+    def moved(self, by: int) -> "CardPane":
+        """Return the pane with another matching hand marked, stopping at the ends."""
+        matches = self.matches()
+        if self.at not in matches:
+            return self.marking(matches[0]) if matches else self
+        place = matches.index(self.at) + by
+        return replace(self, at=matches[max(0, min(place, len(matches) - 1))])
+
+    def marking(self, number: int) -> "CardPane":
+        """Return the pane with this hand marked."""
+        return replace(self, at=max(0, min(number, len(self.hands) - 1)))
+
+    def in_section(self, number: int) -> "CardPane":
+        """Return the pane at the first hand of a section that matches the query, if there is one."""
+        if not self.sections:
+            return self
+        name = self.sections[number % len(self.sections)].name
+        first = next((match for match in self.matches() if self.hands[match].section == name), None)
+        return self if first is None else self.marking(first)
+
+    def next_section(self) -> "CardPane":
+        """Return the pane in the next section that has a match."""
+        names = [section.name for section in self.sections]
+        here = names.index(self.section) if self.section in names else -1
+        for step in range(1, len(names) + 1):
+            there = self.in_section(here + step)
+            if there.section != self.section:
+                return there
+        return self
+
+    def typed(self, text: str) -> "CardPane":
+        """Return the pane with more of the query; the first match is marked if the marked hand is none."""
+        return self._asking((self.query + text)[:MOST_TYPED])
+
+    def erased(self) -> "CardPane":
+        """Return the pane with the last character of the query gone."""
+        return self._asking(self.query[:-1])
+
+    def finding(self) -> "CardPane":
+        """Return the pane with a new query begun."""
+        return replace(self._asking(""), typing=True)
+
+    def cleared(self) -> "CardPane":
+        """Return the pane with no query, on the hand that was marked."""
+        return replace(self, query="", typing=False)
+
+    def pinning(self) -> "CardPane":
+        """Return the pane with the marked hand pinned, or unpinned if it was."""
+        if self.marked is None:
+            return self
+        return replace(self, pinned="" if self.marked.id == self.pinned else self.marked.id)
+
+    def press(self, key: str) -> "CardPane | None":
+        """Return what a key of the card makes of the pane; None if the key is none of the card's.
+
+        While typing, every character goes into the query and moves no tile. A click on a hand is "hand N", on a
+        section "section N".
+        """
+        if self.typing:
+            return self._typed_key(key)
+        word, _, number = key.partition(" ")
+        match word:
+            case "up" | "down":
+                return self.moved(1 if key == "down" else -1)
+            case "z":
+                return self.next_section()
+            case "w":
+                return self.finding()
+            case "r":
+                return self.pinning()
+            case "hand" if number:
+                return self.marking(int(number)).pinning()
+            case "section" if number:
+                return self.cleared().in_section(int(number))
+        return None
+
+    def _typed_key(self, key: str) -> "CardPane | None":
+        match key:
+            case "enter":
+                chosen = self.cleared()
+                return chosen if self.marked is None or self.marked.id == self.pinned else chosen.pinning()
+            case "escape":
+                return self.cleared()
+            case "up" | "down":
+                return self.moved(1 if key == "down" else -1)
+            case "backspace":
+                return self.erased()
+            case "space":
+                return self.typed(" ")
+            case _ if len(key) == 1:
+                return self.typed(key)
+            case _ if key.startswith(("hand ", "section ")):
+                return self.cleared().press(key)
+        return self  # no other key acts while somebody types
+
+    def _asking(self, query: str) -> "CardPane":
+        asked = replace(self, query=query)
+        matches = asked.matches()
+        return asked if asked.at in matches or not matches else asked.marking(matches[0])
+
+
+@lru_cache(maxsize=1_000)
+def _found_by(hand: Hand) -> str:
+    """Return every word that finds a hand: what is written on the card, and the trade's words for it."""
+    groups, _ = parse_groups(hand.groups)
+    words = [_GROUP_WORDS.get(group.count, "") for group in groups]
+    words += [_HONOUR_WORDS.get(text[0], "") for text in hand.groups.split()]
+    concealed = "concealed" if hand.concealed else "exposed"
+    return f"{hand.section} {hand.id} {hand.groups} {hand.value} {concealed} {' '.join(words)}".lower()

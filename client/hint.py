@@ -1,0 +1,89 @@
+"""What the coach says of a pass that has been made, where the host wants that: one quiet line, and more on request.
+
+Never of a pass that can still be changed: whoever asks for a hint asks with a pass that is committed. Pure, and without
+the coach itself, which is slow to load.
+"""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from shared.settings import Settings
+from shared.steps import STEPS, StepName
+from shared.tiles import Rack
+from shared.views import HeatView
+
+if TYPE_CHECKING:
+    from shared.coach.review import Compared
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A pass to be told about: of which heat and step, the table's settings, and what went."""
+
+    heat: HeatView
+    step: StepName
+    settings: Settings
+    tiles: Rack
+    blind: int
+
+
+@dataclass(frozen=True, slots=True)
+class Hint:
+    """What is known of the last pass; compared is None while the coach is at it."""
+
+    step: StepName
+    compared: "Compared | None" = None
+
+    def line(self) -> str:
+        """Return it in a few words."""
+        if self.compared is None:
+            return f"{self.step}: looking ..."
+        own = self.compared.own
+        if not own.place:
+            return f"{self.step}: the best (y why)"
+        if own.loss.points < 2 * own.loss.se:
+            return f"{self.step}: too close to call (y why)"
+        return f"{self.step}: {own.loss.points:.1f} points less (y why)"
+
+
+def pass_made(heat: HeatView | None, settings: Settings | None) -> Asked | None:
+    """Return the last pass that this seat has committed for good, if its table gives hints after each pass.
+
+    Where an answer may be taken back until the step ends, nothing is committed for good before that. After the end
+    the rack from before the pass is put together again from what went and what came.
+    """
+    if heat is None or settings is None or settings.hints != "after each pass" or heat.step is None:
+        return None
+    if heat.answered and settings.final_at == "commit" and STEPS[heat.step].ask in ("pass", "give"):
+        now = next(step for step in heat.route if step.state == "now")
+        return Asked(heat, heat.step, settings, now.given, now.blind) if now.by == "person" else None
+    return _before(heat, settings)
+
+
+def _before(heat: HeatView, settings: Settings) -> Asked | None:
+    """Return the last pass of a step that has closed, with the view as it was before it."""
+    done = [number for number, step in enumerate(heat.route) if step.state == "done"]
+    if not done:
+        return None
+    at, step = done[-1], heat.route[done[-1]]
+    ask = STEPS[step.step].ask
+    if ask not in ("pass", "give") or step.by != "person" or len(step.given) != len(step.came):
+        return None
+    rack = list(heat.rack)
+    for tile in step.came:
+        rack.remove(tile)
+    route = (
+        *heat.route[:at],
+        step.model_copy(update={"state": "now"}),
+        *(later.model_copy(update={"state": "ahead"}) for later in heat.route[at + 1 :]),
+    )
+    before = heat.model_copy(
+        update={
+            "step": step.step,
+            "rack": (*rack, *step.given),
+            "route": route,
+            "give": len(step.given) + step.blind,
+            "may_blind": ask == "pass" and STEPS[step.step].may_blind and settings.blind,
+        }
+    )
+    return Asked(before, step.step, settings, step.given, step.blind)

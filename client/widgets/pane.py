@@ -1,0 +1,50 @@
+"""The pane at the table that shows one of three things: the card, the route in full, or the coach's word.
+
+It stands beside the table on a wide screen and in place of the upper part on others. Draws what it is told to.
+"""
+
+from collections.abc import Callable
+
+from textual import events
+
+from client.model import Model
+from client.widgets.around import clock_in_short
+from client.widgets.canvas import Canvas, Drawn, Pressed
+from client.widgets.card import draw_card
+from client.widgets.detail import draw_route
+from client.widgets.why import draw_why
+
+
+class Pane(Drawn):
+    """what says which of "card", "route" and "why" is shown; the wheel moves the mark on the card."""
+
+    def __init__(
+        self, model: Model, what: Callable[[], str], now_ms: Callable[[], int], clock: bool, id: str | None = None
+    ) -> None:
+        super().__init__(id=id)
+        self.model, self.what, self.now_ms, self.clock = model, what, now_ms, clock
+
+    def draw(self, canvas: Canvas) -> None:
+        """Draw one of the three; where the pane covers the clock, the clock is in its corner."""
+        clock = clock_in_short(self.model, self.now_ms()) if self.clock else ""
+        match self.what():
+            case "route":
+                draw_route(canvas, self.model)
+            case "why":
+                hints = self.model.view is not None and self.model.view.settings.hints == "after each pass"
+                draw_why(canvas, self.model.hint, hints)
+            case _:
+                draw_card(canvas, self.model.pane, room_at_end=len(clock) + 2 if clock else 0)
+        if clock:
+            late = clock.endswith("!!") and not canvas.look.calm
+            canvas.end(0, f" {clock}", "alarm" if late else "text", margin=1, bold=True)
+
+    def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
+        """Move the mark on."""
+        event.stop()
+        self.post_message(Pressed("down"))
+
+    def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
+        """Move the mark back."""
+        event.stop()
+        self.post_message(Pressed("up"))

@@ -1,0 +1,71 @@
+"""Ways to answer a step as a table: tiles, points with their standard error, gift, how much less, and the words."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from client.widgets.canvas import Canvas, fitted
+from client.words import wrapped
+from shared.tiles import format_tiles
+
+if TYPE_CHECKING:
+    from shared.coach.review import Way
+
+_WIDE = 60
+"""Cells from which every column has room."""
+
+
+def way_words(way: "Way") -> str:
+    """Return a way in a few cells: what it says, or its tiles and how many go unseen."""
+    if way.says:
+        return way.says
+    tiles = format_tiles(way.ranked.tiles)
+    unseen = f"{way.ranked.blind} unseen" if way.ranked.blind else ""
+    return " + ".join(part for part in (tiles, unseen) if part) or "nothing"
+
+
+def less_words(way: "Way") -> str:
+    """Return how much less than the best a way is worth, and whether that can be told."""
+    if not way.place:
+        return "best"
+    less = f"-{way.loss.points:.1f} ± {way.loss.se:.1f}"
+    return f"{less} too close" if way.loss.points < 2 * way.loss.se else less
+
+
+def draw_ways(canvas: Canvas, y: int, below: int, ways: Sequence["Way"], own: "Way") -> int:
+    """Draw the ways, best first, the own one marked, then the words of the best and of the own; return the next row."""
+    wide = canvas.width >= _WIDE
+    x = 2
+    head = f"  {'':<22}{'points':>12}{'gift':>7}   against the best" if wide else f"  {'':<13}{'points':>9}   less"
+    canvas.put(x, y, head, "quiet")
+    y += 1
+    for way in ways:
+        if y >= below:
+            return y
+        mine = way is own or way == own
+        sign = (">" if canvas.look.ascii else "▸") if mine else " "
+        ranked = way.ranked
+        less = less_words(way) if wide else ("best" if not way.place else f"-{way.loss.points:.1f} ±{way.loss.se:.1f}")
+        less = less.replace("±", "+/-") if canvas.look.ascii else less
+        gift = "" if ranked.gift is None else f"{ranked.gift:.1f}"
+        if wide:
+            error = "+/-" if canvas.look.ascii else "±"
+            points = f"{ranked.points:.1f} {error} {ranked.se:.1f}"
+            text = f"{sign} {fitted(way_words(way), 22)}{points:>12}{gift:>7}   {less}{'   yours' if mine else ''}"
+        else:
+            text = f"{sign} {fitted(way_words(way), 15)}{ranked.points:>7.1f}   {less}"
+        canvas.put(x, y, text, "text", bold=mine)
+        y += 1
+    return _words(canvas, y, below, ways[0], own)
+
+
+def _words(canvas: Canvas, y: int, below: int, best: "Way", own: "Way") -> int:
+    told = [("best", best)] if best == own else [("yours", own), ("best", best)]
+    for name, way in told:
+        lines = wrapped(" ".join(way.words), canvas.width - 11)
+        for row, line in enumerate(lines):
+            if y >= below:
+                return y
+            canvas.put(2, y, name if row == 0 else "", "quiet")
+            canvas.put(9, y, line)
+            y += 1
+    return y

@@ -1,0 +1,80 @@
+"""The card while a heat runs: it never moves a tile, and it never knows one."""
+
+from client.screens.table import TableScreen
+from client.widgets.pane import Pane
+from shared.intents import Lift, Pass, Plan
+from shared.settings import Settings
+from tests.client.frozen import text_of
+from tests.client.player import Player, at
+from tests.client.screens.test_whole_heat import click
+
+
+def pane_text(player: Player) -> list[str]:
+    wide = player.app.screen.has_class("-wide")
+    pane = player.app.screen.query_one("#beside" if wide else "#over", Pane)
+    canvas = pane.canvas()
+    return ["".join(segment.text for segment in canvas.strip(y)) for y in range(canvas.height)]
+
+
+async def test_typing_in_a_search_lifts_and_passes_nothing() -> None:
+    async with at((80, 24)) as player:
+        await player.press("enter", "w", *"abcdefgh", "1", "enter")
+        assert player.app.model.rack.lifted == ()
+        assert not any(isinstance(asked, Lift | Pass) for asked in player.line.asked)
+        await player.press("w", *"kong", "enter", player.free()[0])
+        assert len(player.app.model.rack.lifted) == 1
+        assert player.app.model.pane.pinned
+
+
+async def test_the_card_is_the_same_whatever_rack_one_holds() -> None:
+    for size in ((80, 24), (120, 40)):
+        shown = set()
+        for seed in (1, 2, 3):
+            async with at(size, settings=Settings(seed=seed, hints="none")) as player:
+                await player.press("enter")
+                racks = player.app.model.rack.tiles
+                await player.press("f2", "z", "w", *"pung", "escape", "down", "r")
+                shown.add(tuple(pane_text(player)))
+                assert len(racks) == 14
+        assert len(shown) == 1
+
+
+async def test_tiles_can_be_passed_while_the_card_is_open() -> None:
+    async with at((80, 24)) as player:
+        await player.press("enter", "v")
+        await player.press(*player.free()[:3], "enter")
+        assert isinstance(player.line.asked[-1], Pass)
+        assert isinstance(player.app.screen, TableScreen)
+        assert "0:4" in text_of(player.app).splitlines()[0], "the clock stays in sight"
+
+
+async def test_the_pinned_hand_stays_below_the_rack_until_the_next_heat() -> None:
+    async with at((80, 24)) as player:
+        await player.press("enter", "v", "r", "v")
+        hand = player.app.model.pane.pinned_hand
+        assert hand is not None
+        assert hand.groups in text_of(player.app).splitlines()[-2]
+        await player.play_to("the end")
+        await player.press("enter")
+        assert player.app.model.pane.pinned == ""
+
+
+async def test_the_hand_named_in_the_plan_is_the_one_from_the_card() -> None:
+    async with at((80, 24), settings=Settings(seed=7, plan=True)) as player:
+        await player.press("enter")
+        await player.play_to("plan")
+        await click(player, "hand 2")
+        await player.press(player.free()[0], "enter")
+        plan = player.line.asked[-1]
+        assert isinstance(plan, Plan)
+        assert plan.hand == player.app.model.pane.hands[2].id
+        assert len(plan.discards) == 1
+
+
+async def test_sections_and_hands_can_be_clicked_beside_the_table() -> None:
+    async with at((120, 40)) as player:
+        await player.press("enter")
+        await click(player, "section 3")
+        assert player.app.model.pane.section == player.app.model.pane.sections[3].name
+        await click(player, f"hand {player.app.model.pane.at + 1}")
+        assert player.app.model.pane.pinned_hand == player.app.model.pane.marked
