@@ -21,7 +21,7 @@ from client.files import state_folder
 from client.link import Ended, Heard, Link
 from client.plan import Plan, Progress, next_order
 from client.tokens import fresh_token, recall, remember, token_path
-from server.beacon import announce
+from server.beacon import Announcer
 from server.door import CannotOpen
 from server.evening import (
     HostedClub,
@@ -34,6 +34,7 @@ from server.evening import (
 )
 from server.host import READABLE, tls_context
 from server.host import GoOn as GoOn
+from server.interfaces import typed_addresses
 from server.store import Store, StoreFault
 from shared.announce import Announcement
 from shared.club_views import ClubView, Evening
@@ -87,26 +88,18 @@ async def open_desk(
         record = left or new_club_record(settings, name, card)
         async with host_club(store, record, tables, port=port, tls=context) as hosted:
             say(hosted)
-            beacon = asyncio.create_task(_announce(hosted, tls is not None))
+            beacon = Announcer(Announcement(record.name, hosted.door.port, kind="club", private=tls is not None))
             token = token_path(state_folder(), Address("this-machine"), record.id, "desk")
             where, known = Address("127.0.0.1", hosted.own_door.port), recall(token) or fresh_token()
             try:
                 line = Link(where, "desk", record.desk_code, known, lambda own: remember(token, own), role="desk")
-                yield Opened(line, hosted.door.addresses)
+                yield Opened(line, hosted.door.addresses, typed_addresses(hosted.door.port), beacon.show)
             finally:
-                beacon.cancel()
-                await asyncio.gather(beacon, return_exceptions=True)
+                await beacon.close()
     except (CannotOpen, StoreFault) as fault:
         raise ValueError(str(fault)) from fault
     finally:
         await store.close()
-
-
-async def _announce(hosted: HostedClub, private: bool) -> None:
-    """Tell the network; who does not see it types the address, so that trouble is worth no more than a log line."""
-    addresses = [address.rpartition(":")[0].strip("[]") for address in hosted.door.addresses]
-    what = Announcement(hosted.record.name, hosted.door.port, kind="club", private=private)
-    await announce(what, addresses, logging.getLogger("racktempo.beacon").info)
 
 
 def left_unfinished() -> str:
@@ -191,6 +184,7 @@ async def follow(
     """
     run = _Run(plan, say, Progress(int(now_s() * 1_000), day_ms))
     async with opening as opened:
+        opened.announce(opened.addresses, say)
         carrying = asyncio.create_task(opened.line.run(run.hear))
         try:
             while not run.is_over:

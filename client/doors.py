@@ -4,13 +4,14 @@ Only types and plain functions: the screens neither open sockets nor know where 
 their own doors.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Coroutine, Mapping, Sequence
 from contextlib import AbstractAsyncContextManager
 from dataclasses import dataclass, field
 from typing import Protocol
 
 from client.link import Heard
 from client.look import Look
+from client.nearby import Nearby
 from shared.desk_intents import DeskIntent
 from shared.intents import Intent
 from shared.messages import HeatFile, OwnHeat
@@ -41,10 +42,17 @@ class Line(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """An open way to a table; for a host also what others need to come in."""
+    """An open way to a table; for a host also what others need to come in.
+
+    addresses are those that others most likely reach; all_addresses every one of the machine, with the name of its
+    network. announce(addresses, say) tells the local network that there is a table at these addresses and no others;
+    say is given one sentence if it cannot.
+    """
 
     line: Line
     addresses: tuple[str, ...] = ()
+    all_addresses: Mapping[str, str] = field(default_factory=dict)
+    announce: Callable[[Sequence[str], Callable[[str], None]], None] = lambda addresses, say: None
 
 
 Opening = AbstractAsyncContextManager[Opened]
@@ -55,11 +63,13 @@ class Doors:
     """How tables are opened: solo(settings, name), host(settings, name, port), join(address, name, code).
 
     Each returns an async context manager; entering it may raise OSError or ValueError whose text is shown.
+    look_around(show) shows the tables found on the local network, whenever they change, until it is cancelled.
     """
 
     solo: Callable[[Settings, str], Opening]
     host: Callable[[Settings, str, int], Opening]
     join: Callable[[str, str, str], Opening]
+    look_around: Callable[[Callable[[Nearby], None]], Coroutine[None, None, None]] | None = None
 
 
 @dataclass(frozen=True, slots=True)

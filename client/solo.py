@@ -18,15 +18,18 @@ from client.doors import Opened
 from client.files import state_folder
 from client.link import Link
 from client.tokens import fresh_token, recall, remember, token_path
+from server.beacon import Announcer
 from server.chairs import TableRecord
 from server.clock import wall_time
 from server.door import CannotOpen, Door, open_door
 from server.gate import Gate
 from server.host import GoOn as GoOn
 from server.host import clear, host_table, how_it_stands, new_record, run_headless, tls_context, unfinished
+from server.interfaces import typed_addresses
 from server.output import Output
 from server.store import Database, Store, StoredTable, StoreFault, default_path
 from server.table import Table
+from shared.announce import Announcement
 from shared.cards.play import shipped_text
 from shared.heat import SavedHeat
 from shared.intents import Ready, Start
@@ -97,9 +100,12 @@ async def open_host(
                 gate.add(Table(record, secrets.token_bytes, wall_time), stored)
                 async with open_door(gate, None, port, tls=context) as door, _own_door(gate, door, context) as own:
                     where, known = Address("127.0.0.1", own.port), recall(token) or fresh_token()
-                    yield Opened(
-                        Link(where, name, record.code, known, lambda seat: remember(token, seat)), door.addresses
-                    )
+                    line = Link(where, name, record.code, known, lambda seat: remember(token, seat))
+                    beacon = Announcer(Announcement(record.name, door.port, private=tls is not None))
+                    try:
+                        yield Opened(line, door.addresses, typed_addresses(door.port), beacon.show)
+                    finally:
+                        await beacon.close()
     finally:
         await store.close()
 

@@ -59,3 +59,32 @@ def _line(addresses: Sequence[str]) -> "AsyncZeroconf":
     if fourth:
         return AsyncZeroconf(interfaces=fourth)
     return AsyncZeroconf(interfaces=InterfaceChoice.All, ip_version=IPVersion.V6Only)
+
+
+class Announcer:
+    """Announces one table for as long as it is open, at the addresses that its host has chosen last."""
+
+    def __init__(self, what: Announcement) -> None:
+        self._what = what
+        self._task: asyncio.Task[None] | None = None
+        self._ending: set[asyncio.Task[None]] = set()
+
+    def show(self, addresses: Sequence[str], say: Callable[[str], None]) -> None:
+        """Announce at these addresses (as one types them, with a port) and no others from now on; none: not at all."""
+        self.stop()
+        bare = [address.rpartition(":")[0].strip("[]") for address in addresses]
+        if bare:
+            self._task = asyncio.create_task(announce(self._what, bare, say))
+
+    def stop(self) -> None:
+        """Take the announcement back."""
+        if self._task:
+            self._task.cancel()
+            self._ending.add(self._task)
+            self._task.add_done_callback(self._ending.discard)
+            self._task = None
+
+    async def close(self) -> None:
+        """Take the announcement back and wait until that is done."""
+        self.stop()
+        await asyncio.gather(*self._ending, return_exceptions=True)

@@ -7,7 +7,7 @@ library can tell. Sends nothing.
 import ipaddress
 from dataclasses import dataclass
 
-from server.addresses import own_addresses
+from server.addresses import own_addresses, with_port
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +31,11 @@ def machine_addresses() -> tuple[MachineAddress, ...]:
     usual = own_addresses()
     order = sorted(found, key=lambda text: (_rank(text), usual.index(text) if text in usual else len(usual), text))
     return tuple(MachineAddress(text, found[text]) for text in order)
+
+
+def typed_addresses(port: int) -> dict[str, str]:
+    """Return every address of this machine as one types it with a port, and the network interface it belongs to."""
+    return {with_port(address.text, port): address.interface for address in machine_addresses()}
 
 
 def _text(ip: str | tuple[str, int, int]) -> str:

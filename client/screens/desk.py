@@ -6,6 +6,7 @@ Draws the model and hands it keys; decides nothing.
 from textual.app import ComposeResult
 
 from client.desk_model import DeskModel
+from client.screens.addresses import AddressesScreen
 from client.screens.host import HostScreen
 from client.screens.sheet import Sheet
 from client.widgets.canvas import Canvas, Drawn
@@ -91,7 +92,7 @@ class DeskScreen(Sheet):
             return f"New name of the table: {model.typed}_"
         said = table.line or model.note or table.note or self.told
         if said or not model.held:
-            return said
+            return said or self.racktempo.beacon
         return f"{model.name_of(model.held)} is picked up: space puts them down, esc lets them be."
 
     @property
@@ -113,6 +114,9 @@ class DeskScreen(Sheet):
             return
         elif key == "o":
             app.show_looks()
+            return
+        elif key == "a" and self.model.is_desk and app.opened and app.opened.all_addresses:
+            app.push_screen(AddressesScreen())
             return
         elif key == "e" and self.model.is_desk:
             self._export()
@@ -159,7 +163,7 @@ class DeskScreen(Sheet):
             ("v e", "standings; write them as CSV and as a page", "v"),
             ("t", "let a teacher see the racks of those who agree, or no more", "t"),
             ("f", "end the evening (asks)", "f"),
-            ("o q", "look; leave the desk", "q"),
+            ("a o q", "addresses shown to guests; look; leave the desk", "q"),
         )
 
     def _export(self) -> None:

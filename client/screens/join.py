@@ -1,15 +1,23 @@
-"""The form for joining a table: who one is, where the table is, and the code that its host says."""
+"""The form for joining a table: who one is, where the table is, and the code that its host says.
+
+Tables that announce themselves are listed below; choosing one fills in its address and nothing else.
+"""
 
 from textual import events
 from textual.app import ComposeResult
 
+from client.nearby import Nearby
 from client.screens.sheet import Sheet
 from client.setup import Row
 from client.widgets.foot import Foot, Keys, Note
 from client.widgets.head import Title
 from client.widgets.rows import Rows
+from shared.announce import Found
+from shared.messages import PROTOCOL
 from shared.names import clean_name
 
+_FORM = 4
+"""Rows of the form; those of the tables found come after them."""
 _LONGEST = {"name": 60, "address": 100, "code": 60}
 
 
@@ -22,25 +30,47 @@ class JoinScreen(Sheet):
         super().__init__()
         self.values = {"name": "", "address": address, "code": code}
         self.at = 0
+        self.nearby = Nearby()
 
     def compose(self) -> ComposeResult:
         """Build the form."""
         self.values["name"] = self.racktempo.player
         self.at = next((at for at, value in enumerate(self.values.values()) if not value), 3)
         yield Title("Join a table")
-        yield Rows(self.rows, lambda: self.at, 0, 9)
-        yield Note(lambda: self.told)
+        yield Rows(self.rows, lambda: self.at, 0, _FORM)
+        yield Rows(self.rows, lambda: self.at, _FORM, _FORM + 99, id="found")
+        yield Note(lambda: self.told or self.nearby.line)
         yield Foot(self.keys)
 
+    def on_mount(self) -> None:
+        """Look for tables while this form is open."""
+        if look_around := self.racktempo.doors.look_around:
+            self.run_worker(look_around(self._show), group="nearby")
+
+    def _show(self, nearby: Nearby) -> None:
+        """Take in what is found now; the table in hand stays in hand while it is there."""
+        here = self._found_in_hand()
+        self.nearby = nearby
+        if here is not None:
+            instances = [found.instance for found in nearby.tables]
+            self.at = _FORM + instances.index(here.instance) if here.instance in instances else _FORM - 1
+        self.redraw()
+
+    def _found_in_hand(self) -> Found | None:
+        return self.nearby.tables[self.at - _FORM] if self.at >= _FORM else None
+
     def rows(self) -> tuple[Row, ...]:
-        """Return the fields and the door."""
+        """Return the fields, the door, and the tables that were found."""
         labels = {"name": "Your name", "address": "Address of the table", "code": "Word code"}
         here = list(self.values)[self.at] if self.at < 3 else ""
         fields = [
             Row(name, labels[name], value[-40:] + ("_" if name == here else ""), changes=False, typed=True)
             for name, value in self.values.items()
         ]
-        return (*fields, Row("go", "Join", "", changes=False))
+        tables = [
+            Row(f"found {found.instance}", _label(found), found.address, changes=False) for found in self.nearby.tables
+        ]
+        return (*fields, Row("go", "Join", "", changes=False), *tables)
 
     def keys(self) -> Keys:
         """Return the keys of the form."""
@@ -62,14 +92,16 @@ class JoinScreen(Sheet):
         word, _, number = key.partition(" ")
         if word == "row" and number:
             self.at = int(number)
-            key = "enter" if self.at == 3 else ""
+            key = "enter" if self.at >= 3 else ""
         match key:
             case "escape" | "f10":
                 self.app.pop_screen()
             case "up" | "down" | "tab":
-                self.at = (self.at + (-1 if key == "up" else 1)) % 4
+                self.at = (self.at + (-1 if key == "up" else 1)) % (_FORM + len(self.nearby.tables))
             case "enter" if self.at < 3:
                 self.at += 1
+            case "enter" if found := self._found_in_hand():
+                self._choose(found)
             case "enter":
                 self._join()
             case "backspace" if self.typing:
@@ -92,6 +124,14 @@ class JoinScreen(Sheet):
             printable = "".join(character for character in text if character.isprintable())
             self.values[name] = (self.values[name] + printable)[: _LONGEST[name]]
 
+    def _choose(self, found: Found) -> None:
+        if not found.fits:
+            self.told = f"This table speaks version {found.protocol} of the protocol, and yours is version {PROTOCOL}."
+            return
+        self.values["address"] = found.address
+        self.at = 0 if not self.values["name"] else 2
+        self.told = "Now the words that the host's screen shows."
+
     def _join(self) -> None:
         name, address, code = (value.strip() for value in self.values.values())
         if not clean_name(name):
@@ -102,3 +142,8 @@ class JoinScreen(Sheet):
             self.told = "Knocking ..."
             self.racktempo.player = name
             self.racktempo.open_table(self.racktempo.doors.join(address, name, code))
+
+
+def _label(found: Found) -> str:
+    kind = "evening" if found.kind == "club" else "table"
+    return f"{found.name}  {kind}{'' if found.fits else ', another version'}"

@@ -3,6 +3,7 @@
 from textual.app import ComposeResult
 
 from client.model import Model, shown_name
+from client.screens.addresses import AddressesScreen
 from client.screens.sheet import Sheet
 from client.widgets.canvas import Canvas, Drawn, fitted
 from client.widgets.evening import club_of, show_rack, teacher_words, what_begins
@@ -52,6 +53,8 @@ class _Chairs(Drawn):
         canvas.put(left + 16, y, "  or  ".join(addresses[:3]), bold=True)
         canvas.put(left, y + 1, "with the code", "quiet")
         canvas.put(left + 16, y + 1, view.code, "mark", bold=True)
+        if self.seats.racktempo.beacon:
+            canvas.put(left, y + 2, fitted(self.seats.racktempo.beacon, 76), "quiet")
         return y + 3
 
 
@@ -138,6 +141,7 @@ class SeatsScreen(Sheet):
             ("f", "send whoever sits there away (host)", "f"),
             ("s", "start now and wait for nobody (host)", "s"),
             *((("v", "let the teacher see your rack, or no more", "v"),) if show_rack(self.model) else ()),
+            ("a", "which addresses are shown to guests (host)", "a"),
             ("q", "leave", "q"),
         )
 
@@ -150,6 +154,8 @@ class SeatsScreen(Sheet):
             self.at = int(number)
         if key == "q":
             app.ask_to_leave()
+        elif key == "a" and app.opened and app.opened.all_addresses:
+            app.push_screen(AddressesScreen())
         elif key in ("enter", "space"):
             app.ask(NotReady() if self.is_ready else Ready(contribution=app.random_bytes(16)))
         elif key == "v" and (show := show_rack(self.model)):

@@ -10,7 +10,7 @@ import pytest
 from client import nearby
 from client.nearby import Nearby, look_around
 from server import beacon
-from server.beacon import announce
+from server.beacon import Announcer, announce
 from shared.announce import SERVICE, Announcement
 
 HOME = "127.0.0.1"
@@ -105,3 +105,17 @@ async def test_without_the_extra_both_sides_say_so_and_go_on(monkeypatch: pytest
     shown: list[Nearby] = []
     await look_around(shown.append)
     assert (told, shown) == ([beacon.NOT_INSTALLED], [Nearby(line=nearby.NOT_INSTALLED)])
+
+
+async def test_a_host_who_shows_no_address_is_announced_no_more() -> None:
+    beacon_on = Announcer(Announcement("Boathouse", 15214, kind="club"))
+    async with looking() as shown:
+        beacon_on.show([f"{HOME}:15214"], unexpected)
+        (found,) = (await next_list(shown, 1)).tables
+        assert found.kind == "club"
+        beacon_on.show([], unexpected)
+        await next_list(shown, 0)
+        beacon_on.show([f"{HOME}:15214"], unexpected)
+        await next_list(shown, 1)
+        await beacon_on.close()
+        await next_list(shown, 0)

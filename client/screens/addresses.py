@@ -1,0 +1,64 @@
+"""Which of the machine's addresses are shown to guests; the table is announced on their networks and no others."""
+
+from textual.app import ComposeResult
+
+from client.screens.sheet import Sheet
+from client.setup import Row
+from client.widgets.foot import Foot, Keys, Note
+from client.widgets.head import Title
+from client.widgets.rows import Rows
+
+
+class AddressesScreen(Sheet):
+    """One row an address, shown or not."""
+
+    ABOUT = (
+        "Guests type one of the addresses that are shown. A machine has one for each network it is on; those that only "
+        "this machine can reach are of no use to others."
+    )
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.at = 0
+
+    def compose(self) -> ComposeResult:
+        """Build the rows."""
+        yield Title("Addresses shown to guests")
+        yield Rows(self.rows, lambda: self.at, 0, 40)
+        yield Note(lambda: self.told or self.racktempo.beacon)
+        yield Foot(self.keys)
+
+    def rows(self) -> tuple[Row, ...]:
+        """Return one row an address, with the name of its network."""
+        shown = self.racktempo.addresses
+        return tuple(
+            Row(address, f"{address}  {network}".rstrip(), "shown" if address in shown else "not shown")
+            for address, network in self._all().items()
+        )
+
+    def keys(self) -> Keys:
+        """Return the keys of the rows."""
+        return (("up down", "row", ""), ("space", "show, or not", "space"), ("?", "help", "?"), ("q", "back", "q"))
+
+    def press(self, key: str) -> None:
+        """Choose a row, show it or not, or go back."""
+        every = list(self._all())
+        word, _, number = key.partition(" ")
+        if number:
+            self.at = int(number)
+        match word:
+            case "q" | "escape" | "f10":
+                self.app.pop_screen()
+            case "up" | "down":
+                self.at = (self.at + (1 if key == "down" else -1)) % len(every)
+            case "space" | "enter" | "left" | "right" | "row" | "less" | "more":
+                self._turn(every[self.at], every)
+
+    def _turn(self, address: str, every: list[str]) -> None:
+        shown = self.racktempo.addresses
+        chosen = tuple(one for one in every if (one in shown) != (one == address))
+        self.racktempo.show_addresses(chosen)
+
+    def _all(self) -> dict[str, str]:
+        opened = self.racktempo.opened
+        return dict(opened.all_addresses) if opened else {}
