@@ -5,6 +5,7 @@ Decides nothing about the game and owns no hidden tile. Textual is imported here
 widgets only, so that the other commands start fast.
 """
 
+import asyncio
 import secrets
 import time
 from collections.abc import Callable, Iterable
@@ -18,8 +19,12 @@ from textual.app import App, SystemCommand
 from textual.screen import Screen
 from textual.worker import Worker, WorkerCancelled, WorkerFailed
 
+from client.coach_service import CoachService
+from client.coaching import Coaching, Service
 from client.desk_model import DeskModel
+from client.diary import Diary
 from client.doors import AtDesk, AtHome, AtHost, AtJoin, AtSolo, Doors, Line, Opened, Opening, Shelf, Start
+from client.hint import Asked, Hint, pass_made
 from client.link import Connected, Ended, Heard, Lost
 from client.look import Look
 from client.model import Model
@@ -66,6 +71,8 @@ class RacktempoApp(App[None]):
         name: str = "",
         port: int = PORT,
         shelf: Shelf | None = None,
+        diary: Diary | None = None,
+        coach: Service | None = None,
         now_ms: Callable[[], int] = monotonic_ms,
         random_bytes: Callable[[int], bytes] = secrets.token_bytes,
     ) -> None:
@@ -73,6 +80,9 @@ class RacktempoApp(App[None]):
         self.doors, self.start, self.player, self.port = doors, start or AtHome(), name, port
         self.shelf, self.now_ms, self.random_bytes = shelf or Shelf(), now_ms, random_bytes
         self.look: Look = replace(self.shelf.load_look(), colour=not self.no_color)
+        self.diary = diary or Diary()
+        self.coaching = Coaching(coach or CoachService(), self.diary, self.redraw)
+        self._keeping: set[asyncio.Task[None]] = set()
         self.model = Model()
         self.desk = DeskModel()
         self.addresses: tuple[str, ...] = ()
@@ -110,10 +120,12 @@ class RacktempoApp(App[None]):
         self._table = self._listen(opening)
 
     async def on_unmount(self) -> None:
-        """Wait until the line and what stands behind it are closed, so that nothing is left open at the end."""
+        """Wait until the line and what stands behind it are closed and every heat is kept; the coach stops."""
         if self._table is not None:
             with suppress(WorkerFailed, WorkerCancelled):
                 await self._table.wait()
+        await asyncio.gather(*self._keeping)
+        await self.coaching.close()
 
     @work(exclusive=True, group="table")
     async def _listen(self, opening: Opening) -> None:
@@ -158,6 +170,7 @@ class RacktempoApp(App[None]):
                 rtt_ms = self.line.rtt_ms if self.line else 0
                 self.model.hear(heard, self.now_ms(), rtt_ms)
                 self._show(heard)
+                self._look_at_last_pass()
             case ClubView():
                 self.desk.hear(heard, self.now_ms())
                 self._show_screen(DeskScreen, lambda: DeskScreen(self.desk))
@@ -168,7 +181,7 @@ class RacktempoApp(App[None]):
             case Refused():
                 self.model.refused(heard)
             case HeatFile() | OwnHeat():
-                self.model.note = self.shelf.keep_heat(heard) or self.model.note
+                self._keep(heard)
             case Lost(text=text):
                 self.model.lost(f"{text} Trying again.")
             case Ended(text=text) if self.model.view is None:
@@ -179,9 +192,47 @@ class RacktempoApp(App[None]):
                 self.model.connected(welcome.card)
         self.redraw()
 
+    def _keep(self, told: HeatFile | OwnHeat) -> None:
+        """Keep a heat without waiting for the disk; one of one's own goes into the history and to the coach."""
+        first = self.model.first_heat()
+
+        async def keep() -> None:
+            trouble = await asyncio.to_thread(self.shelf.keep_heat, told)
+            if isinstance(told, OwnHeat):
+                kept = await asyncio.to_thread(self.diary.add, told.heat, "table", "", min(first, told.heat.number))
+                trouble = trouble or kept.trouble
+                if kept.is_new:
+                    self.coaching.look_at(told.heat)
+            if trouble:
+                self.model.note = trouble
+                self.redraw()
+
+        self.model.ended(told)
+        task = asyncio.create_task(keep())
+        self._keeping.add(task)
+        task.add_done_callback(self._keeping.discard)
+
+    def _look_at_last_pass(self) -> None:
+        """Ask the coach about the pass that was made last, once, where the host wants hints after each pass."""
+        asked = pass_made(self.model.heat, self.model.view.settings if self.model.view else None)
+        if asked and (self.model.hint is None or self.model.hint.step != asked.step):
+            self.model.hint = Hint(asked.step)
+            self._hint(self.model, asked)
+
+    @work(exclusive=True, group="hint")
+    async def _hint(self, model: Model, asked: Asked) -> None:
+        try:
+            compared = await self.coaching.hint(model.card_text, asked)
+            hint = Hint(asked.step, compared)
+        except ValueError as error:
+            hint = Hint(asked.step, trouble=str(error))
+        if model.hint and model.hint.step == asked.step:
+            model.hint = hint
+            self.redraw()
+
     def redraw(self) -> None:
         """Draw the screen on top again."""
-        if isinstance(self.screen, Sheet):
+        if self.screen_stack and isinstance(self.screen, Sheet):
             self.screen.redraw()
 
     def show_help(self) -> None:

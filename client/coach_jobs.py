@@ -5,11 +5,14 @@ Each takes and returns values that can be pickled, and reads no file. One that y
 
 from collections.abc import Iterator
 
+from client.hint import Asked
 from client.reviewing import ToReview
+from client.reviewing import to_review as to_review
 from shared.coach.coach import Coach, coach_of
 from shared.coach.passes import Position
 from shared.coach.reading import Reading, read_rack
 from shared.coach.review import Compared, Review, compare, review, seed_of
+from shared.coach.seen import position_seen
 from shared.steps import StepName
 from shared.tiles import Rack
 
@@ -26,6 +29,14 @@ def compare_pass(card: str, position: Position, tiles: Rack, blind: int, seed: i
         ValueError: it is not legal in the position.
     """
     return compare(_coach(card), position, tiles, blind, seed)
+
+
+def compare_made(card: str, asked: Asked) -> Compared:
+    """Return a pass that a seat has just made beside the leading ones, with the numbers that its review will have."""
+    position = position_seen(asked.heat, asked.settings)
+    if position is None:
+        raise ValueError("No tiles are given at this step.")
+    return compare(_coach(card), position, asked.tiles, asked.blind, seed_of(asked.heat))
 
 
 def read_tiles(card: str, position: Position, step: StepName | None) -> Reading:

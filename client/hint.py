@@ -29,15 +29,16 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Hint:
-    """What is known of the last pass; compared is None while the coach is at it."""
+    """What is known of the last pass; compared is None while the coach is at it, trouble says why it never comes."""
 
     step: StepName
     compared: "Compared | None" = None
+    trouble: str = ""
 
     def line(self) -> str:
         """Return it in a few words."""
         if self.compared is None:
-            return f"{self.step}: looking ..."
+            return f"{self.step}: {self.trouble or 'looking ...'}"
         own = self.compared.own
         if not own.place:
             return f"{self.step}: the best (y why)"

@@ -5,6 +5,7 @@ model never decides: a pass is shown as passed only once the table says so. Unti
 """
 
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -13,7 +14,8 @@ from client.hint import Hint
 from client.rack import PLACES, HeldRack
 from shared.cards import Card
 from shared.cards.play import card_of
-from shared.heat import SavedHeat
+from shared.codec import BadFrame
+from shared.heat import HEAT, SavedHeat
 from shared.intents import (
     Arrange,
     Extend,
@@ -28,7 +30,7 @@ from shared.intents import (
     TakeSeat,
     Vote,
 )
-from shared.messages import Refused
+from shared.messages import HeatFile, OwnHeat, Refused
 from shared.names import clean_name
 from shared.seat_heat import SeatHeat
 from shared.seats import Direction, Seat
@@ -153,12 +155,21 @@ class Model:
             read = card_of(card) if card else None
             self.card_text, self.pane = card, CardPane(read if isinstance(read, Card) else None)
 
-    def ended(self, heat: SeatHeat | SavedHeat) -> None:
-        """A heat ended: as this seat lived it, or whole."""
-        if isinstance(heat, SeatHeat):
-            self.own[heat.number] = heat
-        else:
+    def ended(self, told: OwnHeat | HeatFile) -> None:
+        """A heat ended: as this seat lived it, or whole. A whole one that cannot be read is left out."""
+        if isinstance(told, OwnHeat):
+            self.own[told.heat.number] = told.heat
+            return
+        with suppress(BadFrame):
+            heat = HEAT.unpack(told.data)
             self.whole[heat.number] = heat
+
+    def first_heat(self) -> int:
+        """Return the number of the first heat of the running set."""
+        view = self.view
+        if view is None:
+            return 1_000_000
+        return view.heat_number - len(view.results) + (view.phase in ("between", "over") and bool(view.results))
 
     def lost(self, text: str) -> None:
         """The line to the table broke; text says so in words."""

@@ -11,7 +11,7 @@ def draw_why(canvas: Canvas, hint: Hint | None, hints: bool) -> None:
     for y in range(canvas.height):
         canvas.put(0, y, " " * canvas.width)
     if hint is None or hint.compared is None:
-        known = "The coach is looking at your last pass ..." if hint else ""
+        known = (hint.trouble or "The coach is looking at your last pass ...") if hint else ""
         nothing = "No pass has been made yet." if hints else "This table's host wants no hints while a heat runs."
         canvas.put(2, 0, "The coach", bold=True)
         canvas.put(2, 2, known or nothing, "quiet")

@@ -31,6 +31,7 @@ from shared.coach.words import Target, explain, judged, targets_after
 from shared.seat_heat import SeatHeat
 from shared.steps import STEPS
 from shared.tiles import Rack, Tile
+from shared.views import HeatView
 
 COACH = "racktempo coach 1"
 """Who says so, for a history: the number changes when the same heat would get other numbers."""
@@ -131,7 +132,7 @@ class Review:
         return next((step.verdict.judged.best.points for step in self.steps if step.verdict), None)
 
 
-def seed_of(heat: SeatHeat) -> int:
+def seed_of(heat: SeatHeat | HeatView) -> int:
     """Return the seed of a heat's review: from the dealt tiles alone, so that nothing unseen has a part in it."""
     return crc32(" ".join(heat.dealt).encode())
 
@@ -195,13 +196,17 @@ def compare(
         ValueError: it is not legal in the position.
         Stopped: by check.
     """
-    engine = coach.engine
     # Gifts are worked out for the shown passes only.
-    ranking = engine.rank(position, seed, replace(effort, gifts=False), also=((tiles, blind),), check=check)
-    own = ranking.place(tiles, blind)
+    ranking = coach.engine.rank(position, seed, replace(effort, gifts=False), also=((tiles, blind),), check=check)
+    return beside(coach, position, ranking, ranking.place(tiles, blind), seed, effort.gifts)
+
+
+def beside(coach: Coach, position: Position, ranking: Ranking, own: int, seed: int, with_gifts: bool) -> Compared:
+    """Return the pass in a place of a ranking beside the leading ones, in words and, if asked, with their gifts."""
+    engine = coach.engine
     places = [*range(min(LEADING, len(ranking.outcomes))), *([own] if own >= LEADING else [])]
     gives = np.array([counts_of(ranking.passes[place].tiles) for place in places])
-    gifts = engine.gifts(position, gives, seed).tolist() if effort.gifts else [None] * len(places)
+    gifts = engine.gifts(position, gives, seed).tolist() if with_gifts else [None] * len(places)
     ways = []
     for place, gift in zip(places, gifts, strict=True):
         ranked = replace(ranking.passes[place], gift=gift)
@@ -230,7 +235,7 @@ class _Judge:
         self.coach, self.engine = coach, coach.engine
         self.heat, self.seed, self.effort = heat, seed, effort
         self.check: Check | None = None
-        self._bests: dict[Position, RankedPass] = {}
+        self._rankings: dict[Position, Ranking] = {}
 
     def verdict(self, step: Lived, earlier: tuple[Target, ...]) -> Verdict | None:
         """Return what to say of a step; None where nothing is at stake."""
@@ -245,19 +250,20 @@ class _Judge:
                 return self._pass(step, earlier)
 
     def _rank(self, position: Position, also: Sequence[tuple[Rack, int]] = ()) -> Ranking:
-        effort = replace(self.effort, gifts=False)
-        ranking = self.engine.rank(position, self.seed, effort, also=tuple(also), check=self.check)
-        self._bests.setdefault(position, ranking.best)
-        return ranking
-
-    def _best(self, position: Position) -> RankedPass:
-        return self._bests.get(position) or self._rank(position).best
+        """Return the ranking of a position in which these passes are tried in futures."""
+        known = self._rankings.get(position)
+        if known is None or any(known.place(*each) >= len(known.outcomes) for each in also):
+            effort = replace(self.effort, gifts=False)
+            known = self.engine.rank(position, self.seed, effort, also=tuple(also), check=self.check)
+            self._rankings[position] = known
+        return known
 
     def _pass(self, step: Lived, earlier: tuple[Target, ...]) -> Verdict:
         position, lived = step.position, step.step
         assert position is not None
-        found = compare(self.coach, position, lived.given, lived.blind, self.seed, self.effort, self.check)
-        self._bests.setdefault(position, found.ways[0].ranked)
+        ranking = self._rank(position, [(lived.given, lived.blind)])
+        own = ranking.place(lived.given, lived.blind)
+        found = beside(self.coach, position, ranking, own, self.seed, self.effort.gifts)
         mine, best = found.own.ranked, found.ways[0].ranked
         verdict = self._said(step, found)
         engine, card = self.engine, self.coach.card
@@ -299,9 +305,9 @@ class _Judge:
     def _vote(self, step: Lived) -> Verdict:
         heat, final = self.heat, self.heat.final
         now = Position(step.rack, step.passed, 0, (), False, final.looks, final.jokers)
-        go = self._best(replace(now, later=PASS - 1, gives=(PASS,)))
+        go = self._rank(replace(now, later=PASS - 1, gives=(PASS,))).best
         if heat.courtesy:
-            stop = self._best(replace(now, gives=(0, 1, 2, 3)))
+            stop = self._rank(replace(now, gives=(0, 1, 2, 3))).best
         else:
             stop = RankedPass((), 0, self.engine.committed(now), 0.0, None, True)
         voted = bool(step.step.vote)

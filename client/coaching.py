@@ -1,0 +1,145 @@
+"""The coach as the screens use it: heats being looked at, one after the other, and a word on a pass just made.
+
+Asks the service and keeps what it answers; computes nothing and draws nothing. The coach's own modules are slow to
+load, so that they are loaded in a thread, and only once somebody asks.
+"""
+
+import asyncio
+from collections.abc import AsyncGenerator, Callable, Iterator
+from contextlib import aclosing, suppress
+from dataclasses import dataclass
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
+
+from client.diary import Diary
+from client.hint import Asked
+from shared.seat_heat import SeatHeat
+from shared.tiles import Rack
+
+if TYPE_CHECKING:
+    from shared.coach.passes import Position
+    from shared.coach.review import Compared, Review
+
+A = TypeVar("A")
+
+
+class Service(Protocol):
+    """What answers jobs of client.coach_jobs; client.coach_service has the real one."""
+
+    def each(self, job: Callable[..., Iterator[A]], *given: object) -> AsyncGenerator[A, None]:
+        """Yield the answers of a job as they come."""
+        ...
+
+    async def one(self, job: Callable[..., A], *given: object) -> A:
+        """Return the answer of a job."""
+        ...
+
+    async def close(self) -> None:
+        """End it."""
+        ...
+
+
+@dataclass(slots=True)
+class Looking:
+    """A heat that is, was, or is going to be looked at: the review as far as it has come, and a sentence if it
+    stopped before its end."""
+
+    heat: SeatHeat
+    is_own: bool = True
+    review: "Review | None" = None
+    said: str = ""
+    running: bool = False
+
+    @property
+    def done(self) -> float:
+        """The share of the work that is done, 0 to 1."""
+        return self.review.done if self.review else 0.0
+
+
+class Coaching:
+    """Heats being looked at, each once. changed is called whenever there is something new to draw."""
+
+    def __init__(self, service: Service, diary: Diary, changed: Callable[[], None]) -> None:
+        self._service, self._diary, self._changed = service, diary, changed
+        self._lookings: dict[tuple[str, int, str], Looking] = {}
+        self._tasks: dict[tuple[str, int, str], asyncio.Task[None]] = {}
+
+    def look_at(self, heat: SeatHeat, *, is_own: bool = True) -> Looking:
+        """Return the review of a heat; it begins now if it had not begun. A whole one of one's own is kept."""
+        key = _key(heat)
+        if key not in self._lookings:
+            self._lookings[key] = Looking(heat, is_own)
+            self._begin(key)
+        return self._lookings[key]
+
+    def go_on(self, looking: Looking) -> None:
+        """Begin again with a review that was stopped."""
+        if not looking.running and looking.done < 1:
+            self._begin(_key(looking.heat))
+
+    def stop(self, looking: Looking) -> None:
+        """Stop a review; what is there stays."""
+        task = self._tasks.get(_key(looking.heat))
+        if task is not None:
+            task.cancel()
+
+    async def compare(self, card: str, position: "Position", tiles: Rack, blind: int, seed: int) -> "Compared":
+        """Return another pass at a step beside the best.
+
+        Raises:
+            ValueError: with a sentence.
+        """
+        jobs = await _jobs()
+        found: Compared = await self._service.one(jobs.compare_pass, card, position, tiles, blind, seed)
+        return found
+
+    async def hint(self, card: str, asked: Asked) -> "Compared":
+        """Return a pass that has been made beside the best.
+
+        Raises:
+            ValueError: with a sentence.
+        """
+        jobs = await _jobs()
+        found: Compared = await self._service.one(jobs.compare_made, card, asked)
+        return found
+
+    async def close(self) -> None:
+        """Stop everything."""
+        tasks = list(self._tasks.values())
+        for task in tasks:
+            task.cancel()
+        await asyncio.gather(*tasks, return_exceptions=True)
+        await self._service.close()
+
+    def _begin(self, key: tuple[str, int, str]) -> None:
+        self._lookings[key].running, self._lookings[key].said = True, ""
+        self._tasks[key] = asyncio.create_task(self._look(key))
+
+    async def _look(self, key: tuple[str, int, str]) -> None:
+        looking = self._lookings[key]
+        try:
+            jobs = await _jobs()
+            asked = await asyncio.to_thread(jobs.to_review, looking.heat)
+            async with aclosing(self._service.each(jobs.review_heat, asked)) as reviews:
+                async for review in reviews:
+                    looking.review = review
+                    self._changed()
+            if looking.is_own and looking.review is not None:
+                looking.said = await asyncio.to_thread(self._diary.add_review, looking.heat, looking.review)
+        except asyncio.CancelledError:
+            looking.said = "Stopped."
+            raise
+        except ValueError as error:
+            looking.said = str(error)
+        finally:
+            looking.running = False
+            with suppress(Exception):
+                self._changed()
+
+
+def _key(heat: SeatHeat) -> tuple[str, int, str]:
+    return heat.commitment, heat.seat, heat.played_at
+
+
+async def _jobs() -> Any:
+    return await asyncio.to_thread(import_module, "client.coach_jobs")

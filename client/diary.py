@@ -1,0 +1,72 @@
+"""The player's own heats as the screens use them: what was played, what a review found, and heats with real tiles.
+
+The defaults keep nothing, so that tests hand in what they want; disk_diary is the history on this machine. Every call
+may take as long as a disk takes, and may come from any thread.
+"""
+
+from collections.abc import Callable
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from client.history import History, HistoryFault, Read, Source, history_path
+from client.real_tiles import keeper
+from shared.real_clock import RealHeat
+from shared.seat_heat import SeatHeat
+from shared.settings import Settings
+
+if TYPE_CHECKING:
+    from shared.coach.review import Review
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """Whether a heat is in the history now for the first time, and a sentence if there is trouble."""
+
+    is_new: bool = False
+    trouble: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Diary:
+    """read returns all heats; add keeps one, with where it was played, which drill it was, and the number of the
+    first heat of its set; add_review keeps what a whole review found and returns a sentence if it could not;
+    real_tiles returns what keeps the heats of one set with real tiles."""
+
+    read: Callable[[], Read] = lambda: Read(())
+    add: Callable[[SeatHeat, Source, str, int], Kept] = lambda heat, source, detail, first: Kept()
+    add_review: "Callable[[SeatHeat, Review], str]" = lambda heat, review: ""
+    real_tiles: Callable[[Settings, str], Callable[[RealHeat], str]] = lambda settings, set_id: lambda heat: ""
+
+
+def disk_diary(path: Path | None = None) -> Diary:
+    """Return the history on this machine, or in another file."""
+    where = path or history_path()
+
+    def read() -> Read:
+        try:
+            with closing(History(where)) as history:
+                found = history.read()
+                return Read(found.entries, (*([history.notice] if history.notice else []), *found.faults))
+        except HistoryFault as fault:
+            return Read((), (str(fault),))
+
+    def add(heat: SeatHeat, source: Source, detail: str, first: int) -> Kept:
+        try:
+            with closing(History(where)) as history:
+                return Kept(history.add(heat, source, detail, first).is_new, history.notice)
+        except HistoryFault as fault:
+            return Kept(False, str(fault))
+
+    def add_review(heat: SeatHeat, review: "Review") -> str:
+        from client.reviewing import keep_losses
+
+        try:
+            with closing(History(where)) as history:
+                keep_losses(history, heat, review)
+        except HistoryFault as fault:
+            return str(fault)
+        return ""
+
+    return Diary(read, add, add_review, lambda settings, set_id: keeper(where, settings, set_id))
