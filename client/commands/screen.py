@@ -22,11 +22,12 @@ def show(
     solo and host open tables in another way than usual.
     """
     from client.app import RacktempoApp
+    from client.diary import disk_diary
     from client.joining import open_join
     from client.nearby import look_around
     from client.shelf import disk_shelf
     from client.solo import open_host, open_solo
 
     doors = Doors(solo=solo or open_solo, host=host or open_host, join=open_join, look_around=look_around)
-    RacktempoApp(doors, start, name=name, port=port, shelf=disk_shelf(folder)).run()
+    RacktempoApp(doors, start, name=name, port=port, shelf=disk_shelf(folder), diary=disk_diary()).run()
     return 0
