@@ -5,6 +5,7 @@ kind are out.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -33,8 +34,12 @@ class Target:
     variant: int
 
 
+@lru_cache(maxsize=64)
 def targets_after(engine: Engine, card: Card, position: Position, tiles: Rack) -> tuple[Target, ...]:
-    """Return the hands that giving these tiles keeps alive, the likeliest first."""
+    """Return the hands that giving these tiles keeps alive, the likeliest first.
+
+    One position's passes are asked about several times in a row, hence the memory.
+    """
     rack, coming = position.counts() - counts_of(tiles), len(tiles) + PASS * position.later
     readings = read_hands(engine.patterns, rack, position.unseen(), position.looks, coming)
     best = sorted(readings, key=lambda reading: (-reading.chance, reading.away, reading.hand))[:_MOST_TARGETS]
