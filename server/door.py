@@ -39,6 +39,8 @@ KERNEL_BUFFER = 64 * 1024
 UNREAD_LIMIT = 256 * 1024
 """Bytes that may wait for a client, in bytes beyond the kernel's own buffer; with more it is cut off."""
 HANG_UP_S = 2.0
+_SLICE = 2_048
+"""Bytes that are parsed at once: as many tiny frames as fit in a socket's buffer would hold up everybody else."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +98,7 @@ class _Socket(ServerConnection):
         self._bucket = _Bucket(room.limits.frames_per_s, room.limits.burst)
         self._read_ms: deque[int] = deque()
         self._failed = False
+        self._ignored = 0
         self.peer = "?"
         self.is_too_many = False
 
@@ -124,9 +127,15 @@ class _Socket(ServerConnection):
             del self._room.by_peer[self.peer]
 
     def data_received(self, data: bytes) -> None:
-        """Take bytes in, and cut off a client whose pings are answered faster than it reads the answers."""
-        super().data_received(data)
-        if self.transport.get_write_buffer_size() > UNREAD_LIMIT:
+        """Take bytes in, and cut off who goes on sending after the end, or has pings answered faster than it reads."""
+        start = 0
+        while start < len(data) and not self.protocol.eof_sent:
+            super().data_received(data[start : start + _SLICE])
+            start += _SLICE
+        if start < len(data):
+            self._ignored += len(data) - start
+            super().data_received(data[start:])
+        if max(self._ignored, self.transport.get_write_buffer_size()) > UNREAD_LIMIT:
             self.cut()
 
     def process_event(self, event: Event) -> None:
