@@ -42,7 +42,7 @@ def load_look() -> Look:
     try:
         with _look_path().open("rb") as file:
             return read_look(tomllib.load(file))
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return Look()
 
 

@@ -35,6 +35,8 @@ class Codec(Generic[R]):
         Raises:
             BadFrame: too long, not MessagePack, nested beyond reason, or not a value of the type.
         """
+        if not isinstance(data, bytes):
+            raise BadFrame("These are no bytes.")  # a damaged file of a database may hold anything
         if len(data) > self.limit:
             raise BadFrame(f"{len(data)} bytes are more than the {self.limit} allowed.")
         try:
