@@ -7,7 +7,7 @@ says. Pure: knows no terminal and no screen.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Any, Literal
 
 Theme = Literal["dark", "light"]
 Role = Literal[
@@ -46,7 +46,7 @@ GROUNDS: dict[Theme, dict[Ground, str]] = {
         "chosen": "#12171c",
     },
 }
-CHOICES = ("theme", "ascii", "calm", "bell")
+CHOICES = ("theme", "ascii", "calm", "bell", "second_try")
 _ON_DARK: dict[Role, str] = {
     "text": "#eef1f3",
     "quiet": "#a9b4be",
@@ -86,7 +86,8 @@ def colour(theme: Theme, role: Role, ground: Ground) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """A player's choices: theme, borders of plain characters, a calm clock, one bell for the last ten seconds.
+    """A player's choices: theme, borders of plain characters, a calm clock, one bell for the last ten seconds, and
+    whether a review asks for a second try before it gives the answer.
 
     colour is no choice of the screens: it is off where the environment says NO_COLOR.
     """
@@ -95,19 +96,15 @@ class Look:
     ascii: bool = False
     calm: bool = False
     bell: bool = False
+    second_try: bool = True
     colour: bool = True
 
     def toggled(self, field: str) -> "Look":
         """Return the look with one choice turned to its other value."""
         if field == "theme":
             return replace(self, theme="light" if self.theme == "dark" else "dark")
-        match field:
-            case "ascii":
-                return replace(self, ascii=not self.ascii)
-            case "calm":
-                return replace(self, calm=not self.calm)
-            case _:
-                return replace(self, bell=not self.bell)
+        flag: dict[str, Any] = {field: not getattr(self, field)}
+        return replace(self, **flag)
 
 
 def read_look(values: Mapping[str, object]) -> Look:
@@ -124,7 +121,8 @@ def read_look(values: Mapping[str, object]) -> Look:
 def write_look(look: Look) -> str:
     """Return the look as TOML; read_look of its values gives it back."""
     yes = {True: "true", False: "false"}
-    return f'theme = "{look.theme}"\nascii = {yes[look.ascii]}\ncalm = {yes[look.calm]}\nbell = {yes[look.bell]}\n'
+    flags = "".join(f"{name} = {yes[getattr(look, name)]}\n" for name in CHOICES if name != "theme")
+    return f'theme = "{look.theme}"\n{flags}'
 
 
 def contrast(first: str, second: str) -> float:

@@ -3,12 +3,16 @@
 from textual.app import ComposeResult
 
 from client.model import Model
+from client.screens.review import ReviewScreen
 from client.screens.sheet import Sheet
 from client.widgets.evening import club_of, pages, show_rack, teacher_words, what_begins
 from client.widgets.foot import Foot, Keys, Note
 from client.widgets.head import Title
 from client.widgets.times import Times
+from shared.heat import final_state
 from shared.intents import NewSet, NotReady, Ready, Start
+from shared.seat_heat import SeatHeat, seat_heat
+from shared.seats import SEATS
 
 _ABOUT = (
     "Seconds by step and seat. 'out': the clock answered; 'over': longer than the step, paid from carried time. Left "
@@ -44,6 +48,20 @@ class EndScreen(Sheet):
         if club and club.starts_in_ms is not None:
             self.redraw()
 
+    def reviewed(self) -> tuple[SeatHeat, ...]:
+        """Return the heat of the page as each seat lived it, one's own first; none where the host wants no hints."""
+        view = self.model.view
+        if view is None or self.page() >= len(view.results):
+            return ()
+        number = view.results[self.page()].number
+        own, whole = self.model.own.get(number), self.model.whole.get(number)
+        if own is None or own.settings.hints == "none":
+            return ()
+        if whole is None:
+            return (own,)
+        state = final_state(whole)
+        return (own, *(seat_heat(whole, state, seat) for seat in SEATS if seat != own.seat))
+
     def page(self) -> int:
         """Return the page that is shown."""
         last = self._heats() - 1
@@ -67,6 +85,8 @@ class EndScreen(Sheet):
             self.racktempo.ask_to_leave()
         elif key in ("left", "right"):
             self.at = (self.page() + (1 if key == "right" else -1)) % self._count()
+        elif key == "r" and (heats := self.reviewed()):
+            self.app.push_screen(ReviewScreen(heats))
         elif key == "v" and (show := show_rack(self.model)):
             self.racktempo.ask(show)
         else:
@@ -91,7 +111,8 @@ class EndScreen(Sheet):
         return len(self.model.view.results) if self.model.view else 0
 
 
-_PAGES = ("left right", "heats, set", "right")
+_PAGES = ("left right", "heats", "right")
+_REVIEW: Keys = (("r", "review", "r"),)
 _REST: Keys = (("?", "help", "?"), ("q", "leave", "q"))
 
 
@@ -115,7 +136,7 @@ class HeatEndScreen(EndScreen):
         """Return ready, and start for the host."""
         ready = "not ready" if self._is_ready() else "ready"
         host: Keys = (("s", "start now", "s"),) if self.is_host() else ()
-        return (("enter", ready, "enter"), *host, _PAGES, *_REST)
+        return (("enter", ready, "enter"), *host, _PAGES, *(_REVIEW if self.reviewed() else ()), *_REST)
 
     def act(self, key: str) -> None:
         """Say ready or not, or start."""
@@ -141,7 +162,7 @@ class SetEndScreen(EndScreen):
     def keys(self) -> Keys:
         """Return a new set for the host, and the way out."""
         host: Keys = (("n", "new set", "n"),) if self.is_host() else ()
-        return (*host, _PAGES, *_REST)
+        return (*host, _PAGES, *(_REVIEW if self.reviewed() else ()), *_REST)
 
     def act(self, key: str) -> None:
         """Begin a new set."""

@@ -11,11 +11,11 @@ from client.widgets.rows import Rows
 
 
 class LookScreen(Sheet):
-    """Four choices, used and kept at once."""
+    """Five choices, used and kept at once."""
 
     ABOUT = (
         "A calm clock changes once a second and never its colour. Plain borders use ASCII only. The bell rings once "
-        "when ten seconds are left."
+        "when ten seconds are left. With a second try, a review asks you for a better pass before it shows one."
     )
 
     def __init__(self) -> None:
@@ -38,6 +38,7 @@ class LookScreen(Sheet):
             Row("ascii", "Plain borders (ASCII)", yes[look.ascii]),
             Row("calm", "Calm clock", yes[look.calm]),
             Row("bell", "One bell at ten seconds", yes[look.bell]),
+            Row("second_try", "Second try in reviews", yes[look.second_try]),
         )
 
     def keys(self) -> Keys:

@@ -54,6 +54,8 @@ class Times(Drawn):
     def _heat(self, canvas: Canvas, left: int, result: HeatResult) -> None:
         view = self.model.view
         assert view is not None
+        own = self.model.own.get(result.number)
+        settings = own.settings if own else view.settings  # what the host set since does not concern this heat
         y = max(0, (canvas.height - 19) // 2)
         canvas.put(left, y, "seconds", "quiet")
         canvas.put(left + 16, y, "length", "quiet")
@@ -62,14 +64,14 @@ class Times(Drawn):
             spent = [next((one for one in seat.spent if one.step == step), None) for seat in result.seats]
             if any(spent):
                 y += 1
-                length_ms = view.settings.length_ms(step)
+                length_ms = settings.length_ms(step)
                 canvas.put(left, y, step)
                 canvas.put(left + 16, y, f"{seconds_text(length_ms):>6}", "quiet")
                 for seat, one in enumerate(spent):
                     _spent(canvas, left + _FIRST + seat * _COLUMN, y, one, length_ms)
         y += 1
         canvas.put(left, y, "whole heat", bold=True)
-        canvas.put(left + 16, y, f"{write_time(view.settings.total_ms() // 1000 * 1000):>6}", "quiet")
+        canvas.put(left + 16, y, f"{write_time(settings.total_ms() // 1000 * 1000):>6}", "quiet")
         for seat in SEATS:
             canvas.put(left + _FIRST + seat * _COLUMN, y, f"{seconds_text(result.seats[seat].total_ms):>7}", bold=True)
         self._racks(canvas, left, y + (2 if canvas.height > 19 else 1), result)

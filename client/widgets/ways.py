@@ -31,11 +31,10 @@ def less_words(way: "Way") -> str:
     return f"{less} too close" if way.loss.points < 2 * way.loss.se else less
 
 
-def draw_ways(canvas: Canvas, y: int, below: int, ways: Sequence["Way"], own: "Way") -> int:
+def draw_ways(canvas: Canvas, y: int, below: int, ways: Sequence["Way"], own: "Way", x: int = 2) -> int:
     """Draw the ways, best first, the own one marked, then the words of the best and of the own; return the next row."""
     wide = canvas.width >= _WIDE
-    x = 2
-    head = f"  {'':<22}{'points':>12}{'gift':>7}   against the best" if wide else f"  {'':<13}{'points':>9}   less"
+    head = f"  {'':<22}{'points':>12}{'gift':>7}   against the best" if wide else f"  {'':<15}{'points':>7}  less"
     canvas.put(x, y, head, "quiet")
     y += 1
     for way in ways:
@@ -52,20 +51,20 @@ def draw_ways(canvas: Canvas, y: int, below: int, ways: Sequence["Way"], own: "W
             points = f"{ranked.points:.1f} {error} {ranked.se:.1f}"
             text = f"{sign} {fitted(way_words(way), 22)}{points:>12}{gift:>7}   {less}{'   yours' if mine else ''}"
         else:
-            text = f"{sign} {fitted(way_words(way), 15)}{ranked.points:>7.1f}   {less}"
+            text = f"{sign} {fitted(way_words(way), 15)}{ranked.points:>7.1f}  {less}"
         canvas.put(x, y, text, "text", bold=mine)
         y += 1
-    return _words(canvas, y, below, ways[0], own)
+    return _words(canvas, x, y, below, ways[0], own)
 
 
-def _words(canvas: Canvas, y: int, below: int, best: "Way", own: "Way") -> int:
+def _words(canvas: Canvas, x: int, y: int, below: int, best: "Way", own: "Way") -> int:
     told = [("best", best)] if best == own else [("yours", own), ("best", best)]
     for name, way in told:
-        lines = wrapped(" ".join(way.words), canvas.width - 11)
+        lines = wrapped(" ".join(way.words), canvas.width - 2 * x - 7)
         for row, line in enumerate(lines):
             if y >= below:
                 return y
-            canvas.put(2, y, name if row == 0 else "", "quiet")
-            canvas.put(9, y, line)
+            canvas.put(x, y, name if row == 0 else "", "quiet")
+            canvas.put(x + 7, y, line)
             y += 1
     return y

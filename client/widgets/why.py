@@ -16,5 +16,5 @@ def draw_why(canvas: Canvas, hint: Hint | None, hints: bool) -> None:
         canvas.put(2, 0, "The coach", bold=True)
         canvas.put(2, 2, known or nothing, "quiet")
         return
-    canvas.put(2, 0, f"The coach on {hint.step}: best of {hint.compared.count} passes", bold=True)
+    canvas.put(2, 0, f"{hint.step.capitalize()}: {hint.compared.count} passes", bold=True)
     draw_ways(canvas, 1, canvas.height, hint.compared.ways, hint.compared.own)

@@ -1,17 +1,20 @@
 """A person at a running app, for tests: the real screens and rules, in a time of their own."""
 
-from collections.abc import AsyncIterator
+import time
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 
 from textual.pilot import Pilot
 
 from client.app import RacktempoApp
+from client.diary import Diary
 from client.doors import AtSolo, Shelf, Start
 from client.look import Look
 from client.rack import PLACES
 from client.screens.table import TableScreen
 from shared.settings import Settings
+from tests.client.here import CoachHere
 from tests.client.tables import TableLine, Time, doors_to
 
 
@@ -31,6 +34,14 @@ class Player:
         """Wait until the app has taken in and drawn everything."""
         for _ in range(3):
             await self.pilot.pause()
+
+    async def until(self, holds: Callable[[], object]) -> None:
+        """Wait until what runs beside the screen has brought something about."""
+        ends_at = time.monotonic() + 60
+        while not holds():
+            assert time.monotonic() < ends_at, "it never came about"
+            await self.pilot.pause()
+        await self.settle()
 
     async def others_play(self) -> None:
         self.line.let_others_play()
@@ -60,13 +71,24 @@ async def at(
     settings: Settings | None = None,
     look: Look | None = None,
     name: str = "Anna",
+    diary: Diary | None = None,
+    coach: CoachHere | None = None,
 ) -> AsyncIterator[Player]:
     """Run the app with doors that all lead to one table in a time of its own."""
     now_ms = Time()
     line = TableLine(settings or Settings(seed=7), now_ms, name)
     shelf = Shelf(load_look=lambda: look or Look())
     doors = doors_to(line, ("192.0.2.20:15214", "198.51.100.7:15214"))
-    app = RacktempoApp(doors, start or AtSolo(), name=name, now_ms=now_ms, random_bytes=bytes, shelf=shelf)
+    app = RacktempoApp(
+        doors,
+        start or AtSolo(),
+        name=name,
+        now_ms=now_ms,
+        random_bytes=bytes,
+        shelf=shelf,
+        diary=diary,
+        coach=coach or CoachHere(),
+    )
     async with app.run_test(size=size) as pilot:
         player = Player(app, pilot, line)
         await player.settle()

@@ -1,0 +1,67 @@
+"""Luck and loss of a heat as a line of text from the deal to the end: what it was worth before each step, and after.
+
+Pure text of exact width.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+_LABEL = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """A step: its short name, what it was worth with the best way, and what the own way lost; in points."""
+
+    name: str
+    best: float
+    loss: float
+
+
+def running_line(
+    turns: Sequence[Turn], end: float | None, width: int, height: int, plain: bool = False
+) -> list[tuple[str, bool]]:
+    """Return lines of text, each with whether it is quiet: a mark for every step's best, one for what was left of it.
+
+    The way from the first mark of a step down to the second is loss, the way from there to the next step luck. At
+    least four rows; end is None while it is not known.
+    """
+    best, chosen, link = ("o", "x", ".") if plain else ("●", "▾", "·")
+    values = [value for turn in turns for value in (turn.best, turn.best - turn.loss)]
+    values += [] if end is None else [end]
+    low, high = min(values), max(values)
+    rows = height - 2
+    step = max(2, (width - _LABEL - 1) // (len(turns) + 1))
+    grid = [[" "] * width for _ in range(rows)]
+
+    def row(value: float) -> int:
+        return round((high - value) / (high - low) * (rows - 1)) if high > low else rows // 2
+
+    def put(x: int, y: int, mark: str) -> None:
+        for offset, character in enumerate(mark):
+            if 0 <= x + offset < width:
+                grid[y][x + offset] = character
+
+    for number, turn in enumerate(turns):
+        x = _LABEL + 1 + number * step
+        after = turns[number + 1].best if number + 1 < len(turns) else end
+        left = turn.best - turn.loss
+        if after is not None:
+            for offset in range(2, step):
+                put(x + offset, row(left + (after - left) * (offset - 1) / (step - 1)), link)
+        put(x, row(turn.best), best)
+        if row(left) != row(turn.best):
+            put(x + 1, row(left), chosen)
+    if end is not None:
+        put(_LABEL + 1 + len(turns) * step, row(end), best)
+    for y, value in ((0, high), (rows - 1, low)):
+        put(0, y, f"{value:>5.1f}")
+    names = [" "] * width
+    for number, name in enumerate([turn.name for turn in turns] + ([] if end is None else ["end"])):
+        at = _LABEL + 1 + number * step
+        names[at : at + step - 1] = f"{name[: step - 1]:<{step - 1}}"
+    legend = (
+        f"{best} worth before the step   {chosen} after your pass: the fall is what it lost; from there on it is luck"
+    )
+    lines = [("".join(cells).rstrip(), False) for cells in grid]
+    return [*lines, ("".join(names[:width]).rstrip(), True), (legend[:width], True)]

@@ -1,0 +1,218 @@
+"""A heat looked at again: at a glance, step by step with left and right, and where it ended.
+
+Usable while it fills in. The answer to a step is kept back for a second try, if the player wants that.
+"""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from textual import work
+from textual.app import ComposeResult
+
+from client.coaching import Looking
+from client.rack import PLACES
+from client.screens.sheet import Sheet
+from client.widgets.canvas import Canvas, Drawn
+from client.widgets.foot import Foot, Keys, Note
+from client.widgets.head import Title
+from client.widgets.review import draw_end, draw_glance, draw_step
+from shared.cards.play import shipped_text
+from shared.names import clean_name
+from shared.seat_heat import SeatHeat
+from shared.seats import Seat
+from shared.tiles import Rack, by_suit
+
+if TYPE_CHECKING:
+    from shared.coach.review import Compared, StepReview
+
+
+class _Page(Drawn):
+    def __init__(self, screen: "ReviewScreen") -> None:
+        super().__init__()
+        self.source = screen
+
+    def draw(self, canvas: Canvas) -> None:
+        source, looking = self.source, self.source.looking()
+        if looking.review is None or source.page == 0:
+            draw_glance(canvas, looking)
+        elif source.page <= source.steps():
+            number = source.page - 1
+            draw_step(canvas, looking, number, source.hides(), source.lifted, source.tried.get(source.place()))
+        else:
+            draw_end(canvas, looking)
+
+
+class ReviewScreen(Sheet):
+    """heats are those of one deal: the player's own first, then the other seats' where the racks were opened."""
+
+    ABOUT = (
+        "Seconds by step, your pass beside the best ones, and what it lost, in points: the chance in a hundred of "
+        "finishing a hand. Below two standard errors a loss is too close to call. Luck is what you did not decide."
+    )
+
+    def __init__(self, heats: Sequence[SeatHeat], at: int = 0) -> None:
+        super().__init__()
+        self.heats, self.at = tuple(heats), at
+        self.page = 0
+        self.lifted: tuple[int, ...] = ()
+        self.tried: dict[tuple[int, int], Compared] = {}
+        self._answered: set[tuple[int, int]] = set()
+
+    def compose(self) -> ComposeResult:
+        """Build a title, the page, a line of words and the keys."""
+        yield Title(self._title)
+        yield _Page(self)
+        yield Note(self._words)
+        yield Foot(self.keys)
+
+    # ---- what is shown
+
+    def looking(self) -> Looking:
+        """Return the review of the seat in hand; it begins when it is first asked for."""
+        return self.racktempo.coaching.look_at(self.heats[self.at], is_own=self.at == 0)
+
+    def steps(self) -> int:
+        """Return how many steps there are pages for."""
+        review = self.looking().review
+        return len(review.steps) if review else 0
+
+    def place(self) -> tuple[int, int]:
+        """Return which seat and which page is in hand."""
+        return self.at, self.page
+
+    def hides(self) -> bool:
+        """Say whether the answer to this step is kept back for a second try: only where there is a better pass."""
+        step = self._step()
+        if step is None or step.verdict is None or self.at or not self.racktempo.look.second_try:
+            return False
+        verdict = step.verdict
+        asks = verdict.is_own and not verdict.too_close and bool(verdict.own.place) and not verdict.own.says
+        return asks and self.place() not in self._answered
+
+    def _step(self) -> "StepReview | None":
+        review = self.looking().review
+        return review.steps[self.page - 1] if review and 0 < self.page <= len(review.steps) else None
+
+    def _title(self) -> str:
+        heat, step = self.heats[self.at], self._step()
+        name = clean_name(heat.names[heat.seat]) or "a player"
+        who = f"{'you' if self.at == 0 else name}, {Seat(heat.seat).word}"
+        what = step.lived.step.step if step else "at a glance" if not self.page else "the end"
+        pages = f"page {self.page + 1} of {self.steps() + 2}" if self.steps() else ""
+        return f"Review: heat {heat.number}, {who}   {what}   {pages}"
+
+    def _words(self) -> str:
+        looking = self.looking()
+        if self.told:
+            return self.told
+        if looking.running:
+            return f"Looking ... {looking.done:.0%}. You can read on meanwhile."
+        return looking.said
+
+    def keys(self) -> Keys:
+        """Return what can be pressed now."""
+        looking, rest = self.looking(), (("?", "help", "?"), ("q", "back", "q"))
+        turn: Keys = (("left right", "page", "right"),)
+        if self.hides():
+            return (*turn, ("a-n", "lift", ""), ("enter", "try", "enter"), ("s", "answer", "s"), *rest)
+        seats: Keys = (("up down", "seat", "down"),) if len(self.heats) > 1 else ()
+        stop: Keys = (("x", "stop" if looking.running else "go on", "x"),) if looking.done < 1 else ()
+        replay: Keys = (("r", "replay", "r"),) if self._may_replay() else ()
+        return (*turn, *seats, *(stop or replay), *rest)
+
+    def help_keys(self) -> Keys:
+        """Return every key of a review."""
+        return (
+            ("left right", "the page before, the next one", ""),
+            ("up down", "another seat, if the racks were opened", ""),
+            ("a to n, enter", "a second try at a step: other tiles", ""),
+            ("s", "show the answer", "s"),
+            ("x", "stop looking, or go on with it", "x"),
+            ("r", "replay this deal from this step against the clock", "r"),
+            ("o", "look; ask for a second try or not", "o"),
+            ("q", "back", "q"),
+        )
+
+    # ---- what is pressed
+
+    def press(self, key: str) -> None:
+        """Turn pages, choose a seat, try again."""
+        self.told = ""
+        word, _, number = key.partition(" ")
+        match word:
+            case "q" | "escape":
+                self.app.pop_screen()
+            case "left" | "right":
+                self._turn(self.page + (1 if key == "right" else -1))
+            case "page" if number:
+                self._turn(int(number))
+            case "up" | "down":
+                self.at = (self.at + (1 if key == "down" else -1)) % len(self.heats)
+                self._turn(self.page)
+            case "x":
+                looking = self.looking()
+                (self.racktempo.coaching.stop if looking.running else self.racktempo.coaching.go_on)(looking)
+            case "o":
+                self.racktempo.show_looks()
+            case "s" if self.hides():
+                self._answered.add(self.place())
+            case "r" if self._may_replay():
+                self._replay()
+            case "enter" if self.hides():
+                self._try()
+            case _ if key in PLACES and self.hides():
+                self._lift(PLACES.index(key))
+
+    def _turn(self, page: int) -> None:
+        self.page, self.lifted = page % (self.steps() + 2) if self.steps() else 0, ()
+
+    def _lift(self, place: int) -> None:
+        step = self._step()
+        if step is None or place >= len(step.lived.rack):
+            return
+        if place in self.lifted:
+            self.lifted = tuple(other for other in self.lifted if other != place)
+        elif by_suit(step.lived.rack)[place] == "J":
+            self.told = "A joker is never passed."
+        elif len(self.lifted) < 3:
+            self.lifted = (*self.lifted, place)
+
+    def _try(self) -> None:
+        step = self._step()
+        position = step.lived.position if step else None
+        if step is None or position is None or step.verdict is None:
+            return
+        rack = by_suit(step.lived.rack)
+        tiles = by_suit(tuple(rack[place] for place in self.lifted))
+        unseen = 3 - len(tiles) if position.blind else 0
+        if len(tiles) not in position.gives:
+            self.told = f"Lift {' or '.join(map(str, sorted(position.gives)))} tiles."
+        elif (tiles, unseen) == (by_suit(step.verdict.own.ranked.tiles), step.verdict.own.ranked.blind):
+            self.told = "That is what you gave; there was a better one."
+        else:
+            self.told = "Looking ..."
+            self._compare(self.place(), step, tiles, unseen)
+
+    @work(exclusive=True, group="try")
+    async def _compare(self, place: tuple[int, int], step: "StepReview", tiles: Rack, unseen: int) -> None:
+        from shared.coach.review import seed_of
+
+        heat = self.heats[place[0]]
+        assert step.lived.position is not None
+        try:
+            compared = await self.racktempo.coaching.compare(
+                heat.card or shipped_text(), step.lived.position, tiles, unseen, seed_of(heat)
+            )
+        except ValueError as error:
+            self.told = str(error)
+        else:
+            self.told = ""
+            self.tried[place] = compared
+            self._answered.add(place)
+        self.redraw()
+
+    def _may_replay(self) -> bool:
+        return False
+
+    def _replay(self) -> None:
+        """Play this deal again from the step in hand."""
