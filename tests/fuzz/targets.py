@@ -54,9 +54,7 @@ def targets(folder: Path) -> tuple[Target, ...]:
         Target("frame to a client", _said(own[0]), (of_tree, of_bytes), _frame(TO_CLIENT), 12),
         Target("card", _cards(), (of_text, of_bytes), _card, 16),
         Target("preset", _presets(), (of_text, of_bytes), _preset(folder / "preset.toml"), 10),
-        Target(
-            "look", (write_look(Look()).encode(),), (of_text, of_bytes), _look(folder / "racktempo" / "look.toml"), 6
-        ),
+        Target("look", _looks(), (of_text, of_bytes), _look(folder / "racktempo" / "look.toml"), 6),
         Target("heat", tuple(map(HEAT.pack, heats)), (of_tree, of_bytes), _heat(folder / "a.heat"), 8),
         Target("seat's heat", tuple(map(SEAT_HEAT.pack, own)), (of_tree, of_bytes), _seat_heat(folder / "a.seat"), 6),
         Target("token", (bytes(16).hex().encode(),), (of_bytes,), _token(folder / "token"), 2),
@@ -107,6 +105,10 @@ def _cards() -> tuple[bytes, ...]:
 
 def _presets() -> tuple[bytes, ...]:
     return tuple(write_preset(Settings(seed=seed, heats=3)).encode() for seed in (None, 5))
+
+
+def _looks() -> tuple[bytes, ...]:
+    return tuple(write_look(look).encode() for look in (Look(), Look(theme="light", colour=False)))
 
 
 def _history_file(folder: Path, own: object) -> bytes:
