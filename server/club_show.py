@@ -33,7 +33,7 @@ def club_view(club: Club, role: ClubRole, revision: int, waiting: frozenset[byte
         role=role,
         over=record.phase == "over",
         starts_in_ms=None if club.starts_at_ms is None else max(0, club.starts_at_ms - now_ms),
-        settings=record.settings,
+        settings=record.settings if is_desk else record.settings.unseeded(),
         teacher=record.teacher,
         tables=tuple(table_shown(number, table, role, now_ms) for number, table in club.open_tables.items()),
         waiting=tuple(

@@ -224,7 +224,7 @@ class Table:
             you=chair,
             host=is_host,
             code=record.code if is_host else "",
-            settings=record.settings,
+            settings=record.settings if is_host and record.host == chair else record.settings.unseeded(),
             chairs=each(self._chair_view),
             heat_number=record.number,
             east=head.east if head else east_chair(record),
@@ -366,7 +366,7 @@ class Table:
         head = HeatHead(
             number=record.number + 1,
             east=east_chair(record),
-            settings=record.settings,
+            settings=record.settings.unseeded(),  # a heat that is told must not tell the deals that follow it
             secret=record.secret,
             contributions=each(lambda chair: b"" if repeatable else record.chairs[chair].contribution or b""),
             names=each(lambda chair: record.chairs[chair].name),

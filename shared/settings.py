@@ -52,6 +52,10 @@ class Settings(Record):
         """Return the length of all steps of a Charleston together, the plan step not counted."""
         return sum(self.length_ms(step) for step in STEPS if step != "plan")
 
+    def unseeded(self) -> "Settings":
+        """Return the settings without the seed: whoever has it can work out every wall of the set."""
+        return self.model_copy(update={"seed": None})
+
 
 def read_settings(values: Mapping[str, Any]) -> Settings | tuple[str, ...]:
     """Return the settings, or one sentence for each value that cannot be."""

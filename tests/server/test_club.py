@@ -1,5 +1,6 @@
 """An evening as sentences: seating, moving, starting, the deal that all share, standings, and what each role sees."""
 
+from shared.club_views import ClubRole
 from shared.desk_intents import (
     CallOff,
     CloseTable,
@@ -232,6 +233,14 @@ def test_the_same_deal_is_the_same_seat_for_seat_and_was_bound_before() -> None:
         assert {heat.commitment for heat in heats} == bound
         assert not any(faults(heat, lambda card, rack: False) for heat in heats)
     assert evening.view("P1").commitment not in bound
+
+
+def test_the_seed_of_an_evening_stays_with_the_desk() -> None:
+    seeded = SAME.model_copy(update={"seed": 7})
+    evening = ClubEvening(seeded, tables=2, people=8)
+    roles: tuple[ClubRole, ...] = ("desk", "watcher", "teacher", "waiting")
+    assert [evening.shown(role).settings.seed for role in roles] == [7, None, None, None]
+    assert [evening.view(f"P{number}").settings for number in range(1, 9)] == [seeded.unseeded()] * 8
 
 
 def test_other_deals_differ_from_table_to_table() -> None:

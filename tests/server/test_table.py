@@ -33,7 +33,7 @@ from shared.intents import (
     TakeSeat,
     Vote,
 )
-from shared.messages import Close, Done, HeatFile, OwnHeat, Refused
+from shared.messages import TO_CLIENT, Close, Done, HeatFile, OwnHeat, Refused
 from shared.names import NAME_CELLS, cell_width
 from shared.pace import GRACE_MS
 from shared.settings import Settings
@@ -634,6 +634,23 @@ def test_a_repeatable_heat_can_be_verified_too() -> None:
     assert [heat.secret for heat in heats] == [seeded_secret(7, number) for number in (1, 2, 3)]
     assert all(heat.contributions == (b"",) * 4 for heat in heats)
     assert all(faults(heat, never) == () for heat in heats)
+
+
+def test_the_seed_is_shown_to_the_host_who_chose_it_and_told_to_nobody() -> None:
+    """With it anybody could work out the walls of all heats to come."""
+    seed = 7_654_321_987
+    settings = QUICK.model_copy(update={"seed": seed, "heats": 2})
+    evening = Evening(settings, people=2)
+    for _ in range(2):
+        assert [evening.view(chair).settings.seed for chair in (0, 1)] == [seed, None]
+        evening.ready()
+        evening.take(evening.table.disconnected(0))
+        assert evening.view(1).host, "the next one stands in for a host whose line is down"
+        assert evening.view(1).settings.seed is None
+        evening.join("", evening.tokens[0])
+        assert evening.play_heat().settings == settings.unseeded()
+    assert told(evening, HeatFile)[1] >= 2
+    assert all(seed.to_bytes(8, "big") not in TO_CLIENT.pack(message) for message in evening.sent[1])
 
 
 # ---- what is told, and when
