@@ -17,11 +17,16 @@ class BadAddress(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Address:
-    """A machine's name or number, a port, and whether the line is private (TLS)."""
+    """A machine's name or number, a port, and whether the line is private (TLS).
+
+    fingerprint is the beginning of the SHA-256 of the one certificate to accept, in hexadecimal digits; without it the
+    machine's own list of authorities decides.
+    """
 
     host: str
     port: int = PORT
     private: bool = False
+    fingerprint: str = ""
 
     @property
     def url(self) -> str:
@@ -42,9 +47,11 @@ def read_address(text: str) -> Address:
     >>> str(read_address("boathouse.local")), read_address("192.168.1.7:15300").port, read_address("[::1]:9").host
     ('boathouse.local:15214', 15300, '::1')
     """
-    scheme, _, rest = text.strip().rpartition("://")
+    bare, mark, fingerprint = text.strip().partition("#")
+    scheme, _, rest = bare.rpartition("://")
     if scheme not in ("", "ws", "wss"):
         raise BadAddress(f"{text!r} is no address of a table: write a name or number, such as 192.168.1.7:{PORT}.")
+    pin = _read_fingerprint(fingerprint, scheme) if mark else ""
     rest = rest.rstrip("/")
     bracketed = re.fullmatch(r"\[([^\]]+)\](?::(.*))?", rest)
     if bracketed:
@@ -56,7 +63,16 @@ def read_address(text: str) -> Address:
         port = port_text if colon else None
     if not _HOST.fullmatch(host):
         raise BadAddress(f"{text!r} is no address of a table: write a name or number, such as 192.168.1.7:{PORT}.")
-    return Address(host, PORT if port is None else read_port(port), scheme == "wss")
+    return Address(host, PORT if port is None else read_port(port), scheme == "wss", pin)
+
+
+def _read_fingerprint(text: str, scheme: str) -> str:
+    digits = re.sub(r"[:-]", "", text).lower()
+    if scheme != "wss":
+        raise BadAddress("A certificate's fingerprint, behind #, belongs to an address that begins with wss://.")
+    if not re.fullmatch(r"[0-9a-f]{16,64}", digits):
+        raise BadAddress(f"{text!r} is no fingerprint of a certificate: it has 16 to 64 digits of 0-9 and a-f.")
+    return digits
 
 
 def read_port(text: str) -> int:

@@ -32,8 +32,8 @@ from server.evening import (
     new_club_record,
     unfinished_club,
 )
-from server.host import READABLE, tls_context
 from server.host import GoOn as GoOn
+from server.host import privacy, tls_context
 from server.interfaces import typed_addresses
 from server.store import Store, StoreFault
 from shared.announce import Announcement
@@ -73,7 +73,7 @@ async def open_desk(
         UnfinishedEvening: there is one, and go_on is "ask".
         ValueError: it could not be opened; the message is one sentence.
     """
-    context = tls_context(*tls) if tls else None
+    context, who_reads = tls_context(*tls) if tls else None, privacy(tls[0] if tls else None)
     try:
         store = Store.open(path or club_path())
     except StoreFault as fault:
@@ -93,7 +93,7 @@ async def open_desk(
             where, known = Address("127.0.0.1", hosted.own_door.port), recall(token) or fresh_token()
             try:
                 line = Link(where, "desk", record.desk_code, known, lambda own: remember(token, own), role="desk")
-                yield Opened(line, hosted.door.addresses, typed_addresses(hosted.door.port), beacon.show)
+                yield Opened(line, hosted.door.addresses, typed_addresses(hosted.door.port), beacon.show, who_reads)
             finally:
                 await beacon.close()
     except (CannotOpen, StoreFault) as fault:
@@ -141,20 +141,19 @@ def run_plan(plan: Plan, *, port: int, card: str, go_on: GoOn, tls: Tls | None, 
         card=card,
         go_on=go_on,
         tls=tls,
-        say=lambda hosted: _tell(hosted, say, tls is not None),
+        say=lambda hosted: _tell(hosted, say, privacy(tls[0] if tls else None)),
     )
     return asyncio.run(_until_stopped(plan, opening, say))
 
 
-def _tell(hosted: HostedClub, say: Callable[[str], None], is_private: bool) -> None:
+def _tell(hosted: HostedClub, say: Callable[[str], None], who_reads: str) -> None:
     say(f"Evening: {hosted.record.name}")
     for address in hosted.door.addresses:
         say(f"Address: {address}")
     say(f"Port: {hosted.door.port}")
     say(f"Code: {hosted.record.code}")
     say(f"Desk code: {hosted.record.desk_code}")
-    if not is_private:
-        say(READABLE)
+    say(who_reads)
 
 
 async def _until_stopped(

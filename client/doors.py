@@ -46,13 +46,14 @@ class Opened:
 
     addresses are those that others most likely reach; all_addresses every one of the machine, with the name of its
     network. announce(addresses, say) tells the local network that there is a table at these addresses and no others;
-    say is given one sentence if it cannot.
+    say is given one sentence if it cannot. who_reads is a sentence on who can read what is sent, for a host.
     """
 
     line: Line
     addresses: tuple[str, ...] = ()
     all_addresses: Mapping[str, str] = field(default_factory=dict)
     announce: Callable[[Sequence[str], Callable[[str], None]], None] = lambda addresses, say: None
+    who_reads: str = ""
 
 
 Opening = AbstractAsyncContextManager[Opened]
@@ -123,4 +124,12 @@ class AtDesk:
     opening: Callable[[], Opening]
 
 
-Start = AtHome | AtHost | AtJoin | AtSolo | AtDesk
+@dataclass(frozen=True, slots=True)
+class AtClock:
+    """Begin at the clock for real tiles; leaving it leads home."""
+
+    settings: Settings = field(default_factory=Settings)
+    bell: bool = False
+
+
+Start = AtHome | AtHost | AtJoin | AtSolo | AtDesk | AtClock

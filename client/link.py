@@ -7,6 +7,7 @@ what cannot mend by itself is never tried again blindly.
 import asyncio
 import contextlib
 import errno
+import hashlib
 import re
 import socket
 import ssl
@@ -189,11 +190,15 @@ class Link:
                 close_timeout=1,
                 ping_interval=_PING_S,
                 ping_timeout=_PONG_S,
+                ssl=_unverified() if self._address.fingerprint else self._address.private or None,
             )
         except (OSError, TimeoutError, WebSocketException) as error:
             text = _unreachable(error, self._address)
             return text if self._reached else Ended(text)
         self._reached = True
+        if self._address.fingerprint and not _certificate(line).startswith(self._address.fingerprint):
+            line.transport.abort()
+            return Ended(f"{self._address} shows another certificate than the one you named; nothing was said to it.")
         try:
             return await self._greet(line)
         except BaseException:
@@ -272,7 +277,6 @@ class Link:
                     await line.close()
                     return
 
-
     def _command(self, asked: _Asked) -> Command | DeskCommand:
         number = asked.id + (self._before or 0)
         if isinstance(asked.intent, DeskOrder):
@@ -284,6 +288,19 @@ class Link:
 class _Seat:
     line: ClientConnection
     welcome: Welcome
+
+
+def _unverified() -> ssl.SSLContext:
+    """Return a context that takes any certificate; whoever uses it compares the fingerprint before saying a word."""
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
+    context.check_hostname = False
+    context.verify_mode = ssl.CERT_NONE
+    return context
+
+
+def _certificate(line: ClientConnection) -> str:
+    """Return the SHA-256 of the certificate that the other end has shown, in hexadecimal digits."""
+    return hashlib.sha256(line.transport.get_extra_info("ssl_object").getpeercert(True)).hexdigest()
 
 
 # ---- troubles in words
@@ -311,6 +328,7 @@ def _end_of(line: ClientConnection) -> Ended | str:
     return Ended(f"{known}{said}")
 
 
+_SELF_MADE = " For a certificate of the host's own making write # and its fingerprint behind the address."
 _ENDS: dict[int, str] = {
     1000: "The table is closed.",
     Close.BAD_FRAME: "The table could not read what this client sent.",
@@ -337,7 +355,7 @@ def _unreachable(error: Exception, address: Address) -> str:
         case socket.gaierror():
             return f"No machine is known by the name {address.host}."
         case ssl.SSLError():
-            return f"The line to {address} cannot be made private: {error.reason or error.strerror}."
+            return f"The line to {address} cannot be made private: {error.reason or error.strerror}.{_SELF_MADE}"
         case TimeoutError():
             return f"{address} does not answer; a firewall may be in the way."
         case OSError() if error.errno == errno.ECONNREFUSED or errno.ECONNREFUSED in numbers:

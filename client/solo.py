@@ -24,7 +24,7 @@ from server.clock import wall_time
 from server.door import CannotOpen, Door, open_door
 from server.gate import Gate
 from server.host import GoOn as GoOn
-from server.host import clear, host_table, how_it_stands, new_record, run_headless, tls_context, unfinished
+from server.host import clear, host_table, how_it_stands, new_record, privacy, run_headless, tls_context, unfinished
 from server.interfaces import typed_addresses
 from server.output import Output
 from server.store import Database, Store, StoredTable, StoreFault, default_path
@@ -86,7 +86,7 @@ async def open_host(
         Unfinished: there is one, and go_on is "ask".
         ValueError: it could not be opened; the message is one sentence.
     """
-    context = tls_context(*tls) if tls else None
+    context, who_reads = tls_context(*tls) if tls else None, privacy(tls[0] if tls else None)
     with _told():
         store = Store.open(default_path())
     try:
@@ -103,7 +103,7 @@ async def open_host(
                     line = Link(where, name, record.code, known, lambda seat: remember(token, seat))
                     beacon = Announcer(Announcement(record.name, door.port, private=tls is not None))
                     try:
-                        yield Opened(line, door.addresses, typed_addresses(door.port), beacon.show)
+                        yield Opened(line, door.addresses, typed_addresses(door.port), beacon.show, who_reads)
                     finally:
                         await beacon.close()
     finally:
@@ -116,8 +116,7 @@ def host_headless(settings: Settings, name: str, port: int, go_on: GoOn, tls: Tl
     Raises:
         ValueError: the certificate cannot be used; the message is one sentence.
     """
-    context = tls_context(*tls) if tls else None
-    return run_headless(settings, name or "Open table", card=card, port=port, go_on=go_on, tls=context)
+    return run_headless(settings, name or "Open table", card=card, port=port, go_on=go_on, tls=tls)
 
 
 def left_unfinished() -> str:

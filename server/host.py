@@ -5,6 +5,7 @@ What a host with a screen needs is here too, as host_table; which of the two way
 
 import asyncio
 import contextlib
+import hashlib
 import logging
 import secrets
 import signal
@@ -29,7 +30,9 @@ from shared.messages import PORT
 from shared.names import clean_name
 from shared.settings import Settings
 
-READABLE = "Others on this network can read what is sent; --tls-cert and --tls-key prevent it."
+READABLE = "Others on this network can read along; --tls-cert and --tls-key prevent it."
+_FINGERPRINT_DIGITS = 20
+"""80 bits of a SHA-256: nobody finds another certificate that begins alike."""
 GoOn = Literal["resume", "fresh", "ask"]
 
 
@@ -119,6 +122,20 @@ def tls_context(certificate: Path, key: Path) -> ssl.SSLContext:
     return context
 
 
+def privacy(certificate: Path | None) -> str:
+    """Return a sentence on who can read what is sent over a table's lines. Raises ValueError like tls_context."""
+    if certificate is None:
+        return READABLE
+    try:
+        text = certificate.read_text("ascii")
+        end = text.index(ssl.PEM_FOOTER) + len(ssl.PEM_FOOTER)
+        der = ssl.PEM_cert_to_DER_cert(text[text.index(ssl.PEM_HEADER) : end])
+    except (OSError, ValueError) as error:
+        raise ValueError(f"{certificate} holds no certificate that can be read: {error}.") from error
+    digits = hashlib.sha256(der).hexdigest()[:_FINGERPRINT_DIGITS]
+    return f"Private: guests type wss://ADDRESS#{digits}"
+
+
 def run_headless(
     settings: Settings,
     name: str,
@@ -128,13 +145,17 @@ def run_headless(
     port: int = PORT,
     path: Path | None = None,
     go_on: GoOn = "ask",
-    tls: ssl.SSLContext | None = None,
+    tls: tuple[Path, Path] | None = None,
     say: Callable[[str], None] = lambda line: print(line, flush=True),
 ) -> int:
     """Host a table until SIGINT or SIGTERM; return the exit status, 0 if all went well.
 
     path is the file that tables are kept in (the user's data folder if None). An unfinished table in it is taken
-    up or dropped as go_on says; with "ask" nothing is opened and the two ways are named.
+    up or dropped as go_on says; with "ask" nothing is opened and the two ways are named. tls is a certificate and its
+    key, for wss.
+
+    Raises:
+        ValueError: the certificate cannot be used; the message is one sentence.
     """
     logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(asctime)s %(levelname)s %(message)s")
     try:
@@ -154,9 +175,10 @@ async def _serve(
     port: int,
     path: Path,
     go_on: GoOn,
-    tls: ssl.SSLContext | None,
+    tls: tuple[Path, Path] | None,
     say: Callable[[str], None],
 ) -> int:
+    context, who_reads = tls_context(*tls) if tls else None, privacy(tls[0] if tls else None)
     store = Store.open(path)
     try:
         stored = unfinished(store)
@@ -166,8 +188,8 @@ async def _serve(
         if not stored or go_on == "fresh":
             clear(store)
             stored = None
-        async with host_table(store, settings, name, stored, card=card, host=host, port=port, tls=tls) as hosted:
-            for line in _announcement(hosted, stored, bool(tls)):
+        async with host_table(store, settings, name, stored, card=card, host=host, port=port, tls=context) as hosted:
+            for line in (*_announcement(hosted, stored), who_reads):
                 say(line)
             await _until_told_to_stop()
             say("Closing.")
@@ -176,14 +198,12 @@ async def _serve(
     return 0
 
 
-def _announcement(hosted: Hosted, stored: StoredTable | None, is_private: bool) -> tuple[str, ...]:
+def _announcement(hosted: Hosted, stored: StoredTable | None) -> tuple[str, ...]:
     record = hosted.record
     lines = [f"Table: {record.name}", *(f"Address: {address}" for address in hosted.door.addresses)]
     lines += [f"Port: {hosted.door.port}", f"Code: {record.code}"]
     if stored:
         lines.append(f"{how_it_stands(stored)} It is paused until its host comes back and goes on.")
-    if not is_private:
-        lines.append(READABLE)
     return tuple(lines)
 
 

@@ -92,7 +92,8 @@ class DeskScreen(Sheet):
             return f"New name of the table: {model.typed}_"
         said = table.line or model.note or table.note or self.told
         if said or not model.held:
-            return said or self.racktempo.beacon
+            opened = self.racktempo.opened
+            return said or self.racktempo.beacon or (opened.who_reads if opened else "")
         return f"{model.name_of(model.held)} is picked up: space puts them down, esc lets them be."
 
     @property

@@ -53,9 +53,13 @@ class _Chairs(Drawn):
         canvas.put(left + 16, y, "  or  ".join(addresses[:3]), bold=True)
         canvas.put(left, y + 1, "with the code", "quiet")
         canvas.put(left + 16, y + 1, view.code, "mark", bold=True)
-        if self.seats.racktempo.beacon:
-            canvas.put(left, y + 2, fitted(self.seats.racktempo.beacon, 76), "quiet")
-        return y + 3
+        y += 2
+        opened = self.seats.racktempo.opened
+        for words in (self.seats.racktempo.beacon, opened.who_reads if opened else ""):
+            if words:
+                canvas.put(left, y, fitted(words, 76), "quiet")
+                y += 1
+        return y + (not self.seats.racktempo.beacon)
 
 
 def _state(chair: ChairView) -> str:

@@ -45,3 +45,16 @@ def test_whatever_is_typed_is_an_address_or_a_sentence(text: str) -> None:
 
 def test_the_examples_are_true() -> None:
     assert doctest.testmod(address).failed == 0
+
+
+def test_a_fingerprint_goes_with_a_private_address_and_may_be_grouped() -> None:
+    assert read_address("wss://boathouse:99#3F9A:77c1-d2e4:f506").fingerprint == "3f9a77c1d2e4f506"
+    assert str(read_address("wss://boathouse:99#3f9a77c1d2e4f506")) == "boathouse:99"
+
+
+@pytest.mark.parametrize(
+    "text", ["boathouse#3f9a77c1d2e4f506", "wss://boathouse#3f9a", "wss://boathouse#", "wss://b#zz"]
+)
+def test_what_is_no_fingerprint_is_told(text: str) -> None:
+    with pytest.raises(BadAddress, match="fingerprint"):
+        read_address(text)

@@ -1,0 +1,140 @@
+"""A private line: a certificate that the machine knows, or one that is known by its fingerprint, and no other."""
+
+import asyncio
+import ssl
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import pytest
+import trustme
+
+from client.address import Address, read_address
+from client.link import Connected, Ended, Heard, Link
+from server.door import open_door
+from server.gate import Gate
+from server.host import READABLE, privacy, tls_context
+from server.store import Store
+from tests.server.players import CODE, make_table
+
+
+@pytest.fixture(scope="module")
+def authority() -> trustme.CA:
+    return trustme.CA()
+
+
+@pytest.fixture
+def files(authority: trustme.CA, tmp_path: Path) -> tuple[Path, Path]:
+    """A certificate and its key, as a host would name them."""
+    made = authority.issue_cert("127.0.0.1")
+    certificate, key = tmp_path / "cert.pem", tmp_path / "key.pem"
+    made.cert_chain_pems[0].write_to_path(certificate)
+    made.private_key_pem.write_to_path(key)
+    return certificate, key
+
+
+@asynccontextmanager
+async def private_house(files: tuple[Path, Path]) -> AsyncIterator[tuple[int, Gate]]:
+    async with Gate.open(Store.open(None)) as gate:
+        gate.add(make_table())
+        async with open_door(gate, "127.0.0.1", 0, tls=tls_context(*files)) as door:
+            yield door.port, gate
+
+
+async def knock(address: Address) -> Heard:
+    """Return the first that a client of ours hears from there."""
+    link, heard = Link(address, "Ann", CODE, bytes(16)), asyncio.Queue[Heard]()
+    async with asyncio.TaskGroup() as group:
+        group.create_task(link.run(heard.put_nowait))
+        first = await heard.get()
+        link.close()
+    return first
+
+
+def fingerprint(files: tuple[Path, Path]) -> str:
+    return privacy(files[0]).partition("#")[2].split()[0]
+
+
+async def test_who_names_the_fingerprint_comes_in(files: tuple[Path, Path]) -> None:
+    async with private_house(files) as (port, _):
+        address = read_address(f"wss://127.0.0.1:{port}#{fingerprint(files)}")
+        assert isinstance(await knock(address), Connected)
+
+
+async def test_another_certificate_than_the_one_named_is_told_no_code_and_no_token(files: tuple[Path, Path]) -> None:
+    async with private_house(files) as (port, gate):
+        wrong = "0123456789abcdef0123"
+        end = await knock(read_address(f"wss://127.0.0.1:{port}#{wrong}"))
+        assert isinstance(end, Ended)
+        assert "another certificate" in end.text
+        assert gate.keepers[0].table.record.chairs[0].sitter == "nobody"
+
+
+async def test_a_certificate_that_nobody_vouches_for_is_refused_with_a_way_out(files: tuple[Path, Path]) -> None:
+    async with private_house(files) as (port, _):
+        end = await knock(read_address(f"wss://127.0.0.1:{port}"))
+        assert isinstance(end, Ended)
+        assert "cannot be made private" in end.text
+        assert "#" in end.text
+
+
+async def test_a_certificate_that_the_machine_trusts_needs_no_fingerprint(
+    files: tuple[Path, Path], authority: trustme.CA, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    authority.cert_pem.write_to_path(tmp_path / "authority.pem")
+    monkeypatch.setenv("SSL_CERT_FILE", str(tmp_path / "authority.pem"))
+    async with private_house(files) as (port, _):
+        assert isinstance(await knock(read_address(f"wss://127.0.0.1:{port}")), Connected)
+
+
+async def test_a_plain_client_gets_nowhere_on_a_private_port(files: tuple[Path, Path]) -> None:
+    async with private_house(files) as (port, _):
+        assert isinstance(await knock(read_address(f"127.0.0.1:{port}")), Ended)
+
+
+async def test_what_goes_over_a_private_line_cannot_be_read_on_the_way(files: tuple[Path, Path]) -> None:
+    """The same visit once in the open and once in private: the code is seen on the wire only in the open."""
+    for is_private in (False, True):
+        seen = bytearray()
+        async with Gate.open(Store.open(None)) as gate:
+            gate.add(make_table())
+            tls = tls_context(*files) if is_private else None
+            async with open_door(gate, "127.0.0.1", 0, tls=tls) as door, _tapped(door.port, seen) as port:
+                scheme, pin = ("wss", f"#{fingerprint(files)}") if is_private else ("ws", "")
+                assert isinstance(await knock(read_address(f"{scheme}://127.0.0.1:{port}{pin}")), Connected)
+        assert (b"Boathouse" in seen) is not is_private
+
+
+@asynccontextmanager
+async def _tapped(port: int, seen: bytearray) -> AsyncIterator[int]:
+    async def carry(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        far_reader, far_writer = await asyncio.open_connection("127.0.0.1", port)
+
+        async def copy(source: asyncio.StreamReader, to: asyncio.StreamWriter) -> None:
+            while data := await source.read(65_536):
+                seen.extend(data)
+                to.write(data)
+            to.close()
+
+        await asyncio.gather(copy(reader, far_writer), copy(far_reader, writer), return_exceptions=True)
+
+    server = await asyncio.start_server(carry, "127.0.0.1", 0)
+    async with server:
+        yield server.sockets[0].getsockname()[1]
+
+
+def test_the_host_is_told_who_can_read_along(files: tuple[Path, Path]) -> None:
+    assert privacy(None) == READABLE
+    said = privacy(files[0])
+    assert said.startswith("Private")
+    assert len(fingerprint(files)) == 20
+    assert len(said) <= 76
+    assert len(READABLE) <= 76
+
+
+def test_a_certificate_file_that_holds_none_is_told_in_a_sentence(tmp_path: Path) -> None:
+    path = tmp_path / "none.pem"
+    for text in ("", f"{ssl.PEM_HEADER}\nrubbish!\n{ssl.PEM_FOOTER}\n"):
+        path.write_text(text)
+        with pytest.raises(ValueError, match="certificate"):
+            privacy(path)
