@@ -6,6 +6,7 @@ widgets only, so that the other commands start fast.
 """
 
 import asyncio
+import datetime
 import secrets
 import time
 from collections.abc import Callable, Iterable
@@ -23,7 +24,7 @@ from client.coach_service import CoachService
 from client.coaching import Coaching, Service
 from client.desk_model import DeskModel
 from client.diary import Diary
-from client.doors import AtDesk, AtHome, AtHost, AtJoin, AtSolo, Doors, Line, Opened, Opening, Shelf, Start
+from client.doors import AtClock, AtDesk, AtHome, AtHost, AtJoin, AtSolo, Doors, Line, Opened, Opening, Shelf, Start
 from client.hint import Asked, Hint, pass_made
 from client.link import Connected, Ended, Heard, Lost
 from client.look import Look
@@ -35,6 +36,7 @@ from client.screens.home import HomeScreen
 from client.screens.host import HostScreen
 from client.screens.join import JoinScreen
 from client.screens.looks import LookScreen
+from client.screens.real_tiles import RealTilesScreen
 from client.screens.seats import SeatsScreen
 from client.screens.sheet import Sheet
 from client.screens.table import TableScreen
@@ -53,11 +55,16 @@ def monotonic_ms() -> int:
     return time.monotonic_ns() // 1_000_000
 
 
+def wall_stamp() -> str:
+    """Return the wall time as RFC 3339 text."""
+    return datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds")
+
+
 class RacktempoApp(App[None]):
     """One player's screen.
 
     doors open tables, shelf keeps presets and the look, start says where to begin; name is how the player is
-    called. now_ms and random_bytes come in from outside so that tests decide them.
+    called. now_ms, stamp and random_bytes come in from outside so that tests decide them.
     """
 
     CSS_PATH = str(Path(__file__).with_name("racktempo.tcss"))  # absolute, so that a subclass elsewhere finds it
@@ -75,10 +82,12 @@ class RacktempoApp(App[None]):
         coach: Service | None = None,
         now_ms: Callable[[], int] = monotonic_ms,
         random_bytes: Callable[[int], bytes] = secrets.token_bytes,
+        stamp: Callable[[], str] = wall_stamp,
     ) -> None:
         super().__init__()
         self.doors, self.start, self.player, self.port = doors, start or AtHome(), name, port
         self.shelf, self.now_ms, self.random_bytes = shelf or Shelf(), now_ms, random_bytes
+        self.stamp = stamp
         self.look: Look = replace(self.shelf.load_look(), colour=not self.no_color)
         self.diary = diary or Diary()
         self.coaching = Coaching(coach or CoachService(), self.diary, self.redraw)
@@ -108,12 +117,20 @@ class RacktempoApp(App[None]):
                     self.open_table(self.doors.join(address, self.player, code))
             case AtSolo(settings):
                 self.open_solo(settings)
+            case AtClock(settings, bell):
+                self.look = replace(self.look, bell=self.look.bell or bell)
+                self.time_real_tiles(settings)
             case AtDesk(opening):
                 self.open_table(opening())
 
     def open_solo(self, settings: Settings) -> None:
         """Open a table with three bots in this process."""
         self.open_table(self.doors.solo(settings, self.player or "You"))
+
+    def time_real_tiles(self, settings: Settings) -> None:
+        """Open the clock for people with tiles on a table."""
+        keep = self.diary.real_tiles(settings, self.random_bytes(8).hex())
+        self.push_screen(RealTilesScreen(settings, keep, self.stamp))
 
     def open_table(self, opening: Opening) -> None:
         """Open a table and listen to it; a table that was open before is left alone."""

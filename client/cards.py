@@ -16,10 +16,14 @@ PRACTICE = "practice"
 
 
 class BadCard(ValueError):
-    """A card that cannot be had; faults are sentences, each with its place, in the order of the file."""
+    """A card that cannot be had; faults are sentences, each with its place, in the order of the file.
+
+    faults name the file each time, told does not.
+    """
 
     def __init__(self, where: str, *faults: Fault | str) -> None:
         """Take where the card was looked for, and what is wrong with it."""
+        self.told = tuple(map(str, faults))
         self.faults = tuple(f"{where}: {fault}" for fault in faults)
         super().__init__("\n".join(self.faults))
 

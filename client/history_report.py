@@ -16,6 +16,7 @@ from statistics import fmean
 from client.history import Entry, Read, Source, StepLoss
 from shared.pacing import NextLength, judged, next_length
 from shared.seat_heat import SeatStep
+from shared.settings import Settings
 from shared.stats import Estimate, mean, middle, share, slope
 from shared.steps import STEP_NAMES, STEPS, StepName
 
@@ -114,7 +115,7 @@ def history_report(read: Read) -> HistoryReport:
     """Return what the heats say; the order in which they were added does not matter if their times can be read."""
     ordered = in_order(read.entries)
     played = [entry for entry in ordered if entry.source != "drill"]
-    counted = [entry for entry in played if all(step.by != "bot" for step in entry.heat.steps) and entry.heat.steps]
+    counted = _counted(ordered)
     levels = sorted({entry.heat.settings.total_ms() for entry in counted}, reverse=True)
     pairs = [pair for entry in counted for pair in _speed_and_loss(entry)][-_PLOT_PASSES:]
     sets = sets_of(counted)
@@ -142,7 +143,27 @@ def history_report(read: Read) -> HistoryReport:
     )
 
 
+def next_settings(read: Read) -> Settings | None:
+    """Return the settings of the heat played last with the clock that follows the player; None if nothing is offered.
+
+    Steps for which nothing is offered keep their length.
+    """
+    counted = _counted(in_order(read.entries))
+    offers = next_clock(sets_of(counted))
+    if not offers:
+        return None
+    base = counted[-1].heat.settings
+    lengths_ms = {**base.lengths_ms, **{offer.step: offer.next_ms for offer in offers}}
+    return base.model_copy(update={"lengths_ms": lengths_ms, "seed": None})
+
+
 # ---- heats, sets and passes
+
+
+def _counted(ordered: Iterable[Entry]) -> list[Entry]:
+    """Return the heats that count: no drills, and none in which a bot answered for the player."""
+    played = [entry for entry in ordered if entry.source != "drill"]
+    return [entry for entry in played if entry.heat.steps and all(step.by != "bot" for step in entry.heat.steps)]
 
 
 def in_order(entries: Iterable[Entry]) -> list[Entry]:

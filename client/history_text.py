@@ -34,24 +34,25 @@ _FORMULA = "=+-@\t\r\n＝＋－＠"
 def report_lines(report: HistoryReport) -> list[str]:
     """Return the report for a person to read, every line at most 80 cells."""
     if report.overall is None:
-        return [*_wrapped(_counts(report)), *_faults(report)]
+        return [*_wrapped(counts(report)), *_faults(report)]
     levels = report.levels if len(report.levels) > 1 else ()
     return [
-        *_wrapped(_counts(report)),
+        *_wrapped(counts(report)),
         "",
-        *_level_lines(report.overall),
-        *(line for level in levels for line in ("", *_level_lines(level))),
+        *level_lines(report.overall),
+        *(line for level in levels for line in ("", *level_lines(level))),
         "",
-        *_set_lines(report),
+        *set_lines(report),
         "",
-        *_plot_lines(report),
-        *_cost_lines(report.costs),
-        *_clock_lines(report.next_clock),
+        *plot_lines(report),
+        *cost_lines(report.costs),
+        *clock_lines(report.next_clock),
         *_faults(report),
     ]
 
 
-def _counts(report: HistoryReport) -> str:
+def counts(report: HistoryReport) -> str:
+    """Return how many heats count, and which do not, in a sentence."""
     apart = [f"{report.drills} in drills"] if report.drills else []
     apart += [f"{report.with_a_bot} in which a bot answered for you"] if report.with_a_bot else []
     left_out = f", not counting {' and '.join(apart)}" if apart else ""
@@ -63,7 +64,8 @@ def _counts(report: HistoryReport) -> str:
     )
 
 
-def _level_lines(level: LevelReport) -> Iterator[str]:
+def level_lines(level: LevelReport) -> Iterator[str]:
+    """Yield what the heats of one level say: the share inside, whole heats, losses, then each step."""
     name = "All levels" if level.level_ms is None else f"Level {write_time(level.level_ms)}"
     yield f"{name}: {_heats(level.heats)}"
     yield f"  inside the level    {level.inside.value:.0%}{_interval(level.inside, 100, '.0f', '%')}"
@@ -91,7 +93,8 @@ def not_enough(trend: Trend) -> str:
     return f"not enough heats yet: {trend.heats} of {TREND_HEATS}"
 
 
-def _set_lines(report: HistoryReport) -> Iterator[str]:
+def set_lines(report: HistoryReport) -> Iterator[str]:
+    """Yield the last set and the best ones."""
     named = (("Last set", report.last_set), ("Fastest set", report.fastest_set), ("Least loss", report.least_loss_set))
     for name, found in named:
         yield f"{name:<12} {_set_words(found) if found else 'none yet: whole sets count'}"
@@ -104,11 +107,12 @@ def _set_words(found: SetReport) -> str:
     return f"{day} {table}: {found.inside}/{found.heats} inside {write_time(found.level_ms)}{speed}{loss}"
 
 
-def _plot_lines(report: HistoryReport) -> Iterator[str]:
+def plot_lines(report: HistoryReport, width: int = WIDTH - 2, height: int = 12) -> Iterator[str]:
+    """Yield speed against loss as a plot of so many cells, and the slope between them."""
     if not report.speed_and_loss:
         return
     yield f"Points lost (up) against seconds (right), the latest {len(report.speed_and_loss)} unforced passes"
-    yield from scatter(report.speed_and_loss, WIDTH - 2, 12)
+    yield from scatter(report.speed_and_loss, width, height)
     trend = report.loss_by_speed
     if trend.slope is None:
         yield f"  {not_enough(trend)}"
@@ -117,7 +121,9 @@ def _plot_lines(report: HistoryReport) -> Iterator[str]:
     yield ""
 
 
-def _cost_lines(costs: Iterable[KindCost]) -> Iterator[str]:
+def cost_lines(costs: Iterable[KindCost]) -> Iterator[str]:
+    """Yield which kinds of decision cost most."""
+
     def row(cost: KindCost) -> str:
         kind = clean_name(cost.kind, "?", 36)
         return f"  {kind:<36} {cost.loss.count:>5} {_points(cost.loss):<22} {cost.share_of_all:>5.0%}"
@@ -129,7 +135,8 @@ def _cost_lines(costs: Iterable[KindCost]) -> Iterator[str]:
         yield ""
 
 
-def _clock_lines(offers: Iterable[NextLength]) -> Iterator[str]:
+def clock_lines(offers: Iterable[NextLength]) -> Iterator[str]:
+    """Yield the clock that would be set next, with the rule and the numbers behind it."""
     told = [line for offer in offers for line in _wrapped(f"{offer.step}: {in_words(offer)}", "  ")]
     if told:
         yield "A clock for the next set, if you like"

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from textual.app import ComposeResult
 
+from client.screens.cards import CardScreen
+from client.screens.history import HistoryScreen
 from client.screens.host import HostScreen
 from client.screens.join import JoinScreen
 from client.screens.sheet import Sheet
@@ -31,9 +33,14 @@ ENTRIES: tuple[Entry, ...] = (
     Entry("p", "Practise alone", "three bots, one set of heats, at once", lambda home: home.practise()),
     Entry("h", "Host a table", "for people on your network", lambda home: home.show(HostScreen(Settings()))),
     Entry("j", "Join a table", "by its address and its word code", lambda home: home.show(JoinScreen())),
+    Entry("t", "Real tiles", "the clock alone, for tiles on a table", lambda home: home.time_real_tiles()),
+    Entry("y", "Your heats", "seconds, losses, the next clock, reviews", lambda home: home.show(HistoryScreen())),
+    Entry("c", "Card", "the hands of every card, to look through", lambda home: home.show(CardScreen())),
     Entry("o", "Look", "dark or light, plain borders, a calm clock", lambda home: home.racktempo.show_looks()),
     Entry("q", "Quit", "", lambda home: home.app.exit()),
 )
+_LEVELLED = ("p", "t")
+"""Entries that play by the chosen level."""
 
 
 class _Entries(Drawn):
@@ -43,22 +50,23 @@ class _Entries(Drawn):
 
     def draw(self, canvas: Canvas) -> None:
         left = max(4, (canvas.width - 64) // 2)
-        top = max(1, (canvas.height - 2 * len(ENTRIES) - 6) // 2)
+        apart = 2 if 2 * len(ENTRIES) + 6 <= canvas.height else 1
+        top = max(1, (canvas.height - apart * len(ENTRIES) - 6) // 2)
         canvas.put(left, top, "r a c k t e m p o", "mark", bold=True)
         canvas.put(left, top + 1, "three tiles, a clock, and no time to dither", "quiet")
         for number, entry in enumerate(ENTRIES):
-            y, here = top + 4 + 2 * number, number == self.home.at
+            y, here = top + 4 + apart * number, number == self.home.at
             sign = (">" if canvas.look.ascii else "▸") if here else " "
             canvas.put(left - 2, y, sign, "mark", bold=True)
             canvas.put(left, y, entry.key, "mark", bold=True)
             x = canvas.put(left + 3, y, entry.name, bold=here)
-            if entry.key == "p":
+            if entry.key in _LEVELLED:
                 less, more = "<>" if canvas.look.ascii else "◂▸"
                 x = canvas.put(x + 1, y, less, "mark", key="left")
                 x = canvas.put(x + 1, y, write_time(LEVELS_MS[self.home.level]), bold=True)
                 x = canvas.put(x + 1, y, more, "mark", key="right")
             canvas.put(left + 28, y, entry.words, "quiet")
-            canvas.zone(left, y, 24 if entry.key != "p" else 17, 1, entry.key)
+            canvas.zone(left, y, 24 if entry.key not in _LEVELLED else 3 + len(entry.name), 1, entry.key)
 
 
 class HomeScreen(Sheet):
@@ -106,6 +114,11 @@ class HomeScreen(Sheet):
         """Open a table with three bots at the chosen level."""
         self.told = "Dealing ..."
         self.racktempo.open_solo(Settings(level_ms=LEVELS_MS[self.level]))
+
+    def time_real_tiles(self) -> None:
+        """Open the clock for people with tiles on a table, at the chosen level."""
+        self.told = ""
+        self.racktempo.time_real_tiles(Settings(level_ms=LEVELS_MS[self.level]))
 
     def show(self, screen: Sheet) -> None:
         """Go to another screen."""

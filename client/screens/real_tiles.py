@@ -79,7 +79,8 @@ class RealTilesScreen(Sheet):
         shown = (face.step, -(-face.left_ms // 1000), face.heat_ms // 1000, face.setup_ms // 1000, face.paused)
         if shown != self._shown:
             self._shown = shown
-            self.query_one(RoomBoard).redraw()
+            for board in self.query(RoomBoard):  # none yet in the first moment of the screen
+                board.redraw()
 
     def keys(self) -> Keys:
         """Return what can be pressed now."""

@@ -1,6 +1,6 @@
 """The clock for real tiles on the screen: what the room reads, what each key does, and which heats are kept."""
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 
@@ -8,6 +8,7 @@ import pytest
 from textual.pilot import Pilot
 
 from client.app import RacktempoApp
+from client.diary import Diary
 from client.doors import Shelf
 from client.look import Look
 from client.screens.real_tiles import RealTilesScreen
@@ -182,3 +183,21 @@ async def test_the_bell_rings_once_when_the_time_of_a_step_is_up(monkeypatch: py
             room.time.ms += 100
             room.screen.tick()
         assert rung == [begun_ms + 28_800]
+
+
+async def test_home_leads_to_the_clock_at_the_chosen_level_and_its_heats_are_kept() -> None:
+    kept: list[RealHeat] = []
+    asked: list[Settings] = []
+
+    def real_tiles(settings: Settings, set_id: str) -> Callable[[RealHeat], str]:
+        asked.append(settings)
+        return lambda heat: (kept.append(heat), "")[1]
+
+    now_ms = Time()
+    app = RacktempoApp(doors_to(TableLine(TWO_MINUTES, now_ms)), now_ms=now_ms, diary=Diary(real_tiles=real_tiles))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("right", "t")
+        assert isinstance(app.screen, RealTilesScreen)
+        assert asked[0].level_ms == 120_000
+        await pilot.press("enter", *["space"] * 9, "q")
+        assert len(kept) == 1

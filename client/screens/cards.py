@@ -1,0 +1,163 @@
+"""Browsing cards of hands at leisure: those that come with racktempo and one's own; what is wrong with a bad one."""
+
+import asyncio
+from dataclasses import dataclass
+
+from textual import work
+from textual.app import ComposeResult
+
+from client.card_pane import CardPane
+from client.cards import BadCard, card_names, find_card
+from client.screens.sheet import Sheet
+from client.widgets.canvas import Canvas, Drawn
+from client.widgets.card import draw_card
+from client.widgets.foot import Foot, Keys, Note
+from client.widgets.head import Title
+from client.words import wrapped
+from shared.cards.show import LEGEND, example
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A card by its name: what can be looked through, and everything that is wrong with it."""
+
+    name: str
+    pane: CardPane
+    faults: tuple[str, ...] = ()
+
+
+class _Card(Drawn):
+    def __init__(self, screen: "CardScreen") -> None:
+        super().__init__()
+        self.source = screen
+
+    def draw(self, canvas: Canvas) -> None:
+        found = self.source.found()
+        if found is None:
+            canvas.put(2, 1, "Reading ...", "quiet")
+        elif found.faults:
+            _draw_faults(canvas, found)
+        elif self.source.legend:
+            for y, line in enumerate(LEGEND, start=1):
+                canvas.put(2, y, line)
+        else:
+            _draw_whole(canvas, found.pane)
+
+
+def _draw_whole(canvas: Canvas, pane: CardPane) -> None:
+    """Draw the card, and below it one way to make the marked hand."""
+    draw_card(canvas, pane)
+    if pane.marked and pane.card:
+        about = next(section.about for section in pane.card.sections if section.name == pane.marked.section)
+        lines = [*wrapped(about, canvas.width - 4), f"such as {example(pane.marked, pane.card.year)}"]
+        top = canvas.height - 2 - len(lines)
+        if canvas.height >= 14 + len(lines):
+            for row, line in enumerate(lines):
+                canvas.put(2, top + row, line.ljust(canvas.width - 4), "quiet")
+
+
+def _draw_faults(canvas: Canvas, found: _Found) -> None:
+    canvas.put(2, 1, f"The card {found.name} cannot be played by yet:", bold=True)
+    y = 3
+    for fault in found.faults:
+        for line in wrapped(fault, canvas.width - 4):
+            canvas.put(2, y, line)
+            y += 1
+
+
+class CardScreen(Sheet):
+    """Left and right change the card; the rest is as at the table."""
+
+    ABOUT = (
+        "A card is a list of hands; a hand is a line of groups. Your own cards lie as files in the folder of cards: "
+        "racktempo card check FILE names what is wrong with one."
+    )
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.at = 0
+        self.legend = False
+        self._cards: list[_Found] = []
+
+    def compose(self) -> ComposeResult:
+        """Build a title, the card and the keys."""
+        yield Title(self._title)
+        yield _Card(self)
+        yield Note(lambda: self.told)
+        yield Foot(self.keys)
+
+    def on_mount(self) -> None:
+        """Begin to read."""
+        self._load()
+
+    @work(exclusive=True, group="cards")
+    async def _load(self) -> None:
+        names = await asyncio.to_thread(card_names)
+        for name in names:
+            self._cards.append(await asyncio.to_thread(_find, name))
+            self.redraw()
+
+    def found(self) -> _Found | None:
+        """Return the card in hand, if it has been read yet."""
+        return self._cards[self.at % len(self._cards)] if self._cards else None
+
+    @property
+    def typing(self) -> bool:
+        """Whether characters belong to a search."""
+        found = self.found()
+        return found is not None and found.pane.typing
+
+    def _title(self) -> str:
+        found = self.found()
+        return f"Card   {found.name}   {self.at % len(self._cards) + 1} of {len(self._cards)}" if found else "Card"
+
+    def keys(self) -> Keys:
+        """Return what can be pressed now."""
+        if self.typing:
+            return (("a-z", "find", ""), ("up down", "hand", ""), ("enter", "pin it", "enter"), ("esc", "no", "escape"))
+        return (
+            ("left right", "card", "right"),
+            ("up down", "hand", ""),
+            ("z", "section", "z"),
+            ("w", "find", "w"),
+            ("?", "help", "?"),
+            ("q", "back", "q"),
+        )
+
+    def help_keys(self) -> Keys:
+        """Return every key."""
+        return (
+            ("left right", "another card", "right"),
+            ("up down", "another hand", ""),
+            ("z", "the next section", "z"),
+            ("w", "find words: kong, dragon, concealed, an id, points", "w"),
+            ("r", "pin a hand", "r"),
+            ("l", "how a hand is written", "l"),
+            ("q", "back", "q"),
+        )
+
+    def press(self, key: str) -> None:
+        """Look through the card in hand, or go to another."""
+        found = self.found()
+        if found is None or not self.typing:
+            match key:
+                case "q" | "escape":
+                    self.app.pop_screen()
+                    return
+                case "left" | "right" if self._cards:
+                    self.at = (self.at + (1 if key == "right" else -1)) % len(self._cards)
+                    return
+                case "l":
+                    self.legend = not self.legend
+                    return
+        if found is not None:
+            self._cards[self.at % len(self._cards)] = _Found(
+                found.name, found.pane.press(key) or found.pane, found.faults
+            )
+
+
+def _find(name: str) -> _Found:
+    try:
+        return _Found(name, CardPane(find_card(name).card))
+    except BadCard as bad:
+        return _Found(name, CardPane(), bad.told)

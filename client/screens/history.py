@@ -1,0 +1,217 @@
+"""What the player's heats say: seconds, speed against loss, what costs most, the next clock, and the heats.
+
+Reads and computes beside the event loop; heats that nobody has looked at yet are looked at while the screen is open.
+"""
+
+import asyncio
+from collections.abc import Callable, Sequence
+
+from textual import work
+from textual.app import ComposeResult
+
+from client.coaching import Looking
+from client.history import Entry, Read
+from client.history_report import (
+    HistoryReport,
+    history_report,
+    in_order,
+    is_inside,
+    next_settings,
+)
+from client.history_text import clock_lines, cost_lines, counts, level_lines, plot_lines, set_lines
+from client.screens.review import ReviewScreen
+from client.screens.sheet import Sheet
+from client.widgets.canvas import Canvas, Drawn, fitted
+from client.widgets.foot import Foot, Keys, Note
+from client.widgets.head import Title, seconds_text
+from client.words import wrapped
+from shared.names import clean_name
+from shared.settings import Settings
+from shared.times import write_time
+
+PAGES = ("seconds", "speed and loss", "sets and costs", "the next clock", "heats")
+LOOKED_AT = 20
+"""How many heats without a review are looked at when the screen opens, the latest ones."""
+_WIDTH = 80
+
+
+class _Page(Drawn):
+    def __init__(self, draws: Callable[[Canvas], None]) -> None:
+        super().__init__()
+        self._draws = draws
+
+    def draw(self, canvas: Canvas) -> None:
+        self._draws(canvas)
+
+
+class HistoryScreen(Sheet):
+    """Five pages; left and right turn them."""
+
+    ABOUT = (
+        "Medians stand with 95% intervals; there is no trend from fewer than 20 heats. A pass that the clock or a bot "
+        "made is none of yours. The next clock is an offer: it is played only if you ask for it."
+    )
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.page = 0
+        self.level = 0
+        self.row = 0
+        self.read = Read(())
+        self.report: HistoryReport | None = None
+        self.offered: Settings | None = None
+        self._looking: list[Looking] = []
+
+    def compose(self) -> ComposeResult:
+        """Build a title, the page, a line of words and the keys."""
+        yield Title(lambda: f"History   {PAGES[self.page]}   page {self.page + 1} of {len(PAGES)}")
+        yield _Page(self._draw)
+        yield Note(self._words)
+        yield Foot(self.keys)
+
+    def on_mount(self) -> None:
+        """Begin to read."""
+        self._load(True)
+
+    @work(exclusive=True, group="history")
+    async def _load(self, look: bool) -> None:
+        read = await asyncio.to_thread(self.racktempo.diary.read)
+        self.report, self.offered = await asyncio.to_thread(lambda: (history_report(read), next_settings(read)))
+        self.read = read
+        if look:
+            missing = [entry for entry in self.entries() if entry.heat.dealt and not entry.losses][:LOOKED_AT]
+            self._looking = [self.racktempo.coaching.look_at(entry.heat) for entry in missing]
+        self.redraw()
+
+    def redraw(self) -> None:
+        """Draw everything again; read again once what was missing has been looked at."""
+        if self._looking and not any(looking.running for looking in self._looking):
+            self._looking = []
+            self._load(False)
+        super().redraw()
+
+    def entries(self) -> Sequence[Entry]:
+        """Return the heats, the latest first."""
+        return in_order(self.read.entries)[::-1]
+
+    # ---- what is shown
+
+    def _words(self) -> str:
+        if self.told:
+            return self.told
+        if self._looking:
+            done = sum(looking.done for looking in self._looking) / len(self._looking)
+            return f"Looking at {len(self._looking)} heats that have no review yet ... {done:.0%}"
+        return ""
+
+    def _draw(self, canvas: Canvas) -> None:
+        left, report = max(0, (canvas.width - _WIDTH) // 2), self.report
+        if report is None:
+            canvas.put(left, 1, "Reading ...", "quiet")
+            return
+        y = 0
+        for line in wrapped(counts(report), _WIDTH) if self.page == 0 else ():
+            canvas.put(left, y, line, "quiet")
+            y += 1
+        for line in self._lines(report, canvas) if report.overall else ():
+            canvas.put(left, y, line, bold=not line.startswith(" ") and self.page != 1)
+            y += 1
+        if self.page == len(PAGES) - 1:
+            self._draw_heats(canvas, left)
+        for fault in report.faults if self.page == 0 else ():
+            for line in wrapped(fault, _WIDTH):
+                canvas.put(left, y, line, "warn")
+                y += 1
+
+    def _lines(self, report: HistoryReport, canvas: Canvas) -> Sequence[str]:
+        match self.page:
+            case 0:
+                levels = (report.overall, *(report.levels if len(report.levels) > 1 else ()))
+                level = levels[self.level % len(levels)]
+                return tuple(level_lines(level)) if level else ()
+            case 1:
+                found = tuple(plot_lines(report, _WIDTH - 1, canvas.height - 3))
+                return found or ("No pass has been looked at yet.",)
+            case 2:
+                return (*set_lines(report), "", *cost_lines(report.costs))
+            case 3:
+                return tuple(clock_lines(report.next_clock)) or ("No heat has been looked at yet: nothing to offer.",)
+        return ()
+
+    def _draw_heats(self, canvas: Canvas, left: int) -> None:
+        entries = self.entries()
+        canvas.put(left, 0, f"{'played':<18}{'where':<26}{'level':<8}{'seconds':>8}  {'lost':>6}", "quiet")
+        room = canvas.height - 1
+        first = max(0, min(self.row - room // 2, len(entries) - room))
+        for y, number in enumerate(range(first, min(len(entries), first + room)), start=1):
+            here = number == self.row
+            line = _heat_line(entries[number])
+            canvas.put(
+                left, y, fitted(line, _WIDTH), "text", "chosen" if here else "page", bold=here, key=f"heat {number}"
+            )
+
+    # ---- what is pressed
+
+    def keys(self) -> Keys:
+        """Return what can be pressed now."""
+        rest: Keys = (("?", "help", "?"), ("q", "back", "q"))
+        here: Keys = ()
+        if self.page == 0 and self.report and len(self.report.levels) > 1:
+            here = (("up down", "level", "down"),)
+        elif self.page == len(PAGES) - 1 and self.read.entries:
+            here = (("up down", "heat", ""), ("enter", "review", "enter"))
+        play: Keys = (("n", "play by the next clock", "n"),) if self.offered else ()
+        return (("left right", "page", "right"), *here, *play, *rest)
+
+    def help_keys(self) -> Keys:
+        """Return every key."""
+        return (
+            ("left right", "another page", "right"),
+            ("up down", "another level; another heat", ""),
+            ("enter", "on the last page: look at the heat again", ""),
+            ("n", "a set alone, by the clock that follows you", "n"),
+            ("q", "back", "q"),
+        )
+
+    def press(self, key: str) -> None:
+        """Turn pages, choose, open a review, or play."""
+        self.told = ""
+        word, _, number = key.partition(" ")
+        step = 1 if word in ("down", "right") else -1
+        match word:
+            case "q" | "escape":
+                self.app.pop_screen()
+            case "left" | "right":
+                self.page = (self.page + step) % len(PAGES)
+            case "up" | "down" if self.page == 0:
+                self.level += step
+            case "up" | "down":
+                self.row = max(0, min(self.row + step, len(self.read.entries) - 1))
+            case "heat" if number:
+                self.row = int(number)
+                self._review()
+            case "enter" if self.page == len(PAGES) - 1:
+                self._review()
+            case "n" if self.offered:
+                self.racktempo.open_solo(self.offered)
+
+    def _review(self) -> None:
+        entries = self.entries()
+        if not entries:
+            return
+        heat = entries[self.row].heat
+        if heat.dealt:
+            self.app.push_screen(ReviewScreen((heat,)))
+        else:
+            self.told = "With real tiles only the times are known."
+
+
+def _heat_line(entry: Entry) -> str:
+    heat = entry.heat
+    spent_ms = sum(step.spent_ms for step in heat.steps if step.step != "plan")
+    where = clean_name(heat.table, "?") if entry.source != "drill" else f"drill: {clean_name(entry.detail, '?')}"
+    lost = sum(loss.points for loss in entry.losses.values() if not loss.forced)
+    level, seconds = write_time(heat.settings.total_ms() // 1000 * 1000), seconds_text(spent_ms)
+    when = clean_name(heat.played_at[:16].replace("T", " "), "?")
+    inside = "" if is_inside(entry) else "  over"
+    return f" {when:<17}{fitted(where, 25)} {level:<8}{seconds:>8}  {f'{lost:.1f}' if entry.losses else '-':>6}{inside}"

@@ -1,0 +1,123 @@
+"""The history on the screen: what it says of few and of many heats, the next clock, and heats looked at again."""
+
+from random import Random
+
+import pytest
+
+from client.diary import Diary, Kept
+from client.doors import AtHome
+from client.history import Entry, Read, StepLoss
+from client.screens.history import PAGES, HistoryScreen
+from client.screens.review import ReviewScreen
+from client.screens.seats import SeatsScreen
+from shared.settings import Settings
+from shared.steps import PASSES
+from tests.client.frozen import check_frozen, text_of
+from tests.client.heats import entry, heat, step
+from tests.client.here import CoachHere
+from tests.client.player import at
+
+sized = pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+KINDS = ("breaking a pair", "passing from the target's suit", "a late change of target")
+
+
+def played(count: int) -> tuple[Entry, ...]:
+    """Return invented heats of two levels with invented losses."""
+    dice = Random(5)
+    found = []
+    for number in range(1, count + 1):
+        settings = Settings(level_ms=180_000 if number % 2 else 120_000, heats=3)
+        steps = [step(name, dice.uniform(6, 22), length_s=settings.length_ms(name) / 1000) for name in PASSES]
+        losses = [
+            StepLoss(
+                step=name,
+                points=max(0.0, dice.gauss(0.5, 0.8)),
+                error=0.2,
+                luck=dice.gauss(0, 3),
+                kinds=tuple(kind for kind in KINDS if dice.random() < 0.3),
+            )
+            for name in PASSES
+        ]
+        found.append(entry(heat(number, steps, settings=settings), losses, first=number - (number - 1) % 3))
+    return tuple(found)
+
+
+def diary(entries: tuple[Entry, ...]) -> Diary:
+    return Diary(read=lambda: Read(entries), add=lambda *_: Kept())
+
+
+@sized
+async def test_every_page_of_a_history(size: tuple[int, int]) -> None:
+    async with at(size, AtHome(), diary=diary(played(31))) as player:
+        await player.press("y")
+        screen = player.app.screen
+        assert isinstance(screen, HistoryScreen)
+        await player.until(lambda: screen.report)
+        for page in PAGES:
+            check_frozen(player.app, f"history-{page.replace(' ', '-')}")
+            await player.press("right")
+        await player.press("question_mark")
+        check_frozen(player.app, "help-history")
+
+
+async def test_no_heats_are_no_trouble() -> None:
+    async with at((80, 24), AtHome(), diary=diary(())) as player:
+        await player.press("y")
+        screen = player.app.screen
+        assert isinstance(screen, HistoryScreen)
+        await player.until(lambda: screen.report)
+        for _ in PAGES:
+            assert "No heats yet" in text_of(player.app) or screen.page
+            await player.press("right", "down", "enter", "n")
+        assert player.app.screen is screen
+
+
+async def test_there_is_no_trend_from_few_heats() -> None:
+    async with at((80, 24), AtHome(), diary=diary(played(7))) as player:
+        await player.press("y")
+        await player.until(lambda: "not enough heats yet: 7 of 20" in text_of(player.app))
+
+
+async def test_each_level_has_its_own_numbers() -> None:
+    async with at((80, 24), AtHome(), diary=diary(played(12))) as player:
+        await player.press("y")
+        await player.until(lambda: "All levels: 12 heats" in text_of(player.app))
+        await player.press("down")
+        assert "Level 3:00: 6 heats" in text_of(player.app)
+        await player.press("down")
+        assert "Level 2:00: 6 heats" in text_of(player.app)
+
+
+async def test_the_next_clock_is_played_only_when_asked_for() -> None:
+    asked: list[Settings] = []
+    async with at((80, 24), AtHome(), diary=diary(played(6))) as player:
+        solo = player.app.doors.solo
+        player.app.doors = player.app.doors.__class__(
+            solo=lambda settings, name: (asked.append(settings), solo(settings, name))[1],
+            host=player.app.doors.host,
+            join=player.app.doors.join,
+        )
+        await player.press("y")
+        screen = player.app.screen
+        assert isinstance(screen, HistoryScreen)
+        await player.until(lambda: screen.offered)
+        assert asked == []
+        await player.press("n")
+        assert isinstance(player.app.screen, SeatsScreen)
+        assert asked == [screen.offered]
+        assert screen.report is not None
+        assert {offer.step: offer.next_ms for offer in screen.report.next_clock}.items() <= asked[0].lengths_ms.items()
+
+
+async def test_a_heat_is_opened_from_the_last_page() -> None:
+    async with at((80, 24), settings=Settings(seed=7)) as player:
+        await player.press("enter")
+        await player.play_to("the end")
+        await player.until(lambda: player.app.model.own)
+        (kept,) = player.app.model.own.values()
+    coach = CoachHere()
+    async with at((80, 24), AtHome(), diary=diary((Entry(1, kept),)), coach=coach) as player:
+        await player.press("y", "left")
+        await player.until(lambda: coach.asked == ["review_heat"])
+        await player.press("enter")
+        assert isinstance(player.app.screen, ReviewScreen)
