@@ -34,8 +34,7 @@ class HostScreen(Sheet):
         self.form = SetUp(self._start, presets, player=self.racktempo.player, told=" ".join(faults))
         yield Title("Host a table")
         choices, ends = self._begins(_FIRST_CHOICE), self._begins(LOAD)
-        with Horizontal(id="columns") as columns:
-            columns.styles.height = max(choices, ends - choices)
+        with Horizontal(id="columns"):
             yield Rows(lambda: self.form.rows(), lambda: self.form.at, 0, choices)
             yield Rows(lambda: self.form.rows(), lambda: self.form.at, choices, ends)
         yield Rows(lambda: self.form.rows(), lambda: self.form.at, ends, len(self.form.rows()), id="doors")

@@ -26,7 +26,8 @@ class Rows(Drawn):
         rows = self.rows()
         room = canvas.width - 4
         less, more = "<>" if canvas.look.ascii else "◂▸"
-        for y, number in enumerate(range(self.first, min(self.last, len(rows)))):
+        shown = self._shown(min(self.last, len(rows)), canvas.height)
+        for y, number in enumerate(shown):
             row, here = rows[number], number == self.at()
             ground: Ground = "chosen" if here else canvas.ground
             canvas.put(1, y, " " * (room + 2), "text", ground)
@@ -39,3 +40,14 @@ class Rows(Drawn):
                 canvas.put(end - 1, y, more, "text", ground, key=f"more {number}")
                 canvas.put(end - 3 - len(value) - 1, y, less, "text", ground, key=f"less {number}")
             canvas.put(end - 2 - len(value), y, value, "text", ground, bold=here)
+        up, down = "^v" if canvas.look.ascii else "▴▾"
+        if shown and shown[0] > self.first:
+            canvas.put(0, 0, up, "mark", bold=True, key=f"row {shown[0] - 1}")
+        if shown and shown[-1] + 1 < min(self.last, len(rows)):
+            canvas.put(0, len(shown) - 1, down, "mark", bold=True, key=f"row {shown[-1] + 1}")
+
+    def _shown(self, last: int, room: int) -> range:
+        """Return the rows for which there is room, the one in hand among them."""
+        at = min(max(self.at(), self.first), last - 1)
+        top = max(self.first, min(at - room // 2, last - room))
+        return range(top, min(last, top + room))

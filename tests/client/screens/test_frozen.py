@@ -32,6 +32,17 @@ async def test_host(size: tuple[int, int]) -> None:
         assert all(row.label in shown for row in player.app.screen.form.rows())
 
 
+async def test_a_low_screen_shows_the_setting_in_hand_and_that_there_are_more() -> None:
+    async with at((80, 16), AtHost()) as player:
+        screen = player.app.screen
+        assert isinstance(screen, HostScreen)
+        for row in screen.form.rows():
+            shown = text_of(player.app)
+            assert row.label in shown
+            assert "▾" in shown or "▴" in shown
+            await player.press("down")
+
+
 @sized
 async def test_join(size: tuple[int, int]) -> None:
     async with at(size, AtJoin()) as player:
