@@ -27,6 +27,8 @@ from shared.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Close, Hello
 from shared.records import Record
 
 log = logging.getLogger("racktempo.gate")
+STALL_APART_MS = 4
+"""Tables tell their people of a stall one after the other: all at once would be the next stall."""
 HELLO_S = 5.0
 """How long a client may take to say hello."""
 
@@ -95,8 +97,8 @@ class Gate:
     def stalled(self, by_ms: int) -> None:
         """Tell every table that the machine stood still."""
         log.warning("the machine stood still for %d ms", by_ms)
-        for keeper in self.keepers:
-            keeper.stalled(by_ms)
+        for number, keeper in enumerate(self.keepers):
+            keeper.stalled(by_ms, number * STALL_APART_MS)
 
     async def close_lines(self, code: int, text: str) -> None:
         """Close every client's line with a reason, in bounded time."""

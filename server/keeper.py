@@ -123,11 +123,11 @@ class Keeper:
         """Take note that a line is gone."""
         self._put(_Lost(now_ms(), line))
 
-    def stalled(self, by_ms: int) -> None:
+    def stalled(self, by_ms: int, wake_in_ms: int) -> None:
         """Take note that the machine stood still. Nothing happens at the table before it knows; but it is not woken
         for it more often than once in TELL_STALLS_MS, or an overloaded machine would be kept busy telling so."""
         self._stalled_ms += by_ms
-        due_ms = max(now_ms(), self._stall_told_ms + TELL_STALLS_MS)
+        due_ms = max(now_ms() + wake_in_ms, self._stall_told_ms + TELL_STALLS_MS)
         asyncio.get_running_loop().call_at(due_ms / 1_000, self._wake.set)
 
     def knows(self, token: bytes) -> bool:
