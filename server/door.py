@@ -38,6 +38,8 @@ _wire_log.setLevel(logging.CRITICAL)
 KERNEL_BUFFER = 64 * 1024
 UNREAD_LIMIT = 256 * 1024
 """Bytes that may wait for a client, in bytes beyond the kernel's own buffer; with more it is cut off."""
+REQUEST_LIMIT = 16 * 1024
+"""Bytes of the request with which a WebSocket is asked for; ours takes some hundred."""
 HANG_UP_S = 2.0
 _SLICE = 2_048
 """Bytes that are parsed at once: as many tiny frames as fit in a socket's buffer would hold up everybody else."""
@@ -98,7 +100,7 @@ class _Socket(ServerConnection):
         self._bucket = _Bucket(room.limits.frames_per_s, room.limits.burst)
         self._read_ms: deque[int] = deque()
         self._failed = False
-        self._ignored = 0
+        self._asked = self._ignored = 0
         self.peer = "?"
         self.is_too_many = False
 
@@ -128,6 +130,10 @@ class _Socket(ServerConnection):
 
     def data_received(self, data: bytes) -> None:
         """Take bytes in, and cut off who goes on sending after the end, or has pings answered faster than it reads."""
+        if self.request is None:
+            self._asked += len(data)
+            if self._asked > REQUEST_LIMIT:
+                return self.cut()
         start = 0
         while start < len(data) and not self.protocol.eof_sent:
             super().data_received(data[start : start + _SLICE])
@@ -137,6 +143,7 @@ class _Socket(ServerConnection):
             super().data_received(data[start:])
         if max(self._ignored, self.transport.get_write_buffer_size()) > UNREAD_LIMIT:
             self.cut()
+        return None
 
     def process_event(self, event: Event) -> None:
         """Stamp every message when it is read, and end the connection of a client that sends too much."""

@@ -33,6 +33,8 @@ CREATE TABLE clubs (id TEXT PRIMARY KEY, record BLOB NOT NULL);
 CREATE TABLE heats ("table" TEXT, heat INTEGER, saved BLOB NOT NULL, PRIMARY KEY ("table", heat)) WITHOUT ROWID;
 """
 _LIMIT = 1024 * 1024
+_UNREADABLE = (sqlite3.Error, UnicodeDecodeError)
+"""What a damaged file brings about: its own text may stand in SQLite's words."""
 EVENT: Codec[AnyEvent] = Codec(Event, _LIMIT)
 RECORD: Codec[TableRecord] = Codec(TableRecord, _LIMIT)
 CLUB: Codec[ClubRecord] = Codec(ClubRecord, _LIMIT)
@@ -103,7 +105,7 @@ class Database:
             raise StoreFault(f"{self._where} cannot be opened: {error}.") from error
         try:
             self._prepare()
-        except sqlite3.Error as error:
+        except _UNREADABLE as error:
             self._disk.close()
             raise StoreFault(_opening_sentence(error, self._where)) from error
         except StoreFault:
@@ -137,7 +139,7 @@ class Database:
         try:
             rows = self._disk.execute("SELECT id, record FROM tables ORDER BY rowid").fetchall()
             return tuple(self._stored(table, RECORD.unpack(record)) for table, record in rows)
-        except (sqlite3.Error, BadFrame) as error:
+        except (*_UNREADABLE, BadFrame) as error:
             raise StoreFault(f"{self._where} cannot be read: {error}") from error
 
     def load_club(self) -> ClubRecord | None:
@@ -145,7 +147,7 @@ class Database:
         try:
             row = self._disk.execute("SELECT record FROM clubs ORDER BY rowid DESC LIMIT 1").fetchone()
             return CLUB.unpack(row[0]) if row else None
-        except (sqlite3.Error, BadFrame) as error:
+        except (*_UNREADABLE, BadFrame) as error:
             raise StoreFault(f"{self._where} cannot be read: {error}") from error
 
     def forget_club(self) -> None:
@@ -311,7 +313,7 @@ def _create_private(path: Path) -> None:
     path.chmod(0o600)
 
 
-def _opening_sentence(error: sqlite3.Error, where: str) -> str:
+def _opening_sentence(error: Exception, where: str) -> str:
     if getattr(error, "sqlite_errorname", "").startswith("SQLITE_BUSY"):
         return f"{where} is in use by another racktempo host; end that one or choose another file."
     return f"{where} cannot be used: {error}."
