@@ -31,7 +31,7 @@ import msgpack
 from websockets.asyncio.client import ClientConnection, connect
 
 from server.chairs import TableRecord
-from server.clock import wall_time
+from server.clock import spare_pauses, wall_time
 from server.door import Limits, open_door
 from server.gate import Gate
 from server.store import Store
@@ -76,6 +76,7 @@ async def serve(tables: int, coach: bool) -> None:
                     card=shipped_text(),
                 )
                 gate.add(Table(record, os.urandom, wall_time))
+            spare_pauses()
             print(door.port, flush=True)
             loop = asyncio.get_running_loop()
             while await loop.run_in_executor(None, sys.stdin.readline):
