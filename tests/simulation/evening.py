@@ -51,13 +51,16 @@ def forgiven_at_least(stall_ms: int) -> int:
 
 
 def _lasting(view: View) -> View:
-    """Return a view without what a restart may change: who is connected and so acts as host, and the clock."""
+    """Return a view without what a restart may change: the clock, who is connected, and so who acts as host."""
     chairs = tuple(chair.model_copy(update={"connected": False, "host": False}) for chair in view.chairs)
     heat = view.heat
     if heat:
         clock = heat.clock.model_copy(update={"left_ms": 0, "running": False})
         heat = heat.model_copy(update={"clock": clock, "paused": False})
-    return view.model_copy(update={"revision": 0, "chairs": chairs, "heat": heat, "host": False, "code": ""})
+    settings = view.settings.model_copy(update={"seed": None})
+    return view.model_copy(
+        update={"settings": settings, "revision": 0, "chairs": chairs, "heat": heat, "host": False, "code": ""}
+    )
 
 
 class Inline(Executor):
