@@ -24,8 +24,23 @@ from client.coach_service import CoachService
 from client.coaching import Coaching, Service
 from client.desk_model import DeskModel
 from client.diary import Diary
-from client.doors import AtClock, AtDesk, AtHome, AtHost, AtJoin, AtSolo, Doors, Line, Opened, Opening, Shelf, Start
+from client.doors import (
+    AtClock,
+    AtDesk,
+    AtDrill,
+    AtHome,
+    AtHost,
+    AtJoin,
+    AtSolo,
+    Doors,
+    Line,
+    Opened,
+    Opening,
+    Shelf,
+    Start,
+)
 from client.hint import Asked, Hint, pass_made
+from client.history import Source
 from client.link import Connected, Ended, Heard, Lost
 from client.look import Look
 from client.model import Model
@@ -42,6 +57,7 @@ from client.screens.sheet import Sheet
 from client.screens.table import TableScreen
 from shared.club_views import ClubView, Evening
 from shared.desk_intents import DeskIntent
+from shared.drills import Laid
 from shared.intents import Intent, Leave
 from shared.messages import PORT, Done, HeatFile, OwnHeat, Refused
 from shared.settings import Settings
@@ -120,6 +136,8 @@ class RacktempoApp(App[None]):
             case AtClock(settings, bell):
                 self.look = replace(self.look, bell=self.look.bell or bell)
                 self.time_real_tiles(settings)
+            case AtDrill(laid, card):
+                self.open_drill(laid, card)
             case AtDesk(opening):
                 self.open_table(opening())
 
@@ -127,14 +145,20 @@ class RacktempoApp(App[None]):
         """Open a table with three bots in this process."""
         self.open_table(self.doors.solo(settings, self.player or "You"))
 
+    def open_drill(self, laid: tuple[Laid, ...], card: str) -> None:
+        """Play laid heats at a table with three bots; they are marked as drills wherever they are kept."""
+        if self.doors.drill is not None:
+            opening = self.doors.drill(laid, self.player or "You", card)
+            self.open_table(opening, tuple(each.what for each in laid))
+
     def time_real_tiles(self, settings: Settings) -> None:
         """Open the clock for people with tiles on a table."""
         keep = self.diary.real_tiles(settings, self.random_bytes(8).hex())
         self.push_screen(RealTilesScreen(settings, keep, self.stamp))
 
-    def open_table(self, opening: Opening) -> None:
-        """Open a table and listen to it; a table that was open before is left alone."""
-        self._table = self._listen(opening)
+    def open_table(self, opening: Opening, drills: tuple[str, ...] = ()) -> None:
+        """Open a table and listen to it; a table that was open before is left alone. drills says what is drilled."""
+        self._table = self._listen(opening, drills)
 
     async def on_unmount(self) -> None:
         """Wait until the line and what stands behind it are closed and every heat is kept; the coach stops."""
@@ -145,8 +169,8 @@ class RacktempoApp(App[None]):
         await self.coaching.close()
 
     @work(exclusive=True, group="table")
-    async def _listen(self, opening: Opening) -> None:
-        self.model, self.addresses = model, _ = Model(), ()
+    async def _listen(self, opening: Opening, drills: tuple[str, ...]) -> None:
+        self.model, self.addresses = model, _ = Model(drills=drills), ()
         self.desk = DeskModel()
         try:
             async with opening as opened:
@@ -211,12 +235,15 @@ class RacktempoApp(App[None]):
 
     def _keep(self, told: HeatFile | OwnHeat) -> None:
         """Keep a heat without waiting for the disk; one of one's own goes into the history and to the coach."""
-        first = self.model.first_heat()
+        first, drills = self.model.first_heat(), self.model.drills
 
         async def keep() -> None:
             trouble = await asyncio.to_thread(self.shelf.keep_heat, told)
             if isinstance(told, OwnHeat):
-                kept = await asyncio.to_thread(self.diary.add, told.heat, "table", "", min(first, told.heat.number))
+                begun = min(first, told.heat.number)
+                detail = drills[(told.heat.number - begun) % len(drills)] if drills else ""
+                source: Source = "drill" if drills else "table"
+                kept = await asyncio.to_thread(self.diary.add, told.heat, source, detail, begun)
                 trouble = trouble or kept.trouble
                 if kept.is_new:
                     self.coaching.look_at(told.heat)

@@ -17,6 +17,7 @@ COMMANDS = {
     "desk": "run an evening of several tables: seats, starts, standings",
     "join": "sit down at a table that somebody hosts",
     "clock": "time people who have real tiles on a table: the step, its clock, the heats of a set",
+    "drill": "deals that disturb, your costliest decisions, or a saved heat from any step",
     "review": "look at a heat again: seconds, losses and luck, step by step",
     "read": "read a rack of real tiles: the hands it is near, every pass ranked",
     "card": "check a card of hands, or show it",

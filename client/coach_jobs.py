@@ -9,10 +9,13 @@ from client.hint import Asked
 from client.reviewing import ToReview
 from client.reviewing import to_review as to_review
 from shared.coach.coach import Coach, coach_of
+from shared.coach.disturbing import Disturbing, disturbing
 from shared.coach.passes import Position
 from shared.coach.reading import Reading, read_rack
 from shared.coach.review import Compared, Review, compare, review, seed_of
 from shared.coach.seen import position_seen
+from shared.drills import Laid
+from shared.settings import Settings
 from shared.steps import StepName
 from shared.tiles import Rack
 
@@ -37,6 +40,15 @@ def compare_made(card: str, asked: Asked) -> Compared:
     if position is None:
         raise ValueError("No tiles are given at this step.")
     return compare(_coach(card), position, asked.tiles, asked.blind, seed_of(asked.heat))
+
+
+def lay_drill(card: str, kind: Disturbing, settings: Settings, key: bytes) -> Laid:
+    """Return a deal that disturbs.
+
+    Raises:
+        ValueError: none was found.
+    """
+    return disturbing(_coach(card), kind, settings, key)
 
 
 def read_tiles(card: str, position: Position, step: StepName | None) -> Reading:

@@ -13,7 +13,9 @@ from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from client.diary import Diary
 from client.hint import Asked
+from shared.drills import Laid
 from shared.seat_heat import SeatHeat
+from shared.settings import Settings
 from shared.tiles import Rack
 
 if TYPE_CHECKING:
@@ -101,6 +103,16 @@ class Coaching:
         """
         jobs = await _jobs()
         found: Compared = await self._service.one(jobs.compare_made, card, asked)
+        return found
+
+    async def lay(self, card: str, kind: str, settings: Settings, key: bytes) -> Laid:
+        """Return a deal that disturbs, of a kind of shared.coach.disturbing.
+
+        Raises:
+            ValueError: with a sentence.
+        """
+        jobs = await _jobs()
+        found: Laid = await self._service.one(jobs.lay_drill, card, kind, settings, key)
         return found
 
     async def close(self) -> None:

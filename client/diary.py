@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 
 from client.history import History, HistoryFault, Read, Source, history_path
 from client.real_tiles import keeper
+from client.saved import find_whole, heats_folder
+from shared.heat import SavedHeat
 from shared.real_clock import RealHeat
 from shared.seat_heat import SeatHeat
 from shared.settings import Settings
@@ -32,16 +34,18 @@ class Kept:
 class Diary:
     """read returns all heats; add keeps one, with where it was played, which drill it was, and the number of the
     first heat of its set; add_review keeps what a whole review found and returns a sentence if it could not;
-    real_tiles returns what keeps the heats of one set with real tiles."""
+    whole returns the heat with all its racks if it was opened and kept; real_tiles returns what keeps the heats of one
+    set with real tiles."""
 
     read: Callable[[], Read] = lambda: Read(())
     add: Callable[[SeatHeat, Source, str, int], Kept] = lambda heat, source, detail, first: Kept()
     add_review: "Callable[[SeatHeat, Review], str]" = lambda heat, review: ""
+    whole: Callable[[SeatHeat], SavedHeat | None] = lambda heat: None
     real_tiles: Callable[[Settings, str], Callable[[RealHeat], str]] = lambda settings, set_id: lambda heat: ""
 
 
-def disk_diary(path: Path | None = None) -> Diary:
-    """Return the history on this machine, or in another file."""
+def disk_diary(path: Path | None = None, heats: Path | None = None) -> Diary:
+    """Return the history on this machine, or in another file; whole heats lie in their folder, or in another one."""
     where = path or history_path()
 
     def read() -> Read:
@@ -69,4 +73,10 @@ def disk_diary(path: Path | None = None) -> Diary:
             return str(fault)
         return ""
 
-    return Diary(read, add, add_review, lambda settings, set_id: keeper(where, settings, set_id))
+    return Diary(
+        read,
+        add,
+        add_review,
+        lambda heat: find_whole(heat, heats or heats_folder()),
+        lambda settings, set_id: keeper(where, settings, set_id),
+    )

@@ -13,6 +13,7 @@ from client.link import Heard
 from client.look import Look
 from client.nearby import Nearby
 from shared.desk_intents import DeskIntent
+from shared.drills import Laid
 from shared.intents import Intent
 from shared.messages import HeatFile, OwnHeat
 from shared.settings import Settings
@@ -65,12 +66,14 @@ class Doors:
 
     Each returns an async context manager; entering it may raise OSError or ValueError whose text is shown.
     look_around(show) shows the tables found on the local network, whenever they change, until it is cancelled.
+    drill(laid, name, card) opens a table for one at which laid heats are played, one after the other.
     """
 
     solo: Callable[[Settings, str], Opening]
     host: Callable[[Settings, str, int], Opening]
     join: Callable[[str, str, str], Opening]
     look_around: Callable[[Callable[[Nearby], None]], Coroutine[None, None, None]] | None = None
+    drill: Callable[[tuple[Laid, ...], str, str], Opening] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,4 +135,12 @@ class AtClock:
     bell: bool = False
 
 
-Start = AtHome | AtHost | AtJoin | AtSolo | AtDesk | AtClock
+@dataclass(frozen=True, slots=True)
+class AtDrill:
+    """Begin with a drill that is laid already, by the card with this text."""
+
+    laid: tuple[Laid, ...]
+    card: str = ""
+
+
+Start = AtHome | AtHost | AtJoin | AtSolo | AtDesk | AtClock | AtDrill

@@ -104,6 +104,7 @@ class Model:
     card_text: str = ""
     pane: CardPane = CardPane()
     hint: Hint | None = None
+    drills: tuple[str, ...] = ()
     own: dict[int, SeatHeat] = field(default_factory=dict)
     whole: dict[int, SavedHeat] = field(default_factory=dict)
     _revision: int = -1

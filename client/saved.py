@@ -46,6 +46,18 @@ def keep_heat(heat: SavedHeat, folder: Path) -> Kept | str:
     return _keep(heat, HEAT.pack(heat), "heat", folder)
 
 
+def find_whole(heat: SeatHeat, folder: Path) -> SavedHeat | None:
+    """Return the whole heat that a seat's heat is a part of, if it is kept in the folder."""
+    for path in sorted(folder.glob(f"{_plain(heat.played_at[:10])}-*.heat")):
+        try:
+            whole = HEAT.unpack(path.read_bytes())
+        except (OSError, BadFrame):
+            continue
+        if (whole.commitment, whole.played_at, whole.number) == (heat.commitment, heat.played_at, heat.number):
+            return whole
+    return None
+
+
 def file_name(heat: SavedHeat | SeatHeat, data: bytes, ending: str) -> str:
     """Return the name of a heat's file: its date, table and number, and a digest of its bytes."""
     parts = (heat.played_at[:10], heat.table or "table", str(heat.number), hashlib.sha256(data).hexdigest()[:_DIGITS])

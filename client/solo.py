@@ -10,7 +10,7 @@ import logging
 import secrets
 import ssl
 from collections.abc import AsyncIterator, Callable, Iterator
-from contextlib import asynccontextmanager, contextmanager
+from contextlib import AbstractAsyncContextManager, asynccontextmanager, contextmanager
 from pathlib import Path
 
 from client.address import Address
@@ -31,6 +31,7 @@ from server.store import Database, Store, StoredTable, StoreFault, default_path
 from server.table import Table
 from shared.announce import Announcement
 from shared.cards.play import shipped_text
+from shared.drills import Laid
 from shared.heat import SavedHeat
 from shared.intents import Ready, Start
 from shared.messages import Command
@@ -52,17 +53,21 @@ class Unfinished(ValueError):
 
 
 @asynccontextmanager
-async def open_solo(settings: Settings, name: str, *, card: str = "") -> AsyncIterator[Opened]:
+async def open_solo(
+    settings: Settings, name: str, *, card: str = "", laid: tuple[Laid, ...] = ()
+) -> AsyncIterator[Opened]:
     """Open a table for one with three bots; the first heat begins as soon as the line runs.
 
-    card is the text of the card to play by, the practice card if empty.
+    card is the text of the card to play by, the practice card if empty. With laid heats it is a drill.
 
     Raises:
         ValueError: it could not be opened; the message is one sentence.
     """
     store = Store.open(None)
     try:
-        async with host_table(store, settings, "Practice", card=card, host="127.0.0.1", port=0) as hosted:
+        async with host_table(
+            store, settings, "Drill" if laid else "Practice", card=card, host="127.0.0.1", port=0, laid=laid
+        ) as hosted:
             link = Link(Address("127.0.0.1", hosted.door.port), name, hosted.record.code, fresh_token())
             link.ask(Ready(contribution=secrets.token_bytes(CONTRIBUTION_BYTES)), 0)
             yield Opened(link)
@@ -70,6 +75,11 @@ async def open_solo(settings: Settings, name: str, *, card: str = "") -> AsyncIt
         raise ValueError(str(fault)) from fault
     finally:
         await store.close()
+
+
+def open_drill(laid: tuple[Laid, ...], name: str, card: str) -> AbstractAsyncContextManager[Opened]:
+    """Open a table for one at which laid heats are played, one after the other. Raises ValueError like open_solo."""
+    return open_solo(laid[0].settings.model_copy(update={"heats": len(laid)}), name, card=card, laid=laid)
 
 
 @asynccontextmanager

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import Literal, TypeVar
 
 from server.bots import BIRDS
+from shared.drills import Laid
 from shared.names import NAME_CELLS, clean_name, skeleton
 from shared.records import Record
 from shared.settings import Settings
@@ -118,6 +119,24 @@ def east_chair(record: TableRecord) -> int:
     alone = people[0]
     second = alone if first != alone else (alone + 1) % 4
     return (first, second)[turn % 2]
+
+
+def heat_head(record: TableRecord, played_at: str, laid: Laid | None = None) -> HeatHead:
+    """Return the head of the coming heat. A repeatable deal takes no contributions; a drill has settings of its own.
+
+    Its settings have no seed: a heat that is told must not tell the deals that follow it.
+    """
+    repeatable = record.settings.seed is not None
+    return HeatHead(
+        number=record.number + 1,
+        east=-laid.seat % 4 if laid else east_chair(record),
+        settings=laid.settings if laid else record.settings.unseeded(),
+        secret=record.secret,
+        contributions=each(lambda chair: b"" if repeatable else record.chairs[chair].contribution or b""),
+        names=each(lambda chair: record.chairs[chair].name),
+        sitters=each(lambda chair: record.chairs[chair].sitter),
+        played_at=played_at,
+    )
 
 
 def bot_chair(record: TableRecord, chair: int) -> Chair:

@@ -26,6 +26,7 @@ from server.keeper import Keeper
 from server.store import Store, StoredTable, StoreFault, default_path
 from server.table import Table
 from shared.cards.play import shipped_text
+from shared.drills import Laid
 from shared.messages import PORT
 from shared.names import clean_name
 from shared.settings import Settings
@@ -81,15 +82,18 @@ async def host_table(
     host: str | None = None,
     port: int = PORT,
     tls: ssl.SSLContext | None = None,
+    laid: tuple[Laid, ...] = (),
 ) -> AsyncIterator[Hosted]:
     """Open a new table, or go on with a stored one (paused, with its own settings, card, name and code).
+
+    With laid heats it is a table for drills.
 
     Raises:
         CannotOpen: the port cannot be had.
     """
     record = stored.record if stored else new_record(settings, name, card)
     async with Gate.open(store) as gate:
-        keeper = gate.add(Table(record, secrets.token_bytes, wall_time), stored)
+        keeper = gate.add(Table(record, secrets.token_bytes, wall_time, laid=laid), stored)
         async with open_door(gate, host, port, tls=tls) as door:
             yield Hosted(door, keeper)
 

@@ -41,11 +41,14 @@ class RunningHeat:
     paused_at_ms: int = 0
 
     @classmethod
-    def opened(cls, head: HeatHead, card: str, complete: Complete, now_ms: int) -> "RunningHeat":
-        """Deal a heat whose time begins now."""
+    def opened(
+        cls, head: HeatHead, card: str, complete: Complete, now_ms: int, laid: tuple[AnyEvent, ...] = ()
+    ) -> "RunningHeat":
+        """Deal a heat whose step begins now; a drill begins with events that were laid for it instead."""
         key = wall_key(head.secret, head.contributions)
-        events = charleston.open_heat(head.settings, key, lambda rack: complete(card, rack))
-        return cls(head, key, replay(head.settings, events), events, now_ms)
+        events = laid or charleston.open_heat(head.settings, key, lambda rack: complete(card, rack))
+        begun_ms = max(getattr(event, "at_ms", 0) for event in events)
+        return cls(head, key, replay(head.settings, events), events, now_ms - begun_ms)
 
     @classmethod
     def restored(cls, head: HeatHead, events: tuple[AnyEvent, ...], now_ms: int) -> "RunningHeat":

@@ -13,13 +13,13 @@ from functools import partial
 from server import bots
 from server.chairs import (
     EMPTY,
-    HeatHead,
     TableRecord,
     bot_chair,
     chair_of_token,
     each,
     east_chair,
     free_chair,
+    heat_head,
     person_chair,
 )
 from server.coaches import Think, thinker
@@ -27,6 +27,7 @@ from server.output import Joined, Output, Rejected, Thought
 from server.running import RunningHeat
 from shared import charleston
 from shared.cards import play
+from shared.drills import Laid
 from shared.events import AnyEvent, DeadlinesMoved
 from shared.heat import HEAT, Complete, SavedHeat, final_state, sealed, seat_of
 from shared.intents import (
@@ -65,7 +66,8 @@ class Table:
     """A table of four chairs. All moments are milliseconds of one monotonic clock.
 
     random_bytes(n) gives fresh random bytes, wall_time() an RFC 3339 stamp for saved heats, complete(card, rack)
-    says whether a rack is a finished hand, think(view, stream) is what a bot answers (else see coaches).
+    says whether a rack is a finished hand, think(view, stream) is what a bot answers (else see coaches). With laid
+    heats every heat of a set is a drill, one after the other; nothing is promised before one.
     """
 
     def __init__(
@@ -75,12 +77,14 @@ class Table:
         wall_time: Callable[[], str],
         complete: Complete = play.complete,
         think: Think | None = None,
+        laid: tuple[Laid, ...] = (),
     ) -> None:
         self._record = record
         self._random_bytes = random_bytes
         self._wall_time = wall_time
         self._complete = complete
         self._think = think
+        self._laid = laid
         self._heat: RunningHeat | None = None
         self._ended: RunningHeat | None = None
         self._finished: tuple[SavedHeat, ...] = ()
@@ -228,7 +232,7 @@ class Table:
             chairs=each(self._chair_view),
             heat_number=record.number,
             east=head.east if head else east_chair(record),
-            commitment=commitment(head.secret if head else record.secret),
+            commitment="" if self._laid else commitment(head.secret if head else record.secret),
             heat=running,
             results=tuple(self._result(heat) for heat in self._finished),
         )
@@ -362,21 +366,13 @@ class Table:
             if self._record.chairs[chair].sitter == "nobody":
                 self._record = self._record.with_chair(chair, bot_chair(self._record, chair))
         record = self._record
-        repeatable = record.settings.seed is not None
-        head = HeatHead(
-            number=record.number + 1,
-            east=east_chair(record),
-            settings=record.settings.unseeded(),  # a heat that is told must not tell the deals that follow it
-            secret=record.secret,
-            contributions=each(lambda chair: b"" if repeatable else record.chairs[chair].contribution or b""),
-            names=each(lambda chair: record.chairs[chair].name),
-            sitters=each(lambda chair: record.chairs[chair].sitter),
-            played_at=self._wall_time(),
-        )
+        laid = self._laid[(record.number + 1 - record.set_first) % len(self._laid)] if self._laid else None
+        head = heat_head(record, self._wall_time(), laid)
         self._record = record.but(phase="heat", number=head.number, head=head)
         for chair in range(4):
             self._change(chair, contribution=None)
-        self._heat = RunningHeat.opened(head, record.card, self._complete, now_ms)
+        events = laid.events if laid else ()
+        self._heat = RunningHeat.opened(head, record.card, self._complete, now_ms, events)
         out.heat = head.number
         out.events += self._heat.events
         self._turns(out, now_ms)
@@ -402,7 +398,7 @@ class Table:
             sitters=head.sitters,
             east=head.east,
             card=record.card,
-            commitment=commitment(head.secret),
+            commitment="" if self._laid else commitment(head.secret),
             secret=head.secret,
             contributions=head.contributions,
             events=heat.events,

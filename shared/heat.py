@@ -1,7 +1,7 @@
 """A saved heat: everything needed to replay it to the same end and to check that nobody cheated.
 
 The file is one MessagePack map with a format name and a version. It holds every tile of the heat and the
-secret of its wall, so it is made only after the reveal.
+secret of its wall, so it is made only after the reveal. A drill's heat has an empty commitment: nothing was promised.
 """
 
 import hashlib
@@ -110,6 +110,9 @@ def faults(heat: SavedHeat, complete: Complete) -> tuple[str, ...]:
     found: list[str] = []
     if sealed(heat) != heat:
         found.append("The file is not as it was written: its digest does not fit.")
+    if not heat.commitment:
+        found.append("This is a drill: its tiles were laid for practice, and no wall was promised before it.")
+        return tuple(found)
     if commitment(heat.secret) != heat.commitment:
         found.append("The secret does not fit the commitment that was published before the deal.")
     key = wall_key(heat.secret, heat.contributions)

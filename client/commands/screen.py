@@ -26,8 +26,14 @@ def show(
     from client.joining import open_join
     from client.nearby import look_around
     from client.shelf import disk_shelf
-    from client.solo import open_host, open_solo
+    from client.solo import open_drill, open_host, open_solo
 
-    doors = Doors(solo=solo or open_solo, host=host or open_host, join=open_join, look_around=look_around)
+    doors = Doors(
+        solo=solo or open_solo,
+        host=host or open_host,
+        join=open_join,
+        look_around=look_around,
+        drill=open_drill,
+    )
     RacktempoApp(doors, start, name=name, port=port, shelf=disk_shelf(folder), diary=disk_diary()).run()
     return 0

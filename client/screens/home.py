@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from textual.app import ComposeResult
 
 from client.screens.cards import CardScreen
+from client.screens.drills import DrillScreen
 from client.screens.history import HistoryScreen
 from client.screens.host import HostScreen
 from client.screens.join import JoinScreen
@@ -33,6 +34,7 @@ ENTRIES: tuple[Entry, ...] = (
     Entry("p", "Practise alone", "three bots, one set of heats, at once", lambda home: home.practise()),
     Entry("h", "Host a table", "for people on your network", lambda home: home.show(HostScreen(Settings()))),
     Entry("j", "Join a table", "by its address and its word code", lambda home: home.show(JoinScreen())),
+    Entry("d", "Drills", "deals that disturb, your costliest decisions", lambda home: home.show(DrillScreen())),
     Entry("t", "Real tiles", "the clock alone, for tiles on a table", lambda home: home.time_real_tiles()),
     Entry("y", "Your heats", "seconds, losses, the next clock, reviews", lambda home: home.show(HistoryScreen())),
     Entry("c", "Card", "the hands of every card, to look through", lambda home: home.show(CardScreen())),

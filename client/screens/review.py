@@ -3,6 +3,7 @@
 Usable while it fills in. The answer to a step is kept back for a second try, if the player wants that.
 """
 
+import asyncio
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ from client.widgets.foot import Foot, Keys, Note
 from client.widgets.head import Title
 from client.widgets.review import draw_end, draw_glance, draw_step
 from shared.cards.play import shipped_text
+from shared.drills import Laid, replay_from
 from shared.names import clean_name
 from shared.seat_heat import SeatHeat
 from shared.seats import Seat
@@ -212,7 +214,22 @@ class ReviewScreen(Sheet):
         self.redraw()
 
     def _may_replay(self) -> bool:
-        return False
+        """Say whether the step in hand can be played again: one's own, from a screen away from any table."""
+        step = self._step()
+        away = self.racktempo.line is None and self.racktempo.doors.drill is not None
+        return away and self.at == 0 and step is not None and not self.hides()
 
-    def _replay(self) -> None:
-        """Play this deal again from the step in hand."""
+    @work(exclusive=True, group="replay")
+    async def _replay(self) -> None:
+        """Play this deal again from the step in hand, against the clock that it had."""
+        heat, step = self.heats[0], self._step()
+        whole = await asyncio.to_thread(self.racktempo.diary.whole, heat)
+        if whole is None or step is None:
+            self.told = "The other racks of this heat are not kept here, so that it cannot be played again."
+        else:
+            laid = replay_from(whole, Seat(heat.seat), step.lived.step.step)
+            if isinstance(laid, Laid):
+                self.racktempo.open_drill((laid,), heat.card)
+                return
+            self.told = laid
+        self.redraw()

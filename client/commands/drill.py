@@ -1,0 +1,91 @@
+"""racktempo drill: a deal that disturbs, one's own costliest decisions, or a saved heat from any step."""
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from client.arguments import BadArgument, card_of, settings_of
+
+if TYPE_CHECKING:
+    from shared.drills import Laid
+    from shared.steps import StepName
+
+KINDS = ("rival", "dragons", "flowers")
+COSTLIEST = "costliest"
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Take what is drilled, and the clock."""
+    parser.add_argument("what", metavar="WHAT", help=f"{', '.join(KINDS)}, {COSTLIEST}, or the file of a whole heat")
+    parser.add_argument("--from", dest="step", metavar="STEP", help='with a file: the step, such as "second left"')
+    parser.add_argument("--level", metavar="M:SS", help="time for a whole Charleston, such as 3:00")
+    parser.add_argument("--seed", metavar="N", help="a whole number that makes a deal repeatable")
+    parser.add_argument("--card", metavar="FILE", help="the card to play by: a file, or a card's name")
+    parser.add_argument("--name", default="You", metavar="NAME", help="your name at the table")
+    parser.set_defaults(heats=None, preset=None)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Lay the tiles, then play."""
+    if args.step and args.what in (*KINDS, COSTLIEST):
+        raise BadArgument("--from goes with a file.")
+    found = _laid(args)
+    if isinstance(found, str):
+        print(found, file=sys.stderr)
+        return 1
+    from client.commands.screen import show
+    from client.doors import AtDrill
+
+    return show(AtDrill(*found), args.name)
+
+
+def _laid(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
+    if args.what in KINDS:
+        return _disturbing(args)
+    if args.what == COSTLIEST:
+        from client.diary import disk_diary
+        from client.drilling import lay_costliest
+
+        diary = disk_diary()
+        return lay_costliest(diary.read().entries, diary.whole)
+    return _replay(args)
+
+
+def _disturbing(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
+    from secrets import token_bytes
+
+    from client.coach_jobs import lay_drill
+    from shared.cards.play import shipped_text
+    from shared.wall import seeded_secret
+
+    settings, card = settings_of(args), card_of(args) or shipped_text()
+    key = token_bytes(32) if settings.seed is None else seeded_secret(settings.seed, 1)
+    try:
+        return (lay_drill(card, args.what, settings, key),), card
+    except ValueError as error:
+        return str(error)
+
+
+def _replay(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
+    from client.verify import read_heat
+    from shared.drills import Laid, replay_from
+    from shared.heat import seat_of
+
+    heat = read_heat(Path(args.what))
+    if isinstance(heat, str):
+        return heat
+    people = [chair for chair, sitter in enumerate(heat.sitters) if sitter == "person"]
+    seat = seat_of([*people, 0][0], heat.east)
+    laid = replay_from(heat, seat, _step(args.step), settings_of(args) if args.level else None)
+    return ((laid,), heat.card) if isinstance(laid, Laid) else laid
+
+
+def _step(text: str | None) -> "StepName":
+    from shared.steps import STEP_NAMES
+
+    wanted = " ".join((text or STEP_NAMES[0]).lower().replace("-", " ").split())
+    step = next((name for name in STEP_NAMES if name == wanted), None)
+    if step is None:
+        raise BadArgument(f"--from is {text!r}; it must be one of {', '.join(STEP_NAMES)}.")
+    return step

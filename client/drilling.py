@@ -1,0 +1,63 @@
+"""Which of one's own decisions to drill: the costliest ones, laid as they stood.
+
+Pure but for the whole heats, which it asks for.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from client.history import Entry
+from client.history_report import is_pass
+from shared.drills import Laid, replay_from
+from shared.heat import SavedHeat
+from shared.seat_heat import SeatHeat
+from shared.seats import Seat
+from shared.steps import StepName
+
+MOST = 5
+"""How many decisions make one drill."""
+NONE_YET = "No decision of your heats has cost you anything that can be told from chance yet."
+NOT_KEPT = "Your costliest decisions were made in heats whose other racks are not kept here."
+
+
+@dataclass(frozen=True, slots=True)
+class Costly:
+    """A decision that cost points: of which heat, at which step."""
+
+    heat: SeatHeat
+    step: StepName
+    points: float
+
+
+def costliest(entries: Iterable[Entry]) -> tuple[Costly, ...]:
+    """Return the passes of one's own, made with a choice, whose loss is no matter of chance; the worst first."""
+    found = [
+        Costly(entry.heat, step.step, loss.points)
+        for entry in entries
+        if entry.source == "table" and entry.heat.dealt
+        for step in entry.heat.steps
+        if (loss := entry.losses.get(step.step)) and is_pass(step) and step.by == "person" and not loss.forced
+        if loss.points >= 2 * loss.error and loss.points > 0
+    ]
+    return tuple(sorted(found, key=lambda costly: -costly.points))
+
+
+def lay_costliest(
+    entries: Iterable[Entry], whole: Callable[[SeatHeat], SavedHeat | None]
+) -> tuple[tuple[Laid, ...], str] | str:
+    """Return the costliest decisions laid to be made again, with the text of their card, or why there are none.
+
+    All are by the card of the worst one: one table has one card.
+    """
+    costly, laid, card = costliest(entries), list[Laid](), None
+    for each in costly:
+        kept = whole(each.heat) if card in (None, each.heat.card) else None
+        found = replay_from(kept, Seat(each.heat.seat), each.step) if kept else ""
+        if isinstance(found, Laid):
+            card = each.heat.card
+            laid.append(found)
+        if len(laid) == MOST:
+            break
+    if not laid or card is None:
+        return NOT_KEPT if costly else NONE_YET
+    return tuple(laid), card

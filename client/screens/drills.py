@@ -1,0 +1,96 @@
+"""Drills: deals made to disturb, and one's own costliest decisions again, at the chosen level."""
+
+import asyncio
+
+from textual import work
+from textual.app import ComposeResult
+
+from client.drilling import lay_costliest
+from client.screens.sheet import Sheet
+from client.setup import Row
+from client.widgets.foot import Foot, Keys, Note
+from client.widgets.head import Title
+from client.widgets.rows import Rows
+from shared.cards.play import shipped_text
+from shared.settings import Settings
+from shared.times import write_time
+
+LEVELS_MS = (240_000, 180_000, 120_000, 100_000)
+_KINDS = ("rival", "dragons", "flowers")
+KEY_BYTES = 32
+
+
+class DrillScreen(Sheet):
+    """A row for the level, then one for each drill."""
+
+    ABOUT = (
+        "A drill's tiles were laid for practice and not dealt. What comes in serves your second best hand; three of "
+        "one dragon come twice; flowers come at the end; or you decide again what cost most. Drills count apart."
+    )
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.level, self.at = 1, 1
+
+    def compose(self) -> ComposeResult:
+        """Build the rows."""
+        yield Title("Drills")
+        yield Rows(self.rows, lambda: self.at, 0, 9)
+        yield Note(lambda: self.told)
+        yield Foot(self.keys)
+
+    def rows(self) -> tuple[Row, ...]:
+        """Return the level and the drills."""
+        return (
+            Row("level", "Whole Charleston", write_time(LEVELS_MS[self.level])),
+            Row("rival", "What comes in helps the rival hand", "pick one and stay", changes=False),
+            Row("dragons", "Three of one dragon, twice", "keep or break?", changes=False),
+            Row("flowers", "Flowers that come late", "too late?", changes=False),
+            Row("costliest", "Your costliest decisions", "by the clock they had", changes=False),
+        )
+
+    def keys(self) -> Keys:
+        """Return the keys of the rows."""
+        return (
+            ("up down", "drill", "down"),
+            ("left right", "level", "right"),
+            ("enter", "begin", "enter"),
+            ("?", "help", "?"),
+            ("q", "back", "q"),
+        )
+
+    def press(self, key: str) -> None:
+        """Choose a drill or a level, or begin."""
+        self.told = ""
+        word, _, number = key.partition(" ")
+        if number:
+            self.at = int(number)
+        match word:
+            case "q" | "escape":
+                self.app.pop_screen()
+            case "up" | "down":
+                self.at = 1 + (self.at - 1 + (1 if word == "down" else -1)) % (len(self.rows()) - 1)
+            case "left" | "right" | "less" | "more":
+                self.level = (self.level + (1 if word in ("right", "more") else -1)) % len(LEVELS_MS)
+                self.at = max(1, self.at)
+            case "enter" | "row" if self.at > 0:
+                self.told = "Laying the tiles ..."
+                self._begin(self.rows()[self.at].name)
+
+    @work(exclusive=True, group="drill")
+    async def _begin(self, name: str) -> None:
+        app = self.racktempo
+        try:
+            if name in _KINDS:
+                settings, card = Settings(level_ms=LEVELS_MS[self.level]), shipped_text()
+                app.open_drill((await app.coaching.lay(card, name, settings, app.random_bytes(KEY_BYTES)),), card)
+            else:
+                read = await asyncio.to_thread(app.diary.read)
+                found = await asyncio.to_thread(lay_costliest, read.entries, app.diary.whole)
+                if isinstance(found, str):
+                    self.told = found
+                else:
+                    app.open_drill(*found)
+        except ValueError as error:
+            self.told = str(error)
+        self.redraw()

@@ -1,0 +1,83 @@
+"""Drills: heats whose tiles were laid for practice, not dealt from a wall that was promised.
+
+A laid heat begins with given events: a deal, or a whole heat up to the step from which it is played again. Nothing is
+promised before it, so that it can never pass for a fair deal. Deals that disturb are played with passes from the wall,
+whose order then says what comes in, whatever anybody passes.
+
+Pure: which deal it is follows from a key; the coach is only asked in shared.coach.disturbing.
+"""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from shared.events import AnyEvent, Dealt, StepBegan
+from shared.heat import SavedHeat
+from shared.seats import Seat
+from shared.settings import Settings
+from shared.steps import PASSES, StepName
+from shared.tiles import JOKER, Rack, Tile, by_suit, full_set
+from shared.wall import Stream
+
+SEATS_COUNT = 4
+PACKET = 3
+HELD = 14
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A heat as it was laid: how it plays, what has happened, whose seat is the player's, and what it drills."""
+
+    settings: Settings
+    events: tuple[AnyEvent, ...]
+    seat: Seat
+    what: str
+
+
+def replay_from(heat: SavedHeat, seat: Seat, step: StepName, settings: Settings | None = None) -> Laid | str:
+    """Return a heat laid as it stood when a step began, to be played on from there; or why it cannot be.
+
+    settings replace the heat's own, for another clock; what shapes the route must be the same.
+    """
+    begun = [number for number, event in enumerate(heat.events) if isinstance(event, StepBegan) and event.step == step]
+    if not begun:
+        return f"The step {step} was not played in this heat."
+    own = heat.settings
+    plays = own.model_copy(update={"heats": 1, "seed": None})
+    if settings is not None:
+        plays = plays.model_copy(update={"level_ms": settings.level_ms, "lengths_ms": settings.lengths_ms})
+    return Laid(plays, heat.events[: begun[0] + 1], seat, f"replay from {step}")
+
+
+def drill_settings(settings: Settings) -> Settings:
+    """Return settings under which what comes in is what was laid: from the wall, nothing unseen, all six passes."""
+    return settings.model_copy(
+        update={"incoming": "wall", "blind": False, "second": "always", "heats": 1, "seed": None, "jokers": 8}
+    )
+
+
+def lay(settings: Settings, rack: Rack, comes: Sequence[Rack], key: bytes, what: str) -> Laid:
+    """Return a deal in which East holds a rack and gets three given tiles at each of the six passes.
+
+    comes has a packet for each pass; the tiles that are left are shuffled by the key.
+
+    Raises:
+        ValueError: the set does not hold those tiles, or they are no fourteen and six times three passable ones.
+    """
+    if len(rack) != HELD or [len(packet) for packet in comes] != [PACKET] * len(PASSES):
+        raise ValueError("A laid deal has fourteen tiles and six packets of three.")
+    asked = Counter(rack) + Counter(tile for packet in comes for tile in packet)
+    whole = Counter(full_set())
+    if any(count > whole[tile] for tile, count in asked.items()) or any(JOKER in packet for packet in comes):
+        raise ValueError("These tiles cannot be laid.")
+    rest = Stream(key, f"laid {what}").shuffled(tuple((whole - asked).elements()))
+    others, wall = rest[: 3 * (HELD - 1)], list(rest[3 * (HELD - 1) :])
+    racks = (by_suit(rack), *(by_suit(others[at : at + HELD - 1]) for at in range(0, len(others), HELD - 1)))
+    ordered: list[Tile] = []
+    free = [tile for tile in wall if tile != JOKER]
+    for packet in comes:
+        theirs, free = free[: PACKET * (SEATS_COUNT - 1)], free[PACKET * (SEATS_COUNT - 1) :]
+        ordered += [*packet, *theirs]
+    ordered += [*free, *(tile for tile in wall if tile == JOKER)]
+    deal = Dealt(racks=(racks[0], racks[1], racks[2], racks[3]), wall=tuple(ordered))
+    return Laid(drill_settings(settings), (deal, StepBegan(step=PASSES[0], at_ms=0)), Seat.EAST, what)
