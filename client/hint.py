@@ -53,7 +53,7 @@ def pass_made(heat: HeatView | None, settings: Settings | None) -> Asked | None:
     Where an answer may be taken back until the step ends, nothing is committed for good before that. After the end
     the rack from before the pass is put together again from what went and what came.
     """
-    if heat is None or settings is None or settings.hints != "after each pass" or heat.step is None:
+    if heat is None or settings is None or settings.hints != "after each pass" or heat.step is None or heat.paused:
         return None
     if heat.answered and settings.final_at == "commit" and STEPS[heat.step].ask in ("pass", "give"):
         now = next(step for step in heat.route if step.state == "now")

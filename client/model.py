@@ -109,6 +109,7 @@ class Model:
     whole: dict[int, SavedHeat] = field(default_factory=dict)
     _revision: int = -1
     _sent: dict[int, _Sent] = field(default_factory=dict)
+    _uncovered: HeatView | None = None
     _draft: tuple[tuple[Tile, ...], int] = ((), 0)
     _order: tuple[Tile, ...] = ()
 
@@ -125,16 +126,22 @@ class Model:
         self.view, self.received_ms, self.rtt_ms, self.line = view, received_ms, rtt_ms, ""
         self._sent = {key: sent for key, sent in self._sent.items() if not sent.done}
         if new is None:
-            self.rack, self._sent, self.note = HeldRack(sort=self.rack.sort), {}, ""
+            self.rack, self._sent, self.note, self._uncovered = HeldRack(sort=self.rack.sort), {}, "", None
             return
-        new_heat = old is None or old.number != new.number
-        if new_heat:
+        if old is None or old.number != new.number:
             self.rack = HeldRack(sort="suit" if self.rack.sort == "own" else self.rack.sort)
             self.pane, self.hint = replace(self.pane.cleared(), pinned=""), None
-        if old is None or new_heat or old.step != new.step:
+            self._uncovered = None
+        if not new.paused:  # covered racks tell nothing: what is in hand stays as it is
+            self._fit(self._uncovered, new)
+            self._uncovered = new
+
+    def _fit(self, old: HeatView | None, new: HeatView) -> None:
+        """Bring what is in hand to what the table says; old is the heat as it was last seen uncovered, if it was."""
+        if old is None or old.step != new.step:
             self._new_step(old, new)
         self.rack = self.rack.fitted(new.rack)
-        if _asks_tiles(new) and (new.answered or (new_heat and new.lifted)):
+        if _asks_tiles(new) and (new.answered or (old is None and new.lifted)):
             self.rack, self.blind = self.rack.with_lifted(new.lifted), new.lifted_blind
         elif _asks_tiles(new):
             self.rack = self.rack.dropped(new.give - self.blind)

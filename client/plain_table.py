@@ -231,6 +231,8 @@ class PlainTable:
                     [f"{write_seconds(left_ms(heat, gone_ms))} left." if heat and running else "No clock runs."]
                 )
             case ["rack"]:
+                if heat and heat.paused:
+                    return Reply(["The racks are covered while the table is paused."])
                 return Reply([rack_line(self._rack()) if heat else "There is no rack now."])
             case ["sort", order] if order in ("suit", "rank"):
                 return self._sort(order, heat)
@@ -246,7 +248,7 @@ class PlainTable:
 
     def _sort(self, order: str, heat: HeatView | None) -> Reply:
         self._sorted = by_rank if order == "rank" else by_suit
-        if heat is None:
+        if heat is None or heat.paused:
             return Reply([f"Racks are sorted by {order} from now on."])
         return Reply([rack_line(self._rack())], [Arrange(tiles=self._rack())] if heat.step else [])
 
@@ -276,6 +278,8 @@ class PlainTable:
 
     def _tiles(self, view: View, words: list[str]) -> Reply:
         heat = view.heat
+        if heat and heat.paused:
+            raise BadLine(question(view, ())[0])
         blind = self._blind
         if words[0].lower() == "blind":
             if len(words) < 2 or words[1] not in ("0", "1", "2", "3"):

@@ -65,7 +65,7 @@ def question(view: View, rack: Rack, gone_ms: int = 0) -> list[str]:
     if heat is None or heat.step is None:
         return [_between(view)]
     if heat.paused:
-        return ["The clocks stand still; the host has paused the table."]
+        return ["The clocks stand still and the racks are covered; the host has paused the table."]
     if heat.answered:
         return [_waiting(view, heat)]
     if not heat.owes:
@@ -201,7 +201,8 @@ def _opening(view: View, heat: HeatView) -> str:
     dealer = "you deal" if heat.seat == Seat.EAST else f"{name_of(view.chairs[view.east])} deals"
     number = heat.number - (view.results[0].number - 1 if view.results else heat.number - 1)
     wind = Seat(heat.seat).word
-    return f"Heat {number} of {view.settings.heats}: {dealer}. You are {wind} with {len(heat.rack)} tiles."
+    tiles = f" with {len(heat.rack)} tiles" if heat.rack else ""  # none are seen by who comes into a pause
+    return f"Heat {number} of {view.settings.heats}: {dealer}. You are {wind}{tiles}."
 
 
 def _how_long(view: View) -> str:

@@ -131,3 +131,7 @@ class RunningHeat:
         seat = Seat((chair - east) % 4)
         steps = charleston.route(self.state)
         return heat_view(self.state, seat, self.head.number, chairs, self.time_ms(now_ms), steps)
+
+    def bots_view(self, chair: int, now_ms: int) -> HeatView:
+        """Return what a bot on a chair thinks about; a pause covers racks for people, and a bot answers after it."""
+        return replace(self, state=replace(self.state, paused=False)).view(chair, now_ms)

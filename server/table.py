@@ -451,7 +451,7 @@ class Table:
                 continue
             stream = Stream(head.secret, f"bot {head.number} {step} {seat}")
             turns[seat] = heat.turn(seat, bots.delay_ms(head.settings, step, stream), now_ms)
-            view, think = heat.view(chair, now_ms), self._think or thinker(head.settings, self._record.card)
+            view, think = heat.bots_view(chair, now_ms), self._think or thinker(head.settings, self._record.card)
             out.thoughts.append(Thought(chair, head.number, step, partial(think, view, stream)))
         self._heat = replace(heat, turns=turns)
 

@@ -68,7 +68,10 @@ class SeatView(Record):
 
 
 class HeatView(Record):
-    """A running heat, or one just ended, for one seat. seats are in order of play from East on."""
+    """A running heat, or one just ended, for one seat. seats are in order of play from East on.
+
+    While the table is paused the racks are covered: dealt, rack, lifted and fresh are empty.
+    """
 
     number: int
     seat: SeatNumber
@@ -147,17 +150,18 @@ def heat_view(
 ) -> HeatView:
     """Return what a seat sees of its heat at now_ms; chairs says which chair each seat is, steps is the route."""
     answer = state.answers[seat]
+    covered = state.paused
     return HeatView(
         number=number,
         seat=seat,
         step=state.step,
-        dealt=state.dealt[seat],
-        rack=state.racks[seat],
-        lifted=state.drafts[seat].tiles,
+        dealt=() if covered else state.dealt[seat],
+        rack=() if covered else state.racks[seat],
+        lifted=() if covered else state.drafts[seat].tiles,
         lifted_blind=state.drafts[seat].blind,
         answered=answer is not None,
         owes=state.owes[seat],
-        fresh=state.fresh[seat],
+        fresh=() if covered else state.fresh[seat],
         give=give_count(state, seat),
         may_blind=may_blind(state),
         stopped=state.stopped,

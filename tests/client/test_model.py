@@ -246,6 +246,58 @@ def test_a_clock_that_stands_does_not_run() -> None:
     assert play.model.stage == "deciding"
 
 
+def test_a_pause_keeps_the_order_and_what_is_lifted_in_hand() -> None:
+    play = Play()
+    play.press("shift+right", *play.free()[:2])
+    held = play.model.rack
+    play.press("p")
+    assert play.model.heat is not None
+    assert play.model.stage == "paused"
+    assert play.model.heat.rack == ()
+    assert play.model.rack == held
+    play.press("p")
+    assert play.model.stage == "deciding"
+    assert play.model.rack == held
+    play.ask(*play.model.drafts())
+    assert play.model.heat.rack == held.tiles
+    assert play.model.heat.lifted == held.lifted_tiles()
+
+
+def test_who_comes_into_a_pause_gets_rack_and_lifted_tiles_when_it_ends() -> None:
+    play = Play()
+    play.press(*play.free()[:2])
+    play.ask(*play.model.drafts())
+    lifted = play.model.rack.lifted_tiles()
+    play.press("p")
+    play.model = Model()
+    play.model.hear(play.line.table.view(play.line.chair, play.now_ms()), 0, 0)
+    assert play.model.rack.tiles == ()
+    play.press("p")
+    assert len(play.model.rack.tiles) == 14
+    assert play.model.rack.lifted_tiles() == lifted
+
+
+def test_a_step_that_closes_before_a_pause_is_found_closed_after_it() -> None:
+    """The line was cut meanwhile: the client hears of the pause first and of the new rack only after it."""
+    play = Play()
+    play.press(*play.free()[:3], listen=False)
+    asked = play.model.press("enter")
+    play.ask(*asked, listen=False)
+    play.line.let_others_play()
+    play.ask(Pause(), listen=False)
+    while not play.line.inbox.empty():
+        play.line.inbox.get_nowait()
+    play.model.connected()
+    play.model.hear(play.line.table.view(play.line.chair, play.now_ms()), 0, 0)
+    assert play.model.stage == "paused"
+    assert play.model.rack.lifted
+    play.ask(Resume())
+    assert play.model.heat is not None
+    assert play.model.heat.step == "first across"
+    assert sorted(play.model.rack.tiles) == sorted(play.model.heat.rack)
+    assert play.model.rack.lifted == ()
+
+
 def test_the_host_can_give_more_time() -> None:
     play = Play()
     before_ms = play.model.face(play.now_ms()).left_ms

@@ -6,7 +6,8 @@ from hypothesis import strategies as st
 
 from client.plain_table import PlainTable
 from client.plain_words import PLACES
-from shared.intents import Arrange, Intent, Pass, Ready
+from server.table import Table
+from shared.intents import Arrange, Intent, Pass, Pause, Ready
 from shared.messages import TO_SERVER, Command
 from shared.settings import Settings
 from shared.tiles import by_rank, by_suit
@@ -19,10 +20,15 @@ WORDS = [
 ]
 
 
-def _at_the_first_step() -> PlainTable:
+def _table() -> Table:
     table = make_table(Settings(seed=11, heats=1))
     table.join("Ann", bytes(16), 0)
     table.command(0, Command(id=1, heat=0, intent=Ready(contribution=bytes(16))), 0)
+    return table
+
+
+def _at_the_first_step() -> PlainTable:
+    table = _table()
     plain = PlainTable(lambda count: bytes(count))
     plain.hear(table.view(0, 0), 0)
     return plain
@@ -66,6 +72,17 @@ def test_the_table_is_told_the_order_that_was_read_out() -> None:
     assert plain.view
     assert plain.view.heat
     assert _intents(plain, "sort rank") == [Arrange(tiles=by_rank(plain.view.heat.rack))]
+
+
+@pytest.mark.parametrize("line", ["rack", "sort rank", "a b c", "blind 2", ""])
+def test_in_a_pause_no_line_tells_a_tile_or_passes_one(line: str) -> None:
+    table = _table()
+    table.command(0, Command(id=2, heat=0, intent=Pause()), 0)
+    for plain in (_at_the_first_step(), PlainTable(lambda count: bytes(count))):
+        said = plain.hear(table.view(0, 0), 0).lines + plain.read(line, 0).lines
+        assert any("The clocks stand still" in text for text in said)
+        assert not any("Rack:" in text or "0 tiles" in text for text in said)
+        assert _intents(plain, line) == []
 
 
 def test_leaving_a_running_heat_is_asked_once_and_any_other_line_is_a_no() -> None:

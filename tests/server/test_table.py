@@ -435,6 +435,7 @@ def test_a_bot_that_takes_a_seat_during_a_pause_begins_when_the_clocks_run_again
     evening.do(0, Pause())
     evening.wait(600_000)
     evening.do(0, SeatBot(chair=1))
+    assert evening.heat(1).rack == (), "covered for people, not for the bird that takes over"
     evening.wait(600_000)
     evening.do(0, Resume())
     evening.answer(0)
@@ -820,11 +821,15 @@ def test_after_a_kill_at_any_moment_the_table_is_as_it_was_and_paused() -> None:
             seat = (chair - record.head.east) % 4
             assert heat.paused
             assert not heat.clock.running
-            assert heat.rack == state.racks[seat]
+            assert heat.rack == heat.lifted == ()
             assert heat.clock.left_ms == state.clocks[seat].left(last_ms)
-            assert heat.lifted == state.drafts[seat].tiles
             assert heat.step == state.step
         assert not any(chair.connected for chair in twin.view().chairs)
+        assert isinstance(twin.ask(0, Resume(), id=2**53), Done)
+        for chair in range(4):
+            seat = (chair - record.head.east) % 4
+            assert twin.heat(chair).rack == state.racks[seat]
+            assert twin.heat(chair).lifted == state.drafts[seat].tiles
 
 
 def test_after_a_kill_at_any_step_the_heat_is_played_to_a_true_end() -> None:

@@ -122,6 +122,20 @@ def test_the_clock_shows_what_is_left_and_whether_it_runs() -> None:
     assert view(played, EAST).route[0].spent_ms == 4_000
 
 
+def test_a_pause_covers_the_racks_and_afterwards_all_is_as_it_was() -> None:
+    played = Heat().go_to("first across")
+    played.do(SOUTH, Lift(step="first across", tiles=played.state.racks[SOUTH][:2]))
+    before = {seat: view(played, seat) for seat in SEATS}
+    assert all(seen.dealt and seen.rack and seen.fresh for seen in before.values())
+    played.pause()
+    empty = dict.fromkeys(("dealt", "rack", "lifted", "fresh"), ())
+    for seat, seen in before.items():
+        still = {"paused": True, "clock": view(played, seat).clock}
+        assert view(played, seat) == seen.model_copy(update=empty | still)
+    played.resume()
+    assert {seat: view(played, seat) for seat in SEATS} == before
+
+
 def test_the_route_tells_what_is_done_what_runs_and_what_lies_ahead() -> None:
     played = Heat().go_to("first left")
     states = [step.state for step in view(played, EAST).route]

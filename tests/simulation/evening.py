@@ -14,6 +14,7 @@ from server.gate import Gate
 from server.store import Append
 from server.table import Table
 from shared.heat import HEAT, faults
+from shared.intents import Resume
 from shared.messages import Command, Done, Refused
 from shared.views import View
 from tests.loop import VirtualLoop
@@ -56,11 +57,9 @@ def _lasting(view: View) -> View:
     heat = view.heat
     if heat:
         clock = heat.clock.model_copy(update={"left_ms": 0, "running": False})
-        heat = heat.model_copy(update={"clock": clock, "paused": False})
-    settings = view.settings.model_copy(update={"seed": None})
-    return view.model_copy(
-        update={"settings": settings, "revision": 0, "chairs": chairs, "heat": heat, "host": False, "code": ""}
-    )
+        heat = heat.model_copy(update={"clock": clock})
+    changed = {"chairs": chairs, "heat": heat, "settings": view.settings.unseeded()}
+    return view.model_copy(update={"revision": 0, "host": False, "code": "", **changed})
 
 
 class Inline(Executor):
@@ -159,6 +158,11 @@ class Evening:
         live, (stored,) = self.gate.keepers[0].table, self.disk.load()
         twin = self._table(stored.record)
         twin.restore(stored.events, stored.finished, now_ms())
+        host, running = live.record.host, live.view(0, now_ms()).heat
+        if running and not running.paused:
+            if host is None:
+                return  # nobody is there who could uncover the twin's racks
+            twin.command(host, Command(id=2**53, heat=0, intent=Resume()), now_ms())
         for chair in range(4):
             ours, other = _lasting(live.view(chair, now_ms())), _lasting(twin.view(chair, now_ms()))
             check(ours == other, "a rejoined seat sees what a never-cut one sees", f"chair {chair}")
