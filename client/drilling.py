@@ -17,7 +17,7 @@ from shared.steps import StepName
 MOST = 5
 """How many decisions make one drill."""
 NONE_YET = "No decision of your heats has cost you anything that can be told from chance yet."
-NOT_KEPT = "Your costliest decisions were made in heats whose other racks are not kept here."
+NOT_KEPT = "Your costliest decisions were in heats whose other racks are not kept."
 
 
 @dataclass(frozen=True, slots=True)

@@ -225,7 +225,7 @@ class ReviewScreen(Sheet):
         heat, step = self.heats[0], self._step()
         whole = await asyncio.to_thread(self.racktempo.diary.whole, heat)
         if whole is None or step is None:
-            self.told = "The other racks of this heat are not kept here, so that it cannot be played again."
+            self.told = "The other racks of this heat are not kept; it cannot be played again."
         else:
             laid = replay_from(whole, Seat(heat.seat), step.lived.step.step)
             if isinstance(laid, Laid):

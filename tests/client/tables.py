@@ -11,6 +11,7 @@ from server.chairs import TableRecord
 from server.output import Joined, Output
 from server.table import Table
 from shared.cards.play import shipped_text
+from shared.drills import Laid
 from shared.intents import Intent
 from shared.messages import PROTOCOL, Command, Welcome
 from shared.settings import Settings
@@ -32,10 +33,19 @@ class TableLine:
 
     rtt_ms = 0
 
-    def __init__(self, settings: Settings, now_ms: Time, name: str = "Anna", table_name: str = "Boathouse") -> None:
+    def __init__(
+        self,
+        settings: Settings,
+        now_ms: Time,
+        name: str = "Anna",
+        table_name: str = "Boathouse",
+        laid: tuple[Laid, ...] = (),
+    ) -> None:
         numbers = iter(range(1_000_000))
         record = TableRecord(id="table", name=table_name, code="otter plum", settings=settings, card=shipped_text())
-        self.table = Table(record, lambda count: _bytes(next(numbers), count), lambda: "2026-01-01T00:00:00Z")
+        self.table = Table(
+            record, lambda count: _bytes(next(numbers), count), lambda: "2026-01-01T00:00:00Z", laid=laid
+        )
         self.now_ms = now_ms
         self.inbox: asyncio.Queue[Heard | None] = asyncio.Queue()
         self.asked: list[Intent] = []

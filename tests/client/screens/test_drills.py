@@ -1,0 +1,117 @@
+"""Drills from the screens: laid, played, marked as such in the history, and a saved heat played again from a step."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import replace
+
+import pytest
+
+from client.app import RacktempoApp
+from client.diary import Diary, Kept
+from client.doors import AtHome, Opened
+from client.history import Entry, Read, Source
+from client.look import Look
+from client.screens.drills import DrillScreen
+from client.screens.review import ReviewScreen
+from client.screens.table import TableScreen
+from shared.drills import Laid
+from shared.heat import HEAT, SavedHeat
+from shared.intents import Ready
+from shared.seat_heat import SeatHeat
+from shared.settings import Settings
+from tests.client.frozen import check_frozen, text_of
+from tests.client.player import Player, at
+from tests.client.tables import TableLine
+
+sized = pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+
+
+def with_drills(player: Player) -> list[Laid]:
+    """Give the app a door to a table of drills in the player's time; return what is laid there."""
+    opened: list[Laid] = []
+
+    @asynccontextmanager
+    async def opening(laid: tuple[Laid, ...]) -> AsyncIterator[Opened]:
+        opened.extend(laid)
+        player.line = TableLine(laid[0].settings, player.line.now_ms, "Anna", "Drill", laid)
+        player.line.ask(Ready(contribution=bytes(16)), 0)
+        yield Opened(player.line)
+
+    app: RacktempoApp = player.app
+    app.doors = replace(app.doors, drill=lambda laid, name, card: opening(laid))
+    return opened
+
+
+@sized
+async def test_the_drills_from_home(size: tuple[int, int]) -> None:
+    async with at(size, AtHome()) as player:
+        await player.press("d")
+        check_frozen(player.app, "drills")
+
+
+@pytest.mark.parametrize("downs", [0, 1, 2])
+async def test_a_deal_that_disturbs_is_played_and_marked(downs: int) -> None:
+    kept: list[tuple[SeatHeat, Source, str]] = []
+
+    def add(heat: SeatHeat, source: Source, detail: str, first: int) -> Kept:
+        kept.append((heat, source, detail))
+        return Kept()
+
+    async with at((80, 24), AtHome(), diary=Diary(add=add)) as player:
+        opened = with_drills(player)
+        await player.press("d", "right", *["down"] * downs, "enter")
+        await player.until(lambda: isinstance(player.app.screen, TableScreen))
+        assert "drill" in text_of(player.app).splitlines()[0]
+        assert opened[0].settings.level_ms == 120_000
+        await player.play_to("the end")
+        await player.until(lambda: kept)
+        ((heat, source, detail),) = kept
+        assert (source, detail) == ("drill", opened[0].what)
+        assert heat.commitment == ""
+
+
+async def test_with_nothing_to_drill_the_screen_says_so() -> None:
+    async with at((80, 24), AtHome()) as player:
+        with_drills(player)
+        await player.press("d", "up", "enter")
+        await player.until(lambda: "No decision of your heats" in text_of(player.app))
+        assert isinstance(player.app.screen, DrillScreen)
+
+
+async def played_heat() -> tuple[SeatHeat, SavedHeat]:
+    async with at((80, 24), settings=Settings(seed=7)) as player:
+        await player.press("enter")
+        await player.play_to("the end")
+        await player.until(lambda: player.app.model.own and player.app.model.whole)
+        return player.app.model.own[1], HEAT.unpack(HEAT.pack(player.app.model.whole[1]))
+
+
+async def test_a_saved_heat_is_played_again_from_any_step_of_its_review() -> None:
+    own, whole = await played_heat()
+    look, diary = Look(second_try=False), Diary(read=lambda: Read((Entry(1, own),)), whole=lambda heat: whole)
+    async with at((80, 24), AtHome(), look=look, diary=diary) as player:
+        opened = with_drills(player)
+        await player.press("y", "left", "enter")
+        screen = player.app.screen
+        assert isinstance(screen, ReviewScreen)
+        await player.until(lambda: screen.looking().done == 1)
+        await player.press("right", "right", "r")
+        await player.until(lambda: isinstance(player.app.screen, TableScreen))
+        assert opened[0].what == "replay from first across"
+        heat = player.app.model.heat
+        assert heat is not None
+        assert heat.step == "first across"
+        assert sorted(heat.rack) == sorted(screen.looking().review.steps[1].lived.rack)  # type: ignore[union-attr]
+
+
+async def test_without_the_other_racks_a_heat_is_not_played_again() -> None:
+    own, _ = await played_heat()
+    diary = Diary(read=lambda: Read((Entry(1, own),)))
+    async with at((80, 24), AtHome(), look=Look(second_try=False), diary=diary) as player:
+        with_drills(player)
+        await player.press("y", "left", "enter")
+        screen = player.app.screen
+        assert isinstance(screen, ReviewScreen)
+        await player.until(lambda: screen.looking().done == 1)
+        await player.press("right", "r")
+        await player.until(lambda: "cannot be played again" in text_of(player.app))
