@@ -194,6 +194,10 @@ class Link:
             )
         except (OSError, TimeoutError, WebSocketException) as error:
             text = _unreachable(error, self._address)
+            # A line that breaks while it is opened may be a bad network, so it is tried a few times more.
+            was_cut = isinstance(error.__cause__, EOFError | ConnectionError) and self._failures < len(DELAYS_MS)
+            if was_cut:
+                return "The line broke off while it was being opened."
             return text if self._reached else Ended(text)
         self._reached = True
         if self._address.fingerprint and not _certificate(line).startswith(self._address.fingerprint):

@@ -300,6 +300,26 @@ def test_a_reason_full_of_escape_sequences_stays_text() -> None:
     assert in_virtual_time(scene()).isprintable()
 
 
+def test_a_line_that_breaks_while_it_is_opened_is_tried_a_few_times_before_it_is_given_up() -> None:
+    async def handle(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        writer.close()
+        await writer.wait_closed()
+
+    async def scene() -> None:
+        server = await asyncio.start_server(handle, "127.0.0.1", 0)
+        link = link_to(server.sockets[0].getsockname()[1])
+        listener = Listener(link)
+        await link.run(listener.hear)
+        server.close()
+        await asyncio.sleep(1)
+        *lost, ended = listener.heard
+        assert [again.again_in_ms for again in lost if isinstance(again, Lost)] == list(DELAYS_MS)
+        assert isinstance(ended, Ended)
+        assert "no table of racktempo" in ended.text
+
+    in_virtual_time(scene())
+
+
 def test_what_is_no_table_says_so() -> None:
     async def handle(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         writer.write(b"220 mail.example ready\r\n")
