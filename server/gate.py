@@ -27,8 +27,10 @@ from shared.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Close, Hello
 from shared.records import Record
 
 log = logging.getLogger("racktempo.gate")
-STALL_APART_MS = 4
+STALL_APART_MS = 20
 """Tables tell their people of a stall one after the other: all at once would be the next stall."""
+TELL_STALLS_MS = 1_000
+"""One table tells of stalls at most this often; of many tables each less often."""
 HELLO_S = 5.0
 """How long a client may take to say hello."""
 
@@ -98,7 +100,7 @@ class Gate:
         """Tell every table that the machine stood still."""
         log.warning("the machine stood still for %d ms", by_ms)
         for number, keeper in enumerate(self.keepers):
-            keeper.stalled(by_ms, number * STALL_APART_MS)
+            keeper.stalled(by_ms, number * STALL_APART_MS, max(TELL_STALLS_MS, len(self.keepers) * STALL_APART_MS))
 
     async def close_lines(self, code: int, text: str) -> None:
         """Close every client's line with a reason, in bounded time."""

@@ -27,7 +27,6 @@ from shared.messages import PROTOCOL, TO_CLIENT, Close, Command, DeskCommand, Re
 log = logging.getLogger("racktempo.keeper")
 DRAIN_TURNS = 2
 """Turns of the loop in which what was read has gone through its client's task into the inbox."""
-TELL_STALLS_MS = 1_000
 RETRY_MS = 1_000
 """How long to wait after a failure before time itself is let at the table again."""
 
@@ -123,11 +122,11 @@ class Keeper:
         """Take note that a line is gone."""
         self._put(_Lost(now_ms(), line))
 
-    def stalled(self, by_ms: int, wake_in_ms: int) -> None:
+    def stalled(self, by_ms: int, wake_in_ms: int, every_ms: int) -> None:
         """Take note that the machine stood still. Nothing happens at the table before it knows; but it is not woken
-        for it more often than once in TELL_STALLS_MS, or an overloaded machine would be kept busy telling so."""
+        for it at once, nor more often than every_ms, or an overloaded machine would be kept busy telling so."""
         self._stalled_ms += by_ms
-        due_ms = max(now_ms() + wake_in_ms, self._stall_told_ms + TELL_STALLS_MS)
+        due_ms = max(now_ms() + wake_in_ms, self._stall_told_ms + every_ms)
         asyncio.get_running_loop().call_at(due_ms / 1_000, self._wake.set)
 
     def knows(self, token: bytes) -> bool:
