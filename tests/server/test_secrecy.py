@@ -14,6 +14,7 @@ import pytest
 from server.output import Output
 from server.table import Table
 from shared import charleston
+from shared.cards.play import shipped_text
 from shared.exchange import settle
 from shared.heat import dice_of
 from shared.intents import Arrange, Intent, Lift, Offer, Pass, Ready, Vote
@@ -24,7 +25,7 @@ from shared.steps import STEPS, StepName
 from shared.tiles import JOKER, Rack, Tile, by_suit, full_set
 from shared.views import View
 from shared.wall import wall_key
-from tests.server.players import make_table
+from tests.server.players import counted_bytes, make_table
 
 SETTINGS = Settings(seed=7, heats=2, open_racks=False, courtesy=True)
 CUTS = (0, 14, 27, 40, 53)
@@ -210,15 +211,21 @@ def test_a_planted_leak_is_seen(kind: type[Table], monkeypatch: pytest.MonkeyPat
     assert found
 
 
-def test_when_a_bird_answers_tells_nothing_about_its_tiles(monkeypatch: pytest.MonkeyPatch) -> None:
-    """One person who answers at fixed moments, three birds, two deals with nothing in common: the same moments."""
+@pytest.mark.parametrize("skill", ["simple", "coach, distracted", "coach, at a glance", "coach, thinking ahead"])
+def test_when_a_bird_answers_tells_nothing_about_its_tiles(skill: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One person who answers at fixed moments, three birds, deals with nothing in common: the same moments.
+
+    A vote may depend on the tiles and is shown to all, so that there is none here.
+    """
     moments: list[list[tuple[int, str | None]]] = []
     for seed in (1, 2, 3):
         tiles = list(full_set())
         random.Random(seed).shuffle(tiles)
         monkeypatch.setattr(charleston, "deal", World(tuple(tiles)).deal)
-        moments.append(_moments(make_table(Settings(seed=7, heats=1, courtesy=False))))
-    assert len(moments[0]) >= 28
+        settings = Settings.model_validate({"seed": 7, "heats": 1, "second": "always", "courtesy": False, "bot_skill": skill})
+        record = make_table(settings).record.but(card=shipped_text("first-evening"))
+        moments.append(_moments(Table(record, counted_bytes(), lambda: "")))
+    assert len(moments[0]) >= 24
     assert moments[1] == moments[0]
     assert moments[2] == moments[0]
 

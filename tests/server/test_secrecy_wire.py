@@ -132,7 +132,12 @@ def _id_between(house: House) -> int:
     return house.gate.keepers[0].table.record.chairs[0].last_id + 1
 
 
-TROUBLES = ("none", "cut", "another comes", "strangers", "stall")
+CASES = [
+    (trouble, seat)
+    for trouble in ("none", "cut", "another comes", "strangers", "stall")
+    for seat in SEATS
+    if trouble != "another comes" or seat != Seat.EAST  # the host cannot be sent away
+]
 
 
 @dataclass
@@ -190,13 +195,10 @@ async def two_tellings(
     return told[0], told[1]
 
 
-@pytest.mark.parametrize("watched", SEATS)
-@pytest.mark.parametrize("trouble", TROUBLES)
+@pytest.mark.parametrize(("trouble", "watched"), CASES)
 async def test_a_seat_and_the_log_are_told_the_same_whatever_is_hidden(
     trouble: str, watched: Seat, lines: Lines, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    if trouble == "another comes" and watched == Seat.EAST:
-        pytest.skip("the host cannot be sent away")
     one, other = await two_tellings(10, watched, trouble, Table, lines, monkeypatch)
     assert len(one.sent) > 40
     assert other.sent == one.sent
