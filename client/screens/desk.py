@@ -159,7 +159,7 @@ class DeskScreen(Sheet):
             ("n r c", "open a table, rename this one, close it (asks)", ""),
             ("s", "start all tables after ten seconds, or call it off", "s"),
             ("p h", "pause or go on: all tables, this one", "p"),
-            ("y x", "ten seconds more for all who decide: everywhere, at this table", "y"),
+            ("y x", "ten seconds more for all who decide: everywhere, here", "y"),
             ("g", "settings and presets for all, from the next heat on", "g"),
             ("v e", "standings; write them as CSV and as a page", "v"),
             ("t", "let a teacher see the racks of those who agree, or no more", "t"),
