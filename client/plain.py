@@ -20,6 +20,7 @@ from client.plain_table import AT_ONCE, PlainTable, Reply
 from client.saved import Kept, keep
 from shared.intents import Leave
 from shared.messages import HeatFile, OwnHeat
+from shared.names import shown
 
 _LONGEST = 10_000
 Lines = asyncio.Queue[str | None]
@@ -151,8 +152,8 @@ def read_lines(handle: int = 0) -> Lines:
 
 
 def say(text: str) -> None:
-    """Print a line at once."""
-    print(text, flush=True)
+    """Print a line at once; whatever a host has put into it is text."""
+    print(shown(text), flush=True)
 
 
 async def play_here(line: Line, folder: Path, begins: bool) -> int:

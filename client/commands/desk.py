@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from client.address import BadAddress, read_address, read_port
 from client.arguments import BadArgument, add_settings, card_of, settings_of, yes
 from shared.messages import PORT
+from shared.names import shown
 
 if TYPE_CHECKING:
     from client.desk_house import GoOn
@@ -72,7 +73,7 @@ def _headless(args: argparse.Namespace, port: int) -> int:
             card=card_of(args),
             go_on=_go_on(args),
             tls=_tls(args),
-            say=lambda line: print(line, flush=True),
+            say=lambda line: print(shown(line), flush=True),
         )
     except UnfinishedEvening as left:
         print(f"{left} Say --resume to go on with it or --fresh to begin anew.", file=sys.stderr)

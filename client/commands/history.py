@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from client.arguments import BadArgument
+from shared.names import shown
 
 if TYPE_CHECKING:
     from client.history import History
@@ -52,7 +53,7 @@ def _tell(history: "History", args: argparse.Namespace) -> int:
             print(fault, file=sys.stderr)
         return _write_csv(args.csv, heats_csv(read.entries))
     report = history_report(read)
-    print(report_json(report) if args.json else "\n".join(report_lines(report)))
+    print(report_json(report) if args.json else shown("\n".join(report_lines(report))))
     return 0
 
 

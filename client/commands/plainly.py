@@ -7,6 +7,7 @@ from pathlib import Path
 from client.doors import Opening
 from client.plain import play_here
 from client.saved import heats_folder
+from shared.names import shown
 
 
 def play_plainly(opening: Opening, folder: Path | None, begins: bool = False) -> int:
@@ -20,7 +21,7 @@ def play_plainly(opening: Opening, folder: Path | None, begins: bool = False) ->
             async with opening as opened:
                 return await play_here(opened.line, folder or heats_folder(), begins)
         except (OSError, ValueError) as error:
-            print(error, file=sys.stderr)
+            print(shown(str(error)), file=sys.stderr)
             return 1
 
     return asyncio.run(play())

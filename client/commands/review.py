@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from client.arguments import BadArgument
+from shared.names import shown
 
 if TYPE_CHECKING:
     from client.reviewing import ToReview
@@ -36,10 +37,10 @@ def run(args: argparse.Namespace) -> int:
     try:
         found = to_review(_last() if args.last else _in_file(args.file, args.seat))
     except (NoReview, HistoryFault) as error:
-        print(error, file=sys.stderr)
+        print(shown(str(error)), file=sys.stderr)
         return 1
     review = _whole(found)
-    print(review_json(found.heat, review) if args.json else "\n".join(review_lines(found.heat, review)))
+    print(review_json(found.heat, review) if args.json else shown("\n".join(review_lines(found.heat, review))))
     return 0
 
 
