@@ -13,31 +13,59 @@ HOUSE = "House rules differ: where your table's own rule sheet says otherwise, t
 
 
 class Page(Drawn):
-    """Words, then a list of keys."""
+    """Words, then a list of keys; where not all keys fit, from a first one on, and the words before the first only."""
 
     def __init__(self, title: str, words: tuple[str, ...], keys: Keys) -> None:
         super().__init__()
-        self.title, self.words, self.keys = title, words, keys
+        self.title, self.words, self.keys, self.first = title, words, keys, 0
 
     def draw(self, canvas: Canvas) -> None:
         """Draw from the top; a column of keys and one of what they do."""
-        left = max(2, (canvas.width - 92) // 2)
-        width = min(88, canvas.width - 2 * left)
+        left, width = _margins(canvas.width)
         canvas.put(left, 1, self.title, "mark", bold=True)
         y = 3
-        for words in self.words:
-            for line in wrapped(words, width):
-                canvas.put(left, y, line)
-                y += 1
-            if canvas.height > 24:
-                y += 1
-        y += canvas.height <= 24
-        column = max((len(key) for key, _, _ in self.keys), default=0) + 3
-        for key, does, press in self.keys:
-            end = canvas.put(canvas.put(left, y, key.ljust(column), "mark", bold=True), y, does)
-            if press:
-                canvas.zone(left, y, end - left, 1, press)
+        for line in self._told(canvas.width, canvas.height):
+            canvas.put(left, y, line)
             y += 1
+        for key, lines, press in self._listed(width)[self.first : self.after(canvas.width, canvas.height)]:
+            canvas.put(left, y, key, "mark", bold=True)
+            for row, line in enumerate(lines):
+                end = canvas.put(left + self._column, y + row, line)
+                if press:
+                    canvas.zone(left, y + row, end - left, 1, press)
+            y += len(lines)
+
+    def after(self, width: int, height: int) -> int:
+        """Return the place of the first key that has no room on this page any more; one key always has."""
+        y = 3 + len(self._told(width, height))
+        listed = self._listed(_margins(width)[1])
+        for place in range(self.first, len(listed)):
+            y += len(listed[place][1])
+            if y > height and place > self.first:
+                return place
+        return len(listed)
+
+    @property
+    def _column(self) -> int:
+        return max((len(key) for key, _, _ in self.keys), default=0) + 3
+
+    def _told(self, width: int, height: int) -> list[str]:
+        if self.first:
+            return []
+        lines = list[str]()
+        for words in self.words:
+            lines += wrapped(words, _margins(width)[1])
+            lines += [""] * (height > 24)
+        return lines + [""] * (height <= 24)
+
+    def _listed(self, width: int) -> list[tuple[str, list[str], str]]:
+        return [(key, wrapped(does, width - self._column), press) for key, does, press in self.keys]
+
+
+def _margins(width: int) -> tuple[int, int]:
+    """Return where the text of a page begins and how wide it may be."""
+    left = max(2, (width - 92) // 2)
+    return left, min(88, width - 2 * left)
 
 
 class HelpScreen(Sheet):
@@ -45,16 +73,30 @@ class HelpScreen(Sheet):
 
     def __init__(self, about: str, keys: Keys) -> None:
         super().__init__()
-        self.about, self.listed = about, keys
+        self.page = Page("Help", (about, HOUSE), keys)
 
     def compose(self) -> ComposeResult:
         """Build one page."""
-        yield Page("Help", (self.about, HOUSE), self.listed)
-        yield Foot(lambda: (("any key", "back", "q"),))
+        yield self.page
+        yield Foot(self.keys)
+
+    def keys(self) -> Keys:
+        """Space turns the page while there is another one."""
+        back: Keys = (("any key", "back", "q"),)
+        return (("space", "more", "space"), ("any other key", "back", "q")) if self._next else back
+
+    @property
+    def _next(self) -> int:
+        """The first key of the next page, 0 if this is the last."""
+        after = self.page.after(*self.page.size)
+        return after if after < len(self.page.keys) else 0
 
     def press(self, key: str) -> None:
-        """Any key goes back."""
-        self.app.pop_screen()
+        """Turn the page if there is another one; any other key goes back."""
+        if self._next and key in ("space", "down", "pagedown"):
+            self.page.first = self._next
+        else:
+            self.app.pop_screen()
 
 
 class LeaveScreen(Sheet):

@@ -66,7 +66,13 @@ class Sheet(Screen[None]):
         self.do(message.key)
 
     def do(self, key: str) -> None:
-        """Act on a key, whatever it came from, and draw what has changed."""
+        """Act on a key, whatever it came from, and draw what has changed.
+
+        Keys that were typed fast may still lie in the queue of a screen that the first of them has left: they are
+        let go, since another screen than the one in sight would act on them.
+        """
+        if not self.is_current:
+            return
         if key == "f1" or (key == "?" and not self.typing):
             self.racktempo.show_help()
         else:
