@@ -22,6 +22,7 @@ from client.link import Ended, Heard, Link
 from client.plan import Plan, Progress, next_order
 from client.tokens import fresh_token, recall, remember, token_path
 from server.beacon import Announcer
+from server.clock import spare_pauses
 from server.door import CannotOpen
 from server.evening import (
     HostedClub,
@@ -88,6 +89,7 @@ async def open_desk(
         record = left or new_club_record(settings, name, card)
         async with host_club(store, record, tables, port=port, tls=context) as hosted:
             say(hosted)
+            spare_pauses()
             beacon = Announcer(Announcement(record.name, hosted.door.port, kind="club", private=tls is not None))
             token = token_path(state_folder(), Address("this-machine"), record.id, "desk")
             where, known = Address("127.0.0.1", hosted.own_door.port), recall(token) or fresh_token()
