@@ -60,8 +60,6 @@ def running_line(
     for number, name in enumerate([turn.name for turn in turns] + ([] if end is None else ["end"])):
         at = _LABEL + 1 + number * step
         names[at : at + step - 1] = f"{name[: step - 1]:<{step - 1}}"
-    legend = (
-        f"{best} worth before the step   {chosen} after your pass: the fall is what it lost; from there on it is luck"
-    )
+    legend = f"{best} before the step   {chosen} after the pass: the fall is its loss, the rest is luck"
     lines = [("".join(cells).rstrip(), False) for cells in grid]
     return [*lines, ("".join(names[:width]).rstrip(), True), (legend[:width], True)]

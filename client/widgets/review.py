@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 WIDTH = 78
 _BAR = 10
 _CHIP = 5
+_ROOMY = 26
+"""Rows from which parts of a page stand apart."""
 
 
 def draw_glance(canvas: Canvas, looking: Looking) -> None:
@@ -120,7 +122,8 @@ def draw_step(
     canvas.put(x + 2, 0, f"{seconds_text(lived.spent_ms)} s of {lived.length_ms / 1000:.1f}{had}{late}")
     worths = dict(verdict.worths) if verdict and not hidden else {}
     rack = by_suit(step.lived.rack)
-    y = draw_rack(canvas, left, 2, rack, lived.given, worths, lifted if hidden else None)
+    top = 1 if canvas.height < _ROOMY else 2
+    y = draw_rack(canvas, left, top, rack, lived.given, worths, lifted if hidden else None)
     if verdict is None:
         known = "The plan moves no tiles: see the last page." if lived.step == "plan" else "Not looked at yet ..."
         canvas.put(left, y, known, "quiet")
@@ -161,7 +164,7 @@ def draw_rack(
         canvas.put(left + len(rack) * _CHIP + 1, y + 1, f"{sign} went", "quiet")
     if worths:
         canvas.put(left + len(rack) * _CHIP + 1, y + 2, "worth", "quiet")
-    return y + 4
+    return y + (3 if canvas.height < _ROOMY else 4)
 
 
 def _ask(canvas: Canvas, left: int, y: int, verdict: "Verdict", lifted: int) -> None:

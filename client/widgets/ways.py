@@ -10,6 +10,8 @@ from shared.tiles import format_tiles
 if TYPE_CHECKING:
     from shared.coach.review import Way
 
+_GIFT = "To the seat that gets them"
+"""How the coach's sentence on the gift begins; the table has the number already."""
 _WIDE = 60
 """Cells from which every column has room."""
 
@@ -60,7 +62,8 @@ def draw_ways(canvas: Canvas, y: int, below: int, ways: Sequence["Way"], own: "W
 def _words(canvas: Canvas, x: int, y: int, below: int, best: "Way", own: "Way") -> int:
     told = [("best", best)] if best == own else [("yours", own), ("best", best)]
     for name, way in told:
-        lines = wrapped(" ".join(way.words), canvas.width - 2 * x - 7)
+        words = [sentence for sentence in way.words if not sentence.startswith(_GIFT)]
+        lines = wrapped(" ".join(words), canvas.width - 2 * x - 7)
         for row, line in enumerate(lines):
             if y >= below:
                 return y

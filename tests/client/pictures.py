@@ -6,6 +6,7 @@ from pathlib import Path
 
 from client.doors import AtHome, AtHost, AtJoin
 from client.look import Look
+from client.screens.review import ReviewScreen
 from shared.settings import Settings
 from tests.client.player import Player, at
 
@@ -31,6 +32,9 @@ async def draw_heat(folder: Path, size: tuple[int, int], look: Look, suffix: str
     async with at(size, settings=Settings(seed=7), look=look) as player:
         keep(player, folder, f"seats{suffix}")
         await player.press("enter")
+        await player.press("v", "z", "z", "down", "r", "w", *"kong")
+        keep(player, folder, f"card{suffix}")
+        await player.press("escape", "v")
         player.line.pass_time(21_300)
         await player.press(*player.free()[:2])
         keep(player, folder, f"pass{suffix}")
@@ -41,6 +45,14 @@ async def draw_heat(folder: Path, size: tuple[int, int], look: Look, suffix: str
             player.line.pass_time(2_400)
             await player.settle()
             keep(player, folder, step.replace(" ", "-") + suffix)
+        await player.until(lambda: player.app.model.own)
+        await player.press("r")
+        screen = player.app.screen
+        assert isinstance(screen, ReviewScreen)
+        await player.until(lambda: screen.looking().done == 1)
+        keep(player, folder, f"review-glance{suffix}")
+        await player.press("right", "s")
+        keep(player, folder, f"review-step{suffix}")
 
 
 async def draw_all(folder: Path) -> None:
