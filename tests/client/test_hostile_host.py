@@ -37,8 +37,7 @@ ACTS = (
     b"\xc2\x9d",
     b"\xc2\x9b",
     b"\x1bP",
-    b"\x1b[31m\xc2",
-    b"\x07",
+    b"EVIL\x1b",
     b"\xe2\x80\xae",
     b"\x7f",
 )
