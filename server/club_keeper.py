@@ -35,6 +35,8 @@ SHOW_MS = 200
 BEAT_MS = 2_000
 """And at least this often, so that the clocks they draw do not drift from the tables'."""
 MOST_WATCHING = 64
+MOST_WITH_STEPS = 1_500
+"""Of more results than these the desk is told the whole heats only: a frame holds no more."""
 AddKeeper = Callable[[Table, StoredTable | None], Keeper]
 _ROLES: dict[str, ClubRole] = {"desk": "desk", "watcher": "watcher", "teacher": "teacher", "player": "waiting"}
 
@@ -406,4 +408,7 @@ class ClubKeeper:
                 line.tell(self._evening())
 
     def _evening(self) -> bytes:
-        return TO_CLIENT.pack(Evening(played=self.club.played()))
+        played = self.club.played()
+        if len(played) > MOST_WITH_STEPS:
+            played = tuple(one.model_copy(update={"spent": ()}) for one in played)
+        return TO_CLIENT.pack(Evening(played=played))

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from server.club import new_club
-from server.club_keeper import ClubKeeper
+from server.club import MOST_TABLES, new_club
+from server.club_keeper import MOST_WITH_STEPS, ClubKeeper
 from server.club_record import ClubRecord
 from server.door import Limits, open_door
 from server.gate import Gate
@@ -30,7 +30,7 @@ from shared.desk_intents import (
     Unseat,
 )
 from shared.intents import Lift, Ready, ShowRack
-from shared.messages import NO_CHAIR, TO_SERVER, Close, Command, Done, Refused, Welcome
+from shared.messages import NO_CHAIR, TO_SERVER, VIEW_LIMIT, Close, Command, Done, Refused, Welcome
 from shared.settings import Settings
 from shared.standings import standings
 from tests.server.players import Player, answer_to, counted_bytes, owes
@@ -354,3 +354,18 @@ async def test_all_tables_stop_and_the_desks_picture_is_never_older_than_two_sec
         assert desk.shown.revision > shown.revision
         assert desk.shown.tables[0].chairs[0].left_ms == left_ms
         assert isinstance(await ann.ask(Lift(step="first right", tiles=())), Refused | Done)
+
+
+async def test_the_results_of_the_longest_evening_fit_into_a_frame() -> None:
+    async with open_club(tables=1) as house:
+        ann = house.guest("Ann")
+        await ann.come()
+        desk = await house.desk()
+        await desk.order(StartAll(in_ms=0))
+        await answer_after(ann, 100, lambda: ann.view is not None and ann.view.phase == "between")
+        club = house.club.club
+        (whole,) = club._played.values()
+        club._played = {(table, heat): whole for table in range(1, MOST_TABLES + 1) for heat in range(1, 13)}
+        assert len(house.club._evening()) < VIEW_LIMIT
+        club._played = {(1, heat): whole for heat in range(1, MOST_WITH_STEPS // 4 + 1)}
+        assert len(house.club._evening()) < VIEW_LIMIT
