@@ -29,7 +29,7 @@ from shared import charleston
 from shared.cards import play
 from shared.drills import Laid
 from shared.events import AnyEvent, DeadlinesMoved
-from shared.heat import HEAT, Complete, SavedHeat, final_state, sealed, seat_of
+from shared.heat import HEAT, Complete, SavedHeat, final_state, sealed, seat_of, without_old_drafts
 from shared.intents import (
     Arrange,
     ChangeSettings,
@@ -401,7 +401,7 @@ class Table:
             commitment="" if self._laid else commitment(head.secret),
             secret=head.secret,
             contributions=head.contributions,
-            events=heat.events,
+            events=without_old_drafts(heat.events),
         )
         saved = sealed(unsealed)
         self._heat, self._ended, self._finished = None, heat, (*self._finished, saved)

@@ -48,6 +48,10 @@ from shared.wall import Stream, build_wall, deal
 
 Dice = Callable[[StepName], Stream]
 Events = tuple[AnyEvent, ...]
+DRAFTS = 1_000
+"""How often a seat may lift or arrange in one step: more than fingers do, and a heat stays of a bounded size."""
+TAKEN_BACK = 20
+"""How often a seat may take its answer back in one step."""
 
 
 def open_heat(settings: Settings, key: bytes, complete: Callable[[Rack], bool]) -> Events:
@@ -75,6 +79,8 @@ def decide(state: State, seat: Seat, intent: SeatIntent, now_ms: int, by: By, di
         return Refusal("ended", "This heat has ended.")
     if state.paused:
         return Refusal("paused", "The table is paused; wait until the host goes on.")
+    if isinstance(intent, Arrange | Lift) and state.drafted[seat] >= DRAFTS:
+        return Refusal("too often", f"You have lifted or moved tiles {DRAFTS} times in this step; now only commit.")
     match intent:
         case Arrange():
             if Counter(intent.tiles) != Counter(state.racks[seat]):
@@ -254,6 +260,8 @@ def _take_back(state: State, seat: Seat, intent: TakeBack, now_ms: int) -> Event
         return _late(now_ms - answer.at_ms)
     if state.settings.final_at == "commit":
         return Refusal("final", "At this table a committed answer is final.")
+    if state.taken_back[seat] >= TAKEN_BACK:
+        return Refusal("too often", f"You have taken back {TAKEN_BACK} answers in this step; this one stands.")
     if not state.clocks[seat].left(now_ms):
         return Refusal("final", "Your time for this step is used up, so what you committed stands.")
     return (TakenBack(seat=seat, at_ms=now_ms),)

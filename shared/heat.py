@@ -26,6 +26,7 @@ from shared.events import (
     Passed,
     Planned,
     RackArranged,
+    StepBegan,
     TakenBack,
     TilesLifted,
     Voted,
@@ -79,6 +80,27 @@ def sealed(heat: SavedHeat) -> SavedHeat:
     """Return the heat with the digest of all that it holds."""
     bare = HEAT.pack(heat.model_copy(update={"digest": ""}))
     return heat.model_copy(update={"digest": hashlib.sha256(b"racktempo heat\0" + bare).hexdigest()})
+
+
+def without_old_drafts(events: Events) -> Events:
+    """Return the events without drafts that were replaced before anything came of them; they replay to the same end.
+
+    What was lifted, and how the rack lay, matters only when a seat's clock answers or its tiles go.
+    """
+    kept: list[AnyEvent] = []
+    replaced: set[tuple[int, str]] = set()
+    for event in reversed(events):
+        match event:
+            case TilesLifted() | RackArranged():
+                if (event.seat, event.kind) in replaced:
+                    continue
+                replaced.add((event.seat, event.kind))
+            case StepBegan():
+                replaced.clear()
+            case Passed() | Voted() | Offered() | Planned() | TakenBack():
+                replaced = {draft for draft in replaced if draft[0] != event.seat}
+        kept.append(event)
+    return tuple(reversed(kept))
 
 
 def chair_of(seat: Seat, east: int) -> int:

@@ -17,6 +17,7 @@ RefusalCode = Literal[
     "other tiles",
     "final",
     "nothing to take back",
+    "too often",
     "no such discard",
     "host only",
     "other heat",

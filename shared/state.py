@@ -66,7 +66,8 @@ class State:
     """A heat at one moment. Holds every hidden tile: it never leaves the server.
 
     owes marks the seats whose answer the running step waits for; agreed is how many tiles each seat gives in
-    the courtesy pass; carried_ms is what each seat left unused in its last step.
+    the courtesy pass; carried_ms is what each seat left unused in its last step; drafted and taken_back count
+    what each seat has lifted or arranged, and taken back, in the running step.
     """
 
     settings: Settings
@@ -78,6 +79,8 @@ class State:
     owes: PerSeat[bool] = PerSeat.all(False)
     answers: PerSeat[Answer | None] = _NO_ANSWERS
     drafts: PerSeat[Draft] = PerSeat.all(Draft())
+    drafted: PerSeat[int] = PerSeat.all(0)
+    taken_back: PerSeat[int] = PerSeat.all(0)
     fresh: PerSeat[Rack] = _NOTHING
     stopped: bool = False
     agreed: PerSeat[int] = PerSeat.all(0)
@@ -108,17 +111,19 @@ def evolve(state: State, event: AnyEvent) -> State:
         case StepBegan():
             return _begun(state, event)
         case TilesLifted():
-            draft = Draft(event.tiles, event.blind)
-            return replace(state, drafts=state.drafts.but(Seat(event.seat), draft))
+            drafts = state.drafts.but(Seat(event.seat), Draft(event.tiles, event.blind))
+            return replace(state, drafts=drafts, drafted=_one_more(state.drafted, event.seat))
         case RackArranged():
-            return replace(state, racks=state.racks.but(Seat(event.seat), event.tiles))
+            racks = state.racks.but(Seat(event.seat), event.tiles)
+            return replace(state, racks=racks, drafted=_one_more(state.drafted, event.seat))
         case Passed() | Voted() | Offered() | Planned():
             return _answered(state, event)
         case TakenBack():
             seat = Seat(event.seat)
             clocks = state.clocks.but(seat, state.clocks[seat].started(event.at_ms))
-            answers = state.answers.but(seat, None)
-            return replace(state, answers=answers, owes=state.owes.but(seat, True), clocks=clocks)
+            answers, owes = state.answers.but(seat, None), state.owes.but(seat, True)
+            taken_back = _one_more(state.taken_back, event.seat)
+            return replace(state, answers=answers, owes=owes, clocks=clocks, taken_back=taken_back)
         case Moved():
             return _moved(state, event)
         case Decided():
@@ -191,6 +196,8 @@ def _closed(state: State, sent: PerSeat[Rack] = _NOTHING, came: PerSeat[Rack] = 
         done=(*state.done, DoneStep(state.step, asked, budgets_ms, sent, came)),
         carried_ms=carried,
         drafts=PerSeat.all(Draft()),
+        drafted=PerSeat.all(0),
+        taken_back=PerSeat.all(0),
     )
 
 
@@ -207,6 +214,10 @@ def _moved(state: State, event: Moved) -> State:
         wall = _without(wall, (*forwarded, *(tile for seat in SEATS for tile in came[seat])))
         aside = (*aside, *(tile for seat in SEATS for tile in sent[seat]))
     return replace(_closed(state, sent, came), racks=PerSeat.of(rack), fresh=came, wall=wall, aside=aside)
+
+
+def _one_more(counts: PerSeat[int], seat: int) -> PerSeat[int]:
+    return counts.but(Seat(seat), counts[seat] + 1)
 
 
 def _without(wall: Rack, drawn: Iterable[Tile]) -> Rack:

@@ -209,6 +209,8 @@ def veiled(state: State, seat: Seat) -> State:
         wall=_hidden_rack(state.wall),
         aside=_hidden_rack(state.aside),
         drafts=own(state.drafts, lambda draft: Draft()),
+        drafted=own(state.drafted, lambda count: 0),
+        taken_back=own(state.taken_back, lambda count: 0),
         fresh=own(state.fresh, _hidden_rack),
         clocks=own(state.clocks, lambda clock: Clock()),
         carried_ms=own(state.carried_ms, lambda ms: 0),

@@ -11,7 +11,7 @@ from server import bots
 from server.chairs import EMPTY, TableRecord
 from server.output import Joined, Rejected
 from server.table import Table
-from shared.events import ClocksStopped, Passed
+from shared.events import ClocksStopped, Passed, RackArranged
 from shared.heat import HEAT, chair_of, faults, final_state
 from shared.intents import (
     Arrange,
@@ -678,6 +678,19 @@ def test_at_the_end_everybody_sees_everybodys_seconds_racks_and_the_secret() -> 
     assert told(evening, HeatFile) == [1, 1, 0, 0]
     file = next(message for message in evening.sent[0] if isinstance(message, HeatFile))
     assert HEAT.unpack(file.data) == heat
+
+
+def test_a_fidget_makes_the_heat_that_everybody_is_sent_no_longer() -> None:
+    evening = Evening(people=2)
+    evening.ready()
+    rack = evening.heat(1).rack
+    for _ in range(400):
+        evening.do(1, Arrange(tiles=rack[::-1]))
+        evening.do(1, Arrange(tiles=rack))
+    heat = evening.play_heat()
+    arranged = [event.tiles for event in heat.events if isinstance(event, RackArranged)]
+    assert arranged == [rack]
+    assert faults(heat, never) == ()
 
 
 def test_where_the_racks_stay_closed_nothing_is_opened_before_the_sets_end() -> None:

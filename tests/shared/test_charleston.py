@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.charleston import open_heat, route, timeout_tiles
+from shared.charleston import DRAFTS, TAKEN_BACK, open_heat, route, timeout_tiles
 from shared.events import Agreed, Dealt, Decided, Moved, Passed, Voided
 from shared.intents import Arrange, Lift, Offer, Pass, Plan, TakeBack, Vote
 from shared.pace import GRACE_MS
@@ -654,6 +654,31 @@ def test_nothing_is_lifted_after_the_commit() -> None:
     played = heat()
     played.answer(EAST)
     assert played.refused(EAST, Lift(step="first right", tiles=("9b",))).code == "already answered"
+
+
+def test_a_seat_lifts_and_arranges_a_thousand_times_a_step_and_no_more() -> None:
+    """So that nobody can make a heat grow without end."""
+    played = heat()
+    rack = played.state.racks[EAST]
+    for number in range(DRAFTS):
+        played.do(EAST, Arrange(tiles=rack) if number % 2 else Lift(step="first right", tiles=rack[:1]))
+    assert played.refused(EAST, Arrange(tiles=rack)).code == "too often"
+    assert played.refused(EAST, Lift(step="first right", tiles=())).code == "too often"
+    played.do(SOUTH, Lift(step="first right", tiles=()))
+    played.answer_all()
+    played.do(EAST, Arrange(tiles=played.state.racks[EAST]))
+
+
+def test_a_seat_takes_back_twenty_answers_a_step_and_the_next_one_stands() -> None:
+    played = heat(final_at="step end")
+    for _ in range(TAKEN_BACK):
+        played.answer(EAST)
+        played.do(EAST, TakeBack(step="first right"))
+    played.answer(EAST)
+    assert played.refused(EAST, TakeBack(step="first right")).code == "too often"
+    played.answer_all()
+    played.answer(EAST)
+    played.do(EAST, TakeBack(step="first across"))
 
 
 def test_a_rack_is_arranged_only_into_an_order_of_its_own_tiles() -> None:

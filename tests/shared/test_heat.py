@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable, Sequence
+from random import Random
 from typing import Any
 
 import msgpack
@@ -25,12 +26,13 @@ from shared.events import (
     Passed,
     Planned,
     RackArranged,
+    StepBegan,
     TakenBack,
     TilesLifted,
     Voided,
     Voted,
 )
-from shared.heat import HEAT, SavedHeat, chair_of, faults, final_state, sealed, seat_of
+from shared.heat import HEAT, SavedHeat, chair_of, faults, final_state, sealed, seat_of, without_old_drafts
 from shared.intents import Arrange, Lift, TakeBack, Vote
 from shared.seats import SEATS
 from shared.settings import Settings
@@ -135,6 +137,38 @@ def test_a_heat_whose_first_deal_was_voided_is_true_with_the_card_that_voided_it
     assert faults(changed(card="the card", events=events), complete) == ()
     assert any("dealt tiles" in fault for fault in faults(changed(card="the card"), complete))
     assert any("dealt tiles" in fault for fault in faults(changed(events=events), complete))
+
+
+@given(st.integers(0, 2**32))
+@effort(max_examples=25, deadline=None)
+def test_a_heat_without_its_old_drafts_is_true_and_ends_in_the_same_state(seed: int) -> None:
+    chance = Random(seed)
+    played = Heat(Settings(final_at="step end", plan=True))
+    while not played.state.over:
+        step, seat = played.state.step, chance.choice(SEATS)
+        assert step
+        for _ in range(chance.randint(0, 3)):
+            rack = tuple(chance.sample(played.state.racks[seat], len(played.state.racks[seat])))
+            played.ask(seat, Arrange(tiles=rack))
+            played.ask(seat, Lift(step=step, tiles=rack[: chance.randint(0, 3)]))
+        match chance.choice(["answer", "answer", "take back", "pause", "wait out"]):
+            case "answer" if played.state.owes[seat]:
+                played.answer(seat)
+            case "take back":
+                played.ask(seat, TakeBack(step=step))
+            case "pause":
+                played.pause()
+                played.resume()
+            case "wait out":
+                played.wait_out()
+    whole = played.saved()
+    bare = sealed(whole.model_copy(update={"events": without_old_drafts(whole.events)}))
+    assert faults(bare, never) == ()
+    assert final_state(bare) == played.state
+    steps = sum(isinstance(event, StepBegan) for event in bare.events)
+    answers = sum(isinstance(event, Passed | Voted | Offered | Planned | TakenBack) for event in bare.events)
+    drafts = sum(isinstance(event, TilesLifted | RackArranged) for event in bare.events)
+    assert drafts <= 2 * (4 * steps + answers)
 
 
 @pytest.mark.parametrize("east", range(4))
