@@ -1,8 +1,8 @@
 """One table: who sits where, the heats one after the other, and what everybody is told.
 
 Synchronous: messages and times go in, an Output comes out, and next_deadline_ms says when to call tick. No
-socket, thread, clock or dice lives here; random bytes and the moment come in as arguments, so that the same
-code runs under a virtual clock. The shell must store an Output before it sends anything that the Output
+socket, thread, clock or dice lives here; random bytes and the moment come in as arguments, and a test can let
+an evening pass at once. The shell must store an Output before it sends anything that the Output
 caused; if it cannot, it goes back to the checkpoint it took before.
 """
 

@@ -1,1 +1,1 @@
-"""What both ends of the table agree on: pure values and rules; no socket, no clock, no dice, no screen."""
+"""What both ends of the table agree on: values and rules that neither wait, draw lots nor show anything."""

@@ -1,7 +1,7 @@
 """The pass sequence as data: for every step its direction, what is asked, and its share of a level's time.
 
 The order and the directions are common practice in the trade, described in the encyclopedia article
-"American mahjong". No published limit exists for a single pass; the shares are this project's own choice.
+"American mahjong". How a level's time is shared out is published nowhere: the shares are a choice of this project.
 """
 
 from dataclasses import dataclass

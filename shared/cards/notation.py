@@ -1,4 +1,4 @@
-"""The notation of a hand: groups of a face, "^" and a count, as a multiset writes multiplicity.
+"""The notation of a hand: what tile, "^", how many of it; the groups of a hand side by side.
 
     F^2 n.p^3 n+1.p^4 n+2.p^5
 

@@ -123,7 +123,7 @@ def pair_chances(patterns: Patterns, variant: NDArray[np.intp], racks: Counts, u
 
 
 def unseen_after(played: Played) -> Counts:
-    """Return what each seat has not seen: the set less its rack and what it passed, a tile that came back once."""
+    """Return how many of each kind a seat has not had: neither in its rack nor, unless it came back, passed before."""
     copies = np.array([COPIES[kind] for kind in KINDS], dtype=int)
     unseen: Counts = np.maximum(copies - played.racks.astype(int) - played.passed, 0).astype(np.uint8)
     return unseen
