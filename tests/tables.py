@@ -3,6 +3,7 @@
 import random
 from collections import defaultdict
 from collections.abc import Callable
+from typing import Any
 
 from server import bots
 from server.chairs import TableRecord
@@ -21,6 +22,17 @@ from shared.wall import Stream
 
 QUICK = Settings(level_ms=100_000, bot_pace="quick")
 Choose = Callable[[HeatView, Stream], SeatIntent]
+READY = Ready(contribution=b"sixteen bytes ok")
+
+
+def never(card: str, rack: Rack) -> bool:
+    """No rack is a finished hand."""
+    return False
+
+
+def slow(**settings: Any) -> Settings:
+    """Bots that answer late, so that people can be watched alone."""
+    return Settings(level_ms=100_000, bot_pace="slow", **settings)
 
 
 class Evening:
