@@ -71,7 +71,7 @@ class Times(Drawn):
                     _spent(canvas, left + _FIRST + seat * _COLUMN, y, one, length_ms)
         y += 1
         canvas.put(left, y, "whole heat", bold=True)
-        canvas.put(left + 16, y, f"{write_time(settings.total_ms() // 1000 * 1000):>6}", "quiet")
+        canvas.put(left + 16, y, f"{seconds_text(settings.total_ms()):>6}", "quiet")
         for seat in SEATS:
             canvas.put(left + _FIRST + seat * _COLUMN, y, f"{seconds_text(result.seats[seat].total_ms):>7}", bold=True)
         self._racks(canvas, left, y + (2 if canvas.height > 19 else 1), result)
@@ -113,8 +113,9 @@ class Times(Drawn):
             totals = [seat.total_ms for result in view.results for seat in result.seats if seat.chair == chair]
             middle = seconds_text(round(median(totals)))
             canvas.put(left + _FIRST + chair * _COLUMN, y + 1, f"{middle:>7}", bold=True)
-        total = write_time(view.settings.total_ms())
-        canvas.put(left, y + 3, f"One Charleston may take {total} at this table.", "quiet")
+        total_ms = view.settings.total_ms()
+        told = f"One Charleston may take {write_time(total_ms)} at this table: {seconds_text(total_ms)} seconds."
+        canvas.put(left, y + 3, told, "quiet")
 
 
 def _spent(canvas: Canvas, x: int, y: int, one: SpentStep | None, length_ms: int) -> None:
