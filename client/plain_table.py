@@ -29,7 +29,7 @@ from shared.intents import (
 )
 from shared.messages import Done, OwnHeat, Refused
 from shared.steps import STEPS, StepName
-from shared.tiles import Rack, Tile, TileError, by_rank, by_suit, format_tiles, parse_tile
+from shared.tiles import JOKER, Rack, Tile, TileError, by_rank, by_suit, format_tiles, parse_tile
 from shared.times import write_seconds
 from shared.views import HeatView, View
 from shared.wall import CONTRIBUTION_BYTES
@@ -297,6 +297,7 @@ class PlainTable:
         self._blind = blind
         if len(tiles) == wanted:
             return Reply(intents=[Pass(step=heat.step, tiles=tiles, blind=blind)])
+        _check_lifted(tiles, rack)
         lifted = f"Lifted {format_tiles(tiles)}" if tiles else "Nothing is lifted"
         unseen = f", {blind} unseen" if blind else ""
         return Reply(
@@ -307,6 +308,15 @@ class PlainTable:
     def _rack(self) -> Rack:
         heat = self.view.heat if self.view else None
         return self._sorted(heat.rack) if heat else ()
+
+
+def _check_lifted(tiles: Rack, rack: Rack) -> None:
+    """Raise BadLine for what cannot be lifted: the table refuses a mere draft without a word that could be told."""
+    for tile in tiles:
+        if tile == JOKER:
+            raise BadLine("A joker is never passed.")
+        if tiles.count(tile) > rack.count(tile):
+            raise BadLine(f"You hold {rack.count(tile) or 'no'} {tile}" + (", no more." if tile in rack else "."))
 
 
 def _tile(word: str, rack: Rack) -> Tile:

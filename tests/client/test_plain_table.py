@@ -7,10 +7,10 @@ from hypothesis import strategies as st
 from client.plain_table import PlainTable
 from client.plain_words import PLACES
 from server.table import Table
-from shared.intents import Arrange, Intent, Pass, Pause, Ready
-from shared.messages import TO_SERVER, Command
+from shared.intents import Arrange, Intent, Lift, Pass, Pause, Ready
+from shared.messages import TO_SERVER, Command, Refused
 from shared.settings import Settings
-from shared.tiles import by_rank, by_suit
+from shared.tiles import JOKER, KINDS, by_rank, by_suit
 from tests.server.players import make_table
 
 WORDS = [
@@ -65,6 +65,25 @@ def test_small_letters_are_places_even_where_a_tile_has_the_same_letter() -> Non
     rack = by_suit(plain.view.heat.rack)
     assert _intents(plain, "e f g") == [Pass(step="first right", tiles=rack[4:7])]
     assert _intents(plain, "E F G") == [Pass(step="first right", tiles=("E", "F", "G"))]
+
+
+@pytest.mark.parametrize("which", ["a joker", "not held", "twice"])
+def test_what_the_table_would_not_let_go_is_never_said_to_be_lifted(which: str) -> None:
+    table = _table()
+    plain = PlainTable(lambda count: bytes(count))
+    plain.hear(table.view(0, 0), 0)
+    assert plain.view
+    assert plain.view.heat
+    rack = plain.view.heat.rack
+    once = next(tile for tile in rack if rack.count(tile) == 1 and tile != JOKER)
+    unheld = next(tile for tile in KINDS if tile not in rack)
+    lifted = {"a joker": (JOKER,), "not held": (unheld,), "twice": (once, once)}[which]
+    out = table.command(0, Command(id=2, heat=1, intent=Lift(step="first right", tiles=lifted)), 0)
+    assert [type(message) for _, message in out.messages] == [Refused]
+    reply = plain.read(" ".join(lifted), 0)
+    assert not reply.intents
+    assert len(reply.lines) == 1
+    assert "Lifted" not in reply.lines[0]
 
 
 def test_the_table_is_told_the_order_that_was_read_out() -> None:
