@@ -1,11 +1,17 @@
 """Opening the full-screen client, for every command that has a screen; no command itself."""
 
+import os
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
+from client.arguments import BadArgument
 from client.doors import Doors, Opening, Start
 from shared.messages import PORT
 from shared.settings import Settings
+
+DRIVER = "TEXTUAL_DRIVER"
+"""The environment variable that names something else than a terminal for Textual to draw on, such as a browser."""
 
 
 def show(
@@ -19,8 +25,13 @@ def show(
 ) -> int:
     """Run the full screen from where it is to start until the player quits; heats are kept in folder if named.
 
-    solo and host open tables in another way than usual.
+    solo and host open tables in another way than usual. Returns 1 if it broke off.
+
+    Raises:
+        BadArgument: there is no terminal to draw on.
     """
+    if not (DRIVER in os.environ or (sys.stdin.isatty() and sys.stderr.isatty())):
+        raise BadArgument("The full screen needs a terminal; racktempo solo and racktempo join know --plain.")
     from client.app import RacktempoApp
     from client.diary import disk_diary
     from client.joining import open_join
@@ -35,5 +46,6 @@ def show(
         look_around=look_around,
         drill=open_drill,
     )
-    RacktempoApp(doors, start, name=name, port=port, shelf=disk_shelf(folder), diary=disk_diary()).run()
-    return 0
+    app = RacktempoApp(doors, start, name=name, port=port, shelf=disk_shelf(folder), diary=disk_diary())
+    app.run()
+    return app.return_code or 0
