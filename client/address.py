@@ -3,6 +3,7 @@
 Pure: nothing is looked up and nothing is opened here.
 """
 
+import ipaddress
 import re
 from dataclasses import dataclass
 
@@ -61,9 +62,18 @@ def read_address(text: str) -> Address:
     else:
         host, colon, port_text = rest.partition(":")
         port = port_text if colon else None
-    if not _HOST.fullmatch(host):
+    if not _HOST.fullmatch(host) or (":" in host and not _is_number(host)):
         raise BadAddress(f"{text!r} is no address of a table: write a name or number, such as 192.168.1.7:{PORT}.")
     return Address(host, PORT if port is None else read_port(port), scheme == "wss", pin)
+
+
+def _is_number(host: str) -> bool:
+    """Say whether a host with colons in it is an IPv6 address, with or without a zone."""
+    try:
+        ipaddress.IPv6Address(host)
+    except ValueError:
+        return False
+    return True
 
 
 def _read_fingerprint(text: str, scheme: str) -> str:

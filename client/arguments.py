@@ -19,7 +19,7 @@ class Parser(argparse.ArgumentParser):
     """A parser that says what is wrong in one sentence and leaves the exit to main."""
 
     def __init__(self, command: str, told: str) -> None:
-        super().__init__(f"racktempo {command}", description=told.capitalize() + ".", allow_abbrev=False)
+        super().__init__(f"racktempo {command}", description=told[:1].upper() + told[1:] + ".", allow_abbrev=False)
 
     def error(self, message: str) -> NoReturn:
         """Raise BadArgument with what argparse found, in plain words."""
@@ -35,6 +35,10 @@ class Parser(argparse.ArgumentParser):
         found = re.fullmatch(r"argument ([^:]+): ignored explicit argument .*", message)
         if found:
             raise BadArgument(f"{found[1].split('/')[-1]} takes no value; see {self.prog} --help.")
+        found = re.fullmatch(r"argument ([^:]+): invalid choice: ('.*') \(choose from (.+)\)", message)
+        if found:
+            choices = found[3].replace("'", "")
+            raise BadArgument(f"{found[1]} cannot be {found[2]}; it is one of {choices}.")
         raise BadArgument(f"{message[:1].upper()}{message[1:]}; see {self.prog} --help.")
 
 
@@ -69,7 +73,9 @@ def settings_of(args: argparse.Namespace) -> "Settings":
     settings = read_settings(values)
     if isinstance(settings, Settings):
         return settings
-    raise BadArgument(" ".join(settings))
+    raise BadArgument(
+        " ".join(re.sub("^level_ms is [0-9]+;", f"--level is {args.level!r};", told) for told in settings)
+    )
 
 
 def card_of(args: argparse.Namespace) -> str:

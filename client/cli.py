@@ -32,6 +32,7 @@ racktempo: a timed table and a coach for the passing phase of American mahjong.
 
 Usage: racktempo                    the home screen
        racktempo COMMAND [OPTIONS]  racktempo COMMAND --help tells its options
+       racktempo --version
 
 Commands:
 """

@@ -1,4 +1,4 @@
-"""Looks for tables that announce themselves on the local network (DNS-SD), if the extra "lan" is installed.
+"""Listens for the tables of the local network (DNS-SD), if the extra "lan" is installed.
 
 Shows the whole list whenever it changes. Never a reason to stop: trouble is one sentence beside the list, and a
 typed address does the same. What strangers announce is read and cleaned by shared.announce.
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from zeroconf import ServiceStateChange, Zeroconf
     from zeroconf.asyncio import AsyncZeroconf
 
-NOT_INSTALLED = "Tables are not looked for (the extra lan is not installed): type the address."
+NOT_INSTALLED = "Tables are not looked for (the README says how): type the address."
 NOT_LOOKING = "The network does not let tables be found: type the address."
 _MOST = 40
 """A list longer than this is noise or malice."""

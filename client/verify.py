@@ -29,11 +29,11 @@ def read_any_heat(path: Path) -> SavedHeat | SeatHeat | str:
         return f"{path} cannot be read: {error.strerror or error}."
     try:
         return HEAT.unpack(data)
-    except BadFrame as error:
+    except BadFrame:
         try:
             return SEAT_HEAT.unpack(data)
         except BadFrame:
-            return f"{path} holds no saved heat of racktempo: {error}"
+            return f"{path} holds no saved heat of racktempo, or a damaged one."
 
 
 def verify(path: Path) -> tuple[str, ...]:

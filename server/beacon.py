@@ -14,7 +14,7 @@ from shared.announce import SERVICE, Announcement, instance_of, txt_of
 if TYPE_CHECKING:
     from zeroconf.asyncio import AsyncZeroconf
 
-NOT_INSTALLED = "Others do not see this table by itself (the extra lan is not installed): tell them the address."
+NOT_INSTALLED = "This table is not announced (the README says how): tell others the address."
 NOT_ANNOUNCED = "The network does not let this table announce itself: tell people the address."
 
 

@@ -122,7 +122,8 @@ def tls_context(certificate: Path, key: Path) -> ssl.SSLContext:
     try:
         context.load_cert_chain(certificate, key)
     except (OSError, ssl.SSLError) as error:
-        raise ValueError(f"{certificate} and {key} cannot be used for wss: {error}.") from error
+        reason = error.reason if isinstance(error, ssl.SSLError) else error.strerror
+        raise ValueError(f"{certificate} and {key} cannot be used for wss: {reason or error}.") from error
     return context
 
 

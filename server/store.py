@@ -315,5 +315,5 @@ def _create_private(path: Path) -> None:
 
 def _opening_sentence(error: Exception, where: str) -> str:
     if getattr(error, "sqlite_errorname", "").startswith("SQLITE_BUSY"):
-        return f"{where} is in use by another racktempo host; end that one or choose another file."
+        return "The tables on this machine are in use by another racktempo host; end that one first."
     return f"{where} cannot be used: {error}."

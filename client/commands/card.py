@@ -8,7 +8,9 @@ from client.arguments import BadArgument
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Take what to do and with which card."""
-    parser.add_argument("what", choices=("check", "show"), help="check: tell every fault; show: print the card")
+    parser.add_argument(
+        "what", choices=("check", "show"), metavar="check|show", help="check: tell every fault; show: print the card"
+    )
     parser.add_argument("card", nargs="?", metavar="FILE", help="a card's file or name; show takes the practice card")
 
 

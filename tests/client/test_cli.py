@@ -58,7 +58,7 @@ def test_every_command_has_help_of_its_own(capsys: pytest.CaptureFixture[str]) -
         ("dance", "no command 'dance'"),
         ("--fast", "no command '--fast'"),
         ("solo --level soon", "--level is 'soon'"),
-        ("solo --level 0:01", "level_ms is 1000"),
+        ("solo --level 0:01", "--level is '0:01'; it must be 0:10 to 30:00"),
         ("solo --level", "--level needs a value"),
         ("solo --heats 13", "heats is 13"),
         ("solo --heats 1.5", "heats is '1.5'"),

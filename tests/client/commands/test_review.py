@@ -124,7 +124,7 @@ def test_what_cannot_be_looked_at_is_one_sentence(folder: Path, capsys: pytest.C
         ([], "needs FILE or --last"),
         (["a.heat", "--last"], "needs FILE or --last"),
         (["--last", "--seat", "east"], "--seat goes with FILE"),
-        (["a.heat", "--seat", "up"], "invalid choice"),
+        (["a.heat", "--seat", "up"], "--seat cannot be 'up'"),
     ],
 )
 def test_a_bad_word_is_one_sentence(words: list[str], sentence: str, capsys: pytest.CaptureFixture[str]) -> None:
