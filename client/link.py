@@ -198,7 +198,8 @@ class Link:
             was_cut = isinstance(error.__cause__, EOFError | ConnectionError) and self._failures < len(DELAYS_MS)
             if was_cut:
                 return "The line broke off while it was being opened."
-            return text if self._reached else Ended(text)
+            # What to look at helps the first time; a line that stood before is tried again, and the cause is enough.
+            return f"{re.split('[:;] ', text)[0].rstrip('.')}." if self._reached else Ended(text)
         self._reached = True
         if self._address.fingerprint and not _certificate(line).startswith(self._address.fingerprint):
             line.transport.abort()
