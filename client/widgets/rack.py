@@ -14,6 +14,7 @@ ROWS = 8
 TALL_ROWS = 10
 """Rows of a rack with tall tiles."""
 _NARROW_ROWS = 5
+"""Rows of small tiles with their letters; one more where there is room to rise into."""
 
 
 class RackRow(Drawn):
@@ -31,19 +32,20 @@ class RackRow(Drawn):
             self._line(canvas, 0, range(count), rows)
         else:
             half = (count + 1) // 2
-            self._line(canvas, 0, range(half), 1)
-            self._line(canvas, _NARROW_ROWS + 1, range(half, count), 1)
+            rise = int(canvas.height >= 2 * (_NARROW_ROWS + 1))
+            self._line(canvas, 0, range(half), 1, rise)
+            self._line(canvas, _NARROW_ROWS + rise, range(half, count), 1, rise)
 
-    def _line(self, canvas: Canvas, y: int, places: range, rows: int) -> None:
+    def _line(self, canvas: Canvas, y: int, places: range, rows: int, rise: int = 1) -> None:
         x = (canvas.width - TILE * len(places)) // 2
         fresh, covered = self.model.fresh, self.model.stage == "paused"
         for place in places:
             lifted = place in self.model.rack.lifted
-            bottom = y + rows + 4
+            bottom = y + rise + rows + 3
             if covered:
-                _back(canvas, x, y + 1, rows + 3)
+                _back(canvas, x, y + rise, rows + 3)
             else:
-                top = y if lifted else y + 1
+                top = y if lifted else y + rise
                 tile = self.model.rack.tiles[place]
                 _tile(canvas, x, top, tile, lifted, place in fresh, rows)
                 ground: Ground = "lifted" if lifted else "face"

@@ -132,7 +132,7 @@ class Tray(Drawn):
         if len(self.model.rack.lifted) == self.model.wanted:
             canvas.button(x, 3, " pass ", "enter", chosen=True)
         if heat.may_blind:
-            x = canvas.put(2, 3, "unseen ", "quiet")
+            x = canvas.put(2, 3, "unseen " if canvas.width >= _WITH_NAMES else "", "quiet")
             for number in range(4):
                 x = canvas.button(x, 3, str(number), str(number), chosen=number == self.model.blind)
 
@@ -162,7 +162,7 @@ class Tray(Drawn):
             case "sending":
                 canvas.middle(3, "sending ...", "warn")
             case "answered":
-                canvas.middle(3, f"answered.{self._waiting()}", "good")
+                canvas.middle(3, f"Answered.{self._waiting()}", "good")
             case "deciding":
                 self._buttons(canvas)
 

@@ -1,0 +1,45 @@
+"""A terminal that is small, or made small during a heat: the whole rack, the clock and the keys stay in sight."""
+
+import pytest
+
+from client.rack import PLACES
+from tests.client.frozen import text_of
+from tests.client.player import Player, at
+
+SIZES = [(60, 20), (60, 23), (60, 24), (60, 36), (72, 20), (74, 20), (80, 20), (80, 24)]
+
+
+def _check_all_in_sight(player: Player, size: tuple[int, int]) -> None:
+    rows = text_of(player.app).splitlines()
+    letters = [row for row in rows if "   b   " in row or "   i   " in row]
+    named = [letter for row in letters for letter in row.replace("[", " ").replace("]", " ").split()]
+    assert named == list(PLACES[: len(player.app.model.rack.tiles)]), size
+    assert any("███" in row or "0:4" in row for row in rows), size
+    assert "First right: lift 3 more" in text_of(player.app)
+    assert "q leave" in rows[-1]
+    tiles = [row for row in rows if "Jokr" in row or "Wind" in row or "Bam" in row]
+    assert sum(row.count(word) for row in tiles for word in ("Bam", "Crak", "Dot", "Wind", "Red", "Grn")) >= 5
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_small_terminal_shows_every_tile(size: tuple[int, int]) -> None:
+    async with at(size) as player:
+        await player.press("enter")
+        _check_all_in_sight(player, size)
+
+
+async def test_a_terminal_made_smaller_and_larger_shows_every_tile_again() -> None:
+    async with at((120, 40)) as player:
+        await player.press("enter")
+        for size in (*SIZES, (120, 40)):
+            await player.pilot.resize_terminal(*size)
+            await player.settle()
+            _check_all_in_sight(player, size)
+
+
+async def test_lifted_tiles_are_told_from_the_others_where_nothing_can_rise() -> None:
+    async with at((60, 20)) as player:
+        await player.press("enter")
+        await player.press(*player.free()[:3])
+        assert text_of(player.app).count("╔") == 3
+        assert "ready for" in text_of(player.app)
