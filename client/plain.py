@@ -76,7 +76,7 @@ class _Session:
         self._changed.set()
 
     async def _type(self) -> None:
-        """Take typed lines in until they end, and then leave."""
+        """Take typed lines in until they end, and then leave; a heat that asks nothing more is heard to its end."""
         while (line := await self._lines.get()) is not None:
             first = line.split()[0].lower() if line.split() else ""
             if not self._is_typed and first == "quit":
@@ -87,6 +87,9 @@ class _Session:
             self._answer(reply)
             if reply.quits:
                 break
+        else:
+            if not self._is_typed:
+                await self._heard_out()
         if not self._is_typed:
             await self._settled()
         self._line.ask(Leave(), 0)
@@ -95,6 +98,12 @@ class _Session:
     async def _asked(self) -> None:
         """Wait until the table waits for this player."""
         while not self._table.is_asked:
+            self._changed.clear()
+            await self._changed.wait()
+
+    async def _heard_out(self) -> None:
+        """Wait until a running heat asks something of this player, or is over."""
+        while self._table.is_playing and not self._table.is_asked:
             self._changed.clear()
             await self._changed.wait()
 

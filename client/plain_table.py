@@ -124,6 +124,11 @@ class PlainTable:
         return view.heat.owes and not view.heat.paused
 
     @property
+    def is_playing(self) -> bool:
+        """Whether a heat is running, as far as is known."""
+        return self.view is not None and self.view.heat is not None
+
+    @property
     def is_waiting(self) -> bool:
         """Whether something is still to be heard: the first view, or what became of an answer."""
         return self.ended is None and (self.view is None or bool(self._flying))

@@ -336,6 +336,19 @@ def test_lines_from_a_pipe_wait_until_they_are_asked_for(tmp_path: Path) -> None
     assert not any("meant for" in line or "asked for" in line for line in person.said)
 
 
+def test_a_script_that_has_answered_everything_hears_how_the_heat_ends(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path, is_typed=False) as person:
+            person.types("ready", *["a b c"] * 3, "stop", "0")
+            person.stops()
+            await person.until("^The heat is over")
+            await asyncio.sleep(1)
+            assert house.table.record.chairs[0].sitter == "nobody"
+        return person
+
+    assert any(line.startswith("The whole heat is kept") for line in in_virtual_time(scene()).said)
+
+
 def test_the_end_of_the_input_leaves_the_table(tmp_path: Path) -> None:
     async def scene(lines: tuple[str, ...], is_typed: bool) -> str:
         async with open_house(QUICK) as house:
