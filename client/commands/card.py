@@ -30,6 +30,7 @@ def run(args: argparse.Namespace) -> int:
         print("\n".join(show(found.card)))
         return 0
     card = found.card
-    counted = f"{len(card.sections)} sections, {len(card.hands)} hands, {len(expand(card))} variants"
+    sections = f"{len(card.sections)} section{'s' * (len(card.sections) > 1)}"
+    counted = f"{sections}, {len(card.hands)} hands, {len(expand(card))} variants"
     print(f"{card.title} is in order: {counted}.")
     return 0

@@ -141,8 +141,8 @@ def _held_beside(after: Counts, want: Counts, kind: int, step: int) -> bool:
 def _gift(ranked: RankedPass) -> str:
     if ranked.gift is None or not ranked.tiles:
         return ""
-    them = "the tile" if len(ranked.tiles) == 1 else "the tiles"
-    return f"To the seat that gets them, {them} are worth {ranked.gift:.1f} points on average."
+    what = "it, the tile is" if len(ranked.tiles) == 1 else "them, the tiles are"
+    return f"To the seat that gets {what} worth {ranked.gift:.1f} points on average."
 
 
 def judged(entry: Entry, best: str = "") -> str:

@@ -64,6 +64,7 @@ def test_the_tile_that_a_gap_waits_for_is_named_with_how_many_are_unseen() -> No
 
 def test_the_gift_is_told_where_it_was_worked_out() -> None:
     assert "the tiles are worth 1.3 points on average" in said(here(), "N R G", gift=1.26)
+    assert "the tile is worth 1.3 points on average" in said(here(), "N", gift=1.26)
     assert "worth" not in said(here(), "N R G")
     real = ENGINE.rank(here(), 1, Effort(3, 8, True)).best
     assert real.gift is not None
