@@ -1,0 +1,247 @@
+"""Every promise of the table, its test, and its cause: python -m tests.promises [--only WORDS].
+
+For each the project is copied aside, the one place that keeps the promise is taken out of the copy, and the test is run
+there: it must fail. A test that still passes proves nothing, and ends this with exit code 1. Nothing is changed here.
+"""
+
+import argparse
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+SECONDS = 100
+
+
+@dataclass(frozen=True)
+class Promise:
+    """What is promised, the test that shows it, and the text of a file whose replacement takes the cause away."""
+
+    what: str
+    test: str
+    file: str
+    cause: str
+    instead: str
+
+
+PROMISES = (
+    Promise(
+        "a hidden tile reaches no other seat",
+        "tests/server/test_secrecy.py",
+        "shared/views.py",
+        "fresh=() if covered else state.fresh[seat],",
+        "fresh=() if covered else state.racks[(seat + 2) % 4][:3],",
+    ),
+    Promise(
+        "nor a frame, a moment or a line of the log that depends on one",
+        "tests/server/test_secrecy_wire.py",
+        "server/keeper.py",
+        "            changed |= set(output.changed)\n",
+        "            changed |= set(output.changed)\n"
+        "            if self.table._heat:\n"
+        "                log.debug('%s', len(set(self.table._heat.state.racks[2])))\n",
+    ),
+    Promise(
+        "anyone can verify the wall afterwards",
+        "tests/shared/test_heat.py",
+        "shared/heat.py",
+        "if commitment(heat.secret) != heat.commitment:",
+        "if False:",
+    ),
+    Promise(
+        "the shuffle is unbiased",
+        "tests/shared/test_wall.py",
+        "shared/wall.py",
+        "other = self.below(last + 1)",
+        "other = self.below(last)",
+    ),
+    Promise(
+        "each pass counts exactly once",
+        "tests/server/test_table_restored.py",
+        "server/table.py",
+        "known or command.id <= self._record.chairs[chair].last_id",
+        "known",
+    ),
+    Promise(
+        "a lost connection keeps the seat",
+        "tests/server/test_rejoin.py",
+        "server/table.py",
+        "chair = chair_of_token(self._record, token) if token else None",
+        "chair = None",
+    ),
+    Promise(
+        "the newest connection wins",
+        "tests/server/test_gate.py",
+        "server/keeper.py",
+        'older.end(Close.SEAT_TAKEN_OVER, "Your seat is now played from another connection.")',
+        "pass",
+    ),
+    Promise(
+        "nothing is acknowledged before it is on the disk",
+        "tests/server/test_keeper.py",
+        "server/keeper.py",
+        "        if appends:\n            await self._store.append(appends)\n        self.deliver(outputs)\n",
+        "        self.deliver(outputs)\n        if appends:\n            await self._store.append(appends)\n",
+    ),
+    Promise(
+        "the disk has it even if the power goes",
+        "tests/server/test_store.py",
+        "server/store.py",
+        "PRAGMA synchronous = FULL",
+        "PRAGMA synchronous = OFF",
+    ),
+    Promise(
+        "a restarted table goes on where it was, paused",
+        "tests/server/test_host.py",
+        "server/running.py",
+        "return heat if heat.state.paused else heat.plus((ClocksStopped(at_ms=last_ms),))",
+        "return heat",
+    ),
+    Promise(
+        "152 tiles, always",
+        "tests/simulation/test_simulation.py",
+        "shared/exchange.py",
+        "return sent, PerSeat.of(lambda seat: by_suit(came[seat]))",
+        "return sent, PerSeat.of(lambda seat: by_suit(came[seat])[:2])",
+    ),
+    Promise(
+        "an answer counts if it was read within 250 ms of the deadline",
+        "tests/server/test_deadlines.py",
+        "shared/pace.py",
+        "GRACE_MS = 250",
+        "GRACE_MS = 200",
+    ),
+    Promise(
+        "a stall of the machine costs nobody time",
+        "tests/server/test_deadlines.py",
+        "server/running.py",
+        'return (DeadlinesMoved(by_ms=by_ms, why="stall"),) if running else ()',
+        "return ()",
+    ),
+    Promise(
+        "no client holds other tables up: floods",
+        "tests/server/test_gate.py",
+        "server/door.py",
+        "if not self._bucket.take(now_ms()):",
+        "if False:",
+    ),
+    Promise(
+        "no client holds other tables up: readers that do not read",
+        "tests/server/test_line.py",
+        "server/line.py",
+        "async with asyncio.timeout(SLOW_S):",
+        "async with asyncio.timeout(None):",
+    ),
+    Promise(
+        "no client holds other tables up: requests without end",
+        "tests/server/test_long_requests.py",
+        "server/door.py",
+        "if self._asked > REQUEST_LIMIT:",
+        "if False:",
+    ),
+    Promise(
+        "no bytes are more than refused",
+        "tests/shared/test_codec.py",
+        "shared/codec.py",
+        "except (ValueError, msgpack.UnpackException, RecursionError, UnicodeDecodeError) as error:",
+        "except RecursionError as error:",
+    ),
+    Promise(
+        "guessing a code is slow",
+        "tests/server/test_gate.py",
+        "server/codes.py",
+        "return min(self.FIRST_MS << min(count - 1, 16), self.LONGEST_MS)",
+        "return 0",
+    ),
+    Promise(
+        "a name cannot act",
+        "tests/shared/test_names.py",
+        "shared/names.py",
+        'return unicodedata.category(char).startswith("C") or char in _BLANKS or selector',
+        "return False",
+    ),
+    Promise(
+        "no text of a host acts in a terminal",
+        "tests/client/test_hostile_host.py",
+        "client/plain.py",
+        "print(shown(text), flush=True)",
+        "print(text, flush=True)",
+    ),
+    Promise(
+        "two at a table cannot look alike",
+        "tests/server/test_chairs.py",
+        "server/chairs.py",
+        "next(other for other in names if skeleton(other) not in taken)",
+        "next(names)",
+    ),
+    Promise(
+        "a web page cannot join",
+        "tests/server/test_gate.py",
+        "server/door.py",
+        'if any(origin not in origins for origin in request.headers.get_all("Origin")):',
+        "if False:",
+    ),
+    Promise(
+        "nor a request that was meant for another host",
+        "tests/server/test_gate.py",
+        "server/door.py",
+        "return name in names or is_own_name(name)",
+        "return True",
+    ),
+    Promise(
+        "a running heat lies on the disk for its owner alone",
+        "tests/server/test_nothing_served.py",
+        "server/store.py",
+        "path.chmod(0o600)",
+        "path.chmod(0o644)",
+    ),
+    Promise(
+        "a private line goes to the certificate that was named",
+        "tests/server/test_tls.py",
+        "client/link.py",
+        "if self._address.fingerprint and not _certificate(line).startswith(self._address.fingerprint):",
+        "if False:",
+    ),
+)
+
+
+def outcome(promise: Promise) -> str:
+    """Return how the promise's test ended without its cause; "failed" is as it should be."""
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder) / "copy"
+        shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(".git", ".*_cache", "__pycache__", ".hypothesis"))
+        file = copy / promise.file
+        text = file.read_text()
+        if text.count(promise.cause) != 1:
+            return f"the cause stands {text.count(promise.cause)} times in {promise.file}"
+        file.write_text(text.replace(promise.cause, promise.instead))
+        command = [sys.executable, "-m", "pytest", "-q", "-x", "-n0", "-p", "no:cacheprovider", promise.test]
+        try:
+            ended = subprocess.run(
+                command, cwd=copy, capture_output=True, timeout=SECONDS, env={**os.environ, "PYTHONPATH": str(copy)}
+            )
+        except subprocess.TimeoutExpired:
+            return "failed (it waits for ever)"
+    return {0: "PASSED ALL THE SAME", 1: "failed"}.get(ended.returncode, f"did not run: {ended.stdout[-200:]!r}")
+
+
+def main() -> int:
+    """Take every cause away in turn; exit 1 unless every test fails without its cause."""
+    parser = argparse.ArgumentParser(prog="python -m tests.promises", description=__doc__)
+    parser.add_argument("--only", default="", help="promises that have these words")
+    options = parser.parse_args()
+    wrong = 0
+    for promise in PROMISES:
+        if options.only in promise.what:
+            ended = outcome(promise)
+            wrong += not ended.startswith("failed")
+            print(f"{ended:<22} {promise.what}: {promise.test} without its cause in {promise.file}", flush=True)
+    return 1 if wrong else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
