@@ -132,6 +132,7 @@ def cost_lines(costs: Iterable[KindCost]) -> Iterator[str]:
     if rows:
         yield f"{'What costs most':<38} {'times':>5} {'points each':<22} of all"
         yield from rows
+        yield "  One decision may count under several names."
         yield ""
 
 

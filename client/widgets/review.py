@@ -35,7 +35,7 @@ def draw_glance(canvas: Canvas, looking: Looking) -> None:
         canvas.put(left, 1, looking.said or "Looking ...", "quiet")
         return
     canvas.put(left, 0, _summary(review, looking), bold=True)
-    canvas.put(left, 1, f"{'':<31}seconds  {'':<13}{'less than the best':<19}luck", "quiet")
+    canvas.put(left, 1, f"{'':<31}seconds  {'':<18}{'off the best':<14}luck", "quiet")
     y = 2
     for number, step in enumerate(review.steps):
         _line(canvas, left, y, step)
