@@ -10,7 +10,7 @@ from client.doors import Opened
 from client.link import Connected, Heard
 from client.solo import Unfinished, left_unfinished, open_host, open_solo, play_bots
 from shared.heat import faults
-from shared.intents import Ready
+from shared.intents import Ready, Resume
 from shared.settings import Settings
 from shared.views import View
 from tests.client.relay import in_virtual_time
@@ -31,12 +31,16 @@ def _free_port() -> int:
 
 
 async def _first_step(opened: Opened, says_ready: bool) -> tuple[View, list[Heard]]:
-    """Sit at the table until a heat runs, then close the line."""
+    """Sit at the table until a heat runs, going on with one that is paused, then close the line."""
     heard: list[Heard] = []
 
     def hear(what: Heard) -> None:
         heard.append(what)
-        if isinstance(what, View) and what.heat:
+        if not isinstance(what, View) or not what.heat:
+            return
+        if what.heat.paused:
+            opened.line.ask(Resume(), what.heat_number)
+        else:
             opened.line.close()
 
     if says_ready:
@@ -85,12 +89,16 @@ def test_a_table_that_is_left_in_the_middle_is_offered_again_and_the_host_regain
         in_virtual_time(open_blindly())
     back, heard = in_virtual_time(come_back())
     assert isinstance(heard[0], Connected)
+    first = heard[1]
+    assert isinstance(first, View)
+    assert first.heat
+    assert first.heat.paused
+    assert first.heat.rack == ()
     assert back.host
     assert back.you == left.you
     assert back.code == left.code
     assert back.heat
     assert left.heat
-    assert back.heat.paused
     assert back.heat.rack == left.heat.rack
 
 
