@@ -75,6 +75,9 @@ class TableScreen(Sheet):
             at_hand = self.card_in_sight if wanted == "card" else self.shows == wanted
             self.show("" if at_hand and self.shows else wanted)
             return True
+        if key == "escape" and self.shows and not self.typing:
+            self.show("")
+            return True
         if key == "w" and not self.card_in_sight:
             self.show("card")
         if not self.card_in_sight and not self.typing:
@@ -156,7 +159,7 @@ class TableScreen(Sheet):
             ("s", "sort by suit, by rank", "s"),
             ("enter", "pass the lifted tiles; say what you chose", "enter"),
             ("u", "drop all that is lifted, before you pass", "u"),
-            ("v F2", "the card, or the table again", "v"),
+            ("v F2", "the card, or the table again (esc)", "v"),
             ("up down z", "on the card: another hand, the next section", ""),
             ("w", "find words on the card: what you type lifts nothing; enter pins", "w"),
             ("r", "pin the marked hand: it stays in sight, and is named in the plan", "r"),

@@ -71,6 +71,8 @@ def _beside(canvas: Canvas, pane: CardPane, top: int, below: int) -> None:
     hits = {section.name: 0 for section in pane.sections}
     for number in matches:
         hits[pane.hands[number].section] += 1
+    for y in range(top, below):
+        canvas.put(_NAMES + 1, y, "|" if canvas.look.ascii else "│", "quiet")
     names = list(hits)
     here = names.index(pane.section) if pane.section in names else 0
     for y, number in enumerate(_window(len(names), here, below - top), start=top):

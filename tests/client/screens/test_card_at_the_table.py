@@ -48,6 +48,14 @@ async def test_tiles_can_be_passed_while_the_card_is_open() -> None:
         assert "0:4" in text_of(player.app).splitlines()[0], "the clock stays in sight"
 
 
+async def test_escape_ends_a_search_first_and_then_puts_the_card_away() -> None:
+    async with at((80, 24)) as player:
+        await player.press("enter", "w", *"kong", "escape")
+        assert player.app.screen.has_class("open")
+        await player.press("escape")
+        assert not player.app.screen.has_class("open")
+
+
 async def test_the_pinned_hand_stays_below_the_rack_until_the_next_heat() -> None:
     async with at((80, 24)) as player:
         await player.press("enter", "v", "r", "v")
