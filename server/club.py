@@ -15,7 +15,7 @@ from server.club_results import elsewhere, played_of
 from server.club_table import ClubNews, ClubTable
 from server.codes import make_code
 from server.output import Output
-from server.table import Checkpoint
+from server.seating import Checkpoint
 from shared.desk_intents import (
     CallOff,
     CloseTable,

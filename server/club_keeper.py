@@ -22,8 +22,9 @@ from server.codes import same_code
 from server.keeper import Keeper
 from server.line import Line
 from server.output import Joined, Output
+from server.seating import TOKEN_BYTES
 from server.store import Append, ClubAppend, Store, StoredTable, StoreFault
-from server.table import TOKEN_BYTES, Table
+from server.table import Table
 from shared.club_views import ClubRole, Evening
 from shared.desk_intents import OpenTable
 from shared.intents import Leave

@@ -20,8 +20,8 @@ from server.club_keeper import ClubKeeper
 from server.codes import Guesses, same_code
 from server.keeper import Keeper
 from server.line import HungUp, Line, Wire
+from server.seating import Seating
 from server.store import Store, StoredTable
-from server.table import Table
 from shared.codec import BadFrame, Codec
 from shared.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Close, Hello
 from shared.records import Record
@@ -82,7 +82,7 @@ class Gate:
             if not thinkers:
                 gate._thinkers.shutdown(wait=False, cancel_futures=True)
 
-    def add(self, table: Table, stored: StoredTable | None = None) -> Keeper:
+    def add(self, table: Seating, stored: StoredTable | None = None) -> Keeper:
         """Open a table, or, with what was stored, open it again where it was left."""
         keeper = Keeper(table, self._store, self._thinkers, stored)
         self.keepers.append(keeper)

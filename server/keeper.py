@@ -19,8 +19,8 @@ from server.chairs import TableRecord
 from server.clock import now_ms
 from server.line import Line
 from server.output import Joined, Output, Rejected, Thought
+from server.seating import Checkpoint, Seating
 from server.store import Append, Store, StoredTable, StoreFault
-from server.table import Checkpoint, Table
 from shared.intents import SeatIntent
 from shared.messages import PROTOCOL, TO_CLIENT, Close, Command, DeskCommand, Refused, Welcome
 
@@ -80,7 +80,7 @@ class Keeper:
     that people were told of, with whether a heat has ended or somebody gone.
     """
 
-    def __init__(self, table: Table, store: Store, thinkers: Executor, stored: StoredTable | None = None) -> None:
+    def __init__(self, table: Seating, store: Store, thinkers: Executor, stored: StoredTable | None = None) -> None:
         self.table = table
         self.lines: dict[int, Line] = {}
         self.is_open = asyncio.Event()

@@ -2,8 +2,7 @@
 
 Synchronous: messages and times go in, an Output comes out, and next_deadline_ms says when to call tick. No
 socket, thread, clock or dice lives here; random bytes and the moment come in as arguments, and a test can let
-an evening pass at once. The shell must store an Output before it sends anything that the Output
-caused; if it cannot, it goes back to the checkpoint it took before.
+an evening pass at once. Chairs, lines and commands that count once are in server.seating.
 """
 
 from collections.abc import Callable, Iterable
@@ -11,32 +10,21 @@ from dataclasses import replace
 from functools import partial
 
 from server import bots
-from server.chairs import (
-    EMPTY,
-    TableRecord,
-    bot_chair,
-    chair_of_token,
-    each,
-    east_chair,
-    free_chair,
-    heat_head,
-    person_chair,
-)
+from server.chairs import EMPTY, TableRecord, bot_chair, each, east_chair, heat_head
 from server.coaches import Think, thinker
-from server.output import Joined, Output, Rejected, Thought
+from server.output import Output, Thought
 from server.running import RunningHeat
+from server.seating import Checkpoint, Seating
 from shared import charleston
 from shared.cards import play
 from shared.drills import Laid
 from shared.events import AnyEvent, DeadlinesMoved
 from shared.heat import HEAT, Complete, SavedHeat, final_state, sealed, seat_of, without_old_drafts
 from shared.intents import (
-    Arrange,
     ChangeSettings,
     Extend,
     FreeChair,
     Leave,
-    Lift,
     NewSet,
     NotReady,
     Pause,
@@ -48,7 +36,7 @@ from shared.intents import (
     TableIntent,
     TakeSeat,
 )
-from shared.messages import Close, Command, Done, HeatFile, OwnHeat, Refused
+from shared.messages import Close, Command, HeatFile, OwnHeat
 from shared.refusals import Refusal
 from shared.seat_heat import seat_heat
 from shared.seats import SEATS
@@ -56,13 +44,8 @@ from shared.steps import StepName
 from shared.views import ChairView, HeatResult, View, heat_result
 from shared.wall import SECRET_BYTES, Stream, commitment, seeded_secret
 
-ALL_CHAIRS = (0, 1, 2, 3)
-TOKEN_BYTES = 16
-_REPLIES_KEPT = 64
-Checkpoint = tuple[TableRecord, RunningHeat | None, tuple[SavedHeat, ...]]
 
-
-class Table:
+class Table(Seating):
     """A table of four chairs. All moments are milliseconds of one monotonic clock.
 
     random_bytes(n) gives fresh random bytes, wall_time() an RFC 3339 stamp for saved heats, complete(card, rack)
@@ -79,8 +62,7 @@ class Table:
         think: Think | None = None,
         laid: tuple[Laid, ...] = (),
     ) -> None:
-        self._record = record
-        self._random_bytes = random_bytes
+        super().__init__(record, random_bytes)
         self._wall_time = wall_time
         self._complete = complete
         self._think = think
@@ -89,19 +71,11 @@ class Table:
         self._ended: RunningHeat | None = None
         self._finished: tuple[SavedHeat, ...] = ()
         self._results: dict[tuple[int, bool], HeatResult] = {}
-        self._revisions = [0, 0, 0, 0]
-        self._connected: set[int] = set()
-        self._replies: tuple[dict[int, Done | Refused], ...] = ({}, {}, {}, {})
         play.variants_of(record.card)  # Reading a card takes a moment, which no clock should lose.
         if not record.secret:
             self._record = record.but(secret=self._fresh_secret())
 
     # ---- what the shell asks
-
-    @property
-    def record(self) -> TableRecord:
-        """Everything that must be stored besides the running heat's events and the finished heats."""
-        return self._record
 
     def checkpoint(self) -> Checkpoint:
         """Return what to go back to if an Output could not be stored."""
@@ -125,64 +99,6 @@ class Table:
             out.events += self._heat.events[len(events) :]
             self._turns(out, now_ms)
         return self._told(out)
-
-    def join(self, name: str, token: bytes | None, now_ms: int) -> Joined | Rejected:
-        """Seat a client: on its own chair if it holds that chair's token, else on the first that is free.
-
-        A token that belongs to no chair becomes the new chair's: a client that chose it keeps its seat even if
-        the welcome is lost on the way.
-        """
-        out = Output()
-        chair = chair_of_token(self._record, token) if token else None
-        if chair is None:
-            chair = free_chair(self._record)
-            if chair is None:
-                return Rejected(Close.TABLE_FULL, "All four chairs of this table are taken.")
-            token = token or self._random_bytes(TOKEN_BYTES)
-            since = self._record.number + (0 if self._heat else 1)
-            self._record = self._record.with_chair(chair, person_chair(self._record, chair, name, token, since))
-            self._replies[chair].clear()
-        else:
-            back = self._record.chairs[chair].model_copy(update={"stand_in": False, "left": False})
-            self._record = self._record.with_chair(chair, back)
-        if self._record.host is None:
-            self._record = self._record.but(host=chair)
-        assert token is not None
-        self._connected.add(chair)
-        self._drop_turn(chair)
-        for heat in self._finished:
-            self._tell_heat(chair, heat, out)
-        return Joined(chair, token, self._record.chairs[chair].last_id, self._told(out))
-
-    def disconnected(self, chair: int) -> Output:
-        """The line to a chair is cut; the seat stays its person's and its clock runs on."""
-        self._connected.discard(chair)
-        return self._told(Output())
-
-    def command(self, chair: int, command: Command, now_ms: int) -> Output:
-        """Deal with a command that was read at now_ms; one that was dealt with before is only answered again."""
-        out = Output()
-        known = self._replies[chair].get(command.id)
-        if known or command.id <= self._record.chairs[chair].last_id:
-            text = "This was dealt with before; the table shows how it stands."
-            reply = known or Refused(id=command.id, code="repeated", text=text, late_ms=None)
-            out.messages.append((chair, reply))
-            return out
-        refusal = self._obey(chair, command, now_ms, out)
-        answer: Done | Refused = Done(id=command.id)
-        if refusal:
-            answer = Refused(id=command.id, code=refusal.code, text=refusal.text, late_ms=refusal.late_ms)
-        else:
-            is_private = isinstance(command.intent, Lift | Arrange)
-            self._told(out, (chair,) if is_private else ALL_CHAIRS)
-        marked = self._record.chairs[chair].model_copy(update={"last_id": command.id})
-        self._record = self._record.with_chair(chair, marked)
-        replies = self._replies[chair]
-        replies[command.id] = answer
-        if len(replies) > _REPLIES_KEPT:
-            del replies[min(replies)]
-        out.messages.insert(0, (chair, answer))
-        return out
 
     def tick(self, now_ms: int) -> Output:
         """Do what time alone brings about: bots' answers that are due, and clocks that ran out."""
@@ -463,14 +379,13 @@ class Table:
 
     # ---- chairs
 
-    def _change(self, chair: int, **changes: object) -> None:
-        self._record = self._record.with_chair(chair, self._record.chairs[chair].model_copy(update=changes))
+    def _first_heat(self) -> int:
+        return self._record.number + (0 if self._heat else 1)
 
-    def _told(self, out: Output, chairs: tuple[int, ...] = ALL_CHAIRS) -> Output:
-        for chair in chairs:
-            self._revisions[chair] += 1
-        out.changed = chairs
-        return out
+    def _arrived(self, chair: int, out: Output) -> None:
+        self._drop_turn(chair)
+        for heat in self._finished:
+            self._tell_heat(chair, heat, out)
 
     def _fresh_secret(self) -> bytes:
         seed = self._record.settings.seed
@@ -487,9 +402,3 @@ class Table:
             ready=seated.contribution is not None,
             host=self._host_now() == chair,
         )
-
-    def _host_now(self) -> int | None:
-        """The host, or while the host's line is down the first person whose line is up: a table never waits for one."""
-        host = self._record.host
-        people = [chair for chair in sorted(self._connected) if self._record.chairs[chair].sitter == "person"]
-        return host if host in self._connected or not people else people[0]

@@ -62,14 +62,14 @@ PROMISES = (
     Promise(
         "each pass counts exactly once",
         "tests/server/test_table_restored.py",
-        "server/table.py",
+        "server/seating.py",
         "known or command.id <= self._record.chairs[chair].last_id",
         "known",
     ),
     Promise(
         "a lost connection keeps the seat",
         "tests/server/test_rejoin.py",
-        "server/table.py",
+        "server/seating.py",
         "chair = chair_of_token(self._record, token) if token else None",
         "chair = None",
     ),

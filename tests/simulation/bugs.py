@@ -16,6 +16,7 @@ from typing import Any
 import server.chairs as chairs
 import server.keeper as keeper
 import server.running as running
+import server.seating as seating
 import server.store as store
 import server.table as table
 import shared.charleston as charleston
@@ -88,7 +89,7 @@ def _early_timeout() -> Patches:
 
 
 def _commands_twice() -> Patches:
-    real = table.Table.command
+    real = seating.Seating.command
 
     def forgetful(self: Any, chair: int, command: Any, now: int) -> Any:
         self._replies[chair].clear()
@@ -98,7 +99,7 @@ def _commands_twice() -> Patches:
         self._change(chair, last_id=max(before_id, command.id))
         return out
 
-    return ((table.Table, "command", forgetful),)
+    return ((seating.Seating, "command", forgetful),)
 
 
 def _told_before_disk() -> Patches:

@@ -1,0 +1,163 @@
+"""Who sits at a table, who has a line to it, and commands that count once; what is played there comes on top.
+
+The base of every table that a keeper keeps, and all that a keeper knows of one. Synchronous: messages and times go
+in, an Output comes out. The shell must store an Output before it sends anything that the Output caused; if it
+cannot, it goes back to the checkpoint it took before.
+"""
+
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Iterable
+
+from server.chairs import TableRecord, chair_of_token, free_chair, person_chair
+from server.output import Joined, Output, Rejected
+from server.running import RunningHeat
+from shared.events import AnyEvent
+from shared.heat import SavedHeat
+from shared.intents import Arrange, Lift, SeatIntent
+from shared.messages import Close, Command, Done, Refused
+from shared.refusals import Refusal
+from shared.steps import StepName
+from shared.views import View
+
+ALL_CHAIRS = (0, 1, 2, 3)
+TOKEN_BYTES = 16
+_REPLIES_KEPT = 64
+Checkpoint = tuple[TableRecord, RunningHeat | None, tuple[SavedHeat, ...]]
+
+
+class Seating(ABC):
+    """Four chairs. All moments are milliseconds of one monotonic clock; random_bytes(n) gives fresh random bytes."""
+
+    def __init__(self, record: TableRecord, random_bytes: Callable[[int], bytes]) -> None:
+        self._record = record
+        self._random_bytes = random_bytes
+        self._revisions = [0, 0, 0, 0]
+        self._connected: set[int] = set()
+        self._replies: tuple[dict[int, Done | Refused], ...] = ({}, {}, {}, {})
+
+    # ---- what the shell asks
+
+    @property
+    def record(self) -> TableRecord:
+        """Everything that must be stored besides the running heat's events and the finished heats."""
+        return self._record
+
+    @abstractmethod
+    def checkpoint(self) -> Checkpoint:
+        """Return what to go back to if an Output could not be stored."""
+
+    @abstractmethod
+    def go_back(self, checkpoint: Checkpoint, connected: Iterable[int]) -> None:
+        """Undo everything since the checkpoint, but for the lines: these chairs are connected now."""
+
+    @abstractmethod
+    def restore(self, events: tuple[AnyEvent, ...], finished: tuple[SavedHeat, ...], now_ms: int) -> Output:
+        """Take over from disk what was going on; it is paused."""
+
+    def join(self, name: str, token: bytes | None, now_ms: int) -> Joined | Rejected:
+        """Seat a client: on its own chair if it holds that chair's token, else on the first that is free.
+
+        A token that belongs to no chair becomes the new chair's: a client that chose it keeps its seat even if
+        the welcome is lost on the way.
+        """
+        out = Output()
+        chair = chair_of_token(self._record, token) if token else None
+        if chair is None:
+            chair = self._free_chair()
+            if chair is None:
+                return Rejected(Close.TABLE_FULL, "All four chairs of this table are taken.")
+            token = token or self._random_bytes(TOKEN_BYTES)
+            newcomer = person_chair(self._record, chair, name, token, self._first_heat())
+            self._record = self._record.with_chair(chair, newcomer)
+            self._replies[chair].clear()
+        else:
+            self._change(chair, stand_in=False, left=False)
+        if self._record.host is None:
+            self._record = self._record.but(host=chair)
+        assert token is not None
+        self._connected.add(chair)
+        self._arrived(chair, out)
+        return Joined(chair, token, self._record.chairs[chair].last_id, self._told(out))
+
+    def disconnected(self, chair: int) -> Output:
+        """The line to a chair is cut; the seat stays its person's and its clock runs on."""
+        self._connected.discard(chair)
+        return self._told(Output())
+
+    def command(self, chair: int, command: Command, now_ms: int) -> Output:
+        """Deal with a command that was read at now_ms; one that was dealt with before is only answered again."""
+        out = Output()
+        known = self._replies[chair].get(command.id)
+        if known or command.id <= self._record.chairs[chair].last_id:
+            text = "This was dealt with before; the table shows how it stands."
+            reply = known or Refused(id=command.id, code="repeated", text=text, late_ms=None)
+            out.messages.append((chair, reply))
+            return out
+        refusal = self._obey(chair, command, now_ms, out)
+        answer: Done | Refused = Done(id=command.id)
+        if refusal:
+            answer = Refused(id=command.id, code=refusal.code, text=refusal.text, late_ms=refusal.late_ms)
+        else:
+            is_private = isinstance(command.intent, Lift | Arrange)
+            self._told(out, (chair,) if is_private else ALL_CHAIRS)
+        self._change(chair, last_id=command.id)
+        replies = self._replies[chair]
+        replies[command.id] = answer
+        if len(replies) > _REPLIES_KEPT:
+            del replies[min(replies)]
+        out.messages.insert(0, (chair, answer))
+        return out
+
+    @abstractmethod
+    def tick(self, now_ms: int) -> Output:
+        """Do what time alone brings about."""
+
+    @abstractmethod
+    def thought(self, chair: int, heat: int, step: StepName, intent: SeatIntent, now_ms: int) -> Output:
+        """Take a bot's decision."""
+
+    @abstractmethod
+    def stalled(self, by_ms: int, now_ms: int) -> Output:
+        """The machine stood still for so long: give the time back to every running clock."""
+
+    @abstractmethod
+    def next_deadline_ms(self) -> int | None:
+        """Return when tick has something to do, or None while nothing is timed."""
+
+    @abstractmethod
+    def view(self, chair: int, now_ms: int) -> View:
+        """Return all that a chair may see now."""
+
+    # ---- where tables differ
+
+    @abstractmethod
+    def _obey(self, chair: int, command: Command, now_ms: int, out: Output) -> Refusal | None:
+        """Do what a chair asks, or say why not."""
+
+    @abstractmethod
+    def _first_heat(self) -> int:
+        """Return the first heat that somebody plays who comes now."""
+
+    @abstractmethod
+    def _arrived(self, chair: int, out: Output) -> None:
+        """Somebody has sat down, for the first time or again."""
+
+    def _free_chair(self) -> int | None:
+        return free_chair(self._record)
+
+    # ---- chairs
+
+    def _change(self, chair: int, **changes: object) -> None:
+        self._record = self._record.with_chair(chair, self._record.chairs[chair].model_copy(update=changes))
+
+    def _told(self, out: Output, chairs: tuple[int, ...] = ALL_CHAIRS) -> Output:
+        for chair in chairs:
+            self._revisions[chair] += 1
+        out.changed = chairs
+        return out
+
+    def _host_now(self) -> int | None:
+        """The host, or while the host's line is down the first person whose line is up: a table never waits for one."""
+        host = self._record.host
+        people = [chair for chair in sorted(self._connected) if self._record.chairs[chair].sitter == "person"]
+        return host if host in self._connected or not people else people[0]
