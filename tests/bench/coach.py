@@ -33,7 +33,7 @@ from tests.bench.coach_truth import against_play_outs, screen_loss
 from tests.shared.coach.synthetic import make
 
 SEED = 20260
-DEALS, FROZEN, FUTURES = 2000, 200, 128
+DEALS, FROZEN = 2000, 200
 TIMES_BASELINES = {"times greedy": 1.5, "times softened greedy": 1.2}
 PARTS = ("speed", "play", "truth")
 
@@ -94,7 +94,7 @@ def measure(parts: set[str], share: float, tell: Callable[[str], None]) -> dict[
     if "truth" in parts:
         frozen = positions(engine.patterns, max(int(FROZEN * share), 4), SEED + 2)
         result["screen"] = screen_loss(engine, frozen, SEED)
-        result["long play-outs"] = against_play_outs(engine, frozen, FUTURES, SEED, tell)
+        result["long play-outs"] = against_play_outs(engine, frozen, SEED, tell)
     result["processor seconds"] = process_time() - began
     return result
 
