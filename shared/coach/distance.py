@@ -154,8 +154,3 @@ def away_one(patterns: Patterns, rack: Counts) -> Counts:
     both, in_pairs = left[: len(patterns)], left[len(patterns) :]
     distances: Counts = np.maximum(both, in_pairs, out=both).view(np.uint8)
     return distances
-
-
-def away_by_hand(patterns: Patterns, racks: Counts) -> NDArray[np.uint8]:
-    """Return the tiles away of every hand, the least over its variants, shape (racks, hands)."""
-    return np.minimum.reduceat(away(patterns, racks), patterns.first, axis=1)

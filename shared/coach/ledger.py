@@ -8,26 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from shared.coach.engine import THOROUGH, Check, Effort, Engine, RankedPass
-from shared.coach.passes import Position
+from shared.coach.engine import RankedPass
 from shared.coach.playout import Estimate
 from shared.steps import StepName
-from shared.tiles import Rack
 
 if TYPE_CHECKING:
     # Events are checked records, which take long to load; reading a rack needs none of them.
     from shared.events import By
-
-
-@dataclass(frozen=True)
-class Decided:
-    """One pass as it was decided: the step, what the seat knew, what it gave, and who chose."""
-
-    step: StepName
-    position: Position
-    tiles: Rack
-    blind: int
-    by: "By"
 
 
 @dataclass(frozen=True)
@@ -109,39 +96,6 @@ class Ledger:
             return None
         error = sum(entry.se**2 for entry in own) ** 0.5
         return Estimate(sum(entry.loss for entry in own) / len(own), error / len(own))
-
-
-def make_ledger(
-    engine: Engine,
-    decided: Sequence[Decided],
-    final: Position,
-    seed: int,
-    effort: Effort = THOROUGH,
-    check: Check | None = None,
-) -> Ledger:
-    """Rank every decision of a heat and balance it.
-
-    Args:
-        engine: the coach of the card.
-        decided: the passes of one seat in order.
-        final: what the seat knew when the passing was over; nothing is given there.
-        seed: fixes the futures.
-        effort: how much work each ranking may cost.
-        check: told the share done; may raise Stopped.
-
-    Raises:
-        Stopped: by check.
-        ValueError: a pass is not legal in its position.
-    """
-    judged = []
-    for number, made in enumerate(decided):
-        if check is not None:
-            check(number / len(decided))
-        ranking = engine.rank(made.position, seed, effort, also=((made.tiles, made.blind),))
-        place = ranking.place(made.tiles, made.blind)
-        forced = len(ranking.passes) == 1
-        judged.append(Judged(made.step, made.by, forced, ranking.best, ranking.passes[place], ranking.gap(place).se))
-    return balance(judged, engine.committed(final))
 
 
 def balance(judged: Sequence[Judged], end: float) -> Ledger:

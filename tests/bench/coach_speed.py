@@ -12,7 +12,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from shared.coach.chance import finish_chance, outlook_of
-from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away, away_by_hand, away_one
+from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away, away_one
 from shared.coach.engine import PLAY, Engine
 from shared.coach.passes import PASS, Position, legal_passes, tiles_of
 from shared.coach.targets import SET, nearest
@@ -80,7 +80,7 @@ def distances(patterns: Patterns, racks: Counts) -> dict[str, float]:
     """
     calls: list[Callable[[], object]] = [lambda rack=rack: away_one(patterns, rack) for rack in racks[:5000]]
     single = min((timed(calls) for _ in range(3)), key=lambda times: times.cpu_median_ms)
-    batch_s, by_hand_s = min(_seconds(away, patterns, racks) for _ in range(3)), _seconds(away_by_hand, patterns, racks)
+    batch_s = min(_seconds(away, patterns, racks) for _ in range(3))
     loop = timed([lambda rack=rack: plain_away(patterns, rack) for rack in racks[:20]])
     few = nearest(patterns, racks[:1], 40)[0]
     program = timed([lambda v=int(v): program_away(patterns, racks[0], v) for v in few])
@@ -90,7 +90,6 @@ def distances(patterns: Patterns, racks: Counts) -> dict[str, float]:
         "one rack, median us": 1000 * single.cpu_median_ms,
         "one rack, median us by the wall clock": 1000 * single.wall_median_ms,
         "batches, racks a second": len(racks) / batch_s,
-        "batches by hand, racks a second": len(racks) / by_hand_s,
         "plain loop, ms a rack": loop.cpu_median_ms,
         "integer program, ms a variant": program.cpu_median_ms,
         "times faster than the plain loop, one rack": loop.cpu_median_ms / single.cpu_median_ms,

@@ -10,7 +10,7 @@ from scipy.sparse import coo_matrix, csr_matrix
 from shared.cards import Variant
 from shared.cards.expand import expand_groups
 from shared.cards.notation import parse_groups
-from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away, away_by_hand, away_one, counts_of, shortages
+from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away, away_one, counts_of, shortages
 from shared.tiles import parse_tiles
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import make, pattern
@@ -63,7 +63,7 @@ class Program:
 def test_every_hand_agrees_with_an_integer_program_on_300_random_racks() -> None:
     program = Program(CARD)
     dealt = racks(1, 300)
-    ours = away_by_hand(CARD, dealt)
+    ours = np.minimum.reduceat(away(CARD, dealt), CARD.first, axis=1)
     for row, rack in enumerate(dealt):
         theirs = np.minimum.reduceat(program.away(rack), CARD.first)
         np.testing.assert_array_equal(ours[row], theirs)
@@ -92,12 +92,11 @@ def test_tiny_cards_agree_with_trying_every_complete_rack() -> None:
         assert away_one(patterns, rack).tolist() == [by_exhaustion(variant, rack) for variant in tiny]
 
 
-def test_batches_single_racks_and_hands_tell_the_same() -> None:
+def test_batches_and_single_racks_tell_the_same() -> None:
     dealt = racks(3, 200)
     many = away(CARD, dealt)
     for row, rack in zip(many, dealt, strict=True):
         np.testing.assert_array_equal(row, away_one(CARD, rack))
-    np.testing.assert_array_equal(away_by_hand(CARD, dealt)[:, -1], many[:, CARD.first[-1] :].min(axis=1))
     np.testing.assert_array_equal(away(CARD, dealt[:0]), np.zeros((0, len(CARD)), dtype=np.uint8))
 
 

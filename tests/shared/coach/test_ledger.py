@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 
 from shared.coach.distance import Patterns, counts_of
-from shared.coach.engine import Effort, Engine, Stopped
-from shared.coach.ledger import Decided, Ledger, make_ledger
+from shared.coach.engine import Effort, Engine
+from shared.coach.ledger import Judged, Ledger, balance
 from shared.coach.passes import Position, legal_passes, tiles_of
 from shared.coach.targets import SET
 from shared.coach.words import judged
 from shared.events import By
-from shared.steps import PASSES
+from shared.steps import PASSES, StepName
 from shared.tiles import Rack
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import make
@@ -19,29 +19,35 @@ ENGINE = Engine(Patterns.of_variants(make()))
 EFFORT = Effort(8, 24, False)
 
 
-def heat(seed: int, by: By = "person", best: bool = False) -> tuple[list[Decided], Position]:
+def judge(step: StepName, position: Position, tiles: Rack, by: By) -> Judged:
+    ranking = ENGINE.rank(position, 1, EFFORT, also=((tiles, 0),))
+    place = ranking.place(tiles)
+    return Judged(step, by, len(ranking.passes) == 1, ranking.best, ranking.passes[place], ranking.gap(place).se)
+
+
+def heat(seed: int, by: By = "person", best: bool = False) -> tuple[list[Judged], Position]:
     """Play one seat from a random rack, passes at random or the best, with random naturals coming in."""
     dice = np.random.Generator(np.random.PCG64(seed))
     rack = racks(seed, 1)[0]
     passed: Rack = ()
-    decided = []
+    judged_passes = []
     for number, step in enumerate(PASSES):
         position = Position(tiles_of(rack), passed, len(PASSES) - 1 - number)
         legal = legal_passes(rack, 3)
         chosen = tiles_of(legal[dice.integers(len(legal))])
         if best:
             chosen = ENGINE.rank(position, 1, EFFORT).best.tiles
-        decided.append(Decided(step, position, chosen, 0, by))
+        judged_passes.append(judge(step, position, chosen, by))
         pool = [tile for tile in tiles_of(position.unseen()) if tile != "J"]
         came = [pool[index] for index in dice.choice(len(pool), 3, replace=False)]
         rack = rack - counts_of(chosen) + counts_of(came)
         passed += chosen
-    return decided, Position(tiles_of(rack), passed, 0)
+    return judged_passes, Position(tiles_of(rack), passed, 0)
 
 
 def ledger(seed: int, by: By = "person", best: bool = False) -> Ledger:
-    decided, final = heat(seed, by, best)
-    return make_ledger(ENGINE, decided, final, 1, EFFORT)
+    judged_passes, final = heat(seed, by, best)
+    return balance(judged_passes, ENGINE.committed(final))
 
 
 def test_start_and_luck_less_loss_is_what_the_heat_ended_with_to_the_last_bit() -> None:
@@ -77,7 +83,7 @@ def test_only_a_persons_own_choices_count_as_their_losses() -> None:
 def test_where_there_is_nothing_to_choose_the_entry_is_forced() -> None:
     rack: Rack = ("1b", "1b", "1b", *("J",) * 8, "N", "N")
     position = Position(rack, (), 0, gives=(0,))
-    book = make_ledger(ENGINE, [Decided("courtesy give", position, (), 0, "person")], position, 1, EFFORT)
+    book = balance([judge("courtesy give", position, (), "person")], ENGINE.committed(position))
     assert book.entries[0].forced
     assert book.own_loss is None
     assert judged(book.entries[0]) == "Courtesy give: nothing to choose."
@@ -85,7 +91,7 @@ def test_where_there_is_nothing_to_choose_the_entry_is_forced() -> None:
 
 def test_a_heat_without_a_pass_starts_where_it_ends() -> None:
     final = Position(tiles_of(racks(5, 1)[0]), (), 0)
-    book = make_ledger(ENGINE, [], final, 1, EFFORT)
+    book = balance([], ENGINE.committed(final))
     assert book.start == book.final == ENGINE.committed(final)
 
 
@@ -97,22 +103,6 @@ def test_a_loss_within_two_of_its_errors_is_too_close_to_call() -> None:
     assert all(entry.loss >= 2 * entry.se for entry in clear)
     assert all("points less than" in judged(entry) for entry in clear)
     assert all("too close to call" in judged(entry) for entry in close)
-
-
-def test_a_ledger_can_be_stopped() -> None:
-    def stop(share: float) -> None:
-        raise Stopped
-
-    decided, final = heat(1)
-    with pytest.raises(Stopped):
-        make_ledger(ENGINE, decided, final, 1, EFFORT, check=stop)
-
-
-def test_an_illegal_pass_has_no_place_in_a_ledger() -> None:
-    decided, final = heat(1)
-    wrong = Decided("first right", decided[0].position, ("J", "J", "J"), 0, "person")
-    with pytest.raises(ValueError, match="no legal pass"):
-        make_ledger(ENGINE, [wrong], final, 1, EFFORT)
 
 
 def test_luck_is_even_in_the_last_step_over_120_heats(capsys: pytest.CaptureFixture[str]) -> None:
