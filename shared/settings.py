@@ -34,7 +34,8 @@ class Settings(Record):
     final_at: Literal["commit", "step end"] = Field("commit", description="commit or step end")
     bot_pace: Literal["quick", "steady", "slow"] = Field("steady", description="quick, steady or slow")
     bot_skill: Literal["simple", "coach, distracted", "coach, at a glance", "coach, thinking ahead"] = Field(
-        "simple", description='"simple", "coach, distracted", "coach, at a glance" or "coach, thinking ahead"'
+        "coach, at a glance",
+        description='"simple", "coach, distracted", "coach, at a glance" or "coach, thinking ahead"',
     )
     hints: Literal["none", "after each pass", "at the end"] = Field(
         "at the end", description="none, after each pass or at the end"

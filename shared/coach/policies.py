@@ -56,7 +56,8 @@ def _at_a_glance(engine: Engine, position: Position, noise: float, rng: np.rando
     choices, measure = engine.screen(position)
     if noise:
         measure = measure * (1 + noise * rng.standard_normal(len(measure)))
-    best = int(np.argmax(measure))
+    # Rounded, so that the last bits of a machine's logarithms never decide between two passes.
+    best = int(np.argmax(np.round(measure, 9)))
     return Choice(tiles_of(choices.tiles[best]), int(choices.blind[best]))
 
 
