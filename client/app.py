@@ -145,6 +145,11 @@ class RacktempoApp(App[None]):
         """Open a table with three bots in this process."""
         self.open_table(self.doors.solo(settings, self.player or "You"))
 
+    def open_desk(self, settings: Settings) -> None:
+        """Open an evening of several tables in this process, and be its desk."""
+        if self.doors.desk is not None:
+            self.open_table(self.doors.desk(settings, self.port))
+
     def open_drill(self, laid: tuple[Laid, ...], card: str) -> None:
         """Play laid heats at a table with three bots; they are marked as drills wherever they are kept."""
         if self.doors.drill is not None:

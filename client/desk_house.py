@@ -44,6 +44,7 @@ from shared.settings import Settings
 from shared.standings import Played
 
 Tls = tuple[Path, Path]
+WAYS_ON = "Start racktempo desk --resume to go on with it, or --fresh to begin anew."
 _LOOK_S = 0.25
 """How often a plan looks at the evening."""
 
@@ -82,7 +83,7 @@ async def open_desk(
     try:
         left = unfinished_club(store)
         if left and go_on == "ask":
-            raise UnfinishedEvening(how_the_evening_stands(left))
+            raise UnfinishedEvening(f"{how_the_evening_stands(left)} {WAYS_ON}")
         if not left or go_on == "fresh":
             clear_club(store)
             left = None

@@ -67,6 +67,7 @@ class Doors:
     Each returns an async context manager; entering it may raise OSError or ValueError whose text is shown.
     look_around(show) shows the tables found on the local network, whenever they change, until it is cancelled.
     drill(laid, name, card) opens a table for one at which laid heats are played, one after the other.
+    desk(settings, port) opens an evening of two tables, and the line to its desk.
     """
 
     solo: Callable[[Settings, str], Opening]
@@ -74,6 +75,7 @@ class Doors:
     join: Callable[[str, str, str], Opening]
     look_around: Callable[[Callable[[Nearby], None]], Coroutine[None, None, None]] | None = None
     drill: Callable[[tuple[Laid, ...], str, str], Opening] | None = None
+    desk: Callable[[Settings, int], Opening] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from server.beacon import Announcer
 from server.chairs import TableRecord
 from server.clock import wall_time
 from server.codes import make_code
@@ -25,6 +26,7 @@ from server.gate import Gate
 from server.keeper import Keeper
 from server.store import Store, StoredTable, StoreFault, default_path
 from server.table import Table
+from shared.announce import Announcement
 from shared.cards.play import shipped_text
 from shared.drills import Laid
 from shared.messages import PORT
@@ -196,8 +198,14 @@ async def _serve(
         async with host_table(store, settings, name, stored, card=card, host=host, port=port, tls=context) as hosted:
             for line in (*_announcement(hosted, stored), who_reads):
                 say(line)
-            await _until_told_to_stop()
-            say("Closing.")
+            beacon = Announcer(Announcement(hosted.record.name, hosted.door.port, private=tls is not None))
+            # A table that was bound to one address, such as this machine's own, is not there for the whole network.
+            beacon.show([] if host else hosted.door.addresses, say)
+            try:
+                await _until_told_to_stop()
+                say("Closing.")
+            finally:
+                await beacon.close()
     finally:
         await store.close()
     return 0

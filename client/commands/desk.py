@@ -76,7 +76,7 @@ def _headless(args: argparse.Namespace, port: int) -> int:
             say=lambda line: print(shown(line), flush=True),
         )
     except UnfinishedEvening as left:
-        print(f"{left} Say --resume to go on with it or --fresh to begin anew.", file=sys.stderr)
+        print(left, file=sys.stderr)
         return 2
 
 

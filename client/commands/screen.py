@@ -45,7 +45,14 @@ def show(
         join=open_join,
         look_around=look_around,
         drill=open_drill,
+        desk=_open_desk,
     )
     app = RacktempoApp(doors, start, name=name, port=port, shelf=disk_shelf(folder), diary=disk_diary())
     app.run()
     return app.return_code or 0
+
+
+def _open_desk(settings: Settings, port: int) -> Opening:
+    from client.desk_house import open_desk
+
+    return open_desk(settings, "Club night", ("", ""), port=port)

@@ -34,6 +34,7 @@ ENTRIES: tuple[Entry, ...] = (
     Entry("p", "Practise alone", "three bots, one set of heats, at once", lambda home: home.practise()),
     Entry("h", "Host a table", "for people on your network", lambda home: home.show(HostScreen(Settings()))),
     Entry("j", "Join a table", "by its address and its word code", lambda home: home.show(JoinScreen())),
+    Entry("e", "Host an evening", "several tables, run from one desk", lambda home: home.host_evening()),
     Entry("d", "Drills", "deals that disturb, your costliest decisions", lambda home: home.show(DrillScreen())),
     Entry("t", "Real tiles", "the clock alone, for tiles on a table", lambda home: home.time_real_tiles()),
     Entry("y", "Your heats", "seconds, losses, the next clock, reviews", lambda home: home.show(HistoryScreen())),
@@ -41,7 +42,7 @@ ENTRIES: tuple[Entry, ...] = (
     Entry("o", "Look", "dark or light, plain borders, a calm clock", lambda home: home.racktempo.show_looks()),
     Entry("q", "Quit", "", lambda home: home.app.exit()),
 )
-_LEVELLED = ("p", "t")
+_LEVELLED = ("p", "e", "t")
 """Entries that play by the chosen level."""
 
 
@@ -116,6 +117,11 @@ class HomeScreen(Sheet):
         """Open a table with three bots at the chosen level."""
         self.told = "Dealing ..."
         self.racktempo.open_solo(Settings(level_ms=LEVELS_MS[self.level]))
+
+    def host_evening(self) -> None:
+        """Open an evening of several tables at the chosen level."""
+        self.told = "Opening ..."
+        self.racktempo.open_desk(Settings(level_ms=LEVELS_MS[self.level]))
 
     def time_real_tiles(self) -> None:
         """Open the clock for people with tiles on a table, at the chosen level."""

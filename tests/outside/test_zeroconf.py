@@ -1,15 +1,18 @@
 """Tables announce themselves and are found through real multicast DNS, over the loopback interface only."""
 
 import asyncio
+import signal
 import sys
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager, suppress
+from pathlib import Path
 
 import pytest
 
 from client import nearby
 from client.nearby import Nearby, look_around
 from server import beacon
+from server.addresses import own_addresses
 from server.beacon import Announcer, announce
 from shared.announce import SERVICE, Announcement
 
@@ -119,3 +122,31 @@ async def test_a_host_who_shows_no_address_is_announced_no_more() -> None:
         await next_list(shown, 1)
         await beacon_on.close()
         await next_list(shown, 0)
+
+
+@pytest.mark.skipif(own_addresses() == (HOME,), reason="this machine is on no network")
+async def test_a_table_without_a_screen_is_found_by_its_name_and_never_tells_its_code(tmp_path: Path) -> None:
+    host = await asyncio.create_subprocess_exec(
+        sys.executable,
+        "-c",
+        "import sys; from pathlib import Path\n"
+        "from server.host import run_headless; from shared.settings import Settings\n"
+        "sys.exit(run_headless(Settings(), 'Boathouse 7', port=0, path=Path(sys.argv[1])))",
+        str(tmp_path / "tables.sqlite3"),
+        stdout=asyncio.subprocess.PIPE,
+        stderr=asyncio.subprocess.DEVNULL,
+        cwd=Path(__file__).parents[2],
+    )
+    shown: asyncio.Queue[Nearby] = asyncio.Queue()
+    task = asyncio.create_task(look_around(shown.put_nowait, [own_addresses()[0]]))
+    found = []
+    async with asyncio.timeout(20):
+        while not found:
+            found = [each for each in (await shown.get()).tables if each.name == "Boathouse 7"]
+    host.send_signal(signal.SIGTERM)
+    said = (await host.communicate())[0].decode()
+    await end(task)
+    assert host.returncode == 0
+    assert found[0].address in said
+    code = next(line for line in said.splitlines() if line.startswith("Code: ")).removeprefix("Code: ")
+    assert code not in repr(found)

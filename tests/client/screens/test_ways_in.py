@@ -2,9 +2,10 @@
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from dataclasses import replace
 
 from client.app import RacktempoApp
-from client.doors import AtHome, AtJoin, Doors, Opened, Shelf
+from client.doors import AtHome, AtJoin, Doors, Opened, Opening, Shelf
 from client.link import Connected, Ended, Lost
 from client.look import Look
 from client.screens.home import HomeScreen
@@ -37,6 +38,22 @@ async def test_a_door_that_does_not_open_says_why_and_the_form_stays() -> None:
         await pilot.press("h", "f5")
         await pilot.pause()
         assert isinstance(app.screen, HostScreen)
+        assert "15215 is free" in text_of(app)
+
+
+async def test_an_evening_is_opened_from_the_home_screen_or_says_why_not() -> None:
+    asked: list[int] = []
+
+    def desk(settings: Settings, port: int) -> Opening:
+        asked.append(settings.level_ms)
+        return closed_door()
+
+    app = RacktempoApp(replace(SHUT, desk=desk), AtHome(), name="Anna")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("right", "e")
+        await pilot.pause()
+        assert asked == [120_000]
+        assert isinstance(app.screen, HomeScreen)
         assert "15215 is free" in text_of(app)
 
 
