@@ -98,6 +98,11 @@ class DeskModel:
         return self.tables[self.at.table] if 0 <= self.at.table < len(self.tables) else None
 
     @property
+    def is_under_way(self) -> bool:
+        """Whether a heat is being played at some table, its clocks running or standing."""
+        return any(table.phase == "heat" for table in self.tables)
+
+    @property
     def is_running(self) -> bool:
         """Whether the clocks of some table run."""
         return any(table.phase == "heat" and not table.paused for table in self.tables)

@@ -144,7 +144,7 @@ class DeskScreen(Sheet):
         return (
             ("space", "put down" if self.model.held else "pick up", "space"),
             ("s", "call off" if counting else "start all", "s"),
-            ("p", "pause all" if self.model.is_running else "go on", "p"),
+            *((("p", "pause all" if self.model.is_running else "go on", "p"),) if self.model.is_under_way else ()),
             *rest,
         )
 

@@ -60,6 +60,7 @@ class Times(Drawn):
         canvas.put(left, y, "seconds", "quiet")
         canvas.put(left + 16, y, "length", "quiet")
         self._names(canvas, left, y, [seat.chair for seat in result.seats])
+        bots = [all(one.by == "bot" for one in seat.spent) for seat in result.seats]
         for step in STEP_NAMES:
             spent = [next((one for one in seat.spent if one.step == step), None) for seat in result.seats]
             if any(spent):
@@ -68,12 +69,14 @@ class Times(Drawn):
                 canvas.put(left, y, step)
                 canvas.put(left + 16, y, f"{seconds_text(length_ms):>6}", "quiet")
                 for seat, one in enumerate(spent):
-                    _spent(canvas, left + _FIRST + seat * _COLUMN, y, one, length_ms)
+                    _spent(canvas, left + _FIRST + seat * _COLUMN, y, one, length_ms, marked=not bots[seat])
         y += 1
         canvas.put(left, y, "whole heat", bold=True)
         canvas.put(left + 16, y, f"{seconds_text(settings.total_ms()):>6}", "quiet")
         for seat in SEATS:
-            canvas.put(left + _FIRST + seat * _COLUMN, y, f"{seconds_text(result.seats[seat].total_ms):>7}", bold=True)
+            total = f"{seconds_text(result.seats[seat].total_ms):>7}"
+            x = canvas.put(left + _FIRST + seat * _COLUMN, y, total, bold=True)
+            canvas.put(x + 1, y, "bot" if bots[seat] else "", "quiet")
         self._racks(canvas, left, y + (2 if canvas.height > 19 else 1), result)
 
     def _racks(self, canvas: Canvas, left: int, y: int, result: HeatResult) -> None:
@@ -118,7 +121,8 @@ class Times(Drawn):
         canvas.put(left, y + 3, told, "quiet")
 
 
-def _spent(canvas: Canvas, x: int, y: int, one: SpentStep | None, length_ms: int) -> None:
+def _spent(canvas: Canvas, x: int, y: int, one: SpentStep | None, length_ms: int, marked: bool) -> None:
+    """Put a step's seconds; marked says what is to be said of them, in a seat that was not a bot's all along."""
     if one is None:
         canvas.put(x, y, "      -", "quiet")
         return
@@ -126,4 +130,4 @@ def _spent(canvas: Canvas, x: int, y: int, one: SpentStep | None, length_ms: int
     marks: dict[By, tuple[str, Role]] = {"timeout": ("out", "alarm"), "bot": ("bot", "quiet"), "person": (over, "warn")}
     word, role = marks[one.by]
     end = canvas.put(x, y, f"{seconds_text(one.spent_ms):>7}", role if word in ("out", "over") else "text")
-    canvas.put(end + 1, y, word, role)
+    canvas.put(end + 1, y, word if marked else "", role)
