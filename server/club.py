@@ -160,9 +160,9 @@ class Club:
         """Take note of the heats that ended; what all tables have finished is told at all of them."""
         out = ClubOutput()
         for number, table in self.tables.items():
-            for saved in table.finished:
-                if (number, saved.number) not in self._played:
-                    self._played[number, saved.number] = played_of(saved, number, table.record)
+            for kept in table.finished:
+                if (number, kept.number) not in self._played:
+                    self._played[number, kept.number] = played_of(kept.heat(), number, table.record)
         self._close_rounds(out)
         self._tell_news(out)
         return out
@@ -436,7 +436,7 @@ class Club:
                 teacher=self.record.teacher,
                 standings=told,
                 elsewhere_heat=last.number if last and is_told else 0,
-                elsewhere=elsewhere(number, last, self.tables) if last and is_told else ((), (), (), ()),
+                elsewhere=elsewhere(number, last.heat(), self.tables) if last and is_told else ((), (), (), ()),
             )
             if news != table.news:
                 out.add(number, table.hear_news(news))

@@ -37,8 +37,8 @@ def elsewhere(number: int, heat: SavedHeat, tables: Mapping[int, ClubTable]) -> 
     others = [
         (table.record.name, other)
         for at, table in tables.items()
-        for other in table.finished
-        if at != number and other.number == heat.number and deal_of(other, table.record) == own
+        for kept in table.finished
+        if at != number and kept.number == heat.number and deal_of(other := kept.heat(), table.record) == own
     ]
     states = [(name, other, final_state(other)) for name, other in others]
     return tuple(tuple(_told(name, seat_heat(other, state, seat)) for name, other, state in states) for seat in SEATS)

@@ -12,11 +12,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from server.chairs import EMPTY, Chair, Sat, TableRecord, bot_chair, chair_of_token, each, own_name
+from server.kept import KeptHeat
 from server.output import Joined, Output, Rejected
 from server.running import RunningHeat
 from server.table import Table
 from shared.club_views import ClubPart, Elsewhere, all_places
-from shared.heat import SavedHeat
 from shared.intents import NewSet, Ready, ShowRack, TableIntent
 from shared.messages import Close
 from shared.refusals import Refusal
@@ -64,7 +64,7 @@ class ClubTable(Table):
         return self._heat
 
     @property
-    def finished(self) -> tuple[SavedHeat, ...]:
+    def finished(self) -> tuple[KeptHeat, ...]:
         """The heats of this set that have ended."""
         return self._finished
 
@@ -72,7 +72,7 @@ class ClubTable(Table):
         """Return the heats of this set that have ended, as everybody sees them."""
         return tuple(self._result(heat) for heat in self._finished)
 
-    def opens(self, heat: SavedHeat) -> bool:
+    def opens(self, heat: KeptHeat) -> bool:
         """Say whether the racks of a heat may be told as far as this table's own settings go."""
         return super()._is_open(heat)
 
@@ -261,6 +261,6 @@ class ClubTable(Table):
             if seated.stand_in and seated.since > heat.head.number:
                 self._change(chair, stand_in=False)
 
-    def _is_open(self, heat: SavedHeat) -> bool:
+    def _is_open(self, heat: KeptHeat) -> bool:
         is_held = heat.settings.same_deal and heat.number > self.news.closed_round
         return super()._is_open(heat) and not is_held

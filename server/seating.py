@@ -9,6 +9,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable
 
 from server.chairs import TableRecord, chair_of_token, free_chair, person_chair
+from server.kept import KeptHeat
 from server.output import Joined, Output, Rejected
 from server.running import RunningHeat
 from shared.events import AnyEvent
@@ -22,7 +23,7 @@ from shared.views import View
 ALL_CHAIRS = (0, 1, 2, 3)
 TOKEN_BYTES = 16
 _REPLIES_KEPT = 64
-Checkpoint = tuple[TableRecord, RunningHeat | None, tuple[SavedHeat, ...]]
+Checkpoint = tuple[TableRecord, RunningHeat | None, tuple[KeptHeat, ...]]
 
 
 class Seating(ABC):

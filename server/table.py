@@ -12,6 +12,7 @@ from functools import partial
 from server import bots
 from server.chairs import EMPTY, TableRecord, bot_chair, each, east_chair, heat_head
 from server.coaches import Think, thinker
+from server.kept import KeptHeat
 from server.output import Output, Thought
 from server.running import RunningHeat
 from server.seating import Checkpoint, Seating
@@ -19,7 +20,7 @@ from shared import charleston
 from shared.cards import play
 from shared.drills import Laid
 from shared.events import AnyEvent, DeadlinesMoved
-from shared.heat import HEAT, Complete, SavedHeat, final_state, sealed, seat_of, without_old_drafts
+from shared.heat import Complete, SavedHeat, final_state, sealed, seat_of, without_old_drafts
 from shared.intents import (
     ChangeSettings,
     Extend,
@@ -69,7 +70,7 @@ class Table(Seating):
         self._laid = laid
         self._heat: RunningHeat | None = None
         self._ended: RunningHeat | None = None
-        self._finished: tuple[SavedHeat, ...] = ()
+        self._finished: tuple[KeptHeat, ...] = ()
         self._results: dict[tuple[int, bool], HeatResult] = {}
         play.variants_of(record.card)  # Reading a card takes a moment, which no clock should lose.
         if not record.secret:
@@ -92,7 +93,7 @@ class Table(Seating):
     def restore(self, events: tuple[AnyEvent, ...], finished: tuple[SavedHeat, ...], now_ms: int) -> Output:
         """Take a running heat and the finished heats of this set over from disk; the heat is paused."""
         out = Output()
-        self._finished = tuple(heat for heat in finished if heat.number >= self._record.set_first)
+        self._finished = tuple(KeptHeat.of(heat) for heat in finished if heat.number >= self._record.set_first)
         if self._record.head:
             self._heat = RunningHeat.restored(self._record.head, events, now_ms)
             out.heat = self._record.head.number
@@ -320,7 +321,8 @@ class Table(Seating):
             events=without_old_drafts(heat.events),
         )
         saved = sealed(unsealed)
-        self._heat, self._ended, self._finished = None, heat, (*self._finished, saved)
+        kept = KeptHeat.of(saved)
+        self._heat, self._ended, self._finished = None, heat, (*self._finished, kept)
         played = head.number + 1 - record.set_first
         is_over = played >= record.settings.heats
         self._record = record.but(phase="over" if is_over else "between", head=None)
@@ -329,30 +331,32 @@ class Table(Seating):
                 self._record = self._record.with_chair(chair, EMPTY)
         self._record = self._record.but(secret=self._fresh_secret())
         out.finished = saved
-        for told in self._finished if is_over else (saved,):
-            if told is saved or not told.settings.open_racks:
+        for told in self._finished if is_over else (kept,):
+            if told is kept or not told.settings.open_racks:
                 self._tell_all(told, out)
 
-    def _tell_all(self, heat: SavedHeat, out: Output) -> None:
-        for chair in sorted(self._connected):
-            self._tell_heat(chair, heat, out)
+    def _tell_all(self, kept: KeptHeat, out: Output) -> None:
+        self._tell_heat(sorted(self._connected), kept, out)
 
-    def _tell_heat(self, chair: int, heat: SavedHeat, out: Output) -> None:
-        """Tell a person the heats they sat in, and the whole of those that are open to all."""
-        if heat.number >= self._record.chairs[chair].since:
-            own = seat_heat(heat, final_state(heat), seat_of(chair, heat.east))
-            out.messages.append((chair, OwnHeat(heat=own)))
-        if self._is_open(heat):
-            out.messages.append((chair, HeatFile(data=HEAT.pack(heat))))
+    def _tell_heat(self, chairs: Iterable[int], kept: KeptHeat, out: Output) -> None:
+        """Tell people the heats they sat in, and the whole of those that are open to all."""
+        heat = kept.heat()
+        state = final_state(heat)
+        for chair in chairs:
+            if heat.number >= self._record.chairs[chair].since:
+                out.messages.append((chair, OwnHeat(heat=seat_heat(heat, state, seat_of(chair, heat.east)))))
+            if self._is_open(kept):
+                out.messages.append((chair, HeatFile(data=kept.data)))
 
-    def _is_open(self, heat: SavedHeat) -> bool:
+    def _is_open(self, heat: KeptHeat) -> bool:
         """Racks and secret are told at a heat's end, or, where the host keeps racks closed, at the set's."""
         return heat.settings.open_racks or self._record.phase == "over"
 
-    def _result(self, heat: SavedHeat) -> HeatResult:
-        key = (heat.number, self._is_open(heat))
+    def _result(self, kept: KeptHeat) -> HeatResult:
+        key = (kept.number, self._is_open(kept))
         if key not in self._results:
-            self._results[key] = heat_result(heat, final_state(heat), self._is_open(heat))
+            heat = kept.heat()
+            self._results[key] = heat_result(heat, final_state(heat), self._is_open(kept))
         return self._results[key]
 
     def _turns(self, out: Output, now_ms: int) -> None:
@@ -385,7 +389,7 @@ class Table(Seating):
     def _arrived(self, chair: int, out: Output) -> None:
         self._drop_turn(chair)
         for heat in self._finished:
-            self._tell_heat(chair, heat, out)
+            self._tell_heat((chair,), heat, out)
 
     def _fresh_secret(self) -> bytes:
         seed = self._record.settings.seed

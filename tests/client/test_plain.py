@@ -404,8 +404,8 @@ def test_the_plan_step_takes_a_hand_and_first_discards(tmp_path: Path) -> None:
             rack = (await person.until("^Rack:", 4))[6:-1].split()[1::2]
             await person.answered(f"plan like numbers 1 {rack[0]} {rack[1]}", "^You answered")
             await person.until("^The heat is over")
-            [saved] = house.table._finished
-            plans = [event for event in saved.events if event.kind == "planned" and event.seat == Seat.EAST]
+            [kept] = house.table._finished
+            plans = [event for event in kept.heat().events if event.kind == "planned" and event.seat == Seat.EAST]
             assert [(plan.hand, plan.discards) for plan in plans] == [("like numbers 1", (rack[0], rack[1]))]
 
     in_virtual_time(scene())

@@ -1,0 +1,36 @@
+"""A finished heat as a table keeps it: packed small, with what is asked of it again and again at hand.
+
+Decides nothing. A heat that is unpacked is a new value each time, so that nobody keeps it longer than they need it.
+"""
+
+import zlib
+from dataclasses import dataclass
+from typing import Self
+
+from shared.heat import HEAT, SavedHeat
+from shared.settings import Settings
+
+
+@dataclass(frozen=True, slots=True)
+class KeptHeat:
+    """A finished heat. names are in chair order, east is the chair that dealt; packed is its file, compressed."""
+
+    number: int
+    east: int
+    names: tuple[str, str, str, str]
+    settings: Settings
+    packed: bytes
+
+    @classmethod
+    def of(cls, heat: SavedHeat) -> Self:
+        """Pack a heat."""
+        return cls(heat.number, heat.east, heat.names, heat.settings, zlib.compress(HEAT.pack(heat)))
+
+    @property
+    def data(self) -> bytes:
+        """The heat as the bytes of its file."""
+        return zlib.decompress(self.packed)
+
+    def heat(self) -> SavedHeat:
+        """Return the heat."""
+        return HEAT.unpack(self.data)
