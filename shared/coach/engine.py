@@ -13,7 +13,7 @@ import numpy as np
 
 from shared.cards import Card
 from shared.coach.chance import Floats, Indices
-from shared.coach.distance import Counts, Patterns
+from shared.coach.distance import JOKER_INDEX, Counts, Patterns, counts_of
 from shared.coach.flow import tendency
 from shared.coach.futures import Prospects, likely, orders, tally
 from shared.coach.passes import PASS, Choices, Position, single_tiles, tiles_of
@@ -29,6 +29,7 @@ _EXACT = 2.0**20
 _BLOCK = 64  # passes evaluated between two checks
 _BANK = 20  # racks that a gift is tried on
 _RACK = 13
+_OTHERS = 3 * _RACK
 
 
 class Stopped(Exception):
@@ -267,7 +268,22 @@ class Engine:
 
     def _comes(self, position: Position, futures: int, seed: int) -> Indices:
         """Return the kinds that come by the pass at hand in sampled futures, shape (futures, 3)."""
-        return likely(position.unseen(), PASS, futures, (seed, position.later), self.flow)
+        readiness = self.flow * _come_back(position) if position.courtesy else self.flow
+        return likely(position.unseen(), PASS, futures, (seed, position.later), readiness)
+
+
+def _come_back(position: Position) -> Floats:
+    """Return how much likelier each kind comes in a courtesy because the seat passed some of it, shape (35,).
+
+    What it passed is in the other racks for certain, of the unseen tiles only a share. Without this the courtesies of
+    240 seats at tables of coached bots brought 2.5 points less than forecast, with it 0.8 (errors 0.3); of simple
+    birds 0.9 and 0.0.
+    """
+    unseen = position.unseen()
+    in_racks = max(_OTHERS - len(position.passed), 0) / unseen.sum()
+    passed = counts_of(position.passed)[:JOKER_INDEX]
+    back: Floats = 1 + passed / np.maximum(unseen[:JOKER_INDEX] * in_racks, 1e-9)
+    return back
 
 
 def _leaders(choices: Choices, order: Indices, most: int | None, also: tuple[tuple[Rack, int], ...]) -> Indices:

@@ -107,5 +107,7 @@ def _lived(heat: SeatHeat, step: SeatStep, rack: Rack, passed: Rack, looks: int)
         gives = (0, 1, 2, 3)
     elif ask == "give":
         gives = (len(step.given),)
-    position = Position(rack, passed, later, gives, blind, looks, settings.jokers) if gives else None
+    if not gives:
+        return Lived(step, rack, passed, later, None)
+    position = Position(rack, passed, later, gives, blind, looks, settings.jokers, courtesy=ask in ("offer", "give"))
     return Lived(step, rack, passed, later, position)

@@ -38,6 +38,7 @@ class Position:
         looks: tiles that come within reach in play.
         blind: whether giving fewer than three means forwarding the rest unseen.
         jokers: jokers in the set, eight or none.
+        courtesy: whether what it gives is a courtesy.
     """
 
     rack: Rack
@@ -47,6 +48,7 @@ class Position:
     blind: bool = False
     looks: int = LOOKS
     jokers: int = COPIES[JOKER]
+    courtesy: bool = False
 
     def counts(self) -> Counts:
         """Return the rack by kind, shape (36,)."""
@@ -87,7 +89,7 @@ def position_at(step: StepName, rack: Rack, passed: Rack, *, blind: bool = True,
         later = len(PASSES) - 1 - PASSES.index(step)
         return Position(rack, passed, later, (3, 2, 1, 0) if may_blind else (3,), may_blind, looks)
     if STEPS[step].ask in ("offer", "give"):
-        return Position(rack, passed, 0, (0, 1, 2, 3), False, looks)
+        return Position(rack, passed, 0, (0, 1, 2, 3), False, looks, courtesy=True)
     raise ValueError(f"No tiles are given at {step}.")
 
 

@@ -33,7 +33,7 @@ from shared.steps import STEPS
 from shared.tiles import Rack, Tile
 from shared.views import HeatView
 
-COACH = "racktempo coach 1"
+COACH = "racktempo coach 2"
 """Who says so, for a history: the number changes when the same heat would get other numbers."""
 REVIEW = Effort(60, 128, True)
 LEADING = 5
@@ -307,7 +307,7 @@ class _Judge:
         now = Position(step.rack, step.passed, 0, (), False, final.looks, final.jokers)
         go = self._rank(replace(now, later=PASS - 1, gives=(PASS,))).best
         if heat.courtesy:
-            stop = self._rank(replace(now, gives=(0, 1, 2, 3))).best
+            stop = self._rank(replace(now, gives=(0, 1, 2, 3), courtesy=True)).best
         else:
             stop = RankedPass((), 0, self.engine.committed(now), 0.0, None, True)
         voted = bool(step.step.vote)

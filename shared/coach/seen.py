@@ -24,7 +24,8 @@ def position_seen(heat: HeatView, settings: Settings, looks: int = LOOKS) -> Pos
         gives = tuple(range(PASS, -1, -1)) if heat.may_blind else (PASS,)
         return replace(now, gives=gives, blind=heat.may_blind)
     if ask in ("offer", "give"):
-        return replace(now, gives=(0, 1, 2, 3) if ask == "offer" else (heat.give,), later=0)
+        gives = (0, 1, 2, 3) if ask == "offer" else (heat.give,)
+        return replace(now, gives=gives, later=0, courtesy=True)
     return None
 
 

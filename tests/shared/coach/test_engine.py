@@ -2,6 +2,7 @@
 
 import tracemalloc
 from collections import Counter
+from dataclasses import replace
 from functools import cache
 from itertools import combinations, permutations
 from math import comb
@@ -13,6 +14,7 @@ from shared.cards.shipped import practice_card
 from shared.coach.chance import finish_chance
 from shared.coach.distance import Counts, Patterns, counts_of
 from shared.coach.engine import PLAY, Effort, Engine, Ranking, Stopped
+from shared.coach.futures import tally
 from shared.coach.passes import Choices, Position, legal_passes, position_at, tiles_of
 from shared.coach.playout import hindsight, played_out
 from shared.coach.targets import SET
@@ -233,3 +235,15 @@ def test_choices_know_their_place() -> None:
     row = choices.find(parse_tiles("N E"), 1)
     assert tiles_of(choices.tiles[row]) == ("N", "E")
     assert (choices.changes(np.array([row])) == -choices.tiles[[row]].astype(int)).all()
+
+
+def test_in_a_courtesy_what_one_passed_oneself_comes_back_more_often() -> None:
+    """Of equally many unseen tiles, those come more readily whose like the seat has passed: they are in the racks."""
+    passed = parse_tiles("4c 4c 9d")
+    here = position_at("courtesy offer", RACK, passed)
+    assert here.courtesy
+    comes = tally(ENGINE._comes(here, 4000, 1)).sum(axis=0, dtype=float)
+    usual = tally(ENGINE._comes(replace(here, courtesy=False), 4000, 1)).sum(axis=0, dtype=float)
+    went = counts_of(passed) > 0
+    assert (comes[went] > 1.5 * usual[went]).all()
+    assert comes.sum() == usual.sum() == 12_000
