@@ -10,8 +10,11 @@ from shared.tiles import format_tiles
 if TYPE_CHECKING:
     from shared.coach.review import Way
 
+_CUT = " ..."
 _GIFT = "To the seat that gets them"
 """How the coach's sentence on the gift begins; the table has the number already."""
+_FEW, _WORDS = 2, 5
+"""Ways that are enough, and rows that the words want, where there is not room for everything."""
 _WIDE = 60
 """Cells from which every column has room."""
 
@@ -39,6 +42,8 @@ def draw_ways(canvas: Canvas, y: int, below: int, ways: Sequence["Way"], own: "W
     head = f"  {'':<22}{'points':>12}{'gift':>7}   against the best" if wide else f"  {'':<15}{'points':>7}  less"
     canvas.put(x, y, head, "quiet")
     y += 1
+    if below - y < len(ways) + _WORDS:  # better fewer passes than no words
+        ways = [way for place, way in enumerate(ways) if place < _FEW or way == own]
     for way in ways:
         if y >= below:
             return y
@@ -60,14 +65,16 @@ def draw_ways(canvas: Canvas, y: int, below: int, ways: Sequence["Way"], own: "W
 
 
 def _words(canvas: Canvas, x: int, y: int, below: int, best: "Way", own: "Way") -> int:
-    told = [("best", best)] if best == own else [("yours", own), ("best", best)]
-    for name, way in told:
-        words = [sentence for sentence in way.words if not sentence.startswith(_GIFT)]
-        lines = wrapped(" ".join(words), canvas.width - 2 * x - 7)
-        for row, line in enumerate(lines):
-            if y >= below:
-                return y
-            canvas.put(x, y, name if row == 0 else "", "quiet")
-            canvas.put(x + 7, y, line)
-            y += 1
-    return y
+    rows: list[tuple[str, str]] = []
+    width = canvas.width - 2 * x - 7
+    for name, way in [("best", best)] if best == own else [("yours", own), ("best", best)]:
+        words = " ".join(sentence for sentence in way.words if not sentence.startswith(_GIFT))
+        lines = wrapped(words, width)
+        rows += [(name if row == 0 else "", line) for row, line in enumerate(lines)]
+    room = max(below - y, 0)
+    for row, (name, line) in enumerate(rows[:room]):
+        canvas.put(x, y + row, name, "quiet")
+        if row == room - 1 < len(rows) - 1:
+            line = wrapped(line, width - len(_CUT))[0] + _CUT
+        canvas.put(x + 7, y + row, line)
+    return y + min(room, len(rows))
