@@ -304,7 +304,7 @@ class PlainTable:
             return Reply(intents=[Pass(step=heat.step, tiles=tiles, blind=blind)])
         _check_lifted(tiles, rack)
         lifted = f"Lifted {format_tiles(tiles)}" if tiles else "Nothing is lifted"
-        unseen = f", {blind} unseen" if blind else ""
+        unseen = f", {blind} blind" if blind else ""
         return Reply(
             [f"{lifted}{unseen}. Write {wanted} of your own to pass."],
             [Lift(step=heat.step, tiles=tiles, blind=blind)],

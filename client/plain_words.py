@@ -154,7 +154,7 @@ def _answer(step: RouteStep) -> str:
     spent = f"{(step.spent_ms or 0) / 1_000:.1f} s"
     match STEPS[step.step].ask:
         case "pass" | "give":
-            unseen = f" and {step.blind} unseen" if step.blind else ""
+            unseen = f" and {step.blind} blind" if step.blind else ""
             return f"{who} passed {format_tiles(step.given) or 'none of your own'}{unseen}. {spent} used."
         case _:
             return f"{who} answered. {spent} used."

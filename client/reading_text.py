@@ -68,10 +68,10 @@ def worths_line(worths: Sequence[tuple[Tile, Estimate]]) -> str:
 
 
 def pass_words(ranked: RankedPass) -> str:
-    """Return a pass in codes, with what it forwards unseen: "9d N + 1 unseen"."""
+    """Return a pass in codes, with what it forwards unseen: "9d N + 1 blind"."""
     tiles = format_tiles(ranked.tiles)
     if ranked.blind:
-        return f"{tiles} + {ranked.blind} unseen".removeprefix(" + ")
+        return f"{tiles} + {ranked.blind} blind".removeprefix(" + ")
     return tiles or "nothing"
 
 

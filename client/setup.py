@@ -33,7 +33,7 @@ _CHOICES: dict[str, tuple[str, dict[Any, str]]] = {
         "Second Charleston",
         {value: value for value in get_args(Settings.model_fields["second"].annotation)},
     ),
-    "blind": ("Unseen passes", {True: "allowed", False: "not"}),
+    "blind": ("Blind passes", {True: "allowed", False: "not"}),
     "courtesy": ("Courtesy pass", {True: "yes", False: "no"}),
     "plan": ("Plan step", {True: "yes", False: "no"}),
     "heats": ("Heats in a set", {number: str(number) for number in range(1, 13)}),

@@ -80,7 +80,7 @@ def _rules(settings: Settings) -> tuple[str, str, str]:
     }
     return (
         f"{settings.heats} heats, {write_time(settings.total_ms())} for each Charleston, {second[settings.second]}",
-        f"unused time {'is carried over' if settings.carry_over else 'is lost'}, unseen passes "
+        f"unused time {'is carried over' if settings.carry_over else 'is lost'}, blind passes "
         f"{'allowed' if settings.blind else 'not allowed'}, {'with' if settings.courtesy else 'without'} courtesy pass",
         f"a pass is final {'at once' if settings.final_at == 'commit' else 'when its step closes'}; racks "
         f"{'are opened' if settings.open_racks else 'stay closed'} at the end",

@@ -145,7 +145,7 @@ class TableScreen(Sheet):
         if ask == "plan":
             name: Keys = (("up down r", "name a hand", "r"),) if self.card_in_sight else (rest[0],)
             return (*name, ("a-n", "discards", ""), ("enter", "say it", "enter"), *rest[1:])
-        third: Keys = (("0-3", "unseen", ""),) if heat.may_blind else (("u", "take back", "u"),)
+        third: Keys = (("0-3", "blind", ""),) if heat.may_blind else (("u", "take back", "u"),)
         return (("a-n", "lift", ""), ("enter", "pass", "enter"), *third, *rest)
 
     def help_keys(self) -> Keys:

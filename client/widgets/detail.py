@@ -49,7 +49,7 @@ def _step(canvas: Canvas, left: int, width: int, y: int, model: Model, step: Rou
     elif width >= 30:
         _end(canvas, left + width, y, f"/ {step.length_ms / 1000:.1f}")
     rows = 1
-    unseen = f"{' + ' if step.given else ''}{step.blind} unseen" if step.blind else ""
+    unseen = f"{' + ' if step.given else ''}{step.blind} blind" if step.blind else ""
     if model.stage != "paused":
         for word, text in (("gave", format_tiles(step.given) + unseen), ("came", format_tiles(step.came))):
             if text:

@@ -128,6 +128,6 @@ def _other(canvas: Canvas, left: int, y: int, other: Elsewhere) -> int:
         for tile in gave.given:
             x = canvas.put(x, y, f" {tile} "[:4].ljust(3), ink(tile), "face", bold=True)
         if gave.blind:
-            x = canvas.put(x + 1, y, f"{gave.blind} unseen", "quiet")
+            x = canvas.put(x + 1, y, f"{gave.blind} blind", "quiet")
         x += 2
     return y + 2

@@ -89,7 +89,7 @@ class Tray(Drawn):
             case "watching":
                 return "nothing is asked of you; the others are swapping."
             case _ if missing:
-                unseen = f" and {self.model.blind} unseen" if self.model.blind else ""
+                unseen = f" and {self.model.blind} blind" if self.model.blind else ""
                 return f"lift {missing} more{unseen} for {to}."
         return f"ready for {to}. Enter passes."
 
@@ -105,7 +105,7 @@ class Tray(Drawn):
                 letter = "abcdefghijklmn"[self.model.rack.lifted[place]]
                 canvas.zone(x, 1, _PLACE, 3, letter)
         elif blind:
-            canvas.put(x + 1, 2, "unseen".center(_PLACE - 2), "mark", bold=True)
+            canvas.put(x + 1, 2, "blind".center(_PLACE - 2), "mark", bold=True)
 
     def _direction(self, canvas: Canvas, left: int, right: int, step: Step, to: str) -> None:
         sign, plain = arrow(step, canvas.look.ascii), canvas.look.ascii
@@ -132,7 +132,7 @@ class Tray(Drawn):
         if len(self.model.rack.lifted) == self.model.wanted:
             canvas.button(x, 3, " pass ", "enter", chosen=True)
         if heat.may_blind:
-            x = canvas.put(2, 3, "unseen " if canvas.width >= _WITH_NAMES else "", "quiet")
+            x = canvas.put(2, 3, "blind " if canvas.width >= _WITH_NAMES else "", "quiet")
             for number in range(4):
                 x = canvas.button(x, 3, str(number), str(number), chosen=number == self.model.blind)
 

@@ -24,7 +24,7 @@ def way_words(way: "Way") -> str:
     if way.says:
         return way.says
     tiles = format_tiles(way.ranked.tiles)
-    unseen = f"{way.ranked.blind} unseen" if way.ranked.blind else ""
+    unseen = f"{way.ranked.blind} blind" if way.ranked.blind else ""
     return " + ".join(part for part in (tiles, unseen) if part) or "nothing"
 
 

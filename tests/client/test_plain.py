@@ -205,9 +205,9 @@ def test_places_and_codes_name_tiles_and_blind_ones_are_told(tmp_path: Path) -> 
                 person.types("a, b c")
             await person.until("^First left")
             assert "blind 1, blind 2 or blind 3" in await person.answered("blind", "unseen")
-            await person.answered("blind 2", "^Nothing is lifted, 2 unseen")
+            await person.answered("blind 2", "^Nothing is lifted, 2 blind")
             rack = (await person.until("^Rack:", 3))[6:-1].split()[1::2]
-            assert await person.answered("a", "^You passed") == f"You passed {rack[0]} and 2 unseen. 0.0 s used."
+            assert await person.answered("a", "^You passed") == f"You passed {rack[0]} and 2 blind. 0.0 s used."
         return person
 
     in_virtual_time(scene())

@@ -85,12 +85,12 @@ async def test_a_pass(size: tuple[int, int]) -> None:
 
 
 @sized
-async def test_an_unseen_pass_and_waiting(size: tuple[int, int]) -> None:
+async def test_a_blind_pass_and_waiting(size: tuple[int, int]) -> None:
     async with at(size) as player:
         await player.press("enter")
         await player.play_to("first left")
         await player.press(player.free()[0], "2")
-        check_frozen(player.app, "pass-unseen")
+        check_frozen(player.app, "pass-blind")
         await player.press("enter")
         check_frozen(player.app, "pass-waiting")
 
