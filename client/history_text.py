@@ -69,13 +69,13 @@ def level_lines(level: LevelReport) -> Iterator[str]:
     name = "All levels" if level.level_ms is None else f"Level {write_time(level.level_ms)}"
     yield f"{name}: {_heats(level.heats)}"
     yield f"  inside the level    {level.inside.value:.0%}{_interval(level.inside, 100, '.0f', '%')}"
-    yield f"  whole heat, median  {_seconds(level.heat_seconds)}"
+    yield f"  whole heat, median  {_seconds(level.heat_seconds)} s"
     yield from _wrapped(f"seconds a pass      {_trend_words(level.speed_trend, 's')}", "  ")
     if level.loss:
-        yield f"  lost a pass, mean   {_points(level.loss)}, {level.loss.count} unforced passes"
+        yield f"  lost a pass, mean   {_points(level.loss)} points, {level.loss.count} unforced passes"
         yield from _wrapped(f"points a pass       {_trend_words(level.loss_trend, 'points')}", "  ")
     if level.forced_loss:
-        yield f"  lost when forced    {_points(level.forced_loss)}, {level.forced_loss.count} passes"
+        yield f"  lost when forced    {_points(level.forced_loss)} points, {level.forced_loss.count} passes"
     yield "  step               median seconds      times  timeouts"
     for times in level.steps:
         yield f"  {times.step:<18} {_seconds(times.seconds):<19} {times.seconds.count:>5}  {times.timeouts or '-':>8}"
