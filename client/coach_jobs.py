@@ -3,26 +3,19 @@
 Each takes and returns values that can be pickled, and reads no file. One that yields gives its answer bit by bit.
 """
 
-from collections.abc import Iterator
-
 from client.hint import Asked
-from client.reviewing import ToReview
-from client.reviewing import to_review as to_review
 from shared.coach.coach import Coach, coach_of
 from shared.coach.disturbing import Disturbing, disturbing
+from shared.coach.heats import review_heat as review_heat
+from shared.coach.heats import to_review as to_review
 from shared.coach.passes import Position
 from shared.coach.reading import Reading, read_rack
-from shared.coach.review import Compared, Review, compare, review, seed_of
+from shared.coach.review import Compared, compare, seed_of
 from shared.coach.seen import position_seen
 from shared.drills import Laid
 from shared.settings import Settings
 from shared.steps import StepName
 from shared.tiles import Rack
-
-
-def review_heat(asked: ToReview) -> Iterator[Review]:
-    """Yield the review of a heat: at once with the times, then with one step more each, at last whole."""
-    yield from review(_coach(asked.card), asked.lived, seed_of(asked.heat))
 
 
 def compare_pass(card: str, position: Position, tiles: Rack, blind: int, seed: int = 1) -> Compared:

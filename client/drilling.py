@@ -7,7 +7,6 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from client.history import Entry
-from client.history_report import is_pass
 from shared.drills import Laid, replay_from
 from shared.heat import SavedHeat
 from shared.seat_heat import SeatHeat
@@ -36,7 +35,7 @@ def costliest(entries: Iterable[Entry]) -> tuple[Costly, ...]:
         for entry in entries
         if entry.source == "table" and entry.heat.dealt
         for step in entry.heat.steps
-        if (loss := entry.losses.get(step.step)) and is_pass(step) and step.by == "person" and not loss.forced
+        if (loss := entry.losses.get(step.step)) and step.is_pass and step.by == "person" and not loss.forced
         if loss.points >= 2 * loss.error and loss.points > 0
     ]
     return tuple(sorted(found, key=lambda costly: -costly.points))

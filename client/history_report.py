@@ -201,11 +201,6 @@ def _played_s(entry: Entry) -> float | None:
         return None
 
 
-def is_pass(step: SeatStep) -> bool:
-    """Say whether tiles were asked for in a step."""
-    return STEPS[step.step].ask in ("pass", "give")
-
-
 def is_inside(entry: Entry) -> bool:
     """Say whether a heat stayed inside its level. The plan step has a clock of its own and does not count."""
     steps = [step for step in entry.heat.steps if step.step != "plan"]
@@ -219,7 +214,7 @@ def _losses(entry: Entry, forced: bool, passes_only: bool = True) -> list[tuple[
     return [
         (step, loss)
         for step, loss in reviewed
-        if (loss.forced or step.by != "person") == forced and (is_pass(step) or not passes_only)
+        if (loss.forced or step.by != "person") == forced and (step.is_pass or not passes_only)
     ]
 
 
@@ -228,7 +223,7 @@ def _heat_seconds(entry: Entry) -> float:
 
 
 def _pass_seconds(entries: Iterable[Entry]) -> float | None:
-    spent = [step.spent_ms / 1000 for entry in entries for step in entry.heat.steps if is_pass(step)]
+    spent = [step.spent_ms / 1000 for entry in entries for step in entry.heat.steps if step.is_pass]
     return fmean(spent) if spent else None
 
 

@@ -1,47 +1,17 @@
-"""Heats to be looked at again: which seat's, by which card, and what a review leaves in the history.
+"""Heats to be looked at again: where they come from, and what a review leaves in the history.
 
 Reads files and the history; computes nothing itself.
 """
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from client.history import Entry, History, StepLoss
 from client.verify import read_any_heat
-from shared.cards import Card
-from shared.cards.play import card_of, shipped_text
-from shared.coach.lived import LivedHeat, lived
+from shared.coach.heats import NoReview
 from shared.coach.review import COACH, Review
 from shared.heat import SavedHeat, final_state
 from shared.seat_heat import SeatHeat, seat_heat
 from shared.seats import SEATS, Seat
-
-
-class NoReview(ValueError):
-    """There is nothing to look at; the message is one sentence for a person."""
-
-
-@dataclass(frozen=True)
-class ToReview:
-    """A seat's heat that can be reviewed: as it was lived, and the text of its card."""
-
-    heat: SeatHeat
-    lived: LivedHeat
-    card: str
-
-
-def to_review(heat: SeatHeat) -> ToReview:
-    """Return what a review of a heat needs; a heat of a table without a card is looked at by the practice card.
-
-    Raises:
-        NoReview: it cannot be reviewed.
-    """
-    judged, card = lived(heat), heat.card or shipped_text()
-    if isinstance(judged, str):
-        raise NoReview(judged)
-    if not isinstance(card_of(card), Card):
-        raise NoReview("The card that this heat was played by cannot be read.")
-    return ToReview(heat, judged, card)
 
 
 def heat_in_file(path: Path, seat: Seat | None) -> SeatHeat:

@@ -13,7 +13,7 @@ from shared.records import Record
 from shared.seats import Seat
 from shared.settings import Settings
 from shared.state import DoneStep, State, own_tiles
-from shared.steps import StepName
+from shared.steps import STEPS, StepName
 from shared.tiles import Tile
 
 Tiles = tuple[Tile, ...]
@@ -38,6 +38,11 @@ class SeatStep(Record):
     offer: int | None = None
     hand: str | None = None
     discards: Tiles = ()
+
+    @property
+    def is_pass(self) -> bool:
+        """Whether tiles were asked for."""
+        return STEPS[self.step].ask in ("pass", "give")
 
 
 class SeatHeat(Record):

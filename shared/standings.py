@@ -37,14 +37,23 @@ class Spent(Record):
     length_ms: Millis
 
 
+class Reviewed(Record):
+    """What a coach's review of one seat's heat comes to, in points: loss is the sum over the passes that were a
+    person's own decision, of which there are unforced; points is the rack's worth at the end."""
+
+    loss: float = Field(ge=0, allow_inf_nan=False)
+    unforced: int = Field(ge=0)
+    points: Points
+
+
 class Played(Record):
     """What one seat made of one heat.
 
     heat numbers the rounds of the evening from 1; seat counts from East (0); person tells people apart, stays the same
     all evening and is empty where only a bot sat; name is what is shown. level_ms is the time that the steps which
-    were played give together (a stop after the first Charleston takes its share out). loss is the sum over the
-    unforced passes, of which there are unforced; points is the rack's worth at the end; both are None until a coach
-    has looked. Heats with the same deal were dealt the same tiles, seat for seat.
+    were played give together (a stop after the first Charleston takes its share out). loss, unforced and points are
+    those of Reviewed, and None and 0 until a coach has looked. Heats with the same deal were dealt the same tiles,
+    seat for seat.
     """
 
     heat: int = Field(ge=1)
@@ -61,6 +70,10 @@ class Played(Record):
     points: Points | None = None
     deal: str
     spent: tuple[Spent, ...] = ()
+
+    def with_review(self, review: Reviewed) -> "Played":
+        """Return it once a coach has looked."""
+        return self.model_copy(update=dict(review))
 
     @property
     def in_time(self) -> bool:
@@ -124,16 +137,9 @@ class Standings:
     guests: tuple[Guest, ...]
 
 
-def from_seat_heat(
-    heat: SeatHeat,
-    person: str,
-    deal: str,
-    round_number: int,
-    review: tuple[float, int, float] | None = None,
-) -> Played:
-    """Return what a seat made of a saved heat; review is its loss, its unforced passes and its points at the end."""
+def from_seat_heat(heat: SeatHeat, person: str, deal: str, round_number: int) -> Played:
+    """Return what a seat made of a saved heat, before a coach has looked."""
     timed = [step for step in heat.steps if step.step != "plan"]
-    loss, unforced, points = review or (None, 0, None)
     return Played(
         heat=round_number,
         table=heat.table,
@@ -144,9 +150,6 @@ def from_seat_heat(
         total_ms=sum(step.spent_ms for step in timed),
         level_ms=sum(step.length_ms for step in timed),
         timeouts=sum(step.by == "timeout" for step in timed),
-        loss=loss,
-        unforced=unforced,
-        points=points,
         deal=deal,
         spent=tuple(Spent(step=one.step, spent_ms=one.spent_ms, length_ms=one.length_ms) for one in timed),
     )

@@ -9,7 +9,7 @@ from client.arguments import BadArgument
 from shared.names import shown
 
 if TYPE_CHECKING:
-    from client.reviewing import ToReview
+    from shared.coach.heats import ToReview
     from shared.coach.review import Review
     from shared.seat_heat import SeatHeat
 
@@ -32,7 +32,7 @@ def run(args: argparse.Namespace) -> int:
         raise BadArgument("--seat goes with FILE: your history has your own seat only.")
     from client.history import HistoryFault
     from client.review_text import review_json, review_lines
-    from client.reviewing import NoReview, to_review
+    from shared.coach.heats import NoReview, to_review
 
     try:
         found = to_review(_last() if args.last else _in_file(args.file, args.seat))
@@ -64,12 +64,9 @@ def _last() -> "SeatHeat":
 
 def _whole(found: "ToReview") -> "Review":
     """Return the review when it is whole; on a terminal it says how far it is, and ctrl-c ends it."""
-    from shared.coach.coach import Coach, coach_of
-    from shared.coach.review import review, seed_of
+    from shared.coach.heats import review_heat
 
-    coach = coach_of(found.card)
-    assert isinstance(coach, Coach)
-    for seen in review(coach, found.lived, seed_of(found.heat)):
+    for seen in review_heat(found):
         last = seen
         if sys.stderr.isatty():
             print(f"\rlooked at {seen.done:.0%}", end="" if seen.done < 1 else "\r\033[K", file=sys.stderr, flush=True)

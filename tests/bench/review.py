@@ -21,10 +21,10 @@ import numpy as np
 
 from client.coach_jobs import review_heat
 from client.coach_service import CoachService
-from client.reviewing import ToReview, to_review
 from client.solo import play_bots
 from shared.cards.play import shipped_text
 from shared.coach.coach import Coach, coach_of
+from shared.coach.heats import ToReview, to_review
 from shared.coach.review import REVIEW
 from shared.heat import final_state
 from shared.seat_heat import seat_heat

@@ -9,10 +9,10 @@ import pytest
 
 from client.coach_jobs import compare_pass, review_heat
 from client.coach_service import CoachFailed, CoachService
-from client.reviewing import to_review
 from client.solo import play_bots
 from shared.cards.play import shipped_text
 from shared.coach.coach import Coach, coach_of
+from shared.coach.heats import to_review
 from shared.coach.review import review, seed_of
 from shared.heat import final_state
 from shared.seat_heat import SeatHeat, seat_heat

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from shared.seat_heat import SeatHeat, SeatStep
 from shared.settings import Settings
-from shared.standings import Line, Played, from_seat_heat, matchpoints, standings
+from shared.standings import Line, Played, Reviewed, from_seat_heat, matchpoints, standings
 
 PEOPLE = ("Ada", "Ben", "Cleo", "Dov", "Elif", "Finn")
 
@@ -220,7 +220,10 @@ def test_a_seats_own_heat_gives_its_times_without_the_plan_step() -> None:
         steps=steps,
         final=(),
     )
-    one = from_seat_heat(heat, "ben", "deal", 3, (2.5, 1, 14.0))
+    one = from_seat_heat(heat, "ben", "deal", 3)
     assert (one.name, one.heat, one.total_ms, one.level_ms, one.timeouts) == ("Ben", 3, 45_600, 45_600, 1)
-    assert (one.loss, one.unforced, one.points, one.bot, one.in_time) == (2.5, 1, 14.0, False, False)
+    assert (one.loss, one.unforced, one.points, one.bot, one.in_time) == (None, 0, None, False, False)
+    looked_at = one.with_review(Reviewed(loss=2.5, unforced=1, points=14.0))
+    assert (looked_at.loss, looked_at.unforced, looked_at.points) == (2.5, 1, 14.0)
+    assert looked_at.model_copy(update={"loss": None, "unforced": 0, "points": None}) == one
     assert [spent.spent_ms for spent in one.spent] == [20_000, 25_600]

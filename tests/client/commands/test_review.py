@@ -8,11 +8,13 @@ import pytest
 
 from client.cli import main
 from client.history import History, history_path
-from client.reviewing import NoReview, keep_losses, last_heat, losses_of, to_review
+from client.history_report import history_report
+from client.reviewing import keep_losses, last_heat, losses_of
 from client.saved import keep, keep_heat
 from client.solo import play_bots
 from shared.cards.play import shipped_text
 from shared.coach.coach import Coach, coach_of
+from shared.coach.heats import NoReview, review_heat, reviewed, to_review
 from shared.coach.review import COACH, review, seed_of
 from shared.heat import SavedHeat, final_state
 from shared.messages import OwnHeat
@@ -147,6 +149,34 @@ def test_a_review_leaves_its_losses_in_the_history_once() -> None:
     assert tuple(entry.losses[loss.step] for loss in losses_of(whole)) == losses_of(whole)
     assert set(entry.losses) == {step.step for step in heat.steps} - {"plan"}
     assert all(loss.forced for loss in entry.losses.values()), "a bot decided"
+
+
+def test_a_standing_counts_what_the_players_own_review_says(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The clock's pass, the question and the number offered are in no loss per unforced pass."""
+    played = own()
+    heat = played.model_copy(
+        update={
+            "steps": tuple(
+                step.model_copy(update={"by": "timeout" if step.step == "first left" else "person"})
+                for step in played.steps
+            )
+        }
+    )
+    counted = reviewed(heat)
+    shown = told(capsys, kept(folder, heat))
+    passes = [step for step in shown["steps"] if step["tiles"] and not step["forced"] and not step["timeout"]]
+    assert counted.unforced == len(passes) >= 6
+    assert counted.loss == sum(step["loss"] for step in passes)
+    assert counted.points == shown["final"]
+    *_, whole = review_heat(to_review(heat))
+    history = History(history_path())
+    keep_losses(history, heat, whole)
+    report = history_report(history.read()).overall
+    history.close()
+    assert report is not None
+    assert report.loss is not None
+    assert report.loss.count == counted.unforced
+    assert report.loss.value * report.loss.count == pytest.approx(counted.loss, abs=1e-9)
 
 
 def test_the_latest_heat_with_tiles_is_the_last_one() -> None:
