@@ -14,6 +14,7 @@ from client.widgets.head import Head, Route
 from client.widgets.pane import Pane
 from client.widgets.rack import RackRow
 from client.widgets.tray import Tray
+from shared.cards.show import example
 
 
 class TableScreen(Sheet):
@@ -101,9 +102,12 @@ class TableScreen(Sheet):
                 self.show("card")
         super().redraw()
 
-    def _pinned(self) -> str:
-        hand = self.model.pane.pinned_hand
-        return f"{hand.groups}{' C' if hand.concealed else ''}" if hand else ""
+    def _pinned(self) -> tuple[str, str]:
+        pane = self.model.pane
+        if not pane.pinned_hand or not pane.card:
+            return "", ""
+        hand = pane.pinned_hand
+        return f"{hand.groups}{' C' if hand.concealed else ''}", f"such as {example(hand, pane.card.year)}"
 
     def _hint(self) -> str:
         return self.model.hint.line() if self.model.hint else ""

@@ -25,9 +25,12 @@ class Note(Drawn):
 
 
 class Beneath(Drawn):
-    """The line under the rack: what just happened, else the pinned hand and the coach's word."""
+    """The line under the rack: what just happened, else the pinned hand and the coach's word.
 
-    def __init__(self, text: Callable[[], str], pinned: Callable[[], str], hint: Callable[[], str]) -> None:
+    pinned gives the hand and one way to make it, which is shown where it fits in whole.
+    """
+
+    def __init__(self, text: Callable[[], str], pinned: Callable[[], tuple[str, str]], hint: Callable[[], str]) -> None:
         super().__init__()
         self.text, self.pinned, self.hint = text, pinned, hint
 
@@ -36,10 +39,14 @@ class Beneath(Drawn):
         if text := self.text():
             canvas.middle(0, text, "warn", bold=True)
             return
-        if pinned := self.pinned():
-            canvas.put(1, 0, f"{'*' if canvas.look.ascii else '●'} {pinned}", bold=True, key="v")
-        if hint := self.hint():
-            x = max(0, canvas.width - 1 - cell_len(hint))
+        hint = self.hint()
+        x = max(0, canvas.width - 1 - cell_len(hint))
+        pinned, example = self.pinned()
+        if pinned:
+            end = canvas.put(1, 0, f"{'*' if canvas.look.ascii else '●'} {pinned}", bold=True, key="v")
+            if end + _GAP + cell_len(example) + _GAP <= x:
+                canvas.put(end + _GAP, 0, example, "quiet", key="v")
+        if hint:
             canvas.put(x - 1, 0, " ")
             canvas.put(x, 0, hint, "quiet", key="y")
 
