@@ -19,11 +19,8 @@ from pydantic import Field, TypeAdapter, ValidationError
 
 from client.files import data_folder
 from shared.codec import BadFrame, Codec
-from shared.real_clock import RealHeat
 from shared.records import Record
-from shared.seat_heat import SEAT_HEAT, SeatHeat, SeatStep
-from shared.seats import Seat
-from shared.settings import Settings
+from shared.seat_heat import SEAT_HEAT, SeatHeat
 from shared.steps import StepName
 
 Source = Literal["table", "real tiles", "drill"]
@@ -332,33 +329,3 @@ def _create_private(path: Path) -> None:
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
     path.chmod(0o600)
-
-
-def real_tiles_heat(heat_id: str, heat: RealHeat, settings: Settings) -> SeatHeat:
-    """Return a heat that was played with tiles on a table, of which only the times are known: those of the table.
-
-    heat_id tells it apart from all others.
-    """
-    return SeatHeat(
-        commitment=f"real tiles {heat_id}",
-        table="real tiles",
-        number=heat.number,
-        played_at=heat.played_at,
-        settings=settings,
-        seat=Seat.EAST,
-        names=("", "", "", ""),
-        sitters=("person", "person", "person", "person"),
-        card="",
-        dealt=(),
-        steps=tuple(
-            SeatStep(
-                step=step.step,
-                length_ms=step.length_ms,
-                budget_ms=step.budget_ms,
-                spent_ms=step.spent_ms,
-                by="person",
-            )
-            for step in heat.steps
-        ),
-        final=(),
-    )

@@ -6,9 +6,8 @@ The person whose history it is sits at place 1. No screen and no clock here.
 from collections.abc import Callable
 from pathlib import Path
 
-from client.history import History, HistoryFault, real_tiles_heat
-from shared.real_clock import RealHeat
-from shared.seats import Seat
+from client.history import History, HistoryFault
+from shared.real_clock import RealHeat, real_tiles_heat
 from shared.settings import Settings
 
 
@@ -19,8 +18,7 @@ def keeper(path: Path, settings: Settings, set_id: str) -> Callable[[RealHeat], 
     """
 
     def keep(heat: RealHeat) -> str:
-        told = real_tiles_heat(f"{set_id} {heat.number}", heat, settings)
-        own = told.model_copy(update={"seat": int(own_seat(heat.east))})
+        own = real_tiles_heat(f"{set_id} {heat.number}", heat, settings)
         try:
             history = History(path)
             try:
@@ -32,12 +30,3 @@ def keeper(path: Path, settings: Settings, set_id: str) -> Callable[[RealHeat], 
         return ""
 
     return keep
-
-
-def own_seat(east: int) -> Seat:
-    """Return the seat of place 1 when the given place (1 to 4, in order of play) is East.
-
-    >>> [own_seat(east).word for east in (1, 2, 3, 4)]
-    ['east', 'north', 'west', 'south']
-    """
-    return Seat((1 - east) % 4)

@@ -11,6 +11,9 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from shared.charleston import route
+from shared.records import Record
+from shared.seat_heat import SeatHeat, SeatStep
+from shared.seats import Seat
 from shared.settings import Settings
 from shared.state import State
 from shared.steps import STEPS, StepName
@@ -18,8 +21,7 @@ from shared.steps import STEPS, StepName
 Phase = Literal["ready", "step", "set-up", "over"]
 
 
-@dataclass(frozen=True, slots=True)
-class RealStep:
+class RealStep(Record):
     """One step of a heat with real tiles: its own length, what it had with carried time, and what it took."""
 
     step: StepName
@@ -28,11 +30,11 @@ class RealStep:
     spent_ms: int
 
 
-@dataclass(frozen=True, slots=True)
-class RealHeat:
+class RealHeat(Record):
     """A heat with real tiles. east is the place (1 to 4, in order of play) that dealt; played_at is its stamp.
 
-    setup_ms is the pause before it, None for the first heat; the times are the table's, not one person's.
+    setup_ms is the pause before it, None for the first heat; the times are the table's, or one person's where each
+    has a clock.
     """
 
     played_at: str
@@ -47,8 +49,7 @@ class RealHeat:
         return sum(step.spent_ms for step in self.steps if step.step != "plan")
 
 
-@dataclass(frozen=True, slots=True)
-class Press:
+class Press(Record):
     """A press that moved the clock on: a heat began, a step was done, or the question of a step was declined.
 
     at_ms leaves out all pauses before it; stamp is the wall time of a beginning (RFC 3339).
@@ -81,7 +82,7 @@ class Face:
 
 
 @dataclass(frozen=True, slots=True)
-class _Heat:
+class HeatSoFar:
     """A heat as the presses tell it: the pause before it, its finished steps, and the step that runs since a moment."""
 
     began: Press
@@ -95,8 +96,7 @@ class _Heat:
         return self.route[len(self.steps)] if len(self.steps) < len(self.route) else None
 
 
-@dataclass(frozen=True, slots=True)
-class RealClock:
+class RealClock(Record):
     """A set of heats with real tiles. kept is how many heats may no longer be changed by taking presses back."""
 
     settings: Settings
@@ -112,17 +112,17 @@ class RealClock:
         phase = self.face(now_ms).phase
         if phase not in ("ready", "set-up") or self.stopped_at_ms is not None:
             return self
-        return replace(self._with(Press("begin", self._at(now_ms), stamp)), kept=len(self.finished()))
+        return self._with(Press(what="begin", at_ms=self.at_ms(now_ms), stamp=stamp)).but(kept=len(self.finished()))
 
     def done(self, now_ms: int) -> "RealClock":
         """The running step is done."""
-        return self._with(Press("done", self._at(now_ms))) if self._runs(now_ms) else self
+        return self._with(Press(what="done", at_ms=self.at_ms(now_ms))) if self._runs(now_ms) else self
 
     def decline(self, now_ms: int) -> "RealClock":
         """No second Charleston, or no courtesy: what follows from a yes is left out."""
         step = self.face(now_ms).step
         asks = step is not None and STEPS[step].ask in ("vote", "offer")
-        return self._with(Press("decline", self._at(now_ms))) if asks and self._runs(now_ms) else self
+        return self._with(Press(what="decline", at_ms=self.at_ms(now_ms))) if asks and self._runs(now_ms) else self
 
     def back(self, now_ms: int) -> "RealClock":
         """Take the last press back, but none of a heat that is settled."""
@@ -130,15 +130,23 @@ class RealClock:
             return self
         if self.face(now_ms).phase == "set-up" and len(self.finished()) <= self.kept:
             return self
-        return replace(self, presses=self.presses[:-1])
+        return self.but(presses=self.presses[:-1])
 
     def pause(self, now_ms: int) -> "RealClock":
         """Stop the time, or let it run again."""
         if self.stopped_at_ms is not None:
-            return replace(self, paused_ms=self.paused_ms + now_ms - self.stopped_at_ms, stopped_at_ms=None)
-        return replace(self, stopped_at_ms=now_ms) if self.face(now_ms).phase in ("step", "set-up") else self
+            return self.but(paused_ms=self.paused_ms + now_ms - self.stopped_at_ms, stopped_at_ms=None)
+        return self.but(stopped_at_ms=now_ms) if self.face(now_ms).phase in ("step", "set-up") else self
 
     # ---- what follows from them
+
+    def at_ms(self, now_ms: int) -> int:
+        """Return the clock's own time, which leaves out all pauses."""
+        return (now_ms if self.stopped_at_ms is None else self.stopped_at_ms) - self.paused_ms
+
+    def last(self) -> HeatSoFar | None:
+        """Return the heat that began last."""
+        return next(reversed(tuple(self._heats())), None)
 
     def face(self, now_ms: int) -> Face:
         """Return what to show now."""
@@ -156,7 +164,7 @@ class RealClock:
         )
         if last is None:
             return about
-        at_ms = self._at(now_ms)
+        at_ms = self.at_ms(now_ms)
         timed = [step for step in last.steps if step.step != "plan"]
         about = replace(
             about,
@@ -190,11 +198,12 @@ class RealClock:
             if heat.step is None
         )
 
-    def _with(self, press: Press) -> "RealClock":
-        return replace(self, presses=(*self.presses, press))
+    def but(self, **changes: object) -> "RealClock":
+        """Return the clock with some fields changed."""
+        return self.model_copy(update=changes)
 
-    def _at(self, now_ms: int) -> int:
-        return (now_ms if self.stopped_at_ms is None else self.stopped_at_ms) - self.paused_ms
+    def _with(self, press: Press) -> "RealClock":
+        return self.but(presses=(*self.presses, press))
 
     def _runs(self, now_ms: int) -> bool:
         return self.stopped_at_ms is None and self.face(now_ms).phase == "step"
@@ -204,21 +213,21 @@ class RealClock:
         first = 1 if self.settings.first_east == "lot" else int(self.settings.first_east)
         return (first - 1 + number - 1) % 4 + 1
 
-    def _heats(self) -> Iterator[_Heat]:
+    def _heats(self) -> Iterator[HeatSoFar]:
         """Read the log: yield every heat that began, the last one as it stands."""
-        heat: _Heat | None = None
+        heat: HeatSoFar | None = None
         for press in self.presses:
             if press.what == "begin":
                 if heat:
                     yield heat
                 setup_ms = press.at_ms - heat.since_ms if heat else None
-                heat = _Heat(press, setup_ms, route(State(self.settings)), (), press.at_ms)
+                heat = HeatSoFar(press, setup_ms, route(State(self.settings)), (), press.at_ms)
             elif heat:
                 heat = self._stepped(heat, press)
         if heat:
             yield heat
 
-    def _stepped(self, heat: _Heat, press: Press) -> _Heat:
+    def _stepped(self, heat: HeatSoFar, press: Press) -> HeatSoFar:
         assert heat.step is not None
         done = RealStep(
             step=heat.step,
@@ -233,10 +242,53 @@ class RealClock:
         ahead = tuple(step for step in heat.route if step not in left_out)
         return replace(heat, route=ahead, steps=(*heat.steps, done), since_ms=press.at_ms)
 
-    def _budget_ms(self, heat: _Heat) -> int:
+    def _budget_ms(self, heat: HeatSoFar) -> int:
         assert heat.step is not None
-        own_ms = self.settings.length_ms(heat.step)
-        if not (self.settings.carry_over and heat.steps) or heat.step == "plan":
-            return own_ms
-        last = heat.steps[-1]
-        return own_ms + max(0, last.budget_ms - last.spent_ms)
+        return budget_ms(self.settings, heat.step, heat.steps[-1] if heat.steps else None)
+
+
+def budget_ms(settings: Settings, step: StepName, before: RealStep | None) -> int:
+    """Return what there is for a step: its own length and, where time is carried over, what the one before left."""
+    own_ms = settings.length_ms(step)
+    if not settings.carry_over or before is None or step == "plan":
+        return own_ms
+    return own_ms + max(0, before.budget_ms - before.spent_ms)
+
+
+def own_seat(east: int, place: int = 1) -> Seat:
+    """Return the seat of a place when the place east deals; places are 1 to 4, in order of play.
+
+    >>> [own_seat(east).word for east in (1, 2, 3, 4)]
+    ['east', 'north', 'west', 'south']
+    """
+    return Seat((place - east) % 4)
+
+
+def real_tiles_heat(heat_id: str, heat: RealHeat, settings: Settings, place: int = 1) -> SeatHeat:
+    """Return a heat that was played with tiles on a table, of which only the times are known, for who sits at place.
+
+    heat_id tells it apart from all others.
+    """
+    return SeatHeat(
+        commitment=f"real tiles {heat_id}",
+        table="real tiles",
+        number=heat.number,
+        played_at=heat.played_at,
+        settings=settings,
+        seat=own_seat(heat.east, place),
+        names=("", "", "", ""),
+        sitters=("person", "person", "person", "person"),
+        card="",
+        dealt=(),
+        steps=tuple(
+            SeatStep(
+                step=step.step,
+                length_ms=step.length_ms,
+                budget_ms=step.budget_ms,
+                spent_ms=step.spent_ms,
+                by="person",
+            )
+            for step in heat.steps
+        ),
+        final=(),
+    )

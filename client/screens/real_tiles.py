@@ -48,7 +48,7 @@ class RealTilesScreen(Sheet):
 
     def __init__(self, settings: Settings, keep: Callable[[RealHeat], str], stamp: Callable[[], str]) -> None:
         super().__init__()
-        self.clock = RealClock(settings)
+        self.clock = RealClock(settings=settings)
         self._keep, self._stamp = keep, stamp
         self._kept = 0
         self._shown: tuple[object, ...] = ()

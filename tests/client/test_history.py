@@ -13,8 +13,8 @@ from typing import Any
 
 import pytest
 
-from client.history import MIGRATIONS, History, HistoryFault, StepLoss, real_tiles_heat
-from shared.real_clock import RealHeat, RealStep
+from client.history import MIGRATIONS, History, HistoryFault, StepLoss
+from shared.real_clock import RealHeat, RealStep, real_tiles_heat
 from shared.seat_heat import SEAT_HEAT, SeatHeat
 from shared.settings import Settings
 from tests.client.heats import heat
@@ -91,7 +91,8 @@ def test_a_number_too_great_for_the_file_is_a_fault_with_a_sentence_and_adds_not
 
 
 def test_a_heat_with_real_tiles_keeps_its_times(path: Path) -> None:
-    times = RealHeat("2031-03-01T19:00:00Z", 2, 3, 90_000, (RealStep("first right", 28_800, 28_800, 31_000),))
+    step = RealStep(step="first right", length_ms=28_800, budget_ms=28_800, spent_ms=31_000)
+    times = RealHeat(played_at="2031-03-01T19:00:00Z", number=2, east=3, setup_ms=90_000, steps=(step,))
     played = real_tiles_heat("0c1d", times, Settings(level_ms=120_000))
     history = History(path)
     history.add(played, "real tiles")

@@ -12,7 +12,7 @@ TWO_MINUTES = Settings(level_ms=120_000, heats=3)
 
 def a_set() -> tuple[RealHeat, ...]:
     """Three heats of ten seconds a step, as the clock tells them."""
-    clock, now_ms = RealClock(TWO_MINUTES), 0
+    clock, now_ms = RealClock(settings=TWO_MINUTES), 0
     for heat in range(3):
         clock = clock.begin(now_ms, f"2030-01-01T20:0{heat}:00+00:00")
         while clock.face(now_ms).phase == "step":

@@ -37,7 +37,7 @@ def settings(draw: st.DrawFn) -> Settings:
 @st.composite
 def clocks(draw: st.DrawFn) -> tuple[RealClock, int]:
     """A clock after any presses, and the moment of the last one."""
-    clock, now_ms = RealClock(draw(settings())), draw(st.integers(0, 10**9))
+    clock, now_ms = RealClock(settings=draw(settings())), draw(st.integers(0, 10**9))
     for name, wait_ms in draw(st.lists(st.tuples(st.sampled_from(OFTEN), st.integers(0, 60_000)), max_size=60)):
         now_ms += wait_ms
         clock = PRESSES[name](clock, now_ms)
@@ -104,7 +104,7 @@ def test_a_settled_heat_never_changes_again(reached: tuple[RealClock, int], pres
 
 def test_a_whole_heat_at_two_minutes_with_the_time_carried_over() -> None:
     # Shares of 120 s in percent: 24 14 14 5 12 11 12 3 5, so 28.8 16.8 16.8 6 14.4 13.2 14.4 3.6 6 seconds.
-    clock = played(RealClock(TWO_MINUTES), ("begin", 100), ("done", 120), ("done", 150))
+    clock = played(RealClock(settings=TWO_MINUTES), ("begin", 100), ("done", 120), ("done", 150))
     face = clock.face(155_000)
     assert (face.step, face.following, face.heat, face.east) == ("first left", "go on", 1, 1)
     # 28.8 - 20 = 8.8 carried into 16.8 make 25.6; 30 were used, so nothing is carried on.
@@ -117,7 +117,7 @@ def test_a_whole_heat_at_two_minutes_with_the_time_carried_over() -> None:
 
 
 def test_a_stop_leaves_out_the_second_charleston_and_no_courtesy_the_giving() -> None:
-    clock = played(RealClock(TWO_MINUTES), ("begin", 0), ("done", 1), ("done", 2), ("done", 3), ("decline", 4))
+    clock = played(RealClock(settings=TWO_MINUTES), ("begin", 0), ("done", 1), ("done", 2), ("done", 3), ("decline", 4))
     assert clock.face(4_000).step == "courtesy offer"
     assert clock.face(4_000).heat_length_ms == 28_800 + 16_800 + 16_800 + 6_000 + 3_600 + 6_000
     over = clock.decline(6_000)
@@ -133,12 +133,12 @@ def test_a_stop_leaves_out_the_second_charleston_and_no_courtesy_the_giving() ->
 
 
 def test_only_a_question_can_be_declined() -> None:
-    clock = played(RealClock(TWO_MINUTES), ("begin", 0))
+    clock = played(RealClock(settings=TWO_MINUTES), ("begin", 0))
     assert clock.decline(1_000) == clock
 
 
 def test_set_up_pauses_are_counted_apart_and_east_moves_to_the_right() -> None:
-    clock = heat_of(RealClock(TWO_MINUTES), 0)
+    clock = heat_of(RealClock(settings=TWO_MINUTES), 0)
     waiting = clock.face(120_000)
     assert (waiting.phase, waiting.setup_ms, waiting.heat, waiting.east) == ("set-up", 30_000, 2, 2)
     over = heat_of(heat_of(clock, 150), 300)
@@ -153,7 +153,7 @@ def test_set_up_pauses_are_counted_apart_and_east_moves_to_the_right() -> None:
 
 
 def test_the_last_step_of_a_heat_can_be_taken_back_until_the_next_heat_has_begun() -> None:
-    ended = heat_of(RealClock(TWO_MINUTES), 0)
+    ended = heat_of(RealClock(settings=TWO_MINUTES), 0)
     assert ended.back(95_000).face(95_000).step == "courtesy give"
     begun = ended.begin(150_000, STAMP)
     waiting = begun.back(152_000)
@@ -162,7 +162,7 @@ def test_the_last_step_of_a_heat_can_be_taken_back_until_the_next_heat_has_begun
 
 
 def test_the_plan_step_is_outside_the_clock_of_the_heat() -> None:
-    clock = heat_of(RealClock(Settings(level_ms=120_000, plan=True)), 0)
+    clock = heat_of(RealClock(settings=Settings(level_ms=120_000, plan=True)), 0)
     face = clock.face(95_000)
     assert (face.step, face.heat_ms, face.budget_ms, face.left_ms) == ("plan", 90_000, 30_000, 25_000)
     assert clock.done(110_000).finished()[0].total_ms == 90_000
