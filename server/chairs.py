@@ -11,6 +11,7 @@ from typing import Literal, TypeVar
 
 from server.bots import BIRDS
 from shared.drills import Laid
+from shared.group_clock import GroupClock
 from shared.names import NAME_CELLS, clean_name, skeleton
 from shared.records import Record
 from shared.settings import Settings
@@ -76,7 +77,7 @@ class Sat(Record):
 class TableRecord(Record):
     """A table without the events of its running heat. number counts heats; set_first is the set's first one;
     secret and east are those of the heat to come; host is a chair, or nobody has come yet. sat and closed are a
-    club's: who played each heat, and that the desk has closed the table."""
+    club's: who played each heat, and that the desk has closed the table. clock is there where tiles are real."""
 
     id: str
     name: str
@@ -92,6 +93,7 @@ class TableRecord(Record):
     head: HeatHead | None = None
     sat: tuple[Sat, ...] = ()
     closed: bool = False
+    clock: GroupClock | None = None
 
     def with_chair(self, chair: int, value: Chair) -> "TableRecord":
         """Return the record with one chair changed."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from shared.events import AnyEvent
 from shared.heat import SavedHeat
 from shared.intents import SeatIntent
-from shared.messages import Close, Done, HeatFile, OwnHeat, Refused
+from shared.messages import Close, Done, HeatFile, OwnHeat, OwnTimes, Refused
 from shared.steps import StepName
 
 
@@ -31,7 +31,7 @@ class Output:
     events: list[AnyEvent] = field(default_factory=list)
     finished: SavedHeat | None = None
     changed: tuple[int, ...] = ()
-    messages: list[tuple[int, Done | Refused | HeatFile | OwnHeat]] = field(default_factory=list)
+    messages: list[tuple[int, Done | Refused | HeatFile | OwnHeat | OwnTimes]] = field(default_factory=list)
     closing: list[tuple[int, Close, str]] = field(default_factory=list)
     thoughts: list[Thought] = field(default_factory=list)
 

@@ -13,6 +13,7 @@ from server.kept import KeptHeat
 from server.output import Joined, Output, Rejected
 from server.running import RunningHeat
 from shared.events import AnyEvent
+from shared.group_views import GroupView
 from shared.heat import SavedHeat
 from shared.intents import Arrange, Lift, SeatIntent
 from shared.messages import Close, Command, Done, Refused
@@ -63,6 +64,7 @@ class Seating(ABC):
         """
         out = Output()
         chair = chair_of_token(self._record, token) if token else None
+        is_new = chair is None
         if chair is None:
             chair = self._free_chair()
             if chair is None:
@@ -77,7 +79,7 @@ class Seating(ABC):
             self._record = self._record.but(host=chair)
         assert token is not None
         self._connected.add(chair)
-        self._arrived(chair, out)
+        self._arrived(chair, is_new, out)
         return Joined(chair, token, self._record.chairs[chair].last_id, self._told(out))
 
     def disconnected(self, chair: int) -> Output:
@@ -126,7 +128,7 @@ class Seating(ABC):
         """Return when tick has something to do, or None while nothing is timed."""
 
     @abstractmethod
-    def view(self, chair: int, now_ms: int) -> View:
+    def view(self, chair: int, now_ms: int) -> View | GroupView:
         """Return all that a chair may see now."""
 
     # ---- where tables differ
@@ -140,13 +142,21 @@ class Seating(ABC):
         """Return the first heat that somebody plays who comes now."""
 
     @abstractmethod
-    def _arrived(self, chair: int, out: Output) -> None:
+    def _arrived(self, chair: int, is_new: bool, out: Output) -> None:
         """Somebody has sat down, for the first time or again."""
 
     def _free_chair(self) -> int | None:
         return free_chair(self._record)
 
     # ---- chairs
+
+    def _say_goodbye(self, chair: int, out: Output) -> None:
+        """Close the line of whoever has left; a host who leaves is followed by the first person who is there."""
+        out.closing.append((chair, Close.TABLE_CLOSED, "You have left the table."))
+        self._connected.discard(chair)
+        if self._record.host == chair:
+            people = [other for other in ALL_CHAIRS if self._record.chairs[other].is_present]
+            self._record = self._record.but(host=people[0] if people else None)
 
     def _change(self, chair: int, **changes: object) -> None:
         self._record = self._record.with_chair(chair, self._record.chairs[chair].model_copy(update=changes))

@@ -23,6 +23,7 @@ from shared.events import AnyEvent, DeadlinesMoved
 from shared.heat import Complete, SavedHeat, final_state, sealed, seat_of, without_old_drafts
 from shared.intents import (
     ChangeSettings,
+    ClockIntent,
     Extend,
     FreeChair,
     Leave,
@@ -158,6 +159,8 @@ class Table(Seating):
 
     def _obey(self, chair: int, command: Command, now_ms: int, out: Output) -> Refusal | None:
         intent = command.intent
+        if isinstance(intent, ClockIntent):
+            return Refusal("not now", "That belongs to a clock for real tiles; here the program deals.")
         if not isinstance(intent, SeatIntent):
             return self._arrange_table(chair, intent, now_ms, out)
         # Who is too late for the last step of all still hears by how much.
@@ -270,11 +273,7 @@ class Table(Seating):
             self._turns(out, now_ms)
         else:
             self._record = self._record.with_chair(chair, EMPTY)
-        out.closing.append((chair, Close.TABLE_CLOSED, "You have left the table."))
-        self._connected.discard(chair)
-        if self._record.host == chair:
-            people = [other for other in range(4) if self._record.chairs[other].is_present]
-            self._record = self._record.but(host=people[0] if people else None)
+        self._say_goodbye(chair, out)
 
     # ---- the heats
 
@@ -386,7 +385,7 @@ class Table(Seating):
     def _first_heat(self) -> int:
         return self._record.number + (0 if self._heat else 1)
 
-    def _arrived(self, chair: int, out: Output) -> None:
+    def _arrived(self, chair: int, is_new: bool, out: Output) -> None:
         self._drop_turn(chair)
         for heat in self._finished:
             self._tell_heat((chair,), heat, out)

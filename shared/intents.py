@@ -42,7 +42,8 @@ class Pass(Record):
 
 
 class TakeBack(Record):
-    """Take the committed answer back, where the settings let answers change until the step closes."""
+    """Take the committed answer back, where the settings let answers change until the step closes; at a clock for
+    real tiles, be done no more while others still think."""
 
     kind: Literal["take back"] = "take back"
     step: StepName
@@ -158,6 +159,27 @@ class NewSet(Record):
     kind: Literal["new set"] = "new set"
 
 
+class StepDone(Record):
+    """At a clock for real tiles: done with this step. says_no: stop, or nobody gives, where that is the question."""
+
+    kind: Literal["step done"] = "step done"
+    step: StepName
+    says_no: bool = False
+
+
+class SitAt(Record):
+    """At a clock for real tiles: one's own place at the real table, 1 to 4 in order of play."""
+
+    kind: Literal["sit at"] = "sit at"
+    place: int = Field(ge=1, le=4)
+
+
+class GoWithout(Record):
+    """Host, at a clock for real tiles: wait no longer for those whose line is down; they keep their seats."""
+
+    kind: Literal["go without"] = "go without"
+
+
 TableIntent = (
     Ready
     | NotReady
@@ -174,4 +196,6 @@ TableIntent = (
     | NewSet
 )
 """What a chair can ask of the table around the heats."""
-Intent = Annotated[SeatIntent | TableIntent, Field(discriminator="kind")]
+ClockIntent = StepDone | SitAt | GoWithout
+"""What a chair can ask only of a clock for real tiles."""
+Intent = Annotated[SeatIntent | TableIntent | ClockIntent, Field(discriminator="kind")]

@@ -1,9 +1,9 @@
 """What travels between a client and a table: the closed set each way, with its limits and its close codes.
 
 One binary WebSocket frame (RFC 6455) carries one MessagePack map. The first message of a client is hello;
-the table answers welcome and then sends whole views. Every command has an id that grows by at least one, and
-is answered by done or refused with that id once its effect is on disk; an id that was already applied is
-answered again and applied no more.
+the table answers welcome and then sends whole views, those of a clock where the tiles are real. Every command has an
+id that grows by at least one, and is answered by done or refused with that id once its effect is on disk; an id that
+was already applied is answered again and applied no more.
 """
 
 from enum import IntEnum
@@ -14,6 +14,7 @@ from pydantic import Field, TypeAdapter
 from shared.club_views import ClubView, Evening
 from shared.codec import Codec
 from shared.desk_intents import DeskIntent
+from shared.group_views import GroupView
 from shared.intents import Intent
 from shared.records import Record
 from shared.refusals import RefusalCode
@@ -112,8 +113,15 @@ class OwnHeat(Record):
     heat: SeatHeat
 
 
+class OwnTimes(Record):
+    """A heat with real tiles that this seat lived through whole; sent at its end and again after rejoining."""
+
+    kind: Literal["own times"] = "own times"
+    heat: SeatHeat
+
+
 ClientMessage = Annotated[Hello | Command | DeskCommand, Field(discriminator="kind")]
-AnyServerMessage = Welcome | View | Done | Refused | HeatFile | OwnHeat | ClubView | Evening
+AnyServerMessage = Welcome | View | Done | Refused | HeatFile | OwnHeat | ClubView | Evening | GroupView | OwnTimes
 ServerMessage = Annotated[AnyServerMessage, Field(discriminator="kind")]
 
 TO_SERVER: Codec[Hello | Command | DeskCommand] = Codec(ClientMessage, FRAME_LIMIT)

@@ -33,8 +33,8 @@ class RealStep(Record):
 class RealHeat(Record):
     """A heat with real tiles. east is the place (1 to 4, in order of play) that dealt; played_at is its stamp.
 
-    setup_ms is the pause before it, None for the first heat; the times are the table's, or one person's where each
-    has a clock.
+    setup_ms is the pause before it, None for the first heat. The times are the table's, told by who sits at place 1,
+    or, where each person has a clock, those of the one at place.
     """
 
     played_at: str
@@ -42,6 +42,7 @@ class RealHeat(Record):
     east: int
     setup_ms: int | None
     steps: tuple[RealStep, ...]
+    place: int = 1
 
     @property
     def total_ms(self) -> int:
@@ -255,17 +256,17 @@ def budget_ms(settings: Settings, step: StepName, before: RealStep | None) -> in
     return own_ms + max(0, before.budget_ms - before.spent_ms)
 
 
-def own_seat(east: int, place: int = 1) -> Seat:
+def seat_at(place: int, east: int) -> Seat:
     """Return the seat of a place when the place east deals; places are 1 to 4, in order of play.
 
-    >>> [own_seat(east).word for east in (1, 2, 3, 4)]
+    >>> [seat_at(1, east).word for east in (1, 2, 3, 4)]
     ['east', 'north', 'west', 'south']
     """
     return Seat((place - east) % 4)
 
 
-def real_tiles_heat(heat_id: str, heat: RealHeat, settings: Settings, place: int = 1) -> SeatHeat:
-    """Return a heat that was played with tiles on a table, of which only the times are known, for who sits at place.
+def real_tiles_heat(heat_id: str, heat: RealHeat, settings: Settings) -> SeatHeat:
+    """Return a heat that was played with tiles on a table: only the times are known, and the seat of its place.
 
     heat_id tells it apart from all others.
     """
@@ -275,7 +276,7 @@ def real_tiles_heat(heat_id: str, heat: RealHeat, settings: Settings, place: int
         number=heat.number,
         played_at=heat.played_at,
         settings=settings,
-        seat=own_seat(heat.east, place),
+        seat=seat_at(heat.place, heat.east),
         names=("", "", "", ""),
         sitters=("person", "person", "person", "person"),
         card="",

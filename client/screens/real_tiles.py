@@ -5,33 +5,29 @@ Draws a RealClock and hands it keys; counts nothing and passes nothing. A heat i
 
 from collections.abc import Callable
 
-from rich.cells import cell_len
 from textual.app import ComposeResult
 
 from client.screens.sheet import Sheet
 from client.widgets.canvas import Canvas, Drawn
 from client.widgets.foot import Foot, Keys, Note
 from client.widgets.head import Title, clock_text, seconds_text
-from client.widgets.letters import letters
+from client.widgets.room import (
+    STEP_WORDS,
+    height,
+    needed,
+    put_letters,
+    put_middle,
+    scale_for,
+    time_letters,
+    wide,
+)
 from shared.real_clock import Face, RealClock, RealHeat
 from shared.settings import Settings
-from shared.steps import STEPS, StepName
+from shared.steps import STEPS
 
 TICK_S = 0.1
-_WORDS: dict[StepName, tuple[str, str]] = {
-    "first right": ("FIRST", "RIGHT >"),
-    "first across": ("FIRST", "ACROSS ^"),
-    "first left": ("FIRST", "< LEFT"),
-    "go on": ("SECOND TIME", "GO ON?"),
-    "second left": ("SECOND", "< LEFT"),
-    "second across": ("SECOND", "ACROSS ^"),
-    "last right": ("LAST", "RIGHT >"),
-    "courtesy offer": ("COURTESY", "OFFER ^"),
-    "courtesy give": ("COURTESY", "GIVE ^"),
-    "plan": ("NO PASS", "PLAN"),
-}
-"""What the room reads at each step: a small line, and a large one with the arrow."""
-_WIDEST = "ACROSS ^"
+_BESIDES = 3
+"""Rows of the board besides its letters: a gap after each line, and a caption."""
 
 
 class RealTilesScreen(Sheet):
@@ -179,14 +175,15 @@ class RoomBoard(Drawn):
 
     def draw(self, canvas: Canvas) -> None:
         """Draw a small line, a large one and the clocks, as large as there is room for."""
-        face, heats, scale = self.source.face(), self.source.clock.finished(), _scale(canvas)
+        face, heats, plain = self.source.face(), self.source.clock.finished(), canvas.look.ascii
+        scale = scale_for(canvas, _BESIDES)
+        lesser = max(1, scale - 1)
         small, large = _words(face)
-        rows = _heights(scale, canvas.look.ascii)
-        top = max(0, (canvas.height - _needed(scale, canvas.look.ascii)) // 2)
+        top = max(0, (canvas.height - needed(scale, plain) - _BESIDES) // 2)
         if small:
-            _middle(canvas, top, small, max(1, scale - 1))
-        _middle(canvas, top + rows[0] + 1, large, scale, strong=True)
-        below = top + rows[0] + rows[1] + 2
+            put_middle(canvas, top, small, lesser)
+        put_middle(canvas, top + height(lesser, plain) + 1, large, scale, strong=True)
+        below = top + height(lesser, plain) + height(scale, plain) + 2
         match face.phase:
             case "step":
                 _clocks(canvas, below, face, scale)
@@ -194,11 +191,10 @@ class RoomBoard(Drawn):
                 canvas.middle(below, "Place 1 is where this screen stands; places count to the right.")
                 canvas.middle(below + 1, "East gets 14 tiles, the others 13. No joker is ever passed.")
             case "set-up":
-                _clock(
-                    canvas, canvas.width // 2 - 4 - _wide(clock_text(face.setup_ms), scale), below, face.setup_ms, scale
-                )
-                canvas.put(canvas.width // 2 + 2, below, f"East moves one to the right: place {face.east}.")
-                _results(canvas, canvas.width // 2 + 2, below + 2, heats)
+                x, setup = canvas.width // 2, time_letters(face.setup_ms)
+                put_letters(canvas, x - 4 - wide(setup, scale), below, setup, scale)
+                canvas.put(x + 2, below, f"East moves one to the right: place {face.east}.")
+                _results(canvas, x + 2, below + 2, heats)
             case "over":
                 _results(canvas, canvas.width // 2 - 14, below, heats)
 
@@ -223,60 +219,16 @@ def _words(face: Face) -> tuple[str, str]:
         case "over":
             return "", "DONE"
     assert face.step is not None
-    return _WORDS[face.step]
-
-
-def _heights(scale: int, plain: bool) -> tuple[int, int]:
-    """Return the rows of the small and the large line."""
-    return len(_rows("A", max(1, scale - 1), plain)), len(_rows("A", scale, plain))
-
-
-def _needed(scale: int, plain: bool) -> int:
-    """Return the rows of the whole board: both lines, the clocks, a gap after each line and a caption."""
-    small, large = _heights(scale, plain)
-    return small + 2 * large + 3
-
-
-def _scale(canvas: Canvas) -> int:
-    """Return the largest scale at which every step fits, so that the letters never change their size in a heat."""
-    for scale in (4, 3, 2):
-        if _wide(_WIDEST, scale) <= canvas.width and _needed(scale, canvas.look.ascii) <= canvas.height:
-            return scale
-    return 1
-
-
-def _rows(text: str, scale: int, plain: bool) -> tuple[str, ...]:
-    """Return a text in letters; ASCII at the smallest scale is too coarse for shapes and stays spaced text."""
-    return (" ".join(text),) if plain and scale == 1 else letters(text, scale, plain)
-
-
-def _wide(text: str, scale: int) -> int:
-    return cell_len(letters(text, scale)[0])
-
-
-def _middle(canvas: Canvas, y: int, text: str, scale: int, strong: bool = False) -> None:
-    for row, line in enumerate(_rows(text, scale, canvas.look.ascii)):
-        canvas.middle(y + row, line, "mark" if strong else "text", bold=strong)
-
-
-def _clock(canvas: Canvas, x: int, y: int, counted_ms: int, scale: int, late: bool = False) -> int:
-    """Draw a time and return the row below it. A late one has a minus sign; colour only repeats that."""
-    text = f"{'-' if late else ''}{clock_text(counted_ms)}"
-    rows = _rows(text, scale, canvas.look.ascii)
-    for row, line in enumerate(rows):
-        canvas.put(x, y + row, line, "alarm" if late and not canvas.look.calm else "text")
-    return y + len(rows)
+    return STEP_WORDS[face.step]
 
 
 def _clocks(canvas: Canvas, y: int, face: Face, scale: int) -> None:
     """Draw the step's clock large, and the clock of the whole heat smaller beside it, on one base line."""
-    lesser, is_late = max(1, scale - 1), face.left_ms < 0
-    heat_ms = face.heat_ms // 1000 * 1000
-    wide = _wide(f"{'-' if is_late else ''}{clock_text(abs(face.left_ms))}", scale)
-    gap = 6 * scale
-    x = max(0, (canvas.width - wide - gap - _wide(clock_text(heat_ms), lesser)) // 2)
-    base = _clock(canvas, x, y, abs(face.left_ms), scale, is_late)
-    height = len(_rows("0", lesser, canvas.look.ascii))
-    _clock(canvas, x + wide + gap, base - height, heat_ms, lesser)
+    lesser, is_late, gap = max(1, scale - 1), face.left_ms < 0, 6 * scale
+    step, heat = time_letters(abs(face.left_ms), is_late), time_letters(face.heat_ms // 1000 * 1000)
+    x = max(0, (canvas.width - wide(step, scale) - gap - wide(heat, lesser)) // 2)
+    beside = x + wide(step, scale) + gap
+    base = put_letters(canvas, x, y, step, scale, is_late)
+    put_letters(canvas, beside, base - height(lesser, canvas.look.ascii), heat, lesser)
     canvas.put(x, base, f"this step, of {seconds_text(face.budget_ms)} s", "quiet")
-    canvas.put(x + wide + gap, base, f"whole heat, of {clock_text(face.heat_length_ms)}", "quiet")
+    canvas.put(beside, base, f"whole heat, of {clock_text(face.heat_length_ms)}", "quiet")
