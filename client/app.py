@@ -9,7 +9,7 @@ import asyncio
 import datetime
 import secrets
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Coroutine, Iterable
 from contextlib import suppress
 from dataclasses import replace
 from functools import partial
@@ -39,6 +39,7 @@ from client.doors import (
     Shelf,
     Start,
 )
+from client.group_model import GroupModel
 from client.hint import Asked, Hint, pass_made
 from client.history import Source
 from client.link import Connected, Ended, Heard, Lost
@@ -46,6 +47,7 @@ from client.look import Look
 from client.model import Model
 from client.screens.desk import DeskScreen
 from client.screens.end import HeatEndScreen, SetEndScreen
+from client.screens.group import GroupScreen
 from client.screens.help import HelpScreen, LeaveScreen
 from client.screens.home import HomeScreen
 from client.screens.host import HostScreen
@@ -58,8 +60,9 @@ from client.screens.table import TableScreen
 from shared.club_views import ClubView, Evening
 from shared.desk_intents import DeskIntent
 from shared.drills import Laid
+from shared.group_views import GroupView
 from shared.intents import Intent, Leave
-from shared.messages import PORT, Done, HeatFile, OwnHeat, Refused
+from shared.messages import PORT, Done, HeatFile, OwnHeat, OwnTimes, Refused
 from shared.settings import Settings
 from shared.views import View
 
@@ -110,6 +113,7 @@ class RacktempoApp(App[None]):
         self._keeping: set[asyncio.Task[None]] = set()
         self.model = Model()
         self.desk = DeskModel()
+        self.group = GroupModel()
         self.addresses: tuple[str, ...] = ()
         self.opened: Opened | None = None
         self.beacon = ""
@@ -133,9 +137,9 @@ class RacktempoApp(App[None]):
                     self.open_table(self.doors.join(address, self.player, code))
             case AtSolo(settings):
                 self.open_solo(settings)
-            case AtClock(settings, bell):
+            case AtClock(settings, bell, together):
                 self.look = replace(self.look, bell=self.look.bell or bell)
-                self.time_real_tiles(settings)
+                (self.time_together if together else self.time_real_tiles)(settings)
             case AtDrill(laid, card):
                 self.open_drill(laid, card)
             case AtDesk(opening):
@@ -161,6 +165,11 @@ class RacktempoApp(App[None]):
         keep = self.diary.real_tiles(settings, self.random_bytes(8).hex())
         self.push_screen(RealTilesScreen(settings, keep, self.stamp))
 
+    def time_together(self, settings: Settings) -> None:
+        """Open that clock for people who each have a machine."""
+        if self.doors.together is not None:
+            self.open_table(self.doors.together(settings, self.player or "Host", self.port))
+
     def open_table(self, opening: Opening, drills: tuple[str, ...] = ()) -> None:
         """Open a table and listen to it; a table that was open before is left alone. drills says what is drilled."""
         self._table = self._listen(opening, drills)
@@ -176,7 +185,7 @@ class RacktempoApp(App[None]):
     @work(exclusive=True, group="table")
     async def _listen(self, opening: Opening, drills: tuple[str, ...]) -> None:
         self.model, self.addresses = model, _ = Model(drills=drills), ()
-        self.desk = DeskModel()
+        self.desk, self.group = DeskModel(), GroupModel()
         try:
             async with opening as opened:
                 self.line, self.opened = opened.line, opened
@@ -200,8 +209,10 @@ class RacktempoApp(App[None]):
         self.redraw()
 
     def ask(self, intent: Intent) -> None:
-        """Send an intent to the table."""
-        if self.line is not None:
+        """Send an intent to the table, or to the shared clock."""
+        if self.line is not None and self.group.view is not None:
+            self.group.sent(self.line.ask(intent, self.group.view.heat_number))
+        elif self.line is not None:
             self.model.sent(self.line.ask(intent, self.model.heat_number), intent)
 
     def order(self, order: DeskIntent) -> None:
@@ -217,6 +228,9 @@ class RacktempoApp(App[None]):
                 self.model.hear(heard, self.now_ms(), rtt_ms)
                 self._show(heard)
                 self._look_at_last_pass()
+            case GroupView():
+                self.group.hear(heard, self.now_ms(), self.line.rtt_ms if self.line else 0)
+                self._show_screen(GroupScreen, lambda: GroupScreen(self.group))
             case ClubView():
                 self.desk.hear(heard, self.now_ms())
                 self._show_screen(DeskScreen, lambda: DeskScreen(self.desk))
@@ -224,18 +238,24 @@ class RacktempoApp(App[None]):
                 self.desk.hear_evening(heard)
             case Done(id=command_id):
                 self.model.done(command_id)
+                self.group.done(command_id)
             case Refused():
                 self.model.refused(heard)
+                self.group.refused(heard)
             case HeatFile() | OwnHeat():
                 self._keep(heard)
+            case OwnTimes():
+                self._keep_times(heard)
             case Lost(text=text):
                 self.model.lost(f"{text} Trying again.")
-            case Ended(text=text) if self.model.view is None:
+                self.group.lost(f"{text} Trying again.")
+            case Ended(text=text) if self.model.view is None and self.group.view is None:
                 self._say(text)  # nobody let us in: the form that knocked stays
             case Ended(text=text):
                 self._go_home(text)
             case Connected(welcome):
                 self.model.connected(welcome.card)
+                self.group.connected()
         self.redraw()
 
     def _keep(self, told: HeatFile | OwnHeat) -> None:
@@ -257,7 +277,21 @@ class RacktempoApp(App[None]):
                 self.redraw()
 
         self.model.ended(told)
-        task = asyncio.create_task(keep())
+        self._begin_keeping(keep())
+
+    def _keep_times(self, told: OwnTimes) -> None:
+        """Keep one's own times of a heat with real tiles; what is told again is kept once."""
+
+        async def keep() -> None:
+            kept = await asyncio.to_thread(self.diary.add, told.heat, "real tiles", "", 1)
+            if kept.trouble:
+                self.group.note = kept.trouble
+                self.redraw()
+
+        self._begin_keeping(keep())
+
+    def _begin_keeping(self, keeping: Coroutine[None, None, None]) -> None:
+        task = asyncio.create_task(keeping)
         self._keeping.add(task)
         task.add_done_callback(self._keeping.discard)
 
@@ -311,9 +345,8 @@ class RacktempoApp(App[None]):
 
     async def action_quit(self) -> None:
         """Quit; while a heat is running, ask first."""
-        heat = self.model.heat
-        if heat is not None and heat.step is not None:
-            self.push_screen(LeaveScreen(self._leave_and_quit))
+        if warning := self._warning():
+            self.push_screen(LeaveScreen(self._leave_and_quit, warning))
         else:
             self.exit()
 
@@ -329,11 +362,21 @@ class RacktempoApp(App[None]):
 
     def ask_to_leave(self) -> None:
         """Leave the table; while a heat is running, ask first."""
-        heat = self.model.heat
-        if heat is not None and heat.step is not None:
-            self.push_screen(LeaveScreen(self.leave))
+        if warning := self._warning():
+            self.push_screen(LeaveScreen(self.leave, warning))
         else:
             self.leave()
+
+    def _warning(self) -> str:
+        """Say what leaving a running heat means, or nothing while none is running."""
+        heat = self.model.heat
+        if heat is not None and heat.step is not None:
+            return "A heat is running. If you leave, a bot plays on in your seat."
+        if not self.group.in_heat:
+            return ""
+        if self.opened is not None and self.opened.addresses:
+            return "A heat is running, and this machine keeps the clock: if you leave, it closes for everybody."
+        return "A heat is running. If you leave, the others go on without you, and it is not kept among your heats."
 
     def leave(self) -> None:
         """Give the chair up and go home."""
@@ -345,7 +388,7 @@ class RacktempoApp(App[None]):
     def _go_home(self, text: str) -> None:
         while len(self.screen_stack) > 2:
             self.pop_screen()
-        self.model = Model()
+        self.model, self.group = Model(), GroupModel()
         self._say(text)
 
     def _say(self, text: str) -> None:

@@ -5,7 +5,9 @@ Imports nothing heavy at its head: a parser is made before anything else happens
 
 import argparse
 import re
-from typing import TYPE_CHECKING, Any, NoReturn
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal, NoReturn
 
 if TYPE_CHECKING:
     from shared.settings import Settings
@@ -13,6 +15,15 @@ if TYPE_CHECKING:
 
 class BadArgument(Exception):
     """The command line makes no sense; the message is one sentence for a person."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hosting:
+    """How something is opened for others: the port, what becomes of what was left unfinished, certificate and key."""
+
+    port: int
+    go_on: Literal["resume", "fresh", "ask"]
+    tls: tuple[Path, Path] | None
 
 
 class Parser(argparse.ArgumentParser):
@@ -49,6 +60,37 @@ def add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--seed", metavar="N", help="a whole number that makes the deals repeatable")
     parser.add_argument("--preset", metavar="NAME", help="settings kept under this name")
     parser.add_argument("--card", metavar="FILE", help="the card to play by: a file, or a card's name")
+
+
+def add_hosting(parser: argparse.ArgumentParser, what: str) -> None:
+    """Add the options of everything that others on the network can join; what is its name."""
+    from shared.messages import PORT
+
+    parser.add_argument("--port", default=str(PORT), metavar="PORT", help=f"the port to open, {PORT} if not named")
+    parser.add_argument("--resume", action="store_true", help=f"go on with the {what} that was left unfinished")
+    parser.add_argument("--fresh", action="store_true", help=f"begin anew and forget that {what}")
+    parser.add_argument("--tls-cert", metavar="FILE", type=Path, help="a certificate: the line is private (wss)")
+    parser.add_argument("--tls-key", metavar="FILE", type=Path, help="the key of the certificate")
+
+
+def hosting_of(args: argparse.Namespace) -> Hosting:
+    """Return what the options of add_hosting ask for.
+
+    Raises:
+        BadArgument: they cannot be, or not together.
+    """
+    from client.address import BadAddress, read_port
+
+    try:
+        port = read_port(args.port)
+    except BadAddress as error:
+        raise BadArgument(str(error)) from error
+    if args.resume and args.fresh:
+        raise BadArgument("Only one of --resume and --fresh can be.")
+    if bool(args.tls_cert) != bool(args.tls_key):
+        raise BadArgument("--tls-cert and --tls-key go together.")
+    tls = (args.tls_cert, args.tls_key) if args.tls_cert else None
+    return Hosting(port, "resume" if args.resume else "fresh" if args.fresh else "ask", tls)
 
 
 def settings_of(args: argparse.Namespace) -> "Settings":

@@ -68,6 +68,7 @@ class Doors:
     look_around(show) shows the tables found on the local network, whenever they change, until it is cancelled.
     drill(laid, name, card) opens a table for one at which laid heats are played, one after the other.
     desk(settings, port) opens an evening of two tables, and the line to its desk.
+    together(settings, name, port) opens a clock for real tiles that others join with machines of their own.
     """
 
     solo: Callable[[Settings, str], Opening]
@@ -76,6 +77,7 @@ class Doors:
     look_around: Callable[[Callable[[Nearby], None]], Coroutine[None, None, None]] | None = None
     drill: Callable[[tuple[Laid, ...], str, str], Opening] | None = None
     desk: Callable[[Settings, int], Opening] | None = None
+    together: Callable[[Settings, str, int], Opening] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,10 +133,11 @@ class AtDesk:
 
 @dataclass(frozen=True, slots=True)
 class AtClock:
-    """Begin at the clock for real tiles; leaving it leads home."""
+    """Begin at the clock for real tiles, for one machine or together with others; leaving it leads home."""
 
     settings: Settings = field(default_factory=Settings)
     bell: bool = False
+    together: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from client.doors import Line
 from client.link import Connected, Heard
 from client.plain_table import AT_ONCE, PlainTable, Reply
 from client.saved import Kept, keep
+from shared.group_views import GroupView
 from shared.intents import Leave
 from shared.messages import HeatFile, OwnHeat
 from shared.names import shown
@@ -65,6 +66,9 @@ class _Session:
         return int(self._loop.time() * 1_000)
 
     def _hear(self, heard: Heard) -> None:
+        if isinstance(heard, GroupView):
+            self._turn_away()
+            return
         self._was_reached |= isinstance(heard, Connected)
         self._answer(self._table.hear(heard, self._now_ms(), self._line.rtt_ms))
         if isinstance(heard, HeatFile | OwnHeat):
@@ -74,6 +78,13 @@ class _Session:
             elif isinstance(kept, Kept) and kept.is_new and isinstance(heard, HeatFile):
                 self._say(f"The whole heat is kept as {kept.path}")
         self._changed.set()
+
+    def _turn_away(self) -> None:
+        """A clock for real tiles is no table to play at in lines: give the place back and say so."""
+        self._say("This is a shared clock for real tiles; it needs the full screen: racktempo join without --plain.")
+        self._was_reached = False
+        self._line.ask(Leave(), 0)
+        self._line.close()
 
     async def _type(self) -> None:
         """Take typed lines in until they end, and then leave; a heat that asks nothing more is heard to its end."""

@@ -11,6 +11,7 @@ import secrets
 import ssl
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import AbstractAsyncContextManager, asynccontextmanager, contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 from client.address import Address
@@ -23,10 +24,12 @@ from server.chairs import TableRecord
 from server.clock import wall_time
 from server.door import CannotOpen, Door, open_door
 from server.gate import Gate
+from server.group_table import GroupTable
 from server.host import GoOn as GoOn
 from server.host import clear, host_table, how_it_stands, new_record, privacy, run_headless, tls_context, unfinished
 from server.interfaces import typed_addresses
 from server.output import Output
+from server.seating import Seating
 from server.store import Database, Store, StoredTable, StoreFault, default_path
 from server.table import Table
 from shared.announce import Announcement
@@ -46,6 +49,15 @@ Tls = tuple[Path, Path]
 """A certificate and its key."""
 VIRTUAL_START = "1970-01-01T00:00:00+00:00"
 """When a heat in virtual time is said to be played: its clock begins at zero."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """A kind of table that others join: the file in which it is kept, the command that opens it, and its maker."""
+
+    path: Path
+    command: str
+    make: Callable[[TableRecord, Callable[[int], bytes], Callable[[], str]], Seating]
 
 
 class Unfinished(ValueError):
@@ -82,10 +94,9 @@ def open_drill(laid: tuple[Laid, ...], name: str, card: str) -> AbstractAsyncCon
     return open_solo(laid[0].settings.model_copy(update={"heats": len(laid)}), name, card=card, laid=laid)
 
 
-@asynccontextmanager
-async def open_host(
+def open_host(
     settings: Settings, name: str, port: int, *, card: str = "", go_on: GoOn = "ask", tls: Tls | None = None
-) -> AsyncIterator[Opened]:
+) -> AbstractAsyncContextManager[Opened]:
     """Open a table for others on every network of this machine and sit down at it.
 
     card is the text of the card to play by, the practice card if empty; a table that was left unfinished keeps its
@@ -96,18 +107,42 @@ async def open_host(
         Unfinished: there is one, and go_on is "ask".
         ValueError: it could not be opened; the message is one sentence.
     """
+    kept = _Kept(default_path(), "racktempo host", Table)
+    return _open_for_others(kept, new_record(settings, f"{_whose(name)} table", card), name, port, go_on, tls)
+
+
+def open_together(
+    settings: Settings, name: str, port: int, *, go_on: GoOn = "ask", tls: Tls | None = None
+) -> AbstractAsyncContextManager[Opened]:
+    """Open a clock for real tiles that others join, and sit down at it; for the rest it is like open_host."""
+    kept = _Kept(clocks_path(), "racktempo clock --together", GroupTable)
+    fresh = new_record(settings.unseeded(), f"{_whose(name)} clock").but(card="")
+    return _open_for_others(kept, fresh, name, port, go_on, tls)
+
+
+def clocks_path() -> Path:
+    """Return where shared clocks are kept: beside the tables, so that one of each can be open."""
+    return default_path().with_name("clocks.sqlite3")
+
+
+def _whose(name: str) -> str:
+    return f"{clean_name(name, cells=8) or 'A'}'s"
+
+
+@asynccontextmanager
+async def _open_for_others(
+    kept: _Kept, fresh: TableRecord, name: str, port: int, go_on: GoOn, tls: Tls | None
+) -> AsyncIterator[Opened]:
     context, who_reads = tls_context(*tls) if tls else None, privacy(tls[0] if tls else None)
     with _told():
-        store = Store.open(default_path())
+        store = Store.open(kept.path)
     try:
         with _told():
-            stored = _left(store, go_on)
-            record = (
-                stored.record if stored else new_record(settings, f"{clean_name(name, cells=8) or 'A'}'s table", card)
-            )
+            stored = _left(store, go_on, kept.command)
+            record = stored.record if stored else fresh
             token = token_path(state_folder(), Address("this-machine"), record.id, "host")
             async with Gate.open(store) as gate:
-                gate.add(Table(record, secrets.token_bytes, wall_time), stored)
+                gate.add(kept.make(record, secrets.token_bytes, wall_time), stored)
                 async with open_door(gate, None, port, tls=context) as door, _own_door(gate, door, context) as own:
                     where, known = Address("127.0.0.1", own.port), recall(token) or fresh_token()
                     line = Link(where, name, record.code, known, lambda seat: remember(token, seat))
@@ -129,14 +164,14 @@ def host_headless(settings: Settings, name: str, port: int, go_on: GoOn, tls: Tl
     return run_headless(settings, name or "Open table", card=card, port=port, go_on=go_on, tls=tls)
 
 
-def left_unfinished() -> str:
-    """Return a sentence about the table that was left unfinished on this machine, or nothing if there is none.
+def left_unfinished(path: Path | None = None) -> str:
+    """Return a sentence about the table that was left unfinished in a file (the user's tables if None), or nothing.
 
     Raises:
         ValueError: the file of tables cannot be read, or another host is using it.
     """
     with _told():
-        database = Database(default_path())
+        database = Database(path or default_path())
         try:
             left = [stored for stored in database.load() if stored.is_unfinished]
         finally:
@@ -174,11 +209,11 @@ def play_bots(
     return tuple(heats)
 
 
-def _left(store: Store, go_on: GoOn) -> StoredTable | None:
-    """Return the table to go on with; forget all others unless that has not been decided."""
+def _left(store: Store, go_on: GoOn, command: str) -> StoredTable | None:
+    """Return the table to go on with; forget all others unless that has not been decided: then name the command."""
     stored = unfinished(store)
     if stored and go_on == "ask":
-        raise Unfinished(f"{how_it_stands(stored)} Start racktempo host --resume or racktempo host --fresh.")
+        raise Unfinished(f"{how_it_stands(stored)} Start {command} --resume or {command} --fresh.")
     if not stored or go_on == "fresh":
         clear(store)
         return None

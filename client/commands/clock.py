@@ -1,24 +1,51 @@
-"""racktempo clock: the shared clock for people who have real tiles on a table."""
+"""racktempo clock: the shared clock for people who have real tiles on a table, on one machine or on one each."""
 
 import argparse
+import sys
+from functools import partial
+from typing import TYPE_CHECKING
 
-from client.arguments import settings_of
+from client.arguments import Hosting, add_hosting, hosting_of, settings_of, yes
+
+if TYPE_CHECKING:
+    from shared.settings import Settings
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Take what shapes a set."""
+    """Take what shapes a set, and how others come in."""
     parser.add_argument("--level", metavar="M:SS", help="time for a whole Charleston, such as 2:00")
     parser.add_argument("--heats", metavar="N", help="heats in a set, 1 to 12")
     parser.add_argument("--preset", metavar="NAME", help="settings kept under this name")
     parser.add_argument("--bell", action="store_true", help="one bell when the time of a step is up")
+    parser.add_argument("--together", action="store_true", help="others join with racktempo join, each on a machine")
+    parser.add_argument("--name", default="", metavar="NAME", help="with --together: your name")
+    add_hosting(parser, "shared clock")
     # No tiles are dealt here, so that there is no seed to choose.
     parser.set_defaults(seed=None)
 
 
 def run(args: argparse.Namespace) -> int:
     """Show the clock until the player quits."""
-    settings = settings_of(args)
+    settings, hosting = settings_of(args), hosting_of(args)
+    if not args.together:
+        from client.commands.screen import show
+        from client.doors import AtClock
+
+        return show(AtClock(settings, args.bell), "")
+    try:
+        return _together(hosting, settings, args.name, args.bell)
+    except ValueError as error:
+        print(error, file=sys.stderr)
+        return 1
+
+
+def _together(hosting: Hosting, settings: "Settings", name: str, bell: bool) -> int:
     from client.commands.screen import show
     from client.doors import AtClock
+    from client.solo import clocks_path, left_unfinished, open_together
 
-    return show(AtClock(settings, args.bell), "")
+    go_on = hosting.go_on
+    if go_on == "ask" and (left := left_unfinished(clocks_path())):
+        go_on = "resume" if yes(f"{left} Go on with it? ") else "fresh"
+    together = partial(open_together, go_on=go_on, tls=hosting.tls)
+    return show(AtClock(settings, bell, together=True), name, hosting.port, together=together)

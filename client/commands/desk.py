@@ -4,15 +4,10 @@ import argparse
 import re
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from client.address import BadAddress, read_address, read_port
-from client.arguments import BadArgument, add_settings, card_of, settings_of, yes
-from shared.messages import PORT
+from client.address import BadAddress, read_address
+from client.arguments import BadArgument, Hosting, add_hosting, add_settings, card_of, hosting_of, settings_of, yes
 from shared.names import shown
-
-if TYPE_CHECKING:
-    from client.desk_house import GoOn
 
 _MOST = 60
 
@@ -26,37 +21,29 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--headless", metavar="PLAN", type=Path, help="no screen: the evening runs by this TOML plan")
     parser.add_argument("--at", metavar="ADDRESS[:PORT]", help="be the desk of an evening that another machine hosts")
     parser.add_argument("--code", metavar="CODE", help="with --at: the desk's code")
-    parser.add_argument("--port", default=str(PORT), metavar="PORT", help=f"the port to open, {PORT} if not named")
-    parser.add_argument("--resume", action="store_true", help="go on with the evening that was left unfinished")
-    parser.add_argument("--fresh", action="store_true", help="begin anew and forget that evening")
-    parser.add_argument("--tls-cert", metavar="FILE", type=Path, help="a certificate: the line is private (wss)")
-    parser.add_argument("--tls-key", metavar="FILE", type=Path, help="the key of the certificate")
+    add_hosting(parser, "evening")
 
 
 def run(args: argparse.Namespace) -> int:
     """Run an evening."""
+    hosting = hosting_of(args)
     try:
-        port = read_port(args.port)
         if args.at:
             read_address(args.at)
     except BadAddress as error:
         raise BadArgument(str(error)) from error
-    if args.resume and args.fresh:
-        raise BadArgument("Only one of --resume and --fresh can be.")
-    if bool(args.tls_cert) != bool(args.tls_key):
-        raise BadArgument("--tls-cert and --tls-key go together.")
     if bool(args.at) != bool(args.code):
         raise BadArgument("--at and --code go together.")
     if not re.fullmatch("[0-9]{1,3}", args.tables) or not 1 <= int(args.tables) <= _MOST:
         raise BadArgument(f"--tables is {args.tables!r}; it must be a whole number from 1 to {_MOST}.")
     try:
-        return _headless(args, port) if args.headless else _with_screen(args, port)
+        return (_headless if args.headless else _with_screen)(args, hosting)
     except ValueError as error:
         print(error, file=sys.stderr)
         return 1
 
 
-def _headless(args: argparse.Namespace, port: int) -> int:
+def _headless(args: argparse.Namespace, hosting: Hosting) -> int:
     from client.desk_house import UnfinishedEvening, run_plan
     from client.plan import read_plan
 
@@ -69,10 +56,10 @@ def _headless(args: argparse.Namespace, port: int) -> int:
     try:
         return run_plan(
             plan,
-            port=port,
+            port=hosting.port,
             card=card_of(args),
-            go_on=_go_on(args),
-            tls=_tls(args),
+            go_on=hosting.go_on,
+            tls=hosting.tls,
             say=lambda line: print(shown(line), flush=True),
         )
     except UnfinishedEvening as left:
@@ -80,7 +67,7 @@ def _headless(args: argparse.Namespace, port: int) -> int:
         return 2
 
 
-def _with_screen(args: argparse.Namespace, port: int) -> int:
+def _with_screen(args: argparse.Namespace, hosting: Hosting) -> int:
     from functools import partial
 
     from client.commands.screen import show
@@ -95,20 +82,12 @@ def _with_screen(args: argparse.Namespace, port: int) -> int:
     settings = settings_of(args)
     if args.same_deal:
         settings = settings.model_copy(update={"same_deal": True})
-    go_on = _go_on(args)
+    go_on = hosting.go_on
     left = left_unfinished() if go_on == "ask" else ""
     if left:
         go_on = "resume" if yes(f"{left} Go on with it? ") else "fresh"
     tables = ("",) * int(args.tables)
     opening = partial(
-        open_desk, settings, args.name, tables, port=port, card=card_of(args), go_on=go_on, tls=_tls(args)
+        open_desk, settings, args.name, tables, port=hosting.port, card=card_of(args), go_on=go_on, tls=hosting.tls
     )
-    return show(AtDesk(opening), "", port)
-
-
-def _go_on(args: argparse.Namespace) -> "GoOn":
-    return "resume" if args.resume else "fresh" if args.fresh else "ask"
-
-
-def _tls(args: argparse.Namespace) -> tuple[Path, Path] | None:
-    return (args.tls_cert, args.tls_key) if args.tls_cert else None
+    return show(AtDesk(opening), "", hosting.port)

@@ -22,10 +22,11 @@ def show(
     folder: Path | None = None,
     solo: Callable[[Settings, str], Opening] | None = None,
     host: Callable[[Settings, str, int], Opening] | None = None,
+    together: Callable[[Settings, str, int], Opening] | None = None,
 ) -> int:
     """Run the full screen from where it is to start until the player quits; heats are kept in folder if named.
 
-    solo and host open tables in another way than usual. Returns 1 if it broke off.
+    solo, host and together open tables in another way than usual. Returns 1 if it broke off.
 
     Raises:
         BadArgument: there is no terminal to draw on.
@@ -37,7 +38,7 @@ def show(
     from client.joining import open_join
     from client.nearby import look_around
     from client.shelf import disk_shelf
-    from client.solo import open_drill, open_host, open_solo
+    from client.solo import open_drill, open_host, open_solo, open_together
 
     doors = Doors(
         solo=solo or open_solo,
@@ -46,6 +47,7 @@ def show(
         look_around=look_around,
         drill=open_drill,
         desk=_open_desk,
+        together=together or open_together,
     )
     app = RacktempoApp(doors, start, name=name, port=port, shelf=disk_shelf(folder), diary=disk_diary())
     app.run()

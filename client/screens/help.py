@@ -100,17 +100,17 @@ class HelpScreen(Sheet):
 
 
 class LeaveScreen(Sheet):
-    """Asks once before a running heat is left."""
+    """Asks once before a running heat is left; warning says what that means."""
 
-    def __init__(self, leave: Callable[[], None]) -> None:
+    def __init__(self, leave: Callable[[], None], warning: str) -> None:
         super().__init__()
-        self.leave = leave
+        self.leave, self.warning = leave, warning
 
     def compose(self) -> ComposeResult:
         """Build the question."""
         yield Page(
             "Leave the table?",
-            ("A heat is running. If you leave, a bot plays on in your seat. The clock does not stop while you think.",),
+            (f"{self.warning} The clock does not stop while you think.",),
             (("y", "leave", "y"), ("n", "stay", "n")),
         )
         yield Foot(self.keys)

@@ -93,12 +93,15 @@ class RealTilesScreen(Sheet):
         if face.phase == "over":
             return (*back, *rest)
         begin: Keys = (("enter", "begin the heat", "enter"),)
-        return (*begin, *(() if face.phase == "ready" else (*back, ("p", "pause", "p"))), *rest)
+        if face.phase == "ready":
+            return (*begin, *((("m", "a machine each", "m"),) if self.racktempo.doors.together else ()), *rest)
+        return (*begin, *back, ("p", "pause", "p"), *rest)
 
     def help_keys(self) -> Keys:
         """Return every key of the clock."""
         return (
             ("enter n", "begin the first heat, or the next one", ""),
+            ("m", "before the first heat: open the clock for others, each with a machine", ""),
             ("space", "the step is done", ""),
             ("0", "nobody goes on; no courtesy pass", ""),
             ("u", "take the last press back; the time runs on as if it had not been made", ""),
@@ -124,6 +127,9 @@ class RealTilesScreen(Sheet):
                 self.told = "Nothing to take back: what was before is kept." if self.clock == clock else ""
             case "p":
                 self.clock = clock.pause(now_ms)
+            case "m" if self.racktempo.doors.together and self.face().phase == "ready":
+                self.told = "Opening the clock ..."
+                self.racktempo.time_together(clock.settings)
             case "b":
                 self.racktempo.change_look(self.racktempo.look.toggled("bell"))
                 self.told = f"One bell at the end of a step: {'yes' if self.racktempo.look.bell else 'no'}."

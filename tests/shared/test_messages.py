@@ -29,12 +29,15 @@ from shared.desk_intents import (
     StartAll,
     Unseat,
 )
+from shared.group_views import GroupView
 from shared.heat import HEAT, final_state
 from shared.intents import (
     Arrange,
     ChangeSettings,
+    ClockIntent,
     Extend,
     FreeChair,
+    GoWithout,
     Leave,
     Lift,
     NewSet,
@@ -48,7 +51,9 @@ from shared.intents import (
     SeatBot,
     SeatIntent,
     ShowRack,
+    SitAt,
     Start,
+    StepDone,
     TableIntent,
     TakeBack,
     TakeSeat,
@@ -81,6 +86,7 @@ from shared.steps import STEP_NAMES
 from shared.tiles import KINDS
 from shared.views import View
 from tests.clubs import QUICK, ClubEvening
+from tests.groups import Circle
 from tests.heats import Heat
 from tests.tables import Evening as OneTable
 
@@ -115,6 +121,9 @@ INTENTS: dict[type[Any], st.SearchStrategy[Any]] = {
     Leave: st.just(Leave()),
     ShowRack: st.builds(ShowRack, on=st.booleans()),
     NewSet: st.just(NewSet()),
+    StepDone: st.builds(StepDone, step=STEPS, says_no=st.booleans()),
+    SitAt: st.builds(SitAt, place=st.integers(1, 4)),
+    GoWithout: st.just(GoWithout()),
 }
 PEOPLE = st.text(min_size=1, max_size=64)
 TABLES = st.integers(1, 999)
@@ -150,7 +159,7 @@ TO_THE_TABLE = DESK_COMMANDS | st.builds(
 
 
 def test_these_tests_know_every_intent() -> None:
-    assert set(INTENTS) == {*get_args(SeatIntent), *get_args(TableIntent)}
+    assert set(INTENTS) == {*get_args(SeatIntent), *get_args(TableIntent), *get_args(ClockIntent)}
     assert set(DESK_INTENTS) == set(get_args(get_args(DeskIntent)[0]))
 
 
@@ -180,7 +189,19 @@ def server_messages() -> list[AnyServerMessage]:
         *(OwnHeat(heat=seat_heat(heat, final_state(heat), seat)) for seat in SEATS),
         *views,
         *club_messages(),
+        *clock_messages(),
     ]
+
+
+def clock_messages() -> list[AnyServerMessage]:
+    """Return what is told where the tiles are real, with a whole set behind it."""
+    circle = Circle(settings=Settings(heats=12))
+    views: list[AnyServerMessage] = [circle.view()]
+    for _ in range(12):
+        circle.ready()
+        views.append(circle.view(2))
+        circle.play_heat()
+    return [*views, circle.view(), *circle.times(3)]
 
 
 def club_messages() -> list[AnyServerMessage]:
@@ -202,7 +223,7 @@ def test_what_a_table_says_arrives_as_it_was_said_and_is_far_from_the_limit() ->
 
 
 def test_a_view_is_small_enough_to_be_sent_whole_after_every_change() -> None:
-    assert all(len(TO_CLIENT.pack(view)) < 16_384 for view in server_messages() if isinstance(view, View))
+    assert all(len(TO_CLIENT.pack(view)) < 16_384 for view in server_messages() if isinstance(view, View | GroupView))
 
 
 @pytest.mark.parametrize("message", [Done(id=1), Hello(protocol=1, name="", code="")])
@@ -236,6 +257,8 @@ def test_what_one_side_says_is_not_understood_from_the_other(message: Any) -> No
         (FreeChair, {"chair": -1}),
         (Plan, {"hand": "x" * 61, "discards": ()}),
         (Plan, {"hand": "", "discards": ("N",) * 4}),
+        (SitAt, {"place": 0}),
+        (SitAt, {"place": 5}),
     ],
 )
 def test_every_bound_holds(made: type[Any], fields: dict[str, Any]) -> None:

@@ -1,0 +1,188 @@
+"""What the client knows of a shared clock for real tiles, and which key asks the table for what.
+
+Pure: no socket, no screen and no clock; every moment is an argument in milliseconds of one monotonic clock. Nobody is
+done before the table says so; until then it is "sending".
+"""
+
+from dataclasses import dataclass, field
+
+from shared.group_views import GroupView, PlaceView
+from shared.intents import (
+    GoWithout,
+    Intent,
+    NewSet,
+    NotReady,
+    Pause,
+    Ready,
+    Resume,
+    SitAt,
+    StepDone,
+    TakeBack,
+)
+from shared.messages import Refused
+from shared.names import clean_name
+from shared.pace import GRACE_MS
+from shared.steps import STEPS
+from shared.wall import CONTRIBUTION_BYTES
+
+READY = Ready(contribution=bytes(CONTRIBUTION_BYTES))
+"""No wall is built here, so that there is nothing to contribute to."""
+PLACES = (1, 2, 3, 4)
+_WAITED_FOR = ("thinking", "done", "ready", "not ready")
+
+
+@dataclass(slots=True)
+class GroupModel:
+    """Everything the screen draws. All fields are for reading; only the methods change them."""
+
+    view: GroupView | None = None
+    note: str = ""
+    line: str = ""
+    received_ms: int = 0
+    rtt_ms: int = 0
+    _revision: int = -1
+    _sent: set[int] = field(default_factory=set)
+    _done: set[int] = field(default_factory=set)
+
+    # ---- what is heard
+
+    def hear(self, view: GroupView, received_ms: int, rtt_ms: int) -> None:
+        """Take in a whole view; one that is older than the last is dropped."""
+        if view.revision < self._revision:
+            return
+        if self.view and (self.view.step, self.view.phase) != (view.step, view.phase):
+            self.note = ""
+        self._revision, self.view = view.revision, view
+        self.received_ms, self.rtt_ms, self.line = received_ms, rtt_ms, ""
+        self._sent -= self._done
+        self._done.clear()
+
+    def connected(self) -> None:
+        """The line is up, for the first time or again; a table that was started anew counts its views anew."""
+        self.line, self._revision = "", -1
+
+    def lost(self, text: str) -> None:
+        """The line to the table broke; text says so in words."""
+        self.line = text
+
+    def sent(self, command_id: int) -> None:
+        """Something went on its way under this id."""
+        self._sent.add(command_id)
+
+    def done(self, command_id: int) -> None:
+        """The table has done what was asked; the next view shows it."""
+        self._done.add(command_id)
+
+    def refused(self, refused: Refused) -> None:
+        """The table refused and says why."""
+        self._sent.discard(refused.id)
+        self.note = refused.text
+
+    # ---- what is known
+
+    @property
+    def own(self) -> PlaceView:
+        """One's own place."""
+        assert self.view
+        return self._at(self.view.you)
+
+    @property
+    def is_sending(self) -> bool:
+        """Whether something is on its way of which the table has not shown what came of it."""
+        return bool(self._sent)
+
+    @property
+    def in_heat(self) -> bool:
+        """Whether a heat is running."""
+        return self.view is not None and self.view.phase == "step"
+
+    @property
+    def asks(self) -> str:
+        """What the running step asks: "vote" and "offer" can be declined."""
+        return STEPS[self.view.step].ask if self.view and self.view.step else ""
+
+    def left_ms(self, place: int, now_ms: int) -> int:
+        """Return what a place (1 to 4) has left of the running step: below zero once it is late."""
+        seat = self._at(place)
+        return seat.left_ms - (self._gone_ms(now_ms) if seat.stand == "thinking" else 0)
+
+    def is_late(self, place: int, now_ms: int) -> bool:
+        """Say whether a place took longer than it had; who still thinks is late once the grace is over as well."""
+        grace_ms = GRACE_MS if self._at(place).stand == "thinking" else 0
+        return self.left_ms(place, now_ms) < -grace_ms
+
+    def heat_ms(self, now_ms: int) -> int:
+        """Return the time of the running or the last heat, the plan step not counted."""
+        assert self.view
+        runs = self.in_heat and self.view.step != "plan"
+        return self.view.heat_ms + (self._gone_ms(now_ms) if runs else 0)
+
+    def setup_ms(self, now_ms: int) -> int:
+        """Return how long the pause before the next heat has been."""
+        assert self.view
+        return self.view.setup_ms + (self._gone_ms(now_ms) if self.view.phase == "set-up" else 0)
+
+    def waiting_for(self) -> tuple[str, ...]:
+        """Return the names of the others for whom everybody waits."""
+        others = [place for place in PLACES if self.view and place != self.view.you]
+        return tuple(self.name(place) for place in others if self._at(place).stand in ("thinking", "not ready"))
+
+    def away(self) -> tuple[str, ...]:
+        """Return the names of those who are waited for and whose line is down."""
+        down = [place for place in PLACES if self.view and not self._at(place).connected]
+        return tuple(self.name(place) for place in down if self._at(place).stand in _WAITED_FOR)
+
+    def name(self, place: int) -> str:
+        """Return the name at a place (1 to 4), cleaned, or nothing where nobody has a machine."""
+        seat = self._at(place)
+        return "" if seat.stand == "free" else clean_name(seat.name, "(no name)")
+
+    def _at(self, place: int) -> PlaceView:
+        assert self.view
+        return self.view.places[place - 1]
+
+    def _gone_ms(self, now_ms: int) -> int:
+        """Return how much the table's clocks have gone on since the view was made."""
+        assert self.view
+        return 0 if self.view.paused else now_ms - self.received_ms + self.rtt_ms // 2
+
+    # ---- what a key means
+
+    def press(self, key: str) -> Intent | None:
+        """Take a key of the screen and return what it asks of the table, if anything."""
+        self.note = ""
+        view = self.view
+        if view is None or self.is_sending:
+            return None
+        if view.host:
+            match key:
+                case "p" if view.paused:
+                    return Resume()
+                case "p" if view.phase in ("step", "set-up"):
+                    return Pause()
+                case "w" if self.away():
+                    return GoWithout()
+                case "enter" | "n" if view.phase == "over":
+                    return NewSet()
+        if view.paused:
+            return None
+        return self._in_step(view, key) if view.step else self._between(view, key)
+
+    def _in_step(self, view: GroupView, key: str) -> Intent | None:
+        assert view.step
+        match key, self.own.stand:
+            case "space", "thinking":
+                return StepDone(step=view.step)
+            case "0", "thinking" if self.asks in ("vote", "offer"):
+                return StepDone(step=view.step, says_no=True)
+            case "u", "done":
+                return TakeBack(step=view.step)
+        return None
+
+    def _between(self, view: GroupView, key: str) -> Intent | None:
+        match key:
+            case "enter" | "n" if view.phase in ("ready", "set-up"):
+                return NotReady() if self.own.stand == "ready" else READY
+            case "1" | "2" | "3" | "4" if int(key) != view.you:
+                return SitAt(place=int(key))
+        return None

@@ -1,0 +1,134 @@
+"""The shared clock for real tiles where each person has a machine: done for oneself, and who is done so far.
+
+Draws the model and hands it keys; decides nothing.
+"""
+
+from textual.app import ComposeResult
+
+from client.group_model import GroupModel
+from client.screens.sheet import Sheet
+from client.widgets.canvas import fitted
+from client.widgets.foot import Foot, Keys, Note
+from client.widgets.group import GroupBoard
+from client.widgets.head import Title
+from shared.names import clean_name
+
+
+class GroupScreen(Sheet):
+    """A set of heats with real tiles, one machine a person."""
+
+    ABOUT = (
+        "For people with tiles on a table, each with a machine. The clock names the step and counts; you pass the "
+        "tiles. Say done for yourself: the step moves on when everybody is. Nobody waits for people without a machine."
+    )
+
+    def __init__(self, model: GroupModel) -> None:
+        super().__init__()
+        self.model = model
+        self._shown: tuple[object, ...] = ()
+        self._up = False
+
+    def compose(self) -> ComposeResult:
+        """Build the title, the board and the keys."""
+        yield Title(self._title)
+        yield GroupBoard(self.model, self.racktempo.now_ms, self._way_in)
+        yield Note(self._words)
+        yield Foot(self.keys)
+
+    def tick(self) -> None:
+        """Draw when a shown second has changed; ring once when one's own time for a step is up."""
+        view, now_ms = self.model.view, self.racktempo.now_ms()
+        if view is None:
+            return
+        was_up = self._up
+        self._up = self.model.own.stand == "thinking" and self.model.left_ms(view.you, now_ms) <= 0
+        if self._up and not was_up and self.racktempo.look.bell:
+            self.app.bell()
+        left = tuple(-(-self.model.left_ms(place, now_ms) // 1000) for place in (1, 2, 3, 4))
+        late = tuple(self.model.is_late(place, now_ms) for place in (1, 2, 3, 4))
+        shown = (left, late, self.model.heat_ms(now_ms) // 1000, self.model.setup_ms(now_ms) // 1000)
+        if shown != self._shown:
+            self._shown = shown
+            self.redraw()
+
+    def keys(self) -> Keys:
+        """Return what can be pressed now."""
+        view, model = self.model.view, self.model
+        rest: Keys = (("?", "help", "?"), ("q", "leave", "q"))
+        if view is None:
+            return rest
+        without: Keys = (("w", "go without", "w"),) if view.host and model.away() else ()
+        if view.paused:
+            return (*((("p", "go on", "p"),) if view.host else ()), *without, *rest)
+        pause: Keys = (("p", "pause", "p"),) if view.host and view.phase != "over" else ()
+        match model.own.stand:
+            case "thinking":
+                no = {"vote": "stop", "offer": "nobody gives"}.get(model.asks)
+                return (("space", "done", "space"), *((("0", no, "0"),) if no else ()), *without, *pause, *rest)
+            case "done":
+                return (("u", "take back", "u"), *without, *pause, *rest)
+        if view.phase == "over":
+            return (*((("enter", "another set", "enter"),) if view.host else ()), *rest)
+        if view.phase == "step":
+            return (*without, *pause, *rest)
+        ready = "not ready" if model.own.stand == "ready" else "ready"
+        return (("enter", ready, "enter"), ("1-4", "my place", ""), *without, *(pause[: view.phase == "set-up"]), *rest)
+
+    def help_keys(self) -> Keys:
+        """Return every key of the clock."""
+        return (
+            ("enter n", "ready for the next heat, or not after all; it begins when everybody is", ""),
+            ("space", "done with this step", ""),
+            ("0", "done, and you stop; done, and nobody gives: one is enough for the whole table", ""),
+            ("u", "not done after all, while others still think; your time runs on as if you had not said so", ""),
+            ("1 to 4", "where you sit, before a heat; whoever was shown there takes your place", ""),
+            ("p", "pause, or go on (host)", ""),
+            ("w", "wait no longer for those who are away; they keep their seats (host)", ""),
+            ("b", "one bell when your time for a step is up, or none", ""),
+            ("q", "leave (asks first while a heat is running)", ""),
+        )
+
+    def press(self, key: str) -> None:
+        """Ask the table for what the model makes of the key."""
+        match key:
+            case "q" | "escape":
+                self.racktempo.ask_to_leave()
+            case "b":
+                self.racktempo.change_look(self.racktempo.look.toggled("bell"))
+                self.model.note = f"One bell at the end of your time: {'yes' if self.racktempo.look.bell else 'no'}."
+            case _ if intent := self.model.press(key):
+                self.racktempo.ask(intent)
+
+    def _title(self) -> str:
+        view = self.model.view
+        if view is None:
+            return ""
+        heat = f"heat {view.heat} of {view.settings.heats}"
+        bell = ["bell on"] if self.racktempo.look.bell else []
+        return "   ".join([clean_name(view.table, "clock"), heat, f"your place: {view.you}", *bell])
+
+    def _words(self) -> str:
+        """Return trouble, what is on its way, for whom everybody waits, or what comes next."""
+        model, view = self.model, self.model.view
+        if view is None:
+            return ""
+        if model.line or model.note:
+            return model.line or model.note
+        if model.is_sending:
+            return "sending ..."
+        if view.paused:
+            where = f" at {view.step}" if view.step else ""
+            return f"The clock stands still{where}{'' if view.host else ' until the host goes on'}."
+        if model.own.stand in ("done", "ready") and (names := model.waiting_for()):
+            return f"waiting for {', '.join(names)}"
+        if view.phase == "step":
+            return f"then: {view.following}" if view.following else "the last step of this heat"
+        return ""
+
+    def _way_in(self) -> tuple[tuple[str, str], ...]:
+        view, app = self.model.view, self.racktempo
+        if view is None or not (view.host and view.code and app.addresses):
+            return ()
+        lines = [("others join at", "  or  ".join(app.addresses[:3])), ("with the code ", view.code)]
+        lines += [("", words) for words in (app.beacon, app.opened.who_reads if app.opened else "") if words]
+        return tuple((label, fitted(text, 76).rstrip()) for label, text in lines)

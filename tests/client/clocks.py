@@ -1,0 +1,121 @@
+"""A person at a shared clock for real tiles, for tests: the real screen and rules in a time of their own, no socket."""
+
+import asyncio
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+
+from textual.pilot import Pilot
+
+from client.app import RacktempoApp
+from client.diary import Diary
+from client.doors import AtClock, Doors, Opened, Shelf
+from client.link import Connected, Heard
+from client.look import Look
+from client.screens.group import GroupScreen
+from shared.intents import Intent
+from shared.messages import PROTOCOL, Welcome
+from tests.client.tables import Time
+from tests.groups import TWO_MINUTES, Circle
+
+
+class ClockLine:
+    """A line straight into a circle, in the shape that the screens use."""
+
+    rtt_ms = 0
+
+    def __init__(self, circle: Circle, chair: int, now_ms: Time) -> None:
+        self.circle, self.chair, self.now_ms = circle, chair, now_ms
+        self.inbox: asyncio.Queue[Heard | None] = asyncio.Queue()
+        self.asked: list[Intent] = []
+        self._told = 0
+        self.inbox.put_nowait(Connected(Welcome(protocol=PROTOCOL, token=bytes(16), chair=chair, last_id=0)))
+        self.show()
+
+    def ask(self, intent: Intent, heat: int) -> int:
+        self.asked.append(intent)
+        answer = self.circle.ask(self.chair, intent, heat)
+        self.inbox.put_nowait(answer.model_copy(update={"id": len(self.asked)}))
+        self.show()
+        return len(self.asked)
+
+    def show(self) -> None:
+        """Tell how the clock stands now, and one's own times that were not told yet."""
+        self.now_ms.ms = self.circle.now_ms
+        for told in self.circle.times(self.chair)[self._told :]:
+            self.inbox.put_nowait(told)
+            self._told += 1
+        self.inbox.put_nowait(self.circle.view(self.chair))
+
+    async def run(self, hear: Callable[[Heard], None]) -> None:
+        while (heard := await self.inbox.get()) is not None:
+            hear(heard)
+
+    def close(self) -> None:
+        self.inbox.put_nowait(None)
+
+
+@dataclass
+class Clock:
+    """One person's screen at a circle."""
+
+    app: RacktempoApp
+    pilot: Pilot[None]
+    line: ClockLine
+
+    @property
+    def circle(self) -> Circle:
+        return self.line.circle
+
+    @property
+    def screen(self) -> GroupScreen:
+        assert isinstance(self.app.screen, GroupScreen)
+        return self.app.screen
+
+    async def press(self, *keys: str) -> None:
+        await self.pilot.press(*keys)
+        await self.settle()
+
+    async def show(self, seconds: float = 0) -> None:
+        """Let time pass, and the screen see what happened beside it."""
+        self.circle.wait(seconds)
+        self.line.show()
+        await self.settle()
+
+    async def settle(self) -> None:
+        for _ in range(3):
+            await self.pilot.pause()
+
+
+@asynccontextmanager
+async def clock_at(
+    size: tuple[int, int],
+    people: int = 4,
+    chair: int = 0,
+    look: Look | None = None,
+    diary: Diary | None = None,
+    circle: Circle | None = None,
+    together: bool = True,
+) -> AsyncIterator[Clock]:
+    """Run the app at a shared clock, as the host or as one of the guests, or at the clock that leads there."""
+    now_ms = Time()
+    line = ClockLine(circle or Circle(people), chair, now_ms)
+    addresses = ("192.0.2.20:15214", "198.51.100.7:15214") if chair == 0 else ()
+
+    @asynccontextmanager
+    async def opening() -> AsyncIterator[Opened]:
+        yield Opened(line, addresses, who_reads="Others can read along." if addresses else "")
+
+    doors = Doors(
+        solo=lambda settings, name: opening(),
+        host=lambda settings, name, port: opening(),
+        join=lambda address, name, code: opening(),
+        together=lambda settings, name, port: opening(),
+    )
+    shelf = Shelf(load_look=lambda: look or Look())
+    start = AtClock(TWO_MINUTES, together=together)
+    app = RacktempoApp(doors, start, name="Anna", now_ms=now_ms, shelf=shelf, diary=diary)
+    async with app.run_test(size=size) as pilot:
+        clock = Clock(app, pilot, line)
+        await clock.settle()
+        yield clock
