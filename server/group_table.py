@@ -167,7 +167,7 @@ class GroupTable(Seating):
                 if not away:
                     return Refusal("not now", "Nobody who is waited for is away.")
                 for chair in away:
-                    self._change(chair, stand_in=True, contribution=None)
+                    self._change(chair, stand_in=True)
                 self._go_on(now_ms, out)
             case Pause() | Resume():
                 if clock.is_paused == isinstance(intent, Pause):

@@ -1,16 +1,22 @@
 """A shared clock for real tiles with its shell reduced to lists: what would be stored and sent is kept, time jumps."""
 
 from collections import defaultdict
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from itertools import count
+from pathlib import Path
 
 from server.chairs import TableRecord
+from server.door import Door, open_door
+from server.gate import Gate
 from server.group_table import GroupTable
 from server.output import Joined, Output, Rejected
-from server.store import RECORD
+from server.store import RECORD, Store
 from shared.group_views import GroupView, PlaceView
 from shared.intents import Intent, Ready, StepDone
 from shared.messages import Close, Command, Done, OwnTimes, Refused
 from shared.settings import Settings
+from tests.server.players import CODE, counted_bytes
 
 TWO_MINUTES = Settings(level_ms=120_000, heats=2)
 READY = Ready(contribution=bytes(16))
@@ -19,6 +25,17 @@ NAMES = ("Anna", "Bo", "Cy", "Di")
 
 def clock_record(settings: Settings = TWO_MINUTES, code: str = "otter plum") -> TableRecord:
     return TableRecord(id="c1", name="Anna's clock", code=code, settings=settings)
+
+
+@asynccontextmanager
+async def open_clock(path: Path | None = None) -> AsyncIterator[tuple[Door, GroupTable]]:
+    """A clock behind a real door, with the word code of the server's tests, in memory or in a file."""
+    store = Store.open(path)
+    table = GroupTable(clock_record(code=CODE), counted_bytes(), lambda: "2030-01-01T20:00:00+00:00")
+    async with Gate.open(store) as gate, open_door(gate, "127.0.0.1", 0) as door:
+        gate.add(table)
+        yield door, table
+    await store.close()
 
 
 class Circle:

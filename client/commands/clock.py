@@ -5,10 +5,12 @@ import sys
 from functools import partial
 from typing import TYPE_CHECKING
 
-from client.arguments import Hosting, add_hosting, hosting_of, settings_of, yes
+from client.arguments import BadArgument, Hosting, add_hosting, hosting_of, settings_of, yes
 
 if TYPE_CHECKING:
     from shared.settings import Settings
+
+_ONLY_TOGETHER = ("name", "resume", "fresh", "tls_cert")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -27,6 +29,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Show the clock until the player quits."""
     settings, hosting = settings_of(args), hosting_of(args)
+    alone = [word for word in _ONLY_TOGETHER if getattr(args, word) and not args.together]
+    if alone:
+        raise BadArgument(f"--{alone[0].replace('_', '-')} goes with --together.")
     if not args.together:
         from client.commands.screen import show
         from client.doors import AtClock

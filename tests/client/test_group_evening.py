@@ -9,16 +9,13 @@ from client.address import Address
 from client.diary import disk_diary
 from client.group_model import GroupModel
 from client.link import Connected, Heard, Link, Lost
-from server.door import Door, open_door
-from server.gate import Gate
 from server.group_table import GroupTable
-from server.store import Store
 from shared.group_views import GroupView
 from shared.messages import Done, OwnTimes, Refused
 from shared.seat_heat import SeatHeat
 from tests.client.relay import Relay, in_virtual_time, relay
-from tests.groups import NAMES, clock_record
-from tests.server.players import CODE, counted_bytes
+from tests.groups import NAMES, open_clock
+from tests.server.players import CODE
 
 
 def now_ms() -> int:
@@ -94,16 +91,6 @@ class Person:
         assert all(entry.source == "real tiles" for entry in read.entries)
         heats = [entry.heat for entry in read.entries]
         return [(heat.number, heat.seat, [step.spent_ms / 1_000 for step in heat.steps]) for heat in heats]
-
-
-@asynccontextmanager
-async def open_clock(path: Path | None) -> AsyncIterator[tuple[Door, GroupTable]]:
-    store = Store.open(path)
-    table = GroupTable(clock_record(code=CODE), counted_bytes(), lambda: "2030-01-01T20:00:00+00:00")
-    async with Gate.open(store) as gate, open_door(gate, "127.0.0.1", 0) as door:
-        gate.add(table)
-        yield door, table
-    await store.close()
 
 
 @asynccontextmanager

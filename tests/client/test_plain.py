@@ -19,6 +19,7 @@ from shared.tiles import format_tiles
 from shared.views import HeatView
 from shared.wall import Stream
 from tests.client.relay import in_virtual_time, relay
+from tests.groups import open_clock
 from tests.server.players import CODE, House, Player, open_house, play_heat
 
 QUICK = Settings(seed=11, heats=1, bot_pace="quick")
@@ -378,6 +379,22 @@ def test_a_table_that_cannot_be_reached_ends_with_1_and_one_sentence(tmp_path: P
     assert person.exit_code == 1
     assert len(person.said) == 1
     assert "wrong code" in person.said[0]
+
+
+def test_a_clock_for_real_tiles_is_not_for_plain_lines_and_says_so(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        async with open_clock() as (door, table):
+            person = Person()
+            link = Link(Address("127.0.0.1", door.port), "Ann", CODE, bytes(16))
+            person.exit_code = await play(link, person.lines, person.hear, tmp_path, False)
+            await asyncio.sleep(1)
+            assert table.record.chairs[0].sitter == "nobody"
+        return person
+
+    person = in_virtual_time(scene())
+    assert person.exit_code == 1
+    assert len(person.said) == 1
+    assert "needs the full screen" in person.said[0]
 
 
 def test_a_heat_that_begins_by_itself_says_nothing_of_chairs_and_codes(tmp_path: Path) -> None:

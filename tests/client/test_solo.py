@@ -8,9 +8,10 @@ import pytest
 
 from client.doors import Opened
 from client.link import Connected, Heard
-from client.solo import Unfinished, left_unfinished, open_host, open_solo, play_bots
+from client.solo import Unfinished, clocks_path, left_unfinished, open_host, open_solo, open_together, play_bots
+from shared.group_views import GroupView
 from shared.heat import faults
-from shared.intents import Ready, Resume
+from shared.intents import Ready, Resume, StepDone
 from shared.settings import Settings
 from shared.views import View
 from tests.client.relay import in_virtual_time
@@ -100,6 +101,51 @@ def test_a_table_that_is_left_in_the_middle_is_offered_again_and_the_host_regain
     assert back.heat
     assert left.heat
     assert back.heat.rack == left.heat.rack
+
+
+async def _first_step_of_a_clock(opened: Opened) -> GroupView:
+    """Be ready, or go on with what is paused, and close the line once the first step is done."""
+    views: list[GroupView] = []
+
+    def hear(what: Heard) -> None:
+        if not isinstance(what, GroupView):
+            return
+        views.append(what)
+        if what.phase == "ready" and what.places[0].stand == "not ready":
+            opened.line.ask(Ready(contribution=bytes(16)), 0)
+        elif what.paused:
+            opened.line.ask(Resume(), what.heat_number)
+        elif what.step == "first right":
+            opened.line.ask(StepDone(step="first right"), what.heat_number)
+        elif what.step:
+            opened.line.close()
+
+    await opened.line.run(hear)
+    return views[-1]
+
+
+def test_a_shared_clock_is_kept_apart_from_tables_and_offered_again() -> None:
+    async def scene(go_on: str) -> GroupView:
+        async with open_together(QUICK, "Ann", _free_port(), go_on=go_on) as opened:  # type: ignore[arg-type]
+            return await _first_step_of_a_clock(opened)
+
+    first = in_virtual_time(scene("ask"))
+    assert (first.table, first.host, first.settings.seed) == ("Ann's clock", True, None)
+    assert left_unfinished() == ""
+    assert "heat 1 of 2 was running" in left_unfinished(clocks_path())
+    with pytest.raises(Unfinished, match="racktempo clock --together --resume"):
+        in_virtual_time(scene("ask"))
+    back = in_virtual_time(scene("resume"))
+    assert (back.step, back.code, back.you) == ("first across", first.code, first.you)
+    assert in_virtual_time(scene("fresh")).code != first.code
+
+
+def test_a_table_and_a_clock_are_open_side_by_side() -> None:
+    async def scene() -> None:
+        async with open_host(QUICK, "Ann", _free_port()) as table, open_together(QUICK, "Ann", _free_port()) as clock:
+            await asyncio.gather(_first_step(table, True), _first_step_of_a_clock(clock))
+
+    in_virtual_time(scene())
 
 
 def test_beginning_anew_forgets_what_was_left() -> None:

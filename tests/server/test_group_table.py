@@ -196,6 +196,20 @@ def test_whoever_leaves_for_good_is_waited_for_no_more_and_the_chair_is_theirs_u
     assert circle.stands() == ["not ready", "not ready", "not ready", "free"]
 
 
+def test_whoever_leaves_in_a_pause_is_waited_for_no_more_once_the_clock_runs() -> None:
+    circle = Circle(people=2)
+    circle.ready(0, 1)
+    circle.wait(2)
+    circle.done(0)
+    circle.do(0, Pause())
+    circle.do(1, Leave())
+    assert (circle.view().step, circle.stands()[0]) == ("first right", "done")
+    circle.do(0, Resume())
+    assert circle.view().step == "first across"
+    circle.play_heat(0)
+    assert len(circle.times(0)) == 1
+
+
 def test_when_the_only_one_who_was_not_ready_leaves_the_heat_begins() -> None:
     circle = Circle(people=3)
     circle.ready(0, 1)

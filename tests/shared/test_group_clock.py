@@ -161,6 +161,16 @@ def test_after_a_restart_the_clock_stands_at_the_last_thing_that_was_known(
 
 
 @given(reached())
+def test_the_steps_that_somebody_lived_are_the_tables_each_at_most_once(state: tuple[GroupClock, int]) -> None:
+    clock, _ = state
+    heat = clock.clock.last()
+    for lived in clock.lived if heat else ():
+        assert heat
+        steps = [step.step for step in lived]
+        assert steps == [step.step for step in heat.steps if step.step in steps]
+
+
+@given(reached())
 def test_own_heats_hold_every_step_of_the_table_and_nobody_took_longer_than_it(
     state: tuple[GroupClock, int],
 ) -> None:
@@ -270,6 +280,8 @@ def test_whoever_is_not_waited_for_lacks_the_step_and_the_heat_is_not_theirs() -
     assert step_of(clock) == "first across"
     clock = all_done(clock, 20_000)  # the fourth is back, with a clock of the step's own length
     assert clock.lived[3][0].budget_ms == 16_800
+    clock = all_done(clock, 24_000, (0, 1, 2)).settled(here, 25_000)
+    assert clock.times_ms(3, 25_000) == (6_000, 0), "what was left two steps ago is not carried over"
     while clock.running:
         clock = all_done(clock, 30_000)
     assert [len(heats) for heats in clock.heats] == [1, 1, 1, 0]
