@@ -1,10 +1,11 @@
 """How good the coach's first choice is against long play-outs, and how often its screen loses the best pass.
 
-A play-out passes to the end by the coach's quick policy; all passes of a position meet the same futures. Every legal
-pass runs in the first heat of futures; those that are clearly behind the best drop out, and the rest run on in four
-times as many, so that most futures go where the best is still in doubt. The coach's first three never drop out. The
-regret is judged across two halves of the futures, the best found in one and judged in the other, so that the luck of
-the best in its own half does not count.
+A play-out passes to the end by the coach's quick policy; all passes of a position meet the same futures, in which
+what comes is what the other seats tend to pass: were all unseen tiles equally likely, flowers would come that at no
+table come. Every legal pass runs in the first heat of futures; those that are clearly behind the best drop out, and
+the rest run on in four times as many, so that most futures go where the best is still in doubt. The coach's first
+three never drop out. The regret is judged across two halves of the futures, the best found in one and judged in the
+other, so that the luck of the best in its own half does not count.
 """
 
 from collections.abc import Callable, Sequence
@@ -16,7 +17,7 @@ from scipy.stats import kendalltau
 from shared.coach.chance import Floats, Indices
 from shared.coach.distance import Counts, counts_of
 from shared.coach.engine import PLAY, THOROUGH, Effort, Engine, Ranking
-from shared.coach.futures import incoming, tally
+from shared.coach.futures import likely, tally
 from shared.coach.passes import PASS, Position
 from shared.coach.playout import play_on
 
@@ -68,7 +69,7 @@ class Race:
 def play_outs(engine: Engine, position: Position, passes: Counts, futures: int, seed: tuple[int, ...]) -> Floats:
     """Return the final points of each pass in common futures, shape (passes, futures)."""
     rack, unseen = position.counts(), position.unseen()
-    comes = incoming(unseen, PASS * (position.later + 1), futures, seed)
+    comes = likely(unseen, PASS * (position.later + 1), futures, seed, engine.flow)
     first, rest = tally(comes[:, :PASS]), comes[:, PASS:]
     racks = ((rack - passes)[:, None] + first[None]).reshape(-1, len(rack))
     left = np.tile(unseen - first, (len(passes), 1))
