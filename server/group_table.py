@@ -114,7 +114,7 @@ class GroupTable(Seating):
             heat_ms=face.heat_ms,
             heat_length_ms=face.heat_length_ms,
             setup_ms=face.setup_ms,
-            results=tuple(self._result(heat) for heat in clock.clock.finished()),
+            results=tuple(self._result(heat) for heat in clock.finished),
         )
 
     # ---- what people ask
@@ -214,11 +214,11 @@ class GroupTable(Seating):
         return bool(people) and all(chair.contribution is not None for chair in people)
 
     def _end_heat(self, out: Output) -> None:
-        table = self.clock.clock.finished()[-1]
+        number = self.clock.finished[-1].number
         for chair in ALL_CHAIRS:
             if self._record.chairs[chair].left:
                 self._vacate(chair)
-            elif chair in self._connected and (own := _heat(self.clock.heats[chair], table.number)):
+            elif chair in self._connected and (own := _heat(self.clock.heats[chair], number)):
                 self._tell(chair, own, out)
 
     def _tell(self, chair: int, heat: RealHeat, out: Output) -> None:

@@ -30,7 +30,8 @@ class Mark(Record):
 class GroupClock(Record):
     """A set of heats with real tiles, by chair. playing are those of the running heat, lived are their finished steps.
 
-    Whoever was not waited for at a step lacks it, and such a heat is not among their own.
+    finished are the heats as the table's clock tells them, heats each chair's own. Whoever was not waited for at a
+    step lacks it, and such a heat is not among their own.
     """
 
     clock: RealClock
@@ -39,6 +40,7 @@ class GroupClock(Record):
     marks: Four[Mark | None] = (None, None, None, None)
     lived: Four[tuple[RealStep, ...]] = ((), (), (), ())
     heats: Four[tuple[RealHeat, ...]] = ((), (), (), ())
+    finished: tuple[RealHeat, ...] = ()
 
     # ---- what people do
 
@@ -191,7 +193,7 @@ class GroupClock(Record):
             own = table.model_copy(update={"steps": self.lived[chair], "place": self.places[chair]})
             return (*self.heats[chair], own) if is_whole else self.heats[chair]
 
-        return self.but(heats=_four(heats))
+        return self.but(heats=_four(heats), finished=(*self.finished, table))
 
     def but(self, **changes: object) -> "GroupClock":
         """Return the clock with some fields changed."""

@@ -8,6 +8,7 @@ that takes longer than it should goes on below zero.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal
 
 from shared.charleston import route
@@ -147,17 +148,17 @@ class RealClock(Record):
 
     def last(self) -> HeatSoFar | None:
         """Return the heat that began last."""
-        return next(reversed(tuple(self._heats())), None)
+        begins = self._begins()
+        return self._heat(begins[-1], len(self.presses)) if begins else None
 
     def face(self, now_ms: int) -> Face:
         """Return what to show now."""
-        heats = tuple(self._heats())
-        last = heats[-1] if heats else None
+        begun, last = len(self._begins()), self.last()
         is_running = last is not None and last.step is not None
-        phase: Phase = "step" if is_running else "over" if len(heats) == self.settings.heats else "set-up"
-        number = len(heats) + (phase == "set-up")
+        phase: Phase = "step" if is_running else "over" if begun == self.settings.heats else "set-up"
+        number = begun + (phase == "set-up")
         about = Face(
-            phase=phase if heats else "ready",
+            phase=phase if begun else "ready",
             paused=self.stopped_at_ms is not None,
             heat=number,
             heats=self.settings.heats,
@@ -214,19 +215,23 @@ class RealClock(Record):
         first = 1 if self.settings.first_east == "lot" else int(self.settings.first_east)
         return (first - 1 + number - 1) % 4 + 1
 
+    def _begins(self) -> list[int]:
+        """Return where in the log heats begin."""
+        return [number for number, press in enumerate(self.presses) if press.what == "begin"]
+
     def _heats(self) -> Iterator[HeatSoFar]:
         """Read the log: yield every heat that began, the last one as it stands."""
-        heat: HeatSoFar | None = None
-        for press in self.presses:
-            if press.what == "begin":
-                if heat:
-                    yield heat
-                setup_ms = press.at_ms - heat.since_ms if heat else None
-                heat = HeatSoFar(press, setup_ms, route(State(self.settings)), (), press.at_ms)
-            elif heat:
-                heat = self._stepped(heat, press)
-        if heat:
-            yield heat
+        for begin, end in pairwise((*self._begins(), len(self.presses))):
+            yield self._heat(begin, end)
+
+    def _heat(self, begin: int, end: int) -> HeatSoFar:
+        """Read one heat; the press before its beginning ended the heat before it."""
+        began = self.presses[begin]
+        setup_ms = began.at_ms - self.presses[begin - 1].at_ms if begin else None
+        heat = HeatSoFar(began, setup_ms, route(State(self.settings)), (), began.at_ms)
+        for press in self.presses[begin + 1 : end]:
+            heat = self._stepped(heat, press)
+        return heat
 
     def _stepped(self, heat: HeatSoFar, press: Press) -> HeatSoFar:
         assert heat.step is not None
