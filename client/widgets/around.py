@@ -14,6 +14,8 @@ _LEAST = 7
 """Rows below which there are no figures, only words."""
 _LARGE_FROM = 18
 """Rows from which the clock is drawn in large figures, and all is spread out."""
+_WIDE_FROM = 74
+"""Columns from which the words beside the clock leave room for large figures and are written out."""
 
 
 def clock_in_short(model: Model, now_ms: int) -> str:
@@ -37,7 +39,7 @@ class Around(Drawn):
         if canvas.height < _LEAST:
             self._in_lines(canvas)
             return
-        large = canvas.height >= _LARGE_FROM
+        large = canvas.height >= _LARGE_FROM and canvas.width >= _WIDE_FROM
         rows = 11 if large else 6
         top = 1 + max(0, (canvas.height - 1 - rows) // 2)
         self._clock(canvas, top, large)
@@ -100,10 +102,10 @@ def _across(canvas: Canvas, y: int, seat: Neighbour) -> None:
 
 
 def _beside(canvas: Canvas, y: int, seat: Neighbour) -> None:
-    marks = _marks(seat)
+    marks, on_your = _marks(seat), "on your " if canvas.width >= _WIDE_FROM else ""
     lines: list[tuple[str, Role]] = [
         (seat.name, "text"),
-        (f"{seat.wind}, on your {seat.relation}", "quiet"),
+        (f"{seat.wind}, {on_your}{seat.relation}", "quiet"),
         (seat.status, _status_role(seat)),
         (marks, "mark"),
     ]

@@ -1,5 +1,7 @@
 """A terminal that is small, or made small during a heat: the whole rack, the clock and the keys stay in sight."""
 
+import re
+
 import pytest
 
 from client.rack import PLACES
@@ -43,3 +45,11 @@ async def test_lifted_tiles_are_told_from_the_others_where_nothing_can_rise() ->
         await player.press(*player.free()[:3])
         assert text_of(player.app).count("╔") == 3
         assert "ready for" in text_of(player.app)
+
+
+async def test_on_a_tall_and_narrow_screen_the_clock_stands_in_nobodys_name() -> None:
+    async with at((65, 70)) as player:
+        await player.press("enter")
+        _check_all_in_sight(player, (65, 70))
+        (beside,) = [row for row in text_of(player.app).splitlines() if "north, left" in row]
+        assert re.fullmatch(r"  north, left  +█.*█  +south, right *", beside)
