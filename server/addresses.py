@@ -3,6 +3,8 @@
 import contextlib
 import ipaddress
 import socket
+from collections.abc import Collection
+from urllib.parse import urlsplit
 
 
 def own_addresses() -> tuple[str, ...]:
@@ -31,6 +33,15 @@ def is_own_name(host: str) -> bool:
         return bool(ipaddress.ip_address(host.partition("%")[0]))
     own = socket.gethostname().lower().partition(".")[0]
     return host.lower() in ("localhost", own, f"{own}.local", socket.gethostname().lower())
+
+
+def is_own_host(header: str, names: Collection[str]) -> bool:
+    """Say whether the Host that an HTTP request names is this machine, whose further names are in lower case."""
+    try:
+        name = urlsplit(f"//{header}").hostname or ""
+    except ValueError:
+        return False
+    return name in names or is_own_name(name)
 
 
 def with_port(address: str, port: int) -> str:

@@ -16,7 +16,6 @@ from dataclasses import dataclass, field
 from functools import partial
 from http import HTTPStatus
 from typing import Any
-from urllib.parse import urlsplit
 
 from websockets.asyncio.server import Server, ServerConnection, serve
 from websockets.exceptions import ConnectionClosed
@@ -24,7 +23,7 @@ from websockets.frames import DATA_OPCODES, Frame, Opcode
 from websockets.http11 import Request, Response
 from websockets.protocol import Event
 
-from server.addresses import is_own_name, own_addresses, with_port
+from server.addresses import is_own_host, own_addresses, with_port
 from server.clock import now_ms
 from server.gate import Gate
 from server.line import HungUp
@@ -281,17 +280,9 @@ def _turned_away(
     if any(origin not in origins for origin in request.headers.get_all("Origin")):
         return connection.respond(HTTPStatus.FORBIDDEN, "Web pages cannot join a table.\n")
     hosts = request.headers.get_all("Host")
-    if len(hosts) != 1 or not _is_ours(hosts[0], names):
+    if len(hosts) != 1 or not is_own_host(hosts[0], names):
         return connection.respond(HTTPStatus.FORBIDDEN, "This is another host than the one you named.\n")
     return None
-
-
-def _is_ours(host: str, names: Collection[str]) -> bool:
-    try:
-        name = urlsplit(f"//{host}").hostname or ""
-    except ValueError:
-        return False
-    return name in names or is_own_name(name)
 
 
 def _cannot_open(error: OSError, host: str | None, port: int) -> CannotOpen:
