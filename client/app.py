@@ -32,6 +32,7 @@ from client.doors import (
     AtHost,
     AtJoin,
     AtSolo,
+    AtVisit,
     Doors,
     Line,
     Opened,
@@ -127,6 +128,9 @@ class RacktempoApp(App[None]):
     def on_mount(self) -> None:
         """Show the first screen and start the clock that redraws."""
         self.set_interval(TICK_S, self._tick)
+        if isinstance(self.start, AtVisit):
+            self.push_screen(JoinScreen(self.start.address, fixed=True))
+            return
         self.push_screen(HomeScreen())
         match self.start:
             case AtHost(settings):

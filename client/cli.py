@@ -16,6 +16,7 @@ COMMANDS = {
     "host": "open a table for others on this network",
     "desk": "run an evening of several tables: seats, starts, standings",
     "join": "sit down at a table that somebody hosts",
+    "browser": "serve a page on which visitors of one table need nothing but a browser",
     "clock": "time people who have real tiles on a table: the step, its clock, the heats of a set",
     "drill": "deals that disturb, your costliest decisions, or a saved heat from any step",
     "review": "look at a heat again: seconds, losses and luck, step by step",

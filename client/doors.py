@@ -118,6 +118,13 @@ class AtJoin:
 
 
 @dataclass(frozen=True, slots=True)
+class AtVisit:
+    """Begin at the join form of one table, beneath which there is nothing: no other screen can be reached."""
+
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
 class AtSolo:
     """Open a table with three bots at once."""
 
@@ -148,4 +155,4 @@ class AtDrill:
     card: str = ""
 
 
-Start = AtHome | AtHost | AtJoin | AtSolo | AtDesk | AtClock | AtDrill
+Start = AtHome | AtHost | AtJoin | AtVisit | AtSolo | AtDesk | AtClock | AtDrill

@@ -5,6 +5,7 @@ A token that is lost costs only the seat, so no trouble with a file is ever more
 
 import contextlib
 import hashlib
+import hmac
 import secrets
 from pathlib import Path
 
@@ -16,9 +17,12 @@ _TOKEN_BYTES = 16
 
 def token_path(folder: Path, address: Address, code: str, name: str) -> Path:
     """Return the file of a seat's token. The name counts, so that two people can share one machine."""
-    bare = "".join(char for char in code.lower() if char.isalnum())
-    seat = "\0".join((str(address), bare, name))
-    return folder / "seats" / hashlib.sha256(seat.encode()).hexdigest()[:32]
+    return folder / "seats" / hashlib.sha256(_seat(address, code, name)).hexdigest()[:32]
+
+
+def derived_token(secret: bytes, address: Address, code: str, name: str) -> bytes:
+    """Return the token of a seat for somebody who keeps one secret and no files: the same secret, the same seat."""
+    return hmac.digest(secret, _seat(address, code, name), "sha256")[:_TOKEN_BYTES]
 
 
 def fresh_token() -> bytes:
@@ -33,6 +37,11 @@ def recall(path: Path) -> bytes | None:
     except (OSError, ValueError):
         return None
     return token if len(token) == _TOKEN_BYTES else None
+
+
+def _seat(address: Address, code: str, name: str) -> bytes:
+    bare = "".join(char for char in code.lower() if char.isalnum())
+    return "\0".join((str(address), bare, name)).encode()
 
 
 def remember(path: Path, token: bytes) -> None:

@@ -1,6 +1,7 @@
 """The form for joining a table: who one is, where the table is, and the code that its host says.
 
-Tables that announce themselves are listed below; choosing one fills in its address and nothing else.
+Tables that announce themselves are listed below; choosing one fills in its address and nothing else. A visitor's form
+is fixed to one table: nothing is beneath it, and its address is shown but not typed.
 """
 
 from textual import events
@@ -18,6 +19,7 @@ from shared.names import clean_name
 
 _FORM = 4
 """Rows of the form; those of the tables found come after them."""
+_ADDRESS = 1
 _LONGEST = {"name": 60, "address": 100, "code": 60}
 
 
@@ -26,8 +28,9 @@ class JoinScreen(Sheet):
 
     ABOUT = "The host's screen shows the address and the word code. What travels can be read by others on the network."
 
-    def __init__(self, address: str = "", code: str = "") -> None:
+    def __init__(self, address: str = "", code: str = "", *, fixed: bool = False) -> None:
         super().__init__()
+        self.fixed = fixed
         self.values = {"name": "", "address": address, "code": code}
         self.at = 0
         self.nearby = Nearby()
@@ -78,7 +81,7 @@ class JoinScreen(Sheet):
             ("up down", "row", ""),
             ("enter", "next, then join", "enter"),
             ("F1", "help", "f1"),
-            ("esc", "back", "escape"),
+            *(() if self.fixed else (("esc", "back", "escape"),)),
         )
 
     @property
@@ -91,15 +94,17 @@ class JoinScreen(Sheet):
         self.told = ""
         word, _, number = key.partition(" ")
         if word == "row" and number:
+            if self.fixed and int(number) == _ADDRESS:
+                return
             self.at = int(number)
             key = "enter" if self.at >= 3 else ""
         match key:
-            case "escape" | "f10":
+            case "escape" | "f10" if not self.fixed:
                 self.app.pop_screen()
             case "up" | "down" | "tab":
-                self.at = (self.at + (-1 if key == "up" else 1)) % (_FORM + len(self.nearby.tables))
+                self._go(-1 if key == "up" else 1)
             case "enter" if self.at < 3:
-                self.at += 1
+                self._go(1)
             case "enter" if found := self._found_in_hand():
                 self._choose(found)
             case "enter":
@@ -117,6 +122,12 @@ class JoinScreen(Sheet):
         event.stop()
         self._type(event.text)
         self.redraw()
+
+    def _go(self, by: int) -> None:
+        rows = _FORM + len(self.nearby.tables)
+        self.at = (self.at + by) % rows
+        if self.fixed and self.at == _ADDRESS:
+            self.at += by
 
     def _type(self, text: str) -> None:
         if self.typing:

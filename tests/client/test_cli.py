@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -11,6 +12,7 @@ import pytest
 from client.cli import COMMANDS, main
 
 ROOT = Path(__file__).parents[2]
+START = "import sys; from client.cli import main; sys.exit(main())"
 
 
 @pytest.fixture(autouse=True)
@@ -21,9 +23,8 @@ def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 def racktempo(*words: str, code: str = "", given: str = "") -> subprocess.CompletedProcess[str]:
     """Run the command line in a process of its own."""
-    start = code or "import sys; from client.cli import main; sys.exit(main())"
     return subprocess.run(
-        [sys.executable, "-c", start, *words],
+        [sys.executable, "-c", code or START, *words],
         cwd=ROOT,
         env={**os.environ, "PYTHONPATH": str(ROOT)},
         input=given,
@@ -72,6 +73,9 @@ def test_every_command_has_help_of_its_own(capsys: pytest.CaptureFixture[str]) -
         ("join a/b --plain", "'a/b' is no address"),
         ("join boathouse:0", "'0' is no port"),
         ("join --plain boathouse --name Ann", "needs --code"),
+        ("browser a/b", "'a/b' is no address"),
+        ("browser --port 0", "'0' is no port"),
+        ("browser --bind", "--bind needs a value"),
         ("host --port 99999", "'99999' is no port"),
         ("host --resume --fresh", "Only one of"),
         ("host --tls-cert cert.pem", "go together"),
@@ -131,6 +135,19 @@ def test_a_preset_serves_as_settings_and_options_win_over_it(
     assert main(["solo", "--autoplay", "--json", "--preset", "Thursday", "--heats", "1"]) == 0
     settings = json.loads(capsys.readouterr().out)["settings"]
     assert (settings["heats"], settings["level_ms"], settings["second"]) == (1, 60_000, "never")
+
+
+@pytest.mark.parametrize("missing", ["textual_serve", "aiohttp"])
+def test_without_the_extra_the_page_for_browsers_is_refused_in_one_sentence(missing: str) -> None:
+    done = racktempo("browser", code=f"import sys; sys.modules[{missing!r}] = None; {START}")
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr == "racktempo browser needs the extra web: python -m pip install '.[web]' installs it.\n"
+
+
+def test_an_address_at_which_no_page_can_be_served_is_one_sentence() -> None:
+    done = racktempo("browser", "--bind", "203.0.113.9")  # set aside for documentation (RFC 5737)
+    assert (done.returncode, done.stderr) == (1, "")
+    assert re.fullmatch(r"Port 15280 of 203\.0\.113\.9 cannot be opened: .*\.\n", done.stdout)
 
 
 def test_the_protocol_is_told_as_json_schema(capsys: pytest.CaptureFixture[str]) -> None:

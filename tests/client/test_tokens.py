@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from client.address import Address
-from client.tokens import fresh_token, recall, remember, token_path
+from client.tokens import derived_token, fresh_token, recall, remember, token_path
 
 
 def test_a_token_is_found_again_by_address_code_and_name(tmp_path: Path) -> None:
@@ -46,3 +46,17 @@ def test_a_token_that_cannot_be_kept_is_no_trouble(tmp_path: Path) -> None:
 def test_a_fresh_token_is_sixteen_bytes_and_another_every_time() -> None:
     assert len(fresh_token()) == 16
     assert fresh_token() != fresh_token()
+
+
+def test_a_browsers_secret_leads_to_the_same_token_for_the_same_seat_and_to_no_other() -> None:
+    secret, here = bytes(range(16)), Address("boathouse")
+    token = derived_token(secret, here, "maple-kettle-07", "Ann")
+    assert len(token) == 16
+    assert derived_token(secret, here, "Maple Kettle 07", "Ann") == token
+    others = {
+        derived_token(bytes(16), here, "maple-kettle-07", "Ann"),
+        derived_token(secret, Address("shed"), "maple-kettle-07", "Ann"),
+        derived_token(secret, here, "maple-kettle-08", "Ann"),
+        derived_token(secret, here, "maple-kettle-07", "Bo"),
+    }
+    assert len(others | {token}) == 5

@@ -1,0 +1,103 @@
+"""One visitor's screen for a browser: the join form of one table, and that table. Run by client.page, a process each.
+
+The visitor is a stranger and this is the host's machine: nothing of the host's is read, nothing is kept, no table is
+opened here, and no screen but those of the one table can be reached. What the visitor has is a secret of their browser,
+from which the tokens of their seats follow. Ends when the page's server ends, however that ends.
+"""
+
+import contextlib
+import json
+import os
+import select
+import shutil
+import sys
+import threading
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from client.app import RacktempoApp
+    from client.doors import Opened
+
+TOLD = "visit.json"
+"""The file in the visitor's folder that says where the table is and what the browser's secret is."""
+MEMORY_BYTES = 512 * 1024 * 1024
+"""What a visitor's process may hold: one that is flooded with keys ends by itself, long before the machine suffers."""
+_KEPT = ("PATH", "LANG", "LC_ALL", "LC_CTYPE", "SSL_CERT_FILE", "SSL_CERT_DIR", "SYSTEMROOT")
+_SCREEN = ("TEXTUAL_DRIVER", "TEXTUAL_COLOR_SYSTEM", "COLUMNS", "ROWS")
+"""What the page's server says about the screen."""
+
+
+def write_told(folder: Path, address: str, secret: bytes) -> None:
+    """Lay down what a visit begins with."""
+    (folder / TOLD).write_text(json.dumps({"address": address, "secret": secret.hex()}), "utf-8")
+
+
+def main() -> None:
+    """Show one visitor's screen; the folder is the one word of the command line."""
+    folder = Path(sys.argv[1])
+    told = json.loads((folder / TOLD).read_text("utf-8"))
+    (folder / TOLD).unlink()
+    shut_in(folder)
+    app = visitor_app(told["address"], bytes.fromhex(told["secret"]))
+    app.run()
+    sys.exit(app.return_code or 0)
+
+
+def visitor_app(address: str, secret: bytes) -> "RacktempoApp":
+    """Return the full screen with one door, to the table at an address, and with nothing on its shelf."""
+    from client.address import read_address
+    from client.app import RacktempoApp
+    from client.diary import Diary
+    from client.doors import AtVisit, Doors, Opened, Shelf
+    from client.link import Link
+    from client.tokens import derived_token
+
+    where = read_address(address)
+
+    @asynccontextmanager
+    async def join(_: str, name: str, code: str) -> AsyncIterator[Opened]:
+        yield Opened(Link(where, name, code, derived_token(secret, where, code, name)))
+
+    doors = Doors(solo=lambda *_: _no_table(), host=lambda *_: _no_table(), join=join)
+    return RacktempoApp(doors, AtVisit(str(where)), shelf=Shelf(), diary=Diary())
+
+
+@asynccontextmanager
+async def _no_table() -> AsyncIterator["Opened"]:
+    raise ValueError("A visitor opens no table here.")
+    yield
+
+
+def shut_in(folder: Path) -> None:
+    """Leave the host's environment, folders and terminal behind, and come after the host's own programs.
+
+    Must be called before anything of Textual is imported, which reads the environment when it is.
+    """
+    kept = {name: os.environ[name] for name in (*_KEPT, *_SCREEN) if name in os.environ}
+    homes = ("HOME", "XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME", "TMPDIR")
+    os.environ.clear()
+    # Of its own accord numpy takes memory for as many threads as the machine has cores.
+    os.environ.update(kept | dict.fromkeys(homes, str(folder)) | {"OPENBLAS_NUM_THREADS": "1"})
+    os.chdir(folder)
+    # What breaks here may hold what a stranger typed, and is not written across the host's terminal.
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
+    with contextlib.suppress(OSError, AttributeError):
+        os.nice(5)
+    with contextlib.suppress(ImportError, OSError, ValueError):
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_DATA, (MEMORY_BYTES, MEMORY_BYTES))
+    if hasattr(select, "poll"):
+        threading.Thread(target=_end_with_server, args=(folder,), daemon=True).start()
+
+
+def _end_with_server(folder: Path) -> None:
+    """Wait until nobody holds the other end of standard input any more: only the death of the server does that."""
+    pipe = select.poll()
+    pipe.register(0, select.POLLHUP)
+    pipe.poll()
+    shutil.rmtree(folder, ignore_errors=True)
+    os._exit(1)

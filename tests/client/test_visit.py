@@ -1,0 +1,174 @@
+"""A visitor's screen: one table and no way to anything else of the host's, and an end when the page's server ends."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+from textual.pilot import Pilot
+
+from client.app import RacktempoApp
+from client.page import visit_program
+from client.screens.join import JoinScreen
+from client.screens.seats import SeatsScreen
+from client.visit import visitor_app, write_told
+from tests.client.frozen import text_of
+from tests.server.players import CODE, House, open_house
+
+ROOT = Path(__file__).parents[2]
+SECRET = bytes(range(16))
+
+
+def app_at(house: House, secret: bytes = SECRET) -> RacktempoApp:
+    return visitor_app(f"127.0.0.1:{house.door.port}", secret)
+
+
+async def sit_down(pilot: "Pilot[None]", name: str, code: str = CODE) -> None:
+    """Fill in the form and wait for what the table says to it."""
+    app = pilot.app
+    assert isinstance(app, RacktempoApp)
+    await pilot.press(*name, "enter", *code, "enter", "enter")
+    while isinstance(app.screen, JoinScreen) and app.screen.told == "Knocking ...":
+        await pilot.pause(0.01)  # a real table answers
+
+
+def names(house: House) -> list[str]:
+    return [chair.name for chair in house.table.record.chairs if chair.sitter == "person"]
+
+
+async def test_the_form_asks_for_name_and_code_and_shows_the_address() -> None:
+    async with visitor_app("192.0.2.20", SECRET).run_test(size=(80, 24)) as pilot:
+        await pilot.press(*"Ada", "enter", *"otter")
+        shown = text_of(pilot.app)  # type: ignore[arg-type]
+        for text in ("Ada", "192.0.2.20:15214", "otter_"):
+            assert text in shown
+        await pilot.press("up", *"h", "backspace", "tab", *"x")
+        form = pilot.app.screen
+        assert isinstance(form, JoinScreen)
+        assert form.values == {"name": "Ada", "address": "192.0.2.20:15214", "code": "otterx"}
+
+
+async def test_on_a_narrow_screen_what_is_typed_is_in_sight() -> None:
+    async with visitor_app("192.0.2.20", SECRET).run_test(size=(60, 20)) as pilot:
+        await pilot.press(*"Ada")
+        shown = text_of(pilot.app)  # type: ignore[arg-type]
+        assert "Ada_" in shown
+        assert "192.0.2.20:15214" in shown
+
+
+async def test_a_click_on_the_address_does_not_take_it_in_hand() -> None:
+    async with visitor_app("192.0.2.20", SECRET).run_test(size=(80, 24)) as pilot:
+        form = pilot.app.screen
+        assert isinstance(form, JoinScreen)
+        form.do("row 1")
+        await pilot.press(*"x")
+        assert form.values["address"] == "192.0.2.20:15214"
+        form.do("row 2")
+        assert form.at == 2
+
+
+async def test_nothing_lies_beneath_the_form() -> None:
+    async with visitor_app("192.0.2.20", SECRET).run_test(size=(80, 24)) as pilot:
+        for key in ("escape", "f10", "escape", "q", "ctrl+o", "f5"):
+            await pilot.press(key)
+            assert isinstance(pilot.app.screen, JoinScreen)
+        assert len(pilot.app.screen_stack) == 2
+
+
+async def test_after_leaving_one_is_at_the_form_again() -> None:
+    async with open_house() as house, app_at(house).run_test(size=(80, 24)) as pilot:
+        await sit_down(pilot, "Ada")
+        assert isinstance(pilot.app.screen, SeatsScreen)
+        await pilot.press("q")
+        assert isinstance(pilot.app.screen, JoinScreen)
+        assert len(pilot.app.screen_stack) == 2
+
+
+async def test_a_wrong_code_is_refused_and_said() -> None:
+    async with open_house() as house, app_at(house).run_test(size=(80, 24)) as pilot:
+        await sit_down(pilot, "Ada", "wrong")
+        assert "This is the wrong code" in text_of(pilot.app)  # type: ignore[arg-type]
+        assert names(house) == []
+
+
+async def test_the_same_browser_comes_back_to_its_seat_and_another_does_not() -> None:
+    async with open_house() as house:
+        for secret, expected in ((SECRET, ["Ada"]), (SECRET, ["Ada"]), (bytes(16), ["Ada", "Ada 2"])):
+            async with app_at(house, secret).run_test(size=(80, 24)) as pilot:
+                await sit_down(pilot, "Ada")
+                assert names(house) == expected
+
+
+async def test_the_palette_offers_the_keys_of_the_screen_and_no_more() -> None:
+    async with open_house() as house, app_at(house).run_test(size=(80, 24)) as pilot:
+        app = pilot.app
+        assert isinstance(app, RacktempoApp)
+        await sit_down(pilot, "Ada")
+        offered = [command.title for command in app.get_system_commands(app.screen)]
+        keys = {does.capitalize() for _, does, _ in app.screen.help_keys()}  # type: ignore[attr-defined]
+        assert set(offered) <= keys | {"Help"}
+
+
+async def test_no_door_and_no_shelf_leads_to_the_hosts_things() -> None:
+    app = visitor_app("192.0.2.20", SECRET)
+    assert app.doors.drill is None
+    assert app.doors.look_around is None
+    assert app.shelf.load_presets() == ({}, ())
+    assert app.diary.read().entries == ()
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.open_solo(app.model.view.settings if app.model.view else None)  # type: ignore[arg-type]
+        await pilot.pause()
+        assert "A visitor opens no table here." in text_of(app)
+
+
+def test_the_process_leaves_the_hosts_environment_and_folders_behind(tmp_path: Path) -> None:
+    code = (
+        "import json, os, sys; from pathlib import Path; from client.visit import shut_in; shut_in(Path(sys.argv[1]))\n"
+        "from client.files import config_folder, data_folder, state_folder\n"
+        "folders = [str(each()) for each in (config_folder, data_folder, state_folder)]\n"
+        "print('not for the host', file=sys.stderr)\n"
+        "import resource; limit = resource.getrlimit(resource.RLIMIT_DATA)[0]\n"
+        "print(json.dumps([dict(os.environ), os.getcwd(), folders, limit]))"
+    )
+    lent = {"HOST_SECRET": "x", "TEXTUAL_LOG": "log", "TEXTUAL_SCREENSHOT": "1", "NO_COLOR": "1"}
+    held, holds = os.pipe()
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(tmp_path)],
+        cwd=ROOT,
+        env={**os.environ, **lent, "TEXTUAL_DRIVER": "d"},
+        stdin=held,
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=30,
+    )
+    os.close(held)
+    os.close(holds)
+    environment, here, folders, limit = json.loads(done.stdout)
+    assert not environment.keys() & lent.keys()
+    assert environment["TEXTUAL_DRIVER"] == "d"
+    assert {environment["HOME"], environment["TMPDIR"], here} == {str(tmp_path)}
+    assert all(Path(folder).is_relative_to(tmp_path) for folder in folders)
+    assert done.stderr == ""
+    assert 0 < limit <= 2**30
+
+
+def test_a_visit_ends_and_clears_up_when_its_server_dies(tmp_path: Path) -> None:
+    folder = tmp_path / "visit"
+    folder.mkdir()
+    write_told(folder, "192.0.2.20", SECRET)
+    process = subprocess.Popen(
+        visit_program(folder),
+        env={**os.environ, "TEXTUAL_DRIVER": "textual.drivers.web_driver:WebDriver"},
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+    )
+    assert process.stdin
+    assert process.stdout
+    with process:
+        assert process.stdout.readline() == b"__GANGLION__\n"
+        assert list(folder.iterdir()) == []
+        process.stdin.close()  # as when the server is killed: nobody holds the other end any more
+        assert process.wait(30) == 1
+    assert not folder.exists()
