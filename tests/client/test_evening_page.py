@@ -1,10 +1,7 @@
-"""The evening as a page: it needs nothing else, shows names as text only, and prints on two sheets."""
+"""The evening as a page: it needs nothing else and shows names as text only. tests/outside has it in a real browser."""
 
 import re
-import shutil
-import subprocess
 from html.parser import HTMLParser
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -15,7 +12,6 @@ from client.look import GROUNDS, Theme, contrast
 from shared.standings import Played, standings
 from tests.client.evenings import invented_evening
 
-CHROMIUM = shutil.which("chromium")
 ALONE = {"br", "meta", "circle", "line"}
 
 
@@ -120,34 +116,3 @@ def test_text_and_marks_stand_out(theme: Theme) -> None:
         assert contrast(colours[role], ground) >= 4.5
         assert theme == "dark" or contrast(colours[role], "#ffffff") >= 4.5, "paper is white"
     assert contrast(_DOTS[theme], ground) >= 3
-
-
-@pytest.mark.skipif(CHROMIUM is None, reason="needs the browser chromium")
-@pytest.mark.parametrize("longest", [False, True], ids=["short names", "sixteen cells each"])
-def test_a_browser_prints_it_on_two_sheets_of_a4(tmp_path: Path, longest: bool) -> None:
-    evening = invented_evening()
-    if longest:
-        evening = tuple(one.model_copy(update={"name": f"{one.name:W<16}"}) for one in evening)
-    source, target = tmp_path / "evening.html", tmp_path / "evening.pdf"
-    source.write_text(evening_page("The Boathouse", "1 January 2030", evening), "utf-8")
-    browse(tmp_path, "--no-pdf-header-footer", f"--print-to-pdf={target}", source.as_uri())
-    printed = target.read_bytes()
-    assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 2
-    width, height = (float(side) for side in re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", printed)[0])
-    assert (width, height) == pytest.approx((595.28, 841.89), abs=1)  # ISO 216: 210 x 297 mm in points
-
-
-@pytest.mark.skipif(CHROMIUM is None, reason="needs the browser chromium")
-def test_a_browser_shows_a_name_of_markup_as_text(tmp_path: Path) -> None:
-    source = tmp_path / "evening.html"
-    source.write_text(evening_page("Boathouse", "", renamed("<b>Ada</b>")), "utf-8")
-    shown = browse(tmp_path, "--dump-dom", source.as_uri())
-    assert "<bdi>&lt;b&gt;Ada&lt;/b&gt;</bdi>" in shown
-    assert "<b>" not in shown
-
-
-def browse(folder: Path, *words: str) -> str:
-    """Run the browser without a window and with a profile of its own, and return what it printed."""
-    quiet = ("--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking")
-    command = (str(CHROMIUM), *quiet, f"--user-data-dir={folder / 'profile'}", *words)
-    return subprocess.run(command, capture_output=True, text=True, timeout=120, check=True).stdout

@@ -1,0 +1,236 @@
+"""A guest with nothing but a browser sits down and passes, as the table sees it; strangers' pages get nowhere.
+
+Everything is real: a table behind a socket, racktempo browser as a process, Chromium, keys.
+"""
+
+import asyncio
+import http.client
+import http.server
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import AsyncIterator, Callable, Iterator
+from contextlib import asynccontextmanager, contextmanager
+from functools import partial
+from pathlib import Path
+
+import pytest
+from selenium.webdriver.common.keys import Keys
+
+from client.rack import PLACES
+from server.host import Hosted, host_table
+from server.store import Store
+from shared.settings import Settings
+from shared.tiles import JOKER
+from shared.views import HeatView
+from tests.outside.chromium import Chromium, chromium, needs_chromium
+
+pytestmark = needs_chromium
+ROOT = Path(__file__).parents[2]
+SLOW = Settings(seed=7, heats=1, level_ms=1_200_000)
+"""No clock answers for the guest while a busy machine draws."""
+_LONGEST_S = 60.0
+_TAKES_KEYS = "return document.activeElement.className === 'xterm-helper-textarea'"
+_KNOCK = """
+const [address, done] = arguments;
+const line = new WebSocket(address);
+line.onopen = () => done("opened");
+line.onerror = () => done("refused");
+"""
+
+
+class Page:
+    """The command racktempo browser as a process of its own, with the host's things around it."""
+
+    def __init__(self, table: str, folder: Path) -> None:
+        self.home, self.visits = folder / "home", folder / "visits"
+        for made in (self.home, self.visits):
+            made.mkdir()
+        homes = ("HOME", "XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_STATE_HOME")
+        self._process = subprocess.Popen(
+            [sys.executable, "-c", _COMMAND, "browser", table, "--port", str(_free_port())],
+            cwd=folder,
+            env={**os.environ, **dict.fromkeys(homes, str(self.home)), "TMPDIR": str(self.visits)},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+        )
+        assert self._process.stdout
+        self.address = self._process.stdout.readline().removeprefix("Page: ").strip()
+        self.host = self.address.removeprefix("http://").rstrip("/")
+
+    def folders(self) -> list[str]:
+        """The folders of the visits that there are."""
+        return [visit.name for visit in self.visits.glob("racktempo-*/*")]
+
+    def end(self) -> tuple[int, str]:
+        """Ask it to end; return its exit code and what it said after its address."""
+        self._process.send_signal(signal.SIGTERM)
+        said, _ = self._process.communicate(timeout=_LONGEST_S)
+        return self._process.returncode, said
+
+    def kill(self) -> None:
+        """Leave no process behind."""
+        self._process.kill()
+        self._process.communicate()
+
+
+_COMMAND = f"import sys; sys.path.insert(0, {str(ROOT)!r}); from client.cli import main; sys.exit(main())"
+
+
+def _free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+@pytest.fixture(scope="module")
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Chromium]:
+    with chromium(tmp_path_factory.mktemp("chromium")) as running:
+        yield running
+
+
+@asynccontextmanager
+async def table_and_page(folder: Path) -> AsyncIterator[tuple[Hosted, Page]]:
+    store = Store.open(None)
+    async with host_table(store, SLOW, "Boathouse", host="127.0.0.1", port=0) as hosted:
+        page = await asyncio.to_thread(Page, f"127.0.0.1:{hosted.door.port}", folder)
+        try:
+            yield hosted, page
+        finally:
+            page.kill()
+    await store.close()
+
+
+@contextmanager
+def elsewhere(folder: Path) -> Iterator[str]:
+    """A page of somebody else's, at another port of the same machine, where a browser sees no reason to hesitate."""
+    (folder / "page.txt").write_text("elsewhere", "utf-8")
+
+    class Handler(http.server.SimpleHTTPRequestHandler):
+        def log_message(self, *_: object) -> None:
+            """Say nothing."""
+
+    with http.server.ThreadingHTTPServer(("127.0.0.1", 0), partial(Handler, directory=str(folder))) as server:
+        thread = threading.Thread(target=server.serve_forever)
+        thread.start()
+        try:
+            yield f"http://127.0.0.1:{server.server_port}/page.txt"
+        finally:
+            server.shutdown()
+            thread.join()
+
+
+async def until(what: Callable[[], bool], otherwise: Callable[[], str] = lambda: "it never happened") -> None:
+    """Wait for other processes; there is nothing to wait on but what they bring about."""
+    ends_at = time.monotonic() + _LONGEST_S
+    while not await asyncio.to_thread(what):
+        assert time.monotonic() < ends_at, otherwise()
+        await asyncio.sleep(0.1)
+
+
+async def until_shown(browser: Chromium, text: str) -> None:
+    await until(lambda: text in browser.terminal_text(), browser.terminal_text)
+
+
+async def fill_in(browser: Chromium, name: str, code: str) -> None:
+    await until(lambda: browser.driver.execute_script(_TAKES_KEYS), lambda: "keys would go nowhere")
+    await until_shown(browser, "Your name")
+    await asyncio.to_thread(browser.press, *name, Keys.ENTER, *code, Keys.ENTER, Keys.ENTER)
+
+
+def sitting(hosted: Hosted) -> list[str]:
+    """The people on the chairs whose line is there, as the table sees them."""
+    view = hosted.keeper.table.view(0, 0)
+    return [chair.name for chair in view.chairs if chair.sitter == "person" and chair.connected]
+
+
+def heat_of(hosted: Hosted) -> HeatView | None:
+    return hosted.keeper.table.view(0, 0).heat
+
+
+async def test_a_guest_sits_down_comes_back_and_passes(browser: Chromium, tmp_path: Path) -> None:
+    async with table_and_page(tmp_path) as (hosted, page):
+        await asyncio.to_thread(browser.open, page.address)
+        await fill_in(browser, "Ada", hosted.record.code)
+        await until(lambda: sitting(hosted) == ["Ada"])
+        assert len(page.folders()) == 1
+
+        await asyncio.to_thread(browser.driver.refresh)
+        await until(lambda: sitting(hosted) == [])
+        await fill_in(browser, "Ada", hosted.record.code)
+        await until(lambda: sitting(hosted) == ["Ada"])
+        assert [chair.name for chair in hosted.record.chairs if chair.sitter == "person"] == ["Ada"]
+
+        await asyncio.to_thread(browser.press, Keys.ENTER)
+        await until_shown(browser, "First right: lift 3 more")
+        dealt = heat_of(hosted)
+        assert dealt
+        assert dealt.owes
+        free = [place for place, tile in enumerate(dealt.rack) if tile != JOKER][:3]
+        await asyncio.to_thread(browser.press, *(PLACES[place] for place in free), Keys.ENTER)
+        await until(lambda: bool((heat := heat_of(hosted)) and heat.route[0].given))
+        passed = heat_of(hosted)
+        assert passed
+        assert sorted(passed.route[0].given) == sorted(dealt.rack[place] for place in free)
+        assert passed.route[0].by == "person"
+        await until_shown(browser, "passed")
+
+        asked = await asyncio.to_thread(browser.asked_for)
+        own = (page.address, f"ws://{page.host}/", "data:,")
+        assert asked
+        assert [address for address in asked if not address.startswith(own)] == []
+        assert await asyncio.to_thread(browser.errors) == []
+        await asyncio.to_thread(browser.driver.save_screenshot, str(tmp_path / "passed.png"))
+
+        await asyncio.to_thread(browser.driver.get, "about:blank")
+        await until(lambda: page.folders() == [])
+        code, said = await asyncio.to_thread(page.end)
+        assert code == 0
+        assert re.fullmatch(r"Table: 127.0.0.1:\d+\nOnly this machine [^\n]*\nClosing\.\n", said)
+        assert list(page.visits.iterdir()) == []
+        assert list(page.home.iterdir()) == []
+
+
+async def test_a_wrong_code_is_refused_and_shown_and_escape_leads_nowhere(browser: Chromium, tmp_path: Path) -> None:
+    async with table_and_page(tmp_path) as (hosted, page):
+        await asyncio.to_thread(browser.open, page.address)
+        await fill_in(browser, "Ada", "wrong")
+        await until_shown(browser, "This is the wrong code")
+        assert all(chair.sitter == "nobody" for chair in hosted.record.chairs)
+        await asyncio.to_thread(browser.press, Keys.ESCAPE, Keys.ESCAPE, Keys.F1)
+        await until_shown(browser, "any key back")
+        await asyncio.to_thread(browser.press, "x")
+        await until_shown(browser, "Your name")
+
+
+async def test_pages_from_elsewhere_and_other_host_names_are_refused(browser: Chromium, tmp_path: Path) -> None:
+    async with table_and_page(tmp_path) as (_, page):
+        knock = browser.driver.execute_async_script
+        with elsewhere(tmp_path) as foreign:
+            await asyncio.to_thread(browser.open, foreign)
+            assert await asyncio.to_thread(knock, _KNOCK, f"ws://{page.host}/line") == "refused"
+        await asyncio.to_thread(browser.open, f"{page.address}page.css")
+        assert await asyncio.to_thread(knock, _KNOCK, f"ws://{page.host}/line") == "opened"
+        for path in ("/", "/line", "/textual.js"):
+            asked = http.client.HTTPConnection(page.host, timeout=_LONGEST_S)
+            asked.request("GET", path, headers={"Host": "club.example", "Origin": "http://club.example"})
+            assert asked.getresponse().status == 403
+            asked.close()
+
+
+async def test_the_page_ends_with_its_visitors_and_leaves_nothing(browser: Chromium, tmp_path: Path) -> None:
+    async with table_and_page(tmp_path) as (hosted, page):
+        await asyncio.to_thread(browser.open, page.address)
+        await fill_in(browser, "Ada", hosted.record.code)
+        await until(lambda: sitting(hosted) == ["Ada"])
+        assert (await asyncio.to_thread(page.end))[0] == 0
+        assert list(page.visits.iterdir()) == []
+        await until(lambda: browser.driver.execute_script("return document.getElementById('ended').offsetHeight > 0"))
+        await until(lambda: sitting(hosted) == [])
+        assert [chair.name for chair in hosted.record.chairs if chair.sitter == "person"] == ["Ada"]
