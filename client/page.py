@@ -37,7 +37,7 @@ VISITORS_EACH = 4
 MESSAGE_BYTES = 4_096
 CHARACTERS_PER_S = 4_000
 """What is read of a visitor in a second; the rest waits in their browser."""
-END_S = 2.5
+END_S = 5.0
 """How long a visitor's process may take to answer that it is to end, and as long again until it has ended."""
 HANG_UP_S = 2.0
 HEARTBEAT_S = 15.0
