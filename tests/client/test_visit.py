@@ -4,6 +4,7 @@ import json
 import os
 import subprocess
 import sys
+from dataclasses import fields
 from pathlib import Path
 
 from textual.pilot import Pilot
@@ -13,6 +14,7 @@ from client.page import visit_program
 from client.screens.join import JoinScreen
 from client.screens.seats import SeatsScreen
 from client.visit import visitor_app, write_told
+from shared.settings import Settings
 from tests.client.frozen import text_of
 from tests.server.players import CODE, House, open_house
 
@@ -112,14 +114,15 @@ async def test_the_palette_offers_the_keys_of_the_screen_and_no_more() -> None:
 
 async def test_no_door_and_no_shelf_leads_to_the_hosts_things() -> None:
     app = visitor_app("192.0.2.20", SECRET)
-    assert app.doors.drill is None
-    assert app.doors.look_around is None
+    closed = [door.name for door in fields(app.doors) if getattr(app.doors, door.name) is None]
+    assert closed == [door.name for door in fields(app.doors) if door.name not in ("solo", "host", "join")]
     assert app.shelf.load_presets() == ({}, ())
     assert app.diary.read().entries == ()
     async with app.run_test(size=(80, 24)) as pilot:
-        app.open_solo(app.model.view.settings if app.model.view else None)  # type: ignore[arg-type]
-        await pilot.pause()
-        assert "A visitor opens no table here." in text_of(app)
+        for open_one in (app.open_solo, lambda settings: app.open_table(app.doors.host(settings, "Ada", 0))):
+            open_one(Settings())
+            await pilot.pause()
+            assert "A visitor opens no table here." in text_of(app)
 
 
 def test_the_process_leaves_the_hosts_environment_and_folders_behind(tmp_path: Path) -> None:
