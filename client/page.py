@@ -276,8 +276,8 @@ async def open_page(page: Page, bind: str, port: int) -> AsyncIterator[Reached]:
     try:
         try:
             await web.TCPSite(runner, bind, port).start()
-        except OSError as error:
-            reason = error.strerror or str(error)
+        except (OSError, UnicodeError) as error:  # the second for what can be no name of a machine
+            reason = getattr(error, "strerror", None) or str(error)
             raise CannotServe(f"Port {port} of {bind} cannot be opened: {reason}.") from error
         bound = [ipaddress.ip_address(str(host).partition("%")[0]) for host, *_ in runner.addresses]
         hosts = own_addresses() if any(at.is_unspecified for at in bound) else [str(host) for host in bound]

@@ -6,6 +6,7 @@ in a real browser.
 
 import asyncio
 import json
+import os
 import re
 import sys
 from collections.abc import AsyncIterator, Sequence
@@ -146,6 +147,14 @@ async def test_keys_and_sizes_reach_the_visitors_own_process_and_nonsense_does_n
         assert json.loads((await line.receive_bytes())[1:]) == {"type": "resize", "width": 80, "height": 24}
 
 
+async def test_nothing_in_the_name_of_a_folder_is_a_command(tmp_path: Path) -> None:
+    folder = tmp_path / "it's `touch one` $(touch two) \"&& touch three\""
+    folder.mkdir()
+    async with opened(folder) as browser, browser.line() as line:
+        assert (await line.receive_bytes()).startswith(b"[")
+    assert os.listdir(tmp_path) == [folder.name]
+
+
 async def test_a_browser_keeps_its_secret_when_the_page_is_loaded_again_and_another_has_its_own(tmp_path: Path) -> None:
     async def secret(browser: Browser) -> str:
         await browser.get("")
@@ -253,6 +262,10 @@ async def test_a_port_that_cannot_be_had_is_one_sentence(tmp_path: Path) -> None
         with pytest.raises(CannotServe, match=f"Port {taken} of 127.0.0.1 cannot be opened: .*in use.*\\."):
             async with open_page(browser.page, "127.0.0.1", taken):
                 pass
+        for nowhere in ("a" * 70, "no such name", "$(echo 127.0.0.1)"):
+            with pytest.raises(CannotServe, match="cannot be opened"):
+                async with open_page(browser.page, nowhere, 0):
+                    pass
     with pytest.raises(CannotServe, match=r"203\.0\.113\.9 cannot be opened"):
         async with open_page(browser.page, "203.0.113.9", 0):  # set aside for documentation (RFC 5737)
             pass
