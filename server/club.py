@@ -10,10 +10,11 @@ from dataclasses import dataclass, field
 from functools import partial
 
 from server.chairs import Chair, TableRecord, hash_token
-from server.club_record import MOST_WAITING, ClubRecord, shared_secret
-from server.club_results import elsewhere, played_of
+from server.club_record import MOST_WAITING, ClubRecord, SeatKey, SeatReview, shared_secret
+from server.club_results import Results
 from server.club_table import ClubNews, ClubTable
 from server.codes import make_code
+from server.kept import KeptHeat
 from server.output import Output
 from server.seating import Checkpoint
 from shared.desk_intents import (
@@ -80,7 +81,7 @@ class Club:
         self.starts_at_ms: int | None = None
         self.make_table = make_table
         self._random_bytes = random_bytes
-        self._played: dict[tuple[int, int], tuple[Played, ...]] = {}
+        self.results = Results()
 
     # ---- what the shell asks
 
@@ -91,7 +92,15 @@ class Club:
 
     def played(self) -> tuple[Played, ...]:
         """Return every result of the evening."""
-        return tuple(one for key in sorted(self._played) for one in self._played[key])
+        return self.results.played()
+
+    def left_to_look_at(self) -> tuple[SeatKey, ...]:
+        """Return the people's seats that the coach has yet to look at.
+
+        Only of heats whose racks may be seen: of any other nothing is worked out, so that nothing can tell of it, be
+        it only by the time that it takes.
+        """
+        return self.results.left(lambda number, kept: self.tables[number].has_told(kept))
 
     def checkpoint(self) -> ClubCheckpoint:
         """Return what to go back to if an output could not be stored."""
@@ -106,9 +115,17 @@ class Club:
             table.go_back(checkpoints[number], connected(number))
             table.news = news[number]
 
-    def restore(self, tables: dict[int, ClubTable]) -> ClubOutput:
-        """Take over tables that were read from disk and have been restored themselves."""
+    def restore(
+        self, tables: dict[int, ClubTable], earlier: Iterable[tuple[int, KeptHeat]], reviews: Iterable[SeatReview]
+    ) -> ClubOutput:
+        """Take over tables that were read from disk and have been restored themselves, with the heats of their sets
+        before this one and all that the coach has found."""
         self.tables = dict(sorted(tables.items()))
+        for number, kept in earlier:
+            self.results.add(number, kept, tables[number].record)
+        self._add_results()
+        for review in reviews:
+            self.results.take(review)
         return self.heat_over()
 
     def places(self) -> Iterator[Place]:
@@ -133,7 +150,7 @@ class Club:
             (rank, number, chair)
             for number, table in self.open_tables.items()
             for chair in range(4)
-            if (rank := _freedom(table, chair)) is not None
+            if (rank := table.freedom(chair)) is not None
         ]
         return min(ranked)[1:] if ranked else None
 
@@ -157,12 +174,9 @@ class Club:
         return Done(id=command.id), out
 
     def heat_over(self) -> ClubOutput:
-        """Take note of the heats that ended; what all tables have finished is told at all of them."""
+        """Take note of the heats that ended and of what the coach found; what may be told is told at all tables."""
         out = ClubOutput()
-        for number, table in self.tables.items():
-            for kept in table.finished:
-                if (number, kept.number) not in self._played:
-                    self._played[number, kept.number] = played_of(kept.heat(), number, table.record)
+        self._add_results()
         self._close_rounds(out)
         self._tell_news(out)
         return out
@@ -407,6 +421,11 @@ class Club:
 
     # ---- the deal they share
 
+    def _add_results(self) -> None:
+        for number, table in self.tables.items():
+            for kept in table.finished:
+                self.results.add(number, kept, table.record)
+
     def _close_rounds(self, out: ClubOutput) -> None:
         """Take note of the heats that no table plays any more; who has not begun them cannot play them later."""
         tables = self.open_tables
@@ -436,7 +455,7 @@ class Club:
                 teacher=self.record.teacher,
                 standings=told,
                 elsewhere_heat=last.number if last and is_told else 0,
-                elsewhere=elsewhere(number, last.heat(), self.tables) if last and is_told else ((), (), (), ()),
+                elsewhere=self.results.elsewhere(number, last.number) if last and is_told else ((), (), (), ()),
             )
             if news != table.news:
                 out.add(number, table.hear_news(news))
@@ -444,16 +463,6 @@ class Club:
     def _in_heat(self, tables: dict[int, ClubTable]) -> str:
         """Return the name of a table that plays a heat, or nothing."""
         return next((table.record.name for table in tables.values() if table.heat), "")
-
-
-def _freedom(table: ClubTable, chair: int) -> tuple[int, int] | None:
-    """Return how welcome a newcomer is on a chair, less is better, or None where a person sits."""
-    match table.record.chairs[chair].sitter:
-        case "nobody":
-            return (0, 0)
-        case "bot":
-            return (1, 1 if table.heat else 0)
-    return None
 
 
 def _asked_of(intent: SeatBots | HoldClocks | RunClocks | GiveTime, table: ClubTable) -> tuple[TableIntent, ...]:

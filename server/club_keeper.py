@@ -16,12 +16,16 @@ from functools import partial
 from server.chairs import hash_token
 from server.clock import now_ms
 from server.club import Club, ClubOutput, Place
+from server.club_record import SeatReview
 from server.club_show import club_view
 from server.club_table import ClubTable
 from server.codes import same_code
-from server.keeper import Keeper
+from server.keeper import RETRY_MS, Keeper
+from server.kept import KeptHeat
 from server.line import Line
 from server.output import Joined, Output
+from server.review_process import Reviewer
+from server.reviewing import Reviewing
 from server.seating import TOKEN_BYTES
 from server.store import Append, ClubAppend, Store, StoredTable, StoreFault
 from server.table import Table
@@ -35,6 +39,9 @@ SHOW_MS = 200
 """The desk and the watchers see changes at most this often."""
 BEAT_MS = 2_000
 """And at least this often, so that the clocks they draw do not drift from the tables'."""
+TELL_MS = 10_000
+"""While the coach looks at heats, what it finds is told this often, and when it is through: every telling is a view for
+everybody between heats, who read standings at leisure."""
 MOST_WATCHING = 64
 MOST_WITH_STEPS = 1_500
 """Of more results than these the desk is told the whole heats only: a frame holds no more."""
@@ -59,13 +66,21 @@ class _Lost:
     line: Line
 
 
-_Item = _Knock | _Heard | _Lost
+@dataclass(frozen=True, slots=True)
+class _Looked:
+    review: SeatReview
+
+
+_Item = _Knock | _Heard | _Lost | _Looked
 
 
 class ClubKeeper:
-    """Runs one evening for its desk, its watchers and those who wait; the tables run themselves."""
+    """Runs one evening for its desk, its watchers and those who wait; the tables run themselves.
 
-    def __init__(self, club: Club, store: Store, add: AddKeeper) -> None:
+    Without a reviewer no heat is looked at, and the standings know times alone.
+    """
+
+    def __init__(self, club: Club, store: Store, add: AddKeeper, reviewer: Reviewer | None = None) -> None:
         self.club = club
         self.keepers: dict[int, Keeper] = {}
         self._store, self._add = store, add
@@ -73,8 +88,12 @@ class ClubKeeper:
         self._inbox: list[_Item] = []
         self._wake = asyncio.Event()
         self._changed = self._ended = False
-        self._shown_ms = 0
+        self._shown_ms = self._results_told_ms = 0
+        self._has_found = False
         self._revision = 0
+        self._reviewing: Reviewing | None = None
+        if reviewer:
+            self._reviewing = Reviewing(reviewer, club.left_to_look_at, club.results.heat_of, self._found)
 
     @property
     def lines(self) -> list[Line]:
@@ -108,6 +127,9 @@ class ClubKeeper:
         """Take note that a line is gone."""
         self._put(_Lost(line))
 
+    def _found(self, review: SeatReview) -> None:
+        self._put(_Looked(review))
+
     def _put(self, item: _Item) -> None:
         self._inbox.append(item)
         self._wake.set()
@@ -123,14 +145,17 @@ class ClubKeeper:
     async def open(self, stored: Sequence[StoredTable]) -> None:
         """Open the tables that were stored, each as it was left, and take note of what they played."""
         tables: dict[int, ClubTable] = {}
+        earlier: list[tuple[int, KeptHeat]] = []
         for one in stored:
             number = int(one.record.id.rpartition(".")[2])
             tables[number] = self.club.make_table(one.record)
+            earlier += [(number, KeptHeat.of(heat)) for heat in one.finished if heat.number < one.record.set_first]
             self._keep(number, tables[number], one)
         for keeper in self.keepers.values():
             await keeper.is_open.wait()
         async with self._all_turns():
-            await self._settle(partial(self.club.restore, tables))
+            reviews = [review for one in stored for review in one.reviews]
+            await self._settle(partial(self.club.restore, tables, earlier, reviews))
 
     async def open_table(self, name: str = "") -> None:
         """Open a table before anybody can come. Raises StoreFault."""
@@ -144,14 +169,25 @@ class ClubKeeper:
             await self._settle(act)
 
     async def run(self) -> None:
-        """Keep the evening until cancelled."""
+        """Keep the evening until cancelled; the coach looks at its heats meanwhile."""
+        if self._reviewing is None:
+            return await self._run()
+        looking = asyncio.create_task(self._reviewing.run())
+        try:
+            await self._run()
+        finally:
+            looking.cancel()
+            await asyncio.gather(looking, return_exceptions=True)
+
+    async def _run(self) -> None:
         while True:
             await self._something()
             items, self._inbox = self._inbox, []
             for item in items:
                 await self._take(item)
-            if self._ended:
-                self._ended = False
+            if self._ended or self._may_tell_results():
+                self._ended = self._has_found = False
+                self._results_told_ms = now_ms()
                 await self._act(self.club.heat_over, "a heat's end")
                 await self._tell_evening()
             deadline_ms = self.club.next_deadline_ms()
@@ -166,6 +202,8 @@ class ClubKeeper:
         deadline_ms = self.club.next_deadline_ms()
         if deadline_ms is not None:
             due_ms.append(deadline_ms)
+        if self._has_found:
+            due_ms.append(self._results_told_ms + TELL_MS)
         while not (self._inbox or self._ended or (due_ms and min(due_ms) <= now_ms())):
             self._wake.clear()
             timer = None
@@ -191,6 +229,31 @@ class ClubKeeper:
                     line.end(Close.BAD_FRAME, "You are no desk.")
             case _Heard(line=line, command=Command() as command):
                 await self._wish(line, command)
+            case _Looked(review=review):
+                await self._note(item, review)
+
+    async def _note(self, item: _Looked, review: SeatReview) -> None:
+        """Put what the coach found on the disk; it holds no table up, and is told when that is due."""
+        try:
+            await self._store.append([ClubAppend(self.club.record, (review,))])
+        except StoreFault as fault:
+            log.error("%s", fault)
+            asyncio.get_running_loop().call_later(RETRY_MS / 1_000, self._put, item)
+        else:
+            self.club.results.take(review)
+            self._has_found = self._changed = True
+
+    def _looked(self) -> tuple[int, int]:
+        """Return how many seats the coach is through with, and of how many."""
+        if self._reviewing is None:
+            return 0, 0
+        left = self.club.left_to_look_at()
+        through, given_up = self.club.results.looked, sum(key in self._reviewing.given_up for key in left)
+        return through + given_up, through + len(left)
+
+    def _may_tell_results(self) -> bool:
+        looked, of = self._looked()
+        return self._has_found and (looked == of or self._results_told_ms + TELL_MS <= now_ms())
 
     async def _admit(self, line: Line, hello: Hello) -> None:
         role = _ROLES[hello.role]
@@ -341,6 +404,8 @@ class ClubKeeper:
         for number, told in outputs.items():
             if told:
                 self.keepers[number].deliver(told)
+        if self._reviewing:
+            self._reviewing.look_again()
 
     def _keep(self, number: int, table: ClubTable, stored: StoredTable | None = None) -> None:
         keeper = self._add(table, stored)
@@ -401,7 +466,7 @@ class ClubKeeper:
 
     def _frame(self, role: ClubRole) -> bytes:
         waiting = frozenset(hash_token(line.token) for line, other in self._roles.items() if other == "waiting")
-        return TO_CLIENT.pack(club_view(self.club, role, self._revision, waiting, now_ms()))
+        return TO_CLIENT.pack(club_view(self.club, role, self._revision, waiting, now_ms(), self._looked()))
 
     async def _tell_evening(self) -> None:
         for line, role in self._roles.items():

@@ -1,11 +1,15 @@
-"""What must outlive the process of a club's evening besides its tables: codes, who waits, what the desk has asked."""
+"""What must outlive the process of a club's evening besides its tables: codes, who waits, what the desk has asked,
+and what the coach has found."""
 
 import hashlib
-from typing import Literal
+from typing import Literal, NamedTuple
+
+from pydantic import Field
 
 from server.chairs import Chair
 from shared.records import Record
 from shared.settings import Settings
+from shared.standings import Reviewed
 from shared.wall import SECRET_BYTES, seeded_secret
 
 MOST_WAITING = 200
@@ -17,6 +21,23 @@ class DeskClient(Record):
 
     token_hash: bytes
     last_id: int = 0
+
+
+class SeatKey(NamedTuple):
+    """A seat (counted from East) of a heat at the table of that number."""
+
+    table: int
+    heat: int
+    seat: int
+
+
+class SeatReview(Record):
+    """The coach has looked at a seat's heat; reviewed is nothing where there was nothing to judge."""
+
+    table: int
+    heat: int
+    seat: int = Field(ge=0, le=3)
+    reviewed: Reviewed | None
 
 
 class ClubRecord(Record):

@@ -1,14 +1,122 @@
-"""What the heats of a club's tables come to: one result a seat, and what the same rack did at the other tables."""
+"""What the heats of a club's tables come to: one result a seat, what the same rack did elsewhere, and what the coach
+has yet to look at.
 
-from collections.abc import Mapping
+Knows every rack of a finished heat and decides nothing about who may see what: whoever asks says which heats are open.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 
 from server.chairs import TableRecord
-from server.club_table import ClubTable
+from server.club_record import SeatKey, SeatReview
+from server.kept import KeptHeat
 from shared.club_views import Elsewhere, Gave
 from shared.heat import SavedHeat, chair_of, final_state
 from shared.seat_heat import SeatHeat, seat_heat
-from shared.seats import SEATS
-from shared.standings import Played, from_seat_heat
+from shared.seats import SEATS, Seat
+from shared.standings import Played, Reviewed, from_seat_heat
+
+IsOpen = Callable[[int, KeptHeat], bool]
+"""Whether the racks of a heat at the table of that number may be seen by now."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Gave:
+    """What a table's seats gave in a heat, and what heats of the same deal have in common."""
+
+    deal: str
+    seats: tuple[Elsewhere, ...]
+
+
+class Results:
+    """The evening's results by table and heat."""
+
+    def __init__(self) -> None:
+        self._played: dict[tuple[int, int], tuple[Played, ...]] = {}
+        self._gave: dict[tuple[int, int], _Gave] = {}
+        self._waiting: dict[tuple[int, int], KeptHeat] = {}
+        self._looked: set[SeatKey] = set()
+
+    @property
+    def looked(self) -> int:
+        """How many seats the coach has looked at."""
+        return len(self._looked)
+
+    def played(self) -> tuple[Played, ...]:
+        """Return every result."""
+        return tuple(one for key in sorted(self._played) for one in self._played[key])
+
+    def add(self, number: int, kept: KeptHeat, record: TableRecord) -> None:
+        """Take in a heat that has ended at a table; one that is known already changes nothing.
+
+        A table may be renamed; its number keeps its results apart from those of another that takes the name.
+        """
+        if (number, kept.number) in self._played:
+            return
+        heat = kept.heat()
+        state, deal = final_state(heat), deal_of(heat, record)
+        name = heat.table if heat.table == f"Table {number}" else f"{number} {heat.table}"
+        people = next((sat.people for sat in record.sat if sat.heat == heat.number), ("", "", "", ""))
+        lived = [seat_heat(heat, state, seat) for seat in SEATS]
+        self._played[number, kept.number] = tuple(
+            from_seat_heat(one, people[chair_of(Seat(one.seat), heat.east)], deal, heat.number).model_copy(
+                update={"table": name}
+            )
+            for one in lived
+        )
+        self._gave[number, kept.number] = _Gave(deal, tuple(map(_elsewhere, lived)))
+        for key in [key for key in self._gave if key[0] == number and key[1] < kept.number - 1]:
+            del self._gave[key]  # Elsewhere only the last heat is shown, and another table may be one behind.
+        if any(people):
+            self._waiting[number, kept.number] = kept
+
+    def take(self, review: SeatReview) -> None:
+        """Take in what the coach has found."""
+        table, heat, seat = key = SeatKey(review.table, review.heat, review.seat)
+        if key in self._looked or (table, heat) not in self._played:
+            return
+        self._looked.add(key)
+        if review.reviewed:
+            self._put(table, heat, seat, review.reviewed)
+        if not any(self._left_of(table, heat)):
+            del self._waiting[table, heat]
+
+    def left(self, is_open: IsOpen) -> tuple[SeatKey, ...]:
+        """Return the people's seats that the coach has yet to look at, of open heats alone, the first heat first."""
+        heats = sorted(self._waiting.items(), key=lambda item: (item[0][1], item[0][0]))
+        return tuple(
+            key for (number, heat), kept in heats if is_open(number, kept) for key in self._left_of(number, heat)
+        )
+
+    def heat_of(self, key: SeatKey) -> SeatHeat:
+        """Return what a seat lived that is still to be looked at."""
+        heat = self._waiting[key.table, key.heat].heat()
+        return seat_heat(heat, final_state(heat), Seat(key.seat))
+
+    def elsewhere(self, number: int, heat: int) -> tuple[tuple[Elsewhere, ...], ...]:
+        """Return for each seat of a table's heat what the same rack did at the other tables."""
+        own = self._gave.get((number, heat))
+        others = [
+            gave
+            for (table, other), gave in sorted(self._gave.items())
+            if own and table != number and other == heat and gave.deal == own.deal
+        ]
+        return tuple(tuple(gave.seats[seat] for gave in others) for seat in SEATS)
+
+    def _put(self, table: int, heat: int, seat: int, found: Reviewed) -> None:
+        played = list(self._played[table, heat])
+        played[seat] = played[seat].with_review(found)
+        self._played[table, heat] = tuple(played)
+        if gave := self._gave.get((table, heat)):
+            seats = list(gave.seats)
+            seats[seat] = seats[seat].model_copy(update={"points": found.points})
+            self._gave[table, heat] = _Gave(gave.deal, tuple(seats))
+
+    def _left_of(self, table: int, heat: int) -> Iterator[SeatKey]:
+        for one in self._played[table, heat]:
+            key = SeatKey(table, heat, one.seat)
+            if one.person and key not in self._looked:
+                yield key
 
 
 def deal_of(heat: SavedHeat, table: TableRecord) -> str:
@@ -16,37 +124,9 @@ def deal_of(heat: SavedHeat, table: TableRecord) -> str:
     return heat.commitment if not any(heat.contributions) else f"{heat.commitment} {table.id}"
 
 
-def played_of(heat: SavedHeat, number: int, table: TableRecord) -> tuple[Played, ...]:
-    """Return the result of each seat, kept under the person who was dealt the rack, wherever they sit now.
-
-    A table may be renamed; its number keeps its results apart from those of another that takes the name.
-    """
-    people = next((sat.people for sat in table.sat if sat.heat == heat.number), ("", "", "", ""))
-    state, deal = final_state(heat), deal_of(heat, table)
-    name = heat.table if heat.table == f"Table {number}" else f"{number} {heat.table}"
-    played = [
-        from_seat_heat(seat_heat(heat, state, seat), people[chair_of(seat, heat.east)], deal, heat.number)
-        for seat in SEATS
-    ]
-    return tuple(one.model_copy(update={"table": name}) for one in played)
-
-
-def elsewhere(number: int, heat: SavedHeat, tables: Mapping[int, ClubTable]) -> tuple[tuple[Elsewhere, ...], ...]:
-    """Return for each seat of a table's heat what the same rack did at the other tables."""
-    own = deal_of(heat, tables[number].record)
-    others = [
-        (table.record.name, other)
-        for at, table in tables.items()
-        for kept in table.finished
-        if at != number and kept.number == heat.number and deal_of(other := kept.heat(), table.record) == own
-    ]
-    states = [(name, other, final_state(other)) for name, other in others]
-    return tuple(tuple(_told(name, seat_heat(other, state, seat)) for name, other, state in states) for seat in SEATS)
-
-
-def _told(table: str, heat: SeatHeat) -> Elsewhere:
+def _elsewhere(heat: SeatHeat) -> Elsewhere:
     return Elsewhere(
-        table=table,
+        table=heat.table,
         name=heat.names[heat.seat],
         total_ms=sum(step.spent_ms for step in heat.steps if step.step != "plan"),
         gave=tuple(

@@ -24,8 +24,16 @@ from shared.tiles import Tile
 from shared.views import HeatResult
 
 
-def club_view(club: Club, role: ClubRole, revision: int, waiting: frozenset[bytes], now_ms: int) -> ClubView:
-    """Return the evening for a role; waiting are the token hashes of those who wait with their line up."""
+def club_view(
+    club: Club,
+    role: ClubRole,
+    revision: int,
+    waiting: frozenset[bytes],
+    now_ms: int,
+    looked: tuple[int, int] = (0, 0),
+) -> ClubView:
+    """Return the evening for a role; waiting are the token hashes of those who wait with their line up, looked is how
+    many seats the coach is through with and of how many."""
     record, is_desk = club.record, role == "desk"
     return ClubView(
         revision=revision,
@@ -40,6 +48,8 @@ def club_view(club: Club, role: ClubRole, revision: int, waiting: frozenset[byte
             WaitingShown(name=one.name, connected=one.token_hash in waiting, person=one.person if is_desk else "")
             for one in record.waiting
         ),
+        looked=looked[0],
+        to_look_at=looked[1],
         desk=DeskPart(code=record.code, desk_code=record.desk_code, teacher_code=record.teacher_code)
         if is_desk
         else None,

@@ -9,7 +9,7 @@ the host's program drew it fairly; people who mind play with other deals, where 
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from server.chairs import EMPTY, Chair, Sat, TableRecord, bot_chair, chair_of_token, each, own_name
 from server.kept import KeptHeat
@@ -76,6 +76,10 @@ class ClubTable(Table):
         """Say whether the racks of a heat may be told as far as this table's own settings go."""
         return super()._is_open(heat)
 
+    def has_told(self, heat: KeptHeat) -> bool:
+        """Say whether a heat's racks may be seen by now; those of earlier sets were told before this one began."""
+        return heat.number < self._record.set_first or self._is_open(heat)
+
     @property
     def connected(self) -> frozenset[int]:
         """The chairs whose line is up."""
@@ -86,6 +90,15 @@ class ClubTable(Table):
         """The chairs on which people sit."""
         chairs = self._record.chairs
         return tuple(chair for chair in range(4) if chairs[chair].sitter == "person" and not chairs[chair].left)
+
+    def freedom(self, chair: int) -> tuple[int, int] | None:
+        """Return how welcome a newcomer is on a chair, less is better, or None where a person sits."""
+        match self._record.chairs[chair].sitter:
+            case "nobody":
+                return (0, 0)
+            case "bot":
+                return (1, 1 if self._heat else 0)
+        return None
 
     @property
     def reached(self) -> int:
@@ -170,6 +183,12 @@ class ClubTable(Table):
         """Take in what the club says; heats that may be told now are told."""
         out, before = Output(), self.news
         if news == before:
+            return out
+        unseen = replace(
+            news, standings=before.standings, elsewhere_heat=before.elsewhere_heat, elsewhere=before.elsewhere
+        )
+        if self._heat and unseen == before:
+            self.news = news  # Nobody sees results during a heat, so that nobody need be told before its end.
             return out
         held = [heat for heat in self._finished if not self._is_open(heat)]
         self.news = news

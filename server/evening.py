@@ -18,6 +18,7 @@ from server.codes import make_code
 from server.door import Door, Limits, open_door
 from server.gate import Gate
 from server.host import clear
+from server.review_process import Reviewer, ReviewProcess
 from server.store import Store, default_path
 from shared.cards.play import shipped_text
 from shared.messages import PORT
@@ -90,8 +91,11 @@ async def host_club(
     host: str | None = None,
     port: int = PORT,
     tls: ssl.SSLContext | None = None,
+    reviewer: Reviewer | None = None,
 ) -> AsyncIterator[HostedClub]:
     """Open an evening; one that is not in the store begins with these tables ("": called by its number).
+
+    The reviewer looks at its heats for the standings; if none is given it is the coach in a process of its own.
 
     Raises:
         CannotOpen: the port cannot be had.
@@ -100,7 +104,7 @@ async def host_club(
     async with Gate.open(store) as gate:
         is_new = store.load_club() is None
         club = new_club(record, secrets.token_bytes, wall_time)
-        keeper = await gate.add_club(club, () if is_new else store.load())
+        keeper = await gate.add_club(club, () if is_new else store.load(), reviewer or ReviewProcess())
         for name in tables if is_new else ():
             await keeper.open_table(name)
         async with (

@@ -20,6 +20,7 @@ from server.club_keeper import ClubKeeper
 from server.codes import Guesses, same_code
 from server.keeper import Keeper
 from server.line import HungUp, Line, Wire
+from server.review_process import Reviewer
 from server.seating import Seating
 from server.store import Store, StoredTable
 from shared.codec import BadFrame, Codec
@@ -89,9 +90,14 @@ class Gate:
         self._tasks[keeper] = asyncio.create_task(keeper.run())
         return keeper
 
-    async def add_club(self, club: Club, stored: Sequence[StoredTable] = ()) -> "ClubKeeper":
-        """Open an evening of several tables, or, with what was stored, go on with it; nobody may knock before."""
-        self.club = keeper = ClubKeeper(club, self._store, self.add)
+    async def add_club(
+        self, club: Club, stored: Sequence[StoredTable] = (), reviewer: Reviewer | None = None
+    ) -> "ClubKeeper":
+        """Open an evening of several tables, or, with what was stored, go on with it; nobody may knock before.
+
+        The reviewer, if any, looks at its heats for the standings.
+        """
+        self.club = keeper = ClubKeeper(club, self._store, self.add, reviewer)
         await keeper.open(stored)
         self._tasks[keeper] = asyncio.create_task(keeper.run())
         return keeper

@@ -17,12 +17,12 @@ from typing import Self
 import platformdirs
 
 from server.chairs import TableRecord
-from server.club_record import ClubRecord
+from server.club_record import ClubRecord, SeatReview
 from shared.codec import BadFrame, Codec
 from shared.events import AnyEvent, Event
 from shared.heat import HEAT, SavedHeat
 
-SCHEMA = 2
+SCHEMA = 3
 _APPLICATION = 0x7261636B
 _TABLES = """
 CREATE TABLE tables (id TEXT PRIMARY KEY, record BLOB NOT NULL);
@@ -31,6 +31,9 @@ CREATE TABLE events (
 ) WITHOUT ROWID;
 CREATE TABLE clubs (id TEXT PRIMARY KEY, record BLOB NOT NULL);
 CREATE TABLE heats ("table" TEXT, heat INTEGER, saved BLOB NOT NULL, PRIMARY KEY ("table", heat)) WITHOUT ROWID;
+CREATE TABLE reviews (
+    "table" TEXT, heat INTEGER, seat INTEGER, review BLOB NOT NULL, PRIMARY KEY ("table", heat, seat)
+) WITHOUT ROWID;
 """
 _LIMIT = 1024 * 1024
 _UNREADABLE = (sqlite3.Error, UnicodeDecodeError)
@@ -38,6 +41,7 @@ _UNREADABLE = (sqlite3.Error, UnicodeDecodeError)
 EVENT: Codec[AnyEvent] = Codec(Event, _LIMIT)
 RECORD: Codec[TableRecord] = Codec(TableRecord, _LIMIT)
 CLUB: Codec[ClubRecord] = Codec(ClubRecord, _LIMIT)
+REVIEW: Codec[SeatReview] = Codec(SeatReview, _LIMIT)
 
 
 class StoreFault(Exception):
@@ -60,9 +64,10 @@ class Append:
 
 @dataclass(frozen=True, slots=True)
 class ClubAppend:
-    """One step of an evening of several tables, stored together with what it did at them."""
+    """One step of an evening of several tables, stored together with what it did at them, or what the coach found."""
 
     record: ClubRecord
+    reviews: tuple[SeatReview, ...] = ()
 
 
 Appends = Sequence[Append | ClubAppend]
@@ -70,11 +75,13 @@ Appends = Sequence[Append | ClubAppend]
 
 @dataclass(frozen=True, slots=True)
 class StoredTable:
-    """A table as it was left: its record, the events of the heat that ran, and the heats it finished."""
+    """A table as it was left: its record, the events of the heat that ran, the heats it finished, and what the coach
+    found in them."""
 
     record: TableRecord
     events: tuple[AnyEvent, ...]
     finished: tuple[SavedHeat, ...]
+    reviews: tuple[SeatReview, ...] = ()
 
     @property
     def is_unfinished(self) -> bool:
@@ -168,6 +175,7 @@ class Database:
             self._disk.execute("DELETE FROM tables WHERE id = ?", (table,))
             self._disk.execute('DELETE FROM events WHERE "table" = ?', (table,))
             self._disk.execute('DELETE FROM heats WHERE "table" = ?', (table,))
+            self._disk.execute('DELETE FROM reviews WHERE "table" = ?', (table,))
             self._disk.execute("COMMIT")
         except sqlite3.Error as error:
             self._undo()
@@ -202,6 +210,9 @@ class Database:
         if isinstance(append, ClubAppend):
             club = append.record
             self._disk.execute("INSERT OR REPLACE INTO clubs VALUES (?, ?)", (club.id, CLUB.pack(club)))
+            for one in append.reviews:
+                row = (club.table_id(one.table), one.heat, one.seat, REVIEW.pack(one))
+                self._disk.execute("INSERT OR REPLACE INTO reviews VALUES (?, ?, ?, ?)", row)
             return
         table = append.record.id
         self._disk.execute("INSERT OR REPLACE INTO tables VALUES (?, ?)", (table, RECORD.pack(append.record)))
@@ -218,10 +229,12 @@ class Database:
             'SELECT event FROM events WHERE "table" = ? AND heat = ? ORDER BY number', (table, record.number)
         )
         heats = self._disk.execute('SELECT saved FROM heats WHERE "table" = ? ORDER BY heat', (table,))
+        reviews = self._disk.execute('SELECT review FROM reviews WHERE "table" = ? ORDER BY heat, seat', (table,))
         return StoredTable(
             record,
             tuple(EVENT.unpack(event) for (event,) in events),
             tuple(HEAT.unpack(heat) for (heat,) in heats),
+            tuple(REVIEW.unpack(review) for (review,) in reviews),
         )
 
     def _undo(self) -> None:

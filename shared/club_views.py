@@ -84,7 +84,10 @@ class DeskPart(Record):
 
 
 class ClubView(Record):
-    """The whole evening at one moment, for the desk, a watcher, a teacher, or somebody who waits for a chair."""
+    """The whole evening at one moment, for the desk, a watcher, a teacher, or somebody who waits for a chair.
+
+    The coach is through with looked of the seats that it may look at by now.
+    """
 
     kind: Literal["club view"] = "club view"
     revision: int
@@ -96,11 +99,14 @@ class ClubView(Record):
     teacher: bool
     tables: tuple[TableShown, ...]
     waiting: tuple[WaitingShown, ...]
+    looked: int = 0
+    to_look_at: int = 0
     desk: DeskPart | None = None
 
 
 class Evening(Record):
-    """Every result of the evening so far, for the desk; sent whole whenever a heat has ended."""
+    """Every result of the evening so far, for the desk; sent whole whenever a heat has ended or the coach has found
+    more."""
 
     kind: Literal["evening"] = "evening"
     played: tuple[Played, ...]

@@ -2,10 +2,11 @@
 
 import random
 from collections import defaultdict
+from collections.abc import Callable
 from itertools import count
 
 from server.club import Club, ClubOutput, new_club
-from server.club_record import ClubRecord
+from server.club_record import ClubRecord, SeatKey, SeatReview
 from server.club_show import club_view
 from server.club_table import ClubTable
 from server.output import Joined, Output
@@ -13,7 +14,9 @@ from shared.club_views import ClubRole, ClubView
 from shared.desk_intents import DeskIntent, OpenTable
 from shared.intents import Intent, Ready
 from shared.messages import TO_CLIENT, Command, DeskCommand, Done, HeatFile, OwnHeat, Refused
+from shared.seat_heat import SeatHeat
 from shared.settings import Settings
+from shared.standings import Reviewed
 from shared.views import View
 from tests.server.players import answer_to, owes
 
@@ -144,6 +147,17 @@ class ClubEvening:
 
     def shown(self, role: ClubRole = "desk") -> ClubView:
         return club_view(self.club, role, 1, frozenset(), self.now_ms)
+
+    # ---- the coach
+
+    def look(self, judge: Callable[[SeatHeat], Reviewed | None], most: int = 1_000) -> list[SeatKey]:
+        """Let somebody judge what may be looked at, and tell it; return which seats that were."""
+        keys = list(self.club.left_to_look_at()[:most])
+        for key in keys:
+            found = judge(self.club.results.heat_of(key))
+            self.club.results.take(SeatReview(table=key.table, heat=key.heat, seat=key.seat, reviewed=found))
+        self.take(self.club.heat_over())
+        return keys
 
     # ---- time
 

@@ -1,0 +1,105 @@
+"""The real coach in its process: the same numbers as a person's own review, the lowest priority, and an end at once."""
+
+import asyncio
+import os
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import pytest
+
+from client.solo import play_bots
+from server.review_process import ReviewerEnded, ReviewProcess
+from shared.cards.play import shipped_text
+from shared.coach.coach import Coach, coach_of
+from shared.coach.heats import comes_to
+from shared.coach.lived import LivedHeat, lived
+from shared.coach.review import review, seed_of
+from shared.heat import final_state
+from shared.seat_heat import SeatHeat, seat_heat
+from shared.seats import Seat
+from shared.settings import Settings
+
+CARD = shipped_text("first-evening")
+
+
+def south() -> SeatHeat:
+    """A heat on the small card, every step of it a person's decision."""
+    heat = play_bots(Settings(seed=8, heats=1, second="never"), card=CARD)[0]
+    lived = seat_heat(heat, final_state(heat), Seat.SOUTH)
+    steps = tuple(step.model_copy(update={"by": "person"}) for step in lived.steps)
+    return lived.model_copy(update={"steps": steps})
+
+
+@asynccontextmanager
+async def reviewer() -> AsyncIterator[ReviewProcess]:
+    process = ReviewProcess()
+    try:
+        yield process
+    finally:
+        await process.close()
+
+
+def own_review(heat: SeatHeat) -> object:
+    """What the person's own screen would say of the heat."""
+    coach, judged = coach_of(CARD), lived(heat)
+    assert isinstance(coach, Coach)
+    assert isinstance(judged, LivedHeat)
+    *_, whole = review(coach, judged, seed_of(heat))
+    return comes_to(whole)
+
+
+async def test_what_it_finds_is_what_the_persons_own_review_says() -> None:
+    heat = south()
+    async with reviewer() as process:
+        found = await process.look(heat)
+        assert found == own_review(heat)
+        assert found.unforced >= 3
+        assert await process.look(heat) == found
+
+
+async def test_it_gives_way_to_everything_else_on_the_machine() -> None:
+    async with reviewer() as process:
+        await process.look(south())
+        assert process._process
+        if hasattr(os, "getpriority"):
+            assert os.getpriority(os.PRIO_PROCESS, process._process.pid) == 19
+
+
+async def test_a_heat_with_nothing_to_judge_is_answered_and_the_next_one_too() -> None:
+    unreadable = south().model_copy(update={"card": "no card"})
+    async with reviewer() as process:
+        assert await process.look(unreadable) is None
+        assert await process.look(south()) is not None
+
+
+async def test_whoever_is_cancelled_leaves_no_process_behind() -> None:
+    async with reviewer() as process:
+        await process.look(south())
+        assert process._process
+        pid = process._process.pid
+        task = asyncio.create_task(process.look(south().model_copy(update={"card": shipped_text()})))
+        await asyncio.sleep(0)
+        task.cancel()
+        with pytest.raises(asyncio.CancelledError):
+            await task
+        with pytest.raises(ProcessLookupError):
+            os.kill(pid, 0)
+        assert await process.look(south()) is not None
+
+
+async def test_a_process_that_is_killed_is_told_and_replaced() -> None:
+    async with reviewer() as process:
+        await process.look(south())
+        assert process._process
+        process._process.kill()
+        with pytest.raises(ReviewerEnded):
+            await process.look(south())
+        assert await process.look(south()) is not None
+
+
+async def test_a_process_that_cannot_be_started_is_told(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setattr("sys.executable", str(tmp_path / "nothing"))
+    async with reviewer() as process:
+        with pytest.raises(ReviewerEnded):
+            await process.look(south())
