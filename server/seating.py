@@ -70,6 +70,7 @@ class Seating(ABC):
             if chair is None:
                 return Rejected(Close.TABLE_FULL, "All four chairs of this table are taken.")
             token = token or self._random_bytes(TOKEN_BYTES)
+            self._hand_on(chair)
             newcomer = person_chair(self._record, chair, name, token, self._first_heat())
             self._record = self._record.with_chair(chair, newcomer)
             self._replies[chair].clear()
@@ -154,8 +155,12 @@ class Seating(ABC):
         """Close the line of whoever has left; a host who leaves is followed by the first person who is there."""
         out.closing.append((chair, Close.TABLE_CLOSED, "You have left the table."))
         self._connected.discard(chair)
+        self._hand_on(chair)
+
+    def _hand_on(self, chair: int) -> None:
+        """Make the first other person who is there the host, if whoever sat on this chair was it."""
         if self._record.host == chair:
-            people = [other for other in ALL_CHAIRS if self._record.chairs[other].is_present]
+            people = [other for other in ALL_CHAIRS if other != chair and self._record.chairs[other].is_present]
             self._record = self._record.but(host=people[0] if people else None)
 
     def _change(self, chair: int, **changes: object) -> None:

@@ -260,6 +260,17 @@ def test_a_newcomer_at_a_full_table_takes_the_chair_of_somebody_who_is_away_and_
     assert circle.view().results[0].places_ms[1] is None
 
 
+def test_whoever_takes_the_chair_of_a_host_who_is_away_is_not_the_host() -> None:
+    circle = Circle()
+    circle.cut(0)
+    circle.do(1, GoWithout())
+    assert circle.join("Eve") == 0
+    assert [place.host for place in circle.places()] == [False, True, False, False]
+    assert (circle.view(0).host, circle.view(0).code) == (False, "")
+    circle.cut(1)
+    assert circle.view(0).host, "somebody who is there stands in for a host whose line is down"
+
+
 # ---- places, sets, times
 
 
