@@ -66,7 +66,7 @@ def add_hosting(parser: argparse.ArgumentParser, what: str) -> None:
     """Add the options of everything that others on the network can join; what is its name."""
     from shared.messages import PORT
 
-    parser.add_argument("--port", default=str(PORT), metavar="PORT", help=f"the port to open, {PORT} if not named")
+    parser.add_argument("--port", metavar="PORT", help=f"the port to open, {PORT} if not named")
     parser.add_argument("--resume", action="store_true", help=f"go on with the {what} that was left unfinished")
     parser.add_argument("--fresh", action="store_true", help=f"begin anew and forget that {what}")
     parser.add_argument("--tls-cert", metavar="FILE", type=Path, help="a certificate: the line is private (wss)")
@@ -80,9 +80,10 @@ def hosting_of(args: argparse.Namespace) -> Hosting:
         BadArgument: they cannot be, or not together.
     """
     from client.address import BadAddress, read_port
+    from shared.messages import PORT
 
     try:
-        port = read_port(args.port)
+        port = PORT if args.port is None else read_port(args.port)
     except BadAddress as error:
         raise BadArgument(str(error)) from error
     if args.resume and args.fresh:

@@ -10,7 +10,7 @@ from client.arguments import BadArgument, Hosting, add_hosting, hosting_of, sett
 if TYPE_CHECKING:
     from shared.settings import Settings
 
-_ONLY_TOGETHER = ("name", "resume", "fresh", "tls_cert")
+_ONLY_TOGETHER = ("name", "port", "resume", "fresh", "tls_cert")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -82,6 +82,7 @@ def test_every_command_has_help_of_its_own(capsys: pytest.CaptureFixture[str]) -
         ("clock --together --port 99999", "'99999' is no port"),
         ("clock --resume", "--resume goes with --together"),
         ("clock --name Ann", "--name goes with --together"),
+        ("clock --port 15300", "--port goes with --together"),
         ("clock --together --heats 13", "heats is 13"),
         ("verify", "needs FILE"),
         ("messages now", "does not know 'now'"),
