@@ -164,11 +164,11 @@ def listed_tiles(tiles: Rack) -> str:
 
 
 def listed_pass(ranked: RankedPass) -> str:
-    """Return a pass by the names of its tiles, with how many go unseen: "9 dot and two unseen"."""
-    unseen = f"{_NUMBERS[ranked.blind]} unseen"
+    """Return a pass by the names of its tiles, with how many go blind: "9 dot and two blind"."""
+    blind = f"{_NUMBERS[ranked.blind]} blind"
     if not ranked.tiles and ranked.blind:
-        return unseen
-    return listed_tiles(ranked.tiles) + (f" and {unseen}" if ranked.blind else "")
+        return blind
+    return listed_tiles(ranked.tiles) + (f" and {blind}" if ranked.blind else "")
 
 
 def _some(tile: Tile, count: int) -> str:

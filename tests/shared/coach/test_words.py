@@ -3,7 +3,7 @@
 from shared.cards import Card, Hand, Section
 from shared.coach.engine import Effort, Engine, RankedPass
 from shared.coach.passes import Position, position_at
-from shared.coach.words import explain, listed_tiles, targets_after
+from shared.coach.words import explain, listed_pass, listed_tiles, targets_after
 from shared.tiles import Rack, parse_tiles
 
 CARD = Card(
@@ -74,3 +74,10 @@ def test_the_gift_is_told_where_it_was_worked_out() -> None:
 def test_tiles_are_listed_as_a_person_says_them() -> None:
     assert listed_tiles(parse_tiles("9d N 9d")) == "two 9 dot and north"
     assert listed_tiles(()) == "no tile"
+
+
+def test_a_pass_that_forwards_tiles_says_how_many_go_blind() -> None:
+    own, none = parse_tiles("9d"), parse_tiles("")
+    assert listed_pass(RankedPass(own, 2, 0.0, 0.0, None, True)) == "9 dot and two blind"
+    assert listed_pass(RankedPass(none, 3, 0.0, 0.0, None, True)) == "three blind"
+    assert listed_pass(RankedPass(own, 0, 0.0, 0.0, None, True)) == "9 dot"
