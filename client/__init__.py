@@ -1,1 +1,1 @@
-"""The client: what a player sees and does; it never decides and never imports the server."""
+"""The client: what a player sees and does; it never decides, and asks the server over a line."""

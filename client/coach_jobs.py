@@ -9,12 +9,10 @@ from shared.coach.disturbing import Disturbing, disturbing
 from shared.coach.heats import review_heat as review_heat
 from shared.coach.heats import to_review as to_review
 from shared.coach.passes import Position
-from shared.coach.reading import Reading, read_rack
 from shared.coach.review import Compared, compare, seed_of
 from shared.coach.seen import position_seen
 from shared.drills import Laid
 from shared.settings import Settings
-from shared.steps import StepName
 from shared.tiles import Rack
 
 
@@ -42,11 +40,6 @@ def lay_drill(card: str, kind: Disturbing, settings: Settings, key: bytes) -> La
         ValueError: none was found.
     """
     return disturbing(_coach(card), kind, settings, key)
-
-
-def read_tiles(card: str, position: Position, step: StepName | None) -> Reading:
-    """Return what the coach reads in a rack."""
-    return read_rack(_coach(card), position, step)
 
 
 def _coach(card: str) -> Coach:

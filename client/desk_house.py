@@ -1,6 +1,6 @@
 """An evening of several tables inside the desk's own process, with a screen or run by a plan.
 
-Besides client.solo the one module of the client that may import the server: it opens the door, and all that the desk
+Besides client.solo the one module of the client that opens what the server has: the door, and all that the desk
 sees and asks goes over a line like anybody's.
 """
 

@@ -1,9 +1,9 @@
 """Tables inside the client's own process: alone with bots, as a host for others, or four bots by themselves.
 
-The one module of the client that may import the server. What is played still goes over a line like any other:
-a client here sees no more than a client far away. A table for one keeps its running heat in memory: when its
-window closes there is nobody left to go on with it, and a file on the disk would only keep a second table from
-opening. Every finished heat is kept by the client all the same.
+With client.desk_house one of the two modules of the client that open what the server has. What is played still goes
+over a line like any other: a client here sees no more than a client far away. A table for one keeps its running heat
+in memory: when its window closes there is nobody left to go on with it, and a file on the disk would only keep a second
+table from opening. Every finished heat is kept by the client all the same.
 """
 
 import logging
