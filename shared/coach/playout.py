@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from shared.coach.chance import Floats, Indices
-from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away
-from shared.coach.futures import Prospects, incoming, orders, tally
+from shared.coach.distance import JOKER_INDEX, Counts, Patterns
+from shared.coach.futures import Prospects, incoming, tally
 from shared.coach.passes import PASS
 from shared.coach.targets import committed
 from shared.tiles import KINDS
@@ -93,21 +93,3 @@ def played_out(
     comes = incoming(unseen, PASS * later, futures, (seed, later))
     racks, each = np.tile(rack, (futures, 1)), np.tile(unseen, (futures, 1))
     return Estimate.of(play_on(patterns, racks, each, comes, looks))
-
-
-def hindsight(
-    patterns: Patterns, rack: Counts, unseen: Counts, looks: int, passed: int, futures: int, seed: int
-) -> Estimate:
-    """Return the share of futures in which some hand of the card is complete, were every tile that comes kept.
-
-    No way of playing does better: the target is chosen after everything has come.
-    """
-    pool = np.repeat(np.arange(len(KINDS)), unseen)
-    shuffled = pool[orders(len(pool), futures, (seed, passed, 2))]
-    after = shuffled[:, looks:]
-    # Stable: the tiles that are not jokers keep their shuffled order, so the first of them are what the passes bring.
-    naturals = np.argsort(after == JOKER_INDEX, axis=1, kind="stable")[:, :passed]
-    came = tally(np.take_along_axis(after, naturals, axis=1))
-    came[:, JOKER_INDEX] = 0
-    racks = rack + tally(shuffled[:, :looks]) + came
-    return Estimate.of((away(patterns, racks) == 0).any(axis=1).astype(np.float64))

@@ -12,13 +12,13 @@ import pytest
 
 from shared.cards.shipped import practice_card
 from shared.coach.chance import finish_chance
-from shared.coach.distance import Counts, Patterns, counts_of
+from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away, counts_of
 from shared.coach.engine import PLAY, Effort, Engine, Ranking, Stopped
-from shared.coach.futures import tally
+from shared.coach.futures import orders, tally
 from shared.coach.passes import Choices, Position, legal_passes, position_at, tiles_of
-from shared.coach.playout import hindsight, played_out
+from shared.coach.playout import Estimate, played_out
 from shared.coach.targets import SET
-from shared.tiles import INDEX, Rack, full_set, parse_tiles
+from shared.tiles import INDEX, KINDS, Rack, full_set, parse_tiles
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import make, pattern
 
@@ -152,6 +152,24 @@ def test_flowers_come_by_passes_more_seldom_than_what_nobody_wants() -> None:
     assert flow[INDEX["1b"]] == flow[INDEX["1c"]] == flow[INDEX["1d"]]
     assert flow.min() > 0
     assert flow.mean() == pytest.approx(1)
+
+
+def hindsight(
+    patterns: Patterns, rack: Counts, unseen: Counts, looks: int, passed: int, futures: int, seed: int
+) -> Estimate:
+    """Return the share of futures in which some hand of the card is complete, were every tile that comes kept.
+
+    No way of playing does better: the target is chosen after everything has come.
+    """
+    pool = np.repeat(np.arange(len(KINDS)), unseen)
+    shuffled = pool[orders(len(pool), futures, (seed, passed, 2))]
+    after = shuffled[:, looks:]
+    # Stable: the tiles that are not jokers keep their shuffled order, so the first of them are what the passes bring.
+    naturals = np.argsort(after == JOKER_INDEX, axis=1, kind="stable")[:, :passed]
+    came = tally(np.take_along_axis(after, naturals, axis=1))
+    came[:, JOKER_INDEX] = 0
+    racks = rack + tally(shuffled[:, :looks]) + came
+    return Estimate.of((away(patterns, racks) == 0).any(axis=1).astype(np.float64))
 
 
 def test_the_three_estimators_stand_in_order_on_100_racks() -> None:
