@@ -11,7 +11,6 @@ import ipaddress
 import re
 import secrets
 import shlex
-import shutil
 import signal
 import sys
 import tempfile
@@ -154,9 +153,18 @@ class Page:
     # ---- a visit
 
     async def _visit(self, line: web.WebSocketResponse, size: tuple[int, int], secret: bytes) -> None:
-        """Run a visitor's process until the line or the process ends; leave nothing behind."""
-        folder = Path(tempfile.mkdtemp(prefix="visit-", dir=self.folder))
-        write_told(folder, self.table, secret)
+        """Show a visitor their screen, in a folder that goes when they go, also where it cannot be shown."""
+        try:
+            with tempfile.TemporaryDirectory(prefix="visit-", dir=self.folder, ignore_cleanup_errors=True) as folder:
+                write_told(Path(folder), self.table, secret)
+                await self._show(line, size, Path(folder))
+        except OSError as error:
+            self.say(f"A visitor's screen could not be shown: {error.strerror or error}.")
+        finally:
+            await line.close()
+
+    async def _show(self, line: web.WebSocketResponse, size: tuple[int, int], folder: Path) -> None:
+        """Run a visitor's process until the line or the process ends."""
 
         async def hang_up() -> None:
             await line.close()
@@ -181,8 +189,6 @@ class Page:
             await _within(self.end_s, asyncio.shield(ending))
             await self._bury(process)
             await ending
-            shutil.rmtree(folder, ignore_errors=True)
-            await hang_up()
 
     async def _bury(self, process: asyncio.subprocess.Process) -> None:
         """End a process that has not ended, and say what was wrong with it."""

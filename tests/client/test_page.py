@@ -5,6 +5,7 @@ in a real browser.
 """
 
 import asyncio
+import errno
 import json
 import os
 import re
@@ -215,6 +216,19 @@ async def test_a_screen_that_ends_or_breaks_ends_the_line(tmp_path: Path) -> Non
         assert (await line.receive()).type == aiohttp.WSMsgType.CLOSE
         await browser.until_gone()
         assert browser.said == ["A visitor's screen broke off (exit code 3)."]
+        assert browser.folders() == []
+
+
+async def test_a_screen_that_cannot_be_shown_ends_the_line_and_the_host_is_told_why(tmp_path: Path) -> None:
+    def without_room(folder: Path) -> Sequence[str]:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    async with opened(tmp_path) as browser:
+        browser.page.program = without_room
+        async with browser.line() as line:
+            assert (await line.receive()).type == aiohttp.WSMsgType.CLOSE
+            await browser.until_gone()
+        assert browser.said == ["A visitor's screen could not be shown: No space left on device."]
         assert browser.folders() == []
 
 
