@@ -1,6 +1,7 @@
 """What the page for browsers takes: whose requests, and which messages of a visitor, in which size.
 
-Pure. Everything here was written by a stranger's browser; what makes no sense is None and never an error.
+Pure but for this machine's own name, which the system is asked for. Everything here was written by a stranger's
+browser; what makes no sense is None and never an error.
 """
 
 import json
