@@ -65,12 +65,12 @@ def clear(store: Store) -> None:
 
 
 def how_it_stands(stored: StoredTable) -> str:
-    """Return one sentence about an unfinished table."""
+    """Return one sentence about an unfinished table, or shared clock."""
     record = stored.record
     done = record.number - record.set_first + (0 if record.phase == "heat" else 1)
     where = f"heat {done + 1} of {record.settings.heats} was running" if record.phase == "heat" else ""
     where = where or f"{done} of {record.settings.heats} heats are played"
-    return f'The table "{clean_name(record.name)}" was left unfinished: {where}.'
+    return f'The {"clock" if record.clock else "table"} "{clean_name(record.name)}" was left unfinished: {where}.'
 
 
 @asynccontextmanager

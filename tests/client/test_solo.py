@@ -132,7 +132,7 @@ def test_a_shared_clock_is_kept_apart_from_tables_and_offered_again() -> None:
     first = in_virtual_time(scene("ask"))
     assert (first.table, first.host, first.settings.seed) == ("Ann's clock", True, None)
     assert left_unfinished() == ""
-    assert "heat 1 of 2 was running" in left_unfinished(clocks_path())
+    assert left_unfinished(clocks_path()) == 'The clock "Ann\'s clock" was left unfinished: heat 1 of 2 was running.'
     with pytest.raises(Unfinished, match="racktempo clock --together --resume"):
         in_virtual_time(scene("ask"))
     back = in_virtual_time(scene("resume"))
