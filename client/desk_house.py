@@ -36,6 +36,7 @@ from server.evening import (
 from server.host import GoOn as GoOn
 from server.host import privacy, tls_context
 from server.interfaces import typed_addresses
+from server.review_process import Reviewer
 from server.store import Store, StoreFault
 from shared.announce import Announcement
 from shared.club_views import ClubView, Evening
@@ -47,6 +48,8 @@ Tls = tuple[Path, Path]
 WAYS_ON = "Start racktempo desk --resume to go on with it, or --fresh to begin anew."
 _LOOK_S = 0.25
 """How often a plan looks at the evening."""
+_TELL_MS = 10_000
+"""How often it says how far the coach is."""
 
 
 class UnfinishedEvening(ValueError):
@@ -64,12 +67,14 @@ async def open_desk(
     go_on: GoOn = "ask",
     tls: Tls | None = None,
     path: Path | None = None,
+    reviewer: Reviewer | None = None,
     say: Callable[[HostedClub], None] = lambda hosted: None,
 ) -> AsyncIterator[Opened]:
     """Open an evening on every network of this machine, and a line to its desk; say is called once it is open.
 
     tables are names ("": by number) of the first tables of a new evening. go_on says what becomes of one that was
-    left unfinished; path is its file (the user's data folder if None).
+    left unfinished; path is its file (the user's data folder if None), reviewer who looks at its heats (the coach, in
+    a process of its own, if None).
 
     Raises:
         UnfinishedEvening: there is one, and go_on is "ask".
@@ -88,7 +93,7 @@ async def open_desk(
             clear_club(store)
             left = None
         record = left or new_club_record(settings, name, card)
-        async with host_club(store, record, tables, port=port, tls=context) as hosted:
+        async with host_club(store, record, tables, port=port, tls=context, reviewer=reviewer) as hosted:
             say(hosted)
             spare_pauses()
             beacon = Announcer(Announcement(record.name, hosted.door.port, kind="club", private=tls is not None))
@@ -182,6 +187,9 @@ async def follow(
 ) -> int:
     """Be the desk of an evening as its plan says, until it is over and its files are written; return the exit code.
 
+    The end waits for what the coach finds. Whoever does not want to wait stops it: before the evening is over it can be
+    gone on with, and after that the files are written with what is known.
+
     now_s is a monotonic clock in seconds, day_ms the time of day at its present moment.
     """
     run = _Run(plan, say, Progress(int(now_s() * 1_000), day_ms))
@@ -189,15 +197,21 @@ async def follow(
         opened.announce(opened.addresses, say)
         carrying = asyncio.create_task(opened.line.run(run.hear))
         try:
-            while not run.is_over:
+            while not (run.is_over and run.is_looked_at):
                 if carrying.done():
                     say(run.trouble or "The line to the evening has ended.")
                     return 1
-                if run.view and (order := next_order(plan, run.view, run.progress, int(now_s() * 1_000))):
+                now_ms = int(now_s() * 1_000)
+                run.tell_of_coach(now_ms)
+                if run.view and (order := next_order(plan, run.view, run.progress, now_ms)):
                     opened.line.ask(order, 0)
                     say(f"Asked: {order.kind}.")
                     run.view = None  # nothing more is asked before the club has shown what came of it
                 await asyncio.sleep(_LOOK_S)
+        except asyncio.CancelledError:
+            if not run.is_over:
+                raise
+            say("Stopped: what the coach has not looked at is not in the results.")
         finally:
             opened.line.close()
             await asyncio.gather(carrying, return_exceptions=True)
@@ -216,12 +230,25 @@ class _Run:
         self.view: ClubView | None = None
         self.played: tuple[Played, ...] = ()
         self.is_over = False
+        self.looked = self.to_look_at = self._told_looked = self._told_ms = 0
         self.trouble = ""
+
+    @property
+    def is_looked_at(self) -> bool:
+        return self.looked == self.to_look_at
+
+    def tell_of_coach(self, now_ms: int) -> None:
+        """Say how far the coach is, now and then and once it is through."""
+        if self.looked == self._told_looked or (not self.is_looked_at and now_ms < self._told_ms + _TELL_MS):
+            return
+        self._told_looked, self._told_ms = self.looked, now_ms
+        self.say(f"The coach has looked at {self.looked} of {self.to_look_at}.")
 
     def hear(self, heard: Heard) -> None:
         match heard:
             case ClubView():
                 self.view, self.is_over = heard, heard.over
+                self.looked, self.to_look_at = heard.looked, heard.to_look_at
             case Evening():
                 heats = {one.heat for one in heard.played} - {one.heat for one in self.played}
                 self.played = heard.played

@@ -107,6 +107,12 @@ class DeskModel:
         """Whether the clocks of some table run."""
         return any(table.phase == "heat" and not table.paused for table in self.tables)
 
+    def coach_words(self) -> str:
+        """Return how far the coach is, or nothing once it is through."""
+        if self.view is None or self.view.looked == self.view.to_look_at:
+            return ""
+        return f"the coach looks at {self.view.looked + 1} of {self.view.to_look_at}"
+
     def left_ms(self, chair: ChairShown, now_ms: int) -> int:
         """Return what is left on a chair's clock now."""
         gone_ms = now_ms - self.received_ms if chair.running else 0

@@ -44,7 +44,7 @@ def heats_csv(evening: Iterable[Played]) -> str:
                 _yes(one.in_time),
                 one.timeouts,
                 one.loss,
-                one.unforced,
+                None if one.loss is None else one.unforced,
                 one.points,
                 float(points.scored) if points else None,
                 points.most if points else None,

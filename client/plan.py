@@ -122,7 +122,8 @@ def next_order(plan: Plan, view: ClubView, progress: Progress, now_ms: int) -> D
         progress.idle_since_ms = now_ms
     heat = max((table.heat_number for table in view.tables), default=0) + 1
     if heat > plan.settings.heats:
-        return EndEvening()
+        # The results want what the coach finds, and an evening that is stopped meanwhile can be gone on with.
+        return EndEvening() if view.looked == view.to_look_at else None
     if progress.asked_for >= heat or not _is_time(plan, view, progress, heat, now_ms):
         return None
     if not any(chair.sitter == "person" for table in view.tables for chair in table.chairs):

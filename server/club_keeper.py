@@ -453,6 +453,9 @@ class ClubKeeper:
         self._changed, self._shown_ms = False, now_ms()
         if self._roles:
             async with self._all_turns():
+                if self._ended or self._may_tell_results():
+                    self._changed = True  # Results come first, so that no view says more than they do.
+                    return
                 frames: dict[ClubRole, bytes] = {}
                 self._revision += 1
                 for line, role in self._roles.items():

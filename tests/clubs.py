@@ -48,6 +48,7 @@ class ClubEvening:
         self.told: dict[str, list[bytes]] = defaultdict(list)
         self.files: dict[str, list[HeatFile | OwnHeat]] = defaultdict(list)
         self.sent_home: list[bytes] = []
+        self.has_coach = False
         for _ in range(tables):
             self.do(OpenTable())
         for number in range(people):
@@ -146,7 +147,9 @@ class ClubEvening:
         return answer.text
 
     def shown(self, role: ClubRole = "desk") -> ClubView:
-        return club_view(self.club, role, 1, frozenset(), self.now_ms)
+        looked = self.club.results.looked
+        counts = (looked, looked + len(self.club.left_to_look_at())) if self.has_coach else (0, 0)
+        return club_view(self.club, role, 1, frozenset(), self.now_ms, counts)
 
     # ---- the coach
 

@@ -19,6 +19,8 @@ from shared.standings import Line
 BLOCK_WIDTH = 39
 _BLOCK_HEIGHTS = (6, 5)
 """With a blank line under each table, and, where not all of them fit so, without."""
+_NARROW, _WIDE = 26, 38
+"""Columns of a standing: three stand side by side on 80 columns, with the number of heats on 120."""
 _BELOW = 3
 """Lines for those who wait."""
 
@@ -50,6 +52,7 @@ class Tables(Drawn):
             down, across = divmod(place - first, columns)
             self._table(canvas, left + across * BLOCK_WIDTH, down * block, place, table)
         hidden = len(self.model.tables) - len(shown)
+        canvas.put(left, canvas.height - _BELOW, self.model.coach_words(), "quiet")
         if hidden:
             canvas.end(canvas.height - _BELOW, f"{hidden} more tables", "quiet", margin=2)
         if not self.model.tables:
@@ -156,14 +159,15 @@ def _status(table: TableShown, number: int, left_ms: int) -> tuple[str, Role]:
 def _standings(canvas: Canvas, model: DeskModel) -> None:
     lists: tuple[tuple[str, tuple[Line, ...], Callable[[Line], str]], ...] = (
         ("speed: part of the level", model.played.speed, lambda line: f"{float(line.value) * 100:5.1f}%"),
-        ("loss a decision", model.played.loss, lambda line: f"{float(line.value) / 1000:5.2f}"),
+        ("points lost a pass", model.played.loss, lambda line: f"{float(line.value) / 1000:5.2f}"),
         ("points: part scored", model.played.points, lambda line: _points(line.value)),
     )
     shown = [one for one in lists if one[1]]
     if not shown:
         canvas.middle(2, "No heat has been played to its end yet.", "quiet")
         return
-    width = 38
+    canvas.put(2, 1, model.coach_words(), "quiet")
+    width = max(_NARROW, min(_WIDE, (canvas.width - 2) // len(shown)))
     for column, (title, lines, value) in enumerate(shown[: max(1, canvas.width // width)]):
         x = 2 + column * width
         canvas.put(x, 0, title, "mark", bold=True)
@@ -171,9 +175,10 @@ def _standings(canvas: Canvas, model: DeskModel) -> None:
         for y, line in enumerate(lines[:room], start=2):
             place = f"{line.place}{'=' if line.tied else ' '}"
             end = canvas.put(x, y, f"{place:>4} ", "quiet")
-            canvas.put(end, y, fitted(clean_name(line.name, "?"), 16))
-            canvas.put(x + 22, y, value(line), bold=True)
-            canvas.put(x + 29, y, f"{line.heats} heats" if line.heats != 1 else "1 heat", "quiet")
+            canvas.put(end, y, fitted(clean_name(line.name, "?"), 16 if width == _WIDE else 12))
+            canvas.put(x + (22 if width == _WIDE else 18), y, value(line), bold=True)
+            if width == _WIDE:
+                canvas.put(x + 29, y, f"{line.heats} heats" if line.heats != 1 else "1 heat", "quiet")
         if len(lines) > room:
             canvas.put(x, canvas.height - 1, f"and {len(lines) - room} more", "quiet")
 

@@ -76,7 +76,7 @@ def show_rack(model: Model) -> ShowRack | None:
 def _standings(canvas: Canvas, club: ClubPart) -> None:
     lists: tuple[tuple[str, tuple[Place, ...], Callable[[float], str]], ...] = (
         ("part of the level", club.speed, lambda value: f"{value * 100:.1f}%"),
-        ("loss a decision", club.loss, lambda value: f"{value:.2f}"),
+        ("points lost a pass", club.loss, lambda value: f"{value:.2f}"),
         ("part of the points", club.points, lambda value: f"{value * 100:.1f}%"),
     )
     shown = [one for one in lists if one[1]]

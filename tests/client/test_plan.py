@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from client.plan import BadPlan, Plan, Progress, next_order, read_plan
 from shared.desk_intents import EndEvening, HoldClocks, RunClocks, StartAll
 from tests.clubs import QUICK, ClubEvening
+from tests.reviewers import by_name
 
 WHOLE = """
 name = "Tuesday at the Boathouse"
@@ -140,6 +141,20 @@ def test_the_next_heat_comes_after_the_pause_and_the_end_after_the_last() -> Non
     evening.do(EndEvening())
     assert asked(plan, evening, progress) is None
     assert evening.now_ms == ended_ms
+
+
+def test_the_end_waits_for_the_coach() -> None:
+    settings = QUICK.model_copy(update={"heats": 1})
+    evening = ClubEvening(settings, tables=1, people=4)
+    evening.has_coach = True
+    plan, progress = Plan(settings=settings, countdown_ms=0), Progress(evening.now_ms, 0)
+    evening.do(asked(plan, evening, progress))  # type: ignore[arg-type]
+    evening.play("P1", "P2", "P3", "P4")
+    assert asked(plan, evening, progress) is None
+    evening.look(by_name, most=3)
+    assert asked(plan, evening, progress) is None
+    evening.look(by_name)
+    assert asked(plan, evening, progress) == EndEvening()
 
 
 def test_heats_that_were_interrupted_run_on() -> None:

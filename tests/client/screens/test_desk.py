@@ -27,6 +27,7 @@ from shared.intents import ShowRack
 from tests.client.desks import Desk, desk_at
 from tests.client.frozen import check_frozen, text_of
 from tests.clubs import QUICK, ClubEvening
+from tests.reviewers import by_name
 
 SIZES = [(80, 24), (120, 40)]
 sized = pytest.mark.parametrize("size", SIZES, ids=["80x24", "120x40"])
@@ -71,6 +72,24 @@ async def test_standings(size: tuple[int, int]) -> None:
         desk.evening.play(*(f"P{number}" for number in range(1, 8)), pause_ms=500)
         await desk.show()
         check_frozen(desk.app, "desk-standings")
+
+
+@sized
+async def test_while_the_coach_looks_a_quiet_line_says_how_far_it_is(size: tuple[int, int]) -> None:
+    async with desk_at(size, tables=2, people=7, settings=SAME) as desk:
+        desk.evening.has_coach = True
+        desk.evening.do(StartAll(in_ms=0))
+        desk.evening.play(*(f"P{number}" for number in range(1, 8)), pause_ms=500)
+        desk.evening.look(by_name, most=5)
+        await desk.show()
+        check_frozen(desk.app, "desk-looking")
+        await desk.press("v")
+        check_frozen(desk.app, "desk-standings-looking")
+        desk.evening.look(by_name)
+        await desk.show()
+        check_frozen(desk.app, "desk-standings-whole")
+        await desk.press("e")
+        assert [one.loss is not None for one in desk.kept[-1]].count(True) == 7
 
 
 @sized

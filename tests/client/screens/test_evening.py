@@ -11,6 +11,7 @@ from shared.intents import ShowRack
 from tests.client.desks import desk_at
 from tests.client.frozen import check_frozen, text_of
 from tests.clubs import QUICK, ClubEvening
+from tests.reviewers import by_name
 
 SIZES = [(80, 24), (120, 40)]
 sized = pytest.mark.parametrize("size", SIZES, ids=["80x24", "120x40"])
@@ -36,6 +37,12 @@ async def test_after_a_heat_that_other_tables_still_play_and_after_they_are_thro
         check_frozen(guest.app, "evening-standings")
         await guest.press("right")
         assert "Heat 1 of 2" in text_of(guest.app)
+        evening.look(by_name)
+        await guest.show()
+        await guest.press("left")
+        check_frozen(guest.app, "evening-standings-whole")
+        await guest.press("left")
+        check_frozen(guest.app, "evening-elsewhere-points")
 
 
 async def test_a_countdown_is_drawn_as_it_runs() -> None:

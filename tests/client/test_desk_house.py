@@ -1,0 +1,195 @@
+"""An evening that runs by a plan, in virtual time with the real server: its end waits for the coach, and can be
+stopped.
+"""
+
+import asyncio
+import csv
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, cast
+
+import pytest
+
+from client.desk_house import WAYS_ON, UnfinishedEvening, follow, open_desk
+from client.doors import Line, Opened
+from client.plan import Plan
+from server.evening import HostedClub
+from shared.club_views import ClubView, Evening
+from shared.desk_intents import DeskOrder
+from shared.messages import TO_CLIENT
+from shared.settings import Settings
+from tests.client.relay import in_virtual_time
+from tests.clubs import ClubEvening
+from tests.reviewers import FakeReviewer
+from tests.server.players import Player, answer_to, owes
+
+THREE_STEPS = Settings(level_ms=100_000, second="never", courtesy=False, heats=2, bot_pace="quick", same_deal=True)
+
+
+@pytest.fixture(autouse=True)
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The host's folders, in a place of their own."""
+    for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
+        monkeypatch.setenv(name, str(tmp_path))
+    return tmp_path
+
+
+@dataclass
+class Run:
+    """A plan that is followed, what it said, and the evening it opened."""
+
+    folder: Path
+    reviewer: FakeReviewer
+    go_on: Any = "ask"
+    said: list[str] = field(default_factory=list)
+    hosted: HostedClub | None = None
+    is_open: asyncio.Event = field(default_factory=asyncio.Event)
+
+    @property
+    def plan(self) -> Plan:
+        files = {name: str(self.folder / name) for name in ("heats", "standings", "page")}
+        return Plan(name="Tuesday", tables=("", ""), settings=THREE_STEPS, pause_ms=0, countdown_ms=0, files=files)
+
+    def start(self) -> "asyncio.Task[int]":
+        def say(hosted: HostedClub) -> None:
+            self.hosted = hosted
+            self.is_open.set()
+
+        loop, path = asyncio.get_running_loop(), self.folder / "evening.sqlite3"
+        opening = _unannounced(
+            open_desk(
+                THREE_STEPS,
+                "Tuesday",
+                ("", ""),
+                port=0,
+                go_on=self.go_on,
+                path=path,
+                reviewer=self.reviewer,
+                say=say,
+            )
+        )
+        return asyncio.create_task(follow(self.plan, opening, self.said.append, loop.time, 0))
+
+    def rows(self, name: str) -> list[dict[str, str]]:
+        return list(csv.DictReader((self.folder / name).read_text("utf-8-sig").splitlines()))
+
+
+@asynccontextmanager
+async def _unannounced(opening: Any) -> AsyncIterator[Opened]:
+    async with opening as opened:
+        yield Opened(opened.line)
+
+
+async def play(run: Run, name: str) -> None:
+    assert run.hosted
+    player = Player(run.hosted.own_door.port, name, run.hosted.record.code)
+    await player.come()
+    while player.view is None or player.view.phase != "over":
+        view = await player.until(lambda view: owes(view) or view.phase == "over")
+        if owes(view):
+            await asyncio.sleep(1)
+            await player.ask(answer_to(view))
+    await player.go()
+
+
+async def play_the_heats(run: Run) -> "asyncio.Task[int]":
+    """Start a run, and let eight people play both heats."""
+    following = run.start()
+    await run.is_open.wait()
+    await asyncio.gather(*(play(run, f"P{number}") for number in range(1, 9)))
+    return following
+
+
+def test_the_results_wait_for_the_coach_and_lines_say_how_far_it_is(folder: Path) -> None:
+    async def scene() -> None:
+        run = Run(folder, FakeReviewer(seconds=3))
+        following = await play_the_heats(run)
+        began_s = asyncio.get_running_loop().time()
+        assert await following == 0
+        assert 30 < asyncio.get_running_loop().time() - began_s < 60
+        told = [line for line in run.said if line.startswith("The coach")]
+        assert told[-1] == "The coach has looked at 16 of 16."
+        assert 4 <= len(told) <= 8
+        assert run.said.index(told[-1]) < run.said.index("Asked: end evening.")
+        assert run.said[-1] == "The evening is over."
+        heats = run.rows("heats")
+        assert len(heats) == 16
+        for row in heats:
+            number = float(row["name"][1:])
+            assert (float(row["loss"]), row["unforced passes"], float(row["points"])) == (number, "2", 10 * number)
+            assert row["matchpoints possible"] == "1"
+        losses = [row for row in run.rows("standings") if row["standing"] == "loss per unforced pass"]
+        assert [(row["name"], float(row["value"])) for row in losses] == [(f"P{n}", n / 2) for n in range(1, 9)]
+        page = (folder / "page").read_text()
+        assert "Nothing to compare yet." not in page
+        assert "No heat has been reviewed yet" not in page
+
+    in_virtual_time(scene())
+
+
+def test_whoever_stops_it_while_the_coach_looks_can_go_on_and_gets_the_whole_results(folder: Path) -> None:
+    async def scene() -> None:
+        run = Run(folder, FakeReviewer(seconds=3))
+        following = await play_the_heats(run)
+        await asyncio.sleep(5)
+        assert run.reviewer.at_once == 1
+        following.cancel()
+        with pytest.raises(asyncio.CancelledError):
+            await following
+        assert run.reviewer.at_once == 0
+        assert not (folder / "heats").exists()
+        with pytest.raises(UnfinishedEvening, match=WAYS_ON):
+            await Run(folder, FakeReviewer()).start()
+        again = Run(folder, FakeReviewer(seconds=3), "resume")
+        assert await again.start() == 0
+        assert len(again.reviewer.asked) < 16
+        assert len(again.reviewer.asked) + len(run.reviewer.asked) == 17, "one was stopped in the middle"
+        assert all(row["loss"] for row in again.rows("heats"))
+
+    in_virtual_time(scene())
+
+
+class OverLine:
+    """A line to an evening that is over while the coach has yet to look at something."""
+
+    rtt_ms = 0
+
+    def __init__(self, view: ClubView, evening: Evening) -> None:
+        self.view, self.evening = view, evening
+        self.closed = asyncio.Event()
+
+    def ask(self, intent: object, heat: int) -> int:
+        raise AssertionError(f"nothing is asked any more: {cast(DeskOrder, intent)}")
+
+    async def run(self, hear: Callable[[Any], None]) -> None:
+        hear(self.view)
+        hear(self.evening)
+        await self.closed.wait()
+
+    def close(self) -> None:
+        self.closed.set()
+
+
+def test_after_the_evening_is_over_stopping_writes_what_is_known(folder: Path) -> None:
+    async def scene() -> None:
+        shown = ClubEvening(tables=1).shown().model_copy(update={"over": True, "looked": 1, "to_look_at": 3})
+        shown = cast(ClubView, TO_CLIENT.unpack(TO_CLIENT.pack(shown)))
+        run = Run(folder, FakeReviewer())
+
+        @asynccontextmanager
+        async def opening() -> AsyncIterator[Opened]:
+            yield Opened(cast(Line, OverLine(shown, Evening(played=()))))
+
+        loop = asyncio.get_running_loop()
+        following = asyncio.create_task(follow(run.plan, opening(), run.said.append, loop.time, 0))
+        await asyncio.sleep(100)
+        assert not following.done()
+        following.cancel()
+        assert await following == 0
+        assert run.said[-2].startswith("Stopped: what the coach has not looked at")
+        assert run.said[-1] == "The evening is over."
+        assert (folder / "heats").exists()
+
+    in_virtual_time(scene())
