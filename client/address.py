@@ -62,7 +62,7 @@ def read_address(text: str) -> Address:
     else:
         host, colon, port_text = rest.partition(":")
         port = port_text if colon else None
-    if not _HOST.fullmatch(host) or (":" in host and not _is_number(host)):
+    if not _HOST.fullmatch(host) or not (_is_number(host) if ":" in host else _is_name(host)):
         raise BadAddress(f"{text!r} is no address of a table: write a name or number, such as 192.168.1.7:{PORT}.")
     return Address(host, PORT if port is None else read_port(port), scheme == "wss", pin)
 
@@ -72,6 +72,15 @@ def _is_number(host: str) -> bool:
     try:
         ipaddress.IPv6Address(host)
     except ValueError:
+        return False
+    return True
+
+
+def _is_name(host: str) -> bool:
+    """Say whether a host can be a name of the network: 1 to 63 signs between its dots."""
+    try:
+        host.encode("idna")
+    except UnicodeError:
         return False
     return True
 

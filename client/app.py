@@ -65,6 +65,7 @@ from shared.group_views import GroupView
 from shared.intents import Intent, Leave
 from shared.messages import PORT, Done, HeatFile, OwnHeat, OwnTimes, Refused
 from shared.settings import Settings
+from shared.troubles import why
 from shared.views import View
 
 TICK_S = 0.1
@@ -195,8 +196,10 @@ class RacktempoApp(App[None]):
                 self.line, self.opened = opened.line, opened
                 self.show_addresses(opened.addresses)
                 await opened.line.run(lambda heard: self.hear(heard) if self.model is model else None)
-        except (OSError, ValueError) as error:
+        except ValueError as error:
             self._say(str(error))
+        except OSError as error:
+            self._say(f"The table could not be opened: {why(error)}.")
         finally:
             self.line = self.opened = None
             if self._quits:

@@ -4,17 +4,20 @@ Imports nothing heavy at its head: a parser is made before anything else happens
 """
 
 import argparse
+import os
 import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NoReturn
+
+from client.saying import ask
 
 if TYPE_CHECKING:
     from shared.settings import Settings
 
 
 class BadArgument(Exception):
-    """The command line makes no sense; the message is one sentence for a person."""
+    """The command line makes no sense; args are sentences for a person, a line each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,14 +135,14 @@ def card_of(args: argparse.Namespace) -> str:
     try:
         return table_card(args.card)
     except BadCard as error:
-        raise BadArgument(str(error)) from error
+        raise BadArgument(*error.faults) from error
 
 
 def yes(question: str) -> bool:
     """Ask on the terminal until the answer is yes or no; without one nothing is decided. Raises ValueError."""
     while True:
         try:
-            answer = input(f"{question}(yes or no) ").strip().lower()
+            answer = ask(f"{question}(yes or no) ").strip().lower()
         except EOFError:
             raise ValueError("Say --resume or --fresh.") from None
         if answer in ("y", "yes", "n", "no"):
@@ -151,7 +154,7 @@ def _preset(name: str) -> dict[str, Any]:
 
     try:
         path = preset_path(presets_folder(), name)
-        if not path.exists():
+        if not os.path.lexists(path):
             raise BadArgument(f"There is no preset named {name!r} in {presets_folder()}.")
         return read_preset(path).model_dump()
     except BadPreset as error:

@@ -4,13 +4,15 @@ A player's own cards lie in the config folder, one TOML file each, and are calle
 ending. Reads files only; what a card may hold is the business of shared.cards.
 """
 
+import os
 from dataclasses import dataclass
 from pathlib import Path
 
-from client.files import config_folder
+from client.files import config_folder, read_at_most
 from shared.cards import Card, Fault, read_card
 from shared.cards.play import MAX_TEXT_BYTES, SHIPPED, shipped_text
 from shared.cards.toml import MAX_BYTES
+from shared.troubles import why
 
 PRACTICE = "practice"
 
@@ -53,12 +55,19 @@ def find_card(name: str = PRACTICE, folder: Path | None = None) -> CardFile:
     Raises:
         BadCard: there is none, or everything that is wrong with it.
     """
-    if name in SHIPPED and not Path(name).is_file():
+    if name in SHIPPED and not os.path.isfile(name):
         return read_text(name, shipped_text(name).encode())
-    path = Path(name)
-    own = (folder or cards_folder()) / f"{name}.toml"
-    if not path.is_file() and own.is_file():
-        path = own
+    path, folder = Path(name), folder or cards_folder()
+    own = folder / f"{name}.toml"
+    if not os.path.isfile(path) and os.path.lexists(own):
+        return read_file(own)
+    try:
+        os.lstat(path)
+    except FileNotFoundError as error:
+        told = f"There is no such file, and no card of this name in your cards folder, {folder}."
+        raise BadCard(name, told) from error
+    except OSError as error:
+        raise BadCard(name, f"The card cannot be read: {why(error)}.") from error
     return read_file(path)
 
 
@@ -69,10 +78,9 @@ def read_file(path: Path) -> CardFile:
         BadCard: everything that is wrong with it.
     """
     try:
-        with path.open("rb") as file:
-            data = file.read(MAX_BYTES + 1)
+        data = read_at_most(path, MAX_BYTES)
     except OSError as error:
-        raise BadCard(str(path), f"The card cannot be read: {error.strerror or error}.") from error
+        raise BadCard(str(path), f"The card cannot be read: {why(error)}.") from error
     return read_text(str(path), data)
 
 

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from importlib import import_module
 
 from client.arguments import BadArgument, Parser
+from client.saying import complain, say
 
 COMMANDS = {
     "solo": "play with three bots at once, alone",
@@ -43,12 +44,12 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run a command and return its exit code: 0 well, 1 it found fault, 2 the command line made no sense."""
     words = list(sys.argv[1:] if argv is None else argv)
     first = words[0] if words else "home"
-    if first in ("-h", "--help", "help"):
-        print(ABOUT + "\n".join(f"  {name:<10} {told}" for name, told in COMMANDS.items()))
-        return 0
-    if first == "--version":
-        return _version()
     try:
+        if first in ("-h", "--help", "help"):
+            say(*ABOUT.splitlines(), *(f"  {name:<10} {told}" for name, told in COMMANDS.items()))
+            return 0
+        if first == "--version":
+            return _version()
         if words and first not in COMMANDS:
             raise BadArgument(f"There is no command {first!r}; racktempo --help lists them all.")
         command = import_module(f"client.commands.{first}")
@@ -56,21 +57,33 @@ def main(argv: Sequence[str] | None = None) -> int:
         command.add_arguments(parser)
         exit_code: int = command.run(parser.parse_args(words[1:]))
     except BadArgument as error:
-        print(error, file=sys.stderr)
+        complain(*error.args)
         return 2
     except KeyboardInterrupt:
         return 130
-    except BrokenPipeError:
-        # Whoever read our output has gone; Python would complain once more when it flushes at the end.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 1
+    except OSError as error:
+        return _unsaid(error)
     return exit_code
+
+
+def _unsaid(error: OSError) -> int:
+    """Return the exit code where the system refuses something that nobody expected, or takes no more of our words."""
+    from shared.troubles import why
+
+    if error.filename is not None:
+        complain(f"{error.filename} cannot be used: {why(error)}.")
+        return 1
+    if not isinstance(error, BrokenPipeError):
+        complain(f"What there is to say cannot be written: {why(error)}.")
+    # Python would complain once more when it flushes what is left.
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return 1
 
 
 def _version() -> int:
     from importlib.metadata import version
 
-    print(f"racktempo {version('racktempo')}")
+    say(f"racktempo {version('racktempo')}")
     return 0
 
 

@@ -7,9 +7,7 @@ sees and asks goes over a line like anybody's.
 import asyncio
 import contextlib
 import datetime
-import logging
 import signal
-import sys
 from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -20,6 +18,7 @@ from client.evening_files import write_evening
 from client.files import state_folder
 from client.link import Ended, Heard, Link
 from client.plan import Plan, Progress, next_order
+from client.saying import log_to_standard_error
 from client.tokens import fresh_token, recall, remember, token_path
 from server.beacon import Announcer
 from server.clock import spare_pauses
@@ -140,7 +139,7 @@ def run_plan(plan: Plan, *, port: int, card: str, go_on: GoOn, tls: Tls | None, 
     Raises:
         ValueError: it could not be opened; the message is one sentence.
     """
-    logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(asctime)s %(levelname)s %(message)s")
+    log_to_standard_error()
     opening = open_desk(
         plan.settings,
         plan.name,

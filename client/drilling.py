@@ -6,7 +6,7 @@ Pure but for the whole heats, which it asks for.
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from client.history import Entry
+from client.history import Entry, Read
 from shared.drills import Laid, replay_from
 from shared.heat import SavedHeat
 from shared.seat_heat import SeatHeat
@@ -42,13 +42,13 @@ def costliest(entries: Iterable[Entry]) -> tuple[Costly, ...]:
 
 
 def lay_costliest(
-    entries: Iterable[Entry], whole: Callable[[SeatHeat], SavedHeat | None]
+    read: Read, whole: Callable[[SeatHeat], SavedHeat | None]
 ) -> tuple[tuple[Laid, ...], str] | str:
     """Return the costliest decisions laid to be made again, with the text of their card, or why there are none.
 
     All are by the card of the worst one: one table has one card.
     """
-    costly, laid, card = costliest(entries), list[Laid](), None
+    costly, laid, card = costliest(read.entries), list[Laid](), None
     for each in costly:
         kept = whole(each.heat) if card in (None, each.heat.card) else None
         found = replay_from(kept, Seat(each.heat.seat), each.step) if kept else ""
@@ -58,5 +58,5 @@ def lay_costliest(
         if len(laid) == MOST:
             break
     if not laid or card is None:
-        return NOT_KEPT if costly else NONE_YET
+        return NOT_KEPT if costly else " ".join(read.faults) or NONE_YET
     return tuple(laid), card

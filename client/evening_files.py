@@ -9,6 +9,7 @@ from client.evening_csv import ENCODING, heats_csv, standings_csv
 from client.evening_page import evening_page
 from client.files import data_folder, write_whole
 from shared.standings import Played
+from shared.troubles import why
 
 
 def evening_bytes(played: tuple[Played, ...], name: str, day: str) -> Mapping[str, bytes]:
@@ -28,7 +29,7 @@ def write_evening(played: tuple[Played, ...], name: str, day: str, files: Mappin
             try:
                 write_whole(files[key], data)
             except OSError as error:
-                faults.append(f"{files[key]} cannot be written: {error.strerror or error}.")
+                faults.append(f"{files[key]} cannot be written: {why(error)}.")
     return tuple(faults)
 
 

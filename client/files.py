@@ -26,12 +26,23 @@ def state_folder() -> Path:
     return Path(platformdirs.user_state_dir("racktempo", appauthor=False))
 
 
+def read_at_most(path: Path, limit: int) -> bytes:
+    """Return what a file holds, or its first limit + 1 bytes if it is longer. Raises OSError."""
+    with path.open("rb") as file:
+        return file.read(limit + 1)
+
+
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file, readable by its owner only, so that a crash leaves either the old content or all of the new.
+
+    What is no file but a device or a pipe is written to as it is.
 
     Raises:
         OSError: nothing changed.
     """
+    if path.exists() and not (path.is_file() or path.is_dir()):
+        path.write_bytes(data)
+        return
     path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     handle, temporary = tempfile.mkstemp(prefix=".", suffix=".new", dir=path.parent)
     try:

@@ -22,6 +22,7 @@ from shared.codec import BadFrame, Codec
 from shared.records import Record
 from shared.seat_heat import SEAT_HEAT, SeatHeat
 from shared.steps import StepName
+from shared.troubles import why
 
 Source = Literal["table", "real tiles", "drill"]
 """Where a heat was played: at a table of the program, with tiles on a table, or in a drill."""
@@ -231,14 +232,14 @@ class History:
         except sqlite3.IntegrityError as error:
             raise HistoryFault("There is no such heat in the history.") from error
         except (sqlite3.Error, OverflowError, UnicodeError) as error:
-            raise HistoryFault(f"The history in {self.path} cannot be used: {error}.") from error
+            raise HistoryFault(f"The history in {self.path} cannot be used: {why(error)}.") from error
 
     def _opened(self) -> sqlite3.Connection:
         try:
             _create_private(self.path)
             disk = self._connect(self.path)
         except (OSError, sqlite3.Error) as error:
-            raise HistoryFault(f"The history in {self.path} cannot be opened: {error}.") from error
+            raise HistoryFault(f"The history in {self.path} cannot be opened: {why(error)}.") from error
         try:
             disk.text_factory = lambda data: data.decode(errors="replace")  # One garbled word is not the whole file.
             _check(disk, self.path)
@@ -248,14 +249,14 @@ class History:
         except (sqlite3.Error, UnicodeError) as error:
             disk.close()
             if _is_damage(error):
-                raise _Damaged(str(error)) from error
-            raise HistoryFault(f"The history in {self.path} cannot be used: {error}.") from error
+                raise _Damaged(why(error)) from error
+            raise HistoryFault(f"The history in {self.path} cannot be used: {why(error)}.") from error
         except BaseException:
             disk.close()
             raise
         return disk
 
-    def _set_aside(self, why: str) -> str:
+    def _set_aside(self, damage: str) -> str:
         """Rename the file and what SQLite keeps beside it, and return a sentence that says so."""
         number = 1
         while (aside := self.path.with_name(f"{self.path.name}.damaged-{number}")).exists():
@@ -266,8 +267,9 @@ class History:
                 if beside.exists():
                     beside.rename(aside.with_name(aside.name + ending))
         except OSError as error:
-            raise HistoryFault(f"The history in {self.path} is damaged and cannot be set aside: {error}.") from error
-        return f"The history was damaged ({why}); it lies in {aside} now, and a new one has begun."
+            told = f"The history in {self.path} is damaged and cannot be set aside: {why(error)}."
+            raise HistoryFault(told) from error
+        return f"The history cannot be used, since {damage}; it lies in {aside} now, and a new one has begun."
 
 
 class _Damaged(Exception):
@@ -300,7 +302,7 @@ def _check(disk: sqlite3.Connection, path: Path) -> None:
         )
     found = disk.execute("PRAGMA integrity_check(1)").fetchone()[0]
     if found != "ok":
-        raise _Damaged(str(found).splitlines()[0])
+        raise _Damaged("it is damaged")
 
 
 def _prepare(disk: sqlite3.Connection) -> None:

@@ -38,6 +38,7 @@ from shared.messages import (
     Welcome,
 )
 from shared.names import clean_name
+from shared.troubles import why
 
 DELAYS_MS = (100, 200, 400, 800, 1_000)
 """How long to wait before each try to come back; the last one again and again."""
@@ -100,7 +101,7 @@ class Link:
         remember: Callable[[bytes], None] = lambda token: None,
         role: Role = "player",
     ) -> None:
-        self._address, self._name, self._code = address, name, code
+        self._address, self._name, self._code = address, _sendable(name), _sendable(code)
         self._token, self._remember, self._role = token, remember, role
         self._asked: list[_Asked] = []
         self._last_id = 0
@@ -295,6 +296,11 @@ class _Seat:
     welcome: Welcome
 
 
+def _sendable(text: str) -> str:
+    """Return text without the lone surrogates in which Python keeps bytes of a command line that are no UTF-8."""
+    return text.encode(errors="replace").decode()
+
+
 def _unverified() -> ssl.SSLContext:
     """Return a context that takes any certificate; whoever uses it compares the fingerprint before saying a word."""
     context = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
@@ -359,12 +365,15 @@ def _unreachable(error: Exception, address: Address) -> str:
             return f"What answers at {address} is no table of racktempo."
         case socket.gaierror():
             return f"No machine is known by the name {address.host}."
+        case ssl.SSLCertVerificationError():
+            fault = error.verify_message.rstrip(".")
+            return f"The line to {address} cannot be made private by its certificate: {fault}.{_SELF_MADE}"
         case ssl.SSLError():
-            return f"The line to {address} cannot be made private: {error.reason or error.strerror}.{_SELF_MADE}"
+            return f"The line to {address} cannot be made private: what answers there does not speak TLS as it should."
         case TimeoutError():
             return f"{address} does not answer; a firewall may be in the way."
         case OSError() if error.errno == errno.ECONNREFUSED or errno.ECONNREFUSED in numbers:
             return f"Nobody answers at {address}: is the table open, and the port right?"
         case OSError() if error.errno in _NO_ROUTE or numbers & _NO_ROUTE:
             return f"There is no route to {address.host}: are both machines on the same network?"
-    return f"{address} cannot be reached: {error}."
+    return f"{address} cannot be reached: {why(error)}."

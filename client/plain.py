@@ -18,10 +18,10 @@ from client.doors import Line
 from client.link import Connected, Heard
 from client.plain_table import AT_ONCE, PlainTable, Reply
 from client.saved import Kept, keep
+from client.saying import say
 from shared.group_views import GroupView
 from shared.intents import Leave
 from shared.messages import HeatFile, OwnHeat
-from shared.names import shown
 
 _LONGEST = 10_000
 Lines = asyncio.Queue[str | None]
@@ -59,7 +59,8 @@ class _Session:
             if self._timer:
                 self._timer.cancel()
             typing.cancel()
-            await asyncio.gather(typing, return_exceptions=True)
+            with contextlib.suppress(asyncio.CancelledError):
+                await typing
         return 0 if self._was_reached else 1
 
     def _now_ms(self) -> int:
@@ -169,11 +170,6 @@ def read_lines(handle: int = 0) -> Lines:
 
     threading.Thread(target=read, name="racktempo input", daemon=True).start()
     return lines
-
-
-def say(text: str) -> None:
-    """Print a line at once; whatever a host has put into it is text."""
-    print(shown(text), flush=True)
 
 
 async def play_here(line: Line, folder: Path, begins: bool) -> int:

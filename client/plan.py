@@ -214,6 +214,6 @@ def _files(value: Any, faults: list[str]) -> Mapping[str, str]:
     for key, path in value.items():
         if key not in _FILES:
             faults.append(f"files has nothing named {key!r}; it may have {', '.join(_FILES)}.")
-        elif not isinstance(path, str) or not path.strip():
+        elif not isinstance(path, str) or not path.strip() or "\0" in path:
             faults.append(f"files: {key} is {path!r}; it must be the name of a file.")
     return {key: path for key, path in value.items() if key in _FILES and isinstance(path, str)}

@@ -12,10 +12,11 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote, unquote
 
-from client.files import config_folder, write_whole
+from client.files import config_folder, read_at_most, write_whole
 from shared.names import clean_name
 from shared.settings import Settings, read_settings
 from shared.times import read_time_ms, write_time
+from shared.troubles import why
 
 _NAME_CELLS = 40
 _LONGEST_FILE = 255
@@ -72,13 +73,12 @@ def read_preset(path: Path) -> Settings:
         BadPreset: every fault of the file, each in a sentence.
     """
     try:
-        with path.open("rb") as file:
-            text = file.read(_BIGGEST + 1)
+        text = read_at_most(path, _BIGGEST)
         if len(text) > _BIGGEST:
             raise BadPreset(f"{path} is too long for a preset.")
         table = tomllib.loads(text.decode())
     except OSError as error:
-        raise BadPreset(f"{path} cannot be read: {error.strerror or error}.") from error
+        raise BadPreset(f"{path} cannot be read: {why(error)}.") from error
     except UnicodeDecodeError as error:
         raise BadPreset(f"{path} is not in UTF-8.") from error
     except (tomllib.TOMLDecodeError, RecursionError) as error:
@@ -108,7 +108,7 @@ def save_preset(folder: Path, name: str, settings: Settings) -> None:
     try:
         write_whole(path, write_preset(settings).encode())
     except OSError as error:
-        raise BadPreset(f"The preset could not be kept in {folder}: {error.strerror or error}.") from error
+        raise BadPreset(f"The preset could not be kept in {folder}: {why(error)}.") from error
 
 
 def write_preset(settings: Settings) -> str:

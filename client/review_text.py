@@ -6,6 +6,7 @@ from textwrap import wrap
 
 from client.reading_text import pass_words, worths_line
 from shared.coach.review import Review, StepReview, Verdict, Way
+from shared.names import clean_name
 from shared.seat_heat import SeatHeat
 from shared.seats import Seat
 from shared.tiles import format_tiles
@@ -51,7 +52,7 @@ def review_lines(heat: SeatHeat, review: Review) -> Iterator[str]:
     """Yield a whole review as lines of at most 80 characters: the ledger, then step by step."""
     ledger = review.ledger
     assert ledger is not None
-    yield f"{heat.names[heat.seat]}, {Seat(heat.seat).word}, heat {heat.number}"
+    yield f"{clean_name(heat.names[heat.seat], 'A player')}, {Seat(heat.seat).word}, heat {heat.number}"
     balance = f"luck {ledger.luck:+.1f}, lost {ledger.loss:.1f}, ends with {ledger.final:.1f}"
     yield f"From {ledger.start:.1f} points: {balance}."
     if own := ledger.own_loss:

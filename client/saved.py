@@ -9,11 +9,12 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from client.files import data_folder, write_whole
+from client.files import data_folder, read_at_most, write_whole
 from shared.codec import BadFrame
 from shared.heat import HEAT, SavedHeat
 from shared.messages import HeatFile, OwnHeat
 from shared.seat_heat import SEAT_HEAT, SeatHeat
+from shared.troubles import why
 
 _DIGITS = 12
 
@@ -50,7 +51,7 @@ def find_whole(heat: SeatHeat, folder: Path) -> SavedHeat | None:
     """Return the whole heat that a seat's heat is a part of, if it is kept in the folder."""
     for path in sorted(folder.glob(f"{_plain(heat.played_at[:10])}-*.heat")):
         try:
-            whole = HEAT.unpack(path.read_bytes())
+            whole = HEAT.unpack(read_at_most(path, HEAT.limit))
         except (OSError, BadFrame):
             continue
         if (whole.commitment, whole.played_at, whole.number) == (heat.commitment, heat.played_at, heat.number):
@@ -71,7 +72,7 @@ def _keep(heat: SavedHeat | SeatHeat, data: bytes, ending: str, folder: Path) ->
             return Kept(path, False)
         write_whole(path, data)
     except OSError as error:
-        return f"The heat could not be kept in {folder}: {error.strerror or error}."
+        return f"The heat could not be kept in {folder}: {why(error)}."
     return Kept(path, True)
 
 

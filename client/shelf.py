@@ -7,12 +7,14 @@ from pathlib import Path
 
 from client.doors import Shelf
 from client.evening_files import keep_evening
-from client.files import config_folder, write_whole
+from client.files import config_folder, read_at_most, write_whole
 from client.look import Look, read_look, write_look
 from client.presets import load_presets, presets_folder, save_preset
 from client.saved import heats_folder, keep
 from shared.messages import HeatFile, OwnHeat
 from shared.settings import Settings
+
+_LONGEST_LOOK = 16 * 1024
 
 
 def disk_shelf(heats: Path | None = None) -> Shelf:
@@ -40,8 +42,7 @@ def disk_shelf(heats: Path | None = None) -> Shelf:
 def load_look() -> Look:
     """Return the look that was kept; what cannot be read is as if it had not been chosen."""
     try:
-        with _look_path().open("rb") as file:
-            return read_look(tomllib.load(file))
+        return read_look(tomllib.loads(read_at_most(_look_path(), _LONGEST_LOOK).decode()))
     except (OSError, ValueError, RecursionError):
         return Look()
 

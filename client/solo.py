@@ -18,6 +18,7 @@ from client.address import Address
 from client.doors import Opened
 from client.files import state_folder
 from client.link import Link
+from client.saying import log_to_standard_error, say
 from client.tokens import fresh_token, recall, remember, token_path
 from server.beacon import Announcer
 from server.chairs import TableRecord
@@ -159,9 +160,11 @@ def host_headless(settings: Settings, name: str, port: int, go_on: GoOn, tls: Tl
     """Host a table without a screen until a signal comes; return the exit code.
 
     Raises:
-        ValueError: the certificate cannot be used; the message is one sentence.
+        ValueError: it could not be opened; the message is one sentence.
     """
-    return run_headless(settings, name or "Open table", card=card, port=port, go_on=go_on, tls=tls)
+    log_to_standard_error()
+    with _told():
+        return run_headless(settings, name or "Open table", card=card, port=port, go_on=go_on, tls=tls, say=say)
 
 
 def left_unfinished(path: Path | None = None) -> str:

@@ -5,11 +5,13 @@ Reads a file and judges it by the rules; never changes anything.
 
 from pathlib import Path
 
+from client.files import read_at_most
 from shared.cards import Card
 from shared.cards.play import card_of, complete
 from shared.codec import BadFrame
 from shared.heat import HEAT, SavedHeat, faults
 from shared.seat_heat import SEAT_HEAT, SeatHeat
+from shared.troubles import why
 
 
 def read_heat(path: Path) -> SavedHeat | str:
@@ -23,10 +25,9 @@ def read_heat(path: Path) -> SavedHeat | str:
 def read_any_heat(path: Path) -> SavedHeat | SeatHeat | str:
     """Return the heat that a file holds, whole or as one seat lived it, or one sentence that says why there is none."""
     try:
-        with path.open("rb") as file:
-            data = file.read(HEAT.limit + 1)
+        data = read_at_most(path, HEAT.limit)
     except OSError as error:
-        return f"{path} cannot be read: {error.strerror or error}."
+        return f"{path} cannot be read: {why(error)}."
     try:
         return HEAT.unpack(data)
     except BadFrame:

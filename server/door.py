@@ -28,6 +28,7 @@ from server.clock import now_ms
 from server.gate import Gate
 from server.line import HungUp
 from shared.messages import FRAME_LIMIT, PORT, Close
+from shared.troubles import why
 
 log = logging.getLogger("racktempo.door")
 _wire_log = logging.getLogger("racktempo.wire")
@@ -288,7 +289,7 @@ def _turned_away(
 def _cannot_open(error: OSError, host: str | None, port: int) -> CannotOpen:
     where = f"Port {port}" + (f" of {host}" if host else "")
     if error.errno != errno.EADDRINUSE:
-        return CannotOpen(f"{where} cannot be opened: {error.strerror or error}.")
+        return CannotOpen(f"{where} cannot be opened: {why(error)}.")
     free = _next_free(host, port)
     hint = f"; port {free} is free" if free else ""
     return CannotOpen(f"{where} is taken by another program{hint}.", free)

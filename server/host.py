@@ -6,11 +6,9 @@ What a host with a screen needs is here too, as host_table; which of the two way
 import asyncio
 import contextlib
 import hashlib
-import logging
 import secrets
 import signal
 import ssl
-import sys
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
@@ -21,10 +19,10 @@ from server.beacon import Announcer
 from server.chairs import TableRecord
 from server.clock import wall_time
 from server.codes import make_code
-from server.door import CannotOpen, Door, open_door
+from server.door import Door, open_door
 from server.gate import Gate
 from server.keeper import Keeper
-from server.store import Store, StoredTable, StoreFault, default_path
+from server.store import Store, StoredTable, default_path
 from server.table import Table
 from shared.announce import Announcement
 from shared.cards.play import shipped_text
@@ -32,6 +30,7 @@ from shared.drills import Laid
 from shared.messages import PORT
 from shared.names import clean_name
 from shared.settings import Settings
+from shared.troubles import why
 
 READABLE = "Others on this network can read along; --tls-cert and --tls-key prevent it."
 _FINGERPRINT_DIGITS = 20
@@ -123,9 +122,12 @@ def tls_context(certificate: Path, key: Path) -> ssl.SSLContext:
     context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
     try:
         context.load_cert_chain(certificate, key)
-    except (OSError, ssl.SSLError) as error:
-        reason = error.reason if isinstance(error, ssl.SSLError) else error.strerror
-        raise ValueError(f"{certificate} and {key} cannot be used for wss: {reason or error}.") from error
+    except ssl.SSLError as error:
+        is_others = error.reason == "KEY_VALUES_MISMATCH"
+        reason = "the key is another certificate's" if is_others else "they are no certificate and its key in PEM"
+        raise ValueError(f"{certificate} and {key} cannot be used for wss: {reason}.") from error
+    except OSError as error:
+        raise ValueError(f"{certificate} and {key} cannot be used for wss: {why(error)}.") from error
     return context
 
 
@@ -138,7 +140,7 @@ def privacy(certificate: Path | None) -> str:
         end = text.index(ssl.PEM_FOOTER) + len(ssl.PEM_FOOTER)
         der = ssl.PEM_cert_to_DER_cert(text[text.index(ssl.PEM_HEADER) : end])
     except (OSError, ValueError) as error:
-        raise ValueError(f"{certificate} holds no certificate that can be read: {error}.") from error
+        raise ValueError(f"{certificate} holds no certificate that can be read.") from error
     digits = hashlib.sha256(der).hexdigest()[:_FINGERPRINT_DIGITS]
     return f"Private: guests type wss://ADDRESS#{digits}"
 
@@ -153,7 +155,7 @@ def run_headless(
     path: Path | None = None,
     go_on: GoOn = "ask",
     tls: tuple[Path, Path] | None = None,
-    say: Callable[[str], None] = lambda line: print(line, flush=True),
+    say: Callable[[str], None],
 ) -> int:
     """Host a table until SIGINT or SIGTERM; return the exit status, 0 if all went well.
 
@@ -163,13 +165,10 @@ def run_headless(
 
     Raises:
         ValueError: the certificate cannot be used; the message is one sentence.
+        CannotOpen, StoreFault: the port or the file cannot be had.
     """
-    logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(asctime)s %(levelname)s %(message)s")
     try:
         return asyncio.run(_serve(settings, name, card, host, port, path or default_path(), go_on, tls, say))
-    except (CannotOpen, StoreFault) as fault:
-        say(str(fault))
-        return 1
     except KeyboardInterrupt:
         return 0
 

@@ -45,15 +45,6 @@ def clean_name(text: str, default: str = "", cells: int = NAME_CELLS) -> str:
     return " ".join("".join(kept).split()) or default
 
 
-def shown(text: str) -> str:
-    """Return text of several lines for a terminal, with a sign in the place of every character that could act.
-
-    >>> shown("one\\ntwo\\x1b[2J")
-    'one\\ntwo�[2J'
-    """
-    return "".join(char if char == "\n" or not _acts(char) else "\ufffd" for char in text)
-
-
 def skeleton(name: str) -> str:
     """Return what an eye keeps of a name: two names with one skeleton could be taken for each other.
 
@@ -75,10 +66,6 @@ def cell_width(char: str) -> int:
     if unicodedata.category(char) in ("Mn", "Me"):
         return 0
     return 2 if unicodedata.east_asian_width(char) in ("W", "F") else 1
-
-
-def _acts(char: str) -> bool:
-    return unicodedata.category(char) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
 
 
 def _hidden(char: str) -> bool:

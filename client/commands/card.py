@@ -1,9 +1,9 @@
 """racktempo card: whether a card of hands is in order, or the card as a sheet to read."""
 
 import argparse
-import sys
 
 from client.arguments import BadArgument
+from client.saying import complain, say
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -24,13 +24,13 @@ def run(args: argparse.Namespace) -> int:
     try:
         found = find_card(args.card or PRACTICE)
     except BadCard as bad:
-        print(bad, file=sys.stdout if args.what == "check" else sys.stderr)
+        (say if args.what == "check" else complain)(*bad.faults)
         return 1
     if args.what == "show":
-        print("\n".join(show(found.card)))
+        say(*show(found.card))
         return 0
     card = found.card
     sections = f"{len(card.sections)} section{'s' * (len(card.sections) > 1)}"
     counted = f"{sections}, {len(card.hands)} hands, {len(expand(card))} variants"
-    print(f"{card.title} is in order: {counted}.")
+    say(f"{card.title} is in order: {counted}.")
     return 0

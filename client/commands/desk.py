@@ -2,14 +2,19 @@
 
 import argparse
 import re
-import sys
 from pathlib import Path
+
+from typing import TYPE_CHECKING
 
 from client.address import BadAddress, read_address
 from client.arguments import BadArgument, Hosting, add_hosting, add_settings, card_of, hosting_of, settings_of, yes
-from shared.names import shown
+from client.saying import complain, say
+
+if TYPE_CHECKING:
+    from client.plan import Plan
 
 _MOST = 60
+_LONGEST_PLAN = 64 * 1024
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -39,20 +44,14 @@ def run(args: argparse.Namespace) -> int:
     try:
         return (_headless if args.headless else _with_screen)(args, hosting)
     except ValueError as error:
-        print(error, file=sys.stderr)
+        complain(error)
         return 1
 
 
 def _headless(args: argparse.Namespace, hosting: Hosting) -> int:
     from client.desk_house import UnfinishedEvening, run_plan
-    from client.plan import read_plan
 
-    try:
-        plan = read_plan(args.headless.read_text("utf-8"))
-    except OSError as error:
-        raise ValueError(f"{args.headless} cannot be read: {error.strerror or error}.") from error
-    except UnicodeDecodeError as error:
-        raise ValueError(f"{args.headless} is not in UTF-8.") from error
+    plan = _plan_in(args.headless)
     try:
         return run_plan(
             plan,
@@ -60,11 +59,27 @@ def _headless(args: argparse.Namespace, hosting: Hosting) -> int:
             card=card_of(args),
             go_on=hosting.go_on,
             tls=hosting.tls,
-            say=lambda line: print(shown(line), flush=True),
+            say=say,
         )
     except UnfinishedEvening as left:
-        print(left, file=sys.stderr)
+        complain(left)
         return 2
+
+
+def _plan_in(path: Path) -> "Plan":
+    from client.files import read_at_most
+    from client.plan import read_plan
+    from shared.troubles import why
+
+    try:
+        data = read_at_most(path, _LONGEST_PLAN)
+        if len(data) > _LONGEST_PLAN:
+            raise ValueError(f"{path} is too long for a plan.")
+        return read_plan(data.decode("utf-8-sig"))
+    except OSError as error:
+        raise ValueError(f"{path} cannot be read: {why(error)}.") from error
+    except UnicodeDecodeError as error:
+        raise ValueError(f"{path} is not in UTF-8.") from error
 
 
 def _with_screen(args: argparse.Namespace, hosting: Hosting) -> int:

@@ -1,11 +1,11 @@
 """racktempo drill: a deal that disturbs, one's own costliest decisions, or a saved heat from any step."""
 
 import argparse
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from client.arguments import BadArgument, card_of, settings_of
+from client.saying import complain
 
 if TYPE_CHECKING:
     from shared.drills import Laid
@@ -32,7 +32,7 @@ def run(args: argparse.Namespace) -> int:
         raise BadArgument("--from goes with a file.")
     found = _laid(args)
     if isinstance(found, str):
-        print(found, file=sys.stderr)
+        complain(found)
         return 1
     from client.commands.screen import show
     from client.doors import AtDrill
@@ -48,7 +48,7 @@ def _laid(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
         from client.drilling import lay_costliest
 
         diary = disk_diary()
-        return lay_costliest(diary.read().entries, diary.whole)
+        return lay_costliest(diary.read(), diary.whole)
     return _replay(args)
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from client.arguments import BadArgument
-from shared.names import shown
+from client.saying import ask, complain, say
 
 if TYPE_CHECKING:
     from client.history import History
@@ -30,14 +30,14 @@ def run(args: argparse.Namespace) -> int:
     try:
         history = History(history_path())
     except HistoryFault as fault:
-        print(fault, file=sys.stderr)
+        complain(fault)
         return 1
     try:
         if history.notice:
-            print(history.notice, file=sys.stderr)
+            complain(history.notice)
         return _delete(history, args.yes) if args.delete else _tell(history, args)
     except HistoryFault as fault:
-        print(fault, file=sys.stderr)
+        complain(fault)
         return 1
     finally:
         history.close()
@@ -49,25 +49,25 @@ def _tell(history: "History", args: argparse.Namespace) -> int:
 
     read = history.read()
     if args.csv:
-        for fault in read.faults:
-            print(fault, file=sys.stderr)
+        complain(*read.faults)
         return _write_csv(args.csv, heats_csv(read.entries))
     report = history_report(read)
-    print(report_json(report) if args.json else shown("\n".join(report_lines(report))))
+    say(*(report_json(report).splitlines() if args.json else report_lines(report)))
     return 0
 
 
 def _write_csv(where: str, text: str) -> int:
     from client.files import write_whole
+    from shared.troubles import why
 
     if where == "-":
-        sys.stdout.write(text.replace("\r\n", "\n"))
+        say(*text.splitlines())
         return 0
     try:
         # The mark at the beginning tells a spreadsheet that the text is UTF-8.
         write_whole(Path(where), text.encode("utf-8-sig"))
     except OSError as error:
-        print(f"{where} cannot be written: {error.strerror or error}.", file=sys.stderr)
+        complain(f"{where} cannot be written: {why(error)}.")
         return 1
     return 0
 
@@ -78,18 +78,18 @@ def _delete(history: "History", sure: bool) -> int:
     if not sure:
         if not sys.stdin.isatty():
             raise BadArgument("Nobody can be asked here; racktempo history --delete --yes deletes without asking.")
-        print(f"This deletes your history for good (heats: {count}). Heat files saved on their own stay.")
+        say(f"This deletes your history for good (heats: {count}). Heat files saved on their own stay.")
         if not _says_yes():
-            print("Nothing was deleted.")
+            say("Nothing was deleted.")
             return 0
-    print(f"Heats deleted: {history.delete_all()}.")
+    say(f"Heats deleted: {history.delete_all()}.")
     for aside in sorted(history.path.parent.glob(f"{history.path.name}.damaged-*")):
-        print(f"A damaged history was set aside and is still there: {aside}")
+        say(f"A damaged history was set aside and is still there: {aside}")
     return 0
 
 
 def _says_yes() -> bool:
     try:
-        return input("Type yes to delete it: ").strip().lower() == "yes"
+        return ask("Type yes to delete it: ").strip().lower() == "yes"
     except EOFError:
         return False

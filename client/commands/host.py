@@ -1,11 +1,11 @@
 """racktempo host: open a table for others on this network, with a screen or without one."""
 
 import argparse
-import sys
 from functools import partial
 from typing import TYPE_CHECKING
 
 from client.arguments import Hosting, add_hosting, add_settings, card_of, hosting_of, settings_of, yes
+from client.saying import complain
 
 if TYPE_CHECKING:
     from shared.settings import Settings
@@ -29,7 +29,7 @@ def run(args: argparse.Namespace) -> int:
             return host_headless(settings, args.name, hosting.port, hosting.go_on, hosting.tls, card)
         return _with_screen(hosting, settings, card, args.name)
     except ValueError as error:
-        print(error, file=sys.stderr)
+        complain(error)
         return 1
 
 

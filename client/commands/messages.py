@@ -3,6 +3,7 @@
 import argparse
 import json
 
+from client.saying import say
 from shared.messages import schemas
 
 
@@ -12,5 +13,5 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the schemas."""
-    print(json.dumps(schemas(), indent=2))
+    say(*json.dumps(schemas(), indent=2).splitlines())
     return 0

@@ -1,13 +1,12 @@
 """Playing in plain lines, for every command that has --plain; no command itself."""
 
 import asyncio
-import sys
 from pathlib import Path
 
 from client.doors import Opening
 from client.plain import play_here
 from client.saved import heats_folder
-from shared.names import shown
+from client.saying import complain
 
 
 def play_plainly(opening: Opening, folder: Path | None, begins: bool = False) -> int:
@@ -20,8 +19,8 @@ def play_plainly(opening: Opening, folder: Path | None, begins: bool = False) ->
         try:
             async with opening as opened:
                 return await play_here(opened.line, folder or heats_folder(), begins)
-        except (OSError, ValueError) as error:
-            print(shown(str(error)), file=sys.stderr)
+        except ValueError as error:
+            complain(error)
             return 1
 
     return asyncio.run(play())

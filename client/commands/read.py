@@ -2,10 +2,10 @@
 
 import argparse
 import re
-import sys
 from typing import TYPE_CHECKING
 
 from client.arguments import BadArgument
+from client.saying import complain, say
 
 if TYPE_CHECKING:
     from shared.steps import StepName
@@ -43,13 +43,13 @@ def run(args: argparse.Namespace) -> int:
     try:
         found = find_card(args.card or PRACTICE)
     except BadCard as bad:
-        print(bad, file=sys.stderr)
+        complain(*bad.faults)
         return 2
     from client.reading_text import reading_json, reading_lines
 
     coach = Coach(found.card, Engine.of_card(found.card))
     reading = read_rack(coach, position, step, explained=0 if args.json else top)
-    print(reading_json(reading) if args.json else "\n".join(reading_lines(reading, top)))
+    say(*([reading_json(reading)] if args.json else reading_lines(reading, top)))
     return 0
 
 

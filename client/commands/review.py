@@ -1,12 +1,11 @@
 """racktempo review FILE: a heat looked at again, step by step, without a screen."""
 
 import argparse
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from client.arguments import BadArgument
-from shared.names import shown
+from client.saying import complain, say, show_progress
 
 if TYPE_CHECKING:
     from shared.coach.heats import ToReview
@@ -37,10 +36,10 @@ def run(args: argparse.Namespace) -> int:
     try:
         found = to_review(_last() if args.last else _in_file(args.file, args.seat))
     except (NoReview, HistoryFault) as error:
-        print(shown(str(error)), file=sys.stderr)
+        complain(error)
         return 1
     review = _whole(found)
-    print(review_json(found.heat, review) if args.json else shown("\n".join(review_lines(found.heat, review))))
+    say(*([review_json(found.heat, review)] if args.json else review_lines(found.heat, review)))
     return 0
 
 
@@ -68,6 +67,5 @@ def _whole(found: "ToReview") -> "Review":
 
     for seen in review_heat(found):
         last = seen
-        if sys.stderr.isatty():
-            print(f"\rlooked at {seen.done:.0%}", end="" if seen.done < 1 else "\r\033[K", file=sys.stderr, flush=True)
+        show_progress(f"looked at {seen.done:.0%}" if seen.done < 1 else "")
     return last

@@ -1,11 +1,13 @@
 """racktempo solo: one command, one heat. A table with three bots in this process, or four bots by themselves."""
 
 import argparse
+import os
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from client.arguments import BadArgument, add_settings, card_of, settings_of
+from client.saying import complain, say
 
 if TYPE_CHECKING:
     from shared.settings import Settings
@@ -25,7 +27,7 @@ def run(args: argparse.Namespace) -> int:
     """Play."""
     if args.json and not args.autoplay:
         raise BadArgument("--json goes with --autoplay.")
-    if args.save and args.save.exists() and not args.save.is_dir():
+    if args.save and os.path.lexists(args.save) and not os.path.isdir(args.save):
         raise BadArgument(f"--save is {str(args.save)!r}, which is no folder.")
     settings, card = settings_of(args), card_of(args)
     if args.autoplay:
@@ -43,17 +45,15 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _autoplay(args: argparse.Namespace, settings: "Settings", card: str) -> int:
-    import sys
-
     from client.autoplay import set_as_json, set_as_text
     from client.saved import keep_heat
     from client.solo import play_bots
 
     heats = play_bots(settings, card=card)
-    print(set_as_json(settings, heats) if args.json else set_as_text(settings, heats))
+    say(*(set_as_json if args.json else set_as_text)(settings, heats).splitlines())
     for heat in heats if args.save else ():
         kept = keep_heat(heat, args.save)
         if isinstance(kept, str):
-            print(kept, file=sys.stderr)
+            complain(kept)
             return 1
     return 0

@@ -3,8 +3,8 @@
 import argparse
 from pathlib import Path
 
+from client.saying import say
 from client.verify import verify
-from shared.names import shown
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -15,8 +15,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print what does not fit, or one line when all is well."""
     faults = verify(args.file)
-    for fault in faults:
-        print(shown(fault))
+    say(*faults)
     if not faults:
-        print(f"{args.file}: all is well. The wall is the one that was promised, and every event follows the rules.")
+        say(f"{args.file}: all is well. The wall is the one that was promised, and every event follows the rules.")
     return 1 if faults else 0

@@ -86,7 +86,7 @@ class DrillScreen(Sheet):
                 app.open_drill((await app.coaching.lay(card, name, settings, app.random_bytes(KEY_BYTES)),), card)
             else:
                 read = await asyncio.to_thread(app.diary.read)
-                found = await asyncio.to_thread(lay_costliest, read.entries, app.diary.whole)
+                found = await asyncio.to_thread(lay_costliest, read, app.diary.whole)
                 if isinstance(found, str):
                     self.told = found
                 else:

@@ -17,6 +17,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from client.look import GROUNDS, Ground, Look, Role, Theme, colour
+from client.saying import acts
 
 
 @lru_cache(maxsize=1_000)
@@ -29,7 +30,7 @@ def _style(theme: Theme, coloured: bool, role: Role, on: Ground, bold: bool, rev
 @lru_cache(maxsize=2_000)
 def _harmless(character: str) -> tuple[str, int]:
     """Return what is drawn for a character, and in how many cells: 0 for a mark that joins the one before."""
-    if unicodedata.category(character)[0] == "C":
+    if acts(character):
         return "�", 1
     return character, 0 if unicodedata.combining(character) else cell_len(character)
 

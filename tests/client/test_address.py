@@ -27,7 +27,8 @@ def test_an_address_is_read(text: str, host: str, port: int, private: bool) -> N
 
 
 @pytest.mark.parametrize(
-    "text", ["", ":", "a b", "host:", "host:0", "host:65536", "host:x", "http://host", "[::1]x", "a/b"]
+    "text",
+    ["", ":", "a b", "host:", "host:0", "host:65536", "host:x", "http://host", "[::1]x", "a/b", "a..b", "\udcff"],
 )
 def test_what_is_no_address_is_told_in_a_sentence(text: str) -> None:
     with pytest.raises(BadAddress, match=r"\.$"):

@@ -1,7 +1,7 @@
 """Which decisions are drilled: one's own, made with a choice, that cost more than chance explains."""
 
 from client.drilling import MOST, NONE_YET, NOT_KEPT, costliest, lay_costliest
-from client.history import Entry, StepLoss
+from client.history import Entry, Read, StepLoss
 from client.solo import play_bots
 from shared.heat import SavedHeat, final_state
 from shared.seat_heat import SeatHeat, seat_heat
@@ -27,8 +27,8 @@ def test_the_worst_come_first_and_what_chance_explains_does_not_come() -> None:
 
 
 def test_nothing_to_drill_is_said_in_a_sentence() -> None:
-    assert lay_costliest([entry(heat(1))], lambda kept: None) == NONE_YET
-    assert lay_costliest([entry(heat(1), [loss(2.0)])], lambda kept: None) == NOT_KEPT
+    assert lay_costliest(Read((entry(heat(1)),)), lambda kept: None) == NONE_YET
+    assert lay_costliest(Read((entry(heat(1), [loss(2.0)]),)), lambda kept: None) == NOT_KEPT
 
 
 def test_each_is_laid_as_it_stood_and_no_more_than_a_few() -> None:
@@ -50,7 +50,7 @@ def test_each_is_laid_as_it_stood_and_no_more_than_a_few() -> None:
         for kept in heats
         if any(each.step == "second left" for each in own(kept).steps)
     ]
-    found = lay_costliest(entries, lambda kept: whole[kept.number])
+    found = lay_costliest(Read(tuple(entries)), lambda kept: whole[kept.number])
     assert isinstance(found, tuple)
     laid, card = found
     assert card == heats[0].card

@@ -21,11 +21,18 @@ ROOT = Path(__file__).parents[2]
 PROGRAM = """
 import sys
 from pathlib import Path
+from server.door import CannotOpen
 from server.host import run_headless
+from server.store import StoreFault
 from shared.settings import Settings
+say = lambda line: print(line, flush=True)
 settings = Settings(seed=5, heats=1, level_ms=10_000, bot_pace="quick")
 path, go_on, port = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
-sys.exit(run_headless(settings, "Boathouse", host="127.0.0.1", port=port, path=path, go_on=go_on))
+try:
+    sys.exit(run_headless(settings, "Boathouse", host="127.0.0.1", port=port, path=path, go_on=go_on, say=say))
+except (CannotOpen, StoreFault) as fault:
+    say(fault)
+    sys.exit(1)
 """
 
 

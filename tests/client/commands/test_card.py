@@ -68,7 +68,8 @@ def test_every_fault_of_a_card_is_told_with_its_place(tmp_path: Path, capsys: py
 def test_a_card_that_is_not_there_is_one_sentence(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["card", *words]) == 1
     said = capsys.readouterr()
-    assert (said.out + said.err).strip() == "nowhere.toml: The card cannot be read: No such file or directory."
+    where = f"no card of this name in your cards folder, {cards_folder()}."
+    assert (said.out + said.err).strip() == f"nowhere.toml: There is no such file, and {where}"
 
 
 def test_a_check_needs_a_card(capsys: pytest.CaptureFixture[str]) -> None:

@@ -98,7 +98,7 @@ def test_lines_name_the_hands_the_tiles_and_the_passes(capsys: pytest.CaptureFix
         ([RACK, "--looks", "0"], "--looks is '0'"),
         ([RACK, "--looks", "100"], "it must be from 1 to 99"),
         ([RACK, "--top", "many"], "--top is 'many'"),
-        ([RACK, "--card", "nowhere.toml"], "nowhere.toml: The card cannot be read"),
+        ([RACK, "--card", "nowhere.toml"], "nowhere.toml: There is no such file"),
         ([], "needs TILES"),
     ],
 )

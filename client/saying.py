@@ -1,0 +1,68 @@
+"""What racktempo writes to standard output and standard error: all of it goes through here, a line at a time.
+
+Much of it is the text of others: names, cards, files and what they are called, what a host says. A character that could
+act on a terminal, or that the stream cannot take, becomes a sign. No other module prints, the linter sees to that;
+screens draw through client.widgets.canvas, by the same rule. Imports nothing heavy, since every command speaks.
+"""
+
+import sys
+import unicodedata
+from typing import TextIO
+
+
+def say(*lines: object) -> None:
+    """Write lines to standard output at once."""
+    for line in lines:
+        _write(sys.stdout, f"{harmless(line)}\n")
+
+
+def complain(*lines: object) -> None:
+    """Write lines to standard error at once."""
+    for line in lines:
+        _write(sys.stderr, f"{harmless(line)}\n")
+
+
+def ask(question: str) -> str:
+    """Ask on the terminal and return the answer. Raises EOFError where nobody answers."""
+    _write(sys.stdout, harmless(question))
+    return input()
+
+
+def show_progress(line: str) -> None:
+    """Write a line to standard error over the one before, if that is a terminal; an empty one takes it away."""
+    if sys.stderr is not None and sys.stderr.isatty():
+        _write(sys.stderr, f"\r{harmless(line)}\033[K")
+
+
+def log_to_standard_error() -> None:
+    """Write what is logged to standard error."""
+    import logging
+
+    class Harmless(logging.Formatter):
+        def format(self, record: logging.LogRecord) -> str:
+            return "\n".join(harmless(line) for line in super().format(record).split("\n"))
+
+    handler = logging.StreamHandler()
+    handler.setFormatter(Harmless("%(asctime)s %(levelname)s %(message)s"))
+    logging.basicConfig(level=logging.INFO, handlers=[handler])
+
+
+def harmless(text: object) -> str:
+    """Return one line of text for a terminal, with a sign in the place of every character that could act.
+
+    >>> harmless("one\\x1b[2J\\u202etwo\\udcff\\n")
+    'one�[2J�two��'
+    """
+    return "".join("\ufffd" if acts(char) else char for char in str(text))
+
+
+def acts(char: str) -> bool:
+    """Say whether a character could act on a terminal: it controls, turns writing or ends a line, or is none."""
+    return unicodedata.category(char) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
+
+
+def _write(stream: TextIO | None, text: str) -> None:
+    if stream is not None:
+        encoding = stream.encoding or "utf-8"
+        stream.write(text.encode(encoding, "replace").decode(encoding))
+        stream.flush()
