@@ -197,9 +197,9 @@ class RacktempoApp(App[None]):
                 self.show_addresses(opened.addresses)
                 await opened.line.run(lambda heard: self.hear(heard) if self.model is model else None)
         except ValueError as error:
-            self._say(str(error))
+            self.hear(Ended(str(error)))
         except OSError as error:
-            self._say(f"The table could not be opened: {why(error)}.")
+            self.hear(Ended(f"The table could not be opened: {why(error)}."))
         finally:
             self.line = self.opened = None
             if self._quits:
@@ -256,7 +256,7 @@ class RacktempoApp(App[None]):
             case Lost(text=text):
                 self.model.lost(f"{text} Trying again.")
                 self.group.lost(f"{text} Trying again.")
-            case Ended(text=text) if self.model.view is None and self.group.view is None:
+            case Ended(text=text) if not (self.model.view or self.group.view or self.desk.view):
                 self._say(text)  # nobody let us in: the form that knocked stays
             case Ended(text=text):
                 self._go_home(text)

@@ -26,8 +26,10 @@ from textual_serve.app_service import AppService
 from textual_serve.download_manager import DownloadManager
 
 from client.page_rules import Focused, Message, Resized, Typed, fitting_texts, is_from_our_page, is_ours, read_message
+from client.saying import say
 from client.visit import write_told
 from server.addresses import own_addresses, with_port
+from shared.troubles import why
 
 VISITORS_MOST = 12
 """Browsers that may be here at once: each has a process on this machine."""
@@ -84,7 +86,7 @@ class Page:
         most: int = VISITORS_MOST,
         each: int = VISITORS_EACH,
         end_s: float = END_S,
-        say: Callable[[str], None] = print,
+        say: Callable[[str], None] = say,
     ) -> None:
         self.table, self.folder, self.names = table, folder, {name.lower()} - {""}
         self.program, self.most, self.each, self.end_s, self.say = program, most, each, end_s, say
@@ -283,7 +285,7 @@ async def open_page(page: Page, bind: str, port: int) -> AsyncIterator[Reached]:
         try:
             await web.TCPSite(runner, bind, port).start()
         except (OSError, UnicodeError) as error:  # the second for what can be no name of a machine
-            reason = getattr(error, "strerror", None) or str(error)
+            reason = why(error) if isinstance(error, OSError) else "that is no name of a machine"
             raise CannotServe(f"Port {port} of {bind} cannot be opened: {reason}.") from error
         bound = [ipaddress.ip_address(str(host).partition("%")[0]) for host, *_ in runner.addresses]
         hosts = own_addresses() if any(at.is_unspecified for at in bound) else [str(host) for host in bound]

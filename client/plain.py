@@ -18,7 +18,7 @@ from client.doors import Line
 from client.link import Connected, Heard
 from client.plain_table import AT_ONCE, PlainTable, Reply
 from client.saved import Kept, keep
-from client.saying import say
+from client.saying import is_terminal, say
 from shared.group_views import GroupView
 from shared.intents import Leave
 from shared.messages import HeatFile, OwnHeat
@@ -174,7 +174,7 @@ def read_lines(handle: int = 0) -> Lines:
 
 async def play_here(line: Line, folder: Path, begins: bool) -> int:
     """Play on this process's own standard input and output."""
-    return await play(line, read_lines(), say, folder, sys.stdin is not None and sys.stdin.isatty(), begins)
+    return await play(line, read_lines(), say, folder, is_terminal(sys.stdin), begins)
 
 
 def _read(handle: int) -> bytes:

@@ -25,12 +25,20 @@ def complain(*lines: object) -> None:
 def ask(question: str) -> str:
     """Ask on the terminal and return the answer. Raises EOFError where nobody answers."""
     _write(sys.stdout, harmless(question))
-    return input()
+    answer = sys.stdin.readline() if sys.stdin is not None else ""
+    if not answer:
+        raise EOFError
+    return answer
+
+
+def is_terminal(stream: TextIO | None) -> bool:
+    """Say whether a standard stream is there and leads to a terminal."""
+    return stream is not None and stream.isatty()
 
 
 def show_progress(line: str) -> None:
     """Write a line to standard error over the one before, if that is a terminal; an empty one takes it away."""
-    if sys.stderr is not None and sys.stderr.isatty():
+    if is_terminal(sys.stderr):
         _write(sys.stderr, f"\r{harmless(line)}\033[K")
 
 

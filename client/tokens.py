@@ -41,7 +41,7 @@ def recall(path: Path) -> bytes | None:
 
 def _seat(address: Address, code: str, name: str) -> bytes:
     bare = "".join(char for char in code.lower() if char.isalnum())
-    return "\0".join((str(address), bare, name)).encode()
+    return "\0".join((str(address), bare, name)).encode(errors="replace")
 
 
 def remember(path: Path, token: bytes) -> None:

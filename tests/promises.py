@@ -167,9 +167,23 @@ PROMISES = (
     Promise(
         "no text of a host acts in a terminal",
         "tests/client/test_hostile_host.py",
-        "client/plain.py",
-        "print(shown(text), flush=True)",
-        "print(text, flush=True)",
+        "client/saying.py",
+        'return unicodedata.category(char) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")',
+        "return False",
+    ),
+    Promise(
+        "nor does any text of a file, or what it is called",
+        "tests/client/test_hostile_files.py",
+        "client/saying.py",
+        'return unicodedata.category(char) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")',
+        "return False",
+    ),
+    Promise(
+        "what the system refuses is one sentence",
+        "tests/client/commands/test_system_faults.py",
+        "shared/troubles.py",
+        "return _OF_THE_SYSTEM.get(error.errno or 0) or error.strerror or",
+        "return str(error) or",
     ),
     Promise(
         "two at a table cannot look alike",

@@ -4,6 +4,7 @@ import argparse
 
 from client.address import BadAddress, read_address, read_port
 from client.arguments import BadArgument
+from client.saying import say
 from shared.messages import PORT
 
 PAGE_PORT = 15280
@@ -41,4 +42,4 @@ def run(args: argparse.Namespace) -> int:
         if error.name not in ("textual_serve", "aiohttp"):
             raise
         raise BadArgument(NOT_INSTALLED) from error
-    return serve(args.address, args.bind, port, lambda line: print(line, flush=True))
+    return serve(args.address, args.bind, port, say)

@@ -1,11 +1,11 @@
 """racktempo clock: the shared clock for people who have real tiles on a table, on one machine or on one each."""
 
 import argparse
-import sys
 from functools import partial
 from typing import TYPE_CHECKING
 
 from client.arguments import BadArgument, Hosting, add_hosting, hosting_of, settings_of, yes
+from client.saying import complain
 
 if TYPE_CHECKING:
     from shared.settings import Settings
@@ -40,7 +40,7 @@ def run(args: argparse.Namespace) -> int:
     try:
         return _together(hosting, settings, args.name, args.bell)
     except ValueError as error:
-        print(error, file=sys.stderr)
+        complain(error)
         return 1
 
 

@@ -3,7 +3,6 @@
 import argparse
 import re
 from pathlib import Path
-
 from typing import TYPE_CHECKING
 
 from client.address import BadAddress, read_address

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from client.arguments import BadArgument
-from client.saying import ask, complain, say
+from client.saying import ask, complain, is_terminal, say
 
 if TYPE_CHECKING:
     from client.history import History
@@ -76,7 +76,7 @@ def _delete(history: "History", sure: bool) -> int:
     read = history.read()
     count = len(read.entries) + len(read.faults)
     if not sure:
-        if not sys.stdin.isatty():
+        if not is_terminal(sys.stdin):
             raise BadArgument("Nobody can be asked here; racktempo history --delete --yes deletes without asking.")
         say(f"This deletes your history for good (heats: {count}). Heat files saved on their own stay.")
         if not _says_yes():

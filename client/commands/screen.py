@@ -7,6 +7,7 @@ from pathlib import Path
 
 from client.arguments import BadArgument
 from client.doors import Doors, Opening, Start
+from client.saying import is_terminal
 from shared.messages import PORT
 from shared.settings import Settings
 
@@ -31,7 +32,7 @@ def show(
     Raises:
         BadArgument: there is no terminal to draw on.
     """
-    if not (DRIVER in os.environ or (sys.stdin.isatty() and sys.stderr.isatty())):
+    if not (DRIVER in os.environ or (is_terminal(sys.stdin) and is_terminal(sys.stderr))):
         raise BadArgument("The full screen needs a terminal; racktempo solo and racktempo join know --plain.")
     from client.app import RacktempoApp
     from client.diary import disk_diary

@@ -1,140 +1,185 @@
 """A host of ill will puts escape sequences into every text it sends: none reaches the player's terminal.
 
-Both clients run in a pseudo-terminal of their own, and every byte that they write to it is looked at.
+Both clients, and the desk of another machine's evening, run in a terminal of their own, are told one of everything
+that a host can say, and every byte that they write is looked at.
 """
 
 import asyncio
-import contextlib
-import fcntl
-import os
-import pty
-import select
-import struct
-import subprocess
-import sys
-import termios
-import time
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Iterable
 from contextlib import asynccontextmanager
 from pathlib import Path
 
-import pytest
-from websockets.asyncio.client import connect
 from websockets.asyncio.server import ServerConnection, serve
-from websockets.exceptions import ConnectionClosed
 
-from shared.messages import TO_CLIENT, AnyServerMessage, Refused, Welcome
-from shared.settings import Settings
-from shared.views import View
-from tests.server.players import CODE, open_house
+from shared.club_views import ClubRole, Evening
+from shared.desk_intents import StartAll
+from shared.heat import HEAT
+from shared.intents import Pause
+from shared.messages import TO_CLIENT, AnyServerMessage, HeatFile, OwnHeat, Refused, Welcome
+from tests.client.hostile import EVIL, SIGN, Terminal, assert_harmless, spoilt, terminal_of, text_fields
+from tests.clubs import QUICK, ClubEvening
 
-ROOT = Path(__file__).parents[2]
-SIGN = "EVIL"
-EVIL = f"\x1b]777;own\x07\x9d777;own\x9c{SIGN}\x1b[31m\x9b31m\x1bP0q\x1b\\\x08\x7f\u202e[bold]"
-ACTS = (
-    b"\x1b]777",
-    b"777;own\x07",
-    b"\xc2\x9d",
-    b"\xc2\x9b",
-    b"\x1bP",
-    b"EVIL\x1b",
-    b"\xe2\x80\xae",
-    b"\x7f",
-)
-"""What of it would act: a title or clipboard sequence, C1 controls, device strings, colours, text that runs back."""
+CARD = f'[card]\ntitle = "{EVIL.encode("unicode_escape").decode().replace(chr(92) + "x", chr(92) + "u00")}"\n'
+UP, DOWN, LEFT, RIGHT, ESCAPE = b"\x1b[A", b"\x1b[B", b"\x1b[D", b"\x1b[C", b"\x1b"
 
 
-def spoilt(message: AnyServerMessage) -> AnyServerMessage:
-    """Return a message with ill words wherever a text may stand."""
-    match message:
-        case View():
-            chairs = tuple(chair.model_copy(update={"name": EVIL}) for chair in message.chairs)
-            results = tuple(
-                result.model_copy(update={"names": (EVIL,) * 4}) if hasattr(result, "names") else result
-                for result in message.results
-            )
-            return message.model_copy(update={"table": EVIL, "code": EVIL, "chairs": chairs, "results": results})
-        case Welcome():
-            words = EVIL.encode("unicode_escape").decode().replace("\\x", "\\u00")
-            return message.model_copy(update={"card": message.card.replace('title = "', f'title = "{words}')})
-        case Refused():
-            return message.model_copy(update={"text": EVIL})
-        case _:
-            return message
+def told_by_a_table() -> dict[str, AnyServerMessage]:
+    """Return what a player of an evening with one deal is told, spoilt, by the name of what is shown then."""
+    evening = ClubEvening(QUICK.model_copy(update={"same_deal": True, "hints": "after each pass"}), tables=2, people=6)
+    told: dict[str, AnyServerMessage] = {"seating": evening.view("P1")}
+    evening.do(StartAll(in_ms=0))
+    told["heat"] = evening.view("P1")
+    evening.say("P1", Pause())
+    told["paused"] = evening.view("P1")
+    evening.wait(0)
+    evening = ClubEvening(QUICK.model_copy(update={"same_deal": True, "hints": "after each pass"}), tables=2, people=6)
+    for name in ("between", "over"):
+        evening.do(StartAll(in_ms=0))
+        evening.play(*evening.tokens)
+        told[name] = evening.view("P1")
+    own = next(message for message in evening.files["P1"] if isinstance(message, OwnHeat))
+    whole = next(message for message in evening.files["P1"] if isinstance(message, HeatFile))
+    told["own heat"] = own
+    told["refused"] = Refused(id=1, code="late", text="No.", late_ms=1)
+    spoiling = {name: spoilt(message, but=("heat.card",)) for name, message in told.items()}
+    spoiling["unreadable own heat"] = spoilt(own)
+    spoiling["heat file"] = HeatFile(data=HEAT.pack(spoilt(HEAT.unpack(whole.data), but=("card",))))
+    spoiling["no heat file"] = HeatFile(data=EVIL.encode())
+    return spoiling
+
+
+def told_by_a_club() -> dict[str, AnyServerMessage]:
+    """Return what is told beside the tables of an evening, spoilt, by role."""
+    evening = ClubEvening(QUICK, tables=2, people=9)
+    evening.do(StartAll(in_ms=0))
+    evening.play("P1", "P2", "P3")
+    roles: tuple[ClubRole, ...] = ("desk", "teacher", "watcher", "waiting")
+    told: dict[str, AnyServerMessage] = {role: evening.shown(role) for role in roles}
+    played = spoilt(Evening(played=evening.club.played()), but=("played.person",)).played
+    tables = [one.model_copy(update={"table": f"{EVIL}{number // 4}"}) for number, one in enumerate(played)]
+    spoiling = {name: spoilt(message) for name, message in told.items()}
+    return {**spoiling, "evening": Evening(played=tuple(tables)), "impossible evening": Evening(played=played)}
+
+
+class IllHost:
+    """A host that listens to nobody."""
+
+    def __init__(self) -> None:
+        self.port = 0
+        self._came = asyncio.Event()
+        self._line: ServerConnection | None = None
+
+    async def serve(self, line: ServerConnection) -> None:
+        self._line = line
+        self._came.set()
+        await line.wait_closed()
+
+    async def says(self, *messages: AnyServerMessage) -> None:
+        await self._came.wait()
+        assert self._line is not None
+        for message in messages:
+            await self._line.send(TO_CLIENT.pack(message))
+
+    async def hangs_up(self, code: int) -> None:
+        assert self._line is not None
+        await self._line.close(code, EVIL[:30])
+        self._came.clear()
 
 
 @asynccontextmanager
-async def ill_host(seconds: float) -> AsyncIterator[int]:
-    """A real table behind a host that spoils what it says, and ends every line with ill words after some seconds."""
-    async with open_house(Settings(seed=7, level_ms=30_000, bot_pace="quick")) as house:
-
-        async def between(client: ServerConnection) -> None:
-            async with connect(f"ws://127.0.0.1:{house.door.port}", compression=None) as table:
-
-                async def up() -> None:
-                    async for frame in client:
-                        await table.send(frame)
-
-                async def down() -> None:
-                    async for frame in table:
-                        assert isinstance(frame, bytes)
-                        await client.send(TO_CLIENT.pack(spoilt(TO_CLIENT.unpack(frame))))
-                        await client.send(TO_CLIENT.pack(Refused(id=1, code="late", text=EVIL, late_ms=1)))
-
-                ways = [
-                    asyncio.create_task(up()),
-                    asyncio.create_task(down()),
-                ]
-                await asyncio.wait(ways, timeout=seconds)
-                for way in ways:
-                    way.cancel()
-                await asyncio.gather(*ways, return_exceptions=True)
-                with contextlib.suppress(ConnectionClosed):
-                    await client.close(4005, EVIL[:30])
-
-        async with serve(between, "127.0.0.1", 0, compression=None) as server:
-            yield next(iter(server.sockets)).getsockname()[1]
+async def ill_host() -> AsyncIterator[IllHost]:
+    host = IllHost()
+    async with serve(host.serve, "127.0.0.1", 0, compression=None) as server:
+        host.port = next(iter(server.sockets)).getsockname()[1]
+        yield host
 
 
-def written_by(command: list[str], keys: bytes, folder: Path, seconds: float) -> bytes:
-    """Run a client in a pseudo-terminal, type keys once it shows the host's words, and return all that it wrote."""
-    ours, theirs = pty.openpty()
-    fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
-    termios.tcsetattr(theirs, termios.TCSANOW, _without_echo(theirs))
-    homes = {name: str(folder) for name in ("XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME")}
-    environment = {**os.environ, **homes, "TERM": "xterm-256color", "PYTHONPATH": str(ROOT)}
-    process = subprocess.Popen(command, stdin=theirs, stdout=theirs, stderr=theirs, env=environment)
-    os.close(theirs)
-    seen, waiting, ends_s = bytearray(), list(keys), time.monotonic() + seconds
-    while time.monotonic() < ends_s:
-        if select.select([ours], [], [], 0.3)[0]:
-            try:
-                seen.extend(os.read(ours, 65_536))
-            except OSError:
-                break  # the client has ended
-        elif waiting and SIGN.encode() in seen:
-            os.write(ours, bytes([waiting.pop(0)]))
-    process.kill()
-    process.wait()
-    os.close(ours)
-    return bytes(seen)
+def welcome(chair: int = 0) -> Welcome:
+    return Welcome(protocol=1, token=bytes(16), chair=chair, last_id=0, card=CARD, table=EVIL)
 
 
-def _without_echo(terminal: int) -> list:  # type: ignore[type-arg]
-    how = termios.tcgetattr(terminal)
-    how[3] &= ~termios.ECHO
-    return how
+async def looked_through(
+    host: IllHost, terminal: Terminal, told: dict[str, AnyServerMessage], keys: dict[str, Iterable[bytes]]
+) -> None:
+    """Let the host say things in this order, and press keys where each of them is shown."""
+    await host.says(welcome())
+    for name, pressed in keys.items():
+        await host.says(told[name])
+        await terminal.until(SIGN.encode())
+        await terminal.quiet()
+        assert not terminal.has_ended(), f"{name}: {terminal.seen[-2_000:].decode(errors='replace')}"
+        await terminal.type(*pressed)
+    await host.hangs_up(4005)
+    await terminal.quiet()
 
 
-@pytest.mark.parametrize("way", ["plain", "screen"])
-def test_no_escape_sequence_of_a_host_reaches_the_terminal(way: str, tmp_path: Path) -> None:
-    async def scene() -> bytes:
-        async with ill_host(6) as port:
-            command = [sys.executable, "-m", "client.cli", "join", f"127.0.0.1:{port}", "--name", EVIL, "--code", CODE]
-            if way == "plain":
-                return await asyncio.to_thread(written_by, [*command, "--plain"], b"help\n", tmp_path, 9)
-            return await asyncio.to_thread(written_by, command, b"\r?\x1bccvv", tmp_path, 9)
+def test_every_text_that_a_host_can_send_is_spoilt_here() -> None:
+    told = {**told_by_a_table(), **told_by_a_club()}
+    fields = {name: text_fields(message) for name, message in told.items()}
+    between = {"table", "code", "chairs.name", "commitment", "results.commitment", "results.secret"}
+    assert between <= fields["between"]
+    assert {"club.evening", "club.speed.name", "club.elsewhere.name", "club.elsewhere.table"} <= fields["between"]
+    assert {"heat.names", "heat.table", "heat.played_at", "heat.commitment"} <= fields["own heat"]
+    assert "heat.card" in fields["unreadable own heat"]
+    assert fields["refused"] == {"text"}
+    desk = {"name", "tables.name", "tables.code", "tables.chairs.name", "tables.chairs.person", "desk.code"}
+    assert desk | {"waiting.name", "waiting.person", "tables.results.chairs.name"} <= fields["desk"]
+    assert {"played.name", "played.deal"} <= fields["evening"]
+    file = told["heat file"]
+    assert isinstance(file, HeatFile)
+    assert {"table", "names", "played_at", "commitment", "digest"} <= text_fields(HEAT.unpack(file.data))
 
-    seen = asyncio.run(scene())
-    assert SIGN.encode() in seen, "nothing of the host's words was shown at all"
-    assert [act for act in ACTS if act in seen] == []
+
+def test_no_escape_sequence_of_a_host_reaches_a_terminal_in_plain_lines(tmp_path: Path) -> None:
+    async def scene() -> None:
+        told = told_by_a_table()
+        words = ("join", "--name", EVIL, "--code", "otter-plum", "--plain")
+        async with ill_host() as host, terminal_of(*words, f"127.0.0.1:{host.port}", home=tmp_path) as terminal:
+            keys = dict.fromkeys(told, (b"help\n", b"\n"))
+            await looked_through(host, terminal, told, keys)
+            assert_harmless(terminal.seen)
+
+    asyncio.run(scene())
+
+
+def test_no_escape_sequence_of_a_host_reaches_a_terminal_from_a_screen(tmp_path: Path) -> None:
+    async def scene() -> None:
+        told = told_by_a_table()
+        words = ("join", "--name", EVIL, "--code", "otter-plum")
+        async with ill_host() as host, terminal_of(*words, f"127.0.0.1:{host.port}", home=tmp_path) as terminal:
+            keys: dict[str, Iterable[bytes]] = {
+                "seating": (b"?", ESCAPE, b"a", ESCAPE, DOWN),
+                "heat": (b"v", b"w", SIGN.encode(), b"\r", ESCAPE, b"\x1bOR", b"\x1bOR", b"y", ESCAPE, b"?", ESCAPE),
+                "refused": (b"a",),
+                "paused": (),
+                "own heat": (),
+                "unreadable own heat": (),
+                "heat file": (),
+                "no heat file": (),
+                "between": (b"r", RIGHT, RIGHT, RIGHT, b"s", UP, b"q", *(RIGHT,) * 6),
+                "over": (*(RIGHT,) * 8, b"?", ESCAPE),
+            }
+            await looked_through(host, terminal, told, keys)
+            await terminal.type(b"y", *(RIGHT,) * 4, b"\r", RIGHT, b"q", b"q", b"d", DOWN, DOWN, DOWN, b"\r")
+            assert_harmless(terminal.seen)
+
+    asyncio.run(scene())
+
+
+def test_no_escape_sequence_of_a_host_reaches_the_terminal_of_a_desk(tmp_path: Path) -> None:
+    async def scene() -> None:
+        told = told_by_a_club()
+        words = ("desk", "--code", "otter-plum", "--at")
+        async with ill_host() as host, terminal_of(*words, f"127.0.0.1:{host.port}", home=tmp_path) as terminal:
+            keys: dict[str, Iterable[bytes]] = {
+                "desk": (b" ", DOWN, RIGHT, ESCAPE, b"?", ESCAPE, b"r", ESCAPE, b"k", b"n", b"g", ESCAPE),
+                "evening": (b"v", RIGHT, RIGHT, b"e", ESCAPE, b"a", ESCAPE),
+                "teacher": (b"v", DOWN),
+                "watcher": (DOWN,),
+                "waiting": (DOWN,),
+                "impossible evening": (DOWN,),
+            }
+            await looked_through(host, terminal, told, keys)
+            assert_harmless(terminal.seen)
+
+    asyncio.run(scene())
