@@ -284,7 +284,7 @@ class RacktempoApp(App[None]):
                 self.redraw()
 
         self.model.ended(told)
-        self._begin_keeping(keep())
+        self.begin_keeping(keep())
 
     def _keep_times(self, told: OwnTimes) -> None:
         """Keep one's own times of a heat with real tiles; what is told again is kept once."""
@@ -295,9 +295,10 @@ class RacktempoApp(App[None]):
                 self.group.note = kept.trouble
                 self.redraw()
 
-        self._begin_keeping(keep())
+        self.begin_keeping(keep())
 
-    def _begin_keeping(self, keeping: Coroutine[None, None, None]) -> None:
+    def begin_keeping(self, keeping: Coroutine[None, None, None]) -> None:
+        """Let something be written while the screen goes on; the program does not end before that is done."""
         task = asyncio.create_task(keeping)
         self._keeping.add(task)
         task.add_done_callback(self._keeping.discard)
@@ -375,15 +376,26 @@ class RacktempoApp(App[None]):
             self.leave()
 
     def _warning(self) -> str:
-        """Say what leaving a running heat means, or nothing while none is running."""
+        """Say what leaving means while a heat is running, or for others at a table of this machine; nothing else."""
         heat = self.model.heat
-        if heat is not None and heat.step is not None:
-            return "A heat is running. If you leave, a bot plays on in your seat."
-        if not self.group.in_heat:
+        runs = self.group.in_heat or (heat is not None and heat.step is not None)
+        if self.opened is not None and self.opened.addresses and (runs or self._has_guests()):
+            what = "clock" if self.group.view else "table"
+            return f"This machine keeps the {what}: if you leave, it closes for everybody."
+        if not runs:
             return ""
-        if self.opened is not None and self.opened.addresses:
-            return "A heat is running, and this machine keeps the clock: if you leave, it closes for everybody."
-        return "A heat is running. If you leave, the others go on without you, and it is not kept among your heats."
+        if self.group.in_heat:
+            return "A heat is running. If you leave, the others go on without you, and it is not kept among your heats."
+        if self.model.view is not None and self.model.view.host:
+            return "A heat is running. If you leave, it ends here and is not kept."
+        return "A heat is running. If you leave, a bot plays on in your seat."
+
+    def _has_guests(self) -> bool:
+        if self.group.view is not None:
+            return self.group.has_others
+        view = self.model.view
+        chairs = view.chairs if view is not None else ()
+        return any(chair.sitter == "person" and chair.connected and not chair.host for chair in chairs)
 
     def leave(self) -> None:
         """Give the chair up and go home."""

@@ -97,6 +97,14 @@ class GroupModel:
         return self.view is not None and self.view.phase == "step"
 
     @property
+    def has_others(self) -> bool:
+        """Whether somebody else has a place."""
+        view = self.view
+        return view is not None and any(
+            seat.stand != "free" for place, seat in enumerate(view.places, start=1) if place != view.you
+        )
+
+    @property
     def asks(self) -> str:
         """What the running step asks: "vote" and "offer" can be declined."""
         return STEPS[self.view.step].ask if self.view and self.view.step else ""

@@ -77,15 +77,15 @@ class GroupScreen(Sheet):
     def help_keys(self) -> Keys:
         """Return every key of the clock."""
         return (
-            ("enter n", "ready for the next heat, or not after all; it begins when everybody is", ""),
-            ("space", "done with this step", ""),
-            ("0", "done, and you stop; done, and nobody gives: one is enough for the whole table", ""),
-            ("u", "not done after all, while others still think; your time runs on as if you had not said so", ""),
+            ("enter n", "ready for the next heat, or not after all; it begins when everybody is", "enter"),
+            ("space", "done with this step", "space"),
+            ("0", "done, and you stop; done, and nobody gives: one is enough for the whole table", "0"),
+            ("u", "not done after all, while others still think; your time runs on as if you had not said so", "u"),
             ("1 to 4", "where you sit, before a heat; whoever was shown there takes your place", ""),
-            ("p", "pause, or go on (host)", ""),
-            ("w", "wait no longer for those who are away; they keep their seats (host)", ""),
-            ("b", "one bell when your time for a step is up, or none", ""),
-            ("q", "leave (asks first while a heat is running)", ""),
+            ("p", "pause, or go on (host)", "p"),
+            ("w", "wait no longer for those who are away; their seats wait until a newcomer needs one (host)", "w"),
+            ("b", "one bell when your time for a step is up, or none", "b"),
+            ("q", "leave (asks first while a heat is running)", "q"),
         )
 
     def press(self, key: str) -> None:

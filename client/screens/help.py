@@ -109,8 +109,8 @@ class LeaveScreen(Sheet):
     def compose(self) -> ComposeResult:
         """Build the question."""
         yield Page(
-            "Leave the table?",
-            (f"{self.warning} The clock does not stop while you think.",),
+            "Leave?",
+            (f"{self.warning} Nothing stops while you think.",),
             (("y", "leave", "y"), ("n", "stay", "n")),
         )
         yield Foot(self.keys)

@@ -3,6 +3,7 @@
 Draws a RealClock and hands it keys; counts nothing and passes nothing. A heat is kept once it is settled.
 """
 
+import asyncio
 from collections.abc import Callable
 
 from textual.app import ComposeResult
@@ -25,7 +26,6 @@ from shared.real_clock import Face, RealClock, RealHeat
 from shared.settings import Settings
 from shared.steps import STEPS
 
-TICK_S = 0.1
 _BESIDES = 3
 """Rows of the board besides its letters: a gap after each line, and a caption."""
 
@@ -46,7 +46,7 @@ class RealTilesScreen(Sheet):
         super().__init__()
         self.clock = RealClock(settings=settings)
         self._keep, self._stamp = keep, stamp
-        self._kept = 0
+        self._kept, self._turn = 0, asyncio.Lock()
         self._shown: tuple[object, ...] = ()
         self._up = False
         self._leaving = False
@@ -57,10 +57,6 @@ class RealTilesScreen(Sheet):
         yield RoomBoard(self)
         yield Note(lambda: self.told or self._next())
         yield Foot(self.keys)
-
-    def on_mount(self) -> None:
-        """Look at the time again and again."""
-        self.set_interval(TICK_S, self.tick)
 
     def face(self) -> Face:
         """Return what is to be shown now."""
@@ -100,14 +96,14 @@ class RealTilesScreen(Sheet):
     def help_keys(self) -> Keys:
         """Return every key of the clock."""
         return (
-            ("enter n", "begin the first heat, or the next one", ""),
-            ("m", "before the first heat: open the clock for others, each with a machine", ""),
-            ("space", "the step is done", ""),
-            ("0", "nobody goes on; no courtesy pass", ""),
-            ("u", "take the last press back; the time runs on as if it had not been made", ""),
-            ("p", "pause, or go on", ""),
-            ("b", "one bell when the time of a step is up, or none", ""),
-            ("q", "leave (asks first while a heat is running)", ""),
+            ("enter n", "begin the first heat, or the next one", "enter"),
+            ("m", "before the first heat: open the clock for others, each with a machine", "m"),
+            ("space", "the step is done", "space"),
+            ("0", "nobody goes on; no courtesy pass", "0"),
+            ("u", "take the last press back; the time runs on as if it had not been made", "u"),
+            ("p", "pause, or go on", "p"),
+            ("b", "one bell when the time of a step is up, or none", "b"),
+            ("q", "leave (asks first while a heat is running)", "q"),
         )
 
     def press(self, key: str) -> None:
@@ -151,12 +147,19 @@ class RealTilesScreen(Sheet):
 
     def _keep_settled(self, count: int) -> None:
         """Keep the heats up to this number that are not kept yet; one that cannot be kept is tried again later."""
-        for heat in self.clock.finished()[self._kept : count]:
-            trouble = self._keep(heat)
-            if trouble:
-                self.told = trouble
-                return
-            self._kept += 1
+        if self._kept < count:
+            self.racktempo.begin_keeping(self._keep_up_to(count))
+
+    async def _keep_up_to(self, count: int) -> None:
+        async with self._turn:
+            for heat in self.clock.finished()[self._kept : count]:
+                trouble = await asyncio.to_thread(self._keep, heat)
+                if trouble:
+                    self.told = trouble
+                    break
+                self._kept += 1
+        if self.is_attached:
+            self.redraw()
 
     def _title(self) -> str:
         face = self.face()

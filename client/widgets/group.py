@@ -131,7 +131,7 @@ class GroupBoard(Drawn):
                 if view.places[place - 1].stand != "free":
                     label = f"heat {result.number}" if _width(canvas, place) >= _ROOMY else f"{result.number}:"
                     end = canvas.put(_x(canvas, place) + 1, y + row, label, "quiet")
-                    told = "not whole" if total_ms is None else f"{seconds_text(total_ms):>6} s"
+                    told = "incomplete" if total_ms is None else f"{seconds_text(total_ms):>6} s"
                     canvas.put(end + 1, y + row, told, bold=total_ms is not None)
 
     def _places(self, canvas: Canvas, y: int, rows: int) -> None:

@@ -81,4 +81,4 @@ def test_a_table_in_a_real_terminal(terminal: list[str]) -> None:
     subprocess.run([*terminal, "send-keys", "Enter"], check=True)
     wait_for(terminal, "passed.")
     subprocess.run([*terminal, "send-keys", "q"], check=True)
-    wait_for(terminal, "Leave the table?")
+    wait_for(terminal, "Leave?")

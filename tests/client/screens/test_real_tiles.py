@@ -1,5 +1,6 @@
 """The clock for real tiles on the screen: what the room reads, what each key does, and which heats are kept."""
 
+import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
@@ -38,7 +39,9 @@ class Room:
         return self.trouble
 
     async def press(self, *keys: str) -> None:
-        await self.pilot.press(*keys)
+        for key in keys:
+            await self.pilot.press(key)
+            await asyncio.gather(*self.app._keeping)
         await self.pilot.pause()
 
     async def after(self, seconds: float, *keys: str) -> None:

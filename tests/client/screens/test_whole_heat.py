@@ -1,5 +1,7 @@
 """A whole heat by keys alone, and another by mouse alone."""
 
+from dataclasses import replace
+
 import pytest
 from textual.command import CommandPalette
 
@@ -141,6 +143,27 @@ async def test_after_the_set_every_heat_and_the_whole_can_be_looked_at() -> None
         assert titles == ["Heat 2 of 2", "The whole set", "Heat 1 of 2", "Heat 2 of 2"]
         await player.press("n")
         assert isinstance(player.app.screen, SeatsScreen)
+
+
+@pytest.mark.parametrize(
+    ("addresses", "host", "means"),
+    [
+        (("192.0.2.20:15214",), True, "it closes for everybody"),
+        ((), True, "it ends here and is not kept"),
+        ((), False, "a bot plays on in your seat"),
+    ],
+    ids=["host", "alone", "guest"],
+)
+async def test_leaving_a_running_heat_says_what_it_means(addresses: tuple[str, ...], host: bool, means: str) -> None:
+    async with at((80, 24)) as player:
+        await player.press("enter")
+        assert player.app.opened
+        assert player.app.model.view
+        player.app.opened = replace(player.app.opened, addresses=addresses)
+        player.app.model.view = player.app.model.view.model_copy(update={"host": host})
+        await player.press("q")
+        assert isinstance(player.app.screen, LeaveScreen)
+        assert means in " ".join(text_of(player.app).split())
 
 
 async def test_the_quit_key_of_the_terminal_asks_too() -> None:
