@@ -20,7 +20,7 @@ from shared import charleston
 from shared.cards import play
 from shared.drills import Laid
 from shared.events import AnyEvent, DeadlinesMoved
-from shared.heat import Complete, SavedHeat, final_state, sealed, seat_of, without_old_drafts
+from shared.heat import Complete, SavedHeat, condensed, final_state, sealed, seat_of
 from shared.intents import (
     ChangeSettings,
     ClockIntent,
@@ -231,6 +231,8 @@ class Table(Seating):
             case Pause() | Resume() | Extend():
                 if not heat:
                     return Refusal("not now", "No heat is running.")
+                if heat.state.held >= charleston.HELD and not isinstance(intent, Resume):
+                    return Refusal("too often", f"This step was held {charleston.HELD} times; now let its clocks run.")
                 time_ms = heat.time_ms(now_ms)
                 if isinstance(intent, Extend):
                     answer: tuple[AnyEvent, ...] | Refusal = (DeadlinesMoved(by_ms=intent.by_ms, why="host"),)
@@ -317,7 +319,7 @@ class Table(Seating):
             commitment="" if self._laid else commitment(head.secret),
             secret=head.secret,
             contributions=head.contributions,
-            events=without_old_drafts(heat.events),
+            events=condensed(heat.events),
         )
         saved = sealed(unsealed)
         kept = KeptHeat.of(saved)

@@ -52,6 +52,8 @@ DRAFTS = 1_000
 """How often a seat may lift or arrange in one step: more than fingers do, and a heat stays of a bounded size."""
 TAKEN_BACK = 20
 """How often a seat may take its answer back in one step."""
+HELD = 100
+"""How often a host may stop the clocks, or give more time, in one step."""
 
 
 def open_heat(settings: Settings, key: bytes, complete: Callable[[Rack], bool]) -> Events:

@@ -73,7 +73,8 @@ class SavedHeat(Record):
     digest: str = ""
 
 
-HEAT: Codec[SavedHeat] = Codec(SavedHeat, 4 * 1024 * 1024)
+HEAT: Codec[SavedHeat] = Codec(SavedHeat, 1_000_000)
+"""Every saved heat fits one frame of a table. How often people may act in a step bounds how long it can be."""
 
 
 def sealed(heat: SavedHeat) -> SavedHeat:
@@ -82,8 +83,9 @@ def sealed(heat: SavedHeat) -> SavedHeat:
     return heat.model_copy(update={"digest": hashlib.sha256(b"racktempo heat\0" + bare).hexdigest()})
 
 
-def without_old_drafts(events: Events) -> Events:
-    """Return the events without drafts that were replaced before anything came of them; they replay to the same end.
+def condensed(events: Events) -> Events:
+    """Return the events without drafts that were replaced before anything came of them, and with one stall in the place
+    of several that followed each other; they replay to the same end.
 
     What was lifted, and how the rack lay, matters only when a seat's clock answers or its tiles go.
     """
@@ -99,6 +101,10 @@ def without_old_drafts(events: Events) -> Events:
                 replaced.clear()
             case Passed() | Voted() | Offered() | Planned() | TakenBack():
                 replaced = {draft for draft in replaced if draft[0] != event.seat}
+            case DeadlinesMoved(why="stall") if kept and isinstance(later := kept[-1], DeadlinesMoved):
+                if later.why == "stall":
+                    kept[-1] = later.model_copy(update={"by_ms": event.by_ms + later.by_ms})
+                    continue
         kept.append(event)
     return tuple(reversed(kept))
 

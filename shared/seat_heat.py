@@ -64,7 +64,7 @@ class SeatHeat(Record):
     final: Tiles
 
 
-SEAT_HEAT: Codec[SeatHeat] = Codec(SeatHeat, 1024 * 1024)
+SEAT_HEAT: Codec[SeatHeat] = Codec(SeatHeat, 1_000_000)
 
 
 def seat_heat(heat: SavedHeat, state: State, seat: Seat) -> SeatHeat:

@@ -67,7 +67,8 @@ class State:
 
     owes marks the seats whose answer the running step waits for; agreed is how many tiles each seat gives in
     the courtesy pass; carried_ms is what each seat left unused in its last step; drafted and taken_back count
-    what each seat has lifted or arranged, and taken back, in the running step.
+    what each seat has lifted or arranged, and taken back, in the running step; held counts how often its clocks were
+    stopped or given more time.
     """
 
     settings: Settings
@@ -81,6 +82,7 @@ class State:
     drafts: PerSeat[Draft] = PerSeat.all(Draft())
     drafted: PerSeat[int] = PerSeat.all(0)
     taken_back: PerSeat[int] = PerSeat.all(0)
+    held: int = 0
     fresh: PerSeat[Rack] = _NOTHING
     stopped: bool = False
     agreed: PerSeat[int] = PerSeat.all(0)
@@ -132,14 +134,15 @@ def evolve(state: State, event: AnyEvent) -> State:
             return replace(_closed(state), agreed=PerSeat(event.counts))
         case ClocksStopped():
             clocks = PerSeat.of(lambda seat: state.clocks[seat].stopped(event.at_ms))
-            return replace(state, paused=True, clocks=clocks)
+            return replace(state, paused=True, clocks=clocks, held=state.held + 1)
         case ClocksRan():
             running = PerSeat.of(
                 lambda seat: state.clocks[seat].started(event.at_ms) if state.owes[seat] else state.clocks[seat]
             )
             return replace(state, paused=False, clocks=running)
         case DeadlinesMoved():
-            return replace(state, clocks=PerSeat.of(lambda seat: _later(state, seat, event)))
+            held = state.held + (event.why == "host")
+            return replace(state, clocks=PerSeat.of(lambda seat: _later(state, seat, event)), held=held)
         case HeatEnded():
             ended = _closed(state) if state.step == "plan" else state
             return replace(ended, step=None, over=True)
@@ -198,6 +201,7 @@ def _closed(state: State, sent: PerSeat[Rack] = _NOTHING, came: PerSeat[Rack] = 
         drafts=PerSeat.all(Draft()),
         drafted=PerSeat.all(0),
         taken_back=PerSeat.all(0),
+        held=0,
     )
 
 

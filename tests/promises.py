@@ -137,11 +137,25 @@ PROMISES = (
         "async with asyncio.timeout(None):",
     ),
     Promise(
+        "no client holds other tables up: answers that nobody reads",
+        "tests/server/test_line.py",
+        "server/door.py",
+        "if max(self._ignored, self.transport.get_write_buffer_size()) > UNREAD_LIMIT:",
+        "if False:",
+    ),
+    Promise(
         "no client holds other tables up: requests without end",
         "tests/server/test_long_requests.py",
         "server/door.py",
         "if self._asked > REQUEST_LIMIT:",
         "if False:",
+    ),
+    Promise(
+        "every heat that can be kept can be sent",
+        "tests/shared/test_messages.py",
+        "shared/heat.py",
+        "Codec(SavedHeat, 1_000_000)",
+        "Codec(SavedHeat, 4_000_000)",
     ),
     Promise(
         "no bytes are more than refused",

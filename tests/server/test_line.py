@@ -8,11 +8,15 @@ import pytest
 from websockets.asyncio.client import ClientConnection, connect
 
 from server.clock import now_ms
+from server.door import UNREAD_LIMIT, Limits
 from server.line import REPLIES, SLOW_S, Line
 from shared.intents import Lift, NotReady, Ready
 from shared.messages import PROTOCOL, TO_SERVER, Command, Hello
 from tests.server.players import CODE, House, Player, open_house
 from tests.server.wires import MemoryWire
+
+_KERNELS = 1024 * 1024
+"""More than the buffers of both kernels hold."""
 
 
 class StuckWire(MemoryWire):
@@ -138,4 +142,44 @@ async def test_who_asks_and_never_reads_the_answers_is_let_go_as_well() -> None:
             number += 1
             assert now_ms() - came_ms < 30_000
         sleeper.transport.abort()
+        await ann.go()
+
+
+async def test_who_has_pings_answered_and_reads_no_answer_is_cut_off_when_so_much_waits() -> None:
+    """The answers go past every queue of ours: only what waits in the buffer tells that nobody reads."""
+    async with open_house(limits=Limits(frames_per_s=10**6, burst=10**6)) as house:
+        ann = Player(house.door.port)
+        await ann.come()
+        sleeper, came_ms = await _sleeper(house), now_ms()
+        await ann.until(lambda view: view.chairs[1].connected)
+        ping, sent = b"\x89\xfd\x00\x00\x00\x00" + bytes(125), 0
+        assert ann.view
+        while ann.view.chairs[1].connected:
+            sleeper.transport.write(ping * 64)
+            sent += 64 * 125
+            await asyncio.sleep(0.001)
+            assert sent < UNREAD_LIMIT + _KERNELS
+        assert sent > UNREAD_LIMIT
+        assert now_ms() - came_ms < 1_000, "nothing else than the bytes can have ended it so soon"
+        sleeper.transport.abort()
+        await ann.go()
+
+
+async def test_who_goes_on_sending_behind_the_end_and_reads_nothing_is_cut_off_as_well() -> None:
+    async with open_house() as house:
+        ann = Player(house.door.port)
+        await ann.come()
+        sleeper, came_ms = await _sleeper(house), now_ms()
+        await ann.until(lambda view: view.chairs[1].connected)
+        text, binary, sent = b"\x81\x80\x00\x00\x00\x00", b"\x82\xfe\x10\x00" + bytes(4 + 4_096), 0
+        sleeper.transport.write(text)  # which nobody here understands
+        await asyncio.sleep(0.01)
+        while not sleeper.transport.is_closing():
+            sleeper.transport.write(binary)
+            sent += len(binary)
+            await asyncio.sleep(0.001)
+            assert sent < UNREAD_LIMIT + _KERNELS
+        assert sent > UNREAD_LIMIT
+        assert now_ms() - came_ms < 1_000, "a polite end would have been waited for"
+        await ann.until(lambda view: not view.chairs[1].connected)
         await ann.go()

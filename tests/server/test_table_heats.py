@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 
 from server.chairs import TableRecord
+from shared.charleston import HELD
 from shared.events import Passed, RackArranged
 from shared.heat import HEAT, chair_of, faults, final_state
 from shared.intents import (
@@ -79,6 +80,20 @@ def test_a_pause_stops_people_and_bots_and_neither_loses_time() -> None:
     finished = evening.play_heat()
     bots_by = {event.by for event in finished.events if isinstance(event, Passed) and event.seat != 0}
     assert bots_by == {"bot"}
+
+
+def test_a_host_cannot_hold_a_step_for_ever_and_make_its_heat_too_long_to_send() -> None:
+    evening = Evening(people=1)
+    evening.ready()
+    for _ in range(HELD // 2):
+        evening.do(0, Extend(by_ms=1_000))
+        evening.do(0, Pause())
+        evening.do(0, Resume())
+    assert evening.refused(0, Extend(by_ms=1_000)) == evening.refused(0, Pause()) == "too often"
+    evening.answer(0)
+    while evening.heat().step == "first right":
+        evening.wait(500)
+    evening.do(0, Pause())
 
 
 def test_a_bot_that_takes_a_seat_during_a_pause_begins_when_the_clocks_run_again() -> None:

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable, Sequence
+from itertools import pairwise
 from random import Random
 from typing import Any
 
@@ -11,7 +12,8 @@ from hypothesis import given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
 
-from shared.charleston import open_heat
+from shared.cards.play import MAX_TEXT_BYTES
+from shared.charleston import HELD, TAKEN_BACK, open_heat
 from shared.codec import BadFrame
 from shared.events import (
     AnyEvent,
@@ -32,7 +34,7 @@ from shared.events import (
     Voided,
     Voted,
 )
-from shared.heat import HEAT, SavedHeat, chair_of, faults, final_state, sealed, seat_of, without_old_drafts
+from shared.heat import HEAT, SavedHeat, chair_of, condensed, faults, final_state, sealed, seat_of
 from shared.intents import Arrange, Lift, TakeBack, Vote
 from shared.seats import SEATS
 from shared.settings import Settings
@@ -141,7 +143,7 @@ def test_a_heat_whose_first_deal_was_voided_is_true_with_the_card_that_voided_it
 
 @given(st.integers(0, 2**32))
 @effort(max_examples=25, deadline=None)
-def test_a_heat_without_its_old_drafts_is_true_and_ends_in_the_same_state(seed: int) -> None:
+def test_a_condensed_heat_is_true_and_ends_in_the_same_state(seed: int) -> None:
     chance = Random(seed)
     played = Heat(Settings(final_at="step end", plan=True))
     while not played.state.over:
@@ -151,7 +153,7 @@ def test_a_heat_without_its_old_drafts_is_true_and_ends_in_the_same_state(seed: 
             rack = tuple(chance.sample(played.state.racks[seat], len(played.state.racks[seat])))
             played.ask(seat, Arrange(tiles=rack))
             played.ask(seat, Lift(step=step, tiles=rack[: chance.randint(0, 3)]))
-        match chance.choice(["answer", "answer", "take back", "pause", "wait out"]):
+        match chance.choice(["answer", "answer", "take back", "pause", "stall", "wait out"]):
             case "answer" if played.state.owes[seat]:
                 played.answer(seat)
             case "take back":
@@ -159,16 +161,58 @@ def test_a_heat_without_its_old_drafts_is_true_and_ends_in_the_same_state(seed: 
             case "pause":
                 played.pause()
                 played.resume()
+            case "stall":
+                for _ in range(chance.randint(1, 3)):
+                    played.move_deadlines(chance.randint(1, 500), chance.choice(["stall", "stall", "host"]))
             case "wait out":
                 played.wait_out()
     whole = played.saved()
-    bare = sealed(whole.model_copy(update={"events": without_old_drafts(whole.events)}))
+    bare = sealed(whole.model_copy(update={"events": condensed(whole.events)}))
     assert faults(bare, never) == ()
     assert final_state(bare) == played.state
     steps = sum(isinstance(event, StepBegan) for event in bare.events)
     answers = sum(isinstance(event, Passed | Voted | Offered | Planned | TakenBack) for event in bare.events)
     drafts = sum(isinstance(event, TilesLifted | RackArranged) for event in bare.events)
     assert drafts <= 2 * (4 * steps + answers)
+    stalls = [isinstance(event, DeadlinesMoved) and event.why == "stall" for event in bare.events]
+    assert not any(one and other for one, other in pairwise(stalls))
+
+
+def test_the_longest_heat_that_people_can_make_is_a_saved_heat() -> None:
+    """Everybody does all they may in every step, with a stall after each thing that is done."""
+    played = Heat(Settings(final_at="step end", plan=True, hints="after each pass", seed=10**15))
+
+    def stalled() -> None:
+        if not played.state.over:
+            played.move_deadlines(10**9, "stall")
+            played.move_deadlines(10**9, "stall")
+
+    while not played.state.over:
+        step, held = played.state.step, played.state.held
+        assert step
+        for _ in range((HELD - held) // 2):
+            played.pause()
+            played.resume()
+            played.move_deadlines(600_000, "host")
+            stalled()
+        for seat in SEATS:
+            for _ in range(TAKEN_BACK + 1):
+                rack = played.state.racks[seat][::-1]
+                played.ask(seat, Arrange(tiles=rack))
+                stalled()
+                played.ask(seat, Lift(step=step, tiles=rack[:3]))
+                stalled()
+                if played.state.step == step and played.state.owes[seat]:
+                    played.answer(seat)
+                    stalled()
+                if played.state.step == step and played.state.taken_back[seat] < TAKEN_BACK:
+                    played.ask(seat, TakeBack(step=step))
+                    stalled()
+    names = ("\U0001f408" * 16,) * 4
+    saved = played.saved().model_copy(update={"names": names, "card": "x" * MAX_TEXT_BYTES, "table": names[0]})
+    longest = HEAT.pack(sealed(saved.model_copy(update={"events": condensed(saved.events)})))
+    assert faults(HEAT.unpack(longest), never) == ()
+    assert 300_000 < len(longest) < HEAT.limit
 
 
 @pytest.mark.parametrize("east", range(4))

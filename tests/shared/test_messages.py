@@ -79,7 +79,7 @@ from shared.messages import (
     schemas,
 )
 from shared.refusals import RefusalCode
-from shared.seat_heat import seat_heat
+from shared.seat_heat import SEAT_HEAT, seat_heat
 from shared.seats import SEATS
 from shared.settings import Settings
 from shared.steps import STEP_NAMES
@@ -220,6 +220,14 @@ def test_what_a_table_says_arrives_as_it_was_said_and_is_far_from_the_limit() ->
         data = TO_CLIENT.pack(message)
         assert TO_CLIENT.unpack(data) == message
         assert len(data) < VIEW_LIMIT / 20
+
+
+def test_every_heat_that_can_be_kept_can_be_sent() -> None:
+    longest = HeatFile(data=bytes(HEAT.limit))
+    assert TO_CLIENT.unpack(TO_CLIENT.pack(longest)) == longest
+    own = next(message for message in server_messages() if isinstance(message, OwnHeat))
+    beside = len(TO_CLIENT.pack(own)) - len(SEAT_HEAT.pack(own.heat))
+    assert SEAT_HEAT.limit + beside <= VIEW_LIMIT
 
 
 def test_a_view_is_small_enough_to_be_sent_whole_after_every_change() -> None:
