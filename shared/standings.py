@@ -10,8 +10,9 @@ What counts, and why:
 - People with few heats are ranked like everybody; the number of heats stands beside each line.
 """
 
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Annotated
@@ -165,7 +166,12 @@ def matchpoints(evening: Iterable[Played]) -> dict[Played, Matched]:
     for one in evening:
         if one.points is not None and not one.bot:
             groups[one.deal, one.seat].append(one)
-    return {one: _matched(one, group) for group in groups.values() if len(group) > 1 for one in group}
+    found: dict[Played, Matched] = {}
+    for group in groups.values():
+        if len(group) > 1:
+            ordered = sorted(_thousandths(one.points) for one in group)
+            found |= {one: _matched(_thousandths(one.points), ordered) for one in group}
+    return found
 
 
 def standings(evening: Iterable[Played]) -> Standings:
@@ -191,11 +197,10 @@ def standings(evening: Iterable[Played]) -> Standings:
     )
 
 
-def _matched(one: Played, group: list[Played]) -> Matched:
-    own = _thousandths(one.points)
-    others = [_thousandths(other.points) for other in group if other is not one]
-    beaten, tied = sum(own > other for other in others), sum(own == other for other in others)
-    return Matched(beaten + Fraction(tied, 2), len(others))
+def _matched(own: Fraction, ordered: Sequence[Fraction]) -> Matched:
+    beaten = bisect_left(ordered, own)
+    tied = bisect_right(ordered, own) - beaten - 1
+    return Matched(beaten + Fraction(tied, 2), len(ordered) - 1)
 
 
 def _charged_ms(one: Played) -> int:
@@ -227,12 +232,12 @@ def _ranked(
         if counted:
             amount, of = (sum(column, Fraction(0)) for column in zip(*counted, strict=True))
             lines.append(Line(0, False, person, played[-1].name, len(counted), amount, of))
-    values = [line.value for line in lines]
+    values = sorted(line.value for line in lines)
 
     def placed(line: Line) -> Line:
-        better = sum(value > line.value if most_first else value < line.value for value in values)
-        tied = values.count(line.value) > 1
-        return Line(better + 1, tied, line.person, line.name, line.heats, line.amount, line.of)
+        less, not_more = bisect_left(values, line.value), bisect_right(values, line.value)
+        better = len(values) - not_more if most_first else less
+        return Line(better + 1, not_more - less > 1, line.person, line.name, line.heats, line.amount, line.of)
 
     return tuple(sorted(map(placed, lines), key=lambda line: (line.place, line.name, line.person)))
 
