@@ -187,9 +187,11 @@ class Person:
         before, self.step = self.step, step
         self.sitting.saw(step, before, at_s)
         clock = plain["heat"]["clock"]
+        if not plain["heat"]["owes"]:
+            return  # it waits for others, and no clock of its own ends the step
         if self.number == self.sitting.sleeper:
             self.sitting.due_s[step] = at_s + (clock["left_ms"] + GRACE_MS) / 1_000
-        elif plain["heat"]["owes"]:
+        else:
             self.acting = asyncio.create_task(self._act(line, plain["heat"], step))
 
     async def _act(self, line: ClientConnection, heat: dict[str, Any], step: str) -> None:
