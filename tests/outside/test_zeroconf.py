@@ -131,7 +131,8 @@ async def test_a_table_without_a_screen_is_found_by_its_name_and_never_tells_its
         "-c",
         "import sys; from pathlib import Path\n"
         "from server.host import run_headless; from shared.settings import Settings\n"
-        "sys.exit(run_headless(Settings(), 'Boathouse 7', port=0, path=Path(sys.argv[1])))",
+        "say = lambda line: print(line, flush=True)\n"
+        "sys.exit(run_headless(Settings(), 'Boathouse 7', port=0, path=Path(sys.argv[1]), say=say))",
         str(tmp_path / "tables.sqlite3"),
         stdout=asyncio.subprocess.PIPE,
         stderr=asyncio.subprocess.DEVNULL,
