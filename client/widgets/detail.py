@@ -7,8 +7,8 @@ from shared.tiles import format_tiles
 from shared.views import RouteStep
 
 _COLUMNS_FROM = 72
-"""Cells from which steps stand in columns, for a pane that is broad and low."""
-_COLUMNS = 4
+"""Cells from which steps stand in columns, for a pane that is broad and low; the plan moves no tiles and is left out."""
+_COLUMNS = 3
 _ROWS = 3
 
 
@@ -23,9 +23,10 @@ def draw_route(canvas: Canvas, model: Model) -> None:
     canvas.put(2, 0, "Your route: what went and what came", bold=True)
     columns = _COLUMNS if canvas.width >= _COLUMNS_FROM else 1
     width = canvas.width // columns
-    deep = -(-len(heat.route) // columns)
+    route = [step for step in heat.route if columns == 1 or step.step != "plan"]
+    deep = -(-len(route) // columns)
     y = 2 if columns == 1 else 1
-    for number, step in enumerate(heat.route):
+    for number, step in enumerate(route):
         column, row = divmod(number, deep)
         skipped = heat.stopped and step.state == "ahead" and step.step in SECOND
         if columns > 1:
@@ -40,7 +41,7 @@ def _step(canvas: Canvas, left: int, width: int, y: int, model: Model, step: Rou
     role = "text" if step.state != "ahead" else "quiet"
     canvas.put(left, y, f"{sign if now else ' '} {step.step}", role, bold=now)  # type: ignore[arg-type]
     if skipped:
-        _end(canvas, left + width, y, "not played")
+        _end(canvas, left + width, y, "not played" if width >= 30 else "skipped")
         return 2
     late = step.by == "timeout"
     if step.spent_ms is not None:
@@ -59,4 +60,4 @@ def _step(canvas: Canvas, left: int, width: int, y: int, model: Model, step: Rou
 
 
 def _end(canvas: Canvas, right: int, y: int, text: str, late: bool = False) -> None:
-    canvas.put(right - 2 - len(text), y, text, "alarm" if late else "quiet")
+    canvas.put(right - 1 - len(text), y, text, "alarm" if late else "quiet")
