@@ -15,7 +15,7 @@ from shared.cards.play import shipped_text
 from shared.settings import Settings
 from shared.times import write_time
 
-LEVELS_MS = (240_000, 180_000, 120_000, 100_000)
+LEVELS_MS = (100_000, 120_000, 180_000, 240_000)
 _KINDS = ("rival", "dragons", "flowers")
 KEY_BYTES = 32
 
@@ -30,7 +30,7 @@ class DrillScreen(Sheet):
 
     def __init__(self) -> None:
         super().__init__()
-        self.level, self.at = 1, 1
+        self.level, self.at = LEVELS_MS.index(180_000), 1
 
     def compose(self) -> ComposeResult:
         """Build the rows."""

@@ -16,8 +16,8 @@ from client.widgets.foot import Foot, Keys, Note
 from shared.settings import Settings
 from shared.times import write_time
 
-LEVELS_MS = (240_000, 180_000, 120_000, 100_000)
-"""The levels a person practises by: beginner, intermediate, advanced, quick (common practice, no source)."""
+LEVELS_MS = (100_000, 120_000, 180_000, 240_000)
+"""The levels a person practises by: quick, advanced, intermediate, beginner (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +80,7 @@ class HomeScreen(Sheet):
     def __init__(self) -> None:
         super().__init__()
         self.at = 0
-        self.level = 1
+        self.level = LEVELS_MS.index(180_000)
 
     def compose(self) -> ComposeResult:
         """Build the list."""

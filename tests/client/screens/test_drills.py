@@ -59,7 +59,7 @@ async def test_a_deal_that_disturbs_is_played_and_marked(downs: int) -> None:
 
     async with at((80, 24), AtHome(), diary=Diary(add=add)) as player:
         opened = with_drills(player)
-        await player.press("d", "right", *["down"] * downs, "enter")
+        await player.press("d", "left", *["down"] * downs, "enter")
         await player.until(lambda: isinstance(player.app.screen, TableScreen))
         assert "drill" in text_of(player.app).splitlines()[0]
         assert opened[0].settings.level_ms == 120_000

@@ -199,7 +199,7 @@ async def test_home_leads_to_the_clock_at_the_chosen_level_and_its_heats_are_kep
     now_ms = Time()
     app = RacktempoApp(doors_to(TableLine(TWO_MINUTES, now_ms)), now_ms=now_ms, diary=Diary(real_tiles=real_tiles))
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("right", "t")
+        await pilot.press("left", "t")
         assert isinstance(app.screen, RealTilesScreen)
         assert asked[0].level_ms == 120_000
         await pilot.press("enter", *["space"] * 9, "q")
