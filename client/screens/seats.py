@@ -9,7 +9,7 @@ from client.widgets.canvas import Canvas, Drawn, fitted
 from client.widgets.evening import club_of, show_rack, teacher_words, what_begins
 from client.widgets.foot import Foot, Keys, Note
 from client.widgets.head import Title
-from shared.intents import FreeChair, NotReady, Ready, SeatBot, Start
+from shared.intents import FreeChair, NotReady, Ready, SeatBot, Start, TakeSeat
 from shared.settings import Settings
 from shared.times import write_time
 from shared.views import ChairView
@@ -95,7 +95,8 @@ class SeatsScreen(Sheet):
     def __init__(self, model: Model) -> None:
         super().__init__()
         self.model = model
-        self.at = 0
+        self.at = 1
+        """The chair that the host arranges; not their own at first, where a bot would play for them."""
 
     def compose(self) -> ComposeResult:
         """Build the list of chairs."""
@@ -107,7 +108,8 @@ class SeatsScreen(Sheet):
     def words(self) -> str:
         """Return trouble, what begins, or what a teacher may see."""
         begins = what_begins(self.model, self.racktempo.now_ms())
-        return self.model.line or self.model.note or begins or teacher_words(self.model)
+        bot = "A bot plays for you; t takes your seat back." if self.model.bot_in_my_seat else ""
+        return self.model.line or self.model.note or begins or bot or teacher_words(self.model)
 
     def tick(self) -> None:
         """Draw a countdown."""
@@ -143,6 +145,7 @@ class SeatsScreen(Sheet):
             ("up down", "choose a chair (host)", ""),
             ("b", "let a bot take the chair (host)", "b"),
             ("f", "send whoever sits there away (host)", "f"),
+            ("t", "take your seat back from a bot", "t"),
             ("s", "start now and wait for nobody (host)", "s"),
             *((("v", "let the teacher see your rack, or no more", "v"),) if show_rack(self.model) else ()),
             ("a", "which addresses are shown to guests (host)", "a"),
@@ -164,6 +167,8 @@ class SeatsScreen(Sheet):
             app.ask(NotReady() if self.is_ready else Ready(contribution=app.random_bytes(16)))
         elif key == "v" and (show := show_rack(self.model)):
             app.ask(show)
+        elif key == "t" and self.model.bot_in_my_seat:
+            app.ask(TakeSeat())
         elif view is not None and view.host:
             match key:
                 case "up" | "down":

@@ -5,7 +5,7 @@ from contextlib import asynccontextmanager
 from dataclasses import replace
 
 from client.app import RacktempoApp
-from client.doors import AtHome, AtJoin, Doors, Opened, Opening, Shelf
+from client.doors import AtHome, AtHost, AtJoin, Doors, Opened, Opening, Shelf
 from client.link import Connected, Ended, Lost
 from client.look import Look
 from client.screens.home import HomeScreen
@@ -50,7 +50,7 @@ async def test_an_evening_is_opened_from_the_home_screen_or_says_why_not() -> No
 
     app = RacktempoApp(replace(SHUT, desk=desk), AtHome(), name="Anna")
     async with app.run_test(size=(80, 24)) as pilot:
-        await pilot.press("right", "e")
+        await pilot.press("left", "e")
         await pilot.pause()
         assert asked == [120_000]
         assert isinstance(app.screen, HomeScreen)
@@ -139,3 +139,13 @@ async def test_the_bell_rings_once_in_the_last_ten_seconds_if_asked_for() -> Non
             assert isinstance(screen, TableScreen)
             screen.tick()
         assert len(rung) == 1
+
+
+async def test_a_host_who_gave_their_own_chair_to_a_bot_takes_it_back() -> None:
+    async with at((80, 24), AtHost()) as player:
+        await player.press("f5", "b")
+        assert "A bot plays for you" not in text_of(player.app)
+        await player.press("up", "b")
+        assert "A bot plays for you; t takes your seat back." in text_of(player.app)
+        await player.press("t")
+        assert "A bot plays for you" not in text_of(player.app)
