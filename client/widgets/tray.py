@@ -38,12 +38,14 @@ class Tray(Drawn):
             return
         match step.ask:
             case "vote":
-                self._question(canvas, "Go on to a second Charleston?", "One stop ends it. No answer means go on.")
+                said = {1: "You go on.", 0: "You stop."}
+                rule = "One stop ends it. No answer means go on."
+                self._question(canvas, "Go on to a second Charleston?", self._chosen(said) or rule)
             case "offer":
                 self._question(
                     canvas,
                     f"Courtesy: how many would you swap with {self._partner()}?",
-                    "The smaller of your two numbers counts.",
+                    self._chosen({n: f"You offer {n}." for n in range(4)}) or "The smaller of your two numbers counts.",
                 )
             case "plan":
                 self._plan(canvas)
@@ -165,6 +167,11 @@ class Tray(Drawn):
                 canvas.middle(3, f"Answered.{self._waiting()}", "good")
             case "deciding":
                 self._buttons(canvas)
+
+    def _chosen(self, said: dict[int, str]) -> str:
+        """Return what enter would say now, or nothing while nothing is chosen."""
+        choice = self.model.choice
+        return f"{said[choice]} Enter says it." if choice in said and self.model.stage == "deciding" else ""
 
     def _buttons(self, canvas: Canvas) -> None:
         step, choice = self.model.step, self.model.choice
