@@ -49,4 +49,10 @@ def keep_evening(
         "page": folder / f"{stem}.html",
     }
     faults = write_evening(played, name, f"{moment:%Y-%m-%d}", files)
-    return " ".join(faults) or f"Written to {folder}: {files['page'].name} and two CSV files."
+    return " ".join(faults) or f"A page and two CSV files are in {_near_home(folder)}."
+
+
+def _near_home(folder: Path) -> str:
+    """Return a folder in few cells: from the user's own one on, where it lies there."""
+    home = Path.home()
+    return f"~/{folder.relative_to(home)}" if folder.is_relative_to(home) else str(folder)

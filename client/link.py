@@ -347,7 +347,7 @@ _ENDS: dict[int, str] = {
     Close.OTHER_VERSION: "This table speaks another version of racktempo.",
     Close.WRONG_CODE: "This is the wrong code; ask the host.",
     Close.TABLE_FULL: "The table is full.",
-    Close.SEAT_TAKEN_OVER: "A newer window of yours has taken your seat over; this one has stopped.",
+    Close.SEAT_TAKEN_OVER: "A newer window has your seat now.",
     Close.SENT_AWAY: "The host has sent you away from the table.",
     Close.TABLE_CLOSED: "The table is closed.",
     Close.NO_CLUB: "This host runs no evening of several tables.",

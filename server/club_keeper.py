@@ -300,7 +300,7 @@ class ClubKeeper:
     def _stand(self, line: Line, role: ClubRole) -> None:
         """Take a line in that leads to no table, in place of an older one of the same person."""
         for older in [other for other in self._roles if other.token == line.token and other is not line]:
-            older.end(Close.SEAT_TAKEN_OVER, "Your place is now held by another connection.")
+            older.end(Close.SEAT_TAKEN_OVER, "Your place is now held elsewhere.")
             del self._roles[older]
         line.chair, line.listener = None, self
         self._roles[line] = role

@@ -244,7 +244,7 @@ class Keeper:
         """Give a line its chair, in place of an older line; its welcome goes out with the next delivery."""
         older = self.lines.get(joined.chair)
         if older and older is not line:
-            older.end(Close.SEAT_TAKEN_OVER, "Your seat is now played from another connection.")
+            older.end(Close.SEAT_TAKEN_OVER, "Your seat is now played elsewhere.")
         log.info("table %s: chair %d joined", self.name, joined.chair)
         line.chair, line.token, line.listener = joined.chair, joined.token, self
         self.lines[joined.chair] = line

@@ -77,7 +77,7 @@ PROMISES = (
         "the newest connection wins",
         "tests/server/test_gate.py",
         "server/keeper.py",
-        'older.end(Close.SEAT_TAKEN_OVER, "Your seat is now played from another connection.")',
+        'older.end(Close.SEAT_TAKEN_OVER, "Your seat is now played elsewhere.")',
         "pass",
     ),
     Promise(

@@ -4,16 +4,17 @@ from collections.abc import Callable
 
 from rich.cells import cell_len
 
-from client.widgets.canvas import Canvas, Drawn
+from client.widgets.canvas import Canvas, Drawn, fitted
 
 Keys = tuple[tuple[str, str, str], ...]
 """Each: the key as a person reads it, what it does in a word or two, and the key that a click presses ("" if none)."""
 MOST_KEYS = 6
 _GAP = 3
+_CUT = " ..."
 
 
 class Note(Drawn):
-    """One line of words."""
+    """One line of words; where they do not all fit, the end says so."""
 
     def __init__(self, text: Callable[[], str]) -> None:
         super().__init__()
@@ -21,7 +22,10 @@ class Note(Drawn):
 
     def draw(self, canvas: Canvas) -> None:
         """Draw the line."""
-        canvas.middle(0, self.text(), "warn", bold=True)
+        text = self.text()
+        if cell_len(text) > canvas.width:
+            text = f"{fitted(text, canvas.width - len(_CUT)).rstrip()}{_CUT}"
+        canvas.middle(0, text, "warn", bold=True)
 
 
 class Beneath(Drawn):

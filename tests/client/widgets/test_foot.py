@@ -1,7 +1,9 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.widgets.foot import Keys, fitting
+from client.look import Look
+from client.widgets.canvas import Canvas
+from client.widgets.foot import Keys, Note, fitting
 
 keys = st.lists(st.tuples(st.text("ab", min_size=1, max_size=8), st.text("cd ", max_size=20), st.just("")), max_size=6)
 
@@ -18,3 +20,10 @@ def test_help_and_the_way_out_stay_longest() -> None:
     given_keys: Keys = (("a", "one", ""), ("b", "two", ""), ("?", "help", "?"), ("q", "leave", "q"))
     assert fitting(given_keys, 100) == given_keys
     assert fitting(given_keys, 18) == given_keys[-2:]
+
+
+def test_words_that_do_not_fit_say_so_at_their_end() -> None:
+    for text, shown in (("short", "  short"), ("a word or two", "a wo ...")):
+        canvas = Canvas(9 if text == "short" else 8, 1, Look())
+        Note(lambda text=text: text).draw(canvas)
+        assert canvas.strip(0).text.rstrip() == shown
