@@ -58,7 +58,10 @@ _TIMED: tuple[StepName, ...] = tuple(step for step in STEP_NAMES if step != "pla
 
 @dataclass(frozen=True, slots=True)
 class SetUp:
-    """The form as it stands: the settings, the row in hand, what is being typed into it, and a sentence."""
+    """The form as it stands: the settings, the row in hand, what is being typed into it, and a sentence.
+
+    player is the host's name, None where none is asked for; opens is what the last row does.
+    """
 
     settings: Settings
     presets: Mapping[str, Settings]
@@ -66,7 +69,8 @@ class SetUp:
     typed: str | None = None
     name: str = ""
     preset: str = ""
-    player: str = ""
+    player: str | None = ""
+    opens: str = "Open the table"
     told: str = ""
 
     def rows(self) -> tuple[Row, ...]:
@@ -87,8 +91,8 @@ class SetUp:
         ends = [
             Row(LOAD, "Use a preset", self.preset or known, changes=bool(self.presets)),
             Row(SAVE, "Keep as preset named", self.name, typed=True, changes=False),
-            Row(WHO, "Your name", self.player, typed=True, changes=False),
-            Row(OPEN, "Open the table", "", changes=False),
+            *((Row(WHO, "Your name", self.player, typed=True, changes=False),) if self.player is not None else ()),
+            Row(OPEN, self.opens, "", changes=False),
         ]
         shown = (*times, *choices, *ends)
         if self.typed is None:

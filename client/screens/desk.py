@@ -17,7 +17,11 @@ from shared.club_views import ClubView
 from shared.desk_intents import PlayBy
 from shared.names import clean_name
 
-_SURE = "Clocks are running. What is played so far is kept, and all stand still until you go on. Press q again."
+_SURE = "If you leave, all stand still until you go on; it is kept. Press q again."
+
+
+def _people(view: ClubView) -> int:
+    return sum(chair.sitter == "person" for table in view.tables for chair in table.chairs) + len(view.waiting)
 
 
 class _Evening(Drawn):
@@ -35,7 +39,7 @@ class _Evening(Drawn):
         if view is None:
             return
         x = canvas.put(2, 0, clean_name(view.name, "evening"), "mark", bold=True)
-        people = sum(chair.sitter == "person" for table in view.tables for chair in table.chairs) + len(view.waiting)
+        people = _people(view)
         count = f"{len(view.tables)} table{'s' if len(view.tables) != 1 else ''}"
         x = canvas.put(x + 2, 0, f"{count}, {people} {'people' if people != 1 else 'person'}", "quiet")
         if view.settings.same_deal:
@@ -107,7 +111,7 @@ class DeskScreen(Sheet):
         app.model.note = self.told = ""
         if self.typing:
             pass
-        elif key == "q" and self.model.is_running and self.model.is_desk and asked != _SURE:
+        elif key == "q" and self._stops_others() and asked != _SURE:
             self.told = _SURE
             return
         elif key == "q":
@@ -128,6 +132,14 @@ class DeskScreen(Sheet):
         for order in self.model.press(key):
             app.order(order)
 
+    def _stops_others(self) -> bool:
+        """Whether others stand still once this desk is left: clocks run, or people are at this machine's tables."""
+        view, opened = self.model.view, self.racktempo.opened
+        if view is None or not self.model.is_desk:
+            return False
+        keeps = opened is not None and bool(opened.addresses) and not view.over
+        return self.model.is_running or (keeps and _people(view) > 0)
+
     def tick(self) -> None:
         """Draw the clocks again, twice a second."""
         if self.racktempo.now_ms() - self._drawn_ms >= 500:
@@ -136,7 +148,8 @@ class DeskScreen(Sheet):
 
     def keys(self) -> Keys:
         """Return the keys that matter now."""
-        rest: Keys = (("v", "standings", "v"), ("?", "help", "?"), ("q", "leave", "q"))
+        rest: Keys = (("v", "tables" if self.model.page != "tables" else "standings", "v"),)
+        rest = (*rest, ("?", "help", "?"), ("q", "leave", "q"))
         if not self.model.is_desk:
             return rest
         view = self.model.view
@@ -178,6 +191,9 @@ class DeskSettingsScreen(HostScreen):
     """The settings of a table, for all tables."""
 
     ABOUT = "Every table plays by these settings from its next heat on."
+    TITLE = "Settings for all tables"
+    OPENS, DOES = "Play by these", "set"
+    HAS_NAME = False
 
     def _open(self) -> None:
         self.form = self.form.entered()

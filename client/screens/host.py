@@ -23,6 +23,12 @@ class HostScreen(Sheet):
         "follow again. The steps together need not be as long as the level."
     )
 
+    TITLE = "Host a table"
+    OPENS, DOES = "Open the table", "open"
+    """What the last row does, and in one word."""
+    HAS_NAME = True
+    """Whether the host's name is asked for."""
+
     def __init__(self, settings: Settings) -> None:
         super().__init__()
         self._start = settings
@@ -31,8 +37,9 @@ class HostScreen(Sheet):
     def compose(self) -> ComposeResult:
         """Build two columns and the rows below them."""
         presets, faults = self.racktempo.shelf.load_presets()
-        self.form = SetUp(self._start, presets, player=self.racktempo.player, told=" ".join(faults))
-        yield Title("Host a table")
+        name = self.racktempo.player if self.HAS_NAME else None
+        self.form = SetUp(self._start, presets, player=name, opens=self.OPENS, told=" ".join(faults))
+        yield Title(self.TITLE)
         choices, ends = self._begins(_FIRST_CHOICE), self._begins(LOAD)
         with Horizontal(id="columns"):
             yield Rows(lambda: self.form.rows(), lambda: self.form.at, 0, choices)
@@ -48,7 +55,7 @@ class HostScreen(Sheet):
             ("up down", "row", ""),
             ("left right", "change", ""),
             *typed,
-            ("F5", "open", "f5"),
+            ("F5", self.DOES, "f5"),
             ("F1", "help", "f1"),
             ("esc", "back", "escape"),
         )
@@ -61,8 +68,8 @@ class HostScreen(Sheet):
             ("left right", "change the value", ""),
             ("0 - 9 :", "type a time as 45 or 2:30, or a seed", ""),
             ("backspace", "erase; let a step follow the level again", ""),
-            ("enter", "take in what was typed; keep the preset; open the table", ""),
-            ("F5", "open the table", ""),
+            ("enter", f"take in what was typed; keep the preset; {self.OPENS.lower()}", ""),
+            ("F5", self.OPENS.lower(), ""),
             ("esc", "back", ""),
         )
 
@@ -133,5 +140,5 @@ class HostScreen(Sheet):
         app = self.racktempo
         if not self.form.told:
             self.told = "Opening the table ..."
-            app.player = self.form.player
+            app.player = self.form.player or ""
             app.open_table(app.doors.host(self.form.settings, app.player or "Host", app.port))

@@ -185,6 +185,16 @@ async def test_settings_are_changed_for_all_tables_from_their_screen() -> None:
         assert isinstance(desk.app.screen, DeskScreen)
 
 
+async def test_the_settings_for_all_tables_are_not_called_those_of_a_table_that_opens() -> None:
+    async with desk_at((80, 24), tables=1, people=1) as desk:
+        await desk.press("g")
+        text = text_of(desk.app)
+        assert "Settings for all tables" in text
+        assert "Play by these" in text
+        assert "Open the table" not in text
+        assert "Your name" not in text
+
+
 async def test_the_results_are_written_from_the_desk() -> None:
     async with desk_at((80, 24), tables=1, people=2) as desk:
         await desk.press("e")
@@ -197,12 +207,21 @@ async def test_the_results_are_written_from_the_desk() -> None:
         assert len(desk.kept[0]) == 4
 
 
-async def test_the_desk_is_left_at_once_between_heats_and_on_a_second_key_during_one() -> None:
+async def test_a_desk_where_nobody_is_is_left_at_once() -> None:
+    async with desk_at((80, 24), tables=1, people=0) as desk:
+        await desk.press("q")
+        assert not isinstance(desk.app.screen, DeskScreen)
+
+
+@pytest.mark.parametrize("begins", [False, True], ids=["before a heat", "during a heat"])
+async def test_a_desk_with_people_is_left_on_a_second_key(begins: bool) -> None:
     async with desk_at((80, 24), tables=1, people=1) as desk:
-        desk.evening.do(StartAll(in_ms=0))
-        await desk.show()
+        if begins:
+            desk.evening.do(StartAll(in_ms=0))
+            await desk.show()
         await desk.press("q")
         assert isinstance(desk.app.screen, DeskScreen)
+        assert "Press q again." in text_of(desk.app)
         await desk.press("q")
         assert not isinstance(desk.app.screen, DeskScreen)
 
