@@ -72,13 +72,17 @@ def level_lines(level: LevelReport) -> Iterator[str]:
     yield f"  whole heat, median  {_seconds(level.heat_seconds)} s"
     yield from _wrapped(f"seconds a pass      {_trend_words(level.speed_trend, 's')}", "  ")
     if level.loss:
-        yield f"  lost a pass, mean   {_points(level.loss)} points, {level.loss.count} unforced passes"
+        yield f"  lost a pass, mean   {_points(level.loss)} points, {_passes(level.loss.count, 'unforced ')}"
         yield from _wrapped(f"points a pass       {_trend_words(level.loss_trend, 'points')}", "  ")
     if level.forced_loss:
-        yield f"  lost when forced    {_points(level.forced_loss)} points, {level.forced_loss.count} passes"
+        yield f"  lost when forced    {_points(level.forced_loss)} points, {_passes(level.forced_loss.count)}"
     yield "  step               median seconds      times  timeouts"
     for times in level.steps:
         yield f"  {times.step:<18} {_seconds(times.seconds):<19} {times.seconds.count:>5}  {times.timeouts or '-':>8}"
+
+
+def _passes(count: int, kind: str = "") -> str:
+    return f"{count} {kind}pass{'' if count == 1 else 'es'}"
 
 
 def _trend_words(trend: Trend, unit: str) -> str:
@@ -95,9 +99,13 @@ def not_enough(trend: Trend) -> str:
 
 def set_lines(report: HistoryReport) -> Iterator[str]:
     """Yield the last set and the best ones."""
-    named = (("Last set", report.last_set), ("Fastest set", report.fastest_set), ("Least loss", report.least_loss_set))
-    for name, found in named:
-        yield f"{name:<12} {_set_words(found) if found else 'none yet: whole sets count'}"
+    named = (
+        ("Last set", report.last_set, ""),
+        ("Fastest set", report.fastest_set, "every heat of a whole set inside its level"),
+        ("Least loss", report.least_loss_set, "whole sets count"),
+    )
+    for name, found, wanted in named:
+        yield f"{name:<12} {_set_words(found) if found else f'none yet: {wanted}'}"
 
 
 def _set_words(found: SetReport) -> str:

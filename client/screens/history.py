@@ -213,5 +213,6 @@ def _heat_line(entry: Entry) -> str:
     lost = sum(loss.points for loss in entry.losses.values() if not loss.forced)
     level, seconds = write_time(heat.settings.total_ms() // 1000 * 1000), seconds_text(spent_ms)
     when = clean_name(heat.played_at[:16].replace("T", " "), "?")
-    inside = "" if is_inside(entry) else "  over"
+    out = any(step.by == "timeout" for step in heat.steps)
+    inside = "" if is_inside(entry) else "  out" if out else "  over"
     return f" {when:<17}{fitted(where, 25)} {level:<8}{seconds:>8}  {f'{lost:.1f}' if entry.losses else '-':>6}{inside}"
