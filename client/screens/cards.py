@@ -115,11 +115,13 @@ class CardScreen(Sheet):
         """Return what can be pressed now."""
         if self.typing:
             return (("a-z", "find", ""), ("up down", "hand", ""), ("enter", "pin it", "enter"), ("esc", "no", "escape"))
+        if self.legend:
+            return (("l", "the card again", "l"), ("?", "help", "?"), ("q", "back", "q"))
         return (
             ("left right", "card", "right"),
             ("up down", "hand", ""),
-            ("z", "section", "z"),
             ("w", "find", "w"),
+            ("l", "how to read it", "l"),
             ("?", "help", "?"),
             ("q", "back", "q"),
         )
@@ -141,6 +143,9 @@ class CardScreen(Sheet):
         found = self.found()
         if found is None or not self.typing:
             match key:
+                case "q" | "escape" if self.legend:
+                    self.legend = False
+                    return
                 case "q" | "escape":
                     self.app.pop_screen()
                     return

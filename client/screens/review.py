@@ -12,6 +12,7 @@ from textual.app import ComposeResult
 
 from client.coaching import Looking
 from client.rack import PLACES
+from client.screens.cards import CardScreen
 from client.screens.sheet import Sheet
 from client.widgets.canvas import Canvas, Drawn
 from client.widgets.foot import Foot, Keys, Note
@@ -26,6 +27,9 @@ from shared.tiles import Rack, by_suit
 
 if TYPE_CHECKING:
     from shared.coach.review import Compared, StepReview
+
+
+_REST: Keys = (("?", "help", "?"), ("q", "back", "q"))
 
 
 class _Page(Drawn):
@@ -49,7 +53,9 @@ class ReviewScreen(Sheet):
 
     ABOUT = (
         "Seconds by step, your pass beside the best ones, and what it lost, in points: the chance in a hundred of "
-        "finishing a hand. Below two standard errors a loss is too close to call. Luck is what you did not decide."
+        "finishing a hand. Below two standard errors a loss is too close to call. Luck is what you did not decide. "
+        "The gift is what your tiles are worth to whoever gets them; worth, what the rack would lose without a tile; "
+        "away, the tiles that a hand still lacks; the target, the rack's likeliest hand."
     )
 
     def __init__(self, heats: Sequence[SeatHeat], at: int = 0) -> None:
@@ -113,14 +119,14 @@ class ReviewScreen(Sheet):
 
     def keys(self) -> Keys:
         """Return what can be pressed now."""
-        looking, rest = self.looking(), (("?", "help", "?"), ("q", "back", "q"))
+        looking = self.looking()
         turn: Keys = (("left right", "page", "right"),)
         if self.hides():
-            return (*turn, ("a-n", "lift", ""), ("enter", "try", "enter"), ("s", "answer", "s"), *rest)
+            return (*turn, ("a-n", "lift", ""), ("enter", "try", "enter"), ("s", "answer", "s"), *_REST)
         seats: Keys = (("up down", "seat", "down"),) if len(self.heats) > 1 else ()
         stop: Keys = (("x", "stop" if looking.running else "go on", "x"),) if looking.done < 1 else ()
         replay: Keys = (("r", "replay", "r"),) if self._may_replay() else ()
-        return (*turn, *seats, *(stop or replay), *rest)
+        return (*turn, *seats, *(stop or replay), ("v", "card", "v"), *_REST)
 
     def help_keys(self) -> Keys:
         """Return every key of a review."""
@@ -129,6 +135,7 @@ class ReviewScreen(Sheet):
             ("up down", "another seat, if the racks were opened", ""),
             ("a to n, enter", "a second try at a step: other tiles", ""),
             ("s", "show the answer", "s"),
+            ("v", "the cards: what a hand is that is named here", "v"),
             ("x", "stop looking, or go on with it", "x"),
             ("r", "replay this deal from this step against the clock", "r"),
             ("o", "look; ask for a second try or not", "o"),
@@ -156,6 +163,8 @@ class ReviewScreen(Sheet):
                 (self.racktempo.coaching.stop if looking.running else self.racktempo.coaching.go_on)(looking)
             case "o":
                 self.racktempo.show_looks()
+            case "v":
+                self.app.push_screen(CardScreen())
             case "s" if self.hides():
                 self._answered.add(self.place())
             case "r" if self._may_replay():

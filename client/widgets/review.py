@@ -128,7 +128,7 @@ def draw_step(
         known = "The plan moves no tiles: see the last page." if lived.step == "plan" else "Not looked at yet ..."
         canvas.put(left, y, known, "quiet")
     elif hidden:
-        _ask(canvas, left, y, verdict, len(lifted))
+        _ask(canvas, left, y, verdict, len(lifted), step.lived.position is not None and step.lived.position.blind)
     else:
         _answer(canvas, left, y, verdict, lived.came, tried)
 
@@ -167,10 +167,11 @@ def draw_rack(
     return y + (3 if canvas.height < _ROOMY else 4)
 
 
-def _ask(canvas: Canvas, left: int, y: int, verdict: "Verdict", lifted: int) -> None:
+def _ask(canvas: Canvas, left: int, y: int, verdict: "Verdict", lifted: int, blind: bool) -> None:
     canvas.put(left, y, f"You gave {way_words(verdict.own)}. There was a better pass: which one?", bold=True)
     told = f"{lifted} lifted." if lifted else "Lift tiles with a-n, then enter; s shows the answer."
-    canvas.put(left, y + 2, told, "quiet")
+    unseen = f" {3 - lifted} would go blind." if blind and lifted < 3 else ""
+    canvas.put(left, y + 2, f"{told}{unseen}", "quiet")
 
 
 def _answer(canvas: Canvas, left: int, y: int, verdict: "Verdict", came: Rack, tried: "Compared | None") -> None:

@@ -56,6 +56,18 @@ async def test_every_card_can_be_looked_through(size: tuple[int, int]) -> None:
         check_frozen(player.app, "cards-legend")
 
 
+async def test_the_way_back_from_the_legend_leads_to_the_card() -> None:
+    async with at((80, 24), AtHome()) as player:
+        screen = await opened(player)
+        await player.press("l")
+        assert "p, q and r are different suits" in text_of(player.app)
+        await player.press("escape")
+        assert player.app.screen is screen
+        assert "p, q and r are different suits" not in text_of(player.app)
+        await player.press("escape")
+        assert player.app.screen is not screen
+
+
 async def test_what_is_wrong_with_an_own_card_is_told_with_its_place() -> None:
     async with at((80, 24), AtHome()) as player:
         await opened(player)
