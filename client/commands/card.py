@@ -31,6 +31,6 @@ def run(args: argparse.Namespace) -> int:
         return 0
     card = found.card
     sections = f"{len(card.sections)} section{'s' * (len(card.sections) > 1)}"
-    counted = f"{sections}, {len(card.hands)} hands, {len(expand(card))} variants"
+    counted = f"{sections}, {len(card.hands)} hand{'' if len(card.hands) == 1 else 's'}, {len(expand(card))} variants"
     say(f"{card.title} is in order: {counted}.")
     return 0

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Take the rack and what is known besides."""
-    parser.add_argument("rack", metavar="TILES", help='13 or 14 codes: "1b 5c 9d N R F J", in one pair of quotes')
+    parser.add_argument("rack", metavar="TILES", nargs="+", help="13 or 14 codes, such as 1b 5c 9d N R F J")
     parser.add_argument(
         "--step", metavar="STEP", help='the step at hand, such as "first right"; else the passing is over'
     )
@@ -33,7 +33,7 @@ def run(args: argparse.Namespace) -> int:
     from shared.tiles import TileError, parse_tiles
 
     try:
-        rack, passed = parse_tiles(args.rack), parse_tiles(args.passed)
+        rack, passed = parse_tiles(" ".join(args.rack)), parse_tiles(args.passed)
     except TileError as error:
         raise BadArgument(str(error)) from error
     step, top = _step(args.step), _number("--top", args.top)

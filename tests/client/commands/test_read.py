@@ -19,6 +19,10 @@ def read(capsys: pytest.CaptureFixture[str], *words: str) -> Any:
     return json.loads(capsys.readouterr().out)
 
 
+def test_a_rack_may_be_written_without_quotes(capsys: pytest.CaptureFixture[str]) -> None:
+    assert read(capsys, *RACK.split())["rack"] == RACK.split()
+
+
 def test_the_json_has_every_hand_and_every_pass(capsys: pytest.CaptureFixture[str]) -> None:
     told = read(capsys, RACK, "--step", "First Left")
     assert list(told) == ["rack", "step", "hands", "passes"]
