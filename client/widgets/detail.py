@@ -7,7 +7,7 @@ from shared.tiles import format_tiles
 from shared.views import RouteStep
 
 _COLUMNS_FROM = 72
-"""Cells from which steps stand in columns, for a pane that is broad and low; the plan moves no tiles and is left out."""
+"""Cells from which steps stand in columns, for a broad and low pane; the plan, which moves no tiles, is left out."""
 _COLUMNS = 3
 _ROWS = 3
 
