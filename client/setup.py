@@ -53,6 +53,29 @@ _CHOICES: dict[str, tuple[str, dict[Any, str]]] = {
     "open_racks": ("Racks opened at the end", {True: "yes", False: "no"}),
     "same_deal": ("Same deal at every table", {True: "yes", False: "no"}),
 }
+_MEANS: dict[str, str] = {
+    "level": "The time for one whole Charleston, shared out to its steps.",
+    "plan_ms": "The plan has a clock of its own.",
+    "carry_over": "What is left of a step's time is added to the next one.",
+    "second": "Whether it is asked for, always played, or never.",
+    "blind": "At first left and last right what comes in may be passed on unseen.",
+    "courtesy": "At the end, those who sit across swap up to three tiles.",
+    "plan": "After the passing all say which hand they would play, and discard first.",
+    "heats": "How many Charlestons a set has.",
+    "first_east": "Who deals first; the deal moves on with every heat.",
+    "jokers": "How many there are in the wall.",
+    "incoming": "Whether what comes in is what others passed, or drawn from the wall.",
+    "final_at": "Whether a pass may be taken back until its step closes.",
+    "bot_pace": "How long bots take to answer.",
+    "bot_skill": "How well bots pass.",
+    "hints": "When the coach says what a pass was worth.",
+    "open_racks": "Whether all see all racks once a heat is over.",
+    "same_deal": "For an evening: all tables play the same tiles, seat for seat.",
+    "seed": "A number makes the deals repeatable: to practise, not to compete.",
+    LOAD: "Left and right take the settings that you kept.",
+    SAVE: "Type a name and press enter.",
+}
+"""What a row sets, where its name and its value may not say it; a line of a screen each."""
 _TIMED: tuple[StepName, ...] = tuple(step for step in STEP_NAMES if step != "plan")
 
 
@@ -104,6 +127,11 @@ class SetUp:
     def row(self) -> Row:
         """The row in hand."""
         return self.rows()[self.at]
+
+    @property
+    def meaning(self) -> str:
+        """What the row in hand sets."""
+        return _MEANS.get(self.row.name, "")
 
     def moved(self, to: int) -> "SetUp":
         """Return the form with another row in hand; what was typed is taken in first."""

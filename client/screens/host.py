@@ -45,7 +45,7 @@ class HostScreen(Sheet):
             yield Rows(lambda: self.form.rows(), lambda: self.form.at, 0, choices)
             yield Rows(lambda: self.form.rows(), lambda: self.form.at, choices, ends)
         yield Rows(lambda: self.form.rows(), lambda: self.form.at, ends, len(self.form.rows()), id="doors")
-        yield Note(lambda: self.told or self.form.told)
+        yield Note(lambda: self.told or self.form.told, lambda: self.form.meaning)
         yield Foot(self.keys)
 
     def keys(self) -> Keys:

@@ -14,18 +14,19 @@ _CUT = " ..."
 
 
 class Note(Drawn):
-    """One line of words; where they do not all fit, the end says so."""
+    """One line of words; where they do not all fit, the end says so. While there are none, rest is shown quietly."""
 
-    def __init__(self, text: Callable[[], str]) -> None:
+    def __init__(self, text: Callable[[], str], rest: Callable[[], str] = str) -> None:
         super().__init__()
-        self.text = text
+        self.text, self.rest = text, rest
 
     def draw(self, canvas: Canvas) -> None:
         """Draw the line."""
-        text = self.text()
+        said = self.text()
+        text = said or self.rest()
         if cell_len(text) > canvas.width:
             text = f"{fitted(text, canvas.width - len(_CUT)).rstrip()}{_CUT}"
-        canvas.middle(0, text, "warn", bold=True)
+        canvas.middle(0, text, "warn" if said else "quiet", bold=bool(said))
 
 
 class Beneath(Drawn):

@@ -3,6 +3,7 @@ from hypothesis import strategies as st
 
 from client.setup import LOAD, SAVE, SetUp
 from shared.settings import Settings
+from shared.steps import STEP_NAMES
 
 KEYS = ["up", "down", "left", "right", "erase", "enter", *"0123456789:ax"]
 
@@ -84,3 +85,10 @@ def test_a_preset_brings_all_its_settings() -> None:
 
 def test_a_preset_name_takes_letters() -> None:
     assert typed(form_at(SAVE), "Tuesday fast").name == "Tuesday fast"
+
+
+def test_every_choice_says_in_a_line_what_it_sets() -> None:
+    form = SetUp(Settings(), {})
+    for at, row in enumerate(form.rows()):
+        if row.changes and row.name not in STEP_NAMES:
+            assert 0 < len(form.moved(at).meaning) <= 78, row
