@@ -10,6 +10,7 @@ from client.history import Entry, Read, StepLoss
 from client.screens.history import PAGES, HistoryScreen
 from client.screens.review import ReviewScreen
 from client.screens.seats import SeatsScreen
+from shared.seat_heat import SeatStep
 from shared.settings import Settings
 from shared.steps import PASSES
 from tests.client.frozen import check_frozen, text_of
@@ -76,6 +77,23 @@ async def test_there_is_no_trend_from_few_heats() -> None:
     async with at((80, 24), AtHome(), diary=diary(played(7))) as player:
         await player.press("y")
         await player.until(lambda: "not enough heats yet: 7 of 20" in text_of(player.app))
+
+
+@pytest.mark.parametrize(
+    ("lived", "mark"),
+    [
+        (step(), "-"),
+        (step(by="timeout"), "out"),
+        (step(seconds=21.0, budget_s=30.0), "over"),
+    ],
+    ids=["inside", "the clock answered", "longer than the level"],
+)
+async def test_the_list_of_heats_marks_those_outside_their_level(lived: SeatStep, mark: str) -> None:
+    async with at((80, 24), AtHome(), diary=diary((entry(heat(steps=[lived])),))) as player:
+        await player.press("y", "left")
+        await player.until(lambda: "2031-03-01" in text_of(player.app))
+        line = next(line for line in text_of(player.app).splitlines() if "2031-03-01" in line)
+        assert line.split()[-1] == mark
 
 
 async def test_each_level_has_its_own_numbers() -> None:
