@@ -32,7 +32,7 @@ class Entry:
 
 ENTRIES: tuple[Entry, ...] = (
     Entry("p", "Practise alone", "three bots, one set of heats, at once", lambda home: home.practise()),
-    Entry("h", "Host a table", "for people on your network", lambda home: home.show(HostScreen(Settings()))),
+    Entry("h", "Host a table", "for people on your network", lambda home: home.host_table()),
     Entry("j", "Join a table", "by its address and its word code", lambda home: home.show(JoinScreen())),
     Entry("e", "Host an evening", "several tables, run from one desk", lambda home: home.host_evening()),
     Entry("d", "Drills", "deals that disturb, your costliest decisions", lambda home: home.show(DrillScreen())),
@@ -117,6 +117,10 @@ class HomeScreen(Sheet):
         """Open a table with three bots at the chosen level."""
         self.told = "Dealing ..."
         self.racktempo.open_solo(Settings(level_ms=LEVELS_MS[self.level]))
+
+    def host_table(self) -> None:
+        """Set a table for others up, beginning with the chosen level."""
+        self.show(HostScreen(Settings(level_ms=LEVELS_MS[self.level])))
 
     def host_evening(self) -> None:
         """Open an evening of several tables at the chosen level."""

@@ -41,6 +41,20 @@ async def test_a_door_that_does_not_open_says_why_and_the_form_stays() -> None:
         assert "15215 is free" in text_of(app)
 
 
+async def test_a_host_begins_with_the_level_that_was_chosen_at_home() -> None:
+    asked: list[int] = []
+
+    def host(settings: Settings, name: str, port: int) -> Opening:
+        asked.append(settings.level_ms)
+        return closed_door()
+
+    app = RacktempoApp(replace(SHUT, host=host), AtHome(), name="Anna")
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.press("left", "h", "f5")
+        await pilot.pause()
+        assert asked == [120_000]
+
+
 async def test_an_evening_is_opened_from_the_home_screen_or_says_why_not() -> None:
     asked: list[int] = []
 
