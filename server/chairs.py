@@ -68,10 +68,17 @@ class HeatHead(Record):
 
 
 class Sat(Record):
-    """Whose heat it was: the keys of those who sat at the table when it was dealt, in chair order."""
+    """Whose heat it was: the keys of those who sat at the table when it was dealt, in chair order; came are others
+    who came to a chair while the heat ran, and see its rack as well."""
 
     heat: int
     people: tuple[str, str, str, str]
+    came: tuple[tuple[int, str], ...] = ()
+
+    def chairs(self, person: str) -> frozenset[int]:
+        """Return the chairs whose racks a person has been shown."""
+        came = {chair for chair, other in self.came if other == person}
+        return frozenset(came | {chair for chair, other in enumerate(self.people) if other == person})
 
 
 class TableRecord(Record):

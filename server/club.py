@@ -120,7 +120,8 @@ class Club:
     ) -> ClubOutput:
         """Take over tables that were read from disk and have been restored themselves, with the heats of their sets
         before this one and all that the coach has found."""
-        self.tables = dict(sorted(tables.items()))
+        for number, table in sorted(tables.items()):
+            self._take_in(number, table)
         for number, kept in earlier:
             self.results.add(number, kept, tables[number].record)
         self._add_results()
@@ -144,13 +145,14 @@ class Club:
         """Return where the holder of a token is."""
         return self.find(Chair(sitter="person", token_hash=hash_token(token)).person)
 
-    def free_place(self) -> tuple[int, int] | None:
-        """Return the first free chair: an empty one, else a bot's, at best one that plays no heat now."""
+    def free_place(self, newcomer: Chair) -> tuple[int, int] | None:
+        """Return the first free chair for somebody: an empty one, else a bot's, at best one that plays no heat now;
+        none where they have seen another rack of the deal."""
         ranked = [
             (rank, number, chair)
             for number, table in self.open_tables.items()
             for chair in range(4)
-            if (rank := table.freedom(chair)) is not None
+            if (rank := table.freedom(chair)) is not None and table.may_sit(newcomer, chair)
         ]
         return min(ranked)[1:] if ranked else None
 
@@ -246,10 +248,14 @@ class Club:
             number=reached,
             set_first=reached + 1,
         )
-        self.tables[number] = self.make_table(record)
+        self._take_in(number, self.make_table(record))
         self.record = self.record.but(opened=number)
         out.add(number, Output())
         return None
+
+    def _take_in(self, number: int, table: ClubTable) -> None:
+        self.tables[number] = table
+        table.may_sit = lambda newcomer, chair: not self._has_seen(newcomer, number, chair)
 
     def _table_name(self, text: str, number: int) -> str:
         name = clean_name(text, f"Table {number}", _TABLE_CELLS)
@@ -274,9 +280,9 @@ class Club:
         if (place.table, place.chair) == (intent.table, intent.chair):
             return Refusal("not now", f"{place.person.name} sits there already.")
         other = table.record.chairs[intent.chair] if intent.chair in table.people else None
-        refusal = self._has_seen(place.person, intent.table)
+        refusal = self._has_seen(place.person, intent.table, intent.chair)
         if other and place.table and not refusal:
-            refusal = self._has_seen(other, place.table)
+            refusal = self._has_seen(other, place.table, place.chair)
         if refusal:
             return refusal
         self._lift(place, now_ms, out)
@@ -290,13 +296,13 @@ class Club:
         self._close_rounds(out)
         return None
 
-    def _has_seen(self, person: Chair, number: int) -> Refusal | None:
-        """Nobody plays a deal that they have seen elsewhere: in a common deal that would tell them the racks."""
+    def _has_seen(self, person: Chair, number: int, chair: int) -> Refusal | None:
+        """Nobody plays a deal that they have seen from another chair: in a common deal that would tell them racks."""
         table = self.tables[number]
         coming, name = table.reached + 1, table.record.name
-        if table.heat and table.seen(person.person) == coming:
+        if table.sees_another(person.person, chair):
             return Refusal("seen", f"{person.name} was dealt another rack of the heat that runs at {name}.")
-        seen = max(other.seen(person.person) for other in self.tables.values())
+        seen = max((other.seen(person.person) for at, other in self.tables.items() if at != number), default=0)
         if self.record.settings.same_deal and seen >= coming:
             return Refusal("seen", f"{person.name} has seen the deal of heat {coming}, which {name} has yet to finish.")
         return None
@@ -332,13 +338,14 @@ class Club:
             return Refusal("not now", f"A heat is running at {self._in_heat(tables)}; lots are drawn between heats.")
         if self.record.settings.same_deal and len({table.record.number for table in tables.values()}) > 1:
             return Refusal("seen", "Not every table has played the same heats; lots are drawn when they have.")
-        places = tuple(self.places())
-        if not places or not tables:
+        # All tables play the same heat next; who saw its deal at a table that was closed goes on waiting.
+        numbers = list(tables)
+        places = tuple(place for place in self.places() if tables and not self._has_seen(place.person, numbers[0], 0))
+        if not places:
             return Refusal("not now", "There is nobody to seat.")
         drawn = Stream(self._random_bytes(32), "lots").shuffled(places)
         for place in places:
             self._lift(place, now_ms, out)
-        numbers = list(tables)
         for count, place in enumerate(drawn):
             chair, at = divmod(count, len(numbers))
             if chair < 4:

@@ -13,7 +13,7 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from functools import partial
 
-from server.chairs import hash_token
+from server.chairs import Chair, hash_token
 from server.clock import now_ms
 from server.club import Club, ClubOutput, Place
 from server.club_record import SeatReview
@@ -277,7 +277,9 @@ class ClubKeeper:
         def act() -> ClubOutput:
             out = ClubOutput()
             place = self.club.place_of(line.token)
-            found = (place.table, place.chair) if place and place.table else None if place else self.club.free_place()
+            newcomer = Chair(sitter="person", name=hello.name, token_hash=hash_token(line.token))
+            free = None if place else self.club.free_place(newcomer)
+            found = (place.table, place.chair) if place and place.table else free
             if found:
                 number, _ = found
                 joined = self.club.tables[number].join(hello.name, line.token, now_ms())

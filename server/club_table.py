@@ -11,7 +11,7 @@ the host's program drew it fairly; people who mind play with other deals, where 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from server.chairs import EMPTY, Chair, Sat, TableRecord, bot_chair, chair_of_token, each, own_name
+from server.chairs import EMPTY, Chair, Sat, TableRecord, bot_chair, chair_of_token, each, hash_token, own_name
 from server.kept import KeptHeat
 from server.output import Joined, Output, Rejected
 from server.running import RunningHeat
@@ -45,7 +45,8 @@ class ClubNews:
 
 
 class ClubTable(Table):
-    """A table whose host is the desk. secret_of(settings, heat) is the secret that tables share."""
+    """A table whose host is the desk. secret_of(settings, heat) is the secret that tables share; may_sit is the club's
+    word on whether somebody may come to a chair."""
 
     def __init__(
         self,
@@ -56,6 +57,7 @@ class ClubTable(Table):
     ) -> None:
         self._secret_of = secret_of
         self.news = ClubNews()
+        self.may_sit: Callable[[Chair, int], bool] = lambda newcomer, chair: True
         super().__init__(record, random_bytes, wall_time)
 
     @property
@@ -106,8 +108,12 @@ class ClubTable(Table):
         return self._record.number - (1 if self._heat else 0)
 
     def seen(self, person: str) -> int:
-        """Return the last heat that a person was dealt here, or 0."""
-        return max((sat.heat for sat in self._record.sat if person in sat.people), default=0)
+        """Return the last heat of which a person was shown a rack here, or 0."""
+        return max((sat.heat for sat in self._record.sat if sat.chairs(person)), default=0)
+
+    def sees_another(self, person: str, chair: int) -> bool:
+        """Say whether a person has been shown another chair's rack of the heat that runs."""
+        return self._heat is not None and bool(self._record.sat[-1].chairs(person) - {chair})
 
     # ---- what the desk asks
 
@@ -139,6 +145,7 @@ class ClubTable(Table):
             }
         )
         self._record = self._record.with_chair(chair, seated)
+        self._note_who_came(chair)
         self._replies[chair].clear()
         out = Output()
         self._turns(out, now_ms)
@@ -209,11 +216,17 @@ class ClubTable(Table):
         if isinstance(answer, Joined) and self._heat:
             if known is None:
                 self._change(answer.chair, since=self._record.number + 1)
+                self._note_who_came(answer.chair)
             # Whoever came during the heat says themselves when they take the seat; nothing they asked before counts.
             if not plays and self._record.chairs[answer.chair].since > self._record.number:
                 self._change(answer.chair, stand_in=True)
                 self._turns(answer.output, now_ms)
         return answer
+
+    def _free_chair(self, token: bytes | None) -> int | None:
+        newcomer = Chair(sitter="person", token_hash=hash_token(token) if token else b"")
+        free = [(rank, chair) for chair in range(4) if (rank := self.freedom(chair)) and self.may_sit(newcomer, chair)]
+        return min(free)[1] if free else None
 
     def view(self, chair: int, now_ms: int) -> View:
         """Return all that a chair may see now, the club beside the table included."""
@@ -273,6 +286,13 @@ class ClubTable(Table):
         super()._start(now_ms, out)
         sat = Sat(heat=self._record.number, people=each(lambda chair: self._record.chairs[chair].person))
         self._record = self._record.but(sat=(*self._record.sat, sat))
+
+    def _note_who_came(self, chair: int) -> None:
+        """Take note that somebody who came to a running heat sees a rack of its deal."""
+        if self._heat:
+            *before, last = self._record.sat
+            came = (*last.came, (chair, self._record.chairs[chair].person))
+            self._record = self._record.but(sat=(*before, last.model_copy(update={"came": came})))
 
     def _finish(self, heat: RunningHeat, out: Output) -> None:
         super()._finish(heat, out)

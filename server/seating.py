@@ -66,7 +66,7 @@ class Seating(ABC):
         chair = chair_of_token(self._record, token) if token else None
         is_new = chair is None
         if chair is None:
-            chair = self._free_chair()
+            chair = self._free_chair(token)
             if chair is None:
                 return Rejected(Close.TABLE_FULL, "All four chairs of this table are taken.")
             token = token or self._random_bytes(TOKEN_BYTES)
@@ -146,7 +146,7 @@ class Seating(ABC):
     def _arrived(self, chair: int, is_new: bool, out: Output) -> None:
         """Somebody has sat down, for the first time or again."""
 
-    def _free_chair(self) -> int | None:
+    def _free_chair(self, token: bytes | None) -> int | None:
         return free_chair(self._record)
 
     # ---- chairs

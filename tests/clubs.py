@@ -5,6 +5,7 @@ from collections import defaultdict
 from collections.abc import Callable
 from itertools import count
 
+from server.chairs import Chair, hash_token
 from server.club import Club, ClubOutput, new_club
 from server.club_record import ClubRecord, SeatKey, SeatReview
 from server.club_show import club_view
@@ -83,7 +84,8 @@ class ClubEvening:
         """Let somebody come in with the evening's code; return table and chair, (0, 0) for whoever waits."""
         token = self.tokens.setdefault(name, name.encode().ljust(16, b"."))
         place = self.club.place_of(token)
-        found = (place.table, place.chair) if place else self.club.free_place()
+        newcomer = Chair(sitter="person", token_hash=hash_token(token))
+        found = (place.table, place.chair) if place else self.club.free_place(newcomer)
         if not found or not found[0]:
             self.club.wait(name, token)
             return (0, 0)

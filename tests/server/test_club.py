@@ -1,5 +1,6 @@
 """An evening as sentences: seating, moving, starting, the deal that all share, standings, and what each role sees."""
 
+from server.output import Rejected
 from shared.club_views import ClubRole
 from shared.desk_intents import (
     CallOff,
@@ -333,6 +334,40 @@ def test_nobody_plays_a_deal_that_they_have_seen_elsewhere() -> None:
     evening.ready("P5")
     evening.play("P5")
     evening.do(SeatPerson(person=evening.key("P1"), table=2, chair=2))
+
+
+def test_who_came_to_a_running_heat_has_seen_its_deal_as_well() -> None:
+    evening = ClubEvening(SAME, tables=2, people=2)
+    evening.do(SeatPerson(person=evening.key("P2"), table=2, chair=0))
+    evening.ready("P1")
+    assert evening.come("Late") == (2, 1)
+    evening.do(SeatPerson(person=evening.key("Late"), table=1, chair=1))
+    assert evening.view("Late").heat.rack  # type: ignore[union-attr]
+    told = evening.refused(SeatPerson(person=evening.key("Late"), table=2, chair=1))
+    assert told == "Late has seen the deal of heat 1, which Table 2 has yet to finish."
+    told = evening.refused(SeatPerson(person=evening.key("Late"), table=1, chair=2))
+    assert told == "Late was dealt another rack of the heat that runs at Table 1."
+
+
+def test_who_leaves_and_comes_again_is_given_no_chair_where_the_deal_is_the_one_they_have_seen() -> None:
+    evening = ClubEvening(SAME, tables=2, people=5)
+    evening.ready("P1", "P2", "P3", "P4")
+    evening.say("P1", Leave())
+    assert evening.come("P1") == (0, 0)
+    assert isinstance(evening.club.tables[2].join("P1", evening.tokens["P1"], 0), Rejected), "nor by the table's code"
+    assert evening.come("P6") == (2, 1)
+
+
+def test_who_saw_a_deal_at_a_table_that_was_closed_waits_while_others_play_it() -> None:
+    evening = ClubEvening(SAME, tables=2, people=5)
+    evening.ready("P5")
+    evening.do(CloseTable(table=2))
+    evening.do(SeatAtRandom())
+    assert evening.where("P5") == (0, 0)
+    assert sorted(evening.where(f"P{number}") for number in range(1, 5)) == [(1, 0), (1, 1), (1, 2), (1, 3)]
+    evening.do(StartAll(in_ms=0))
+    evening.play("P1", "P2", "P3", "P4")
+    evening.do(SeatAtRandom())
 
 
 def test_a_table_without_people_holds_nobody_up_and_joins_in_with_the_next_heat() -> None:
