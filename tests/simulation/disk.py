@@ -4,7 +4,7 @@ import asyncio
 from collections.abc import Callable, Iterable
 from random import Random
 
-from server.store import Append, Appends, Database, Store, StoreFault
+from server.store import Append, Appends, ClubAppend, Database, Store, StoreFault
 
 
 class Killed(BaseException):
@@ -14,7 +14,7 @@ class Killed(BaseException):
 class FailingDatabase(Database):
     """The real database in memory, with faults by seed. kills and fills are chances for each write.
 
-    written is called with every append that reached the disk; died when the process is to end.
+    written is called with what reached the disk in one step; died when the process is to end.
     """
 
     def __init__(
@@ -22,7 +22,7 @@ class FailingDatabase(Database):
         random: Random,
         kills: float,
         fills: float,
-        written: Callable[[Append], None],
+        written: Callable[[Appends], None],
         died: Callable[[], None],
         now_ms: Callable[[], int],
     ) -> None:
@@ -32,7 +32,7 @@ class FailingDatabase(Database):
         self._full_until_ms = 0
         self.faults = {"disk full": 0, "killed before": 0, "killed during": 0, "killed after": 0}
 
-    def commit(self, appends: Iterable[Append]) -> None:
+    def commit(self, appends: Iterable[Append | ClubAppend]) -> None:
         """Write, fail, or die."""
         batch = list(appends)
         if self._now_ms() < self._full_until_ms:
@@ -47,12 +47,11 @@ class FailingDatabase(Database):
         if moment == "before":
             self._die()
         super().commit(self._dying(batch) if moment == "during" else batch)
-        for append in batch:
-            self._written(append)
+        self._written(batch)
         if moment == "after":
             self._die()
 
-    def _dying(self, batch: list[Append]) -> Iterable[Append]:
+    def _dying(self, batch: Appends) -> Iterable[Append | ClubAppend]:
         yield from batch
         self._die()
 
@@ -62,18 +61,26 @@ class FailingDatabase(Database):
 
 
 class SlowStore(Store):
-    """A store whose disk takes up to longest_s for a write; asked is called when a write is asked for.
+    """A store whose disk takes up to longest_s for a write; before it is written, asked gets what now was at first.
 
     Without the wait nobody could be told anything before the disk has it, whatever the order of the two were.
     """
 
-    def __init__(self, database: Database, random: Random, longest_s: float, asked: Callable[[], None]) -> None:
+    def __init__(
+        self,
+        database: Database,
+        random: Random,
+        longest_s: float,
+        now: Callable[[], tuple[int, int]],
+        asked: Callable[[tuple[int, int]], None],
+    ) -> None:
         super().__init__(database, inline=True)
-        self._random, self._longest_s, self._asked = random, longest_s, asked
+        self._random, self._longest_s, self._now, self._asked = random, longest_s, now, asked
 
     async def append(self, appends: Appends) -> None:
         """Wait, then write. Raises StoreFault."""
-        self._asked()
+        asked_at = self._now()
         if self._longest_s:
             await asyncio.sleep(self._random.uniform(0, self._longest_s))
+        self._asked(asked_at)  # Other tables may have asked in the meantime.
         await super().append(appends)

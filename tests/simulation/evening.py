@@ -11,11 +11,11 @@ from typing import Any
 from server.chairs import TableRecord
 from server.clock import BEAT_MS, STALL_MS, now_ms
 from server.gate import Gate
-from server.store import Append
+from server.store import Append, Appends, StoredTable
 from server.table import Table
 from shared.heat import HEAT, faults
 from shared.intents import Resume
-from shared.messages import Command, Done, Refused
+from shared.messages import Command, DeskCommand, Done, Refused
 from shared.views import View
 from tests.loop import VirtualLoop
 from tests.simulation.disk import FailingDatabase, SlowStore
@@ -24,8 +24,6 @@ from tests.simulation.people import KINDS, Person, settings_of
 from tests.simulation.witness import Broken, Witness, check
 
 LIMIT_S = 3 * 3600
-LIMIT_FRAMES = 20_000
-"""A lively evening has some hundred frames; one with more turns in circles."""
 NAMES = ("Ann", "Bo\x1b[31m", "C\u202ed", "[b]Dora[/b]", "Ann")
 
 
@@ -78,6 +76,9 @@ class Inline(Executor):
 class Evening:
     """The host's machine, the network and the people, from one seed."""
 
+    LIMIT_FRAMES = 20_000
+    """A lively evening has some hundred frames; one with more turns in circles."""
+
     def __init__(self, seed: int, loop: VirtualLoop, keep_trace: bool) -> None:
         self.loop, self.report = loop, Report(seed)
         self._began_s = loop.time()
@@ -104,11 +105,20 @@ class Evening:
         )
         self._delay = self.random.choice((0.0, 0.005, 0.05, 0.3))
         self._disk_s = self.random.choice((0.0, 0.0, 0.01, 0.1, 0.5))
-        self.witness = Witness(lambda: self._asked_at, int(self._disk_s * 1_000))
-        self.settings = settings_of(self.random)
         self.gate: Gate | None = None
+        self.people: list[Person] = []
+        self._invite()
+
+    def _invite(self) -> None:
+        """Draw how the evening is played, and who comes."""
+        self.witness = self._new_witness()
+        self.settings = settings_of(self.random)
         count = self.random.choice((1, 2, 3, 4, 4, 5))
         self.people = [self._person(number) for number in range(count)]
+
+    def _new_witness(self, writes: int = 1) -> Witness:
+        """Return a witness of one table, for which an answer may wait for so many writes before its own begins."""
+        return Witness(lambda: self._asked_at, int(self._disk_s * 1_000) * writes)
 
     def _person(self, number: int) -> Person:
         kind = "fast" if number == 0 else self.random.choice(KINDS)
@@ -121,35 +131,50 @@ class Evening:
         self.report.frames += 1
         line = f"{self.loop.time():.6f} {way} {hashlib.sha256(frame).hexdigest()[:16]} {len(frame)}"
         self._hash.update(line.encode())
-        if self.report.frames > LIMIT_FRAMES:
-            self._break(Broken("an evening comes to its end", f"{LIMIT_FRAMES} frames"))
+        if self.report.frames > self.LIMIT_FRAMES:
+            self._break(Broken("an evening comes to its end", f"{self.LIMIT_FRAMES} frames"))
         if self._keep_trace:
             self.report.trace.append(line)
 
     def _heard(self, person: Person, message: object) -> None:
-        command: Command | None = None
+        command: Command | DeskCommand | None = None
         if isinstance(message, Done | Refused):
             command = person.asked.get(message.id) or person.done.get(message.id)
-        for asked in person.asked.values():
-            self.witness.asked(person.name, asked)
+        self._note_asked()
         try:
-            self.witness.heard(person.chair, person.token, command, message)
+            self._check_heard(person, command, message)
         except Broken as broken:
             self._break(broken)
 
-    def _asked(self) -> None:
-        self._asked_at = now_ms(), self._stalled_ms
-
-    def _written(self, append: Append) -> None:
+    def _note_asked(self) -> None:
         for person in self.people:
             for asked in person.asked.values():
-                self.witness.asked(person.name, asked)
+                if isinstance(asked, Command):
+                    self.witness.asked(person.name, asked)
+
+    def _check_heard(self, person: Person, command: Command | DeskCommand | None, message: object) -> None:
+        assert not isinstance(command, DeskCommand)
+        self.witness.heard(person.chair if person.token else None, person.token, command, message)
+
+    def _now(self) -> tuple[int, int]:
+        return now_ms(), self._stalled_ms
+
+    def _asked(self, asked_at: tuple[int, int]) -> None:
+        self._asked_at = asked_at
+
+    def _written(self, appends: Appends) -> None:
+        self._note_asked()
         try:
-            self.witness.written(append)
-            if self._twins.random() < 0.03:
-                self._compare_twin()
+            self._check_written(appends)
         except Broken as broken:
             self._break(broken)
+
+    def _check_written(self, appends: Appends) -> None:
+        for append in appends:
+            assert isinstance(append, Append)
+            self.witness.written(append)
+        if self._twins.random() < 0.03:
+            self._compare_twin()
 
     def _compare_twin(self) -> None:
         """A table made from the disk alone shows every chair what the living one shows."""
@@ -191,14 +216,18 @@ class Evening:
 
     async def _up(self, stack: AsyncExitStack) -> None:
         """Start the server's process: with an empty disk, or with what the disk holds."""
-        store = SlowStore(self.disk, Random(self.random.randrange(2**32)), self._disk_s, self._asked)
-        self.gate = await stack.enter_async_context(Gate.open(store, Inline()))
-        for stored in self.disk.load():
-            self.witness.resumed = stored.record.phase == "heat"
-            self.gate.add(self._table(stored.record), stored)
+        store = SlowStore(self.disk, Random(self.random.randrange(2**32)), self._disk_s, self._now, self._asked)
+        gate = await stack.enter_async_context(Gate.open(store, Inline()))
+        await self._open(gate, self.disk.load())
+        self.gate = gate
+
+    async def _open(self, gate: Gate, stored: tuple[StoredTable, ...]) -> None:
+        for one in stored:
+            self.witness.resumed = one.record.phase == "heat"
+            gate.add(self._table(one.record), one)
             return
         record = TableRecord(id="t", name="Boathouse", code="acorn alder", settings=self.settings)
-        self.gate.add(self._table(record))
+        gate.add(self._table(record))
 
     async def _down(self, stack: AsyncExitStack) -> None:
         """End the process at once: lines break, nothing is said or stored."""
@@ -259,21 +288,26 @@ class Evening:
 
     def _last_look(self) -> None:
         """Every heat that ended is whole on the disk and fits its commitment; the evening came to its end."""
-        stored = self.disk.load()
-        check(self._is_over(), "an evening comes to its end", f"phase {self.witness.phase}")
-        for table in stored:
+        check(self._is_over(), "an evening comes to its end")
+        kept: dict[str, set[int]] = {}
+        for table in self.disk.load():
+            kept[table.record.id] = {heat.number for heat in table.finished}
             for heat in table.finished:
                 wrong = faults(HEAT.unpack(HEAT.pack(heat)), lambda card, rack: False)
                 check(not wrong, "a saved heat fits its commitment and the rules", " ".join(wrong))
-        ended = sorted(number for number, heat in self.witness.heats.items() if heat.ended)
-        kept = sorted(heat.number for table in stored for heat in table.finished)
-        check(ended == kept, "every heat that ended is kept", f"{ended} {kept}")
+        for table_id, witness in self._witnesses().items():
+            ended = {number for number, heat in witness.heats.items() if heat.ended}
+            check(ended == kept.get(table_id, set()), "every heat that ended is kept", f"{ended} {kept}")
+
+    def _witnesses(self) -> dict[str, Witness]:
+        return {"t": self.witness}
 
     def _sealed(self) -> Report:
         report = self.report
         report.hash = self._hash.hexdigest()
-        report.heats = sum(heat.ended for heat in self.witness.heats.values())
-        report.events = self.witness.events
+        witnesses = self._witnesses().values()
+        report.heats = sum(heat.ended for witness in witnesses for heat in witness.heats.values())
+        report.events = sum(witness.events for witness in witnesses)
         report.faults = {
             **self.disk.faults,
             "killed between writes": self._kills,
@@ -285,13 +319,13 @@ class Evening:
         return report
 
 
-def play(seed: int, keep_trace: bool = False) -> Report:
+def play(seed: int, keep_trace: bool = False, kind: type[Evening] = Evening) -> Report:
     """Play the evening of a seed in a loop of its own."""
     with asyncio.Runner(loop_factory=lambda: VirtualLoop(has_sockets=False)) as runner:
         loop = runner.get_loop()
         assert isinstance(loop, VirtualLoop)
 
         async def evening() -> Report:
-            return await Evening(seed, loop, keep_trace).run()
+            return await kind(seed, loop, keep_trace).run()
 
         return runner.run(evening())

@@ -31,6 +31,7 @@ class MemoryLink:
         self._up: deque[tuple[bytes, int]] = deque()
         self._down: deque[bytes] = deque()
         self._last_s = {"up": 0.0, "down": 0.0}
+        self._travelling: dict[str, deque[Callable[[], None]]] = {"up": deque(), "down": deque()}
         self._on_the_way = 0
         self._closed: tuple[int, str] | None = None
         self._changed = asyncio.Event()
@@ -84,7 +85,8 @@ class MemoryLink:
     def _travel(self, way: str, arrive: Callable[[], None]) -> None:
         at_s = max(self._last_s[way], self._loop.time() + self._delay_s())
         self._last_s[way] = at_s
-        self._loop.call_at(at_s, arrive)
+        self._travelling[way].append(arrive)  # Timers of one moment go off in any order; frames arrive in theirs.
+        self._loop.call_at(at_s, lambda: self._travelling[way].popleft()())
 
     def _take_up(self, frame: bytes) -> None:
         if not self._closed and not self.is_silent:

@@ -29,7 +29,18 @@ from shared.intents import (
     TakeSeat,
     Vote,
 )
-from shared.messages import PROTOCOL, TO_CLIENT, TO_SERVER, TRY_AGAIN, Command, Done, Hello, Refused, Welcome
+from shared.messages import (
+    PROTOCOL,
+    TO_CLIENT,
+    TO_SERVER,
+    TRY_AGAIN,
+    Command,
+    DeskCommand,
+    Done,
+    Hello,
+    Refused,
+    Welcome,
+)
 from shared.settings import Settings
 from shared.steps import STEPS
 from shared.views import HeatView, View
@@ -48,12 +59,12 @@ class Person:
         self.name, self.kind, self.code = name, kind, code
         self.random, self._connect, self._witness = random, connect, witness
         self.token: bytes | None = None
-        self.chair: int | None = None
+        self.table, self.chair = "", -1
         self.view: View | None = None
         self.gone = False
-        self.done: dict[int, Command] = {}
+        self.done: dict[int, Command | DeskCommand] = {}
         self.refused: dict[int, str] = {}
-        self.asked: dict[int, Command] = {}
+        self.asked: dict[int, Command | DeskCommand] = {}
         self._next_id = 1
         self._link: MemoryLink | None = None
         self._acting: asyncio.Task[None] | None = None
@@ -67,12 +78,11 @@ class Person:
         while not self.gone:
             link = self._connect(self.name)
             self._link = link
-            link.send(TO_SERVER.pack(Hello(protocol=PROTOCOL, name=self.name, code=self.code, token=self.token)))
+            link.send(TO_SERVER.pack(self._hello()))
             try:
                 await self._listen(link)
             except LineClosed as end:
-                if end.code not in TRY_AGAIN:
-                    self.gone = True
+                self.gone = end.code not in TRY_AGAIN and not self._comes_again()
             except TimeoutError:
                 pass
             link.cut()
@@ -82,17 +92,21 @@ class Person:
                 self._acting = None
             await asyncio.sleep(self.random.choice((0.1, 0.2, 0.4, 0.8, 1.0, 5.0)))
 
+    def _comes_again(self) -> bool:
+        """Say whether somebody whose line was ended for good starts their client again."""
+        return False
+
     async def _listen(self, link: MemoryLink) -> None:
         while True:
             await asyncio.sleep(self._deaf_s)
             self._deaf_s = 0.0
             async with asyncio.timeout(90):
                 message = TO_CLIENT.unpack(await link.receive())
+            if isinstance(message, Welcome):
+                self._sit_down(message)
             self._witness(self, message)
             match message:
                 case Welcome():
-                    self.token, self.chair = message.token, message.chair
-                    self._next_id = max(self._next_id, message.last_id + 1)
                     for command in self.asked.values():
                         link.send(TO_SERVER.pack(command))
                 case Done():
@@ -101,14 +115,33 @@ class Person:
                 case Refused():
                     if self.asked.pop(message.id, None):
                         self.refused[message.id] = message.code
-                case View():
-                    self.view = message
-                    if self._acting is None or self._acting.done():
-                        self._acting = asyncio.create_task(self._act(link))
+                case _:
+                    self._look_at(link, message)
+
+    def _hello(self) -> Hello:
+        return Hello(protocol=PROTOCOL, name=self.name, code=self.code, token=self.token)
+
+    def _sit_down(self, welcome: Welcome) -> None:
+        """Take a place; what was asked from another one and not answered is void."""
+        if self.token and (self.table, self.chair) != (welcome.table, welcome.chair):
+            self.asked.clear()
+        self.token, self.table, self.chair = welcome.token, welcome.table, welcome.chair
+        self._next_id = max(self._next_id, welcome.last_id + 1)
+
+    def _look_at(self, link: MemoryLink, message: object) -> None:
+        if isinstance(message, View):
+            self.view = message
+            self._begin_to_act(link)
+
+    def _begin_to_act(self, link: MemoryLink) -> None:
+        if self._acting is None or self._acting.done():
+            self._acting = asyncio.create_task(self._act(link))
 
     def ask(self, link: MemoryLink, intent: Intent, heat: int) -> None:
         """Send a command and keep it until it is answered; now and then send it twice."""
-        command = Command(id=self._next_id, heat=heat, intent=intent)
+        self._send(link, Command(id=self._next_id, heat=heat, intent=intent))
+
+    def _send(self, link: MemoryLink, command: Command | DeskCommand) -> None:
         self._next_id += 1
         self.asked[command.id] = command
         frame = TO_SERVER.pack(command)
@@ -218,7 +251,7 @@ class Person:
                 self._deaf_s = self.random.uniform(1, 30)
             elif self.token:
                 again = self._connect(self.name)
-                again.send(TO_SERVER.pack(Hello(protocol=PROTOCOL, name=self.name, code=self.code, token=self.token)))
+                again.send(TO_SERVER.pack(self._hello()))
                 await asyncio.sleep(self.random.uniform(0, 2))
                 again.cut()
 
