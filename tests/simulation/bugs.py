@@ -14,6 +14,9 @@ from itertools import islice
 from typing import Any
 
 import server.chairs as chairs
+import server.club as club
+import server.club_results as club_results
+import server.club_table as club_table
 import server.keeper as keeper
 import server.running as running
 import server.seating as seating
@@ -25,17 +28,19 @@ import shared.state as state
 import shared.views as views
 from shared.events import DeadlinesMoved, Decided
 from shared.seats import PerSeat, Seat
-from tests.simulation.evening import Report, play
+from tests.simulation.club import ClubNight
+from tests.simulation.evening import Evening, Report, play
 
 Patches = tuple[tuple[Any, str, Any], ...]
 
 
 @dataclass(frozen=True)
 class Bug:
-    """A fault: what it is, and which attributes it replaces by what."""
+    """A fault: what it is, which attributes it replaces by what, and the kind of evening that should catch it."""
 
     what: str
     patches: Callable[[], Patches]
+    kind: type[Evening] = Evening
 
 
 @contextmanager
@@ -240,6 +245,29 @@ def _stall_given_twice() -> Patches:
     return ((running.RunningHeat, "stalled", forgiving),)
 
 
+def _told_before_all_are_through() -> Patches:
+    return ((club_table.ClubTable, "_is_open", table.Table._is_open),)
+
+
+def _results_stay_with_the_chair() -> Patches:
+    real = club_results.Results.add
+
+    def by_chair(self: Any, number: int, kept: Any, record: Any) -> None:
+        people = tuple(chair.person for chair in record.chairs)
+        sat = tuple(one.model_copy(update={"people": people}) for one in record.sat)
+        real(self, number, kept, record.but(sat=sat))
+
+    return ((club_results.Results, "add", by_chair),)
+
+
+def _seen_deals_are_played() -> Patches:
+    return ((club.Club, "_has_seen", lambda self, person, number, chair: None),)
+
+
+def _unseated_is_forgotten() -> Patches:
+    return ((club.Club, "_let_wait", lambda self, person: None),)
+
+
 BUGS = (
     Bug("a view shows three tiles of the right neighbour's rack", _neighbours_rack),
     Bug("jokers may be passed", _jokers_pass),
@@ -261,6 +289,10 @@ BUGS = (
     Bug("what a full disk did not take is not taken back", _full_disk_forgotten),
     Bug("votes are shown before all have answered", _own_vote_shown),
     Bug("a stall is given to the players as the host's extra time", _stall_given_twice),
+    Bug("a table tells a common deal while another plays it", _told_before_all_are_through, ClubNight),
+    Bug("results stay with the chair and not with the person", _results_stay_with_the_chair, ClubNight),
+    Bug("people are seated where they have seen another rack of the deal", _seen_deals_are_played, ClubNight),
+    Bug("who is unseated is forgotten", _unseated_is_forgotten, ClubNight),
 )
 
 
@@ -268,7 +300,7 @@ def hunt(bug: Bug, most: int) -> tuple[int, Report | None]:
     """Return how many seeds were played and the report that caught the bug, if one did."""
     with planted(bug):
         for seed in range(most):
-            report = play(seed)
+            report = play(seed, kind=bug.kind)
             if report.broken:
                 return seed + 1, report
     return most, None

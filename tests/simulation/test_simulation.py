@@ -10,10 +10,12 @@ from pathlib import Path
 import pytest
 
 from tests.simulation.bugs import BUGS, Bug, hunt
-from tests.simulation.evening import play
+from tests.simulation.club import ClubNight
+from tests.simulation.evening import Evening, play
 
 ROOT = Path(__file__).parents[2]
 SEEDS = range(30)
+CLUBS = range(12)
 MOST = 60
 """No planted bug needs more seeds than this today; far fewer than the 2,000 it may take."""
 
@@ -28,9 +30,17 @@ def test_evenings_hold_every_invariant_whatever_goes_wrong() -> None:
     assert all(faults.values()), f"a kind of fault never happened: {faults}"
 
 
-def test_a_seed_gives_the_same_trace_in_every_process() -> None:
+def test_evenings_of_a_club_hold_every_invariant_whatever_goes_wrong() -> None:
+    reports = [play(seed, kind=ClubNight) for seed in CLUBS]
+    assert [report.detail for report in reports if report.broken] == []
+    assert sum(report.heats for report in reports) >= len(CLUBS)
+    assert sum(count for report in reports for what, count in report.faults.items() if "killed" in what)
+
+
+@pytest.mark.parametrize(("kind", "options"), [(Evening, []), (ClubNight, ["--club"])])
+def test_a_seed_gives_the_same_trace_in_every_process(kind: type[Evening], options: list[str]) -> None:
     """Sets and hashes of text are in another order in each of these processes; the trace is not."""
-    command = [sys.executable, "-m", "tests.simulation", "--seed", "6", "--json"]
+    command = [sys.executable, "-m", "tests.simulation", "--seed", "6", "--json", *options]
     hashes = {
         json.loads(
             subprocess.run(
@@ -39,7 +49,7 @@ def test_a_seed_gives_the_same_trace_in_every_process() -> None:
         )["hash"]
         for seed in (1, 2)
     }
-    assert hashes == {play(6).hash}
+    assert hashes == {play(6, kind=kind).hash}
 
 
 def test_another_seed_gives_another_trace() -> None:
