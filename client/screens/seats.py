@@ -2,6 +2,7 @@
 
 from textual.app import ComposeResult
 
+from client.look import Ground
 from client.model import Model, shown_name
 from client.screens.addresses import AddressesScreen
 from client.screens.sheet import Sheet
@@ -28,14 +29,14 @@ class _Chairs(Drawn):
         y = max(1, (canvas.height - 18) // 2)
         for number, chair in enumerate(view.chairs):
             here = number == self.seats.at and view.host
-            ground = "chosen" if here else "panel"
-            canvas.put(left, y, " " * 72, "text", ground)  # type: ignore[arg-type]
-            canvas.put(left + 1, y, f"chair {number + 1}", "text" if here else "quiet", ground)  # type: ignore[arg-type]
+            ground: Ground = "chosen" if here else "panel"
+            canvas.put(left, y, " " * 72, "text", ground)
+            canvas.put(left + 1, y, f"chair {number + 1}", "text" if here else "quiet", ground)
             you = " (you)" if number == view.you else ""
-            canvas.put(left + 10, y, shown_name(chair) + you, "text", ground, bold=True)  # type: ignore[arg-type]
+            canvas.put(left + 10, y, shown_name(chair) + you, "text", ground, bold=True)
             deals = "deals first" if number == view.east else ""
-            canvas.put(left + 36, y, deals, "text", ground)  # type: ignore[arg-type]
-            canvas.put(left + 50, y, fitted(_state(chair), 21), "text", ground)  # type: ignore[arg-type]
+            canvas.put(left + 36, y, deals, "text", ground)
+            canvas.put(left + 50, y, fitted(_state(chair), 21), "text", ground)
             canvas.zone(left, y, 72, 1, f"chair {number}")
             y += 2
         y = self._way_in(canvas, left, y + 1)

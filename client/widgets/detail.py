@@ -1,5 +1,6 @@
 """The route in full: every step with this seat's seconds, what it gave and what came."""
 
+from client.look import Role
 from client.model import Model
 from client.widgets.canvas import Canvas
 from client.widgets.head import SECOND, seconds_text
@@ -38,8 +39,8 @@ def _step(canvas: Canvas, left: int, width: int, y: int, model: Model, step: Rou
     """Draw one step into a column and return how many rows it takes, with one left free."""
     now = step.state == "now"
     sign = ">" if canvas.look.ascii else "▸"
-    role = "text" if step.state != "ahead" else "quiet"
-    canvas.put(left, y, f"{sign if now else ' '} {step.step}", role, bold=now)  # type: ignore[arg-type]
+    role: Role = "text" if step.state != "ahead" else "quiet"
+    canvas.put(left, y, f"{sign if now else ' '} {step.step}", role, bold=now)
     if skipped:
         _end(canvas, left + width, y, "not played" if width >= 30 else "skipped")
         return 2

@@ -7,6 +7,7 @@ is done, so that a glance from afar counts them.
 from collections.abc import Callable
 
 from client.group_model import PLACES, GroupModel
+from client.look import Ground, Role
 from client.widgets.canvas import Canvas, Drawn, fitted
 from client.widgets.head import clock_text, seconds_text
 from client.widgets.room import (
@@ -145,23 +146,23 @@ class GroupBoard(Drawn):
         seat, is_late = view.places[place - 1], model.is_late(place, self.now_ms())
         x, width = _x(canvas, place), _width(canvas, place)
         is_filled = seat.stand in ("done", "ready")
-        ground = "chosen" if is_filled else "page" if seat.stand == "free" else "panel"
-        role = "quiet" if seat.stand == "free" else "text"
+        ground: Ground = "chosen" if is_filled else "page" if seat.stand == "free" else "panel"
+        role: Role = "quiet" if seat.stand == "free" else "text"
         for row in range(rows):
-            canvas.put(x, y + row, " " * width, role, ground)  # type: ignore[arg-type]
+            canvas.put(x, y + row, " " * width, role, ground)
         at = y + (rows - _BLOCKS) // 2
         sign = (">" if canvas.look.ascii else "▸") if place == view.you else " "
         name = model.name(place) or "no machine"
-        canvas.put(x, at, fitted(f"{sign}{place} {name}", width), role, ground, bold=place == view.you)  # type: ignore[arg-type]
+        canvas.put(x, at, fitted(f"{sign}{place} {name}", width), role, ground, bold=place == view.you)
         if place == view.east:
             east = "EAST" if width >= _ROOMY else "E"
-            canvas.put(x + width - len(east), at, east, role, ground, bold=True)  # type: ignore[arg-type]
+            canvas.put(x + width - len(east), at, east, role, ground, bold=True)
         late = is_late and seat.stand == "thinking" and not canvas.look.calm
         words = self._stands(place, is_late)
         if width < _ROOMY and not seat.connected and seat.stand != "free":
             words = "away"
         words = fitted(f"{' ' * (3 if width >= len(words) + 3 else 1)}{words}", width)
-        canvas.put(x, at + 1, words, "alarm" if late else role, ground, bold=is_filled or late)  # type: ignore[arg-type]
+        canvas.put(x, at + 1, words, "alarm" if late else role, ground, bold=is_filled or late)
         if view.phase != "step":
             canvas.zone(x, y, width, rows, str(place))
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from client.look import Role
 from client.model import Model
 from client.widgets.canvas import Canvas, Drawn, fitted
 from shared.names import clean_name
@@ -124,7 +125,8 @@ class Route(Drawn):
     def _column(self, canvas: Canvas, x: int, width: int, step: RouteStep, skipped: bool) -> None:
         kind, plain = STEPS[step.step], canvas.look.ascii
         title = _SHORT.get(step.step) or f"{step.step.split()[-1]}{arrow(kind, plain)}"
-        under, role = f"of {step.length_ms // 1000}", "quiet"
+        under = f"of {step.length_ms // 1000}"
+        role: Role = "quiet"
         if skipped:
             under = "not run" if plain else "––"
         elif step.state == "done" and step.spent_ms is None:
@@ -138,4 +140,4 @@ class Route(Drawn):
             canvas.put(x, 1, fitted(f" {under}", width - 1), "text", "chosen")
         else:
             canvas.put(x + 1, 0, title, "text" if step.state == "done" else "quiet")
-            canvas.put(x + 1, 1, under, role)  # type: ignore[arg-type]
+            canvas.put(x + 1, 1, under, role)

@@ -8,6 +8,7 @@ from client.widgets.faces import role, title
 from client.widgets.head import arrow
 from shared.seats import Seat
 from shared.steps import Step
+from shared.tiles import Tile
 
 _PLACE = 10
 _NAMES = 40
@@ -95,14 +96,14 @@ class Tray(Drawn):
                 return f"lift {missing} more{unseen} for {to}."
         return f"ready for {to}. Enter passes."
 
-    def _place(self, canvas: Canvas, x: int, tile: str | None, place: int) -> None:
+    def _place(self, canvas: Canvas, x: int, tile: Tile | None, place: int) -> None:
         heat = self.model.heat
         assert heat is not None
         blind = self.model.blind > 0 and place >= heat.give - self.model.blind
         canvas.box(x, 1, _PLACE, 3, "mark" if tile or blind else "line")
         if tile is not None:
-            text = fitted(title(tile).center(_PLACE - 2), _PLACE - 2)  # type: ignore[arg-type]
-            canvas.put(x + 1, 2, text, role(tile), "lifted", bold=True)  # type: ignore[arg-type]
+            text = fitted(title(tile).center(_PLACE - 2), _PLACE - 2)
+            canvas.put(x + 1, 2, text, role(tile), "lifted", bold=True)
             if self.model.stage == "deciding":
                 letter = "abcdefghijklmn"[self.model.rack.lifted[place]]
                 canvas.zone(x, 1, _PLACE, 3, letter)
