@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 
 from server.chairs import EMPTY, Chair, TableRecord, each
 from server.output import Output
-from server.seating import ALL_CHAIRS, Checkpoint, Seating
+from server.seating import ALL_CHAIRS, Seating
 from shared.events import AnyEvent
 from shared.group_clock import GroupClock
 from shared.group_views import GroupResult, GroupView, PlaceView, Stand
@@ -55,17 +55,6 @@ class GroupTable(Seating):
         return self._record.clock
 
     # ---- what the shell asks
-
-    def checkpoint(self) -> Checkpoint:
-        """Return what to go back to: the record is all there is."""
-        return self._record, None, ()
-
-    def go_back(self, checkpoint: Checkpoint, connected: Iterable[int]) -> None:
-        """Undo everything since the checkpoint, but for the lines."""
-        self._record = checkpoint[0]
-        self._connected = set(connected)
-        for replies in self._replies:
-            replies.clear()
 
     def restore(self, events: tuple[AnyEvent, ...], finished: tuple[SavedHeat, ...], now_ms: int) -> Output:
         """Take the clock over from disk; it is paused, and what passed meanwhile costs nobody time."""

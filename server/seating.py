@@ -44,13 +44,16 @@ class Seating(ABC):
         """Everything that must be stored besides the running heat's events and the finished heats."""
         return self._record
 
-    @abstractmethod
     def checkpoint(self) -> Checkpoint:
         """Return what to go back to if an Output could not be stored."""
+        return self._record, None, ()
 
-    @abstractmethod
     def go_back(self, checkpoint: Checkpoint, connected: Iterable[int]) -> None:
         """Undo everything since the checkpoint, but for the lines: these chairs are connected now."""
+        self._record = checkpoint[0]
+        self._connected = set(connected)
+        for replies in self._replies:
+            replies.clear()
 
     @abstractmethod
     def restore(self, events: tuple[AnyEvent, ...], finished: tuple[SavedHeat, ...], now_ms: int) -> Output:

@@ -85,11 +85,9 @@ class Table(Seating):
 
     def go_back(self, checkpoint: Checkpoint, connected: Iterable[int]) -> None:
         """Undo everything since the checkpoint, but for the lines: these chairs are connected now."""
-        self._record, self._heat, self._finished = checkpoint
-        self._connected = set(connected)
+        super().go_back(checkpoint, connected)
+        _, self._heat, self._finished = checkpoint
         self._results.clear()
-        for replies in self._replies:
-            replies.clear()
 
     def restore(self, events: tuple[AnyEvent, ...], finished: tuple[SavedHeat, ...], now_ms: int) -> Output:
         """Take a running heat and the finished heats of this set over from disk; the heat is paused."""
