@@ -15,8 +15,9 @@ from functools import partial
 
 from server.chairs import Chair, hash_token
 from server.clock import now_ms
-from server.club import Club, ClubOutput, Place
+from server.club import Club
 from server.club_record import SeatReview
+from server.club_seating import ClubOutput, Place
 from server.club_show import club_view
 from server.club_table import ClubTable
 from server.codes import same_code

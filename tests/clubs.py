@@ -6,8 +6,9 @@ from collections.abc import Callable
 from itertools import count
 
 from server.chairs import Chair, hash_token
-from server.club import Club, ClubOutput, new_club
+from server.club import Club, new_club
 from server.club_record import ClubRecord, SeatKey, SeatReview
+from server.club_seating import ClubOutput
 from server.club_show import club_view
 from server.club_table import ClubTable
 from server.output import Joined, Output

@@ -14,8 +14,8 @@ from itertools import islice
 from typing import Any
 
 import server.chairs as chairs
-import server.club as club
 import server.club_results as club_results
+import server.club_seating as club_seating
 import server.club_table as club_table
 import server.keeper as keeper
 import server.running as running
@@ -261,11 +261,11 @@ def _results_stay_with_the_chair() -> Patches:
 
 
 def _seen_deals_are_played() -> Patches:
-    return ((club.Club, "_has_seen", lambda self, person, number, chair: None),)
+    return ((club_seating.ClubSeating, "_has_seen", lambda self, person, number, chair: None),)
 
 
 def _unseated_is_forgotten() -> Patches:
-    return ((club.Club, "_let_wait", lambda self, person: None),)
+    return ((club_seating.ClubSeating, "_let_wait", lambda self, person: None),)
 
 
 BUGS = (

@@ -1,0 +1,187 @@
+"""Who sits where on an evening of several tables: chairs, people who wait, and nobody at a deal they have seen.
+
+The base of the club, synchronous as it is: what one input causes at tables goes into a ClubOutput. What is played,
+and when, is in server.club.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+
+from server.chairs import Chair, hash_token
+from server.club_record import MOST_WAITING, ClubRecord
+from server.club_table import ClubTable
+from server.output import Output
+from shared.desk_intents import SeatPerson, SendHome, Unseat
+from shared.names import clean_name
+from shared.refusals import Refusal
+from shared.wall import Stream
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a person is: a chair of a table, or (table 0) among those who wait."""
+
+    table: int
+    chair: int
+    person: Chair
+
+
+@dataclass(slots=True)
+class ClubOutput:
+    """What one input caused, by table; sent_home are people who are to be told so and closed."""
+
+    tables: dict[int, list[Output]] = field(default_factory=dict)
+    sent_home: list[bytes] = field(default_factory=list)
+
+    def add(self, table: int, output: Output) -> None:
+        """Take in what happened at a table."""
+        self.tables.setdefault(table, []).append(output)
+
+
+class ClubSeating:
+    """Tables by their numbers, and everybody who has come; random_bytes(n) gives fresh random bytes, for lots."""
+
+    def __init__(self, record: ClubRecord, random_bytes: Callable[[int], bytes]) -> None:
+        self.record = record
+        self.tables: dict[int, ClubTable] = {}
+        self._random_bytes = random_bytes
+
+    @property
+    def open_tables(self) -> dict[int, ClubTable]:
+        """The tables that the desk has not closed."""
+        return {number: table for number, table in self.tables.items() if not table.record.closed}
+
+    def places(self) -> Iterator[Place]:
+        """Yield everybody who is here, those at tables first."""
+        for number, table in self.open_tables.items():
+            for chair in table.people:
+                yield Place(number, chair, table.record.chairs[chair])
+        for person in self.record.waiting:
+            yield Place(0, 0, person)
+
+    def find(self, key: str) -> Place | None:
+        """Return where a person is, by the key under which the desk sees them."""
+        return next((place for place in self.places() if place.person.person == key), None)
+
+    def place_of(self, token: bytes) -> Place | None:
+        """Return where the holder of a token is."""
+        return self.find(Chair(sitter="person", token_hash=hash_token(token)).person)
+
+    def free_place(self, newcomer: Chair) -> tuple[int, int] | None:
+        """Return the first free chair for somebody: an empty one, else a bot's, at best one that plays no heat now;
+        none where they have seen another rack of the deal."""
+        ranked = [
+            (rank, number, chair)
+            for number, table in self.open_tables.items()
+            for chair in range(4)
+            if (rank := table.freedom(chair)) is not None and table.may_sit(newcomer, chair)
+        ]
+        return min(ranked)[1:] if ranked else None
+
+    def wait(self, name: str, token: bytes) -> None:
+        """Let somebody wait for a chair; the shell has looked for one."""
+        if len(self.record.waiting) < MOST_WAITING:
+            waits = Chair(sitter="person", name=clean_name(name, "Guest"), token_hash=hash_token(token))
+            self.record = self.record.but(waiting=(*self.record.waiting, waits))
+
+    def _take_in(self, number: int, table: ClubTable) -> None:
+        self.tables[number] = table
+        table.may_sit = lambda newcomer, chair: not self._has_seen(newcomer, number, chair)
+
+    def _move(self, intent: SeatPerson | Unseat | SendHome, now_ms: int, out: ClubOutput) -> Refusal | None:
+        if isinstance(intent, SeatPerson):
+            return self._seat(intent, now_ms, out)
+        return self._take_away(intent, now_ms, out)
+
+    def _seat(self, intent: SeatPerson, now_ms: int, out: ClubOutput) -> Refusal | None:
+        place, table = self.find(intent.person), self.open_tables.get(intent.table)
+        if place is None:
+            return _nobody()
+        if table is None:
+            return no_table(intent.table)
+        if (place.table, place.chair) == (intent.table, intent.chair):
+            return Refusal("not now", f"{place.person.name} sits there already.")
+        other = table.record.chairs[intent.chair] if intent.chair in table.people else None
+        refusal = self._has_seen(place.person, intent.table, intent.chair)
+        if other and place.table and not refusal:
+            refusal = self._has_seen(other, place.table, place.chair)
+        if refusal:
+            return refusal
+        self._lift(place, now_ms, out)
+        if other:
+            self._lift(Place(intent.table, intent.chair, other), now_ms, out)
+        out.add(intent.table, table.sit(intent.chair, place.person, now_ms))
+        if other and place.table:
+            out.add(place.table, self.tables[place.table].sit(place.chair, other, now_ms))
+        elif other:
+            self._let_wait(other)
+        return None
+
+    def _has_seen(self, person: Chair, number: int, chair: int) -> Refusal | None:
+        """Nobody plays a deal that they have seen from another chair: in a common deal that would tell them racks."""
+        table = self.tables[number]
+        coming, name = table.reached + 1, table.record.name
+        if table.sees_another(person.person, chair):
+            return Refusal("seen", f"{person.name} was dealt another rack of the heat that runs at {name}.")
+        seen = max((other.seen(person.person) for at, other in self.tables.items() if at != number), default=0)
+        if self.record.settings.same_deal and seen >= coming:
+            return Refusal("seen", f"{person.name} has seen the deal of heat {coming}, which {name} has yet to finish.")
+        return None
+
+    def _take_away(self, intent: Unseat | SendHome, now_ms: int, out: ClubOutput) -> Refusal | None:
+        place = self.find(intent.person)
+        if place is None:
+            return _nobody()
+        if isinstance(intent, SendHome):
+            self._lift(place, now_ms, out)
+            out.sent_home.append(place.person.token_hash)
+        elif place.table:
+            self._lift(place, now_ms, out)
+            self._let_wait(place.person)
+        else:
+            return Refusal("not now", f"{place.person.name} waits already.")
+        return None
+
+    def _lift(self, place: Place, now_ms: int, out: ClubOutput) -> None:
+        if place.table:
+            out.add(place.table, self.tables[place.table].take_up(place.chair, now_ms)[1])
+        else:
+            self.record = self.record.without(place.person.token_hash)
+
+    def _let_wait(self, person: Chair) -> None:
+        waits = person.model_copy(update={"stand_in": False, "left": False, "contribution": None})
+        self.record = self.record.but(waiting=(*self.record.waiting, waits))
+
+    def _draw_lots(self, now_ms: int, out: ClubOutput) -> Refusal | None:
+        tables = self.open_tables
+        if self._in_heat(tables):
+            return Refusal("not now", f"A heat is running at {self._in_heat(tables)}; lots are drawn between heats.")
+        if self.record.settings.same_deal and len({table.record.number for table in tables.values()}) > 1:
+            return Refusal("seen", "Not every table has played the same heats; lots are drawn when they have.")
+        # All tables play the same heat next; who saw its deal at a table that was closed goes on waiting.
+        numbers = list(tables)
+        places = tuple(place for place in self.places() if tables and not self._has_seen(place.person, numbers[0], 0))
+        if not places:
+            return Refusal("not now", "There is nobody to seat.")
+        drawn = Stream(self._random_bytes(32), "lots").shuffled(places)
+        for place in places:
+            self._lift(place, now_ms, out)
+        for count, place in enumerate(drawn):
+            chair, at = divmod(count, len(numbers))
+            if chair < 4:
+                out.add(numbers[at], tables[numbers[at]].sit(chair, place.person, now_ms))
+            else:
+                self._let_wait(place.person)
+        return None
+
+    def _in_heat(self, tables: dict[int, ClubTable]) -> str:
+        """Return the name of a table that plays a heat, or nothing."""
+        return next((table.record.name for table in tables.values() if table.heat), "")
+
+
+def no_table(number: int) -> Refusal:
+    return Refusal("no such table", f"There is no open table {number}.")
+
+
+def _nobody() -> Refusal:
+    return Refusal("no such person", "This person is not here any more.")
