@@ -19,26 +19,45 @@ from shared.seats import Direction
 FADE = np.array([exp(-1.5 * tiles) for tiles in range(15)])
 """How much a variant so many tiles away counts for the softened greedy policy."""
 
-_DEALS = 24
+_DEALS = 64
 _SEED = 1
 _HANDS = (14, 13, 13, 13)
-_ROUTE = (Direction.RIGHT, Direction.ACROSS, Direction.LEFT, Direction.LEFT, Direction.ACROSS, Direction.RIGHT)
+SIX_PASSES = (Direction.RIGHT, Direction.ACROSS, Direction.LEFT, Direction.LEFT, Direction.ACROSS, Direction.RIGHT)
 
 
 def tendency(patterns: Patterns) -> Floats:
-    """Return how much likelier than by its number of copies each kind is to come by a pass, shape (35,)."""
+    """Return how much likelier than by its number of copies each kind is to come by a pass, shape (6, 35).
+
+    A row for each number of passes still to come after it: the last pass is row 0. By the first pass come the tiles
+    that nobody asks for, many more than later, when they have been round and others have lost their use.
+    """
     racks = _deals()
-    passed = np.full(JOKER_INDEX, 1.0)  # one of each, so that no kind is taken to be impossible
-    for direction in _ROUTE:
-        gives = _least_missed(patterns, racks.reshape(-1, racks.shape[2]), int(direction)).reshape(racks.shape)
-        passed += gives[:, :, :JOKER_INDEX].sum(axis=(0, 1))
+    share = np.empty((len(SIX_PASSES), JOKER_INDEX))
+    for number, direction in enumerate(SIX_PASSES):
+        gives = softened_greedy(patterns, racks.reshape(-1, racks.shape[2]), (_SEED, number)).reshape(racks.shape)
         racks = racks - gives + np.roll(gives, int(direction), axis=1)
-    share = passed / SET[:JOKER_INDEX]
+        passed = 1.0 + gives[:, :, :JOKER_INDEX].sum(axis=(0, 1))  # no kind is taken to be impossible
+        share[-1 - number] = passed / SET[:JOKER_INDEX]
     # A card's notation treats the three suits alike: pooling them makes few deals enough.
-    suited = share[:27].reshape(3, 9)
-    suited[:] = suited.mean(axis=0)
-    readiness: Floats = share / share.mean()
+    suited = share[:, :27].reshape(len(SIX_PASSES), 3, 9)
+    suited[:] = suited.mean(axis=1, keepdims=True)
+    readiness: Floats = share / share.mean(axis=1, keepdims=True)
     return readiness
+
+
+def softened_greedy(patterns: Patterns, racks: Counts, seed: tuple[int, ...]) -> Counts:
+    """Return three tiles that each rack gives away: the three it misses least, each alone, ties by lot; (racks, 36)."""
+    row, kind = np.nonzero(racks[:, :JOKER_INDEX])
+    fewer = racks[row]
+    fewer[np.arange(len(row)), kind] -= 1
+    kept = np.full((len(racks), JOKER_INDEX), -1.0)
+    kept[row, kind] = FADE[away(patterns, fewer)].sum(axis=1)
+    order = np.lexsort((orders(JOKER_INDEX, len(racks), seed), -kept), axis=1)
+    held = np.take_along_axis(racks, order, axis=1).astype(int)
+    taken = np.clip(PASS - (np.cumsum(held, axis=1) - held), 0, held)
+    gives = np.zeros_like(racks)
+    np.put_along_axis(gives, order, taken.astype(np.uint8), axis=1)
+    return gives
 
 
 def _deals() -> Counts:
@@ -48,18 +67,3 @@ def _deals() -> Counts:
     racks = np.zeros((_DEALS, len(_HANDS), len(SET)), dtype=np.uint8)
     np.add.at(racks, (np.arange(_DEALS)[:, None], seats, dealt), 1)
     return racks
-
-
-def _least_missed(patterns: Patterns, racks: Counts, seed: int) -> Counts:
-    """Return the three tiles that softened greedy misses least, ties by lot, for racks of shape (racks, 36)."""
-    row, kind = np.nonzero(racks[:, :JOKER_INDEX])
-    fewer = racks[row]
-    fewer[np.arange(len(row)), kind] -= 1
-    kept = np.full((len(racks), JOKER_INDEX), -1.0)
-    kept[row, kind] = FADE[away(patterns, fewer)].sum(axis=1)
-    order = np.lexsort((orders(JOKER_INDEX, len(racks), (_SEED, seed)), -kept), axis=1)
-    held = np.take_along_axis(racks, order, axis=1).astype(int)
-    taken = np.clip(PASS - (np.cumsum(held, axis=1) - held), 0, held)
-    gives = np.zeros_like(racks)
-    np.put_along_axis(gives, order, taken.astype(np.uint8), axis=1)
-    return gives

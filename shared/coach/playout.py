@@ -15,9 +15,10 @@ from shared.coach.passes import PASS
 from shared.coach.targets import committed
 from shared.tiles import KINDS
 
-_POWER = 3
+_POWER = 12
 """Chances count by this power in what a rack is good for: high enough that good targets decide, low enough that a
-second target is worth something."""
+second target is worth something. In 2,000 deals among softened greedy seats this policy ended with 30.6
+points at a power of 3, 31.4 at 5, 31.6 at 10, 31.7 at 14 and 31.5 at 30 (paired errors 0.2), the coach with 31.9."""
 _SINGLE_TILES = -np.eye(JOKER_INDEX, len(KINDS), dtype=np.int8)
 
 

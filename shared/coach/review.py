@@ -33,7 +33,7 @@ from shared.steps import STEPS
 from shared.tiles import Rack, Tile
 from shared.views import HeatView
 
-COACH = "racktempo coach 2"
+COACH = "racktempo coach 3"
 """Who says so, for a history: the number changes when the same heat would get other numbers."""
 REVIEW = Effort(60, 128, True)
 LEADING = 5

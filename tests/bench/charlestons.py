@@ -10,18 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shared.coach.distance import Counts, Patterns, away, shortages
-from shared.seats import Direction
+from shared.coach.flow import SIX_PASSES
 from shared.tiles import COPIES, INDEX, JOKER, KINDS
 
 SOFTNESS = 1.5
-SIX_PASSES = (
-    Direction.RIGHT,
-    Direction.ACROSS,
-    Direction.LEFT,
-    Direction.LEFT,
-    Direction.ACROSS,
-    Direction.RIGHT,
-)
 _LEVELS = 10
 """Copies of a kind, 0 to 8, and one more for columns without a tile."""
 _RACKS_AT_ONCE = 256

@@ -12,11 +12,12 @@ import numpy as np
 from shared.coach.chance import Floats
 from shared.coach.distance import Counts, Patterns, counts_of
 from shared.coach.engine import PLAY, Engine, Ranking
+from shared.coach.flow import SIX_PASSES
 from shared.coach.passes import LOOKS, Position, tiles_of
 from shared.coach.policies import STRENGTHS, Strength, choose
 from shared.coach.targets import SET, committed
 from shared.tiles import Rack
-from tests.bench.charlestons import SIX_PASSES, Policy, deal
+from tests.bench.charlestons import Policy, deal
 
 SEATS = 4
 Chooser = Callable[[Position, np.random.Generator], Rack]

@@ -1,11 +1,11 @@
 """How good the coach's first choice is against long play-outs, and how often its screen loses the best pass.
 
-A play-out passes to the end by the coach's quick policy; all passes of a position meet the same futures, in which
-what comes is what the other seats tend to pass: were all unseen tiles equally likely, flowers would come that at no
-table come. Every legal pass runs in the first heat of futures; those that are clearly behind the best drop out, and
-the rest run on in four times as many, so that most futures go where the best is still in doubt. The coach's first
-three never drop out. The regret is judged across two halves of the futures, the best found in one and judged in the
-other, so that the luck of the best in its own half does not count.
+A play-out passes to the end by the coach's quick policy; all passes of a position meet the same futures. A future is
+a whole Charleston of three other seats with the softened greedy policy, as in the head-to-head deals, whose racks are
+drawn from what the seat has not seen. Every legal pass runs in the first heat of futures; those that are clearly
+behind the best drop out, and the rest run on in four times as many, so that most futures go where the best is still
+in doubt. The coach's first three never drop out. The regret is judged across two halves of the futures, the best found
+in one and judged in the other, so that the luck of the best in its own half does not count.
 """
 
 from collections.abc import Callable, Sequence
@@ -15,9 +15,10 @@ import numpy as np
 from scipy.stats import kendalltau
 
 from shared.coach.chance import Floats, Indices
-from shared.coach.distance import Counts, counts_of
+from shared.coach.distance import JOKER_INDEX, Counts, counts_of
 from shared.coach.engine import PLAY, THOROUGH, Effort, Engine, Ranking
-from shared.coach.futures import likely, tally
+from shared.coach.flow import SIX_PASSES, softened_greedy
+from shared.coach.futures import orders, tally
 from shared.coach.passes import PASS, Position
 from shared.coach.playout import play_on
 
@@ -27,6 +28,7 @@ RUNNERS = (64, 24, 8)
 """The most passes that run on after each heat but the last."""
 BEHIND = 2.5
 """Standard errors of the gap to the best by which a pass drops out."""
+_OTHERS, _RACK = 3, 13
 _AT_ONCE = 20_000  # racks played on together: more would not fit the cache
 EFFORTS = {"at the table": PLAY, "in the review": Effort(THOROUGH.leaders, THOROUGH.futures, False)}
 
@@ -69,7 +71,7 @@ class Race:
 def play_outs(engine: Engine, position: Position, passes: Counts, futures: int, seed: tuple[int, ...]) -> Floats:
     """Return the final points of each pass in common futures, shape (passes, futures)."""
     rack, unseen = position.counts(), position.unseen()
-    comes = likely(unseen, PASS * (position.later + 1), futures, seed, engine.flow)
+    comes = what_comes(engine, position, futures, seed)
     first, rest = tally(comes[:, :PASS]), comes[:, PASS:]
     racks = ((rack - passes)[:, None] + first[None]).reshape(-1, len(rack))
     left = np.tile(unseen - first, (len(passes), 1))
@@ -77,6 +79,28 @@ def play_outs(engine: Engine, position: Position, passes: Counts, futures: int, 
     parts = [slice(start, start + _AT_ONCE) for start in range(0, len(racks), _AT_ONCE)]
     points = [play_on(engine.patterns, racks[part], left[part], later[part], position.looks) for part in parts]
     return 100 * np.concatenate(points).reshape(len(passes), futures)
+
+
+def what_comes(engine: Engine, position: Position, futures: int, seed: tuple[int, ...]) -> Indices:
+    """Return the kinds that come to the seat by the pass at hand and those after it, shape (futures, tiles).
+
+    The other three seats are dealt unseen tiles and pass from the first pass on, also where the position is a later
+    one. What the seat itself gives are tiles of the wall: so one future serves all its passes, and no tile comes twice.
+    """
+    unseen, first = position.unseen(), len(SIX_PASSES) - 1 - position.later
+    pool = np.repeat(np.arange(len(unseen)), unseen)
+    drawn = pool[orders(len(pool), futures, seed)]
+    dealt, wall = np.split(drawn, [_OTHERS * _RACK], axis=1)
+    wall = np.take_along_axis(wall, np.argsort(wall == JOKER_INDEX, axis=1, kind="stable"), axis=1)  # jokers never go
+    racks = tally(dealt.reshape(-1, _RACK)).reshape(futures, _OTHERS, -1)
+    comes = []
+    for number, direction in enumerate(SIX_PASSES):
+        gives = softened_greedy(engine.patterns, racks.reshape(-1, len(unseen)), (*seed, number)).reshape(racks.shape)
+        own = tally(wall[:, PASS * number : PASS * (number + 1)])[:, None]
+        came = np.roll(np.concatenate([own, gives], axis=1), int(direction), axis=1)
+        racks = racks - gives + came[:, 1:]
+        comes.append(np.repeat(np.tile(np.arange(len(unseen)), futures), came[:, 0].ravel()).reshape(futures, PASS))
+    return np.concatenate(comes[first:], axis=1)
 
 
 def race(engine: Engine, position: Position, passes: Counts, kept: Sequence[int], seed: int) -> Race:

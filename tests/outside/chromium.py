@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from selenium import webdriver
+from selenium.common.exceptions import WebDriverException
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
@@ -24,6 +25,7 @@ _FLAGS = (
     "--headless",
     "--no-sandbox",
     "--disable-gpu",
+    "--disable-dev-shm-usage",
     "--disable-quic",
     "--no-first-run",
     "--disable-background-networking",
@@ -81,7 +83,22 @@ class Chromium:
         return asked
 
     def pdf(self, **how: Any) -> str:
-        """Return the page as it is printed, a PDF in base 64."""
+        """Return the page as it is printed, a PDF in base 64.
+
+        Chromium now and then fails to print any page on a busy machine, so it is asked up to three times.
+
+        Raises:
+            WebDriverException: It failed each time, or in another way.
+        """
+        for _ in range(2):
+            try:
+                return self._print(how)
+            except WebDriverException as fault:
+                if "Printing failed" not in str(fault):
+                    raise
+        return self._print(how)
+
+    def _print(self, how: dict[str, Any]) -> str:
         return str(self.driver.execute_cdp_cmd("Page.printToPDF", how)["data"])
 
 
