@@ -163,7 +163,7 @@ class RacktempoApp(App[None]):
         """Play laid heats at a table with three bots; they are marked as drills wherever they are kept."""
         if self.doors.drill is not None:
             opening = self.doors.drill(laid, self.player or "You", card)
-            self.open_table(opening, tuple(each.what for each in laid))
+            self.open_table(opening, laid)
 
     def time_real_tiles(self, settings: Settings) -> None:
         """Open the clock for people with tiles on a table."""
@@ -175,8 +175,8 @@ class RacktempoApp(App[None]):
         if self.doors.together is not None:
             self.open_table(self.doors.together(settings, self.player or "Host", self.port))
 
-    def open_table(self, opening: Opening, drills: tuple[str, ...] = ()) -> None:
-        """Open a table and listen to it; a table that was open before is left alone. drills says what is drilled."""
+    def open_table(self, opening: Opening, drills: tuple[Laid, ...] = ()) -> None:
+        """Open a table and listen to it; a table that was open before is left alone. drills are what is laid there."""
         self._table = self._listen(opening, drills)
 
     async def on_unmount(self) -> None:
@@ -188,7 +188,7 @@ class RacktempoApp(App[None]):
         await self.coaching.close()
 
     @work(exclusive=True, group="table")
-    async def _listen(self, opening: Opening, drills: tuple[str, ...]) -> None:
+    async def _listen(self, opening: Opening, drills: tuple[Laid, ...]) -> None:
         self.model, self.addresses = model, _ = Model(drills=drills), ()
         self.desk, self.group = DeskModel(), GroupModel()
         try:
@@ -267,15 +267,15 @@ class RacktempoApp(App[None]):
 
     def _keep(self, told: HeatFile | OwnHeat) -> None:
         """Keep a heat without waiting for the disk; one of one's own goes into the history and to the coach."""
-        first, drills = self.model.first_heat(), self.model.drills
+        view = self.model.view
+        laid = self.model.laid(told.heat.number) if isinstance(told, OwnHeat) else None
 
         async def keep() -> None:
             trouble = await asyncio.to_thread(self.shelf.keep_heat, told)
             if isinstance(told, OwnHeat):
-                begun = min(first, told.heat.number)
-                detail = drills[(told.heat.number - begun) % len(drills)] if drills else ""
-                source: Source = "drill" if drills else "table"
-                kept = await asyncio.to_thread(self.diary.add, told.heat, source, detail, begun)
+                begun = min(view.first_heat, told.heat.number) if view else told.heat.number
+                source: Source = "drill" if laid else "table"
+                kept = await asyncio.to_thread(self.diary.add, told.heat, source, laid.what if laid else "", begun)
                 trouble = trouble or kept.trouble
                 if kept.is_new:
                     self.coaching.look_at(told.heat)

@@ -1,10 +1,11 @@
-"""Which of one's own decisions to drill: the costliest ones, laid as they stood.
+"""Which of one's own decisions to drill: the costliest ones, laid as they stood; and how a drill went.
 
 Pure but for the whole heats, which it asks for.
 """
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from client.history import Entry, Read
 from shared.drills import Laid, replay_from
@@ -12,6 +13,9 @@ from shared.heat import SavedHeat
 from shared.seat_heat import SeatHeat
 from shared.seats import Seat
 from shared.steps import StepName
+
+if TYPE_CHECKING:
+    from shared.coach.review import Review, Verdict
 
 MOST = 5
 """How many decisions make one drill."""
@@ -41,9 +45,7 @@ def costliest(entries: Iterable[Entry]) -> tuple[Costly, ...]:
     return tuple(sorted(found, key=lambda costly: -costly.points))
 
 
-def lay_costliest(
-    read: Read, whole: Callable[[SeatHeat], SavedHeat | None]
-) -> tuple[tuple[Laid, ...], str] | str:
+def lay_costliest(read: Read, whole: Callable[[SeatHeat], SavedHeat | None]) -> tuple[tuple[Laid, ...], str] | str:
     """Return the costliest decisions laid to be made again, with the text of their card, or why there are none.
 
     All are by the card of the worst one: one table has one card.
@@ -54,9 +56,37 @@ def lay_costliest(
         found = replay_from(kept, Seat(each.heat.seat), each.step) if kept else ""
         if isinstance(found, Laid):
             card = each.heat.card
-            laid.append(found)
+            laid.append(replace(found, lost=each.points))
         if len(laid) == MOST:
             break
     if not laid or card is None:
         return NOT_KEPT if costly else " ".join(read.faults) or NONE_YET
     return tuple(laid), card
+
+
+def how_it_went(laid: Laid, review: "Review") -> str:
+    """Return in one sentence what the drilled answer cost, or the passes of a whole deal; "" before that is known."""
+    judged = {step.lived.step.step: step.verdict for step in review.steps if step.verdict}
+    if laid.step is None:
+        return _passes({step: verdict for step, verdict in judged.items() if verdict.is_own}) if review.ledger else ""
+    if laid.step not in judged:
+        return ""
+    before = "" if laid.lost is None else f"; {laid.lost:.1f} points less the time before"
+    return f"{laid.step.capitalize()} again: {_cost(judged[laid.step])}{before}."
+
+
+def _cost(verdict: "Verdict") -> str:
+    if verdict.judged.by != "person":
+        return "the clock answered for you"
+    if not verdict.own.place:
+        return "the best answer"
+    return f"{verdict.loss:.1f} points less than the best{', too close to call' if verdict.too_close else ''}"
+
+
+def _passes(judged: Mapping[StepName, "Verdict"]) -> str:
+    lost = {step: verdict.loss for step, verdict in judged.items()}
+    if not lost:
+        return "No pass was your own."
+    most = max(lost, key=lambda step: lost[step])
+    where = f", {lost[most]:.1f} of them at {most}" if lost[most] else ""
+    return f"What you decided lost {sum(lost.values()):.1f} points{where}."

@@ -15,6 +15,7 @@ from client.rack import PLACES, HeldRack
 from shared.cards import Card
 from shared.cards.play import card_of
 from shared.codec import BadFrame
+from shared.drills import Laid
 from shared.heat import HEAT, SavedHeat
 from shared.intents import (
     Arrange,
@@ -104,7 +105,7 @@ class Model:
     card_text: str = ""
     pane: CardPane = CardPane()
     hint: Hint | None = None
-    drills: tuple[str, ...] = ()
+    drills: tuple[Laid, ...] = ()
     own: dict[int, SeatHeat] = field(default_factory=dict)
     whole: dict[int, SavedHeat] = field(default_factory=dict)
     _revision: int = -1
@@ -172,12 +173,12 @@ class Model:
             heat = HEAT.unpack(told.data)
             self.whole[heat.number] = heat
 
-    def first_heat(self) -> int:
-        """Return the number of the first heat of the running set."""
-        view = self.view
-        if view is None:
-            return 1_000_000
-        return view.heat_number - len(view.results) + (view.phase in ("between", "over") and bool(view.results))
+    def laid(self, number: int) -> Laid | None:
+        """Return the drill that a heat of the running set is; None at a table that is none for drills."""
+        if not self.drills:
+            return None
+        begun = min(self.view.first_heat, number) if self.view else number
+        return self.drills[(number - begun) % len(self.drills)]
 
     def lost(self, text: str) -> None:
         """The line to the table broke; text says so in words."""

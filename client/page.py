@@ -25,6 +25,7 @@ from aiohttp import web
 from textual_serve.app_service import AppService
 from textual_serve.download_manager import DownloadManager
 
+from client.address import read_address
 from client.page_rules import Focused, Message, Resized, Typed, fitting_texts, is_from_our_page, is_ours, read_message
 from client.saying import say
 from client.visit import write_told
@@ -311,6 +312,17 @@ def serve(table: str, bind: str, port: int, say: Callable[[str], None]) -> int:
     return 0
 
 
+async def answers(table: str) -> bool:
+    """Whether anybody answers at an address within a second."""
+    where = read_address(table)
+    with contextlib.suppress(OSError, TimeoutError):
+        async with asyncio.timeout(1):
+            _, writer = await asyncio.open_connection(where.host, where.port)
+            writer.close()
+            return True
+    return False
+
+
 async def _serve(table: str, bind: str, port: int, say: Callable[[str], None]) -> None:
     loop, stop = asyncio.get_running_loop(), asyncio.Event()
     for number in (signal.SIGINT, signal.SIGTERM):
@@ -321,7 +333,7 @@ async def _serve(table: str, bind: str, port: int, say: Callable[[str], None]) -
         async with open_page(page, bind, port) as reached:
             for address in reached.addresses:
                 say(f"Page: {address}")
-            say(f"Table: {table}")
+            say(f"Table: {table}{'' if await answers(table) else ', where nobody answers yet'}")
             say(reached.who_reads)
             await stop.wait()
             say("Closing.")

@@ -14,10 +14,11 @@ import threading
 from collections.abc import Callable
 from pathlib import Path
 
+from client.diary import Diary
 from client.doors import Line
 from client.link import Connected, Heard
 from client.plain_table import AT_ONCE, PlainTable, Reply
-from client.saved import Kept, keep
+from client.saved import keep
 from client.saying import is_terminal, say
 from shared.group_views import GroupView
 from shared.intents import Leave
@@ -29,26 +30,43 @@ Lines = asyncio.Queue[str | None]
 
 
 async def play(
-    line: Line, lines: Lines, say: Callable[[str], None], folder: Path, is_typed: bool, begins: bool = False
+    line: Line,
+    lines: Lines,
+    say: Callable[[str], None],
+    folder: Path,
+    diary: Diary,
+    is_typed: bool,
+    begins: bool = False,
 ) -> int:
-    """Play at the table that a line leads to until it or the input ends; heats are kept in folder.
+    """Play at the table that a line leads to until it or the input ends.
+
+    The files of heats are kept in folder, and one's own heats in the diary as well.
 
     is_typed says that a person writes the lines, begins that the first heat begins by itself. Returns the exit
     code: 1 if the table was never reached, else 0.
     """
-    return await _Session(PlainTable(secrets.token_bytes, begins), line, lines, say, folder, is_typed).run()
+    return await _Session(PlainTable(secrets.token_bytes, begins), line, lines, say, folder, diary, is_typed).run()
 
 
 class _Session:
     def __init__(
-        self, table: PlainTable, line: Line, lines: Lines, say: Callable[[str], None], folder: Path, is_typed: bool
+        self,
+        table: PlainTable,
+        line: Line,
+        lines: Lines,
+        say: Callable[[str], None],
+        folder: Path,
+        diary: Diary,
+        is_typed: bool,
     ) -> None:
         self._table = table
-        self._line, self._lines, self._say, self._folder = line, lines, say, folder
+        self._line, self._lines, self._say = line, lines, say
+        self._folder, self._diary = folder, diary
         self._is_typed = is_typed
         self._loop = asyncio.get_running_loop()
         self._timer: asyncio.TimerHandle | None = None
         self._changed = asyncio.Event()
+        self._keeping: list[asyncio.Task[None]] = []
         self._was_reached = False
 
     async def run(self) -> int:
@@ -61,6 +79,7 @@ class _Session:
             typing.cancel()
             with contextlib.suppress(asyncio.CancelledError):
                 await typing
+            await asyncio.gather(*self._keeping)
         return 0 if self._was_reached else 1
 
     def _now_ms(self) -> int:
@@ -73,12 +92,22 @@ class _Session:
         self._was_reached |= isinstance(heard, Connected)
         self._answer(self._table.hear(heard, self._now_ms(), self._line.rtt_ms))
         if isinstance(heard, HeatFile | OwnHeat):
-            kept = keep(heard, self._folder)
-            if isinstance(kept, str):
-                self._say(kept)
-            elif isinstance(kept, Kept) and kept.is_new and isinstance(heard, HeatFile):
-                self._say(f"The whole heat is kept as {kept.path}")
+            view = self._table.view
+            self._keeping.append(asyncio.create_task(self._keep(heard, view.first_heat if view else 1)))
         self._changed.set()
+
+    async def _keep(self, told: HeatFile | OwnHeat, first: int) -> None:
+        """Keep a heat, one's own in the history as well, while the table goes on; say what there is to say."""
+        kept = await asyncio.to_thread(keep, told, self._folder)
+        if isinstance(kept, str):
+            self._say(kept)
+        elif kept.is_new and isinstance(told, HeatFile):
+            self._say(f"The whole heat is kept as {kept.path}")
+        if isinstance(told, OwnHeat):
+            begun = min(first, told.heat.number)
+            added = await asyncio.to_thread(self._diary.add, told.heat, "table", "", begun)
+            if added.trouble:
+                self._say(added.trouble)
 
     def _turn_away(self) -> None:
         """A clock for real tiles is no table to play at in lines: give the place back and say so."""
@@ -172,9 +201,9 @@ def read_lines(handle: int = 0) -> Lines:
     return lines
 
 
-async def play_here(line: Line, folder: Path, begins: bool) -> int:
+async def play_here(line: Line, folder: Path, diary: Diary, begins: bool) -> int:
     """Play on this process's own standard input and output."""
-    return await play(line, read_lines(), say, folder, is_terminal(sys.stdin), begins)
+    return await play(line, read_lines(), say, folder, diary, is_terminal(sys.stdin), begins)
 
 
 def _read(handle: int) -> bytes:

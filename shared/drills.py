@@ -26,12 +26,18 @@ HELD = 14
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """A heat as it was laid: how it plays, what has happened, whose seat is the player's, and what it drills."""
+    """A heat as it was laid: how it plays, what has happened, whose seat is the player's, and what it drills.
+
+    step is there where a heat is played again from that step on, and lost then says how many points the answer there
+    had cost, if that is known.
+    """
 
     settings: Settings
     events: tuple[AnyEvent, ...]
     seat: Seat
     what: str
+    step: StepName | None = None
+    lost: float | None = None
 
 
 def replay_from(heat: SavedHeat, seat: Seat, step: StepName, settings: Settings | None = None) -> Laid | str:
@@ -46,7 +52,7 @@ def replay_from(heat: SavedHeat, seat: Seat, step: StepName, settings: Settings 
     plays = own.model_copy(update={"heats": 1, "seed": None})
     if settings is not None:
         plays = plays.model_copy(update={"level_ms": settings.level_ms, "lengths_ms": settings.lengths_ms})
-    return Laid(plays, heat.events[: begun[0] + 1], seat, f"replay from {step}")
+    return Laid(plays, heat.events[: begun[0] + 1], seat, f"replay from {step}", step)
 
 
 def drill_settings(settings: Settings) -> Settings:

@@ -144,6 +144,12 @@ class View(Record):
     results: tuple[HeatResult, ...]
     club: ClubPart | None = None
 
+    @property
+    def first_heat(self) -> int:
+        """The number of the running set's first heat."""
+        is_counted = self.phase in ("between", "over") and bool(self.results)
+        return self.heat_number - len(self.results) + is_counted
+
 
 def heat_view(
     state: State, seat: Seat, number: int, chairs: PerSeat[int], now_ms: int, steps: tuple[StepName, ...]

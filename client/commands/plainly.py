@@ -3,6 +3,7 @@
 import asyncio
 from pathlib import Path
 
+from client.diary import disk_diary
 from client.doors import Opening
 from client.plain import play_here
 from client.saved import heats_folder
@@ -10,15 +11,15 @@ from client.saying import complain
 
 
 def play_plainly(opening: Opening, folder: Path | None, begins: bool = False) -> int:
-    """Open a table and play at it on standard input and output; heats are kept in folder, or where they always are.
+    """Open a table and play at it on standard input and output.
 
-    begins says that the first heat begins by itself.
+    The files of heats go to folder, or where they always go; begins says that the first heat begins by itself.
     """
 
     async def play() -> int:
         try:
             async with opening as opened:
-                return await play_here(opened.line, folder or heats_folder(), begins)
+                return await play_here(opened.line, folder or heats_folder(), disk_diary(), begins)
         except ValueError as error:
             complain(error)
             return 1

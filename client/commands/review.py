@@ -29,6 +29,7 @@ def run(args: argparse.Namespace) -> int:
         raise BadArgument("racktempo review needs FILE or --last; see racktempo review --help.")
     if args.last and args.seat:
         raise BadArgument("--seat goes with FILE: your history has your own seat only.")
+    from client.diary import disk_diary
     from client.history import HistoryFault
     from client.review_text import review_json, review_lines
     from shared.coach.heats import NoReview, to_review
@@ -40,6 +41,9 @@ def run(args: argparse.Namespace) -> int:
         return 1
     review = _whole(found)
     say(*([review_json(found.heat, review)] if args.json else review_lines(found.heat, review)))
+    trouble = disk_diary().add_review(found.heat, review) if args.last else ""
+    if trouble:
+        complain(trouble)
     return 0
 
 

@@ -132,7 +132,7 @@ class CardScreen(Sheet):
             ("left right", "another card", "right"),
             ("up down", "another hand", ""),
             ("z", "the next section", "z"),
-            ("w", "find words: kong, dragon, concealed, an id, points", "w"),
+            ("w", "find words: kong, dragon, concealed, an id, a value", "w"),
             ("r", "pin a hand", "r"),
             ("l", "how a hand is written", "l"),
             ("q", "back", "q"),

@@ -2,6 +2,7 @@
 
 from textual.app import ComposeResult
 
+from client.drilling import how_it_went
 from client.model import Model
 from client.screens.review import ReviewScreen
 from client.screens.sheet import Sheet
@@ -40,7 +41,7 @@ class EndScreen(Sheet):
     def words(self) -> str:
         """Return what is to be said: trouble first, then what begins, what a teacher may see, what is waited for."""
         begins = what_begins(self.model, self.racktempo.now_ms())
-        return self.model.line or self.model.note or begins or self.what_next()
+        return self.model.line or self.model.note or begins or self.drilled() or self.what_next()
 
     def tick(self) -> None:
         """Draw a countdown."""
@@ -61,6 +62,15 @@ class EndScreen(Sheet):
             return (own,)
         state = final_state(whole)
         return (own, *(seat_heat(whole, state, seat) for seat in SEATS if seat != own.seat))
+
+    def drilled(self) -> str:
+        """Return how the drill of the page went, as soon as the coach has looked at it."""
+        heats = self.reviewed()
+        laid = self.model.laid(heats[0].number) if heats else None
+        if laid is None:
+            return ""
+        review = self.racktempo.coaching.look_at(heats[0]).review
+        return (how_it_went(laid, review) if review else "") or "The coach is looking at it."
 
     def page(self) -> int:
         """Return the page that is shown."""

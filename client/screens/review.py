@@ -5,6 +5,7 @@ Usable while it fills in. The answer to a step is kept back for a second try, if
 
 import asyncio
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from textual import work
@@ -238,7 +239,8 @@ class ReviewScreen(Sheet):
         else:
             laid = replay_from(whole, Seat(heat.seat), step.lived.step.step)
             if isinstance(laid, Laid):
-                self.racktempo.open_drill((laid,), heat.card)
+                lost = step.verdict.loss if step.verdict else None
+                self.racktempo.open_drill((replace(laid, lost=lost),), heat.card)
                 return
             self.told = laid
         self.redraw()

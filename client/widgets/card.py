@@ -14,7 +14,7 @@ from shared.cards import Hand
 _SIDE_BY_SIDE = 60
 """Columns from which sections stand beside their hands; below, the open section stands among the others."""
 _NAMES = 17
-_POINTS = 5
+_VALUE = 5
 
 
 def draw_card(canvas: Canvas, pane: CardPane, room_at_end: int = 0) -> None:
@@ -53,7 +53,7 @@ def _marked(canvas: Canvas, pane: CardPane) -> int:
     hand = pane.marked
     if hand is None:
         return canvas.height
-    facts = [hand.id, f"{hand.value} points"] + (["concealed"] if hand.concealed else [])
+    facts = [hand.id, f"value {hand.value}"] + (["concealed"] if hand.concealed else [])
     facts += [f"n = {', '.join(map(str, hand.n))}"] if hand.n else []
     lines = wrapped(", ".join(facts), canvas.width - 4)[:3]
     if canvas.width < _SIDE_BY_SIDE:
@@ -115,22 +115,22 @@ def _among(canvas: Canvas, pane: CardPane, top: int, below: int) -> None:
 def _line(
     canvas: Canvas, x: int, y: int, width: int, pane: CardPane, number: int, text: str = "", first: bool = True
 ) -> None:
-    """Draw one line of a hand: a sign, its groups, its points."""
+    """Draw one line of a hand: a sign, its groups, its value."""
     hand, plain = pane.hands[number], canvas.look.ascii
     ground: Ground = "chosen" if number == pane.at else "panel"
     sign = ("*" if plain else "●") if hand.id == pane.pinned else " "
-    points = f"{hand.value}{' C' if hand.concealed else '  '}" if first else ""
-    room = width - 2 - _POINTS
+    value = f"{hand.value}{' C' if hand.concealed else '  '}" if first else ""
+    room = width - 2 - _VALUE
     groups = text or hand.groups
     cut = groups if cell_len(groups) <= room else groups[: room - 1] + "~"
     canvas.put(
-        x, y, f"{sign if first else ' '} {fitted(cut, room)}{points:>{_POINTS}}", "text", ground, bold=number == pane.at
+        x, y, f"{sign if first else ' '} {fitted(cut, room)}{value:>{_VALUE}}", "text", ground, bold=number == pane.at
     )
     canvas.zone(x, y, width, 1, f"hand {number}")
 
 
 def _broken(hand: Hand, width: int) -> list[str]:
-    lines = wrapped(hand.groups, width - 2 - _POINTS)
+    lines = wrapped(hand.groups, width - 2 - _VALUE)
     return [lines[0], *(f"  {line}" for line in lines[1:])]
 
 

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 class Hand:
     """One hand of a card.
 
-    `id` is unique on the card and stable, because history refers to it. `groups` is its notation, `value` its
-    points. `n` lists the values that n may take, or is None when every value that fits is allowed.
+    `id` is unique on the card and stable, because history refers to it. `groups` is its notation, `value` what
+    it counts. `n` lists the values that n may take, or is None when every value that fits is allowed.
     """
 
     id: str

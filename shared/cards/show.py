@@ -23,7 +23,7 @@ LEGEND = (
 
 
 def show(card: Card) -> list[str]:
-    """Return the card as lines of at most 80 characters: each hand's notation, points, id and one example."""
+    """Return the card as lines of at most 80 characters: each hand's notation, value, id and one example."""
     lines = [
         f"{card.title}, {card.year}",
         "=" * len(f"{card.title}, {card.year}"),
@@ -40,7 +40,7 @@ def show(card: Card) -> list[str]:
 
 def _show_hand(hand: Hand, year: int) -> list[str]:
     lines = wrap(hand.groups, 60, initial_indent="  ", subsequent_indent="    ")
-    lines[0] = f"{lines[0]:<62}{hand.value:>3} points" + (" C" if hand.concealed else "")
+    lines[0] = f"{lines[0]:<62}value {hand.value:>3}" + (" C" if hand.concealed else "")
     own_n = [f"n = {', '.join(map(str, hand.n))}"] if hand.n else []
     facts = [hand.id, *own_n, f"such as {example(hand, year)}"]
     return [*lines, *wrap("; ".join(facts), WIDTH, initial_indent="    ", subsequent_indent="    ")]

@@ -1,12 +1,21 @@
 """Which decisions are drilled: one's own, made with a choice, that cost more than chance explains."""
 
-from client.drilling import MOST, NONE_YET, NOT_KEPT, costliest, lay_costliest
+from dataclasses import replace
+
+import pytest
+
+from client.drilling import MOST, NONE_YET, NOT_KEPT, costliest, how_it_went, lay_costliest
 from client.history import Entry, Read, StepLoss
 from client.solo import play_bots
+from shared.cards.play import shipped_text
+from shared.coach.heats import review_heat, to_review
+from shared.coach.review import Review
+from shared.drills import Laid
 from shared.heat import SavedHeat, final_state
 from shared.seat_heat import SeatHeat, seat_heat
 from shared.seats import Seat
 from shared.settings import Settings
+from shared.steps import StepName
 from tests.client.heats import entry, heat, step
 
 
@@ -55,6 +64,54 @@ def test_each_is_laid_as_it_stood_and_no_more_than_a_few() -> None:
     laid, card = found
     assert card == heats[0].card
     assert len(laid) == min(MOST, len(entries))
-    assert {each.what for each in laid} == {"replay from second left"}
+    assert {(each.what, each.step) for each in laid} == {("replay from second left", "second left")}
+    points = [entry.losses["second left"].points for entry in entries]
+    assert [each.lost for each in laid] == sorted(points, reverse=True)[:MOST]
     worst = max(entries, key=lambda one: one.heat.number).heat.number
     assert laid[0].events == whole[worst].events[: len(laid[0].events)]
+
+
+@pytest.fixture(scope="module")
+def review() -> Review:
+    """A review of a heat whose answers were all a person's."""
+    (kept,) = play_bots(Settings(seed=5, heats=1, bot_skill="simple"), card=shipped_text("first-evening"))
+    lived = seat_heat(kept, final_state(kept), Seat.EAST)
+    steps = tuple(each.model_copy(update={"by": "person"}) for each in lived.steps)
+    *_, whole = review_heat(to_review(lived.model_copy(update={"steps": steps})))
+    return whole
+
+
+def again(step: StepName | None, lost: float | None = None) -> Laid:
+    return Laid(Settings(), (), Seat.EAST, "a test", step, lost)
+
+
+def test_a_decision_made_again_is_set_beside_the_best_and_the_time_before(review: Review) -> None:
+    for each in review.steps:
+        if verdict := each.verdict:
+            said = how_it_went(again(each.lived.step.step, 16.04), review)
+            assert said.startswith(f"{each.lived.step.step.capitalize()} again: ")
+            assert said.endswith("; 16.0 points less the time before.")
+            assert ("the best answer" in said) == (verdict.own.place == 0)
+            assert (f"{verdict.loss:.1f} points less than the best" in said) == (verdict.own.place > 0)
+            assert ("too close" in said) == (verdict.own.place > 0 and verdict.too_close)
+    assert how_it_went(again("first left"), review).endswith((" best.", " answer.", " call."))
+
+
+def test_what_the_clock_answered_is_said_to_be_the_clocks(review: Review) -> None:
+    first, *rest = review.steps
+    assert first.verdict
+    late = replace(first.verdict, judged=replace(first.verdict.judged, by="timeout"))
+    found = replace(review, steps=(replace(first, verdict=late), *rest))
+    assert how_it_went(again("first right", 2.0), found) == (
+        "First right again: the clock answered for you; 2.0 points less the time before."
+    )
+
+
+def test_of_a_whole_deal_it_is_told_what_all_decisions_lost_once_all_are_judged(review: Review) -> None:
+    lost = {each.lived.step.step: each.verdict.loss for each in review.steps if each.verdict and each.verdict.is_own}
+    most = max(lost, key=lambda name: lost[name])
+    assert lost[most] > 0
+    said = f"What you decided lost {sum(lost.values()):.1f} points, {lost[most]:.1f} of them at {most}."
+    assert how_it_went(again(None), review) == said
+    assert how_it_went(again(None), replace(review, ledger=None)) == ""
+    assert how_it_went(again("plan"), review) == ""

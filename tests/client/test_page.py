@@ -293,3 +293,10 @@ async def test_the_host_is_told_who_can_read_what_is_sent(tmp_path: Path) -> Non
         assert reached.who_reads == page.READABLE
         assert all(re.fullmatch(r"http://.+:\d+/", address) for address in reached.addresses)
         assert not any("0.0.0.0" in address for address in reached.addresses)
+
+
+async def test_a_table_that_does_not_answer_is_told_in_advance() -> None:
+    async with await asyncio.start_server(lambda reader, writer: writer.close(), "127.0.0.1") as table:
+        port = table.sockets[0].getsockname()[1]
+        assert await page.answers(f"127.0.0.1:{port}")
+    assert not await page.answers(f"127.0.0.1:{port}")

@@ -76,7 +76,7 @@ class Evening:
         return found[1]
 
     def end(self) -> tuple[int, str]:
-        rest, errors = self.process.communicate(timeout=60)
+        rest, errors = self.process.communicate(timeout=240)  # the coach gives way to all else that runs
         return self.process.returncode, self.said + rest + errors
 
 

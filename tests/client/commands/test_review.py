@@ -1,6 +1,7 @@
 """racktempo review: a kept heat looked at again, and what it leaves in the history."""
 
 import json
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -103,7 +104,12 @@ def test_the_last_heat_of_the_history_needs_no_file(capsys: pytest.CaptureFixtur
     history = History(history_path())
     history.add(own(Seat.WEST))
     history.close()
-    assert told(capsys, "--last")["seat"] == "west"
+    found = told(capsys, "--last")
+    assert found["seat"] == "west"
+    with closing(History(history_path())) as history:
+        (entry,) = history.read().entries
+    assert entry.coach == COACH
+    assert sum(loss.points for loss in entry.losses.values()) == pytest.approx(sum(s["loss"] for s in found["steps"]))
 
 
 def test_what_cannot_be_looked_at_is_one_sentence(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

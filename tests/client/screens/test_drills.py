@@ -1,5 +1,6 @@
 """Drills from the screens: laid, played, marked as such in the history, and a saved heat played again from a step."""
 
+import re
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import replace
@@ -68,6 +69,7 @@ async def test_a_deal_that_disturbs_is_played_and_marked(downs: int) -> None:
         ((heat, source, detail),) = kept
         assert (source, detail) == ("drill", opened[0].what)
         assert heat.commitment == ""
+        await player.until(lambda: re.search(r"What you decided lost \d+\.\d points", text_of(player.app)))
 
 
 async def test_with_nothing_to_drill_the_screen_says_so() -> None:
@@ -102,6 +104,10 @@ async def test_a_saved_heat_is_played_again_from_any_step_of_its_review() -> Non
         assert heat is not None
         assert heat.step == "first across"
         assert sorted(heat.rack) == sorted(screen.looking().review.steps[1].lived.rack)  # type: ignore[union-attr]
+        await player.play_to("the end")
+        before = opened[0].lost
+        await player.until(lambda: f"; {before:.1f} points less the time before." in text_of(player.app))
+        assert "First across again: " in text_of(player.app)
 
 
 async def test_without_the_other_racks_a_heat_is_not_played_again() -> None:
