@@ -23,7 +23,7 @@ from textual.worker import Worker, WorkerCancelled, WorkerFailed
 from client.coach_service import CoachService
 from client.coaching import Coaching, Service
 from client.desk_model import DeskModel
-from client.diary import Diary
+from client.diary import Diary, set_begun
 from client.doors import (
     AtClock,
     AtDesk,
@@ -184,8 +184,10 @@ class RacktempoApp(App[None]):
         if self._table is not None:
             with suppress(WorkerFailed, WorkerCancelled):
                 await self._table.wait()
-        await asyncio.gather(*self._keeping)
-        await self.coaching.close()
+        try:
+            await asyncio.gather(*self._keeping)
+        finally:
+            await self.coaching.close()
 
     @work(exclusive=True, group="table")
     async def _listen(self, opening: Opening, drills: tuple[Laid, ...]) -> None:
@@ -273,7 +275,7 @@ class RacktempoApp(App[None]):
         async def keep() -> None:
             trouble = await asyncio.to_thread(self.shelf.keep_heat, told)
             if isinstance(told, OwnHeat):
-                begun = min(view.first_heat, told.heat.number) if view else told.heat.number
+                begun = set_begun(told.heat, view)
                 source: Source = "drill" if laid else "table"
                 kept = await asyncio.to_thread(self.diary.add, told.heat, source, laid.what if laid else "", begun)
                 trouble = trouble or kept.trouble

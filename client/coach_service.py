@@ -18,6 +18,7 @@ from typing import Any, TypeVar, cast
 
 from client import coach_worker
 from client.coach_worker import LENGTH_BYTES, pack
+from shared.troubles import why
 
 A = TypeVar("A")
 
@@ -93,15 +94,18 @@ class CoachService:
 
     async def _started(self) -> asyncio.subprocess.Process:
         if self._process is None or self._process.returncode is not None:
-            self._process = await asyncio.create_subprocess_exec(
-                sys.executable,
-                "-m",
-                coach_worker.__name__,
-                stdin=asyncio.subprocess.PIPE,
-                stdout=asyncio.subprocess.PIPE,
-                stderr=asyncio.subprocess.DEVNULL,
-                env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
-            )
+            try:
+                self._process = await asyncio.create_subprocess_exec(
+                    sys.executable,
+                    "-m",
+                    coach_worker.__name__,
+                    stdin=asyncio.subprocess.PIPE,
+                    stdout=asyncio.subprocess.PIPE,
+                    stderr=asyncio.subprocess.DEVNULL,
+                    env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
+                )
+            except OSError as error:
+                raise CoachFailed(f"The coach cannot be started: {why(error)}.") from error
         return self._process
 
 

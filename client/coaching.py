@@ -74,6 +74,10 @@ class Coaching:
             self._begin(key)
         return self._lookings[key]
 
+    def known(self, heat: SeatHeat) -> Looking | None:
+        """Return the review of a heat if it has begun."""
+        return self._lookings.get(_key(heat))
+
     def go_on(self, looking: Looking) -> None:
         """Begin again with a review that was stopped."""
         if not looking.running and looking.done < 1:

@@ -71,16 +71,16 @@ def how_it_went(laid: Laid, review: "Review") -> str:
         return _passes({step: verdict for step, verdict in judged.items() if verdict.is_own}) if review.ledger else ""
     if laid.step not in judged:
         return ""
-    before = "" if laid.lost is None else f"; {laid.lost:.1f} points less the time before"
+    before = "" if laid.lost is None else f"; {laid.lost:.1f} less before"
     return f"{laid.step.capitalize()} again: {_cost(judged[laid.step])}{before}."
 
 
 def _cost(verdict: "Verdict") -> str:
     if verdict.judged.by != "person":
-        return "the clock answered for you"
+        return f"{'a bot' if verdict.judged.by == 'bot' else 'the clock'} answered for you"
     if not verdict.own.place:
         return "the best answer"
-    return f"{verdict.loss:.1f} points less than the best{', too close to call' if verdict.too_close else ''}"
+    return f"{verdict.loss:.1f} less than the best{', too close to call' if verdict.too_close else ''}"
 
 
 def _passes(judged: Mapping[StepName, "Verdict"]) -> str:

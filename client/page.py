@@ -313,10 +313,10 @@ def serve(table: str, bind: str, port: int, say: Callable[[str], None]) -> int:
 
 
 async def answers(table: str) -> bool:
-    """Whether anybody answers at an address within a second."""
+    """Whether anybody answers at an address within three seconds."""
     where = read_address(table)
     with contextlib.suppress(OSError, TimeoutError):
-        async with asyncio.timeout(1):
+        async with asyncio.timeout(3):
             _, writer = await asyncio.open_connection(where.host, where.port)
             writer.close()
             return True

@@ -14,7 +14,7 @@ import threading
 from collections.abc import Callable
 from pathlib import Path
 
-from client.diary import Diary
+from client.diary import Diary, set_begun
 from client.doors import Line
 from client.link import Connected, Heard
 from client.plain_table import AT_ONCE, PlainTable, Reply
@@ -23,6 +23,7 @@ from client.saying import is_terminal, say
 from shared.group_views import GroupView
 from shared.intents import Leave
 from shared.messages import HeatFile, OwnHeat
+from shared.views import View
 
 _LONGEST = 10_000
 Lines = asyncio.Queue[str | None]
@@ -77,9 +78,10 @@ class _Session:
             if self._timer:
                 self._timer.cancel()
             typing.cancel()
-            with contextlib.suppress(asyncio.CancelledError):
-                await typing
-            await asyncio.gather(*self._keeping)
+            await asyncio.wait((typing, *self._keeping))
+        for task in (typing, *self._keeping):
+            if not task.cancelled():
+                task.result()
         return 0 if self._was_reached else 1
 
     def _now_ms(self) -> int:
@@ -92,11 +94,10 @@ class _Session:
         self._was_reached |= isinstance(heard, Connected)
         self._answer(self._table.hear(heard, self._now_ms(), self._line.rtt_ms))
         if isinstance(heard, HeatFile | OwnHeat):
-            view = self._table.view
-            self._keeping.append(asyncio.create_task(self._keep(heard, view.first_heat if view else 1)))
+            self._keeping.append(asyncio.create_task(self._keep(heard, self._table.view)))
         self._changed.set()
 
-    async def _keep(self, told: HeatFile | OwnHeat, first: int) -> None:
+    async def _keep(self, told: HeatFile | OwnHeat, view: View | None) -> None:
         """Keep a heat, one's own in the history as well, while the table goes on; say what there is to say."""
         kept = await asyncio.to_thread(keep, told, self._folder)
         if isinstance(kept, str):
@@ -104,8 +105,7 @@ class _Session:
         elif kept.is_new and isinstance(told, HeatFile):
             self._say(f"The whole heat is kept as {kept.path}")
         if isinstance(told, OwnHeat):
-            begun = min(first, told.heat.number)
-            added = await asyncio.to_thread(self._diary.add, told.heat, "table", "", begun)
+            added = await asyncio.to_thread(self._diary.add, told.heat, "table", "", set_begun(told.heat, view))
             if added.trouble:
                 self._say(added.trouble)
 

@@ -39,7 +39,7 @@ class EndScreen(Sheet):
         yield Foot(self.keys)
 
     def words(self) -> str:
-        """Return what is to be said: trouble first, then what begins, what a teacher may see, what is waited for."""
+        """Return what is to be said: trouble first, then what begins, how a drill went, what is waited for."""
         begins = what_begins(self.model, self.racktempo.now_ms())
         return self.model.line or self.model.note or begins or self.drilled() or self.what_next()
 
@@ -64,13 +64,14 @@ class EndScreen(Sheet):
         return (own, *(seat_heat(whole, state, seat) for seat in SEATS if seat != own.seat))
 
     def drilled(self) -> str:
-        """Return how the drill of the page went, as soon as the coach has looked at it."""
+        """Return how the drill of the page went, as far as the coach has looked at it; nothing at other tables."""
         heats = self.reviewed()
         laid = self.model.laid(heats[0].number) if heats else None
-        if laid is None:
+        looking = self.racktempo.coaching.known(heats[0]) if laid else None
+        if laid is None or looking is None:
             return ""
-        review = self.racktempo.coaching.look_at(heats[0]).review
-        return (how_it_went(laid, review) if review else "") or "The coach is looking at it."
+        went = how_it_went(laid, looking.review) if looking.review else ""
+        return went or looking.said or ("The coach is looking at it." if looking.running else "")
 
     def page(self) -> int:
         """Return the page that is shown."""

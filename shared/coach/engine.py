@@ -132,7 +132,7 @@ class Engine:
 
     @cached_property
     def flow(self) -> Floats:
-        """How readily each kind comes, by passes to come after it, shape (6, 35); worked out at the first ranking."""
+        """How readily each kind comes by each of the six passes, shape (6, 35); worked out at the first ranking."""
         return tendency(self.patterns)
 
     @classmethod
@@ -268,7 +268,7 @@ class Engine:
 
     def _comes(self, position: Position, futures: int, seed: int) -> Indices:
         """Return the kinds that come by the pass at hand in sampled futures, shape (futures, 3)."""
-        readiness = self.flow[position.later]
+        readiness = self.flow[position.number]
         if position.courtesy:
             readiness = readiness * _come_back(position)
         return likely(position.unseen(), PASS, futures, (seed, position.later), readiness)

@@ -28,16 +28,16 @@ SIX_PASSES = (Direction.RIGHT, Direction.ACROSS, Direction.LEFT, Direction.LEFT,
 def tendency(patterns: Patterns) -> Floats:
     """Return how much likelier than by its number of copies each kind is to come by a pass, shape (6, 35).
 
-    A row for each number of passes still to come after it: the last pass is row 0. By the first pass come the tiles
-    that nobody asks for, many more than later, when they have been round and others have lost their use.
+    A row for each of the six passes. By the first come the tiles that nobody asks for, many more than later, when they
+    have been round and others have lost their use.
     """
     racks = _deals()
     share = np.empty((len(SIX_PASSES), JOKER_INDEX))
     for number, direction in enumerate(SIX_PASSES):
-        gives = softened_greedy(patterns, racks.reshape(-1, racks.shape[2]), (_SEED, number)).reshape(racks.shape)
+        gives = softened_greedy(patterns, racks.reshape(-1, racks.shape[2]), (_SEED, 1 + number)).reshape(racks.shape)
         racks = racks - gives + np.roll(gives, int(direction), axis=1)
         passed = 1.0 + gives[:, :, :JOKER_INDEX].sum(axis=(0, 1))  # no kind is taken to be impossible
-        share[-1 - number] = passed / SET[:JOKER_INDEX]
+        share[number] = passed / SET[:JOKER_INDEX]
     # A card's notation treats the three suits alike: pooling them makes few deals enough.
     suited = share[:, :27].reshape(len(SIX_PASSES), 3, 9)
     suited[:] = suited.mean(axis=1, keepdims=True)
@@ -52,6 +52,8 @@ def softened_greedy(patterns: Patterns, racks: Counts, seed: tuple[int, ...]) ->
     fewer[np.arange(len(row)), kind] -= 1
     kept = np.full((len(racks), JOKER_INDEX), -1.0)
     kept[row, kind] = FADE[away(patterns, fewer)].sum(axis=1)
+    # Rounded, so that the last bits of a machine's sums never decide between two tiles.
+    kept = np.round(kept / kept.max(axis=1, keepdims=True), 9)
     order = np.lexsort((orders(JOKER_INDEX, len(racks), seed), -kept), axis=1)
     held = np.take_along_axis(racks, order, axis=1).astype(int)
     taken = np.clip(PASS - (np.cumsum(held, axis=1) - held), 0, held)

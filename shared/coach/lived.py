@@ -59,7 +59,8 @@ def lived(heat: SeatHeat, looks: int = LOOKS) -> LivedHeat | str:
         kept = remove(rack, step.given)
         if fault := _fault(heat.settings, step, kept):
             return f"This heat does not add up at {step.step}: {fault}."
-        found.append(_lived(heat, step, rack, passed, looks))
+        made = sum(before.step.step in PASSES for before in found)
+        found.append(_lived(heat, step, rack, passed, looks, made))
         rack, passed = (*(kept or ()), *step.came), (*passed, *step.given)
     if by_suit(rack) != by_suit(heat.final):
         return "This heat does not add up: its last rack is another than its passes make."
@@ -93,7 +94,7 @@ def _fault(settings: Settings, step: SeatStep, kept: Rack | None) -> str:
     return ""
 
 
-def _lived(heat: SeatHeat, step: SeatStep, rack: Rack, passed: Rack, looks: int) -> Lived:
+def _lived(heat: SeatHeat, step: SeatStep, rack: Rack, passed: Rack, looks: int, made: int) -> Lived:
     settings, ask = heat.settings, STEPS[step.step].ask
     passes = PASSES[:PASS] if settings.second == "never" else PASSES
     later = len(passes) - 1 - passes.index(step.step) if step.step in passes else 0
@@ -109,5 +110,6 @@ def _lived(heat: SeatHeat, step: SeatStep, rack: Rack, passed: Rack, looks: int)
         gives = (len(step.given),)
     if not gives:
         return Lived(step, rack, passed, later, None)
-    position = Position(rack, passed, later, gives, blind, looks, settings.jokers, courtesy=ask in ("offer", "give"))
+    courtesy = ask in ("offer", "give")
+    position = Position(rack, passed, later, gives, blind, looks, settings.jokers, courtesy, made)
     return Lived(step, rack, passed, later, position)

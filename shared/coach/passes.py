@@ -39,6 +39,8 @@ class Position:
         blind: whether giving fewer than three means forwarding the rest unseen.
         jokers: jokers in the set, eight or none.
         courtesy: whether what it gives is a courtesy.
+        made: passes made before this one; None where both Charlestons are played, since then it follows from those
+            that are still to come.
     """
 
     rack: Rack
@@ -49,6 +51,13 @@ class Position:
     looks: int = LOOKS
     jokers: int = COPIES[JOKER]
     courtesy: bool = False
+    made: int | None = None
+
+    @property
+    def number(self) -> int:
+        """Which of the six passes it is by what others have passed on, 0 for first right, 5 for last right or later."""
+        last = len(PASSES) - 1
+        return last - self.later if self.made is None else min(self.made, last)
 
     def counts(self) -> Counts:
         """Return the rack by kind, shape (36,)."""
@@ -86,10 +95,11 @@ def position_at(step: StepName, rack: Rack, passed: Rack, *, blind: bool = True,
     """
     if step in PASSES:
         may_blind = blind and STEPS[step].may_blind
-        later = len(PASSES) - 1 - PASSES.index(step)
-        return Position(rack, passed, later, (3, 2, 1, 0) if may_blind else (3,), may_blind, looks)
+        made = PASSES.index(step)
+        later, gives = len(PASSES) - 1 - made, (3, 2, 1, 0) if may_blind else (3,)
+        return Position(rack, passed, later, gives, may_blind, looks, made=made)
     if STEPS[step].ask in ("offer", "give"):
-        return Position(rack, passed, 0, (0, 1, 2, 3), False, looks, courtesy=True)
+        return Position(rack, passed, 0, (0, 1, 2, 3), False, looks, courtesy=True, made=len(PASSES))
     raise ValueError(f"No tiles are given at {step}.")
 
 

@@ -33,4 +33,5 @@ def position_now(heat: HeatView, settings: Settings, looks: int = LOOKS) -> Posi
     """Return what a seat knows while no tiles are asked of it, with the passes that are still ahead."""
     passed: Rack = tuple(tile for step in heat.route if step.state == "done" for tile in step.given)
     later = sum(step.state == "ahead" and step.step in PASSES for step in heat.route)
-    return Position(heat.rack, passed, later, (), False, looks, settings.jokers)
+    made = sum(step.state == "done" and step.step in PASSES for step in heat.route)
+    return Position(heat.rack, passed, later, (), False, looks, settings.jokers, made=made)

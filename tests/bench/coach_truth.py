@@ -1,11 +1,13 @@
 """How good the coach's first choice is against long play-outs, and how often its screen loses the best pass.
 
-A play-out passes to the end by the coach's quick policy; all passes of a position meet the same futures. A future is
-a whole Charleston of three other seats with the softened greedy policy, as in the head-to-head deals, whose racks are
-drawn from what the seat has not seen. Every legal pass runs in the first heat of futures; those that are clearly
-behind the best drop out, and the rest run on in four times as many, so that most futures go where the best is still
-in doubt. The coach's first three never drop out. The regret is judged across two halves of the futures, the best found
-in one and judged in the other, so that the luck of the best in its own half does not count.
+A play-out passes to the end by the coach's quick policy; all passes of a position meet the same futures. A future is a
+whole Charleston of three other seats whose racks are drawn from what the seat has not seen. They are softened greedy as
+the head-to-head opponents are, but weigh their tiles one by one instead of three together. At a later step they have
+passed as often as in the heat, though not what really came and went: that nobody could draw. Every legal pass runs in
+the first heat of futures; those that are clearly behind the best drop out, and the rest run on in four times as many,
+so that most futures go where the best is still in doubt. The coach's first three never drop out. The regret is judged
+across two halves of the futures, the best found in one and judged in the other, so that the luck of the best in its own
+half does not count.
 """
 
 from collections.abc import Callable, Sequence

@@ -99,3 +99,10 @@ async def test_a_process_that_dies_is_told_in_a_sentence_and_replaced() -> None:
         with pytest.raises(CoachFailed, match=r"ask again\.$"):
             await service.one(die)
         assert await service.one(count_at_once, 4) == 4
+
+
+async def test_a_coach_that_cannot_be_started_is_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("client.coach_service.sys.executable", "/nowhere/python")
+    async with CoachService() as service:
+        with pytest.raises(CoachFailed, match=r"^The coach cannot be started: .*\.$"):
+            await service.one(count_at_once, 10)

@@ -90,21 +90,22 @@ def test_a_decision_made_again_is_set_beside_the_best_and_the_time_before(review
         if verdict := each.verdict:
             said = how_it_went(again(each.lived.step.step, 16.04), review)
             assert said.startswith(f"{each.lived.step.step.capitalize()} again: ")
-            assert said.endswith("; 16.0 points less the time before.")
+            assert said.endswith("; 16.0 less before.")
+            assert len(said) <= 76
             assert ("the best answer" in said) == (verdict.own.place == 0)
-            assert (f"{verdict.loss:.1f} points less than the best" in said) == (verdict.own.place > 0)
+            assert (f"{verdict.loss:.1f} less than the best" in said) == (verdict.own.place > 0)
             assert ("too close" in said) == (verdict.own.place > 0 and verdict.too_close)
     assert how_it_went(again("first left"), review).endswith((" best.", " answer.", " call."))
 
 
-def test_what_the_clock_answered_is_said_to_be_the_clocks(review: Review) -> None:
+def test_what_somebody_else_answered_is_said_to_be_theirs(review: Review) -> None:
     first, *rest = review.steps
     assert first.verdict
-    late = replace(first.verdict, judged=replace(first.verdict.judged, by="timeout"))
-    found = replace(review, steps=(replace(first, verdict=late), *rest))
-    assert how_it_went(again("first right", 2.0), found) == (
-        "First right again: the clock answered for you; 2.0 points less the time before."
-    )
+    for by, who in (("timeout", "the clock"), ("bot", "a bot")):
+        late = replace(first.verdict, judged=replace(first.verdict.judged, by=by))
+        found = replace(review, steps=(replace(first, verdict=late), *rest))
+        said = how_it_went(again("first right", 2.0), found)
+        assert said == f"First right again: {who} answered for you; 2.0 less before."
 
 
 def test_of_a_whole_deal_it_is_told_what_all_decisions_lost_once_all_are_judged(review: Review) -> None:
@@ -113,5 +114,6 @@ def test_of_a_whole_deal_it_is_told_what_all_decisions_lost_once_all_are_judged(
     assert lost[most] > 0
     said = f"What you decided lost {sum(lost.values()):.1f} points, {lost[most]:.1f} of them at {most}."
     assert how_it_went(again(None), review) == said
+    assert len(said) <= 76
     assert how_it_went(again(None), replace(review, ledger=None)) == ""
     assert how_it_went(again("plan"), review) == ""

@@ -131,9 +131,9 @@ BOMBS = {
 
 @pytest.mark.parametrize("name", BOMBS)
 def test_a_bomb_is_refused_at_once(name: str) -> None:
-    began = time.perf_counter()
+    began = time.process_time()
     fault(BOMBS[name])
-    assert time.perf_counter() - began < 0.5
+    assert time.process_time() - began < 0.5
 
 
 def test_the_sentence_names_the_limit() -> None:

@@ -56,7 +56,7 @@ async def test_a_deal_that_disturbs_is_played_and_marked(downs: int) -> None:
 
     def add(heat: SeatHeat, source: Source, detail: str, first: int) -> Kept:
         kept.append((heat, source, detail))
-        return Kept()
+        return Kept(is_new=True)
 
     async with at((80, 24), AtHome(), diary=Diary(add=add)) as player:
         opened = with_drills(player)
@@ -106,7 +106,7 @@ async def test_a_saved_heat_is_played_again_from_any_step_of_its_review() -> Non
         assert sorted(heat.rack) == sorted(screen.looking().review.steps[1].lived.rack)  # type: ignore[union-attr]
         await player.play_to("the end")
         before = opened[0].lost
-        await player.until(lambda: f"; {before:.1f} points less the time before." in text_of(player.app))
+        await player.until(lambda: f"; {before:.1f} less before." in text_of(player.app))
         assert "First across again: " in text_of(player.app)
 
 

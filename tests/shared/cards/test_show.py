@@ -32,7 +32,7 @@ def test_a_hand_with_its_own_n_and_a_long_line_says_so() -> None:
     hand = Hand("long", "One", groups, True, 60, (1, 3))
     lines = show(Card("Boathouse", 2026, "", (Section("One", "Invented.", (hand,)),)))
     at = next(i for i, line in enumerate(lines) if line.endswith("value  60 C"))
-    assert " ".join(line.split("  60 points")[0].strip() for line in lines[at : at + 2]) == groups
+    assert " ".join(line.split("  value  60")[0].strip() for line in lines[at : at + 2]) == groups
     assert lines[at + 2].strip().startswith("long; n = 1, 3; such as 2bx1 3bx1")
 
 

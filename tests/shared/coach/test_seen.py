@@ -3,9 +3,12 @@
 from dataclasses import replace
 from functools import reduce
 
+import pytest
+
 from shared.charleston import decide, open_heat
 from shared.coach.distance import Patterns
 from shared.coach.engine import Effort, Engine
+from shared.coach.lived import LivedHeat, lived
 from shared.coach.passes import Position, position_at
 from shared.coach.seen import position_seen
 from shared.intents import Pass
@@ -13,10 +16,11 @@ from shared.refusals import Refusal
 from shared.seats import SEATS, PerSeat, Seat
 from shared.settings import Settings
 from shared.state import State, evolve, replay
-from shared.steps import StepName
+from shared.steps import PASSES, StepName
 from shared.tiles import JOKER, Rack
 from shared.views import heat_view
 from shared.wall import Stream
+from tests.shared.coach.lives import random_life
 from tests.shared.coach.synthetic import make
 
 SETTINGS = Settings()
@@ -86,4 +90,27 @@ def test_what_was_passed_is_known_and_one_pass_fewer_is_to_come() -> None:
         position = see(state, seat)
         assert sorted(position.passed) == sorted(given[seat])
         assert (position.later, position.gives, position.blind) == (4, (3,), False)
+        assert (position.made, position.number) == (1, 1)
         assert len(position.rack) == (14 if seat == Seat.EAST else 13)
+
+
+def test_where_there_is_no_second_charleston_the_first_pass_is_still_the_first() -> None:
+    short = Settings(second="never")
+    state = replay(short, open_heat(short, b"a key of thirty-two bytes, fixed", lambda rack: False))
+    route: tuple[StepName, ...] = ("first right", "first across", "first left", "courtesy offer")
+    position = position_seen(heat_view(state, Seat.EAST, 1, PerSeat((0, 1, 2, 3)), 0, route), short)
+    assert position is not None
+    assert (position.later, position.number) == (2, 0)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_heat_looked_at_again_counts_the_passes_that_were_made(seed: int) -> None:
+    found = lived(random_life(seed))
+    assert isinstance(found, LivedHeat)
+    for step in found.steps:
+        if step.position:
+            made = PASSES.index(step.step.step) if step.step.step in PASSES else step.position.made
+            assert (step.position.made, step.position.number) == (made, min(made or 0, 5))
+    stopped = not any(step.step.step == "second left" for step in found.steps)
+    courtesy = [step.position.made for step in found.steps if step.position and step.position.courtesy]
+    assert courtesy == [3 if stopped else 6] * len(courtesy)
