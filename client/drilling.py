@@ -80,7 +80,7 @@ def _cost(verdict: "Verdict") -> str:
         return f"{'a bot' if verdict.judged.by == 'bot' else 'the clock'} answered for you"
     if not verdict.own.place:
         return "the best answer"
-    return f"{verdict.loss:.1f} less than the best{', too close to call' if verdict.too_close else ''}"
+    return f"{verdict.loss:.1f} less than the best{', too close' if verdict.too_close else ''}"
 
 
 def _passes(judged: Mapping[StepName, "Verdict"]) -> str:

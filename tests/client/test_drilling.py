@@ -95,7 +95,7 @@ def test_a_decision_made_again_is_set_beside_the_best_and_the_time_before(review
             assert ("the best answer" in said) == (verdict.own.place == 0)
             assert (f"{verdict.loss:.1f} less than the best" in said) == (verdict.own.place > 0)
             assert ("too close" in said) == (verdict.own.place > 0 and verdict.too_close)
-    assert how_it_went(again("first left"), review).endswith((" best.", " answer.", " call."))
+    assert how_it_went(again("first left"), review).endswith((" best.", " answer.", " close."))
 
 
 def test_what_somebody_else_answered_is_said_to_be_theirs(review: Review) -> None:

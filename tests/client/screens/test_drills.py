@@ -90,7 +90,8 @@ async def played_heat() -> tuple[SeatHeat, SavedHeat]:
 
 async def test_a_saved_heat_is_played_again_from_any_step_of_its_review() -> None:
     own, whole = await played_heat()
-    look, diary = Look(second_try=False), Diary(read=lambda: Read((Entry(1, own),)), whole=lambda heat: whole)
+    look = Look(second_try=False)
+    diary = Diary(read=lambda: Read((Entry(1, own),)), add=lambda *_: Kept(is_new=True), whole=lambda heat: whole)
     async with at((80, 24), AtHome(), look=look, diary=diary) as player:
         opened = with_drills(player)
         await player.press("y", "left", "enter")
