@@ -11,7 +11,7 @@ import asyncio
 import hashlib
 import hmac
 import logging
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 
@@ -61,6 +61,9 @@ class _Thought:
 
 @dataclass(frozen=True, slots=True)
 class _Stall:
+    """at_ms is when it began: what was read before it is dealt with before it, so that the time is given back to the
+    clocks that it stood still for, and to no others."""
+
     at_ms: int
     by_ms: int
 
@@ -94,7 +97,7 @@ class Keeper:
         self._kept: object = None
         self._events_kept = len(stored.events) if stored else 0
         self._not_before_ms = 0
-        self._stalled_ms = 0
+        self._stalls: list[_Stall] = []
         self._stall_told_ms = 0
         self._arrived: list[tuple[Line, Joined]] = []
         self._thinking: set[asyncio.Task[None]] = set()
@@ -125,7 +128,7 @@ class Keeper:
     def stalled(self, by_ms: int, wake_in_ms: int, every_ms: int) -> None:
         """Take note that the machine stood still. Nothing happens at the table before it knows; but it is not woken
         for it at once, nor more often than every_ms, or an overloaded machine would be kept busy telling so."""
-        self._stalled_ms += by_ms
+        self._stalls.append(_Stall(now_ms() - by_ms, by_ms))
         due_ms = max(now_ms() + wake_in_ms, self._stall_told_ms + every_ms)
         asyncio.get_running_loop().call_at(due_ms / 1_000, self._wake.set)
 
@@ -148,10 +151,10 @@ class Keeper:
         self.is_open.set()
         while True:
             await self._something()
-            items, self._inbox = sorted(self._inbox, key=lambda item: item.at_ms), []
-            if self._stalled_ms:
-                items.insert(0, _Stall(now_ms(), self._stalled_ms))
-                self._stalled_ms, self._stall_told_ms = 0, now_ms()
+            if self._stalls:
+                self._stall_told_ms = now_ms()
+            items = _in_order([*self._inbox, *self._stalls])
+            self._inbox, self._stalls = [], []
             if self._is_due():
                 items.append(_Tick(now_ms()))
             try:
@@ -216,7 +219,7 @@ class Keeper:
             case _Tick():
                 return self.table.tick(item.at_ms)
             case _Stall():
-                return self.table.stalled(item.by_ms, item.at_ms)
+                return self.table.stalled(item.by_ms, item.at_ms + item.by_ms)
             case _Thought(thought=thought):
                 return self.table.thought(thought.chair, thought.heat, thought.step, item.intent, item.at_ms)
             case _Knock():
@@ -336,8 +339,8 @@ class Keeper:
                 case _Heard(line=line, command=command):
                     text = "The host's disk cannot be written; what you sent changed nothing."
                     line.tell(TO_CLIENT.pack(Refused(id=command.id, code="disk", text=text, late_ms=None)))
-                case _Stall(by_ms=by_ms):
-                    self._stalled_ms += by_ms
+                case _Stall():
+                    self._stalls.append(item)
                 case _Thought():
                     asyncio.get_running_loop().call_later(RETRY_MS / 1_000, self._put, item)
         self.table.go_back(before, sorted(self.lines))
@@ -350,6 +353,18 @@ class Keeper:
         where = f"{place.tb_frame.f_code.co_filename}:{place.tb_lineno}" if place else "?"
         # The error's own words could hold tiles; its kind and place are enough to find it.
         log.error("table %s: %s at %s", self.name, type(error).__name__, where)
+
+
+def _in_order(items: Iterable[_Item]) -> list[_Item]:
+    """Return items by their moments; stalls with nothing between them become one."""
+    ordered: list[_Item] = []
+    for item in sorted(items, key=lambda item: item.at_ms):
+        last = ordered[-1] if ordered else None
+        if isinstance(item, _Stall) and isinstance(last, _Stall):
+            ordered[-1] = _Stall(last.at_ms, last.by_ms + item.by_ms)
+        else:
+            ordered.append(item)
+    return ordered
 
 
 def _welcome(joined: Joined, record: TableRecord) -> Welcome:
