@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 
 from server.clock import now_ms
-from shared.intents import Extend, Offer, Pass, Pause, Ready, Resume, Vote
+from shared.intents import Extend, Lift, Offer, Pass, Pause, Ready, Resume, Vote
 from shared.messages import Done, Refused
 from shared.settings import Settings
 from shared.views import View
@@ -108,6 +108,30 @@ async def test_a_stall_of_the_machine_costs_nobody_time(stall_ms: int) -> None:
         assert view.heat
         gone_ms = LENGTH_MS - view.heat.clock.left_ms
         assert 10_000 <= gone_ms <= 10_000 + 52
+
+
+async def test_a_stall_is_given_back_to_the_clocks_that_stood_still_for_it() -> None:
+    """An answer is read, the machine stalls, and only then the table comes to it: the stall is the next step's."""
+    async with open_house(SETTINGS) as house:
+        ann, began_ms = await begun(house)
+        assert ann.view
+        loop = asyncio.get_running_loop()
+        assert isinstance(loop, VirtualLoop)
+        answer = answer_to(ann.view)
+        assert isinstance(answer, Pass)
+        await sleep_until(began_ms + 10_000)
+        async with house.gate.keepers[0].turn:
+            await ann.send(Lift(step="first right", tiles=answer.tiles[:1]))  # the keeper takes this in hand, and has to wait
+            await asyncio.sleep(0.01)
+            await ann.send(answer)
+            await asyncio.sleep(0.01)
+            loop.stall(5)
+            await asyncio.sleep(0.2)
+        heat = (await ann.until(lambda view: view.heat is not None and view.heat.step == "first across")).heat
+        assert heat
+        assert 10_000 <= heat.route[0].spent_ms <= 10_020
+        budget_ms = SETTINGS.length_ms("first across") + LENGTH_MS - heat.route[0].spent_ms
+        assert 0 <= budget_ms - heat.clock.left_ms <= 300
 
 
 async def test_a_machine_that_stalls_all_the_time_is_not_kept_busy_telling_so() -> None:
