@@ -383,7 +383,8 @@ class RacktempoApp(App[None]):
         runs = self.group.in_heat or (heat is not None and heat.step is not None)
         if self.opened is not None and self.opened.addresses and (runs or self._has_guests()):
             what = "clock" if self.group.view else "table"
-            return f"This machine keeps the {what}: if you leave, it closes for everybody."
+            later = ", paused until you go on with it" if self._goes_on_later() else ""
+            return f"This machine keeps the {what}: if you leave, it closes for everybody{later}."
         if not runs:
             return ""
         if self.group.in_heat:
@@ -391,6 +392,14 @@ class RacktempoApp(App[None]):
         if self.model.view is not None and self.model.view.host:
             return "A heat is running. If you leave, it ends here and is not kept."
         return "A heat is running. If you leave, a bot plays on in your seat."
+
+    def _goes_on_later(self) -> bool:
+        """Whether this machine keeps a table, or a clock, whose set is not over."""
+        if self.opened is None or not self.opened.addresses:
+            return False
+        if self.group.view is not None:
+            return self.group.view.phase in ("step", "set-up")
+        return self.model.view is not None and self.model.view.phase in ("heat", "between")
 
     def _has_guests(self) -> bool:
         if self.group.view is not None:
@@ -400,8 +409,9 @@ class RacktempoApp(App[None]):
         return any(chair.sitter == "person" and chair.connected and not chair.host for chair in chairs)
 
     def leave(self) -> None:
-        """Give the chair up and go home."""
-        self.ask(Leave())
+        """Give the chair up and go home; the host of a set that is not over keeps it, to go on with later."""
+        if not self._goes_on_later():
+            self.ask(Leave())
         if self.line is not None:
             self.line.close()
         self._go_home("")

@@ -334,7 +334,7 @@ def _end_of(line: ClientConnection) -> Ended | str:
     if code == Close.TOO_SLOW:
         return "The table cut this line off because it read too slowly."
     if code in TRY_AGAIN:
-        return f"The line is cut.{said}"
+        return f"The table says: {reason}" if reason else "The line is cut."
     known = _ENDS.get(code, "The table has ended the line." if said else f"The table ended the line with code {code}.")
     return Ended(f"{known}{said}")
 

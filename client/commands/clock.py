@@ -51,6 +51,6 @@ def _together(hosting: Hosting, settings: "Settings", name: str, bell: bool) -> 
 
     go_on = hosting.go_on
     if go_on == "ask" and (left := left_unfinished(clocks_path())):
-        go_on = "resume" if yes(f"{left}\nGo on with it? ") else "fresh"
+        go_on = "resume" if yes(f"{left} Go on with it? ") else "fresh"
     together = partial(open_together, go_on=go_on, tls=hosting.tls)
     return show(AtClock(settings, bell, together=True), name, hosting.port, together=together)

@@ -99,7 +99,7 @@ def _with_screen(args: argparse.Namespace, hosting: Hosting) -> int:
     go_on = hosting.go_on
     left = left_unfinished() if go_on == "ask" else ""
     if left:
-        go_on = "resume" if yes(f"{left}\nGo on with it? ") else "fresh"
+        go_on = "resume" if yes(f"{left} Go on with it? ") else "fresh"
     tables = ("",) * int(args.tables)
     opening = partial(
         open_desk, settings, args.name, tables, port=hosting.port, card=card_of(args), go_on=go_on, tls=hosting.tls

@@ -41,7 +41,7 @@ def _with_screen(hosting: Hosting, settings: "Settings", card: str, name: str) -
     go_on = hosting.go_on
     left = left_unfinished()
     if left and go_on == "ask":
-        go_on = "resume" if yes(f"{left}\nGo on with it? ") else "fresh"
+        go_on = "resume" if yes(f"{left} Go on with it? ") else "fresh"
     host = partial(open_host, card=card, go_on=go_on, tls=hosting.tls)
     if left and go_on == "resume":
         # Nothing is to be set up: the table opens at once, by the settings it was left with.

@@ -266,7 +266,7 @@ def test_each_try_to_come_back_waits_longer_up_to_a_second() -> None:
     async def scene() -> None:
         async with scripted(1012) as (port, came), listening(link_to(port)) as listener:
             lost = await listener.until(Lost, 8)
-        assert lost == Lost("The line is cut. It says: so it is", 1_000)
+        assert lost == Lost("The table says: so it is", 1_000)
         waits = [round((after - before) * 1_000) for before, after in itertools.pairwise(came)]
         assert waits[:7] == [100, 200, 400, 800, 1_000, 1_000, 1_000]
         assert tuple(waits[:5]) == DELAYS_MS

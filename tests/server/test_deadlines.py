@@ -121,7 +121,7 @@ async def test_a_stall_is_given_back_to_the_clocks_that_stood_still_for_it() -> 
         assert isinstance(answer, Pass)
         await sleep_until(began_ms + 10_000)
         async with house.gate.keepers[0].turn:
-            await ann.send(Lift(step="first right", tiles=answer.tiles[:1]))  # the keeper takes this in hand, and has to wait
+            await ann.send(Lift(step="first right", tiles=answer.tiles[:1]))  # the keeper has this in hand, and waits
             await asyncio.sleep(0.01)
             await ann.send(answer)
             await asyncio.sleep(0.01)

@@ -8,6 +8,7 @@ from textual.command import CommandPalette
 from client.doors import AtHome
 from client.screens.end import HeatEndScreen, SetEndScreen
 from client.screens.help import LeaveScreen
+from client.screens.home import HomeScreen
 from client.screens.seats import SeatsScreen
 from client.screens.table import TableScreen
 from client.widgets.canvas import Drawn
@@ -181,12 +182,25 @@ async def test_leaving_a_running_heat_says_what_it_means(addresses: tuple[str, .
         assert means in " ".join(text_of(player.app).split())
 
 
+@pytest.mark.parametrize(("addresses", "gives_up"), [(("192.0.2.20:15214",), False), ((), True)], ids=["host", "guest"])
+async def test_a_host_keeps_the_chair_to_go_on_later(addresses: tuple[str, ...], gives_up: bool) -> None:
+    async with at((80, 24)) as player:
+        await player.press("enter")
+        assert player.app.opened
+        player.app.opened = replace(player.app.opened, addresses=addresses)
+        await player.press("q", "y")
+        assert isinstance(player.app.screen, HomeScreen)
+        assert ("leave" in [asked.kind for asked in player.line.asked]) == gives_up
+
+
 async def test_the_quit_key_of_the_terminal_asks_too() -> None:
     async with at((80, 24)) as player:
         await player.press("enter")
         await player.press("ctrl+q")
         assert isinstance(player.app.screen, LeaveScreen)
         assert player.app.is_running
+        assert player.app.opened
+        player.app.opened = replace(player.app.opened, addresses=())
         await player.press("y")
         assert player.line.asked[-1].kind == "leave"
 
@@ -214,6 +228,8 @@ async def test_the_look_can_be_changed_at_the_table() -> None:
 async def test_leaving_a_running_heat_asks_once() -> None:
     async with at((80, 24)) as player:
         await player.press("enter")
+        assert player.app.opened
+        player.app.opened = replace(player.app.opened, addresses=())
         await player.press("q", "n")
         assert isinstance(player.app.screen, TableScreen)
         await player.press("q", "y")
