@@ -120,7 +120,7 @@ def settings_of(args: argparse.Namespace) -> "Settings":
     if isinstance(settings, Settings):
         return settings
     raise BadArgument(
-        " ".join(re.sub("^level_ms is [0-9]+;", f"--level is {args.level!r};", told) for told in settings)
+        " ".join(re.sub("^level is [^;]+;", f"--level is {args.level!r};", told) for told in settings)
     )
 
 

@@ -43,10 +43,10 @@ def heats_csv(evening: Iterable[Played]) -> str:
                 one.level_ms / 1000,
                 _yes(one.in_time),
                 one.timeouts,
-                one.loss,
+                None if one.loss is None else round(one.loss, 3),
                 None if one.loss is None else one.unforced,
-                one.points,
-                float(points.scored) if points else None,
+                None if one.points is None else round(one.points, 3),
+                round(float(points.scored), 3) if points else None,
                 points.most if points else None,
                 *(spent.get(step) for step in _STEPS),
             )

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from textwrap import wrap
 
 from client.reading_text import pass_words, worths_line
+from client.words import balance_words
 from shared.coach.review import Review, StepReview, Verdict, Way
 from shared.names import clean_name
 from shared.seat_heat import SeatHeat
@@ -53,8 +54,7 @@ def review_lines(heat: SeatHeat, review: Review) -> Iterator[str]:
     ledger = review.ledger
     assert ledger is not None
     yield f"{clean_name(heat.names[heat.seat], 'A player')}, {Seat(heat.seat).word}, heat {heat.number}"
-    balance = f"luck {ledger.luck:+.1f}, lost {ledger.loss:.1f}, ends with {ledger.final:.1f}"
-    yield f"From {ledger.start:.1f} points: {balance}."
+    yield balance_words(ledger)
     if own := ledger.own_loss:
         yield f"A decision of one's own lost {own.points:.2f} points on average (+/- {own.se:.2f})."
     for step in review.steps:

@@ -160,5 +160,5 @@ def in_words(offer: NextLength) -> str:
         return sentence
     return (
         f"{sentence} Of the passes in time only {offer.near_when_in_time.value:.0%} were near the best: "
-        "time is not what is missing."
+        "it is not time alone."
     )

@@ -13,20 +13,20 @@ from pydantic import Field, ValidationError
 from shared.records import Record
 from shared.steps import STEPS, StepName
 
-Millis = Annotated[int, Field(ge=1_000, le=600_000, description="1 to 600 seconds (1000 to 600000 ms)")]
+Millis = Annotated[int, Field(ge=1_000, le=600_000, description="1 to 600 seconds")]
 
 
 class Settings(Record):
     """Everything that shapes a set of heats; times in milliseconds."""
 
-    level_ms: int = Field(180_000, ge=10_000, le=1_800_000, description="0:10 to 30:00 (10000 to 1800000 ms)")
-    lengths_ms: dict[StepName, Millis] = Field({}, description="1 to 600 seconds (1000 to 600000 ms)")
+    level_ms: int = Field(180_000, ge=10_000, le=1_800_000, description="0:10 to 30:00")
+    lengths_ms: dict[StepName, Millis] = Field({}, description="1 to 600 seconds")
     carry_over: bool = Field(True, description="true or false")
     second: Literal["offered", "always", "never"] = Field("offered", description="offered, always or never")
     blind: bool = Field(True, description="true or false")
     courtesy: bool = Field(True, description="true or false")
     plan: bool = Field(False, description="true or false")
-    plan_ms: Millis = Field(30_000, description="1 to 600 seconds (1000 to 600000 ms)")
+    plan_ms: Millis = Field(30_000, description="1 to 600 seconds")
     heats: int = Field(3, ge=1, le=12, description="a whole number from 1 to 12")
     first_east: Literal["1", "2", "3", "4", "lot"] = Field("1", description="1, 2, 3, 4 or lot")
     jokers: Literal[8, 0] = Field(8, description="8 or 0")
@@ -70,7 +70,10 @@ def _sentence(where: tuple[int | str, ...], value: object) -> str:
     field = str(where[0]) if where else "settings"
     if field not in Settings.model_fields:
         return f"There is no setting named {field!r}."
-    label = " ".join(str(part) for part in where if part != "[key]")
+    label = " ".join(str(part).removesuffix("_ms") for part in where if part != "[key]")
     if where[-1] == "[key]":
         return f"{field} names {value!r}, which is no step of the Charleston: use {', '.join(STEPS)}."
-    return f"{label} is {value!r}; it must be {Settings.model_fields[field].description}."
+    shown = repr(value)
+    if field.endswith("_ms") and isinstance(value, int) and not isinstance(value, bool):
+        shown = f"{value / 1000:g} s"
+    return f"{label} is {shown}; it must be {Settings.model_fields[field].description}."

@@ -72,9 +72,11 @@ def _replay(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
     from shared.drills import Laid, replay_from
     from shared.heat import seat_of
 
-    heat = read_heat(Path(args.what))
+    path = Path(args.what)
+    heat = read_heat(path)
     if isinstance(heat, str):
-        return heat
+        drills = ", ".join((*KINDS, COSTLIEST))
+        return heat if path.exists() else f"{args.what!r} is neither a drill ({drills}) nor the file of a heat."
     people = [chair for chair, sitter in enumerate(heat.sitters) if sitter == "person"]
     seat = seat_of([*people, 0][0], heat.east)
     laid = replay_from(heat, seat, _step(args.step), settings_of(args) if args.level else None)

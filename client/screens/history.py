@@ -209,7 +209,8 @@ class HistoryScreen(Sheet):
 def _heat_line(entry: Entry) -> str:
     heat = entry.heat
     spent_ms = sum(step.spent_ms for step in heat.steps if step.step != "plan")
-    where = clean_name(heat.table, "?") if entry.source != "drill" else f"drill: {clean_name(entry.detail, '?')}"
+    drilled = clean_name(entry.detail.removeprefix("replay from "), "?")
+    where = f"drill: {drilled}" if entry.source == "drill" else clean_name(heat.table, "?")
     lost = sum(loss.points for loss in entry.losses.values() if not loss.forced)
     level, seconds = write_time(heat.settings.total_ms() // 1000 * 1000), seconds_text(spent_ms)
     when = clean_name(heat.played_at[:16].replace("T", " "), "?")

@@ -170,6 +170,8 @@ class ReviewScreen(Sheet):
                 self._answered.add(self.place())
             case "r" if self._may_replay():
                 self._replay()
+            case "r" if self.at == 0 and self._step() is not None and not self.hides():
+                self.told = "A table is open; from your heats at home this deal is played again."
             case "enter" if self.hides():
                 self._try()
             case _ if key in PLACES and self.hides():

@@ -10,6 +10,7 @@ from client.widgets.canvas import Canvas, Drawn, fitted
 from client.widgets.evening import club_of, show_rack, teacher_words, what_begins
 from client.widgets.foot import Foot, Keys, Note
 from client.widgets.head import Title
+from client.words import some
 from shared.intents import FreeChair, NotReady, Ready, SeatBot, Start, TakeSeat
 from shared.settings import Settings
 from shared.times import write_time
@@ -80,7 +81,8 @@ def _rules(settings: Settings) -> tuple[str, str, str]:
         "never": "no second Charleston",
     }
     return (
-        f"{settings.heats} heats, {write_time(settings.total_ms())} for each Charleston, {second[settings.second]}",
+        f"{some(settings.heats, 'heat')}, {write_time(settings.total_ms())} for each Charleston, "
+        f"{second[settings.second]}",
         f"unused time {'is carried over' if settings.carry_over else 'is lost'}, blind passes "
         f"{'allowed' if settings.blind else 'not allowed'}, {'with' if settings.courtesy else 'without'} courtesy pass",
         f"a pass is final {'at once' if settings.final_at == 'commit' else 'when its step closes'}; racks "

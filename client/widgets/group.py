@@ -20,6 +20,7 @@ from client.widgets.room import (
     time_letters,
     wide,
 )
+from client.words import some
 from shared.group_views import GroupView
 from shared.times import write_time
 
@@ -115,7 +116,7 @@ class GroupBoard(Drawn):
         left = max(1, (canvas.width - 70) // 2)
         lines: list[tuple[str, str]] = [
             *self.way_in(),
-            ("", f"{view.settings.heats} heats, {write_time(view.settings.total_ms())} for each Charleston."),
+            ("", f"{some(view.settings.heats, 'heat')}, {write_time(view.settings.total_ms())} for each Charleston."),
             ("", "Press 1 to 4 for where you sit; places count to the right."),
             ("", f"{self.east_words()} No joker is ever passed."),
         ]

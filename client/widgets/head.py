@@ -76,8 +76,8 @@ class Head(Drawn):
             return
         x = canvas.put(1, 0, clean_name(view.table, "table"), bold=True)
         x = canvas.put(x + 2, 0, f"heat {len(view.results) + 1} of {view.settings.heats}", "quiet")
-        if self.model.drills:
-            x = canvas.put(x + 2, 0, "drill", "warn", bold=True)
+        if laid := self.model.laid(heat.number):
+            x = canvas.put(x + 2, 0, laid.what, "warn", bold=True)
         wind = Seat(heat.seat).word
         canvas.put(x + 2, 0, f"you are {wind}{', the dealer' if heat.seat == Seat.EAST else ''}")
         if self.model.line:

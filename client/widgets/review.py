@@ -13,7 +13,7 @@ from client.widgets.canvas import Canvas, fitted
 from client.widgets.faces import role as ink
 from client.widgets.head import seconds_text
 from client.widgets.ways import draw_ways, way_words
-from client.words import wrapped
+from client.words import balance_words, wrapped
 from shared.tiles import Rack, Tile, by_suit, format_tiles
 
 if TYPE_CHECKING:
@@ -63,10 +63,7 @@ def _summary(review: "Review", looking: Looking) -> str:
     if ledger is None:
         so_far = f"looked at {review.done:.0%}"
         return f"{looking.said} {so_far}" if looking.said else f"Looking ... {so_far}"
-    return (
-        f"From {ledger.start:.1f} points at the deal: luck {ledger.luck:+.1f}, "
-        f"lost {ledger.loss:.1f}, ends with {ledger.final:.1f}."
-    )
+    return balance_words(ledger)
 
 
 def _line(canvas: Canvas, x: int, y: int, step: "StepReview") -> None:

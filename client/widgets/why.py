@@ -12,7 +12,7 @@ def draw_why(canvas: Canvas, hint: Hint | None, hints: bool) -> None:
         canvas.put(0, y, " " * canvas.width)
     if hint is None or hint.compared is None:
         known = (hint.trouble or "The coach is looking at your last pass ...") if hint else ""
-        nothing = "No pass has been made yet." if hints else "This table's host wants no hints while a heat runs."
+        nothing = "No pass has been made yet." if hints else "There are no hints while a heat runs."
         canvas.put(2, 0, "The coach", bold=True)
         canvas.put(2, 2, known or nothing, "quiet")
         return

@@ -19,9 +19,9 @@ from shared.wall import Stream
 
 Disturbing = Literal["rival", "dragons", "flowers"]
 TITLES: dict[Disturbing, str] = {
-    "rival": "help for the rival hand",
+    "rival": "the rival hand",
     "dragons": "dragons in threes",
-    "flowers": "flowers that come late",
+    "flowers": "late flowers",
 }
 _TRIES = 200
 _RIVAL_SHARE = 0.4

@@ -58,6 +58,9 @@ def test_words_that_make_no_sense_are_one_sentence(
     assert "--from is 'sideways'" in capsys.readouterr().err
     assert main(["drill", "rival", "--from", "first left"]) == 2
     assert main(["drill", str(kept[0] / "nothing.heat")]) == 1
+    assert main(["drill", "dragon"]) == 1
+    said = "'dragon' is neither a drill (rival, dragons, flowers, costliest) nor the file of a heat.\n"
+    assert capsys.readouterr().err.endswith(said)
     with pytest.raises(BadArgument):
         laid("rival", "--level", "soon")
 

@@ -62,7 +62,7 @@ async def test_a_deal_that_disturbs_is_played_and_marked(downs: int) -> None:
         opened = with_drills(player)
         await player.press("d", "left", *["down"] * downs, "enter")
         await player.until(lambda: isinstance(player.app.screen, TableScreen))
-        assert "drill" in text_of(player.app).splitlines()[0]
+        assert opened[0].what in text_of(player.app).splitlines()[0]
         assert opened[0].settings.level_ms == 120_000
         await player.play_to("the end")
         await player.until(lambda: kept)
