@@ -1,6 +1,7 @@
 """Everybody's seconds: of one heat by step, with the opened racks, or of all heats of a set side by side."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from statistics import median
 
 from client.look import Role
@@ -16,9 +17,23 @@ from shared.tiles import by_suit
 from shared.times import write_time
 from shared.views import HeatResult, SpentStep
 
-_FIRST = 24
-_COLUMN = 13
 _WIDTH = 78
+
+
+@dataclass(frozen=True, slots=True)
+class _Grid:
+    """Where the four players' columns stand: cells before the first, of a column, of its figure."""
+
+    first: int
+    column: int
+    figure: int
+
+
+_WIDE, _NARROW = _Grid(24, 13, 7), _Grid(16, 10, 5)
+
+
+def _grid(canvas: Canvas) -> _Grid:
+    return _WIDE if canvas.width >= _WIDTH else _NARROW
 
 
 class Times(Drawn):
@@ -46,19 +61,20 @@ class Times(Drawn):
         return "you" if self.model.view and chair == self.model.view.you else self.model.chair_name(chair)
 
     def _names(self, canvas: Canvas, left: int, y: int, chairs: list[int]) -> None:
+        grid = _grid(canvas)
         for column, chair in enumerate(chairs):
             name = self._who(chair)
-            x = left + _FIRST + column * _COLUMN
-            canvas.put(x, y, fitted(name, _COLUMN - 1), "mark" if name == "you" else "text", bold=True)
+            x = left + grid.first + column * grid.column
+            canvas.put(x, y, fitted(name, grid.column - 1), "mark" if name == "you" else "text", bold=True)
 
     def _heat(self, canvas: Canvas, left: int, result: HeatResult) -> None:
         view = self.model.view
         assert view is not None
         own = self.model.own.get(result.number)
         settings = own.settings if own else view.settings  # what the host set since does not concern this heat
-        y = max(0, (canvas.height - 19) // 2)
+        y, grid = max(0, (canvas.height - 19) // 2), _grid(canvas)
         canvas.put(left, y, "seconds", "quiet")
-        canvas.put(left + 16, y, "length", "quiet")
+        canvas.put(left + 16, y, "length" if grid is _WIDE else "", "quiet")
         self._names(canvas, left, y, [seat.chair for seat in result.seats])
         bots = [all(one.by == "bot" for one in seat.spent) for seat in result.seats]
         for step in STEP_NAMES:
@@ -67,15 +83,16 @@ class Times(Drawn):
                 y += 1
                 length_ms = settings.length_ms(step)
                 canvas.put(left, y, step)
-                canvas.put(left + 16, y, f"{seconds_text(length_ms):>6}", "quiet")
+                canvas.put(left + 16, y, f"{seconds_text(length_ms):>6}" if grid is _WIDE else "", "quiet")
                 for seat, one in enumerate(spent):
-                    _spent(canvas, left + _FIRST + seat * _COLUMN, y, one, length_ms, marked=not bots[seat])
+                    x = left + grid.first + seat * grid.column
+                    _spent(canvas, x, y, grid.figure, one, length_ms, marked=not bots[seat])
         y += 1
         canvas.put(left, y, "whole heat", bold=True)
-        canvas.put(left + 16, y, f"{seconds_text(settings.total_ms()):>6}", "quiet")
+        canvas.put(left + 16, y, f"{seconds_text(settings.total_ms()):>6}" if grid is _WIDE else "", "quiet")
         for seat in SEATS:
-            total = f"{seconds_text(result.seats[seat].total_ms):>7}"
-            x = canvas.put(left + _FIRST + seat * _COLUMN, y, total, bold=True)
+            total = seconds_text(result.seats[seat].total_ms).rjust(grid.figure)
+            x = canvas.put(left + grid.first + seat * grid.column, y, total, bold=True)
             canvas.put(x + 1, y, "bot" if bots[seat] else "", "quiet")
         self._racks(canvas, left, y + (2 if canvas.height > 19 else 1), result)
 
@@ -88,8 +105,9 @@ class Times(Drawn):
         for seat in SEATS:
             owner = result.seats[seat]
             name = self._who(owner.chair)
-            canvas.put(left, y, fitted(name, 16), bold=name == "you")
-            x = canvas.put(left + 17, y, seat.word.ljust(7), "quiet")
+            is_wide = _grid(canvas) is _WIDE
+            canvas.put(left, y, fitted(name, 16 if is_wide else 10), bold=name == "you")
+            x = canvas.put(left + 17, y, seat.word.ljust(7), "quiet") if is_wide else left + 11
             step = 4 if canvas.width > 84 else 3
             for tile in by_suit(owner.final):
                 canvas.put(x, y, f" {tile}".ljust(step), ink(tile), "face", bold=True)
@@ -100,7 +118,7 @@ class Times(Drawn):
     def _set(self, canvas: Canvas, left: int) -> None:
         view = self.model.view
         assert view is not None
-        y = max(0, (canvas.height - len(view.results) - 6) // 2)
+        y, grid = max(0, (canvas.height - len(view.results) - 6) // 2), _grid(canvas)
         canvas.put(left, y, "whole heats", "quiet")
         self._names(canvas, left, y, [0, 1, 2, 3])
         y += 2
@@ -108,26 +126,27 @@ class Times(Drawn):
             canvas.put(left, y, f"heat {number}")
             for seat in result.seats:
                 outs = sum(one.by == "timeout" for one in seat.spent)
-                end = canvas.put(left + _FIRST + seat.chair * _COLUMN, y, f"{seconds_text(seat.total_ms):>7}")
+                x = left + grid.first + seat.chair * grid.column
+                end = canvas.put(x, y, seconds_text(seat.total_ms).rjust(grid.figure))
                 canvas.put(end + 1, y, f"{outs} out" if outs else "", "alarm")
             y += 1
         canvas.put(left, y + 1, "middle heat", bold=True)
         for chair in range(4):
             totals = [seat.total_ms for result in view.results for seat in result.seats if seat.chair == chair]
-            middle = seconds_text(round(median(totals)))
-            canvas.put(left + _FIRST + chair * _COLUMN, y + 1, f"{middle:>7}", bold=True)
+            middle = seconds_text(round(median(totals))).rjust(grid.figure)
+            canvas.put(left + grid.first + chair * grid.column, y + 1, middle, bold=True)
         total_ms = view.settings.total_ms()
         told = f"One Charleston may take {write_time(total_ms)} at this table: {seconds_text(total_ms)} seconds."
         canvas.put(left, y + 3, told, "quiet")
 
 
-def _spent(canvas: Canvas, x: int, y: int, one: SpentStep | None, length_ms: int, marked: bool) -> None:
+def _spent(canvas: Canvas, x: int, y: int, figure: int, one: SpentStep | None, length_ms: int, marked: bool) -> None:
     """Put a step's seconds; marked says what is to be said of them, in a seat that was not a bot's all along."""
     if one is None:
-        canvas.put(x, y, "      -", "quiet")
+        canvas.put(x, y, "-".rjust(figure), "quiet")
         return
     over = "over" if one.spent_ms > length_ms else ""
     marks: dict[By, tuple[str, Role]] = {"timeout": ("out", "alarm"), "bot": ("bot", "quiet"), "person": (over, "warn")}
     word, role = marks[one.by]
-    end = canvas.put(x, y, f"{seconds_text(one.spent_ms):>7}", role if word in ("out", "over") else "text")
+    end = canvas.put(x, y, seconds_text(one.spent_ms).rjust(figure), role if word in ("out", "over") else "text")
     canvas.put(end + 1, y, word if marked else "", role)

@@ -5,6 +5,7 @@ import re
 import pytest
 
 from client.rack import PLACES
+from shared.tiles import by_suit
 from tests.client.frozen import text_of
 from tests.client.player import Player, at
 
@@ -53,3 +54,21 @@ async def test_on_a_tall_and_narrow_screen_the_clock_stands_in_nobodys_name() ->
         _check_all_in_sight(player, (65, 70))
         (beside,) = [row for row in text_of(player.app).splitlines() if "north, left" in row]
         assert re.fullmatch(r"  north, left  +█.*█  +south, right *", beside)
+
+
+@pytest.mark.parametrize("size", [(60, 20), (72, 20), (78, 22)])
+async def test_after_a_heat_a_small_terminal_shows_all_four_with_their_seconds_and_racks(size: tuple[int, int]) -> None:
+    async with at(size) as player:
+        await player.press("enter")
+        await player.play_to("the end")
+        await player.settle()
+        rows = text_of(player.app).splitlines()
+        assert player.app.model.view
+        (result,) = player.app.model.view.results
+        names = ["you", "Wren", "Plover", "Avocet"]
+        assert any(row.split()[-4:] == names for row in rows)
+        (whole,) = [row for row in rows if row.startswith(" whole heat")]
+        assert len(re.findall(r"\d+\.\d", whole)) >= 4
+        for name, seat in zip(names, result.seats, strict=True):
+            (rack,) = [row for row in rows if row.startswith(f" {name} ")]
+            assert rack.split()[-len(seat.final) :] == list(by_suit(seat.final))
