@@ -245,6 +245,8 @@ class PlainTable:
                 if heat is None or heat.step != "courtesy offer":
                     raise BadLine("No number is asked for now; write the tiles that go.")
                 return Reply(intents=[Offer(count=int(number))])
+            case [number] if number.isdecimal() and heat is not None and heat.step == "courtesy offer":
+                raise BadLine("Write a number from 0 to 3.")
             case ["back"]:
                 return self._back(view)
             case ["plan", *_]:

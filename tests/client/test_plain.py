@@ -111,6 +111,7 @@ async def _play_heat(house: House, person: Person) -> None:
     await person.until("^Last right")
     person.types(typed(view_of(house)))
     await person.until("^Courtesy with")
+    assert await person.answered("5", "number") == "Write a number from 0 to 3."
     person.types("2")
     await person.until("^(Courtesy: give|The heat is over)")
     if house.table._heat:
