@@ -74,9 +74,10 @@ def _replay(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
 
     path = Path(args.what)
     heat = read_heat(path)
+    if isinstance(heat, str) and not path.exists() and len(path.parts) == 1 and not path.suffix:
+        return f"{args.what!r} is neither a drill ({', '.join((*KINDS, COSTLIEST))}) nor the file of a heat."
     if isinstance(heat, str):
-        drills = ", ".join((*KINDS, COSTLIEST))
-        return heat if path.exists() else f"{args.what!r} is neither a drill ({drills}) nor the file of a heat."
+        return heat
     people = [chair for chair, sitter in enumerate(heat.sitters) if sitter == "person"]
     seat = seat_of([*people, 0][0], heat.east)
     laid = replay_from(heat, seat, _step(args.step), settings_of(args) if args.level else None)
