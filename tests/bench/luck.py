@@ -3,8 +3,8 @@
     python -m tests.bench.luck [--heats 12]
 
 Luck is what a pass brought less what the coach had reckoned; over many heats a fair reckoning comes out at none. The
-four seats of a heat share a wall, so the error is that of the heats' means. The processor's time is about five seconds
-a heat and skill.
+four seats of a heat share a wall, so the error is that of the heats' means. The processor's time is two to three
+seconds a heat and skill.
 """
 
 import argparse
