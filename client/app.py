@@ -23,7 +23,7 @@ from textual.worker import Worker, WorkerCancelled, WorkerFailed
 from client.coach_service import CoachService
 from client.coaching import Coaching, Service
 from client.desk_model import DeskModel
-from client.diary import Diary, set_begun
+from client.diary import Diary
 from client.doors import (
     AtClock,
     AtDesk,
@@ -66,7 +66,7 @@ from shared.intents import Intent, Leave
 from shared.messages import PORT, Done, HeatFile, OwnHeat, OwnTimes, Refused
 from shared.settings import Settings
 from shared.troubles import why
-from shared.views import View
+from shared.views import View, set_begun
 
 TICK_S = 0.1
 
@@ -275,7 +275,7 @@ class RacktempoApp(App[None]):
         async def keep() -> None:
             trouble = await asyncio.to_thread(self.shelf.keep_heat, told)
             if isinstance(told, OwnHeat):
-                begun = set_begun(told.heat, view)
+                begun = set_begun(told.heat.number, view)
                 source: Source = "drill" if laid else "table"
                 kept = await asyncio.to_thread(self.diary.add, told.heat, source, laid.what if laid else "", begun)
                 trouble = trouble or kept.trouble

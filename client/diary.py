@@ -17,7 +17,6 @@ from shared.heat import SavedHeat
 from shared.real_clock import RealHeat
 from shared.seat_heat import SeatHeat
 from shared.settings import Settings
-from shared.views import View
 
 if TYPE_CHECKING:
     from shared.coach.review import Review
@@ -43,11 +42,6 @@ class Diary:
     add_review: "Callable[[SeatHeat, Review], str]" = lambda heat, review: ""
     whole: Callable[[SeatHeat], SavedHeat | None] = lambda heat: None
     real_tiles: Callable[[Settings, str], Callable[[RealHeat], str]] = lambda settings, set_id: lambda heat: ""
-
-
-def set_begun(heat: SeatHeat, view: View | None) -> int:
-    """Return the number of the first heat of a heat's set, as far as the table has told; its own if it has not."""
-    return min(view.first_heat, heat.number) if view else heat.number
 
 
 def disk_diary(path: Path | None = None, heats: Path | None = None) -> Diary:

@@ -37,7 +37,7 @@ from shared.seat_heat import SeatHeat
 from shared.seats import Direction, Seat
 from shared.steps import STEPS, Step
 from shared.tiles import Tile, name
-from shared.views import ChairView, HeatView, RouteStep, SeatView, View
+from shared.views import ChairView, HeatView, RouteStep, SeatView, View, set_begun
 
 Relation = Literal["left", "across", "right"]
 RELATIONS: dict[Relation, Direction] = {
@@ -177,8 +177,7 @@ class Model:
         """Return the drill that a heat of the running set is; None at a table that is none for drills."""
         if not self.drills:
             return None
-        begun = min(self.view.first_heat, number) if self.view else number
-        return self.drills[(number - begun) % len(self.drills)]
+        return self.drills[(number - set_begun(number, self.view)) % len(self.drills)]
 
     def lost(self, text: str) -> None:
         """The line to the table broke; text says so in words."""

@@ -14,7 +14,7 @@ import threading
 from collections.abc import Callable
 from pathlib import Path
 
-from client.diary import Diary, set_begun
+from client.diary import Diary
 from client.doors import Line
 from client.link import Connected, Heard
 from client.plain_table import AT_ONCE, PlainTable, Reply
@@ -23,7 +23,7 @@ from client.saying import is_terminal, say
 from shared.group_views import GroupView
 from shared.intents import Leave
 from shared.messages import HeatFile, OwnHeat
-from shared.views import View
+from shared.views import View, set_begun
 
 _LONGEST = 10_000
 Lines = asyncio.Queue[str | None]
@@ -105,7 +105,8 @@ class _Session:
         elif kept.is_new and isinstance(told, HeatFile):
             self._say(f"The whole heat is kept as {kept.path}")
         if isinstance(told, OwnHeat):
-            added = await asyncio.to_thread(self._diary.add, told.heat, "table", "", set_begun(told.heat, view))
+            begun = set_begun(told.heat.number, view)
+            added = await asyncio.to_thread(self._diary.add, told.heat, "table", "", begun)
             if added.trouble:
                 self._say(added.trouble)
 

@@ -151,6 +151,11 @@ class View(Record):
         return self.heat_number - len(self.results) + is_counted
 
 
+def set_begun(number: int, view: View | None) -> int:
+    """Return the number of the first heat of a heat's set, as far as the table has told; its own if it has not."""
+    return min(view.first_heat, number) if view else number
+
+
 def heat_view(
     state: State, seat: Seat, number: int, chairs: PerSeat[int], now_ms: int, steps: tuple[StepName, ...]
 ) -> HeatView:
