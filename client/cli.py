@@ -9,15 +9,15 @@ import sys
 from collections.abc import Sequence
 from importlib import import_module
 
-from client.arguments import BadArgument, Parser
-from client.saying import complain, say
+from client.commands.options import BadArgument, Parser
+from client.console import complain, say
 
 COMMANDS = {
     "solo": "play with three bots at once, alone",
     "host": "open a table for others on this network",
     "desk": "run an evening of several tables: seats, starts, standings",
     "join": "sit down at a table that somebody hosts",
-    "browser": "serve a page on which visitors of one table need nothing but a browser",
+    "web": "serve a page on which visitors of one table need nothing but a browser",
     "clock": "time people who have real tiles on a table: the step, its clock, the heats of a set",
     "drill": "deals that disturb, your costliest decisions, or a saved heat from any step",
     "review": "look at a heat again: seconds, losses and luck, step by step",
@@ -28,6 +28,9 @@ COMMANDS = {
     "messages": "print the protocol as JSON Schema",
 }
 """What can be called, in the order in which help lists it; each is a module of client.commands."""
+
+OLD_NAMES = {"browser": "web"}
+"""What a command was called in the version before this one; the old name still works."""
 
 ABOUT = """\
 racktempo: a timed table and a coach for the passing phase of American mahjong.
@@ -50,6 +53,7 @@ def main(argv: Sequence[str] | None = None) -> int:
             return 0
         if first == "--version":
             return _version()
+        first = OLD_NAMES.get(first, first)
         if words and first not in COMMANDS:
             raise BadArgument(f"There is no command {first!r}; racktempo --help lists them all.")
         command = import_module(f"client.commands.{first}")

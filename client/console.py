@@ -2,7 +2,7 @@
 
 Much of it is the text of others: names, cards, files and what they are called, what a host says. A character that could
 act on a terminal, or that the stream cannot take, becomes a sign. No other module prints, the linter sees to that;
-screens draw through client.widgets.canvas, by the same rule. Imports nothing heavy, since every command speaks.
+screens draw through client.tui.widgets.canvas, by the same rule. Imports nothing heavy, since every command speaks.
 """
 
 import sys

@@ -15,17 +15,17 @@ from typing import Literal
 from pydantic import ConfigDict
 
 from server.clock import StallWatch, now_ms
-from server.club import Club
-from server.club_keeper import ClubKeeper
-from server.codes import Guesses, same_code
-from server.keeper import Keeper
-from server.line import HungUp, Line, Wire
-from server.review_process import Reviewer
-from server.seating import Seating
+from server.club.club import Club
+from server.club.keeper import ClubKeeper
+from server.club.review_process import Reviewer
+from server.net.codes import Guesses, same_code
 from server.store import Store, StoredTable
+from server.table.keeper import Keeper
+from server.table.outbox import HungUp, Line, Wire
+from server.table.seating import Seating
 from shared.codec import BadFrame, Codec
-from shared.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Close, Hello
 from shared.records import Record
+from shared.wire.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Close, Hello
 
 log = logging.getLogger("racktempo.gate")
 STALL_APART_MS = 20

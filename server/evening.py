@@ -10,21 +10,21 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from server.admission import Gate
 from server.clock import wall_time
-from server.club import new_club
-from server.club_keeper import ClubKeeper
-from server.club_record import ClubRecord
-from server.codes import make_code
-from server.door import Door, Limits, open_door
-from server.gate import Gate
+from server.club.club import new_club
+from server.club.keeper import ClubKeeper
+from server.club.record import ClubRecord
+from server.club.review_process import Reviewer, ReviewProcess
 from server.host import clear
-from server.review_process import Reviewer, ReviewProcess
+from server.net.codes import make_code
+from server.net.listener import Door, Limits, open_door
 from server.store import Store, default_path
 from shared.cards.play import shipped_text
-from shared.messages import PORT
 from shared.names import clean_name
-from shared.settings import Settings
-from shared.wall import SECRET_BYTES
+from shared.rules.settings import Settings
+from shared.rules.wall import SECRET_BYTES
+from shared.wire.messages import PORT
 
 CLUB_LIMITS = Limits(connections_each=256)
 """Guests may share one address: several windows of one machine, or browsers served by it."""

@@ -15,22 +15,22 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from server.beacon import Announcer
-from server.chairs import TableRecord
+from server.admission import Gate
 from server.clock import wall_time
-from server.codes import make_code
-from server.door import Door, open_door
-from server.gate import Gate
-from server.keeper import Keeper
+from server.net.beacon import Announcer
+from server.net.codes import make_code
+from server.net.listener import Door, open_door
 from server.store import Store, StoredTable, default_path
-from server.table import Table
-from shared.announce import Announcement
+from server.table.chairs import TableRecord
+from server.table.keeper import Keeper
+from server.table.table import Table
 from shared.cards.play import shipped_text
-from shared.drills import Laid
-from shared.messages import PORT
 from shared.names import clean_name
-from shared.settings import Settings
+from shared.rules.drills import Laid
+from shared.rules.settings import Settings
 from shared.troubles import why
+from shared.wire.announce import Announcement
+from shared.wire.messages import PORT
 
 READABLE = "Others on this network can read along; --tls-cert and --tls-key prevent it."
 _FINGERPRINT_DIGITS = 20

@@ -1,20 +1,20 @@
 """A table with real tiles: the shared clock of the people around it, each of whom has a machine of their own.
 
 Synchronous and kept like any table (see seating). No tile is known here, no bot plays and nobody is timed out: the
-rules are those of shared.group_clock, and what there is to store is in the record. A chair whose stand_in is set has
-no bot; the others go on without its person.
+rules are those of shared.clock.group_clock, and what there is to store is in the record. A chair whose stand_in is set
+has no bot; the others go on without its person.
 """
 
 from collections.abc import Callable, Iterable
 
-from server.chairs import EMPTY, Chair, TableRecord, each
-from server.output import Output
-from server.seating import ALL_CHAIRS, Seating
-from shared.events import AnyEvent
-from shared.group_clock import GroupClock
-from shared.group_views import GroupResult, GroupView, PlaceView, Stand
-from shared.heat import SavedHeat
-from shared.intents import (
+from server.table.chairs import EMPTY, Chair, TableRecord, each
+from server.table.output import Output
+from server.table.seating import ALL_CHAIRS, Seating
+from shared.clock.group_clock import GroupClock
+from shared.clock.real_clock import Phase, RealClock, RealHeat, real_tiles_heat
+from shared.rules.events import AnyEvent
+from shared.rules.heat import SavedHeat
+from shared.rules.intents import (
     GoWithout,
     Intent,
     Leave,
@@ -28,10 +28,10 @@ from shared.intents import (
     StepDone,
     TakeBack,
 )
-from shared.messages import Command, OwnTimes
-from shared.real_clock import Phase, RealClock, RealHeat, real_tiles_heat
-from shared.refusals import Refusal
-from shared.steps import StepName
+from shared.rules.refusals import Refusal
+from shared.rules.steps import StepName
+from shared.wire.group_views import GroupResult, GroupView, PlaceView, Stand
+from shared.wire.messages import Command, OwnTimes
 
 _PHASES: dict[Phase, str] = {"ready": "seating", "step": "heat", "set-up": "between", "over": "over"}
 """What the record calls the phases of the clock."""

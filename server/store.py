@@ -16,11 +16,11 @@ from typing import Self
 
 import platformdirs
 
-from server.chairs import TableRecord
-from server.club_record import ClubRecord, SeatReview
+from server.club.record import ClubRecord, SeatReview
+from server.table.chairs import TableRecord
 from shared.codec import BadFrame, Codec
-from shared.events import AnyEvent, Event
-from shared.heat import HEAT, SavedHeat
+from shared.rules.events import AnyEvent, Event
+from shared.rules.heat import HEAT, SavedHeat
 from shared.troubles import why
 
 SCHEMA = 3

@@ -5,21 +5,21 @@ from collections import defaultdict
 from collections.abc import Callable
 from itertools import count
 
-from server.chairs import Chair, hash_token
-from server.club import Club, new_club
-from server.club_record import ClubRecord, SeatKey, SeatReview
-from server.club_seating import ClubOutput
-from server.club_show import club_view
-from server.club_table import ClubTable
-from server.output import Joined, Output
-from shared.club_views import ClubRole, ClubView
-from shared.desk_intents import DeskIntent, OpenTable
-from shared.intents import Intent, Ready
-from shared.messages import TO_CLIENT, Command, DeskCommand, Done, HeatFile, OwnHeat, Refused
-from shared.seat_heat import SeatHeat
-from shared.settings import Settings
-from shared.standings import Reviewed
-from shared.views import View
+from server.club.club import Club, new_club
+from server.club.record import ClubRecord, SeatKey, SeatReview
+from server.club.seating import ClubOutput
+from server.club.show import club_view
+from server.club.table import ClubTable
+from server.table.chairs import Chair, hash_token
+from server.table.output import Joined, Output
+from shared.measures.standings import Reviewed
+from shared.rules.intents import Intent, Ready
+from shared.rules.seat_heat import SeatHeat
+from shared.rules.settings import Settings
+from shared.wire.club_views import ClubRole, ClubView
+from shared.wire.desk_intents import DeskIntent, OpenTable
+from shared.wire.messages import TO_CLIENT, Command, DeskCommand, Done, HeatFile, OwnHeat, Refused
+from shared.wire.views import View
 from tests.server.players import answer_to, owes
 
 DESK = b"desk"

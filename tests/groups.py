@@ -6,16 +6,16 @@ from contextlib import asynccontextmanager
 from itertools import count
 from pathlib import Path
 
-from server.chairs import TableRecord
-from server.door import Door, open_door
-from server.gate import Gate
-from server.group_table import GroupTable
-from server.output import Joined, Output, Rejected
+from server.admission import Gate
+from server.net.listener import Door, open_door
+from server.shared_clock import GroupTable
 from server.store import RECORD, Store
-from shared.group_views import GroupView, PlaceView
-from shared.intents import Intent, Ready, StepDone
-from shared.messages import Close, Command, Done, OwnTimes, Refused
-from shared.settings import Settings
+from server.table.chairs import TableRecord
+from server.table.output import Joined, Output, Rejected
+from shared.rules.intents import Intent, Ready, StepDone
+from shared.rules.settings import Settings
+from shared.wire.group_views import GroupView, PlaceView
+from shared.wire.messages import Close, Command, Done, OwnTimes, Refused
 from tests.server.players import CODE, counted_bytes
 
 TWO_MINUTES = Settings(level_ms=120_000, heats=2)

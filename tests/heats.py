@@ -5,18 +5,18 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import TypeVar
 
-from shared.charleston import decide, give_count, next_deadline_ms, open_heat, pause, resume, tick
-from shared.events import AnyEvent, By, DeadlinesMoved, Dealt, Offered, Passed, Planned, StepBegan, Voted
-from shared.heat import SavedHeat, dice_of, sealed
-from shared.intents import Offer, Pass, Plan, SeatIntent, Vote
-from shared.pace import Clock
-from shared.refusals import Refusal
-from shared.seats import SEATS, PerSeat, Seat
-from shared.settings import Settings
-from shared.state import Answer, DoneStep, Draft, State, evolve, own_tiles, replay
-from shared.steps import STEPS, StepName
-from shared.tiles import JOKER, Rack, full_set, parse_tiles
-from shared.wall import commitment, wall_key
+from shared.rules.charleston import decide, give_count, next_deadline_ms, open_heat, pause, resume, tick
+from shared.rules.events import AnyEvent, By, DeadlinesMoved, Dealt, Offered, Passed, Planned, StepBegan, Voted
+from shared.rules.heat import SavedHeat, dice_of, sealed
+from shared.rules.intents import Offer, Pass, Plan, SeatIntent, Vote
+from shared.rules.pace import Clock
+from shared.rules.refusals import Refusal
+from shared.rules.seats import SEATS, PerSeat, Seat
+from shared.rules.settings import Settings
+from shared.rules.state import Answer, DoneStep, Draft, State, evolve, own_tiles, replay
+from shared.rules.steps import STEPS, StepName
+from shared.rules.tiles import JOKER, Rack, full_set, parse_tiles
+from shared.rules.wall import commitment, wall_key
 
 T = TypeVar("T")
 EAST, SOUTH, WEST, NORTH = SEATS

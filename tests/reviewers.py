@@ -3,9 +3,9 @@
 import asyncio
 from collections.abc import Callable, Iterable
 
-from server.review_process import ReviewerEnded
-from shared.seat_heat import SeatHeat
-from shared.standings import Reviewed
+from server.club.review_process import ReviewerEnded
+from shared.measures.standings import Reviewed
+from shared.rules.seat_heat import SeatHeat
 
 
 def by_name(heat: SeatHeat) -> Reviewed:

@@ -5,20 +5,20 @@ from collections import defaultdict
 from collections.abc import Callable
 from typing import Any
 
-from server import bots
-from server.chairs import TableRecord
-from server.coaches import Think
-from server.output import Joined, Output, Rejected
-from server.table import Table
-from shared.events import AnyEvent
-from shared.heat import SavedHeat
-from shared.intents import Intent, Ready, SeatIntent
-from shared.messages import Close, Command, Done, HeatFile, OwnHeat, Refused
-from shared.refusals import RefusalCode
-from shared.settings import Settings
-from shared.tiles import Rack
-from shared.views import HeatView, View
-from shared.wall import Stream
+from server.table import bots
+from server.table.chairs import TableRecord
+from server.table.coaches import Think
+from server.table.output import Joined, Output, Rejected
+from server.table.table import Table
+from shared.rules.events import AnyEvent
+from shared.rules.heat import SavedHeat
+from shared.rules.intents import Intent, Ready, SeatIntent
+from shared.rules.refusals import RefusalCode
+from shared.rules.settings import Settings
+from shared.rules.tiles import Rack
+from shared.rules.wall import Stream
+from shared.wire.messages import Close, Command, Done, HeatFile, OwnHeat, Refused
+from shared.wire.views import HeatView, View
 
 QUICK = Settings(level_ms=100_000, bot_pace="quick")
 Choose = Callable[[HeatView, Stream], SeatIntent]

@@ -8,7 +8,7 @@ import json
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from server.addresses import is_own_host
+from server.net.addresses import is_own_host
 
 WIDEST, HIGHEST = 400, 150
 """Columns and rows that a visitor's screen may have: what is drawn for it takes memory on the host's machine."""

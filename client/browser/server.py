@@ -1,8 +1,9 @@
 """The page on which a browser shows the full screen: a small web server for the visitors of one table.
 
-Every visitor gets a process of its own (client.visit) with a temporary folder that goes when they go; textual-serve
-carries the screen between it and the browser. The one module that imports textual_serve and aiohttp, which come with
-the extra "web". Answers its own page and nobody else's, hands out no file of the host's, and needs no internet.
+Every visitor gets a process of its own (client.browser.visitor) with a temporary folder that goes when they go;
+textual-serve carries the screen between it and the browser. The one module that imports textual_serve and aiohttp,
+which come with the extra "web". Answers its own page and nobody else's, hands out no file of the host's, and needs no
+internet.
 """
 
 import asyncio
@@ -25,11 +26,20 @@ from aiohttp import web
 from textual_serve.app_service import AppService
 from textual_serve.download_manager import DownloadManager
 
-from client.address import read_address
-from client.page_rules import Focused, Message, Resized, Typed, fitting_texts, is_from_our_page, is_ours, read_message
-from client.saying import say
-from client.visit import write_told
-from server.addresses import own_addresses, with_port
+from client.browser.limits import (
+    Focused,
+    Message,
+    Resized,
+    Typed,
+    fitting_texts,
+    is_from_our_page,
+    is_ours,
+    read_message,
+)
+from client.browser.visitor import write_told
+from client.connection.address import read_address
+from client.console import say
+from server.net.addresses import own_addresses, with_port
 from shared.troubles import why
 
 VISITORS_MOST = 12
@@ -69,8 +79,8 @@ class CannotServe(Exception):
 
 def visit_program(folder: Path) -> Sequence[str]:
     """Return the command of a visit. Modules are found where ours lie and never in the folder we happen to be in."""
-    root = str(Path(__file__).parents[1])
-    start = f"import sys; sys.path.append({root!r}); from client.visit import main; main()"
+    root = str(Path(__file__).parents[2])
+    start = f"import sys; sys.path.append({root!r}); from client.browser.visitor import main; main()"
     return (sys.executable, "-P", "-c", start, str(folder))
 
 
@@ -251,7 +261,7 @@ def _refused(text: str) -> web.StreamResponse:
 
 def _files() -> dict[str, tuple[bytes, str]]:
     """Return everything that is served: by path the bytes and their kind."""
-    own, theirs = Path(__file__).with_name("page_files"), Path(textual_serve.__file__).with_name("static")
+    own, theirs = Path(__file__).with_name("files"), Path(textual_serve.__file__).with_name("static")
     script, style = "text/javascript", "text/css"
     return {
         "/": ((own / "page.html").read_bytes(), "text/html"),

@@ -1,4 +1,4 @@
-"""One visitor's screen for a browser: the join form of one table, and that table. Run by client.page, a process each.
+"""One visitor's screen for a browser: the join form of one table, and that table. client.browser.server runs one each.
 
 The visitor is a stranger and this is the host's machine: nothing of the host's is read, nothing is kept, no table is
 opened here, and no screen but those of the one table can be reached. What the visitor has is a secret of their browser,
@@ -18,8 +18,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from client.app import RacktempoApp
-    from client.doors import Opened
+    from client.tui.app import RacktempoApp
+    from client.tui.ports import Opened
 
 TOLD = "visit.json"
 """The file in the visitor's folder that says where the table is and what the browser's secret is."""
@@ -48,12 +48,12 @@ def main() -> None:
 
 def visitor_app(address: str, secret: bytes) -> "RacktempoApp":
     """Return the full screen with one door, to the table at an address, and with nothing on its shelf."""
-    from client.address import read_address
-    from client.app import RacktempoApp
-    from client.diary import Diary
-    from client.doors import AtVisit, Doors, Opened, Shelf
-    from client.link import Link
-    from client.tokens import derived_token
+    from client.connection.address import read_address
+    from client.connection.link import Link
+    from client.connection.seat_tokens import derived_token
+    from client.storage.journal import Diary
+    from client.tui.app import RacktempoApp
+    from client.tui.ports import AtVisit, Doors, Opened, Shelf
 
     where = read_address(address)
 

@@ -3,7 +3,7 @@
 Each takes and returns values that can be pickled, and reads no file. One that yields gives its answer bit by bit.
 """
 
-from client.hint import Asked
+from client.models.hint import Asked
 from shared.coach.coach import Coach, coach_of
 from shared.coach.disturbing import Disturbing, disturbing
 from shared.coach.heats import review_heat as review_heat
@@ -11,9 +11,9 @@ from shared.coach.heats import to_review as to_review
 from shared.coach.passes import Position
 from shared.coach.review import Compared, compare, seed_of
 from shared.coach.seen import position_seen
-from shared.drills import Laid
-from shared.settings import Settings
-from shared.tiles import Rack
+from shared.rules.drills import Laid
+from shared.rules.settings import Settings
+from shared.rules.tiles import Rack
 
 
 def compare_pass(card: str, position: Position, tiles: Rack, blind: int, seed: int = 1) -> Compared:

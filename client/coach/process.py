@@ -16,8 +16,8 @@ from collections.abc import AsyncGenerator, Callable, Iterator
 from contextlib import aclosing
 from typing import Any, TypeVar, cast
 
-from client import coach_worker
-from client.coach_worker import LENGTH_BYTES, pack
+from client.coach import worker as coach_worker
+from client.coach.worker import LENGTH_BYTES, pack
 from shared.troubles import why
 
 A = TypeVar("A")
@@ -28,7 +28,7 @@ class CoachFailed(ValueError):
 
 
 class CoachService:
-    """Answers jobs of client.coach_jobs. Close it, or use it as an async context manager."""
+    """Answers jobs of client.coach.jobs. Close it, or use it as an async context manager."""
 
     def __init__(self) -> None:
         """Start nothing yet."""

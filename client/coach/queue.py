@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from importlib import import_module
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
-from client.diary import Diary
-from client.hint import Asked
-from shared.drills import Laid
-from shared.seat_heat import SeatHeat
-from shared.settings import Settings
-from shared.tiles import Rack
+from client.models.hint import Asked
+from client.storage.journal import Diary
+from shared.rules.drills import Laid
+from shared.rules.seat_heat import SeatHeat
+from shared.rules.settings import Settings
+from shared.rules.tiles import Rack
 
 if TYPE_CHECKING:
     from shared.coach.passes import Position
@@ -26,7 +26,7 @@ A = TypeVar("A")
 
 
 class Service(Protocol):
-    """What answers jobs of client.coach_jobs; client.coach_service has the real one."""
+    """What answers jobs of client.coach.jobs; client.coach.process has the real one."""
 
     def each(self, job: Callable[..., Iterator[A]], *given: object) -> AsyncGenerator[A, None]:
         """Yield the answers of a job as they come."""
@@ -158,4 +158,4 @@ def _key(heat: SeatHeat) -> tuple[str, int, str]:
 
 
 async def _jobs() -> Any:
-    return await asyncio.to_thread(import_module, "client.coach_jobs")
+    return await asyncio.to_thread(import_module, "client.coach.jobs")

@@ -2,8 +2,8 @@
 
 import argparse
 
-from client.arguments import BadArgument
-from client.saying import complain, say
+from client.commands.options import BadArgument
+from client.console import complain, say
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -16,7 +16,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Check or show."""
-    from client.cards import PRACTICE, BadCard, find_card
+    from client.storage.card_files import PRACTICE, BadCard, find_card
     from shared.cards import expand, show
 
     if args.what == "check" and not args.card:

@@ -4,11 +4,11 @@ import argparse
 from functools import partial
 from typing import TYPE_CHECKING
 
-from client.arguments import BadArgument, Hosting, add_hosting, hosting_of, settings_of, yes
-from client.saying import complain
+from client.commands.options import BadArgument, Hosting, add_hosting, hosting_of, settings_of, yes
+from client.console import complain
 
 if TYPE_CHECKING:
-    from shared.settings import Settings
+    from shared.rules.settings import Settings
 
 _ONLY_TOGETHER = ("name", "port", "resume", "fresh", "tls_cert")
 
@@ -33,8 +33,8 @@ def run(args: argparse.Namespace) -> int:
     if alone:
         raise BadArgument(f"--{alone[0].replace('_', '-')} goes with --together.")
     if not args.together:
-        from client.commands.screen import show
-        from client.doors import AtClock
+        from client.tui.ports import AtClock
+        from client.tui.run import show
 
         return show(AtClock(settings, args.bell), "")
     try:
@@ -45,9 +45,9 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _together(hosting: Hosting, settings: "Settings", name: str, bell: bool) -> int:
-    from client.commands.screen import show
-    from client.doors import AtClock
-    from client.solo import clocks_path, left_unfinished, open_together
+    from client.hosting.table import clocks_path, left_unfinished, open_together
+    from client.tui.ports import AtClock
+    from client.tui.run import show
 
     go_on = hosting.go_on
     if go_on == "ask" and (left := left_unfinished(clocks_path())):

@@ -5,12 +5,21 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from client.address import BadAddress, read_address
-from client.arguments import BadArgument, Hosting, add_hosting, add_settings, card_of, hosting_of, settings_of, yes
-from client.saying import complain, say
+from client.commands.options import (
+    BadArgument,
+    Hosting,
+    add_hosting,
+    add_settings,
+    card_of,
+    hosting_of,
+    settings_of,
+    yes,
+)
+from client.connection.address import BadAddress, read_address
+from client.console import complain, say
 
 if TYPE_CHECKING:
-    from client.plan import Plan
+    from client.hosting.evening_plan import Plan
 
 _MOST = 60
 _LONGEST_PLAN = 64 * 1024
@@ -48,7 +57,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _headless(args: argparse.Namespace, hosting: Hosting) -> int:
-    from client.desk_house import UnfinishedEvening, run_plan
+    from client.hosting.evening import UnfinishedEvening, run_plan
 
     plan = _plan_in(args.headless)
     try:
@@ -66,8 +75,8 @@ def _headless(args: argparse.Namespace, hosting: Hosting) -> int:
 
 
 def _plan_in(path: Path) -> "Plan":
-    from client.files import read_at_most
-    from client.plan import read_plan
+    from client.hosting.evening_plan import read_plan
+    from client.storage.files import read_at_most
     from shared.troubles import why
 
     try:
@@ -84,14 +93,14 @@ def _plan_in(path: Path) -> "Plan":
 def _with_screen(args: argparse.Namespace, hosting: Hosting) -> int:
     from functools import partial
 
-    from client.commands.screen import show
-    from client.doors import AtDesk
+    from client.tui.ports import AtDesk
+    from client.tui.run import show
 
     if args.at:
-        from client.joining import open_far_desk
+        from client.connection.join import open_far_desk
 
         return show(AtDesk(partial(open_far_desk, args.at, args.code)), "")
-    from client.desk_house import left_unfinished, open_desk
+    from client.hosting.evening import left_unfinished, open_desk
 
     settings = settings_of(args)
     if args.same_deal:

@@ -4,12 +4,12 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from client.arguments import BadArgument, card_of, settings_of
-from client.saying import complain
+from client.commands.options import BadArgument, card_of, settings_of
+from client.console import complain
 
 if TYPE_CHECKING:
-    from shared.drills import Laid
-    from shared.steps import StepName
+    from shared.rules.drills import Laid
+    from shared.rules.steps import StepName
 
 KINDS = ("rival", "dragons", "flowers")
 COSTLIEST = "costliest"
@@ -34,8 +34,8 @@ def run(args: argparse.Namespace) -> int:
     if isinstance(found, str):
         complain(found)
         return 1
-    from client.commands.screen import show
-    from client.doors import AtDrill
+    from client.tui.ports import AtDrill
+    from client.tui.run import show
 
     return show(AtDrill(*found), args.name)
 
@@ -44,8 +44,8 @@ def _laid(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
     if args.what in KINDS:
         return _disturbing(args)
     if args.what == COSTLIEST:
-        from client.diary import disk_diary
-        from client.drilling import lay_costliest
+        from client.storage.costliest import lay_costliest
+        from client.storage.journal import disk_diary
 
         diary = disk_diary()
         return lay_costliest(diary.read(), diary.whole)
@@ -55,9 +55,9 @@ def _laid(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
 def _disturbing(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
     from secrets import token_bytes
 
-    from client.coach_jobs import lay_drill
+    from client.coach.jobs import lay_drill
     from shared.cards.play import shipped_text
-    from shared.wall import seeded_secret
+    from shared.rules.wall import seeded_secret
 
     settings, card = settings_of(args), card_of(args) or shipped_text()
     key = token_bytes(32) if settings.seed is None else seeded_secret(settings.seed, 1)
@@ -68,9 +68,9 @@ def _disturbing(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str
 
 
 def _replay(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
-    from client.verify import read_heat
-    from shared.drills import Laid, replay_from
-    from shared.heat import seat_of
+    from client.storage.verify import read_heat
+    from shared.rules.drills import Laid, replay_from
+    from shared.rules.heat import seat_of
 
     path = Path(args.what)
     heat = read_heat(path)
@@ -85,7 +85,7 @@ def _replay(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
 
 
 def _step(text: str | None) -> "StepName":
-    from shared.steps import STEP_NAMES
+    from shared.rules.steps import STEP_NAMES
 
     wanted = " ".join((text or STEP_NAMES[0]).lower().replace("-", " ").split())
     step = next((name for name in STEP_NAMES if name == wanted), None)

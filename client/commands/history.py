@@ -5,11 +5,11 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from client.arguments import BadArgument
-from client.saying import ask, complain, is_terminal, say
+from client.commands.options import BadArgument
+from client.console import ask, complain, is_terminal, say
 
 if TYPE_CHECKING:
-    from client.history import History
+    from client.storage.history_db import History
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -25,7 +25,7 @@ def run(args: argparse.Namespace) -> int:
     """Do what was asked with the player's history."""
     if args.yes and not args.delete:
         raise BadArgument("--yes goes with --delete.")
-    from client.history import History, HistoryFault, history_path
+    from client.storage.history_db import History, HistoryFault, history_path
 
     try:
         history = History(history_path())
@@ -44,8 +44,8 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _tell(history: "History", args: argparse.Namespace) -> int:
-    from client.history_report import history_report
-    from client.history_text import heats_csv, report_json, report_lines
+    from client.reports.history import heats_csv, report_json, report_lines
+    from client.reports.history_stats import history_report
 
     read = history.read()
     if args.csv:
@@ -57,7 +57,7 @@ def _tell(history: "History", args: argparse.Namespace) -> int:
 
 
 def _write_csv(where: str, text: str) -> int:
-    from client.files import write_whole
+    from client.storage.files import write_whole
     from shared.troubles import why
 
     if where == "-":

@@ -9,7 +9,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Show the home screen."""
-    from client.commands.screen import show
-    from client.doors import AtHome
+    from client.tui.ports import AtHome
+    from client.tui.run import show
 
     return show(AtHome(), "")

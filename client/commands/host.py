@@ -4,11 +4,11 @@ import argparse
 from functools import partial
 from typing import TYPE_CHECKING
 
-from client.arguments import Hosting, add_hosting, add_settings, card_of, hosting_of, settings_of, yes
-from client.saying import complain
+from client.commands.options import Hosting, add_hosting, add_settings, card_of, hosting_of, settings_of, yes
+from client.console import complain
 
 if TYPE_CHECKING:
-    from shared.settings import Settings
+    from shared.rules.settings import Settings
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -24,7 +24,7 @@ def run(args: argparse.Namespace) -> int:
     hosting, settings, card = hosting_of(args), settings_of(args), card_of(args)
     try:
         if args.headless:
-            from client.solo import host_headless
+            from client.hosting.table import host_headless
 
             return host_headless(settings, args.name, hosting.port, hosting.go_on, hosting.tls, card)
         return _with_screen(hosting, settings, card, args.name)
@@ -34,9 +34,9 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _with_screen(hosting: Hosting, settings: "Settings", card: str, name: str) -> int:
-    from client.commands.screen import show
-    from client.doors import AtHost, AtSolo
-    from client.solo import left_unfinished, open_host
+    from client.hosting.table import left_unfinished, open_host
+    from client.tui.ports import AtHost, AtSolo
+    from client.tui.run import show
 
     go_on = hosting.go_on
     left = left_unfinished()

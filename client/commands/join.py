@@ -2,8 +2,8 @@
 
 import argparse
 
-from client.address import BadAddress, read_address
-from client.arguments import BadArgument
+from client.commands.options import BadArgument
+from client.connection.address import BadAddress, read_address
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -22,15 +22,15 @@ def run(args: argparse.Namespace) -> int:
         except BadAddress as error:
             raise BadArgument(str(error)) from error
     if not args.plain:
-        from client.commands.screen import show
-        from client.doors import AtJoin
+        from client.tui.ports import AtJoin
+        from client.tui.run import show
 
         return show(AtJoin(args.address or "", args.code or ""), args.name or "")
     needed = {"ADDRESS": args.address, "--name": args.name, "--code": args.code}
     missing = [word for word, given in needed.items() if not given]
     if missing:
         raise BadArgument(f"racktempo join --plain needs {', '.join(missing)}.")
-    from client.commands.plainly import play_plainly
-    from client.joining import open_join
+    from client.connection.join import open_join
+    from client.plain.run import play_plainly
 
     return play_plainly(open_join(args.address, args.name, args.code), None)

@@ -3,8 +3,8 @@
 import argparse
 import json
 
-from client.saying import say
-from shared.messages import schemas
+from client.console import say
+from shared.wire.messages import schemas
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NoReturn
 
-from client.saying import ask
+from client.console import ask
 
 if TYPE_CHECKING:
-    from shared.settings import Settings
+    from shared.rules.settings import Settings
 
 
 class BadArgument(Exception):
@@ -67,7 +67,7 @@ def add_settings(parser: argparse.ArgumentParser) -> None:
 
 def add_hosting(parser: argparse.ArgumentParser, what: str) -> None:
     """Add the options of everything that others on the network can join; what is its name."""
-    from shared.messages import PORT
+    from shared.wire.messages import PORT
 
     parser.add_argument("--port", metavar="PORT", help=f"the port to open, {PORT} if not named")
     parser.add_argument("--resume", action="store_true", help=f"go on with the {what} that was left unfinished")
@@ -82,8 +82,8 @@ def hosting_of(args: argparse.Namespace) -> Hosting:
     Raises:
         BadArgument: they cannot be, or not together.
     """
-    from client.address import BadAddress, read_port
-    from shared.messages import PORT
+    from client.connection.address import BadAddress, read_port
+    from shared.wire.messages import PORT
 
     try:
         port = PORT if args.port is None else read_port(args.port)
@@ -103,7 +103,7 @@ def settings_of(args: argparse.Namespace) -> "Settings":
     Raises:
         BadArgument: one of them cannot be.
     """
-    from shared.settings import Settings, read_settings
+    from shared.rules.settings import Settings, read_settings
     from shared.times import read_time_ms
 
     values: dict[str, Any] = _preset(args.preset) if args.preset else {}
@@ -130,7 +130,7 @@ def card_of(args: argparse.Namespace) -> str:
     Raises:
         BadArgument: everything that is wrong with it.
     """
-    from client.cards import BadCard, table_card
+    from client.storage.card_files import BadCard, table_card
 
     try:
         return table_card(args.card)
@@ -150,7 +150,7 @@ def yes(question: str) -> bool:
 
 
 def _preset(name: str) -> dict[str, Any]:
-    from client.presets import BadPreset, preset_path, presets_folder, read_preset
+    from client.storage.presets import BadPreset, preset_path, presets_folder, read_preset
 
     try:
         path = preset_path(presets_folder(), name)

@@ -4,11 +4,11 @@ import argparse
 import re
 from typing import TYPE_CHECKING
 
-from client.arguments import BadArgument
-from client.saying import complain, say
+from client.commands.options import BadArgument
+from client.console import complain, say
 
 if TYPE_CHECKING:
-    from shared.steps import StepName
+    from shared.rules.steps import StepName
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -26,11 +26,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Read the rack."""
-    from client.cards import PRACTICE, BadCard, find_card
+    from client.storage.card_files import PRACTICE, BadCard, find_card
     from shared.coach.coach import Coach
     from shared.coach.engine import Engine
     from shared.coach.reading import position_read, read_rack
-    from shared.tiles import TileError, parse_tiles
+    from shared.rules.tiles import TileError, parse_tiles
 
     try:
         rack, passed = parse_tiles(" ".join(args.rack)), parse_tiles(args.passed)
@@ -45,7 +45,7 @@ def run(args: argparse.Namespace) -> int:
     except BadCard as bad:
         complain(*bad.faults)
         return 2
-    from client.reading_text import reading_json, reading_lines
+    from client.reports.rack import reading_json, reading_lines
 
     coach = Coach(found.card, Engine.of_card(found.card))
     reading = read_rack(coach, position, step, explained=0 if args.json else top)
@@ -54,7 +54,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _step(text: str | None) -> "StepName | None":
-    from shared.steps import STEP_NAMES, STEPS
+    from shared.rules.steps import STEP_NAMES, STEPS
 
     if text is None:
         return None

@@ -4,13 +4,13 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from client.arguments import BadArgument
-from client.saying import complain, say, show_progress
+from client.commands.options import BadArgument
+from client.console import complain, say, show_progress
 
 if TYPE_CHECKING:
     from shared.coach.heats import ToReview
     from shared.coach.review import Review
-    from shared.seat_heat import SeatHeat
+    from shared.rules.seat_heat import SeatHeat
 
 WINDS = ("east", "south", "west", "north")
 
@@ -29,9 +29,9 @@ def run(args: argparse.Namespace) -> int:
         raise BadArgument("racktempo review needs FILE or --last; see racktempo review --help.")
     if args.last and args.seat:
         raise BadArgument("--seat goes with FILE: your history has your own seat only.")
-    from client.diary import disk_diary
-    from client.history import HistoryFault
-    from client.review_text import review_json, review_lines
+    from client.reports.review import review_json, review_lines
+    from client.storage.history_db import HistoryFault
+    from client.storage.journal import disk_diary
     from shared.coach.heats import NoReview, to_review
 
     try:
@@ -48,15 +48,15 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _in_file(path: Path, seat: str | None) -> "SeatHeat":
-    from client.reviewing import heat_in_file
-    from shared.seats import Seat
+    from client.storage.reviews import heat_in_file
+    from shared.rules.seats import Seat
 
     return heat_in_file(path, Seat(WINDS.index(seat)) if seat else None)
 
 
 def _last() -> "SeatHeat":
-    from client.history import History, history_path
-    from client.reviewing import last_heat
+    from client.storage.history_db import History, history_path
+    from client.storage.reviews import last_heat
 
     history = History(history_path())
     try:

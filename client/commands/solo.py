@@ -6,11 +6,11 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from client.arguments import BadArgument, add_settings, card_of, settings_of
-from client.saying import complain, say
+from client.commands.options import BadArgument, add_settings, card_of, settings_of
+from client.console import complain, say
 
 if TYPE_CHECKING:
-    from shared.settings import Settings
+    from shared.rules.settings import Settings
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -33,21 +33,21 @@ def run(args: argparse.Namespace) -> int:
     if args.autoplay:
         return _autoplay(args, settings, card)
     if args.plain:
-        from client.commands.plainly import play_plainly
-        from client.solo import open_solo
+        from client.hosting.table import open_solo
+        from client.plain.run import play_plainly
 
         return play_plainly(open_solo(settings, args.name, card=card), args.save, begins=True)
-    from client.commands.screen import show
-    from client.doors import AtSolo
-    from client.solo import open_solo
+    from client.hosting.table import open_solo
+    from client.tui.ports import AtSolo
+    from client.tui.run import show
 
     return show(AtSolo(settings), args.name, folder=args.save, solo=partial(open_solo, card=card))
 
 
 def _autoplay(args: argparse.Namespace, settings: "Settings", card: str) -> int:
-    from client.autoplay import set_as_json, set_as_text
-    from client.saved import keep_heat
-    from client.solo import play_bots
+    from client.hosting.table import play_bots
+    from client.reports.bot_set import set_as_json, set_as_text
+    from client.storage.heat_files import keep_heat
 
     heats = play_bots(settings, card=card)
     say(*(set_as_json if args.json else set_as_text)(settings, heats).splitlines())

@@ -3,8 +3,8 @@
 import argparse
 from pathlib import Path
 
-from client.saying import say
-from client.verify import verify
+from client.console import say
+from client.storage.verify import verify
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

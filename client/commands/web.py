@@ -1,14 +1,14 @@
-"""racktempo browser: a page on which visitors sit down at a table with nothing but a browser."""
+"""racktempo web: a page on which visitors sit down at a table with nothing but a browser."""
 
 import argparse
 
-from client.address import BadAddress, read_address, read_port
-from client.arguments import BadArgument
-from client.saying import say
-from shared.messages import PORT
+from client.commands.options import BadArgument
+from client.connection.address import BadAddress, read_address, read_port
+from client.console import say
+from shared.wire.messages import PORT
 
 PAGE_PORT = 15280
-NOT_INSTALLED = "racktempo browser needs the extra web: python -m pip install '.[web]' installs it."
+NOT_INSTALLED = "racktempo web needs the extra web: python -m pip install '.[web]' installs it."
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -37,7 +37,7 @@ def run(args: argparse.Namespace) -> int:
     except BadAddress as error:
         raise BadArgument(str(error)) from error
     try:
-        from client.page import serve
+        from client.browser.server import serve
     except ModuleNotFoundError as error:
         if error.name not in ("textual_serve", "aiohttp"):
             raise

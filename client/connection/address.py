@@ -7,7 +7,7 @@ import ipaddress
 import re
 from dataclasses import dataclass
 
-from shared.messages import PORT
+from shared.wire.messages import PORT
 
 _HOST = re.compile(r"[^\s/?#@\[\]\\]+")
 

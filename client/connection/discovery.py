@@ -1,7 +1,7 @@
 """Listens for the tables of the local network (DNS-SD), if the extra "lan" is installed.
 
 Shows the whole list whenever it changes. Never a reason to stop: trouble is one sentence beside the list, and a
-typed address does the same. What strangers announce is read and cleaned by shared.announce.
+typed address does the same. What strangers announce is read and cleaned by shared.wire.announce.
 """
 
 import asyncio
@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from shared.announce import SERVICE, Found, read_found
+from shared.wire.announce import SERVICE, Found, read_found
 
 if TYPE_CHECKING:
     from zeroconf import ServiceStateChange, Zeroconf

@@ -3,11 +3,11 @@
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
-from client.address import read_address
-from client.doors import Opened
-from client.files import state_folder
-from client.link import Link
-from client.tokens import fresh_token, recall, remember, token_path
+from client.connection.address import read_address
+from client.connection.link import Link
+from client.connection.seat_tokens import fresh_token, recall, remember, token_path
+from client.storage.files import state_folder
+from client.tui.ports import Opened
 
 
 @asynccontextmanager

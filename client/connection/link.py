@@ -17,11 +17,13 @@ from dataclasses import dataclass
 from websockets.asyncio.client import ClientConnection, connect
 from websockets.exceptions import ConnectionClosed, InvalidStatus, WebSocketException
 
-from client.address import Address
+from client.connection.address import Address
 from shared.codec import BadFrame
-from shared.desk_intents import DeskIntent, DeskOrder
-from shared.intents import Arrange, Intent, Lift
-from shared.messages import (
+from shared.names import clean_name
+from shared.rules.intents import Arrange, Intent, Lift
+from shared.troubles import why
+from shared.wire.desk_intents import DeskIntent, DeskOrder
+from shared.wire.messages import (
     PROTOCOL,
     TO_CLIENT,
     TO_SERVER,
@@ -37,8 +39,6 @@ from shared.messages import (
     Role,
     Welcome,
 )
-from shared.names import clean_name
-from shared.troubles import why
 
 DELAYS_MS = (100, 200, 400, 800, 1_000)
 """How long to wait before each try to come back; the last one again and again."""

@@ -9,8 +9,8 @@ import hmac
 import secrets
 from pathlib import Path
 
-from client.address import Address
-from client.files import write_whole
+from client.connection.address import Address
+from client.storage.files import write_whole
 
 _TOKEN_BYTES = 16
 

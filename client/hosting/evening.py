@@ -1,7 +1,7 @@
 """An evening of several tables inside the desk's own process, with a screen or run by a plan.
 
-Besides client.solo the one module of the client that opens what the server has: the door, and all that the desk
-sees and asks goes over a line like anybody's.
+Besides client.hosting.table the one module of the client that opens what the server has: the listener, and all that
+the desk sees and asks goes over a line like anybody's.
 """
 
 import asyncio
@@ -12,17 +12,16 @@ from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import asynccontextmanager
 from pathlib import Path
 
-from client.address import Address
-from client.doors import Opened
-from client.evening_files import write_evening
-from client.files import state_folder
-from client.link import Ended, Heard, Link
-from client.plan import Plan, Progress, next_order
-from client.saying import log_to_standard_error
-from client.tokens import fresh_token, recall, remember, token_path
-from server.beacon import Announcer
+from client.connection.address import Address
+from client.connection.link import Ended, Heard, Link
+from client.connection.seat_tokens import fresh_token, recall, remember, token_path
+from client.console import log_to_standard_error
+from client.hosting.evening_plan import Plan, Progress, next_order
+from client.reports.evening_files import write_evening
+from client.storage.files import state_folder
+from client.tui.ports import Opened
 from server.clock import spare_pauses
-from server.door import CannotOpen
+from server.club.review_process import Reviewer
 from server.evening import (
     HostedClub,
     clear_club,
@@ -34,14 +33,15 @@ from server.evening import (
 )
 from server.host import GoOn as GoOn
 from server.host import privacy, tls_context
-from server.interfaces import typed_addresses
-from server.review_process import Reviewer
+from server.net.beacon import Announcer
+from server.net.interfaces import typed_addresses
+from server.net.listener import CannotOpen
 from server.store import Store, StoreFault
-from shared.announce import Announcement
-from shared.club_views import ClubView, Evening
-from shared.messages import PORT, Refused
-from shared.settings import Settings
-from shared.standings import Played
+from shared.measures.standings import Played
+from shared.rules.settings import Settings
+from shared.wire.announce import Announcement
+from shared.wire.club_views import ClubView, Evening
+from shared.wire.messages import PORT, Refused
 
 Tls = tuple[Path, Path]
 WAYS_ON = "Start racktempo desk --resume to go on with it, or --fresh to begin anew."

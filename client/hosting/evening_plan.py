@@ -28,12 +28,12 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
-from client.presets import settings_in
-from shared.club_views import ClubView
-from shared.desk_intents import DeskIntent, EndEvening, RunClocks, StartAll
+from client.storage.presets import settings_in
 from shared.names import clean_name
-from shared.settings import Settings
+from shared.rules.settings import Settings
 from shared.times import read_time_ms
+from shared.wire.club_views import ClubView
+from shared.wire.desk_intents import DeskIntent, EndEvening, RunClocks, StartAll
 
 MOST_TABLES = 60
 _WHEN_FULL = "when full"

@@ -1,9 +1,9 @@
 """Tables inside the client's own process: alone with bots, as a host for others, or four bots by themselves.
 
-With client.desk_house one of the two modules of the client that open what the server has. What is played still goes
-over a line like any other: a client here sees no more than a client far away. A table for one keeps its running heat
-in memory: when its window closes there is nobody left to go on with it, and a file on the disk would only keep a second
-table from opening. Every finished heat is kept by the client all the same.
+With client.hosting.evening one of the two modules of the client that open what the server has. What is played still
+goes over a line like any other: a client here sees no more than a client far away. A table for one keeps its running
+heat in memory: when its window closes there is nobody left to go on with it, and a file on the disk would only keep a
+second table on the same machine from opening.
 """
 
 import logging
@@ -14,34 +14,34 @@ from contextlib import AbstractAsyncContextManager, asynccontextmanager, context
 from dataclasses import dataclass
 from pathlib import Path
 
-from client.address import Address
-from client.doors import Opened
-from client.files import state_folder
-from client.link import Link
-from client.saying import log_to_standard_error, say
-from client.tokens import fresh_token, recall, remember, token_path
-from server.beacon import Announcer
-from server.chairs import TableRecord
+from client.connection.address import Address
+from client.connection.link import Link
+from client.connection.seat_tokens import fresh_token, recall, remember, token_path
+from client.console import log_to_standard_error, say
+from client.storage.files import state_folder
+from client.tui.ports import Opened
+from server.admission import Gate
 from server.clock import wall_time
-from server.door import CannotOpen, Door, open_door
-from server.gate import Gate
-from server.group_table import GroupTable
 from server.host import GoOn as GoOn
 from server.host import clear, host_table, how_it_stands, new_record, privacy, run_headless, tls_context, unfinished
-from server.interfaces import typed_addresses
-from server.output import Output
-from server.seating import Seating
+from server.net.beacon import Announcer
+from server.net.interfaces import typed_addresses
+from server.net.listener import CannotOpen, Door, open_door
+from server.shared_clock import GroupTable
 from server.store import Database, Store, StoredTable, StoreFault, default_path
-from server.table import Table
-from shared.announce import Announcement
+from server.table.chairs import TableRecord
+from server.table.output import Output
+from server.table.seating import Seating
+from server.table.table import Table
 from shared.cards.play import shipped_text
-from shared.drills import Laid
-from shared.heat import SavedHeat
-from shared.intents import Ready, Start
-from shared.messages import Command
 from shared.names import clean_name
-from shared.settings import Settings
-from shared.wall import CONTRIBUTION_BYTES
+from shared.rules.drills import Laid
+from shared.rules.heat import SavedHeat
+from shared.rules.intents import Ready, Start
+from shared.rules.settings import Settings
+from shared.rules.wall import CONTRIBUTION_BYTES
+from shared.wire.announce import Announcement
+from shared.wire.messages import Command
 
 # What a table logs is for a host without a screen; here it would be written across the player's.
 logging.getLogger("racktempo").addHandler(logging.NullHandler())

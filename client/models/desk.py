@@ -6,8 +6,10 @@ Tables are held in the order of the view; those who wait are held as one more pl
 
 from dataclasses import dataclass, field
 
-from shared.club_views import ChairShown, ClubView, Evening, TableShown, WaitingShown
-from shared.desk_intents import (
+from shared.measures.standings import Standings, standings
+from shared.names import clean_name
+from shared.wire.club_views import ChairShown, ClubView, Evening, TableShown, WaitingShown
+from shared.wire.desk_intents import (
     CallOff,
     CloseTable,
     DeskIntent,
@@ -25,8 +27,6 @@ from shared.desk_intents import (
     StartAll,
     Unseat,
 )
-from shared.names import clean_name
-from shared.standings import Standings, standings
 
 GIVE_MORE_MS = 10_000
 _SURE = {

@@ -7,10 +7,10 @@ the coach itself, which is slow to load.
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from shared.settings import Settings
-from shared.steps import STEPS, StepName
-from shared.tiles import Rack
-from shared.views import HeatView
+from shared.rules.settings import Settings
+from shared.rules.steps import STEPS, StepName
+from shared.rules.tiles import Rack
+from shared.wire.views import HeatView
 
 if TYPE_CHECKING:
     from shared.coach.review import Compared

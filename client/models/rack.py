@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from shared.tiles import JOKER, Rack, Tile, by_rank, by_suit
+from shared.rules.tiles import JOKER, Rack, Tile, by_rank, by_suit
 
 Sort = Literal["suit", "rank", "own"]
 PLACES = "abcdefghijklmn"

@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from typing import Any, get_args
 
 from shared.names import clean_name
-from shared.settings import Settings, read_settings
-from shared.steps import STEP_NAMES, StepName
+from shared.rules.settings import Settings, read_settings
+from shared.rules.steps import STEP_NAMES, StepName
 from shared.times import read_time_ms, write_time
 
 SAVE, LOAD, WHO, OPEN = "save", "load", "who", "open"

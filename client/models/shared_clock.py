@@ -6,8 +6,8 @@ done before the table says so; until then it is "sending".
 
 from dataclasses import dataclass, field
 
-from shared.group_views import GroupView, PlaceView
-from shared.intents import (
+from shared.names import clean_name
+from shared.rules.intents import (
     GoWithout,
     Intent,
     NewSet,
@@ -19,11 +19,11 @@ from shared.intents import (
     StepDone,
     TakeBack,
 )
-from shared.messages import Refused
-from shared.names import clean_name
-from shared.pace import GRACE_MS
-from shared.steps import STEPS
-from shared.wall import CONTRIBUTION_BYTES
+from shared.rules.pace import GRACE_MS
+from shared.rules.steps import STEPS
+from shared.rules.wall import CONTRIBUTION_BYTES
+from shared.wire.group_views import GroupView, PlaceView
+from shared.wire.messages import Refused
 
 READY = Ready(contribution=bytes(CONTRIBUTION_BYTES))
 """No wall is built here, so that there is nothing to contribute to."""

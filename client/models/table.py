@@ -9,15 +9,16 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
-from client.card_pane import CardPane
-from client.hint import Hint
-from client.rack import PLACES, HeldRack
+from client.models.card_browser import CardPane
+from client.models.hint import Hint
+from client.models.rack import PLACES, HeldRack
 from shared.cards import Card
 from shared.cards.play import card_of
 from shared.codec import BadFrame
-from shared.drills import Laid
-from shared.heat import HEAT, SavedHeat
-from shared.intents import (
+from shared.names import clean_name
+from shared.rules.drills import Laid
+from shared.rules.heat import HEAT, SavedHeat
+from shared.rules.intents import (
     Arrange,
     Extend,
     Intent,
@@ -31,13 +32,12 @@ from shared.intents import (
     TakeSeat,
     Vote,
 )
-from shared.messages import HeatFile, OwnHeat, Refused
-from shared.names import clean_name
-from shared.seat_heat import SeatHeat
-from shared.seats import Direction, Seat
-from shared.steps import STEPS, Step
-from shared.tiles import Tile, name
-from shared.views import ChairView, HeatView, RouteStep, SeatView, View, set_begun
+from shared.rules.seat_heat import SeatHeat
+from shared.rules.seats import Direction, Seat
+from shared.rules.steps import STEPS, Step
+from shared.rules.tiles import Tile, name
+from shared.wire.messages import HeatFile, OwnHeat, Refused
+from shared.wire.views import ChairView, HeatView, RouteStep, SeatView, View, set_begun
 
 Relation = Literal["left", "across", "right"]
 RELATIONS: dict[Relation, Direction] = {

@@ -3,11 +3,11 @@
 import asyncio
 from pathlib import Path
 
-from client.diary import disk_diary
-from client.doors import Opening
-from client.plain import play_here
-from client.saved import heats_folder
-from client.saying import complain
+from client.console import complain
+from client.plain.session import play_here
+from client.storage.heat_files import heats_folder
+from client.storage.journal import disk_diary
+from client.tui.ports import Opening
 
 
 def play_plainly(opening: Opening, folder: Path | None, begins: bool = False) -> int:

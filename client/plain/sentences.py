@@ -7,12 +7,12 @@ is repeated while nothing changes.
 from collections.abc import Iterable
 
 from shared.names import clean_name
-from shared.seat_heat import SeatHeat
-from shared.seats import Direction, Seat
-from shared.steps import STEPS
-from shared.tiles import Rack, Tile, format_tiles
+from shared.rules.seat_heat import SeatHeat
+from shared.rules.seats import Direction, Seat
+from shared.rules.steps import STEPS
+from shared.rules.tiles import Rack, Tile, format_tiles
 from shared.times import write_seconds, write_time
-from shared.views import ChairView, HeatResult, HeatView, RouteStep, View
+from shared.wire.views import ChairView, HeatResult, HeatView, RouteStep, View
 
 PLACES = "abcdefghijklmn"
 _WAYS = {Direction.RIGHT: "to the right", Direction.ACROSS: "across", Direction.LEFT: "to the left"}

@@ -1,6 +1,6 @@
 """The table on standard input and output, line by line: for a screen reader, a pipe, or a bare terminal.
 
-The shell around client.plain_table: it reads lines, prints lines and waits; what they mean is decided there. A
+The shell around client.plain.table: it reads lines, prints lines and waits; what they mean is decided there. A
 line from a pipe waits until the table asks for something, so that a whole heat can be written in advance; what
 a person types is answered at once. The end of the input means leaving the table.
 """
@@ -14,16 +14,16 @@ import threading
 from collections.abc import Callable
 from pathlib import Path
 
-from client.diary import Diary
-from client.doors import Line
-from client.link import Connected, Heard
-from client.plain_table import AT_ONCE, PlainTable, Reply
-from client.saved import keep
-from client.saying import is_terminal, say
-from shared.group_views import GroupView
-from shared.intents import Leave
-from shared.messages import HeatFile, OwnHeat
-from shared.views import View, set_begun
+from client.connection.link import Connected, Heard
+from client.console import is_terminal, say
+from client.plain.table import AT_ONCE, PlainTable, Reply
+from client.storage.heat_files import keep
+from client.storage.journal import Diary
+from client.tui.ports import Line
+from shared.rules.intents import Leave
+from shared.wire.group_views import GroupView
+from shared.wire.messages import HeatFile, OwnHeat
+from shared.wire.views import View, set_begun
 
 _LONGEST = 10_000
 Lines = asyncio.Queue[str | None]

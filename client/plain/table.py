@@ -7,9 +7,9 @@ decides nothing: a pass is said to be passed only once the table shows it.
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from client.link import Connected, Ended, Heard, Lost
-from client.plain_words import HELP, PLACES, changes, end_lines, left_ms, question, rack_line, table_lines
-from shared.intents import (
+from client.connection.link import Connected, Ended, Heard, Lost
+from client.plain.sentences import HELP, PLACES, changes, end_lines, left_ms, question, rack_line, table_lines
+from shared.rules.intents import (
     Arrange,
     Extend,
     Intent,
@@ -27,12 +27,12 @@ from shared.intents import (
     TakeSeat,
     Vote,
 )
-from shared.messages import Done, OwnHeat, Refused
-from shared.steps import STEPS, StepName
-from shared.tiles import JOKER, Rack, Tile, TileError, by_rank, by_suit, format_tiles, parse_tile
+from shared.rules.steps import STEPS, StepName
+from shared.rules.tiles import JOKER, Rack, Tile, TileError, by_rank, by_suit, format_tiles, parse_tile
+from shared.rules.wall import CONTRIBUTION_BYTES
 from shared.times import write_seconds
-from shared.views import HeatView, View
-from shared.wall import CONTRIBUTION_BYTES
+from shared.wire.messages import Done, OwnHeat, Refused
+from shared.wire.views import HeatView, View
 
 MORE_MS = 10_000
 _TEN_MS = 10_000

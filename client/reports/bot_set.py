@@ -8,13 +8,13 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from shared.events import Offered, Passed, Planned, Voted
-from shared.heat import SavedHeat, chair_of, final_state
-from shared.seats import SEATS, PerSeat, Seat
-from shared.settings import Settings
-from shared.state import Answer, DoneStep
-from shared.steps import STEPS
-from shared.tiles import Rack, format_tiles
+from shared.rules.events import Offered, Passed, Planned, Voted
+from shared.rules.heat import SavedHeat, chair_of, final_state
+from shared.rules.seats import SEATS, PerSeat, Seat
+from shared.rules.settings import Settings
+from shared.rules.state import Answer, DoneStep
+from shared.rules.steps import STEPS
+from shared.rules.tiles import Rack, format_tiles
 
 Json = dict[str, Any]
 

@@ -9,10 +9,10 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
+from shared.measures.standings import Line, Played, matchpoints, standings
 from shared.names import clean_name
-from shared.seats import Seat
-from shared.standings import Line, Played, matchpoints, standings
-from shared.steps import STEP_NAMES
+from shared.rules.seats import Seat
+from shared.rules.steps import STEP_NAMES
 
 ENCODING = "utf-8-sig"
 """Without the mark some spreadsheets read UTF-8 as something else."""

@@ -5,10 +5,10 @@ import re
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from client.evening_csv import ENCODING, heats_csv, standings_csv
-from client.evening_page import evening_page
-from client.files import data_folder, write_whole
-from shared.standings import Played
+from client.reports.evening_csv import ENCODING, heats_csv, standings_csv
+from client.reports.evening_html import evening_page
+from client.storage.files import data_folder, write_whole
+from shared.measures.standings import Played
 from shared.troubles import why
 
 

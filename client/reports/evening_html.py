@@ -10,11 +10,11 @@ from fractions import Fraction
 from html import escape
 from statistics import median
 
-from client.look import GROUNDS, Theme, colour
-from client.plots import Column, Dot, columns_plot, plane_plot
+from client.reports.svg_plots import Column, Dot, columns_plot, plane_plot
+from client.theme import GROUNDS, Theme, colour
+from shared.measures.standings import Guest, Line, Played, Standings, standings
 from shared.names import clean_name
-from shared.standings import Guest, Line, Played, Standings, standings
-from shared.steps import STEP_NAMES
+from shared.rules.steps import STEP_NAMES
 
 _STYLE = """
 * { box-sizing: border-box; }

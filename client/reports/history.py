@@ -14,14 +14,14 @@ from dataclasses import asdict
 from functools import lru_cache
 from math import inf
 
-from client.history import Entry
-from client.history_report import TREND_HEATS, HistoryReport, KindCost, LevelReport, SetReport, Trend
-from client.scatter import scatter
+from client.reports.history_stats import TREND_HEATS, HistoryReport, KindCost, LevelReport, SetReport, Trend
+from client.reports.text_scatter import scatter
+from client.storage.history_db import Entry
+from shared.measures.pacing import NextLength, in_words, rule_in_words
+from shared.measures.stats import Estimate
 from shared.names import clean_name
-from shared.pacing import NextLength, in_words, rule_in_words
-from shared.seats import Seat
-from shared.stats import Estimate
-from shared.tiles import format_tiles
+from shared.rules.seats import Seat
+from shared.rules.tiles import format_tiles
 from shared.times import write_time
 
 WIDTH = 80

@@ -13,12 +13,12 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from statistics import fmean
 
-from client.history import Entry, Read, Source, StepLoss
-from shared.pacing import NextLength, judged, next_length
-from shared.seat_heat import SeatStep
-from shared.settings import Settings
-from shared.stats import Estimate, mean, middle, share, slope
-from shared.steps import STEP_NAMES, STEPS, StepName
+from client.storage.history_db import Entry, Read, Source, StepLoss
+from shared.measures.pacing import NextLength, judged, next_length
+from shared.measures.stats import Estimate, mean, middle, share, slope
+from shared.rules.seat_heat import SeatStep
+from shared.rules.settings import Settings
+from shared.rules.steps import STEP_NAMES, STEPS, StepName
 
 TREND_HEATS = 20
 _TREND_OVER = 200

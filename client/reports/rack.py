@@ -7,7 +7,7 @@ from textwrap import wrap
 from shared.coach.engine import RankedPass
 from shared.coach.playout import Estimate
 from shared.coach.reading import Reading
-from shared.tiles import Tile, by_suit, format_tiles
+from shared.rules.tiles import Tile, by_suit, format_tiles
 
 WIDTH = 80
 

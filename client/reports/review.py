@@ -4,13 +4,13 @@ import json
 from collections.abc import Iterator
 from textwrap import wrap
 
-from client.reading_text import pass_words, worths_line
-from client.words import balance_words
+from client.reports.rack import pass_words, worths_line
+from client.text import balance_words
 from shared.coach.review import Review, StepReview, Verdict, Way
 from shared.names import clean_name
-from shared.seat_heat import SeatHeat
-from shared.seats import Seat
-from shared.tiles import format_tiles
+from shared.rules.seat_heat import SeatHeat
+from shared.rules.seats import Seat
+from shared.rules.tiles import format_tiles
 
 WIDTH = 80
 

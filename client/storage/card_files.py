@@ -8,7 +8,7 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
-from client.files import config_folder, read_at_most
+from client.storage.files import config_folder, read_at_most
 from shared.cards import Card, Fault, read_card
 from shared.cards.play import MAX_TEXT_BYTES, SHIPPED, shipped_text
 from shared.cards.toml import MAX_BYTES

@@ -7,12 +7,12 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from client.history import Entry, Read
-from shared.drills import Laid, replay_from
-from shared.heat import SavedHeat
-from shared.seat_heat import SeatHeat
-from shared.seats import Seat
-from shared.steps import StepName
+from client.storage.history_db import Entry, Read
+from shared.rules.drills import Laid, replay_from
+from shared.rules.heat import SavedHeat
+from shared.rules.seat_heat import SeatHeat
+from shared.rules.seats import Seat
+from shared.rules.steps import StepName
 
 if TYPE_CHECKING:
     from shared.coach.review import Review, Verdict

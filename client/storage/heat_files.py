@@ -9,12 +9,12 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from client.files import data_folder, read_at_most, write_whole
+from client.storage.files import data_folder, read_at_most, write_whole
 from shared.codec import BadFrame
-from shared.heat import HEAT, SavedHeat
-from shared.messages import HeatFile, OwnHeat
-from shared.seat_heat import SEAT_HEAT, SeatHeat
+from shared.rules.heat import HEAT, SavedHeat
+from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
 from shared.troubles import why
+from shared.wire.messages import HeatFile, OwnHeat
 
 _DIGITS = 12
 

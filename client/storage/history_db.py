@@ -17,11 +17,11 @@ from typing import Annotated, Literal
 
 from pydantic import Field, TypeAdapter, ValidationError
 
-from client.files import data_folder
+from client.storage.files import data_folder
 from shared.codec import BadFrame, Codec
 from shared.records import Record
-from shared.seat_heat import SEAT_HEAT, SeatHeat
-from shared.steps import StepName
+from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
+from shared.rules.steps import StepName
 from shared.troubles import why
 
 Source = Literal["table", "real tiles", "drill"]

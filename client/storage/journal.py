@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from client.history import History, HistoryFault, Read, Source, history_path
-from client.real_tiles import keeper
-from client.saved import find_whole, heats_folder
-from shared.heat import SavedHeat
-from shared.real_clock import RealHeat
-from shared.seat_heat import SeatHeat
-from shared.settings import Settings
+from client.storage.heat_files import find_whole, heats_folder
+from client.storage.history_db import History, HistoryFault, Read, Source, history_path
+from client.storage.real_tiles import keeper
+from shared.clock.real_clock import RealHeat
+from shared.rules.heat import SavedHeat
+from shared.rules.seat_heat import SeatHeat
+from shared.rules.settings import Settings
 
 if TYPE_CHECKING:
     from shared.coach.review import Review
@@ -64,7 +64,7 @@ def disk_diary(path: Path | None = None, heats: Path | None = None) -> Diary:
             return Kept(False, str(fault))
 
     def add_review(heat: SeatHeat, review: "Review") -> str:
-        from client.reviewing import keep_losses
+        from client.storage.reviews import keep_losses
 
         try:
             with closing(History(where)) as history:

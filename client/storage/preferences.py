@@ -5,14 +5,14 @@ import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 
-from client.doors import Shelf
-from client.evening_files import keep_evening
-from client.files import config_folder, read_at_most, write_whole
-from client.look import Look, read_look, write_look
-from client.presets import load_presets, presets_folder, save_preset
-from client.saved import heats_folder, keep
-from shared.messages import HeatFile, OwnHeat
-from shared.settings import Settings
+from client.reports.evening_files import keep_evening
+from client.storage.files import config_folder, read_at_most, write_whole
+from client.storage.heat_files import heats_folder, keep
+from client.storage.presets import load_presets, presets_folder, save_preset
+from client.theme import Look, read_look, write_look
+from client.tui.ports import Shelf
+from shared.rules.settings import Settings
+from shared.wire.messages import HeatFile, OwnHeat
 
 _LONGEST_LOOK = 16 * 1024
 

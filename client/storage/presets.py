@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote, unquote
 
-from client.files import config_folder, read_at_most, write_whole
+from client.storage.files import config_folder, read_at_most, write_whole
 from shared.names import clean_name
-from shared.settings import Settings, read_settings
+from shared.rules.settings import Settings, read_settings
 from shared.times import read_time_ms, write_time
 from shared.troubles import why
 

@@ -6,9 +6,9 @@ The person whose history it is sits at place 1. No screen and no clock here.
 from collections.abc import Callable
 from pathlib import Path
 
-from client.history import History, HistoryFault
-from shared.real_clock import RealHeat, real_tiles_heat
-from shared.settings import Settings
+from client.storage.history_db import History, HistoryFault
+from shared.clock.real_clock import RealHeat, real_tiles_heat
+from shared.rules.settings import Settings
 
 
 def keeper(path: Path, settings: Settings, set_id: str) -> Callable[[RealHeat], str]:

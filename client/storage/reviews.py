@@ -5,13 +5,13 @@ Reads files and the history; computes nothing itself.
 
 from pathlib import Path
 
-from client.history import Entry, History, StepLoss
-from client.verify import read_any_heat
+from client.storage.history_db import Entry, History, StepLoss
+from client.storage.verify import read_any_heat
 from shared.coach.heats import NoReview
 from shared.coach.review import COACH, Review
-from shared.heat import SavedHeat, final_state
-from shared.seat_heat import SeatHeat, seat_heat
-from shared.seats import SEATS, Seat
+from shared.rules.heat import SavedHeat, final_state
+from shared.rules.seat_heat import SeatHeat, seat_heat
+from shared.rules.seats import SEATS, Seat
 
 
 def heat_in_file(path: Path, seat: Seat | None) -> SeatHeat:

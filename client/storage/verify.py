@@ -5,12 +5,12 @@ Reads a file and judges it by the rules; never changes anything.
 
 from pathlib import Path
 
-from client.files import read_at_most
+from client.storage.files import read_at_most
 from shared.cards import Card
 from shared.cards.play import card_of, complete
 from shared.codec import BadFrame
-from shared.heat import HEAT, SavedHeat, faults
-from shared.seat_heat import SEAT_HEAT, SeatHeat
+from shared.rules.heat import HEAT, SavedHeat, faults
+from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
 from shared.troubles import why
 
 

@@ -20,11 +20,17 @@ from textual.app import App, SystemCommand
 from textual.screen import Screen
 from textual.worker import Worker, WorkerCancelled, WorkerFailed
 
-from client.coach_service import CoachService
-from client.coaching import Coaching, Service
-from client.desk_model import DeskModel
-from client.diary import Diary
-from client.doors import (
+from client.coach.process import CoachService
+from client.coach.queue import Coaching, Service
+from client.connection.link import Connected, Ended, Heard, Lost
+from client.models.desk import DeskModel
+from client.models.hint import Asked, Hint, pass_made
+from client.models.shared_clock import GroupModel
+from client.models.table import Model
+from client.storage.history_db import Source
+from client.storage.journal import Diary
+from client.theme import Look
+from client.tui.ports import (
     AtClock,
     AtDesk,
     AtDrill,
@@ -40,33 +46,27 @@ from client.doors import (
     Shelf,
     Start,
 )
-from client.group_model import GroupModel
-from client.hint import Asked, Hint, pass_made
-from client.history import Source
-from client.link import Connected, Ended, Heard, Lost
-from client.look import Look
-from client.model import Model
-from client.screens.desk import DeskScreen
-from client.screens.end import HeatEndScreen, SetEndScreen
-from client.screens.group import GroupScreen
-from client.screens.help import HelpScreen, LeaveScreen
-from client.screens.home import HomeScreen
-from client.screens.host import HostScreen
-from client.screens.join import JoinScreen
-from client.screens.looks import LookScreen
-from client.screens.real_tiles import RealTilesScreen
-from client.screens.seats import SeatsScreen
-from client.screens.sheet import Sheet
-from client.screens.table import TableScreen
-from shared.club_views import ClubView, Evening
-from shared.desk_intents import DeskIntent
-from shared.drills import Laid
-from shared.group_views import GroupView
-from shared.intents import Intent, Leave
-from shared.messages import PORT, Done, HeatFile, OwnHeat, OwnTimes, Refused
-from shared.settings import Settings
+from client.tui.screens.desk import DeskScreen
+from client.tui.screens.end import HeatEndScreen, SetEndScreen
+from client.tui.screens.help import HelpScreen, LeaveScreen
+from client.tui.screens.home import HomeScreen
+from client.tui.screens.host import HostScreen
+from client.tui.screens.join import JoinScreen
+from client.tui.screens.looks import LookScreen
+from client.tui.screens.real_tiles import RealTilesScreen
+from client.tui.screens.seats import SeatsScreen
+from client.tui.screens.shared_clock import GroupScreen
+from client.tui.screens.sheet import Sheet
+from client.tui.screens.table import TableScreen
+from shared.rules.drills import Laid
+from shared.rules.intents import Intent, Leave
+from shared.rules.settings import Settings
 from shared.troubles import why
-from shared.views import View, set_begun
+from shared.wire.club_views import ClubView, Evening
+from shared.wire.desk_intents import DeskIntent
+from shared.wire.group_views import GroupView
+from shared.wire.messages import PORT, Done, HeatFile, OwnHeat, OwnTimes, Refused
+from shared.wire.views import View, set_begun
 
 TICK_S = 0.1
 

@@ -9,19 +9,19 @@ from contextlib import AbstractAsyncContextManager
 from dataclasses import dataclass, field
 from typing import Protocol
 
-from client.link import Heard
-from client.look import Look
-from client.nearby import Nearby
-from shared.desk_intents import DeskIntent
-from shared.drills import Laid
-from shared.intents import Intent
-from shared.messages import HeatFile, OwnHeat
-from shared.settings import Settings
-from shared.standings import Played
+from client.connection.discovery import Nearby
+from client.connection.link import Heard
+from client.theme import Look
+from shared.measures.standings import Played
+from shared.rules.drills import Laid
+from shared.rules.intents import Intent
+from shared.rules.settings import Settings
+from shared.wire.desk_intents import DeskIntent
+from shared.wire.messages import HeatFile, OwnHeat
 
 
 class Line(Protocol):
-    """The line to a table as the screens use it; client.link has the real one."""
+    """The line to a table as the screens use it; client.connection.link has the real one."""
 
     @property
     def rtt_ms(self) -> int:

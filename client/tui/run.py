@@ -5,11 +5,11 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from client.arguments import BadArgument
-from client.doors import Doors, Opening, Start
-from client.saying import is_terminal
-from shared.messages import PORT
-from shared.settings import Settings
+from client.commands.options import BadArgument
+from client.console import is_terminal
+from client.tui.ports import Doors, Opening, Start
+from shared.rules.settings import Settings
+from shared.wire.messages import PORT
 
 DRIVER = "TEXTUAL_DRIVER"
 """The environment variable that names something else than a terminal for Textual to draw on, such as a browser."""
@@ -34,12 +34,12 @@ def show(
     """
     if not (DRIVER in os.environ or (is_terminal(sys.stdin) and is_terminal(sys.stderr))):
         raise BadArgument("The full screen needs a terminal; racktempo solo and racktempo join know --plain.")
-    from client.app import RacktempoApp
-    from client.diary import disk_diary
-    from client.joining import open_join
-    from client.nearby import look_around
-    from client.shelf import disk_shelf
-    from client.solo import open_drill, open_host, open_solo, open_together
+    from client.connection.discovery import look_around
+    from client.connection.join import open_join
+    from client.hosting.table import open_drill, open_host, open_solo, open_together
+    from client.storage.journal import disk_diary
+    from client.storage.preferences import disk_shelf
+    from client.tui.app import RacktempoApp
 
     doors = Doors(
         solo=solo or open_solo,
@@ -56,6 +56,6 @@ def show(
 
 
 def _open_desk(settings: Settings, port: int) -> Opening:
-    from client.desk_house import open_desk
+    from client.hosting.evening import open_desk
 
     return open_desk(settings, "Club night", ("", ""), port=port)

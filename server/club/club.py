@@ -1,5 +1,5 @@
 """An evening of several tables: starts and pauses for all, the deal they share, the standings. Who sits where is in
-server.club_seating.
+server.club.seating.
 
 Synchronous like a table: messages and times go in, a ClubOutput comes out, and next_deadline_ms says when to call
 tick. It acts on its tables directly, so that the shell must let nobody else at them meanwhile, must store all that
@@ -9,16 +9,20 @@ an output says in one step, and must go back to the checkpoint if it cannot. It 
 from collections.abc import Callable, Iterable
 from functools import partial
 
-from server.chairs import TableRecord
-from server.club_record import ClubRecord, SeatKey, SeatReview, shared_secret
-from server.club_results import Results
-from server.club_seating import ClubOutput, ClubSeating, no_table
-from server.club_table import ClubNews, ClubTable
-from server.codes import make_code
-from server.kept import KeptHeat
-from server.output import Output
-from server.seating import Checkpoint
-from shared.desk_intents import (
+from server.club.record import ClubRecord, SeatKey, SeatReview, shared_secret
+from server.club.results import Results
+from server.club.seating import ClubOutput, ClubSeating, no_table
+from server.club.table import ClubNews, ClubTable
+from server.net.codes import make_code
+from server.table.chairs import TableRecord
+from server.table.kept import KeptHeat
+from server.table.output import Output
+from server.table.seating import Checkpoint
+from shared.measures.standings import Played, standings
+from shared.names import clean_name
+from shared.rules.intents import ChangeSettings, Extend, NewSet, Pause, Resume, SeatBot, Start, TableIntent
+from shared.rules.refusals import Refusal
+from shared.wire.desk_intents import (
     CallOff,
     CloseTable,
     DeskIntent,
@@ -37,11 +41,7 @@ from shared.desk_intents import (
     StartAll,
     Unseat,
 )
-from shared.intents import ChangeSettings, Extend, NewSet, Pause, Resume, SeatBot, Start, TableIntent
-from shared.messages import DeskCommand, Done, Refused
-from shared.names import clean_name
-from shared.refusals import Refusal
-from shared.standings import Played, standings
+from shared.wire.messages import DeskCommand, Done, Refused
 
 MakeTable = Callable[[TableRecord], ClubTable]
 MOST_TABLES = 60

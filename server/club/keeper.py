@@ -13,27 +13,38 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from functools import partial
 
-from server.chairs import Chair, hash_token
 from server.clock import now_ms
-from server.club import Club
-from server.club_record import SeatReview
-from server.club_seating import ClubOutput, Place
-from server.club_show import club_view
-from server.club_table import ClubTable
-from server.codes import same_code
-from server.keeper import RETRY_MS, Keeper
-from server.kept import KeptHeat
-from server.line import Line
-from server.output import Joined, Output
-from server.review_process import Reviewer
-from server.reviewing import Reviewing
-from server.seating import TOKEN_BYTES
+from server.club.club import Club
+from server.club.record import SeatReview
+from server.club.review_process import Reviewer
+from server.club.reviewing import Reviewing
+from server.club.seating import ClubOutput, Place
+from server.club.show import club_view
+from server.club.table import ClubTable
+from server.net.codes import same_code
 from server.store import Append, ClubAppend, Store, StoredTable, StoreFault
-from server.table import Table
-from shared.club_views import ClubRole, Evening
-from shared.desk_intents import OpenTable
-from shared.intents import Leave
-from shared.messages import NO_CHAIR, PROTOCOL, TO_CLIENT, Close, Command, DeskCommand, Done, Hello, Refused, Welcome
+from server.table.chairs import Chair, hash_token
+from server.table.keeper import RETRY_MS, Keeper
+from server.table.kept import KeptHeat
+from server.table.outbox import Line
+from server.table.output import Joined, Output
+from server.table.seating import TOKEN_BYTES
+from server.table.table import Table
+from shared.rules.intents import Leave
+from shared.wire.club_views import ClubRole, Evening
+from shared.wire.desk_intents import OpenTable
+from shared.wire.messages import (
+    NO_CHAIR,
+    PROTOCOL,
+    TO_CLIENT,
+    Close,
+    Command,
+    DeskCommand,
+    Done,
+    Hello,
+    Refused,
+    Welcome,
+)
 
 log = logging.getLogger("racktempo.club")
 SHOW_MS = 200

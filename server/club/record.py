@@ -6,11 +6,11 @@ from typing import Literal, NamedTuple
 
 from pydantic import Field
 
-from server.chairs import Chair
+from server.table.chairs import Chair
+from shared.measures.standings import Reviewed
 from shared.records import Record
-from shared.settings import Settings
-from shared.standings import Reviewed
-from shared.wall import SECRET_BYTES, seeded_secret
+from shared.rules.settings import Settings
+from shared.rules.wall import SECRET_BYTES, seeded_secret
 
 MOST_WAITING = 200
 _DESKS_KEPT = 8

@@ -7,14 +7,14 @@ Knows every rack of a finished heat and decides nothing about who may see what: 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from server.chairs import TableRecord
-from server.club_record import SeatKey, SeatReview
-from server.kept import KeptHeat
-from shared.club_views import Elsewhere, Gave
-from shared.heat import SavedHeat, chair_of, final_state
-from shared.seat_heat import SeatHeat, seat_heat
-from shared.seats import SEATS, Seat
-from shared.standings import Played, Reviewed, from_seat_heat
+from server.club.record import SeatKey, SeatReview
+from server.table.chairs import TableRecord
+from server.table.kept import KeptHeat
+from shared.measures.standings import Played, Reviewed, from_seat_heat
+from shared.rules.heat import SavedHeat, chair_of, final_state
+from shared.rules.seat_heat import SeatHeat, seat_heat
+from shared.rules.seats import SEATS, Seat
+from shared.wire.club_views import Elsewhere, Gave
 
 IsOpen = Callable[[int, KeptHeat], bool]
 """Whether the racks of a heat at the table of that number may be seen by now."""

@@ -10,11 +10,11 @@ import os
 import sys
 from typing import Protocol
 
-from server import review_worker
-from server.review_worker import ANSWER, LENGTH_BYTES, framed
+from server.club import review_worker
+from server.club.review_worker import ANSWER, LENGTH_BYTES, framed
 from shared.codec import BadFrame
-from shared.seat_heat import SEAT_HEAT, SeatHeat
-from shared.standings import Reviewed
+from shared.measures.standings import Reviewed
+from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
 
 _ONE_CORE = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 

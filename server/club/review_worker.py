@@ -10,9 +10,9 @@ import signal
 import sys
 
 from shared.codec import Codec
+from shared.measures.standings import Reviewed
 from shared.records import Record
-from shared.seat_heat import SEAT_HEAT
-from shared.standings import Reviewed
+from shared.rules.seat_heat import SEAT_HEAT
 
 LENGTH_BYTES = 8
 

@@ -9,9 +9,9 @@ import logging
 from collections import Counter
 from collections.abc import Callable, Sequence
 
-from server.club_record import SeatKey, SeatReview
-from server.review_process import Reviewer
-from shared.seat_heat import SeatHeat
+from server.club.record import SeatKey, SeatReview
+from server.club.review_process import Reviewer
+from shared.rules.seat_heat import SeatHeat
 
 log = logging.getLogger("racktempo.reviewing")
 TRIES = 2

@@ -1,20 +1,20 @@
 """Who sits where on an evening of several tables: chairs, people who wait, and nobody at a deal they have seen.
 
 The base of the club, synchronous as it is: what one input causes at tables goes into a ClubOutput. What is played,
-and when, is in server.club.
+and when, is in server.club.club.
 """
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
-from server.chairs import Chair, hash_token
-from server.club_record import MOST_WAITING, ClubRecord
-from server.club_table import ClubTable
-from server.output import Output
-from shared.desk_intents import SeatPerson, SendHome, Unseat
+from server.club.record import MOST_WAITING, ClubRecord
+from server.club.table import ClubTable
+from server.table.chairs import Chair, hash_token
+from server.table.output import Output
 from shared.names import clean_name
-from shared.refusals import Refusal
-from shared.wall import Stream
+from shared.rules.refusals import Refusal
+from shared.rules.wall import Stream
+from shared.wire.desk_intents import SeatPerson, SendHome, Unseat
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,11 +4,14 @@ Built field by field from what each role may see. A rack is put in for a teacher
 person agreed while the host lets a teacher in.
 """
 
-from server.chairs import each
-from server.club import Club
-from server.club_table import ClubTable
-from server.running import RunningHeat
-from shared.club_views import (
+from server.club.club import Club
+from server.club.table import ClubTable
+from server.table.chairs import each
+from server.table.running import RunningHeat
+from shared.rules.heat import seat_of
+from shared.rules.seats import Seat
+from shared.rules.tiles import Tile
+from shared.wire.club_views import (
     ChairShown,
     ClubRole,
     ClubView,
@@ -18,10 +21,7 @@ from shared.club_views import (
     TimeShown,
     WaitingShown,
 )
-from shared.heat import seat_of
-from shared.seats import Seat
-from shared.tiles import Tile
-from shared.views import HeatResult
+from shared.wire.views import HeatResult
 
 
 def club_view(

@@ -11,19 +11,19 @@ the host's program drew it fairly; people who mind play with other deals, where 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from server.chairs import EMPTY, Chair, Sat, TableRecord, bot_chair, chair_of_token, each, hash_token, own_name
-from server.kept import KeptHeat
-from server.output import Joined, Output, Rejected
-from server.running import RunningHeat
-from server.table import Table
-from shared.club_views import ClubPart, Elsewhere, all_places
-from shared.intents import NewSet, Ready, ShowRack, TableIntent
-from shared.messages import Close
-from shared.refusals import Refusal
-from shared.seats import Seat
-from shared.settings import Settings
-from shared.standings import Standings
-from shared.views import HeatResult, View
+from server.table.chairs import EMPTY, Chair, Sat, TableRecord, bot_chair, chair_of_token, each, hash_token, own_name
+from server.table.kept import KeptHeat
+from server.table.output import Joined, Output, Rejected
+from server.table.running import RunningHeat
+from server.table.table import Table
+from shared.measures.standings import Standings
+from shared.rules.intents import NewSet, Ready, ShowRack, TableIntent
+from shared.rules.refusals import Refusal
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
+from shared.wire.club_views import ClubPart, Elsewhere, all_places
+from shared.wire.messages import Close
+from shared.wire.views import HeatResult, View
 
 NOBODY = -1
 """No chair: the desk speaks from none."""

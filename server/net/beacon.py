@@ -9,7 +9,7 @@ import secrets
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from shared.announce import SERVICE, Announcement, instance_of, txt_of
+from shared.wire.announce import SERVICE, Announcement, instance_of, txt_of
 
 if TYPE_CHECKING:
     from zeroconf.asyncio import AsyncZeroconf

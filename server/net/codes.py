@@ -9,7 +9,7 @@ import ipaddress
 import re
 from collections import OrderedDict
 
-from shared.wall import Stream
+from shared.rules.wall import Stream
 
 _PLAIN_WORDS = """
 acorn alder amber anchor anvil apple apron arbor arrow aspen atlas attic badge bagel baker bamboo banjo

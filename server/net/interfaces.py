@@ -7,7 +7,7 @@ library can tell. Sends nothing.
 import ipaddress
 from dataclasses import dataclass
 
-from server.addresses import own_addresses, with_port
+from server.net.addresses import own_addresses, with_port
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,12 +23,12 @@ from websockets.frames import DATA_OPCODES, Frame, Opcode
 from websockets.http11 import Request, Response
 from websockets.protocol import Event
 
-from server.addresses import is_own_host, own_addresses, with_port
+from server.admission import Gate
 from server.clock import now_ms
-from server.gate import Gate
-from server.line import HungUp
-from shared.messages import FRAME_LIMIT, PORT, Close
+from server.net.addresses import is_own_host, own_addresses, with_port
+from server.table.outbox import HungUp
 from shared.troubles import why
+from shared.wire.messages import FRAME_LIMIT, PORT, Close
 
 log = logging.getLogger("racktempo.door")
 _wire_log = logging.getLogger("racktempo.wire")

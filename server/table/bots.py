@@ -6,12 +6,12 @@ from the step alone, so that its delay tells nothing about its tiles.
 
 from collections import Counter
 
-from shared.intents import Offer, Pass, Plan, SeatIntent, Vote
-from shared.settings import Settings
-from shared.steps import STEPS, StepName
-from shared.tiles import JOKER, Rack, Tile, rank, suit
-from shared.views import HeatView
-from shared.wall import Stream
+from shared.rules.intents import Offer, Pass, Plan, SeatIntent, Vote
+from shared.rules.settings import Settings
+from shared.rules.steps import STEPS, StepName
+from shared.rules.tiles import JOKER, Rack, Tile, rank, suit
+from shared.rules.wall import Stream
+from shared.wire.views import HeatView
 
 BIRDS = ("Heron", "Wren", "Plover", "Avocet", "Grebe", "Dunlin", "Teal", "Curlew")
 _PACE_PERCENT = {"quick": (8, 25), "steady": (25, 60), "slow": (50, 90)}

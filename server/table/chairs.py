@@ -9,13 +9,13 @@ import hmac
 from collections.abc import Callable
 from typing import Literal, TypeVar
 
-from server.bots import BIRDS
-from shared.drills import Laid
-from shared.group_clock import GroupClock
+from server.table.bots import BIRDS
+from shared.clock.group_clock import GroupClock
 from shared.names import NAME_CELLS, clean_name, skeleton
 from shared.records import Record
-from shared.settings import Settings
-from shared.wall import Stream
+from shared.rules.drills import Laid
+from shared.rules.settings import Settings
+from shared.rules.wall import Stream
 
 T = TypeVar("T")
 

@@ -7,11 +7,11 @@ bot that needs them, so that a table of simple birds opens at once.
 from collections.abc import Callable
 from functools import partial
 
-from server import bots
-from shared.intents import SeatIntent
-from shared.settings import Settings
-from shared.views import HeatView
-from shared.wall import Stream
+from server.table import bots
+from shared.rules.intents import SeatIntent
+from shared.rules.settings import Settings
+from shared.rules.wall import Stream
+from shared.wire.views import HeatView
 
 Think = Callable[[HeatView, Stream], SeatIntent]
 

@@ -15,14 +15,14 @@ from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 
-from server.chairs import TableRecord
 from server.clock import now_ms
-from server.line import Line
-from server.output import Joined, Output, Rejected, Thought
-from server.seating import Checkpoint, Seating
 from server.store import Append, Store, StoredTable, StoreFault
-from shared.intents import SeatIntent
-from shared.messages import PROTOCOL, TO_CLIENT, Close, Command, DeskCommand, Refused, Welcome
+from server.table.chairs import TableRecord
+from server.table.outbox import Line
+from server.table.output import Joined, Output, Rejected, Thought
+from server.table.seating import Checkpoint, Seating
+from shared.rules.intents import SeatIntent
+from shared.wire.messages import PROTOCOL, TO_CLIENT, Close, Command, DeskCommand, Refused, Welcome
 
 log = logging.getLogger("racktempo.keeper")
 DRAIN_TURNS = 2

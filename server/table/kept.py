@@ -7,8 +7,8 @@ import zlib
 from dataclasses import dataclass
 from typing import Self
 
-from shared.heat import HEAT, SavedHeat
-from shared.settings import Settings
+from shared.rules.heat import HEAT, SavedHeat
+from shared.rules.settings import Settings
 
 
 @dataclass(frozen=True, slots=True)

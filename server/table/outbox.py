@@ -8,7 +8,7 @@ import asyncio
 from collections import deque
 from typing import Protocol
 
-from shared.messages import Command, DeskCommand
+from shared.wire.messages import Command, DeskCommand
 
 SLOW_S = 5.0
 """How long a client may leave a frame unread before it is cut off."""

@@ -3,11 +3,11 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from shared.events import AnyEvent
-from shared.heat import SavedHeat
-from shared.intents import SeatIntent
-from shared.messages import Close, Done, HeatFile, OwnHeat, OwnTimes, Refused
-from shared.steps import StepName
+from shared.rules.events import AnyEvent
+from shared.rules.heat import SavedHeat
+from shared.rules.intents import SeatIntent
+from shared.rules.steps import StepName
+from shared.wire.messages import Close, Done, HeatFile, OwnHeat, OwnTimes, Refused
 
 
 @dataclass(frozen=True, slots=True)

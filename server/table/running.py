@@ -6,17 +6,17 @@ old one. The heat's time is the table's clock less the moment of the deal.
 
 from dataclasses import dataclass, field, replace
 
-from server.chairs import HeatHead
-from shared import charleston
-from shared.events import AnyEvent, ClocksRan, ClocksStopped, DeadlinesMoved
-from shared.heat import Complete, chair_of, dice_of
-from shared.intents import SeatIntent
-from shared.refusals import Refusal
-from shared.seats import SEATS, PerSeat, Seat
-from shared.state import State, evolve, replay
-from shared.steps import StepName
-from shared.views import HeatView, heat_view
-from shared.wall import wall_key
+from server.table.chairs import HeatHead
+from shared.rules import charleston
+from shared.rules.events import AnyEvent, ClocksRan, ClocksStopped, DeadlinesMoved
+from shared.rules.heat import Complete, chair_of, dice_of
+from shared.rules.intents import SeatIntent
+from shared.rules.refusals import Refusal
+from shared.rules.seats import SEATS, PerSeat, Seat
+from shared.rules.state import State, evolve, replay
+from shared.rules.steps import StepName
+from shared.rules.wall import wall_key
+from shared.wire.views import HeatView, heat_view
 
 
 @dataclass(frozen=True, slots=True)

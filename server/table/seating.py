@@ -8,18 +8,18 @@ cannot, it goes back to the checkpoint it took before.
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable
 
-from server.chairs import TableRecord, chair_of_token, free_chair, person_chair
-from server.kept import KeptHeat
-from server.output import Joined, Output, Rejected
-from server.running import RunningHeat
-from shared.events import AnyEvent
-from shared.group_views import GroupView
-from shared.heat import SavedHeat
-from shared.intents import Arrange, Lift, SeatIntent
-from shared.messages import Close, Command, Done, Refused
-from shared.refusals import Refusal
-from shared.steps import StepName
-from shared.views import View
+from server.table.chairs import TableRecord, chair_of_token, free_chair, person_chair
+from server.table.kept import KeptHeat
+from server.table.output import Joined, Output, Rejected
+from server.table.running import RunningHeat
+from shared.rules.events import AnyEvent
+from shared.rules.heat import SavedHeat
+from shared.rules.intents import Arrange, Lift, SeatIntent
+from shared.rules.refusals import Refusal
+from shared.rules.steps import StepName
+from shared.wire.group_views import GroupView
+from shared.wire.messages import Close, Command, Done, Refused
+from shared.wire.views import View
 
 ALL_CHAIRS = (0, 1, 2, 3)
 TOKEN_BYTES = 16

@@ -2,26 +2,26 @@
 
 Synchronous: messages and times go in, an Output comes out, and next_deadline_ms says when to call tick. No
 socket, thread, clock or dice lives here; random bytes and the moment come in as arguments, and a test can let
-an evening pass at once. Chairs, lines and commands that count once are in server.seating.
+an evening pass at once. Chairs, lines and commands that count once are in server.table.seating.
 """
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import partial
 
-from server import bots
-from server.chairs import EMPTY, TableRecord, bot_chair, each, east_chair, heat_head
-from server.coaches import Think, thinker
-from server.kept import KeptHeat
-from server.output import Output, Thought
-from server.running import RunningHeat
-from server.seating import Checkpoint, Seating
-from shared import charleston
+from server.table import bots
+from server.table.chairs import EMPTY, TableRecord, bot_chair, each, east_chair, heat_head
+from server.table.coaches import Think, thinker
+from server.table.kept import KeptHeat
+from server.table.output import Output, Thought
+from server.table.running import RunningHeat
+from server.table.seating import Checkpoint, Seating
 from shared.cards import play
-from shared.drills import Laid
-from shared.events import AnyEvent, DeadlinesMoved
-from shared.heat import Complete, SavedHeat, condensed, final_state, sealed, seat_of
-from shared.intents import (
+from shared.rules import charleston
+from shared.rules.drills import Laid
+from shared.rules.events import AnyEvent, DeadlinesMoved
+from shared.rules.heat import Complete, SavedHeat, condensed, final_state, sealed, seat_of
+from shared.rules.intents import (
     ChangeSettings,
     ClockIntent,
     Extend,
@@ -38,13 +38,13 @@ from shared.intents import (
     TableIntent,
     TakeSeat,
 )
-from shared.messages import Close, Command, HeatFile, OwnHeat
-from shared.refusals import Refusal
-from shared.seat_heat import seat_heat
-from shared.seats import SEATS
-from shared.steps import StepName
-from shared.views import ChairView, HeatResult, View, heat_result
-from shared.wall import SECRET_BYTES, Stream, commitment, seeded_secret
+from shared.rules.refusals import Refusal
+from shared.rules.seat_heat import seat_heat
+from shared.rules.seats import SEATS
+from shared.rules.steps import StepName
+from shared.rules.wall import SECRET_BYTES, Stream, commitment, seeded_secret
+from shared.wire.messages import Close, Command, HeatFile, OwnHeat
+from shared.wire.views import ChairView, HeatResult, View, heat_result
 
 
 class Table(Seating):

@@ -24,7 +24,7 @@ from shared.cards.notation import (
     YearDigit,
     parse_groups,
 )
-from shared.tiles import COPIES, DRAGON_OF_SUIT, INDEX, JOKER, KINDS, SUITS, Tile, parse_tile
+from shared.rules.tiles import COPIES, DRAGON_OF_SUIT, INDEX, JOKER, KINDS, SUITS, Tile, parse_tile
 
 Counts = tuple[tuple[int, ...], tuple[int, ...]]
 """What a variant wants: counts by kind in singles and pairs, and in groups of three or more."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import accumulate
 from typing import cast
 
-from shared.tiles import Tile
+from shared.rules.tiles import Tile
 
 SUIT_LETTERS = ("p", "q", "r")
 WIND_LETTERS = ("X", "Z")

@@ -12,7 +12,7 @@ from shared.cards.card import Card, Variant
 from shared.cards.expand import expand
 from shared.cards.faults import Fault
 from shared.cards.read import read_card
-from shared.tiles import JOKER, KINDS, Rack
+from shared.rules.tiles import JOKER, KINDS, Rack
 
 MAX_TEXT_BYTES = 64 * 1024
 """The longest card that a table takes: every client is told it, and every heat keeps it."""

@@ -4,7 +4,7 @@ from textwrap import wrap
 
 from shared.cards.card import Card, Hand
 from shared.cards.expand import expand_hand
-from shared.tiles import KINDS
+from shared.rules.tiles import KINDS
 
 WIDTH = 80
 

@@ -9,12 +9,12 @@ and who sits where is the table's business: chairs are numbers from 0, places 1 
 from collections.abc import Callable, Sequence
 from typing import TypeVar
 
-from shared.pace import GRACE_MS
-from shared.real_clock import HeatSoFar, RealClock, RealHeat, RealStep, budget_ms
+from shared.clock.real_clock import HeatSoFar, RealClock, RealHeat, RealStep, budget_ms
 from shared.records import Record
-from shared.refusals import Refusal
-from shared.settings import Settings
-from shared.steps import STEPS, StepName
+from shared.rules.pace import GRACE_MS
+from shared.rules.refusals import Refusal
+from shared.rules.settings import Settings
+from shared.rules.steps import STEPS, StepName
 
 T = TypeVar("T")
 Four = tuple[T, T, T, T]

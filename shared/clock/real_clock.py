@@ -11,13 +11,13 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
-from shared.charleston import route
 from shared.records import Record
-from shared.seat_heat import SeatHeat, SeatStep
-from shared.seats import Seat
-from shared.settings import Settings
-from shared.state import State
-from shared.steps import STEPS, StepName
+from shared.rules.charleston import route
+from shared.rules.seat_heat import SeatHeat, SeatStep
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
+from shared.rules.state import State
+from shared.rules.steps import STEPS, StepName
 
 Phase = Literal["ready", "step", "set-up", "over"]
 

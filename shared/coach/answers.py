@@ -14,11 +14,11 @@ from shared.coach.playout import played_out
 from shared.coach.policies import Strength, choose
 from shared.coach.seen import position_now, position_seen
 from shared.coach.targets import HandReading
-from shared.intents import Offer, Pass, Plan, SeatIntent, Vote
-from shared.settings import Settings
-from shared.steps import STEPS
-from shared.tiles import JOKER, KINDS, Rack
-from shared.views import HeatView
+from shared.rules.intents import Offer, Pass, Plan, SeatIntent, Vote
+from shared.rules.settings import Settings
+from shared.rules.steps import STEPS
+from shared.rules.tiles import JOKER, KINDS, Rack
+from shared.wire.views import HeatView
 
 _FUTURES = 32
 _DISCARDS = 3

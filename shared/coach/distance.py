@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shared.cards import Card, Variant, expand
-from shared.tiles import INDEX, JOKER, KINDS, Tile
+from shared.rules.tiles import INDEX, JOKER, KINDS, Tile
 
 Counts: TypeAlias = NDArray[np.uint8]
 """Counts by kind, shape (36,) for one rack or (racks, 36)."""

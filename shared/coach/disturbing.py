@@ -11,11 +11,11 @@ from typing import Literal
 from shared.coach.coach import Coach
 from shared.coach.passes import Position
 from shared.coach.targets import HandReading
-from shared.drills import HELD, PACKET, Laid, lay
-from shared.settings import Settings
-from shared.steps import PASSES
-from shared.tiles import DRAGON_OF_SUIT, FLOWER, JOKER, KINDS, Rack, Tile, full_set, suit
-from shared.wall import Stream
+from shared.rules.drills import HELD, PACKET, Laid, lay
+from shared.rules.settings import Settings
+from shared.rules.steps import PASSES
+from shared.rules.tiles import DRAGON_OF_SUIT, FLOWER, JOKER, KINDS, Rack, Tile, full_set, suit
+from shared.rules.wall import Stream
 
 Disturbing = Literal["rival", "dragons", "flowers"]
 TITLES: dict[Disturbing, str] = {

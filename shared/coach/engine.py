@@ -20,7 +20,7 @@ from shared.coach.passes import PASS, Choices, Position, single_tiles, tiles_of
 from shared.coach.playout import Estimate
 from shared.coach.targets import KEEP, HandReading, read_hands
 from shared.coach.value import later_tiles, together
-from shared.tiles import Rack, Tile, by_suit
+from shared.rules.tiles import Rack, Tile, by_suit
 
 Check = Callable[[float], None]
 """Told the share done, 0 to 1, now and then; raises Stopped to end the computation."""

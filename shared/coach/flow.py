@@ -14,7 +14,7 @@ from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away
 from shared.coach.futures import orders
 from shared.coach.passes import PASS
 from shared.coach.targets import SET
-from shared.seats import Direction
+from shared.rules.seats import Direction
 
 FADE = np.array([exp(-1.5 * tiles) for tiles in range(15)])
 """How much a variant so many tiles away counts for the softened greedy policy."""

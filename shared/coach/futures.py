@@ -12,7 +12,7 @@ from shared.coach.chance import QUICK, Floats, Indices, Odds, chances_of_slots, 
 from shared.coach.distance import JOKER_INDEX, Counts, Patterns
 from shared.coach.passes import Changes
 from shared.coach.targets import KEEP, nearest
-from shared.tiles import KINDS
+from shared.rules.tiles import KINDS
 
 _CLOSE = 12
 """Patterns of one future that are looked at again after each pass: losing tiles never helps a pattern, so the best

@@ -13,8 +13,8 @@ from shared.coach.coach import Coach, coach_of
 from shared.coach.engine import Effort
 from shared.coach.lived import LivedHeat, lived
 from shared.coach.review import REVIEW, Review, review, seed_of
-from shared.seat_heat import SeatHeat
-from shared.standings import Reviewed
+from shared.measures.standings import Reviewed
+from shared.rules.seat_heat import SeatHeat
 
 NUMBERS = replace(REVIEW, gifts=False)
 """The work of a review without what is only shown in it; its losses and points are the same."""

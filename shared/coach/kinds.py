@@ -13,8 +13,8 @@ from shared.coach.distance import JOKER_INDEX, Counts, Patterns, counts_of
 from shared.coach.engine import RankedPass
 from shared.coach.passes import Position
 from shared.coach.words import Target, run_around
-from shared.steps import PASSES
-from shared.tiles import FLOWER, INDEX, KINDS, SUITS, Rack, suit
+from shared.rules.steps import PASSES
+from shared.rules.tiles import FLOWER, INDEX, KINDS, SUITS, Rack, suit
 
 BREAKING_A_PAIR = "breaking a pair"
 PASSING_A_PAIR = "passing a pair"

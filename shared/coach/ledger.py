@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 
 from shared.coach.engine import RankedPass
 from shared.coach.playout import Estimate
-from shared.steps import StepName
+from shared.rules.steps import StepName
 
 if TYPE_CHECKING:
     # Events are checked records, which take long to load; reading a rack needs none of them.
-    from shared.events import By
+    from shared.rules.events import By
 
 
 @dataclass(frozen=True)

@@ -8,10 +8,10 @@ from collections import Counter
 from dataclasses import dataclass
 
 from shared.coach.passes import LOOKS, PASS, Position
-from shared.seat_heat import SeatHeat, SeatStep
-from shared.settings import Settings
-from shared.steps import PASSES, STEPS
-from shared.tiles import COPIES, JOKER, Rack, by_suit, remove
+from shared.rules.seat_heat import SeatHeat, SeatStep
+from shared.rules.settings import Settings
+from shared.rules.steps import PASSES, STEPS
+from shared.rules.tiles import COPIES, JOKER, Rack, by_suit, remove
 
 _RACKS = (13, 14)
 

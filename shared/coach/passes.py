@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from shared.coach.chance import Indices
 from shared.coach.distance import JOKER_INDEX, Counts, counts_of
 from shared.coach.targets import SET
-from shared.steps import PASSES, STEPS, StepName
-from shared.tiles import COPIES, JOKER, KINDS, Rack, by_suit
+from shared.rules.steps import PASSES, STEPS, StepName
+from shared.rules.tiles import COPIES, JOKER, KINDS, Rack, by_suit
 
 Changes: TypeAlias = NDArray[np.int8]
 """Tiles that come (positive) or go (negative) by kind, shape (changes, 36)."""

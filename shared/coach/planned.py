@@ -10,7 +10,7 @@ from shared.coach.distance import counts_of
 from shared.coach.lived import LivedHeat
 from shared.coach.targets import HandReading
 from shared.coach.words import Target, listed_tiles
-from shared.tiles import INDEX, Rack
+from shared.rules.tiles import INDEX, Rack
 
 _SHOWN = 3
 

@@ -13,7 +13,7 @@ from shared.coach.distance import JOKER_INDEX, Counts, Patterns
 from shared.coach.futures import Prospects, incoming, tally
 from shared.coach.passes import PASS
 from shared.coach.targets import committed
-from shared.tiles import KINDS
+from shared.rules.tiles import KINDS
 
 _POWER = 12
 """Chances count by this power in what a rack is good for: high enough that good targets decide, low enough that a

@@ -14,7 +14,7 @@ from shared.coach.distance import Counts, Patterns, away
 from shared.coach.engine import PLAY, Engine
 from shared.coach.flow import FADE
 from shared.coach.passes import Position, legal_passes, tiles_of
-from shared.tiles import Rack
+from shared.rules.tiles import Rack
 
 Strength = Literal[
     "any tiles",

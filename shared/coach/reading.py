@@ -14,8 +14,8 @@ from shared.coach.passes import LOOKS, PASS, Position, position_at, single_tiles
 from shared.coach.playout import Estimate
 from shared.coach.targets import HandReading, committed
 from shared.coach.words import explain
-from shared.steps import PASSES, STEPS, StepName
-from shared.tiles import JOKER, KINDS, Rack, Tile
+from shared.rules.steps import PASSES, STEPS, StepName
+from shared.rules.tiles import JOKER, KINDS, Rack, Tile
 
 READING = Effort(60, 128, True)
 """Every pass is screened and sixty are tried in futures: an answer in the time that a person waits for one."""

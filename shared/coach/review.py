@@ -28,10 +28,10 @@ from shared.coach.passes import PASS, Position, tiles_of
 from shared.coach.planned import End, look_at_the_end
 from shared.coach.playout import Estimate
 from shared.coach.words import Target, explain, judged, targets_after
-from shared.seat_heat import SeatHeat
-from shared.steps import STEPS
-from shared.tiles import Rack, Tile
-from shared.views import HeatView
+from shared.rules.seat_heat import SeatHeat
+from shared.rules.steps import STEPS
+from shared.rules.tiles import Rack, Tile
+from shared.wire.views import HeatView
 
 COACH = "racktempo coach 3"
 """Who says so, for a history: the number changes when the same heat would get other numbers."""

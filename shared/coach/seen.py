@@ -6,10 +6,10 @@ Must never read more than one seat's view: a view holds no other rack, so neithe
 from dataclasses import replace
 
 from shared.coach.passes import LOOKS, PASS, Position
-from shared.settings import Settings
-from shared.steps import PASSES, STEPS
-from shared.tiles import Rack
-from shared.views import HeatView
+from shared.rules.settings import Settings
+from shared.rules.steps import PASSES, STEPS
+from shared.rules.tiles import Rack
+from shared.wire.views import HeatView
 
 
 def position_seen(heat: HeatView, settings: Settings, looks: int = LOOKS) -> Position | None:

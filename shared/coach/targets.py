@@ -21,7 +21,7 @@ from shared.coach.chance import (
     outlook_of,
 )
 from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away_one, shortages
-from shared.tiles import COPIES, KINDS
+from shared.rules.tiles import COPIES, KINDS
 
 KEEP = 50
 """Patterns looked at closely: the greatest chance of all is missed in about 2% of racks, by less than 0.1 point

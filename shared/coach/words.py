@@ -15,7 +15,7 @@ from shared.coach.engine import Engine, RankedPass
 from shared.coach.ledger import Entry
 from shared.coach.passes import PASS, Position
 from shared.coach.targets import SET, HandReading, read_hands
-from shared.tiles import INDEX, KINDS, Rack, Tile, name, rank, suit, word
+from shared.rules.tiles import INDEX, KINDS, Rack, Tile, name, rank, suit, word
 
 _MOST_TARGETS = 3
 _ALIVE = 0.3

@@ -17,9 +17,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import exp, log
 
-from shared.events import By
-from shared.stats import Estimate, share
-from shared.steps import StepName
+from shared.measures.stats import Estimate, share
+from shared.rules.events import By
+from shared.rules.steps import StepName
 
 TARGET = 0.80
 """The share of good passes that is aimed at."""

@@ -20,8 +20,8 @@ from typing import Annotated
 from pydantic import Field
 
 from shared.records import Record
-from shared.seat_heat import SeatHeat
-from shared.steps import StepName
+from shared.rules.seat_heat import SeatHeat
+from shared.rules.steps import StepName
 
 _UNIT = 1_000
 """Points and losses that agree to a thousandth are equal: what is left below that is the noise of floating sums."""

@@ -13,7 +13,7 @@ changes nothing and says why in a sentence for the player.
 from collections import Counter
 from collections.abc import Callable
 
-from shared.events import (
+from shared.rules.events import (
     Agreed,
     AnyEvent,
     By,
@@ -35,16 +35,16 @@ from shared.events import (
     Voted,
     four,
 )
-from shared.exchange import exchange
-from shared.intents import Arrange, Lift, Offer, Pass, Plan, SeatIntent, TakeBack, Vote
-from shared.pace import GRACE_MS, expired
-from shared.refusals import Refusal
-from shared.seats import SEATS, PerSeat, Seat
-from shared.settings import Settings
-from shared.state import Answer, State, evolve, own_tiles
-from shared.steps import STEPS, StepName
-from shared.tiles import JOKER, Rack, name, remove
-from shared.wall import Stream, build_wall, deal
+from shared.rules.exchange import exchange
+from shared.rules.intents import Arrange, Lift, Offer, Pass, Plan, SeatIntent, TakeBack, Vote
+from shared.rules.pace import GRACE_MS, expired
+from shared.rules.refusals import Refusal
+from shared.rules.seats import SEATS, PerSeat, Seat
+from shared.rules.settings import Settings
+from shared.rules.state import Answer, State, evolve, own_tiles
+from shared.rules.steps import STEPS, StepName
+from shared.rules.tiles import JOKER, Rack, name, remove
+from shared.rules.wall import Stream, build_wall, deal
 
 Dice = Callable[[StepName], Stream]
 Events = tuple[AnyEvent, ...]

@@ -11,13 +11,13 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shared.events import AnyEvent, Dealt, StepBegan
-from shared.heat import SavedHeat
-from shared.seats import Seat
-from shared.settings import Settings
-from shared.steps import PASSES, StepName
-from shared.tiles import JOKER, Rack, Tile, by_suit, full_set
-from shared.wall import Stream
+from shared.rules.events import AnyEvent, Dealt, StepBegan
+from shared.rules.heat import SavedHeat
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
+from shared.rules.steps import PASSES, StepName
+from shared.rules.tiles import JOKER, Rack, Tile, by_suit, full_set
+from shared.rules.wall import Stream
 
 SEATS_COUNT = 4
 PACKET = 3

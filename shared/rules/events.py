@@ -10,9 +10,9 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from shared.records import Record
-from shared.seats import PerSeat, Seat
-from shared.steps import StepName
-from shared.tiles import Tile
+from shared.rules.seats import PerSeat, Seat
+from shared.rules.steps import StepName
+from shared.rules.tiles import Tile
 
 Tiles = tuple[Tile, ...]
 FourRacks = tuple[Tiles, Tiles, Tiles, Tiles]

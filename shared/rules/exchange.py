@@ -7,9 +7,9 @@ ring: own tiles move first, and each seat passes on, at random, from what has re
 
 from typing import TypeVar
 
-from shared.seats import SEATS, Direction, PerSeat, Seat
-from shared.tiles import Rack, by_suit
-from shared.wall import Stream
+from shared.rules.seats import SEATS, Direction, PerSeat, Seat
+from shared.rules.tiles import Rack, by_suit
+from shared.rules.wall import Stream
 
 T = TypeVar("T")
 

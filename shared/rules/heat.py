@@ -10,9 +10,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from shared.charleston import Events, decide, open_heat, pause, resume, tick
 from shared.codec import Codec
-from shared.events import (
+from shared.records import Record
+from shared.rules.charleston import Events, decide, open_heat, pause, resume, tick
+from shared.rules.events import (
     Agreed,
     AnyEvent,
     ClocksRan,
@@ -31,16 +32,15 @@ from shared.events import (
     TilesLifted,
     Voted,
 )
-from shared.intents import Arrange, Lift, Offer, Pass, Plan, SeatIntent, TakeBack, Vote
-from shared.pace import GRACE_MS
-from shared.records import Record
-from shared.refusals import Refusal
-from shared.seats import Seat
-from shared.settings import Settings
-from shared.state import State, evolve, replay
-from shared.steps import StepName
-from shared.tiles import Rack
-from shared.wall import CONTRIBUTION_BYTES, Stream, commitment, wall_key
+from shared.rules.intents import Arrange, Lift, Offer, Pass, Plan, SeatIntent, TakeBack, Vote
+from shared.rules.pace import GRACE_MS
+from shared.rules.refusals import Refusal
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
+from shared.rules.state import State, evolve, replay
+from shared.rules.steps import StepName
+from shared.rules.tiles import Rack
+from shared.rules.wall import CONTRIBUTION_BYTES, Stream, commitment, wall_key
 
 Complete = Callable[[str, Rack], bool]
 """Says whether a rack is a finished hand of the card whose text is given."""

@@ -9,9 +9,9 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from shared.records import Record
-from shared.settings import Settings
-from shared.steps import StepName
-from shared.tiles import Tile
+from shared.rules.settings import Settings
+from shared.rules.steps import StepName
+from shared.rules.tiles import Tile
 
 Lifted = Annotated[tuple[Tile, ...], Field(max_length=14)]
 

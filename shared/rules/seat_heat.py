@@ -7,14 +7,14 @@ at a table where the racks stay closed.
 from typing import Literal
 
 from shared.codec import Codec
-from shared.events import By, Offered, Passed, Planned, Voted
-from shared.heat import SavedHeat, chair_of
 from shared.records import Record
-from shared.seats import Seat
-from shared.settings import Settings
-from shared.state import DoneStep, State, own_tiles
-from shared.steps import STEPS, StepName
-from shared.tiles import Tile
+from shared.rules.events import By, Offered, Passed, Planned, Voted
+from shared.rules.heat import SavedHeat, chair_of
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
+from shared.rules.state import DoneStep, State, own_tiles
+from shared.rules.steps import STEPS, StepName
+from shared.rules.tiles import Tile
 
 Tiles = tuple[Tile, ...]
 

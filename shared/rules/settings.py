@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, ValidationError
 
 from shared.records import Record
-from shared.steps import STEPS, StepName
+from shared.rules.steps import STEPS, StepName
 
 Millis = Annotated[int, Field(ge=1_000, le=600_000, description="1 to 600 seconds")]
 

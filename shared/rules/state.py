@@ -8,7 +8,7 @@ see of it is a view.
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from shared.events import (
+from shared.rules.events import (
     Agreed,
     AnyEvent,
     ClocksRan,
@@ -29,11 +29,11 @@ from shared.events import (
     Voided,
     Voted,
 )
-from shared.pace import Clock
-from shared.seats import SEATS, PerSeat, Seat
-from shared.settings import Settings
-from shared.steps import STEPS, StepName
-from shared.tiles import Rack, Tile, remove
+from shared.rules.pace import Clock
+from shared.rules.seats import SEATS, PerSeat, Seat
+from shared.rules.settings import Settings
+from shared.rules.steps import STEPS, StepName
+from shared.rules.tiles import Rack, Tile, remove
 
 Answer = Passed | Voted | Offered | Planned
 

@@ -7,7 +7,7 @@ The order and the directions are common practice in the trade, described in the 
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from shared.seats import Direction
+from shared.rules.seats import Direction
 
 StepName = Literal[
     "first right",

@@ -9,8 +9,8 @@ import hashlib
 from collections.abc import Sequence
 from typing import TypeVar
 
-from shared.seats import PerSeat
-from shared.tiles import Rack, by_suit, full_set
+from shared.rules.seats import PerSeat
+from shared.rules.tiles import Rack, by_suit, full_set
 
 T = TypeVar("T")
 SECRET_BYTES = 32

@@ -11,8 +11,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from shared.messages import PROTOCOL
 from shared.names import clean_name
+from shared.wire.messages import PROTOCOL
 
 SERVICE = "_racktempo._tcp.local."
 _LABEL_BYTES = 63

@@ -9,11 +9,11 @@ from typing import Literal
 
 from pydantic import Field
 
+from shared.measures.standings import Line, Played, Standings
 from shared.records import Record
-from shared.settings import Settings
-from shared.standings import Line, Played, Standings
-from shared.steps import StepName
-from shared.tiles import Tile
+from shared.rules.settings import Settings
+from shared.rules.steps import StepName
+from shared.rules.tiles import Tile
 
 Tiles = tuple[Tile, ...]
 ClubRole = Literal["desk", "watcher", "teacher", "waiting"]

@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from shared.records import Record
-from shared.settings import Settings
+from shared.rules.settings import Settings
 
 TableNumber = Annotated[int, Field(ge=1, le=999)]
 OneOrAll = Annotated[int, Field(ge=0, le=999)]

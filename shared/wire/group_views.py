@@ -7,11 +7,11 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from shared.group_clock import Four
-from shared.real_clock import Phase
+from shared.clock.group_clock import Four
+from shared.clock.real_clock import Phase
 from shared.records import Record
-from shared.settings import Settings
-from shared.steps import StepName
+from shared.rules.settings import Settings
+from shared.rules.steps import StepName
 
 PlaceNumber = Annotated[int, Field(ge=1, le=4)]
 Stand = Literal["free", "not ready", "ready", "thinking", "done", "not waited for", "next heat"]

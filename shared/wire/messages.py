@@ -11,15 +11,15 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, TypeAdapter
 
-from shared.club_views import ClubView, Evening
 from shared.codec import Codec
-from shared.desk_intents import DeskIntent
-from shared.group_views import GroupView
-from shared.intents import Intent
 from shared.records import Record
-from shared.refusals import RefusalCode
-from shared.seat_heat import SeatHeat
-from shared.views import View
+from shared.rules.intents import Intent
+from shared.rules.refusals import RefusalCode
+from shared.rules.seat_heat import SeatHeat
+from shared.wire.club_views import ClubView, Evening
+from shared.wire.desk_intents import DeskIntent
+from shared.wire.group_views import GroupView
+from shared.wire.views import View
 
 PROTOCOL = 1
 """Client and server must hold the same number; a different one is refused with both named."""

@@ -8,17 +8,17 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from shared.charleston import give_count, may_blind
-from shared.club_views import ClubPart
-from shared.events import By, Offered, Passed, Voted
-from shared.heat import SavedHeat, chair_of
-from shared.pace import Clock
 from shared.records import Record
-from shared.seats import PerSeat, Seat
-from shared.settings import Settings
-from shared.state import DoneStep, State, own_tiles
-from shared.steps import StepName
-from shared.tiles import Tile
+from shared.rules.charleston import give_count, may_blind
+from shared.rules.events import By, Offered, Passed, Voted
+from shared.rules.heat import SavedHeat, chair_of
+from shared.rules.pace import Clock
+from shared.rules.seats import PerSeat, Seat
+from shared.rules.settings import Settings
+from shared.rules.state import DoneStep, State, own_tiles
+from shared.rules.steps import StepName
+from shared.rules.tiles import Tile
+from shared.wire.club_views import ClubPart
 
 Tiles = tuple[Tile, ...]
 ChairNumber = Annotated[int, Field(ge=0, le=3)]

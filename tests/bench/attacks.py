@@ -14,8 +14,8 @@ from itertools import count
 from websockets.asyncio.client import ClientConnection, connect
 from websockets.exceptions import ConnectionClosed, InvalidStatus, WebSocketException
 
-from shared.intents import Arrange, NotReady
-from shared.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Command, Hello
+from shared.rules.intents import Arrange, NotReady
+from shared.wire.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Command, Hello
 
 Counts = Counter[str]
 Visit = Callable[[int, str, Counts], Awaitable[None]]

@@ -22,7 +22,7 @@ import shared.cards
 from shared.cards import Card, read_card
 from shared.coach.chance import chances, odds_for, outlook_of
 from shared.coach.distance import Counts, Patterns, away
-from shared.tiles import COPIES, KINDS
+from shared.rules.tiles import COPIES, KINDS
 from tests.bench.charlestons import Played, play
 
 PRACTICE = Path(shared.cards.__file__).with_name("practice.toml")

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from shared.coach.distance import Counts, Patterns, away, shortages
 from shared.coach.flow import SIX_PASSES
-from shared.tiles import COPIES, INDEX, JOKER, KINDS
+from shared.rules.tiles import COPIES, INDEX, JOKER, KINDS
 
 SOFTNESS = 1.5
 _LEVELS = 10

@@ -16,7 +16,7 @@ from shared.coach.flow import SIX_PASSES
 from shared.coach.passes import LOOKS, Position, tiles_of
 from shared.coach.policies import STRENGTHS, Strength, choose
 from shared.coach.targets import SET, committed
-from shared.tiles import Rack
+from shared.rules.tiles import Rack
 from tests.bench.charlestons import Policy, deal
 
 SEATS = 4

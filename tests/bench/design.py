@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from shared.cards import Card, Hand, Section, Variant, parse_groups
 from shared.cards.expand import Counts, expand_groups
 from shared.coach.distance import Patterns, away
-from shared.tiles import KINDS
+from shared.rules.tiles import KINDS
 from tests.bench.balance import pair_chances, unseen_after
 from tests.bench.charlestons import Played, play
 from tests.bench.grammar import IDEAS, offers

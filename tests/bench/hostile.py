@@ -20,12 +20,12 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from server.door import open_door
-from server.gate import Gate
+from server.admission import Gate
+from server.net.listener import open_door
 from server.store import Store
-from shared.intents import NotReady
-from shared.messages import Done
-from shared.settings import Settings
+from shared.rules.intents import NotReady
+from shared.rules.settings import Settings
+from shared.wire.messages import Done
 from tests.bench.attacks import ATTACKS
 from tests.server.players import Player, make_table
 

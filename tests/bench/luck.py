@@ -13,15 +13,15 @@ from typing import get_args
 
 import numpy as np
 
-from client.solo import play_bots
+from client.hosting.table import play_bots
 from shared.cards.play import shipped_text
 from shared.coach.heats import NUMBERS, review_heat, to_review
 from shared.coach.review import Review
-from shared.heat import SavedHeat, final_state
-from shared.seat_heat import seat_heat
-from shared.seats import SEATS
-from shared.settings import Settings
-from shared.steps import STEP_NAMES
+from shared.rules.heat import SavedHeat, final_state
+from shared.rules.seat_heat import seat_heat
+from shared.rules.seats import SEATS
+from shared.rules.settings import Settings
+from shared.rules.steps import STEP_NAMES
 
 SEED = 20_260
 

@@ -19,17 +19,17 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
-from client.coach_jobs import review_heat
-from client.coach_service import CoachService
-from client.solo import play_bots
+from client.coach.jobs import review_heat
+from client.coach.process import CoachService
+from client.hosting.table import play_bots
 from shared.cards.play import shipped_text
 from shared.coach.coach import Coach, coach_of
 from shared.coach.heats import ToReview, to_review
 from shared.coach.review import REVIEW
-from shared.heat import final_state
-from shared.seat_heat import seat_heat
-from shared.seats import Seat
-from shared.settings import Settings
+from shared.rules.heat import final_state
+from shared.rules.seat_heat import seat_heat
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
 from tests.bench.coach import lines, machine
 
 SEED = 4040

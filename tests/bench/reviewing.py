@@ -20,19 +20,19 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from client.solo import play_bots
-from server.chairs import TableRecord
+from client.hosting.table import play_bots
+from server.admission import Gate
 from server.clock import spare_pauses, wall_time
-from server.door import Limits, open_door
-from server.gate import Gate
-from server.review_process import ReviewProcess
+from server.club.review_process import ReviewProcess
+from server.net.listener import Limits, open_door
 from server.store import Store
-from server.table import Table
+from server.table.chairs import TableRecord
+from server.table.table import Table
 from shared.cards.play import shipped_text
-from shared.heat import final_state
-from shared.seat_heat import SeatHeat, seat_heat
-from shared.seats import Seat
-from shared.settings import Settings
+from shared.rules.heat import final_state
+from shared.rules.seat_heat import SeatHeat, seat_heat
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
 from tests.bench.table import LAST_S, SETTINGS, Measured, Person, Sitting, spread
 
 WINDOW_S = 15.0

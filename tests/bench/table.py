@@ -31,19 +31,19 @@ from typing import Any
 import msgpack
 from websockets.asyncio.client import ClientConnection, connect
 
-from server.chairs import TableRecord
+from server.admission import Gate
 from server.clock import spare_pauses, wall_time
-from server.door import Limits, open_door
-from server.gate import Gate
+from server.net.listener import Limits, open_door
 from server.store import Store
-from server.table import Table
+from server.table.chairs import TableRecord
+from server.table.table import Table
 from shared.cards.play import shipped_text
-from shared.intents import Intent, Lift, Offer, Pass, Ready, Vote
-from shared.messages import PROTOCOL, TO_SERVER, Command, Hello
-from shared.pace import GRACE_MS
-from shared.settings import Settings
-from shared.steps import STEP_NAMES, STEPS
-from shared.tiles import JOKER
+from shared.rules.intents import Intent, Lift, Offer, Pass, Ready, Vote
+from shared.rules.pace import GRACE_MS
+from shared.rules.settings import Settings
+from shared.rules.steps import STEP_NAMES, STEPS
+from shared.rules.tiles import JOKER
+from shared.wire.messages import PROTOCOL, TO_SERVER, Command, Hello
 
 STEP_MS = 14_000
 SETTINGS = Settings(lengths_ms=dict.fromkeys(STEP_NAMES, STEP_MS), carry_over=False, heats=12)

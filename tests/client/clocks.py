@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 from textual.pilot import Pilot
 
-from client.app import RacktempoApp
-from client.diary import Diary
-from client.doors import AtClock, Doors, Opened, Shelf
-from client.link import Connected, Heard
-from client.look import Look
-from client.screens.group import GroupScreen
-from shared.intents import Intent
-from shared.messages import PROTOCOL, Welcome
+from client.connection.link import Connected, Heard
+from client.storage.journal import Diary
+from client.theme import Look
+from client.tui.app import RacktempoApp
+from client.tui.ports import AtClock, Doors, Opened, Shelf
+from client.tui.screens.shared_clock import GroupScreen
+from shared.rules.intents import Intent
+from shared.wire.messages import PROTOCOL, Welcome
 from tests.client.tables import Time
 from tests.groups import TWO_MINUTES, Circle
 

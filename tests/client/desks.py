@@ -7,14 +7,14 @@ from dataclasses import dataclass, field
 
 from textual.pilot import Pilot
 
-from client.app import RacktempoApp
-from client.doors import AtDesk, Opened, Shelf
-from client.link import Connected, Heard
-from shared.club_views import ClubRole, Evening
-from shared.desk_intents import DeskOrder
-from shared.messages import PROTOCOL, Welcome
-from shared.settings import Settings
-from shared.standings import Played
+from client.connection.link import Connected, Heard
+from client.tui.app import RacktempoApp
+from client.tui.ports import AtDesk, Opened, Shelf
+from shared.measures.standings import Played
+from shared.rules.settings import Settings
+from shared.wire.club_views import ClubRole, Evening
+from shared.wire.desk_intents import DeskOrder
+from shared.wire.messages import PROTOCOL, Welcome
 from tests.client.tables import TableLine, Time, doors_to
 from tests.clubs import QUICK, ClubEvening
 

@@ -2,9 +2,9 @@
 
 from random import Random
 
-from shared.settings import Settings
-from shared.standings import Played, Spent
-from shared.steps import STEP_NAMES
+from shared.measures.standings import Played, Spent
+from shared.rules.settings import Settings
+from shared.rules.steps import STEP_NAMES
 
 # fmt: off
 PEOPLE = (

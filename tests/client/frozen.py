@@ -3,7 +3,7 @@
 import os
 from pathlib import Path
 
-from client.app import RacktempoApp
+from client.tui.app import RacktempoApp
 
 FOLDER = Path(__file__).parent / "frozen"
 

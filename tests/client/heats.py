@@ -2,12 +2,12 @@
 
 from collections.abc import Iterable, Mapping
 
-from client.history import Entry, Source, StepLoss
-from shared.events import By
-from shared.seat_heat import SeatHeat, SeatStep
-from shared.settings import Settings
-from shared.steps import PASSES, STEPS, StepName
-from shared.tiles import parse_tiles
+from client.storage.history_db import Entry, Source, StepLoss
+from shared.rules.events import By
+from shared.rules.seat_heat import SeatHeat, SeatStep
+from shared.rules.settings import Settings
+from shared.rules.steps import PASSES, STEPS, StepName
+from shared.rules.tiles import parse_tiles
 
 DEALT = parse_tiles("1b 2b 3b 4c 5c 6c 7d 8d 9d N E F J")
 SEVEN = (*PASSES, "courtesy give")

@@ -7,7 +7,7 @@ A = TypeVar("A")
 
 
 class CoachHere:
-    """In the shape of client.coaching.Service. held keeps back what comes after so many answers of a job."""
+    """In the shape of client.coach.queue.Service. held keeps back what comes after so many answers of a job."""
 
     def __init__(self, held: int | None = None) -> None:
         self.asked: list[str] = []

@@ -7,7 +7,7 @@ import sys
 from itertools import count
 from pathlib import Path
 
-from client.history import History
+from client.storage.history_db import History
 from tests.client.heats import heat
 
 if __name__ == "__main__":

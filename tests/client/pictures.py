@@ -4,10 +4,10 @@ import asyncio
 import sys
 from pathlib import Path
 
-from client.doors import AtHome, AtHost, AtJoin
-from client.look import Look
-from client.screens.review import ReviewScreen
-from shared.settings import Settings
+from client.theme import Look
+from client.tui.ports import AtHome, AtHost, AtJoin
+from client.tui.screens.review import ReviewScreen
+from shared.rules.settings import Settings
 from tests.client.player import Player, at
 
 SIZES = ((80, 24), (120, 40))

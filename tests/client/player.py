@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 from textual.pilot import Pilot
 
-from client.app import RacktempoApp
-from client.diary import Diary
-from client.doors import AtSolo, Shelf, Start
-from client.look import Look
-from client.rack import PLACES
-from client.screens.table import TableScreen
-from shared.settings import Settings
+from client.models.rack import PLACES
+from client.storage.journal import Diary
+from client.theme import Look
+from client.tui.app import RacktempoApp
+from client.tui.ports import AtSolo, Shelf, Start
+from client.tui.screens.table import TableScreen
+from shared.rules.settings import Settings
 from tests.client.here import CoachHere
 from tests.client.tables import TableLine, Time, doors_to
 

@@ -5,17 +5,17 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from hashlib import sha256
 
-from client.doors import Doors, Opened
-from client.link import Connected, Heard
-from server.chairs import TableRecord
-from server.output import Joined, Output
-from server.table import Table
+from client.connection.link import Connected, Heard
+from client.tui.ports import Doors, Opened
+from server.table.chairs import TableRecord
+from server.table.output import Joined, Output
+from server.table.table import Table
 from shared.cards.play import shipped_text
-from shared.drills import Laid
-from shared.intents import Intent
-from shared.messages import PROTOCOL, Command, Welcome
-from shared.settings import Settings
-from shared.views import HeatView
+from shared.rules.drills import Laid
+from shared.rules.intents import Intent
+from shared.rules.settings import Settings
+from shared.wire.messages import PROTOCOL, Command, Welcome
+from shared.wire.views import HeatView
 
 
 class Time:

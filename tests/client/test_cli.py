@@ -129,8 +129,8 @@ def test_a_folder_that_cannot_be_saved_to_is_told(tmp_path: Path, capsys: pytest
 def test_a_preset_serves_as_settings_and_options_win_over_it(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    from client.presets import presets_folder, save_preset
-    from shared.settings import Settings
+    from client.storage.presets import presets_folder, save_preset
+    from shared.rules.settings import Settings
 
     save_preset(presets_folder(), "Thursday", Settings(heats=2, level_ms=60_000, second="never"))
     assert main(["solo", "--autoplay", "--json", "--preset", "Thursday", "--heats", "1"]) == 0
@@ -140,13 +140,13 @@ def test_a_preset_serves_as_settings_and_options_win_over_it(
 
 @pytest.mark.parametrize("missing", ["textual_serve", "aiohttp"])
 def test_without_the_extra_the_page_for_browsers_is_refused_in_one_sentence(missing: str) -> None:
-    done = racktempo("browser", code=f"import sys; sys.modules[{missing!r}] = None; {START}")
+    done = racktempo("web", code=f"import sys; sys.modules[{missing!r}] = None; {START}")
     assert (done.returncode, done.stdout) == (2, "")
-    assert done.stderr == "racktempo browser needs the extra web: python -m pip install '.[web]' installs it.\n"
+    assert done.stderr == "racktempo web needs the extra web: python -m pip install '.[web]' installs it.\n"
 
 
 def test_an_address_at_which_no_page_can_be_served_is_one_sentence() -> None:
-    done = racktempo("browser", "--bind", "203.0.113.9")  # set aside for documentation (RFC 5737)
+    done = racktempo("web", "--bind", "203.0.113.9")  # set aside for documentation (RFC 5737)
     assert (done.returncode, done.stderr) == (1, "")
     assert re.fullmatch(r"Port 15280 of 203\.0\.113\.9 cannot be opened: .*\.\n", done.stdout)
 
@@ -189,6 +189,6 @@ def test_a_heat_is_played_through_a_pipe() -> None:
 
 
 def test_what_a_table_logs_is_not_written_across_the_players_screen() -> None:
-    code = "import logging, client.solo; logging.getLogger('racktempo.keeper').error('table 1: something')"
+    code = "import logging, client.hosting.table; logging.getLogger('racktempo.keeper').error('table 1: something')"
     done = racktempo(code=code)
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.saying import complain, harmless, log_to_standard_error, say, show_progress
+from client.console import complain, harmless, log_to_standard_error, say, show_progress
 
 ANYTHING = st.text(st.characters(), max_size=40)
 

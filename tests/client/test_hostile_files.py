@@ -15,17 +15,17 @@ from pathlib import Path
 import pytest
 
 from client.cli import main
-from client.history import History, StepLoss, history_path
-from client.solo import play_bots
-from server.chairs import TableRecord
+from client.hosting.table import play_bots
+from client.storage.history_db import History, StepLoss, history_path
 from server.evening import club_path, new_club_record
 from server.host import new_record
 from server.store import Append, ClubAppend, Database, default_path
+from server.table.chairs import TableRecord
 from shared.cards.play import shipped_text
-from shared.heat import HEAT, SavedHeat, final_state
-from shared.seat_heat import SEAT_HEAT, seat_heat
-from shared.seats import Seat
-from shared.settings import Settings
+from shared.rules.heat import HEAT, SavedHeat, final_state
+from shared.rules.seat_heat import SEAT_HEAT, seat_heat
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
 from tests.client.hostile import EVIL, SIGN, assert_harmless, spoilt, terminal_of, text_fields
 
 ESCAPED = "".join(f"\\u{ord(char):04x}" for char in EVIL)

@@ -11,11 +11,11 @@ from pathlib import Path
 
 from websockets.asyncio.server import ServerConnection, serve
 
-from shared.club_views import ClubRole, Evening
-from shared.desk_intents import StartAll
-from shared.heat import HEAT
-from shared.intents import Pause
-from shared.messages import TO_CLIENT, AnyServerMessage, HeatFile, OwnHeat, Refused, Welcome
+from shared.rules.heat import HEAT
+from shared.rules.intents import Pause
+from shared.wire.club_views import ClubRole, Evening
+from shared.wire.desk_intents import StartAll
+from shared.wire.messages import TO_CLIENT, AnyServerMessage, HeatFile, OwnHeat, Refused, Welcome
 from tests.client.hostile import EVIL, SIGN, Terminal, assert_harmless, spoilt, terminal_of, text_fields
 from tests.clubs import QUICK, ClubEvening
 

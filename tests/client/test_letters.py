@@ -2,8 +2,8 @@
 
 import pytest
 
-from client.widgets.letters import letters
-from client.widgets.room import STEP_WORDS
+from client.tui.widgets.big_text import STEP_WORDS
+from client.tui.widgets.letters import letters
 
 EVERY = [text for pair in STEP_WORDS.values() for text in pair]
 EVERY += ["READY?", "HEAT 12", "PAUSED", "DONE", "-0:123456789"]

@@ -5,14 +5,14 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from pathlib import Path
 
-from client.address import Address
-from client.diary import disk_diary
-from client.group_model import GroupModel
-from client.link import Connected, Heard, Link, Lost
-from server.group_table import GroupTable
-from shared.group_views import GroupView
-from shared.messages import Done, OwnTimes, Refused
-from shared.seat_heat import SeatHeat
+from client.connection.address import Address
+from client.connection.link import Connected, Heard, Link, Lost
+from client.models.shared_clock import GroupModel
+from client.storage.journal import disk_diary
+from server.shared_clock import GroupTable
+from shared.rules.seat_heat import SeatHeat
+from shared.wire.group_views import GroupView
+from shared.wire.messages import Done, OwnTimes, Refused
 from tests.client.relay import Relay, in_virtual_time, relay
 from tests.groups import NAMES, open_clock
 from tests.server.players import CODE

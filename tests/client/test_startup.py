@@ -3,7 +3,15 @@
 import subprocess
 import sys
 
-PURE = ("client.model", "client.rack", "client.look", "client.setup", "client.doors", "client.cli", "client.plain")
+PURE = (
+    "client.models.table",
+    "client.models.rack",
+    "client.theme",
+    "client.models.settings_form",
+    "client.tui.ports",
+    "client.cli",
+    "client.plain.session",
+)
 
 
 def test_nothing_but_the_screens_imports_textual() -> None:

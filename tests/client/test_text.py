@@ -4,10 +4,10 @@ import re
 
 import pytest
 
-from client.words import balance_words, some, wrapped
+from client.text import balance_words, some, wrapped
 from shared.coach.heats import review_heat, to_review
 from shared.coach.ledger import Ledger
-from shared.seat_heat import SeatHeat
+from shared.rules.seat_heat import SeatHeat
 from tests.shared.coach.lives import TINY, random_life
 
 

@@ -2,7 +2,7 @@ import tomllib
 
 import pytest
 
-from client.look import (
+from client.theme import (
     _LIGHT_GROUNDS,
     _ON_DARK,
     _ON_LIGHT,

@@ -8,25 +8,25 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from client.history import History, HistoryFault
-from client.look import Look, write_look
-from client.presets import BadPreset, read_preset, write_preset
-from client.shelf import load_look
-from client.solo import play_bots
-from client.tokens import recall
-from client.verify import read_any_heat, verify
+from client.connection.seat_tokens import recall
+from client.hosting.table import play_bots
+from client.storage.history_db import History, HistoryFault
+from client.storage.preferences import load_look
+from client.storage.presets import BadPreset, read_preset, write_preset
+from client.storage.verify import read_any_heat, verify
+from client.theme import Look, write_look
 from server.store import Append, Database, StoreFault
 from shared.cards.card import Card
 from shared.cards.expand import expand
 from shared.cards.play import shipped_text
 from shared.cards.read import read_card
 from shared.codec import BadFrame, Codec
-from shared.heat import HEAT, final_state
-from shared.intents import ChangeSettings, Lift, Offer, Pass, Plan, Ready, Vote
-from shared.messages import PROTOCOL, TO_CLIENT, TO_SERVER, Command, Done, Hello, OwnHeat, Refused, Welcome
-from shared.seat_heat import SEAT_HEAT, seat_heat
-from shared.seats import SEATS
-from shared.settings import Settings
+from shared.rules.heat import HEAT, final_state
+from shared.rules.intents import ChangeSettings, Lift, Offer, Pass, Plan, Ready, Vote
+from shared.rules.seat_heat import SEAT_HEAT, seat_heat
+from shared.rules.seats import SEATS
+from shared.rules.settings import Settings
+from shared.wire.messages import PROTOCOL, TO_CLIENT, TO_SERVER, Command, Done, Hello, OwnHeat, Refused, Welcome
 from tests.fuzz.mutate import Mutator, of_bytes, of_text, of_tree
 from tests.server.players import make_table
 

@@ -5,7 +5,7 @@ from random import Random
 
 import pytest
 
-from client.shelf import load_look
+from client.storage.preferences import load_look
 from server.store import Append, Database, StoreFault
 from tests.fuzz.mutate import of_bytes
 from tests.fuzz.run import fuzz, fuzz_one

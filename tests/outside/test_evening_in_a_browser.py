@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from selenium.webdriver.common.by import By
 
-from client.evening_page import evening_page
+from client.reports.evening_html import evening_page
 from tests.client.evenings import invented_evening
 from tests.outside.chromium import Chromium, chromium, needs_chromium
 

@@ -13,7 +13,7 @@ from scipy.stats import hypergeom, multivariate_hypergeom
 
 from shared.coach.chance import FINE, Outlook, chances, finish_chance, odds_for, outlook_of
 from shared.coach.distance import Counts, Patterns
-from shared.tiles import INDEX, Tile
+from shared.rules.tiles import INDEX, Tile
 from tests.shared.coach.synthetic import pattern
 
 NOTHING = np.zeros(36, dtype=np.uint8)

@@ -7,8 +7,8 @@ from math import comb
 import pytest
 from scipy import stats
 
-from shared.tiles import JOKER, Rack
-from shared.wall import build_wall, deal
+from shared.rules.tiles import JOKER, Rack
+from shared.rules.wall import build_wall, deal
 from tests.chi_square import CRITICAL, statistic
 
 WALLS = 2_000

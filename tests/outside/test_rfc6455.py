@@ -2,8 +2,8 @@
 
 import asyncio
 
-from server.door import open_door
-from server.gate import Gate
+from server.admission import Gate
+from server.net.listener import open_door
 from server.store import Store
 
 

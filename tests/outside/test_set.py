@@ -7,8 +7,8 @@ suit and the dealer's fourteenth tile are common practice in the trade.
 
 from collections import Counter
 
-from shared.tiles import COPIES, DRAGON_OF_SUIT, KINDS, full_set, suit
-from shared.wall import build_wall, deal
+from shared.rules.tiles import COPIES, DRAGON_OF_SUIT, KINDS, full_set, suit
+from shared.rules.wall import build_wall, deal
 
 
 def test_the_set_has_the_published_counts() -> None:

@@ -13,7 +13,7 @@ from statistics import NormalDist, fmean, stdev
 
 import pytest
 
-from shared.pacing import FOLLOWING, LONGEST_MS, Staircase, Trial, next_length
+from shared.measures.pacing import FOLLOWING, LONGEST_MS, Staircase, Trial, next_length
 
 SIGMA = 0.4
 CENTRE = log(20)

@@ -1,6 +1,6 @@
 """A guest with nothing but a browser sits down and passes, as the table sees it; strangers' pages get nowhere.
 
-Everything is real: a table behind a socket, racktempo browser as a process, Chromium, keys.
+Everything is real: a table behind a socket, racktempo web as a process, Chromium, keys.
 """
 
 import asyncio
@@ -21,13 +21,13 @@ from pathlib import Path
 import pytest
 from selenium.webdriver.common.keys import Keys
 
-from client.page import AT_HOME
-from client.rack import PLACES
+from client.browser.server import AT_HOME
+from client.models.rack import PLACES
 from server.host import Hosted, host_table
 from server.store import Store
-from shared.settings import Settings
-from shared.tiles import JOKER
-from shared.views import HeatView
+from shared.rules.settings import Settings
+from shared.rules.tiles import JOKER
+from shared.wire.views import HeatView
 from tests.outside.chromium import Chromium, chromium, needs_chromium
 
 pytestmark = needs_chromium
@@ -45,7 +45,7 @@ line.onerror = () => done("refused");
 
 
 class Page:
-    """The command racktempo browser as a process of its own, with the host's things around it."""
+    """The command racktempo web as a process of its own, with the host's things around it."""
 
     def __init__(self, table: str, folder: Path) -> None:
         self.home, self.visits = folder / "home", folder / "visits"
@@ -53,7 +53,7 @@ class Page:
             made.mkdir()
         homes = ("HOME", "XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_STATE_HOME")
         self._process = subprocess.Popen(
-            [sys.executable, "-c", _COMMAND, "browser", table, "--port", str(_free_port())],
+            [sys.executable, "-c", _COMMAND, "web", table, "--port", str(_free_port())],
             cwd=folder,
             env={**os.environ, **dict.fromkeys(homes, str(self.home)), "TMPDIR": str(self.visits)},
             stdout=subprocess.PIPE,

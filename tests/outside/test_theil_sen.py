@@ -8,7 +8,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.stats import theilslopes
 
-from shared.stats import slope
+from shared.measures.stats import slope
 
 POINTS = st.lists(st.tuples(st.integers(0, 40), st.integers(-30, 30) | st.floats(-1e3, 1e3)), min_size=3, max_size=50)
 

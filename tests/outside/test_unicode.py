@@ -3,7 +3,7 @@
 import unicodedata
 from collections import Counter
 
-from shared.tiles import COPIES, KINDS, Tile
+from shared.rules.tiles import COPIES, KINDS, Tile
 
 WINDS: dict[str, Tile] = {"EAST": "E", "SOUTH": "S", "WEST": "W", "NORTH": "N"}
 DRAGONS: dict[str, Tile] = {"RED": "R", "GREEN": "G", "WHITE": "O"}

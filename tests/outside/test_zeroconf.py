@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from client import nearby
-from client.nearby import Nearby, look_around
-from server import beacon
-from server.addresses import own_addresses
-from server.beacon import Announcer, announce
-from shared.announce import SERVICE, Announcement
+from client.connection import discovery as nearby
+from client.connection.discovery import Nearby, look_around
+from server.net import beacon
+from server.net.addresses import own_addresses
+from server.net.beacon import Announcer, announce
+from shared.wire.announce import SERVICE, Announcement
 
 HOME = "127.0.0.1"
 
@@ -130,7 +130,7 @@ async def test_a_table_without_a_screen_is_found_by_its_name_and_never_tells_its
         sys.executable,
         "-c",
         "import sys; from pathlib import Path\n"
-        "from server.host import run_headless; from shared.settings import Settings\n"
+        "from server.host import run_headless; from shared.rules.settings import Settings\n"
         "say = lambda line: print(line, flush=True)\n"
         "sys.exit(run_headless(Settings(), 'Boathouse 7', port=0, path=Path(sys.argv[1]), say=say))",
         str(tmp_path / "tables.sqlite3"),

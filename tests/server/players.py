@@ -11,16 +11,18 @@ from typing import Literal
 from websockets.asyncio.client import ClientConnection, connect
 from websockets.exceptions import ConnectionClosed
 
-from server.bots import choose
-from server.chairs import TableRecord
-from server.door import DEFAULT_LIMITS, Door, Limits, open_door
-from server.gate import Gate
+from server.admission import Gate
+from server.net.listener import DEFAULT_LIMITS, Door, Limits, open_door
 from server.store import Store
-from server.table import Table
-from shared.club_views import ClubView, Evening
-from shared.desk_intents import DeskIntent
-from shared.intents import Intent, Ready, SeatIntent
-from shared.messages import (
+from server.table.bots import choose
+from server.table.chairs import TableRecord
+from server.table.table import Table
+from shared.rules.intents import Intent, Ready, SeatIntent
+from shared.rules.settings import Settings
+from shared.rules.wall import Stream
+from shared.wire.club_views import ClubView, Evening
+from shared.wire.desk_intents import DeskIntent
+from shared.wire.messages import (
     PROTOCOL,
     TO_CLIENT,
     TO_SERVER,
@@ -32,9 +34,7 @@ from shared.messages import (
     Refused,
     Welcome,
 )
-from shared.settings import Settings
-from shared.views import View
-from shared.wall import Stream
+from shared.wire.views import View
 
 CODE = "maple-kettle-07"
 Role = Literal["player", "desk", "watcher", "teacher"]

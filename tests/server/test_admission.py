@@ -6,16 +6,16 @@ import pytest
 from websockets.asyncio.client import connect
 from websockets.exceptions import InvalidStatus
 
+from server.admission import Gate
 from server.clock import now_ms
-from server.door import CannotOpen, Limits, open_door
-from server.gate import Gate
-from server.output import Output
+from server.net.listener import CannotOpen, Limits, open_door
 from server.store import Store
-from server.table import Table
+from server.table.output import Output
+from server.table.table import Table
 from shared.codec import Codec
-from shared.intents import FreeChair, Leave, Lift, NotReady, Ready
-from shared.messages import FRAME_LIMIT, PROTOCOL, TO_CLIENT, TO_SERVER, TRY_AGAIN, Close, Command, Hello, Welcome
-from shared.views import View
+from shared.rules.intents import FreeChair, Leave, Lift, NotReady, Ready
+from shared.wire.messages import FRAME_LIMIT, PROTOCOL, TO_CLIENT, TO_SERVER, TRY_AGAIN, Close, Command, Hello, Welcome
+from shared.wire.views import View
 from tests.server.players import CODE, House, Player, four_players, make_table, open_house
 from tests.server.wires import MemoryWire
 

@@ -13,18 +13,18 @@ import pytest
 
 from server.host import READABLE, tls_context
 from server.store import Database
-from shared.intents import Ready, Resume
-from shared.messages import Done
+from shared.rules.intents import Ready, Resume
+from shared.wire.messages import Done
 from tests.server.players import Player, answer_to, owes, play_heat
 
 ROOT = Path(__file__).parents[2]
 PROGRAM = """
 import sys
 from pathlib import Path
-from server.door import CannotOpen
+from server.net.listener import CannotOpen
 from server.host import run_headless
 from server.store import StoreFault
-from shared.settings import Settings
+from shared.rules.settings import Settings
 say = lambda line: print(line, flush=True)
 settings = Settings(seed=5, heats=1, level_ms=10_000, bot_pace="quick")
 path, go_on, port = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])

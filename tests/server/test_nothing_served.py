@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from shared.intents import Ready
+from shared.rules.intents import Ready
 from tests.server.players import Player, open_house, owes
 
 

@@ -11,20 +11,20 @@ from dataclasses import dataclass, field
 
 import pytest
 
-from server.output import Output
-from server.table import Table
-from shared import charleston
+from server.table.output import Output
+from server.table.table import Table
 from shared.cards.play import shipped_text
-from shared.exchange import settle
-from shared.heat import dice_of
-from shared.intents import Arrange, Intent, Lift, Offer, Pass, Ready, Vote
-from shared.messages import TO_CLIENT, Command, Refused
-from shared.seats import SEATS, PerSeat, Seat
-from shared.settings import Settings
-from shared.steps import STEPS, StepName
-from shared.tiles import JOKER, Rack, Tile, by_suit, full_set
-from shared.views import View
-from shared.wall import wall_key
+from shared.rules import charleston
+from shared.rules.exchange import settle
+from shared.rules.heat import dice_of
+from shared.rules.intents import Arrange, Intent, Lift, Offer, Pass, Ready, Vote
+from shared.rules.seats import SEATS, PerSeat, Seat
+from shared.rules.settings import Settings
+from shared.rules.steps import STEPS, StepName
+from shared.rules.tiles import JOKER, Rack, Tile, by_suit, full_set
+from shared.rules.wall import wall_key
+from shared.wire.messages import TO_CLIENT, Command, Refused
+from shared.wire.views import View
 from tests.server.players import counted_bytes, make_table
 
 SETTINGS = Settings(seed=7, heats=2, open_racks=False, courtesy=True)

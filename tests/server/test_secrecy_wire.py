@@ -11,15 +11,15 @@ from dataclasses import dataclass, field
 
 import pytest
 
+from server.admission import Gate
 from server.clock import now_ms
-from server.gate import Gate
 from server.store import Database, Store
-from server.table import Table
-from shared import charleston
-from shared.intents import FreeChair, Intent
-from shared.messages import PROTOCOL, TO_SERVER, Command, Hello
-from shared.seats import SEATS, Seat
-from shared.tiles import full_set
+from server.table.table import Table
+from shared.rules import charleston
+from shared.rules.intents import FreeChair, Intent
+from shared.rules.seats import SEATS, Seat
+from shared.rules.tiles import full_set
+from shared.wire.messages import PROTOCOL, TO_SERVER, Command, Hello
 from tests.loop import VirtualLoop
 from tests.server.players import CODE, make_table
 from tests.server.test_secrecy import SETTINGS, Evening, SlowTellingTable, TellingTable, World, other_world

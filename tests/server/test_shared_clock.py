@@ -2,7 +2,7 @@
 
 import pytest
 
-from shared.intents import (
+from shared.rules.intents import (
     Extend,
     FreeChair,
     GoWithout,
@@ -18,8 +18,8 @@ from shared.intents import (
     TakeBack,
     Vote,
 )
-from shared.messages import Close
-from shared.settings import Settings
+from shared.rules.settings import Settings
+from shared.wire.messages import Close
 from tests.groups import READY, Circle
 from tests.tables import Evening
 

@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from server.chairs import TableRecord
 from server.store import Append, Database, Store, StoreFault
-from shared.events import ClocksRan, ClocksStopped
-from shared.settings import Settings
+from server.table.chairs import TableRecord
+from shared.rules.events import ClocksRan, ClocksStopped
+from shared.rules.settings import Settings
 
 
 def a_record(number: int = 1, table: str = "one") -> TableRecord:

@@ -3,7 +3,7 @@
 import asyncio
 
 from server.clock import now_ms
-from server.line import HungUp
+from server.table.outbox import HungUp
 
 
 class MemoryWire:

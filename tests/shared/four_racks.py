@@ -2,8 +2,8 @@
 
 from typing import Any
 
-from shared.events import Moved
-from shared.settings import Settings
+from shared.rules.events import Moved
+from shared.rules.settings import Settings
 from tests.heats import Heat
 
 FOUR_RACKS = (

@@ -10,9 +10,9 @@ from hypothesis import settings as effort
 from hypothesis import strategies as st
 
 from shared.codec import BadFrame, Codec
-from shared.intents import ChangeSettings, Intent, Lift, Pass, Ready, Vote
-from shared.messages import FRAME_LIMIT, TO_SERVER, Command, Hello
-from shared.settings import Settings
+from shared.rules.intents import ChangeSettings, Intent, Lift, Pass, Ready, Vote
+from shared.rules.settings import Settings
+from shared.wire.messages import FRAME_LIMIT, TO_SERVER, Command, Hello
 
 NUMBERS: Codec[tuple[int, ...]] = Codec(tuple[int, ...], 100)
 PLAIN = st.recursive(

@@ -13,21 +13,21 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import Any
 
-import server.chairs as chairs
-import server.club_results as club_results
-import server.club_seating as club_seating
-import server.club_table as club_table
-import server.keeper as keeper
-import server.running as running
-import server.seating as seating
+import server.club.results as club_results
+import server.club.seating as club_seating
+import server.club.table as club_table
 import server.store as store
-import server.table as table
-import shared.charleston as charleston
-import shared.pace as pace
-import shared.state as state
-import shared.views as views
-from shared.events import DeadlinesMoved, Decided
-from shared.seats import PerSeat, Seat
+import server.table.chairs as chairs
+import server.table.keeper as keeper
+import server.table.running as running
+import server.table.seating as seating
+import server.table.table as table
+import shared.rules.charleston as charleston
+import shared.rules.pace as pace
+import shared.rules.state as state
+import shared.wire.views as views
+from shared.rules.events import DeadlinesMoved, Decided
+from shared.rules.seats import PerSeat, Seat
 from tests.simulation.club import ClubNight
 from tests.simulation.evening import Evening, Report, play
 

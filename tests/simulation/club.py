@@ -10,13 +10,17 @@ from collections.abc import Callable
 from random import Random
 from typing import TypeVar
 
-from server.chairs import Chair, TableRecord, hash_token
-from server.club import new_club
-from server.club_record import ClubRecord
-from server.gate import Gate
+from server.admission import Gate
+from server.club.club import new_club
+from server.club.record import ClubRecord
 from server.store import Append, Appends, ClubAppend, StoredTable, StoreFault
-from shared.club_views import ClubView, Evening
-from shared.desk_intents import (
+from server.table.chairs import Chair, TableRecord, hash_token
+from shared.rules.heat import HEAT, chair_of, seat_of
+from shared.rules.intents import Leave
+from shared.rules.seats import Seat
+from shared.rules.tiles import Tile
+from shared.wire.club_views import ClubView, Evening
+from shared.wire.desk_intents import (
     CallOff,
     CloseTable,
     DeskIntent,
@@ -34,12 +38,8 @@ from shared.desk_intents import (
     StartAll,
     Unseat,
 )
-from shared.heat import HEAT, chair_of, seat_of
-from shared.intents import Leave
-from shared.messages import Command, DeskCommand, Done, HeatFile, Hello, Refused, Role
-from shared.seats import Seat
-from shared.tiles import Tile
-from shared.views import View
+from shared.wire.messages import Command, DeskCommand, Done, HeatFile, Hello, Refused, Role
+from shared.wire.views import View
 from tests.simulation import evening
 from tests.simulation.disk import Killed
 from tests.simulation.network import MemoryLink

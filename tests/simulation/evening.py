@@ -8,15 +8,15 @@ from dataclasses import dataclass, field
 from random import Random
 from typing import Any
 
-from server.chairs import TableRecord
+from server.admission import Gate
 from server.clock import BEAT_MS, STALL_MS, now_ms
-from server.gate import Gate
 from server.store import Append, Appends, StoredTable
-from server.table import Table
-from shared.heat import HEAT, faults
-from shared.intents import Resume
-from shared.messages import Command, DeskCommand, Done, Refused
-from shared.views import View
+from server.table.chairs import TableRecord
+from server.table.table import Table
+from shared.rules.heat import HEAT, faults
+from shared.rules.intents import Resume
+from shared.wire.messages import Command, DeskCommand, Done, Refused
+from shared.wire.views import View
 from tests.loop import VirtualLoop
 from tests.simulation.disk import FailingDatabase, SlowStore
 from tests.simulation.network import MemoryLink

@@ -5,7 +5,7 @@ from collections import deque
 from collections.abc import Callable
 
 from server.clock import now_ms
-from server.line import HungUp
+from server.table.outbox import HungUp
 
 UNREAD_FRAMES = 64
 """How many frames may wait for a client before its server's write blocks, as a full socket would."""
@@ -36,7 +36,7 @@ class MemoryLink:
         self._closed: tuple[int, str] | None = None
         self._changed = asyncio.Event()
 
-    # ---- the server's end (server.line.Wire)
+    # ---- the server's end (server.table.outbox.Wire)
 
     async def read(self) -> tuple[bytes, int]:
         """Return the next frame and when it came in. Raises HungUp."""

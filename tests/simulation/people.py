@@ -8,7 +8,7 @@ import asyncio
 from collections.abc import Callable
 from random import Random
 
-from shared.intents import (
+from shared.rules.intents import (
     Arrange,
     ChangeSettings,
     Extend,
@@ -29,7 +29,9 @@ from shared.intents import (
     TakeSeat,
     Vote,
 )
-from shared.messages import (
+from shared.rules.settings import Settings
+from shared.rules.steps import STEPS
+from shared.wire.messages import (
     PROTOCOL,
     TO_CLIENT,
     TO_SERVER,
@@ -41,9 +43,7 @@ from shared.messages import (
     Refused,
     Welcome,
 )
-from shared.settings import Settings
-from shared.steps import STEPS
-from shared.views import HeatView, View
+from shared.wire.views import HeatView, View
 from tests.simulation.network import LineClosed, MemoryLink
 
 KINDS = ("fast", "slow", "silent", "hostile", "leaving", "returning")

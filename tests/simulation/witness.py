@@ -7,9 +7,10 @@ here again, from the events alone.
 from collections import Counter, defaultdict
 from collections.abc import Callable
 
-from server.chairs import HeatHead, TableRecord, hash_token
 from server.store import Append
-from shared.events import (
+from server.table.chairs import HeatHead, TableRecord, hash_token
+from shared.names import clean_name
+from shared.rules.events import (
     Agreed,
     AnyEvent,
     ClocksRan,
@@ -26,16 +27,15 @@ from shared.events import (
     TakenBack,
     Voted,
 )
-from shared.heat import seat_of
-from shared.intents import Extend, Offer, Pass, Vote
-from shared.messages import Command, Done, HeatFile, OwnHeat, Refused, Welcome
-from shared.names import clean_name
-from shared.seats import SEATS, Seat
-from shared.settings import Settings
-from shared.state import State, evolve
-from shared.steps import STEPS, StepName
-from shared.tiles import Tile, full_set, name
-from shared.views import HeatView, View
+from shared.rules.heat import seat_of
+from shared.rules.intents import Extend, Offer, Pass, Vote
+from shared.rules.seats import SEATS, Seat
+from shared.rules.settings import Settings
+from shared.rules.state import State, evolve
+from shared.rules.steps import STEPS, StepName
+from shared.rules.tiles import Tile, full_set, name
+from shared.wire.messages import Command, Done, HeatFile, OwnHeat, Refused, Welcome
+from shared.wire.views import HeatView, View
 
 GRACE_MS = 250
 GONE = 2**53

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from server.host import clear, host_table, unfinished
 from server.store import Store
-from shared.settings import Settings
+from shared.rules.settings import Settings
 
 SETTINGS = Settings(level_ms=30_000, plan_ms=5_000, heats=12, bot_pace="quick")
 BEAT_S = 0.5

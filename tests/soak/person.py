@@ -3,13 +3,13 @@
 import asyncio
 from random import Random
 
-from client.address import Address
-from client.link import Connected, Ended, Heard, Link
-from server.bots import choose
-from shared.intents import Intent, NewSet, Pass, Ready, Resume, TakeSeat
-from shared.messages import Done, Refused
-from shared.views import View
-from shared.wall import Stream
+from client.connection.address import Address
+from client.connection.link import Connected, Ended, Heard, Link
+from server.table.bots import choose
+from shared.rules.intents import Intent, NewSet, Pass, Ready, Resume, TakeSeat
+from shared.rules.wall import Stream
+from shared.wire.messages import Done, Refused
+from shared.wire.views import View
 
 
 class Person:

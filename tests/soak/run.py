@@ -15,9 +15,9 @@ from random import Random
 
 from server.store import Database
 from shared.cards.play import complete
-from shared.events import AnyEvent, Passed
-from shared.heat import faults, seat_of
-from shared.intents import Pass
+from shared.rules.events import AnyEvent, Passed
+from shared.rules.heat import faults, seat_of
+from shared.rules.intents import Pass
 from tests.soak.person import Person
 from tests.soak.relay import Relay, open_relay
 

@@ -2,11 +2,11 @@
 
 from textual.app import ComposeResult
 
-from client.screens.sheet import Sheet
-from client.setup import Row
-from client.widgets.foot import Foot, Keys, Note
-from client.widgets.head import Title
-from client.widgets.rows import Rows
+from client.models.settings_form import Row
+from client.tui.screens.sheet import Sheet
+from client.tui.widgets.head import Title
+from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.rows import Rows
 
 
 class AddressesScreen(Sheet):

@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from textual import work
 from textual.app import ComposeResult
 
-from client.card_pane import CardPane
-from client.cards import BadCard, card_names, find_card
-from client.screens.sheet import Sheet
-from client.widgets.canvas import Canvas, Drawn
-from client.widgets.card import draw_card
-from client.widgets.foot import Foot, Keys, Note
-from client.widgets.head import Title
-from client.words import wrapped
+from client.models.card_browser import CardPane
+from client.storage.card_files import BadCard, card_names, find_card
+from client.text import wrapped
+from client.tui.screens.sheet import Sheet
+from client.tui.widgets.canvas import Canvas, Drawn
+from client.tui.widgets.card import draw_card
+from client.tui.widgets.head import Title
+from client.tui.widgets.key_bar import Foot, Keys, Note
 from shared.cards.show import LEGEND, example
 
 

@@ -5,17 +5,17 @@ Draws the model and hands it keys; decides nothing.
 
 from textual.app import ComposeResult
 
-from client.desk_model import DeskModel
-from client.screens.addresses import AddressesScreen
-from client.screens.host import HostScreen
-from client.screens.sheet import Sheet
-from client.widgets.canvas import Canvas, Drawn
-from client.widgets.desk import Tables
-from client.widgets.foot import Foot, Keys, Note
-from client.widgets.head import clock_text
-from shared.club_views import ClubView
-from shared.desk_intents import PlayBy
+from client.models.desk import DeskModel
+from client.tui.screens.addresses import AddressesScreen
+from client.tui.screens.host import HostScreen
+from client.tui.screens.sheet import Sheet
+from client.tui.widgets.canvas import Canvas, Drawn
+from client.tui.widgets.desk import Tables
+from client.tui.widgets.head import clock_text
+from client.tui.widgets.key_bar import Foot, Keys, Note
 from shared.names import clean_name
+from shared.wire.club_views import ClubView
+from shared.wire.desk_intents import PlayBy
 
 _SURE = "If you leave, all stand still until you go on; it is kept. Press q again."
 

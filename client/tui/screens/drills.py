@@ -5,14 +5,14 @@ import asyncio
 from textual import work
 from textual.app import ComposeResult
 
-from client.drilling import lay_costliest
-from client.screens.sheet import Sheet
-from client.setup import Row
-from client.widgets.foot import Foot, Keys, Note
-from client.widgets.head import Title
-from client.widgets.rows import Rows
+from client.models.settings_form import Row
+from client.storage.costliest import lay_costliest
+from client.tui.screens.sheet import Sheet
+from client.tui.widgets.head import Title
+from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.rows import Rows
 from shared.cards.play import shipped_text
-from shared.settings import Settings
+from shared.rules.settings import Settings
 from shared.times import write_time
 
 LEVELS_MS = (100_000, 120_000, 180_000, 240_000)

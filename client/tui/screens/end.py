@@ -2,18 +2,18 @@
 
 from textual.app import ComposeResult
 
-from client.drilling import how_it_went
-from client.model import Model
-from client.screens.review import ReviewScreen
-from client.screens.sheet import Sheet
-from client.widgets.evening import club_of, pages, show_rack, teacher_words, what_begins
-from client.widgets.foot import Foot, Keys, Note
-from client.widgets.head import Title
-from client.widgets.times import Times
-from shared.heat import final_state
-from shared.intents import NewSet, NotReady, Ready, Start
-from shared.seat_heat import SeatHeat, seat_heat
-from shared.seats import SEATS
+from client.models.table import Model
+from client.storage.costliest import how_it_went
+from client.tui.screens.review import ReviewScreen
+from client.tui.screens.sheet import Sheet
+from client.tui.widgets.evening import club_of, pages, show_rack, teacher_words, what_begins
+from client.tui.widgets.head import Title
+from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.times import Times
+from shared.rules.heat import final_state
+from shared.rules.intents import NewSet, NotReady, Ready, Start
+from shared.rules.seat_heat import SeatHeat, seat_heat
+from shared.rules.seats import SEATS
 
 _ABOUT = (
     "Seconds by step and seat. 'out': the clock answered; 'over': longer than the step, paid from carried time. Left "

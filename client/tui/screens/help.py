@@ -4,10 +4,10 @@ from collections.abc import Callable
 
 from textual.app import ComposeResult
 
-from client.screens.sheet import Sheet
-from client.widgets.canvas import Canvas, Drawn
-from client.widgets.foot import Foot, Keys
-from client.words import wrapped
+from client.text import wrapped
+from client.tui.screens.sheet import Sheet
+from client.tui.widgets.canvas import Canvas, Drawn
+from client.tui.widgets.key_bar import Foot, Keys
 
 HOUSE = "House rules differ: where your table's own rule sheet says otherwise, the sheet wins."
 

@@ -9,24 +9,24 @@ from collections.abc import Callable, Sequence
 from textual import work
 from textual.app import ComposeResult
 
-from client.coaching import Looking
-from client.history import Entry, Read
-from client.history_report import (
+from client.coach.queue import Looking
+from client.reports.history import clock_lines, cost_lines, counts, level_lines, plot_lines, set_lines
+from client.reports.history_stats import (
     HistoryReport,
     history_report,
     in_order,
     is_inside,
     next_settings,
 )
-from client.history_text import clock_lines, cost_lines, counts, level_lines, plot_lines, set_lines
-from client.screens.review import ReviewScreen
-from client.screens.sheet import Sheet
-from client.widgets.canvas import Canvas, Drawn, fitted
-from client.widgets.foot import Foot, Keys, Note
-from client.widgets.head import Title, seconds_text
-from client.words import wrapped
+from client.storage.history_db import Entry, Read
+from client.text import wrapped
+from client.tui.screens.review import ReviewScreen
+from client.tui.screens.sheet import Sheet
+from client.tui.widgets.canvas import Canvas, Drawn, fitted
+from client.tui.widgets.head import Title, seconds_text
+from client.tui.widgets.key_bar import Foot, Keys, Note
 from shared.names import clean_name
-from shared.settings import Settings
+from shared.rules.settings import Settings
 from shared.times import write_time
 
 PAGES = ("seconds", "speed and loss", "sets and costs", "the next clock", "heats")

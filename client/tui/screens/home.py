@@ -5,15 +5,15 @@ from dataclasses import dataclass
 
 from textual.app import ComposeResult
 
-from client.screens.cards import CardScreen
-from client.screens.drills import DrillScreen
-from client.screens.history import HistoryScreen
-from client.screens.host import HostScreen
-from client.screens.join import JoinScreen
-from client.screens.sheet import Sheet
-from client.widgets.canvas import Canvas, Drawn
-from client.widgets.foot import Foot, Keys, Note
-from shared.settings import Settings
+from client.tui.screens.cards import CardScreen
+from client.tui.screens.drills import DrillScreen
+from client.tui.screens.history import HistoryScreen
+from client.tui.screens.host import HostScreen
+from client.tui.screens.join import JoinScreen
+from client.tui.screens.sheet import Sheet
+from client.tui.widgets.canvas import Canvas, Drawn
+from client.tui.widgets.key_bar import Foot, Keys, Note
+from shared.rules.settings import Settings
 from shared.times import write_time
 
 LEVELS_MS = (100_000, 120_000, 180_000, 240_000)

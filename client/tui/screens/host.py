@@ -5,12 +5,12 @@ from dataclasses import replace
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
-from client.screens.sheet import Sheet
-from client.setup import LOAD, OPEN, SAVE, WHO, SetUp
-from client.widgets.foot import Foot, Keys, Note
-from client.widgets.head import Title
-from client.widgets.rows import Rows
-from shared.settings import Settings
+from client.models.settings_form import LOAD, OPEN, SAVE, WHO, SetUp
+from client.tui.screens.sheet import Sheet
+from client.tui.widgets.head import Title
+from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.rows import Rows
+from shared.rules.settings import Settings
 
 _FIRST_CHOICE = "carry_over"
 

@@ -7,15 +7,15 @@ is fixed to one table: nothing is beneath it, and its address is shown but not t
 from textual import events
 from textual.app import ComposeResult
 
-from client.nearby import Nearby
-from client.screens.sheet import Sheet
-from client.setup import Row
-from client.widgets.foot import Foot, Keys, Note
-from client.widgets.head import Title
-from client.widgets.rows import Rows
-from shared.announce import Found
-from shared.messages import PROTOCOL
+from client.connection.discovery import Nearby
+from client.models.settings_form import Row
+from client.tui.screens.sheet import Sheet
+from client.tui.widgets.head import Title
+from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.rows import Rows
 from shared.names import clean_name
+from shared.wire.announce import Found
+from shared.wire.messages import PROTOCOL
 
 _FORM = 4
 """Rows of the form; those of the tables found come after them."""

@@ -2,12 +2,12 @@
 
 from textual.app import ComposeResult
 
-from client.look import CHOICES
-from client.screens.sheet import Sheet
-from client.setup import Row
-from client.widgets.foot import Foot, Keys, Note
-from client.widgets.head import Title
-from client.widgets.rows import Rows
+from client.models.settings_form import Row
+from client.theme import CHOICES
+from client.tui.screens.sheet import Sheet
+from client.tui.widgets.head import Title
+from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.rows import Rows
 
 
 class LookScreen(Sheet):

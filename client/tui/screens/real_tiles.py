@@ -8,11 +8,8 @@ from collections.abc import Callable
 
 from textual.app import ComposeResult
 
-from client.screens.sheet import Sheet
-from client.widgets.canvas import Canvas, Drawn
-from client.widgets.foot import Foot, Keys, Note
-from client.widgets.head import Title, clock_text, seconds_text
-from client.widgets.room import (
+from client.tui.screens.sheet import Sheet
+from client.tui.widgets.big_text import (
     STEP_WORDS,
     height,
     needed,
@@ -22,9 +19,12 @@ from client.widgets.room import (
     time_letters,
     wide,
 )
-from shared.real_clock import Face, RealClock, RealHeat
-from shared.settings import Settings
-from shared.steps import STEPS
+from client.tui.widgets.canvas import Canvas, Drawn
+from client.tui.widgets.head import Title, clock_text, seconds_text
+from client.tui.widgets.key_bar import Foot, Keys, Note
+from shared.clock.real_clock import Face, RealClock, RealHeat
+from shared.rules.settings import Settings
+from shared.rules.steps import STEPS
 
 _BESIDES = 3
 """Rows of the board besides its letters: a gap after each line, and a caption."""

@@ -11,20 +11,20 @@ from typing import TYPE_CHECKING
 from textual import work
 from textual.app import ComposeResult
 
-from client.coaching import Looking
-from client.rack import PLACES
-from client.screens.cards import CardScreen
-from client.screens.sheet import Sheet
-from client.widgets.canvas import Canvas, Drawn
-from client.widgets.foot import Foot, Keys, Note
-from client.widgets.head import Title
-from client.widgets.review import draw_end, draw_glance, draw_step
+from client.coach.queue import Looking
+from client.models.rack import PLACES
+from client.tui.screens.cards import CardScreen
+from client.tui.screens.sheet import Sheet
+from client.tui.widgets.canvas import Canvas, Drawn
+from client.tui.widgets.head import Title
+from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.review import draw_end, draw_glance, draw_step
 from shared.cards.play import shipped_text
-from shared.drills import Laid, replay_from
 from shared.names import clean_name
-from shared.seat_heat import SeatHeat
-from shared.seats import Seat
-from shared.tiles import Rack, by_suit
+from shared.rules.drills import Laid, replay_from
+from shared.rules.seat_heat import SeatHeat
+from shared.rules.seats import Seat
+from shared.rules.tiles import Rack, by_suit
 
 if TYPE_CHECKING:
     from shared.coach.review import Compared, StepReview

@@ -2,19 +2,19 @@
 
 from textual.app import ComposeResult
 
-from client.look import Ground
-from client.model import Model, shown_name
-from client.screens.addresses import AddressesScreen
-from client.screens.sheet import Sheet
-from client.widgets.canvas import Canvas, Drawn, fitted
-from client.widgets.evening import club_of, show_rack, teacher_words, what_begins
-from client.widgets.foot import Foot, Keys, Note
-from client.widgets.head import Title
-from client.words import some
-from shared.intents import FreeChair, NotReady, Ready, SeatBot, Start, TakeSeat
-from shared.settings import Settings
+from client.models.table import Model, shown_name
+from client.text import some
+from client.theme import Ground
+from client.tui.screens.addresses import AddressesScreen
+from client.tui.screens.sheet import Sheet
+from client.tui.widgets.canvas import Canvas, Drawn, fitted
+from client.tui.widgets.evening import club_of, show_rack, teacher_words, what_begins
+from client.tui.widgets.head import Title
+from client.tui.widgets.key_bar import Foot, Keys, Note
+from shared.rules.intents import FreeChair, NotReady, Ready, SeatBot, Start, TakeSeat
+from shared.rules.settings import Settings
 from shared.times import write_time
-from shared.views import ChairView
+from shared.wire.views import ChairView
 
 
 class _Chairs(Drawn):

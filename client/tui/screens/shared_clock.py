@@ -5,12 +5,12 @@ Draws the model and hands it keys; decides nothing.
 
 from textual.app import ComposeResult
 
-from client.group_model import GroupModel
-from client.screens.sheet import Sheet
-from client.widgets.canvas import fitted
-from client.widgets.foot import Foot, Keys, Note
-from client.widgets.group import GroupBoard
-from client.widgets.head import Title
+from client.models.shared_clock import GroupModel
+from client.tui.screens.sheet import Sheet
+from client.tui.widgets.canvas import fitted
+from client.tui.widgets.head import Title
+from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.shared_clock import GroupBoard
 from shared.names import clean_name
 
 

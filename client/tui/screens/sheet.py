@@ -5,11 +5,11 @@ from typing import TYPE_CHECKING, cast
 from textual import events
 from textual.screen import Screen
 
-from client.widgets.canvas import Drawn, Pressed
-from client.widgets.foot import Keys
+from client.tui.widgets.canvas import Drawn, Pressed
+from client.tui.widgets.key_bar import Keys
 
 if TYPE_CHECKING:
-    from client.app import RacktempoApp
+    from client.tui.app import RacktempoApp
 
 
 class Sheet(Screen[None]):

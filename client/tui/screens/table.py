@@ -6,14 +6,14 @@ Draws the model and hands it keys; decides nothing.
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 
-from client.model import Model
-from client.screens.sheet import Sheet
-from client.widgets.around import Around
-from client.widgets.foot import Beneath, Foot, Keys
-from client.widgets.head import Head, Route
-from client.widgets.pane import Pane
-from client.widgets.rack import RackRow
-from client.widgets.tray import Tray
+from client.models.table import Model
+from client.tui.screens.sheet import Sheet
+from client.tui.widgets.head import Head, Route
+from client.tui.widgets.key_bar import Beneath, Foot, Keys
+from client.tui.widgets.opponents import Around
+from client.tui.widgets.pane import Pane
+from client.tui.widgets.rack import RackRow
+from client.tui.widgets.tray import Tray
 from shared.cards.show import example
 
 

@@ -5,10 +5,10 @@ Only draws; which step runs and how much time there is comes from the screen.
 
 from rich.cells import cell_len
 
-from client.widgets.canvas import Canvas
-from client.widgets.head import clock_text
-from client.widgets.letters import letters
-from shared.steps import StepName
+from client.tui.widgets.canvas import Canvas
+from client.tui.widgets.head import clock_text
+from client.tui.widgets.letters import letters
+from shared.rules.steps import StepName
 
 STEP_WORDS: dict[StepName, tuple[str, str]] = {
     "first right": ("FIRST", "RIGHT >"),

@@ -16,8 +16,8 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
-from client.look import GROUNDS, Ground, Look, Role, Theme, colour
-from client.saying import acts
+from client.console import acts
+from client.theme import GROUNDS, Ground, Look, Role, Theme, colour
 
 
 @lru_cache(maxsize=1_000)

@@ -5,10 +5,10 @@ Draws a CardPane; knows no rack.
 
 from rich.cells import cell_len
 
-from client.card_pane import CardPane
-from client.look import Ground, Role
-from client.widgets.canvas import Canvas, fitted
-from client.words import wrapped
+from client.models.card_browser import CardPane
+from client.text import wrapped
+from client.theme import Ground, Role
+from client.tui.widgets.canvas import Canvas, fitted
 from shared.cards import Hand
 
 _SIDE_BY_SIDE = 60

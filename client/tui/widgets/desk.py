@@ -8,13 +8,13 @@ from fractions import Fraction
 
 from textual import events
 
-from client.desk_model import DeskModel, Spot
-from client.look import Ground, Role
-from client.widgets.canvas import Canvas, Drawn, Pressed, fitted
-from client.widgets.head import clock_text, seconds_text
-from shared.club_views import ChairShown, TableShown
+from client.models.desk import DeskModel, Spot
+from client.theme import Ground, Role
+from client.tui.widgets.canvas import Canvas, Drawn, Pressed, fitted
+from client.tui.widgets.head import clock_text, seconds_text
+from shared.measures.standings import Line
 from shared.names import clean_name
-from shared.standings import Line
+from shared.wire.club_views import ChairShown, TableShown
 
 BLOCK_WIDTH = 39
 _BLOCK_HEIGHTS = (6, 5)

@@ -1,11 +1,11 @@
 """The route in full: every step with this seat's seconds, what it gave and what came."""
 
-from client.look import Role
-from client.model import Model
-from client.widgets.canvas import Canvas
-from client.widgets.head import SECOND, seconds_text
-from shared.tiles import format_tiles
-from shared.views import RouteStep
+from client.models.table import Model
+from client.theme import Role
+from client.tui.widgets.canvas import Canvas
+from client.tui.widgets.head import SECOND, seconds_text
+from shared.rules.tiles import format_tiles
+from shared.wire.views import RouteStep
 
 _COLUMNS_FROM = 72
 """Cells from which steps stand in columns, for a broad and low pane; the plan, which moves no tiles, is left out."""

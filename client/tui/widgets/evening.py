@@ -5,13 +5,13 @@ Draws what the club tells; names are plain text.
 
 from collections.abc import Callable
 
-from client.model import Model
-from client.widgets.canvas import Canvas, fitted
-from client.widgets.faces import role as ink
-from client.widgets.head import clock_text, seconds_text
-from shared.club_views import ClubPart, Elsewhere, Place
-from shared.intents import ShowRack
+from client.models.table import Model
+from client.tui.widgets.canvas import Canvas, fitted
+from client.tui.widgets.faces import role as ink
+from client.tui.widgets.head import clock_text, seconds_text
 from shared.names import clean_name
+from shared.rules.intents import ShowRack
+from shared.wire.club_views import ClubPart, Elsewhere, Place
 
 _COLUMN = 26
 

@@ -4,8 +4,8 @@ A face is three rows of three cells; below it stands the tile's word. The figure
 three by five points of our own, so they look the same in every font.
 """
 
-from client.look import Role
-from shared.tiles import Tile, rank, suit, word
+from client.theme import Role
+from shared.rules.tiles import Tile, rank, suit, word
 
 _POINTS = {
     "0": ("###", "#.#", "#.#", "#.#", "###"),

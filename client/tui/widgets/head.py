@@ -2,13 +2,13 @@
 
 from collections.abc import Callable
 
-from client.look import Role
-from client.model import Model
-from client.widgets.canvas import Canvas, Drawn, fitted
+from client.models.table import Model
+from client.theme import Role
+from client.tui.widgets.canvas import Canvas, Drawn, fitted
 from shared.names import clean_name
-from shared.seats import Seat
-from shared.steps import STEPS, Step, StepName
-from shared.views import RouteStep
+from shared.rules.seats import Seat
+from shared.rules.steps import STEPS, Step, StepName
+from shared.wire.views import RouteStep
 
 _ARROWS = {"right": "▸", "across": "▴", "left": "◂"}
 _PLAIN_ARROWS = {"right": ">", "across": "^", "left": "<"}

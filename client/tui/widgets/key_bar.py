@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from rich.cells import cell_len
 
-from client.widgets.canvas import Canvas, Drawn, fitted
+from client.tui.widgets.canvas import Canvas, Drawn, fitted
 
 Keys = tuple[tuple[str, str, str], ...]
 """Each: the key as a person reads it, what it does in a word or two, and the key that a click presses ("" if none)."""

@@ -4,11 +4,11 @@ from collections.abc import Callable
 
 from rich.cells import cell_len
 
-from client.look import Role
-from client.model import Face, Model, Neighbour
-from client.widgets.canvas import Canvas, Drawn
-from client.widgets.faces import figures
-from client.widgets.head import clock_text, seconds_text
+from client.models.table import Face, Model, Neighbour
+from client.theme import Role
+from client.tui.widgets.canvas import Canvas, Drawn
+from client.tui.widgets.faces import figures
+from client.tui.widgets.head import clock_text, seconds_text
 
 _LEAST = 7
 """Rows below which there are no figures, only words."""

@@ -7,12 +7,12 @@ from collections.abc import Callable
 
 from textual import events
 
-from client.model import Model
-from client.widgets.around import clock_in_short
-from client.widgets.canvas import Canvas, Drawn, Pressed
-from client.widgets.card import draw_card
-from client.widgets.detail import draw_route
-from client.widgets.why import draw_why
+from client.models.table import Model
+from client.tui.widgets.canvas import Canvas, Drawn, Pressed
+from client.tui.widgets.card import draw_card
+from client.tui.widgets.detail import draw_route
+from client.tui.widgets.opponents import clock_in_short
+from client.tui.widgets.why import draw_why
 
 
 class Pane(Drawn):

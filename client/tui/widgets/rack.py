@@ -1,11 +1,11 @@
 """The rack: text tiles of five cells, a lifted one a row higher with a double border, a letter under each."""
 
-from client.look import Ground, Role
-from client.model import Model
-from client.rack import PLACES
-from client.widgets.canvas import Canvas, Drawn
-from client.widgets.faces import face, label, role
-from shared.tiles import Tile
+from client.models.rack import PLACES
+from client.models.table import Model
+from client.theme import Ground, Role
+from client.tui.widgets.canvas import Canvas, Drawn
+from client.tui.widgets.faces import face, label, role
+from shared.rules.tiles import Tile
 
 TILE = 5
 """Cells across a tile."""

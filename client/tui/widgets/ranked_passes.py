@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from client.widgets.canvas import Canvas, fitted
-from client.words import wrapped
-from shared.tiles import format_tiles
+from client.text import wrapped
+from client.tui.widgets.canvas import Canvas, fitted
+from shared.rules.tiles import format_tiles
 
 if TYPE_CHECKING:
     from shared.coach.review import Way

@@ -6,15 +6,15 @@ Draws a Looking as far as it has come; what is not known yet is left open.
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from client.coaching import Looking
-from client.look import Role
-from client.running_line import Turn, running_line
-from client.widgets.canvas import Canvas, fitted
-from client.widgets.faces import role as ink
-from client.widgets.head import seconds_text
-from client.widgets.ways import draw_ways, way_words
-from client.words import balance_words, wrapped
-from shared.tiles import Rack, Tile, by_suit, format_tiles
+from client.coach.queue import Looking
+from client.reports.text_curve import Turn, running_line
+from client.text import balance_words, wrapped
+from client.theme import Role
+from client.tui.widgets.canvas import Canvas, fitted
+from client.tui.widgets.faces import role as ink
+from client.tui.widgets.head import seconds_text
+from client.tui.widgets.ranked_passes import draw_ways, way_words
+from shared.rules.tiles import Rack, Tile, by_suit, format_tiles
 
 if TYPE_CHECKING:
     from shared.coach.playout import Estimate

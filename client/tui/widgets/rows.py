@@ -2,9 +2,9 @@
 
 from collections.abc import Callable, Sequence
 
-from client.look import Ground
-from client.setup import Row
-from client.widgets.canvas import Canvas, Drawn
+from client.models.settings_form import Row
+from client.theme import Ground
+from client.tui.widgets.canvas import Canvas, Drawn
 
 
 class Rows(Drawn):

@@ -6,11 +6,10 @@ is done, so that a glance from afar counts them.
 
 from collections.abc import Callable
 
-from client.group_model import PLACES, GroupModel
-from client.look import Ground, Role
-from client.widgets.canvas import Canvas, Drawn, fitted
-from client.widgets.head import clock_text, seconds_text
-from client.widgets.room import (
+from client.models.shared_clock import PLACES, GroupModel
+from client.text import some
+from client.theme import Ground, Role
+from client.tui.widgets.big_text import (
     STEP_WORDS,
     height,
     needed,
@@ -20,9 +19,10 @@ from client.widgets.room import (
     time_letters,
     wide,
 )
-from client.words import some
-from shared.group_views import GroupView
+from client.tui.widgets.canvas import Canvas, Drawn, fitted
+from client.tui.widgets.head import clock_text, seconds_text
 from shared.times import write_time
+from shared.wire.group_views import GroupView
 
 _CAPTION, _BLOCKS = 1, 2
 _ROOMY = 17

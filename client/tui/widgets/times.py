@@ -4,18 +4,18 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from statistics import median
 
-from client.look import Role
-from client.model import Model
-from client.widgets.canvas import Canvas, Drawn, fitted
-from client.widgets.evening import club_of, draw_page, pages
-from client.widgets.faces import role as ink
-from client.widgets.head import seconds_text
-from shared.events import By
-from shared.seats import SEATS
-from shared.steps import STEP_NAMES
-from shared.tiles import by_suit
+from client.models.table import Model
+from client.theme import Role
+from client.tui.widgets.canvas import Canvas, Drawn, fitted
+from client.tui.widgets.evening import club_of, draw_page, pages
+from client.tui.widgets.faces import role as ink
+from client.tui.widgets.head import seconds_text
+from shared.rules.events import By
+from shared.rules.seats import SEATS
+from shared.rules.steps import STEP_NAMES
+from shared.rules.tiles import by_suit
 from shared.times import write_time
-from shared.views import HeatResult, SpentStep
+from shared.wire.views import HeatResult, SpentStep
 
 _WIDTH = 78
 

@@ -2,13 +2,13 @@
 
 from rich.cells import cell_len
 
-from client.model import Model
-from client.widgets.canvas import Canvas, Drawn, fitted
-from client.widgets.faces import role, title
-from client.widgets.head import arrow
-from shared.seats import Seat
-from shared.steps import Step
-from shared.tiles import Tile
+from client.models.table import Model
+from client.tui.widgets.canvas import Canvas, Drawn, fitted
+from client.tui.widgets.faces import role, title
+from client.tui.widgets.head import arrow
+from shared.rules.seats import Seat
+from shared.rules.steps import Step
+from shared.rules.tiles import Tile
 
 _PLACE = 10
 _NAMES = 40

@@ -1,8 +1,8 @@
 """The coach's word on the last pass: the leading passes beside the own one, with points, gift and words."""
 
-from client.hint import Hint
-from client.widgets.canvas import Canvas
-from client.widgets.ways import draw_ways
+from client.models.hint import Hint
+from client.tui.widgets.canvas import Canvas
+from client.tui.widgets.ranked_passes import draw_ways
 
 
 def draw_why(canvas: Canvas, hint: Hint | None, hints: bool) -> None:

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.page_rules import (
+from client.browser.limits import (
     HIGHEST,
     WIDEST,
     Focused,

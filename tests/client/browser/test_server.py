@@ -18,9 +18,9 @@ import aiohttp
 import pytest
 from websockets.asyncio.client import connect
 
-from client import page
-from client.page import MESSAGE_BYTES, CannotServe, Page, open_page
-from client.page_rules import WIDEST
+from client.browser import server as page
+from client.browser.limits import WIDEST
+from client.browser.server import MESSAGE_BYTES, CannotServe, Page, open_page
 
 ECHO = """
 import json, os, sys

@@ -9,16 +9,16 @@ from pathlib import Path
 
 from textual.pilot import Pilot
 
-from client.app import RacktempoApp
-from client.page import visit_program
-from client.screens.join import JoinScreen
-from client.screens.seats import SeatsScreen
-from client.visit import visitor_app, write_told
-from shared.settings import Settings
+from client.browser.server import visit_program
+from client.browser.visitor import visitor_app, write_told
+from client.tui.app import RacktempoApp
+from client.tui.screens.join import JoinScreen
+from client.tui.screens.seats import SeatsScreen
+from shared.rules.settings import Settings
 from tests.client.frozen import text_of
 from tests.server.players import CODE, House, open_house
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 SECRET = bytes(range(16))
 
 
@@ -127,8 +127,9 @@ async def test_no_door_and_no_shelf_leads_to_the_hosts_things() -> None:
 
 def test_the_process_leaves_the_hosts_environment_and_folders_behind(tmp_path: Path) -> None:
     code = (
-        "import json, os, sys; from pathlib import Path; from client.visit import shut_in; shut_in(Path(sys.argv[1]))\n"
-        "from client.files import config_folder, data_folder, state_folder\n"
+        "import json, os, sys; from pathlib import Path; from client.browser.visitor import shut_in\n"
+        "shut_in(Path(sys.argv[1]))\n"
+        "from client.storage.files import config_folder, data_folder, state_folder\n"
         "folders = [str(each()) for each in (config_folder, data_folder, state_folder)]\n"
         "print('not for the host', file=sys.stderr)\n"
         "import resource; limit = resource.getrlimit(resource.RLIMIT_DATA)[0]\n"

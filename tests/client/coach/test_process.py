@@ -7,17 +7,17 @@ from contextlib import aclosing
 
 import pytest
 
-from client.coach_jobs import compare_pass, review_heat
-from client.coach_service import CoachFailed, CoachService
-from client.solo import play_bots
+from client.coach.jobs import compare_pass, review_heat
+from client.coach.process import CoachFailed, CoachService
+from client.hosting.table import play_bots
 from shared.cards.play import shipped_text
 from shared.coach.coach import Coach, coach_of
 from shared.coach.heats import to_review
 from shared.coach.review import review, seed_of
-from shared.heat import final_state
-from shared.seat_heat import SeatHeat, seat_heat
-from shared.seats import Seat
-from shared.settings import Settings
+from shared.rules.heat import final_state
+from shared.rules.seat_heat import SeatHeat, seat_heat
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
 
 CARD = shipped_text("first-evening")
 FOR_EVER = 10**12
@@ -102,7 +102,7 @@ async def test_a_process_that_dies_is_told_in_a_sentence_and_replaced() -> None:
 
 
 async def test_a_coach_that_cannot_be_started_is_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("client.coach_service.sys.executable", "/nowhere/python")
+    monkeypatch.setattr("client.coach.process.sys.executable", "/nowhere/python")
     async with CoachService() as service:
         with pytest.raises(CoachFailed, match=r"^The coach cannot be started: .*\.$"):
             await service.one(count_at_once, 10)

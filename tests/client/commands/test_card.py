@@ -4,15 +4,15 @@ from pathlib import Path
 
 import pytest
 
-from client.cards import BadCard, card_names, cards_folder, find_card, table_card
 from client.cli import main
-from client.saved import keep_heat
-from client.solo import play_bots
-from client.verify import read_heat
+from client.hosting.table import play_bots
+from client.storage.card_files import BadCard, card_names, cards_folder, find_card, table_card
+from client.storage.heat_files import keep_heat
+from client.storage.verify import read_heat
 from shared.cards import first_evening_card, practice_card
 from shared.cards.play import MAX_TEXT_BYTES, shipped_text
-from shared.heat import SavedHeat
-from shared.settings import Settings
+from shared.rules.heat import SavedHeat
+from shared.rules.settings import Settings
 
 OWN = shipped_text("first-evening").replace("2026", "2031")
 FAULTY = """

@@ -14,8 +14,8 @@ from pathlib import Path
 import pytest
 
 from client import cli
-from shared.desk_intents import OpenTable
-from shared.messages import Done
+from shared.wire.desk_intents import OpenTable
+from shared.wire.messages import Done
 from tests.server.players import Player, answer_to, owes
 
 PLAN = """

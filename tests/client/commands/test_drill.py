@@ -4,17 +4,17 @@ from pathlib import Path
 
 import pytest
 
-from client.arguments import BadArgument, Parser
 from client.cli import main
 from client.commands import drill
-from client.saved import find_whole, keep_heat
-from client.solo import play_bots
-from shared.drills import Laid
-from shared.heat import SavedHeat, final_state
-from shared.seat_heat import seat_heat
-from shared.seats import Seat
-from shared.settings import Settings
-from shared.state import replay
+from client.commands.options import BadArgument, Parser
+from client.hosting.table import play_bots
+from client.storage.heat_files import find_whole, keep_heat
+from shared.rules.drills import Laid
+from shared.rules.heat import SavedHeat, final_state
+from shared.rules.seat_heat import seat_heat
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
+from shared.rules.state import replay
 
 
 def laid(*words: str) -> tuple[Laid, ...] | str:

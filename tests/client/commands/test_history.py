@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from client.arguments import BadArgument, Parser
 from client.commands.history import add_arguments, run
-from client.history import History, history_path
+from client.commands.options import BadArgument, Parser
+from client.storage.history_db import History, history_path
 from tests.client.heats import heat
 
 

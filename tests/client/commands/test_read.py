@@ -8,7 +8,7 @@ import pytest
 
 from client.cli import main
 from shared.cards import first_evening_card
-from shared.tiles import parse_tiles
+from shared.rules.tiles import parse_tiles
 
 RACK = "1b 1b 2b 3b 5c 6c 7c 9d N E F F J"
 

@@ -8,20 +8,20 @@ from typing import Any
 import pytest
 
 from client.cli import main
-from client.history import History, history_path
-from client.history_report import history_report
-from client.reviewing import keep_losses, last_heat, losses_of
-from client.saved import keep, keep_heat
-from client.solo import play_bots
+from client.hosting.table import play_bots
+from client.reports.history_stats import history_report
+from client.storage.heat_files import keep, keep_heat
+from client.storage.history_db import History, history_path
+from client.storage.reviews import keep_losses, last_heat, losses_of
 from shared.cards.play import shipped_text
 from shared.coach.coach import Coach, coach_of
 from shared.coach.heats import NoReview, review_heat, reviewed, to_review
 from shared.coach.review import COACH, review, seed_of
-from shared.heat import SavedHeat, final_state
-from shared.messages import OwnHeat
-from shared.seat_heat import SeatHeat, seat_heat
-from shared.seats import Seat
-from shared.settings import Settings
+from shared.rules.heat import SavedHeat, final_state
+from shared.rules.seat_heat import SeatHeat, seat_heat
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
+from shared.wire.messages import OwnHeat
 
 CARD = shipped_text("first-evening")
 HEAT = play_bots(Settings(seed=9, heats=1, plan=True), card=CARD)[0]

@@ -11,7 +11,7 @@ from shutil import which
 import pytest
 
 from client.cli import main
-from client.history import History, history_path
+from client.storage.history_db import History, history_path
 from server.store import default_path
 from tests.client.full_disk import full_disk
 from tests.client.heats import heat
@@ -186,7 +186,7 @@ def test_a_certificate_that_is_none_is_told(home: Path, capsys: pytest.CaptureFi
 def test_a_history_that_another_program_holds_is_told(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    monkeypatch.setattr("client.history._BUSY_S", 0.05)
+    monkeypatch.setattr("client.storage.history_db._BUSY_S", 0.05)
     with closing(History(history_path())) as history:
         history.add(heat(1))
     with closing(sqlite3.connect(history_path(), isolation_level=None)) as other:

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client import address
-from client.address import Address, BadAddress, read_address
-from shared.messages import PORT
+from client.connection import address
+from client.connection.address import Address, BadAddress, read_address
+from shared.wire.messages import PORT
 
 
 @pytest.mark.parametrize(

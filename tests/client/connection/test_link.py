@@ -11,14 +11,25 @@ from contextlib import asynccontextmanager
 import pytest
 from websockets.asyncio.server import ServerConnection, serve
 
-from client.address import Address
-from client.link import DELAYS_MS, Connected, Ended, Heard, Link, Lost, _unreachable
-from shared.events import Passed, TilesLifted
-from shared.heat import HEAT
-from shared.intents import Leave, Lift, NotReady, Pass, Ready
-from shared.messages import PROTOCOL, TO_CLIENT, TO_SERVER, TRY_AGAIN, Close, Command, Done, HeatFile, Refused, Welcome
-from shared.settings import Settings
-from shared.views import View
+from client.connection.address import Address
+from client.connection.link import DELAYS_MS, Connected, Ended, Heard, Link, Lost, _unreachable
+from shared.rules.events import Passed, TilesLifted
+from shared.rules.heat import HEAT
+from shared.rules.intents import Leave, Lift, NotReady, Pass, Ready
+from shared.rules.settings import Settings
+from shared.wire.messages import (
+    PROTOCOL,
+    TO_CLIENT,
+    TO_SERVER,
+    TRY_AGAIN,
+    Close,
+    Command,
+    Done,
+    HeatFile,
+    Refused,
+    Welcome,
+)
+from shared.wire.views import View
 from tests.client.relay import Relay, in_virtual_time, relay
 from tests.server.players import CODE, House, answer_to, open_house, owes
 

@@ -2,8 +2,8 @@
 
 from pathlib import Path
 
-from client.address import Address
-from client.tokens import derived_token, fresh_token, recall, remember, token_path
+from client.connection.address import Address
+from client.connection.seat_tokens import derived_token, fresh_token, recall, remember, token_path
 
 
 def test_a_token_is_found_again_by_address_code_and_name(tmp_path: Path) -> None:

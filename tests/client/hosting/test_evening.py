@@ -12,14 +12,14 @@ from typing import Any, cast
 
 import pytest
 
-from client.desk_house import WAYS_ON, UnfinishedEvening, follow, open_desk
-from client.doors import Line, Opened
-from client.plan import Plan
+from client.hosting.evening import WAYS_ON, UnfinishedEvening, follow, open_desk
+from client.hosting.evening_plan import Plan
+from client.tui.ports import Line, Opened
 from server.evening import HostedClub
-from shared.club_views import ClubView, Evening
-from shared.desk_intents import DeskOrder
-from shared.messages import TO_CLIENT
-from shared.settings import Settings
+from shared.rules.settings import Settings
+from shared.wire.club_views import ClubView, Evening
+from shared.wire.desk_intents import DeskOrder
+from shared.wire.messages import TO_CLIENT
 from tests.client.relay import in_virtual_time
 from tests.clubs import ClubEvening
 from tests.reviewers import FakeReviewer

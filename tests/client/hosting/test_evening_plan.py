@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.plan import BadPlan, Plan, Progress, next_order, read_plan
-from shared.desk_intents import EndEvening, HoldClocks, RunClocks, StartAll
+from client.hosting.evening_plan import BadPlan, Plan, Progress, next_order, read_plan
+from shared.wire.desk_intents import EndEvening, HoldClocks, RunClocks, StartAll
 from tests.clubs import QUICK, ClubEvening
 from tests.reviewers import by_name
 

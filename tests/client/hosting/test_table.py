@@ -6,14 +6,22 @@ from pathlib import Path
 
 import pytest
 
-from client.doors import Opened
-from client.link import Connected, Heard
-from client.solo import Unfinished, clocks_path, left_unfinished, open_host, open_solo, open_together, play_bots
-from shared.group_views import GroupView
-from shared.heat import faults
-from shared.intents import Ready, Resume, StepDone
-from shared.settings import Settings
-from shared.views import View
+from client.connection.link import Connected, Heard
+from client.hosting.table import (
+    Unfinished,
+    clocks_path,
+    left_unfinished,
+    open_host,
+    open_solo,
+    open_together,
+    play_bots,
+)
+from client.tui.ports import Opened
+from shared.rules.heat import faults
+from shared.rules.intents import Ready, Resume, StepDone
+from shared.rules.settings import Settings
+from shared.wire.group_views import GroupView
+from shared.wire.views import View
 from tests.client.relay import in_virtual_time
 
 QUICK = Settings(seed=11, heats=2, bot_pace="quick")

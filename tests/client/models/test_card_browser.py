@@ -5,8 +5,8 @@ import inspect
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client import card_pane
-from client.card_pane import CardPane
+from client.models import card_browser as card_pane
+from client.models.card_browser import CardPane
 from shared.cards import practice_card
 
 CARD = practice_card()
@@ -103,4 +103,4 @@ def test_a_table_without_a_card_has_nothing_to_look_through() -> None:
 def test_the_pane_knows_no_rack() -> None:
     """Nothing of a rack can reach it: it is made of a card and of keys."""
     assert not {"rack", "tiles", "model", "view"} & set(inspect.signature(CardPane).parameters)
-    assert "shared.tiles" not in inspect.getsource(card_pane)
+    assert "shared.rules.tiles" not in inspect.getsource(card_pane)

@@ -3,8 +3,8 @@ from collections import Counter
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.rack import HeldRack
-from shared.tiles import KINDS, Rack, by_rank, by_suit, parse_tiles
+from client.models.rack import HeldRack
+from shared.rules.tiles import KINDS, Rack, by_rank, by_suit, parse_tiles
 
 racks = st.lists(st.sampled_from(KINDS), min_size=14, max_size=14).map(tuple)
 

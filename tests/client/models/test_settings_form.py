@@ -1,9 +1,9 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.setup import LOAD, SAVE, SetUp
-from shared.settings import Settings
-from shared.steps import STEP_NAMES
+from client.models.settings_form import LOAD, SAVE, SetUp
+from shared.rules.settings import Settings
+from shared.rules.steps import STEP_NAMES
 
 KEYS = ["up", "down", "left", "right", "erase", "enter", *"0123456789:ax"]
 

@@ -2,11 +2,11 @@
 
 import pytest
 
-from client.group_model import READY, GroupModel
-from shared.intents import GoWithout, NewSet, Pause, SitAt, StepDone
-from shared.messages import Refused
-from shared.pace import GRACE_MS
-from shared.settings import Settings
+from client.models.shared_clock import READY, GroupModel
+from shared.rules.intents import GoWithout, NewSet, Pause, SitAt, StepDone
+from shared.rules.pace import GRACE_MS
+from shared.rules.settings import Settings
+from shared.wire.messages import Refused
 from tests.groups import Circle
 
 

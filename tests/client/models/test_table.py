@@ -1,13 +1,13 @@
 """What the client makes of views and keys; the views come from a real table in a time of its own."""
 
-from client.model import Model
-from client.rack import PLACES
-from shared.intents import Arrange, Extend, Intent, Lift, Offer, Pass, Pause, Plan, Ready, Resume, TakeBack, Vote
-from shared.messages import Refused
-from shared.seats import Direction, Seat
-from shared.settings import Settings
-from shared.steps import STEPS
-from shared.views import View
+from client.models.rack import PLACES
+from client.models.table import Model
+from shared.rules.intents import Arrange, Extend, Intent, Lift, Offer, Pass, Pause, Plan, Ready, Resume, TakeBack, Vote
+from shared.rules.seats import Direction, Seat
+from shared.rules.settings import Settings
+from shared.rules.steps import STEPS
+from shared.wire.messages import Refused
+from shared.wire.views import View
 from tests.client.tables import TableLine, Time
 
 

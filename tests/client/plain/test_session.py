@@ -8,17 +8,17 @@ from pathlib import Path
 
 import pytest
 
-from client.address import Address
-from client.diary import Diary, disk_diary
-from client.link import Link
-from client.plain import Lines, play
-from server.bots import choose
-from shared.intents import Offer, Pass, SeatIntent, Vote
-from shared.seats import Seat
-from shared.settings import Settings
-from shared.tiles import format_tiles
-from shared.views import HeatView
-from shared.wall import Stream
+from client.connection.address import Address
+from client.connection.link import Link
+from client.plain.session import Lines, play
+from client.storage.journal import Diary, disk_diary
+from server.table.bots import choose
+from shared.rules.intents import Offer, Pass, SeatIntent, Vote
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
+from shared.rules.tiles import format_tiles
+from shared.rules.wall import Stream
+from shared.wire.views import HeatView
 from tests.client.relay import in_virtual_time, relay
 from tests.groups import open_clock
 from tests.server.players import CODE, House, Player, open_house, play_heat

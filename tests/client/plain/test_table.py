@@ -4,13 +4,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.plain_table import PlainTable
-from client.plain_words import PLACES
-from server.table import Table
-from shared.intents import Arrange, Intent, Lift, Pass, Pause, Ready
-from shared.messages import TO_SERVER, Command, Refused
-from shared.settings import Settings
-from shared.tiles import JOKER, KINDS, by_rank, by_suit
+from client.plain.sentences import PLACES
+from client.plain.table import PlainTable
+from server.table.table import Table
+from shared.rules.intents import Arrange, Intent, Lift, Pass, Pause, Ready
+from shared.rules.settings import Settings
+from shared.rules.tiles import JOKER, KINDS, by_rank, by_suit
+from shared.wire.messages import TO_SERVER, Command, Refused
 from tests.server.players import make_table
 
 WORDS = [

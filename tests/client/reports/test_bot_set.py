@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
-from client.autoplay import set_as_json, set_as_text
-from client.solo import play_bots
-from shared.settings import Settings
-from shared.tiles import COPIES
+from client.hosting.table import play_bots
+from client.reports.bot_set import set_as_json, set_as_text
+from shared.rules.settings import Settings
+from shared.rules.tiles import COPIES
 
 WINDS = ("east", "south", "west", "north")
 

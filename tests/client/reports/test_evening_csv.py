@@ -6,7 +6,7 @@ import io
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.evening_csv import heats_csv, safe_cell, standings_csv
+from client.reports.evening_csv import heats_csv, safe_cell, standings_csv
 from tests.client.evenings import invented_evening
 
 

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from client.evening_page import _DOTS, _colours, evening_page
-from client.look import GROUNDS, Theme, contrast
-from shared.standings import Played, standings
+from client.reports.evening_html import _DOTS, _colours, evening_page
+from client.theme import GROUNDS, Theme, contrast
+from shared.measures.standings import Played, standings
 from tests.client.evenings import invented_evening
 
 ALONE = {"br", "meta", "circle", "line"}

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.history import Entry, Read, StepLoss
-from client.history_report import history_report
-from client.history_text import CSV_COLUMNS, heats_csv, report_json, report_lines
-from shared.settings import Settings
+from client.reports.history import CSV_COLUMNS, heats_csv, report_json, report_lines
+from client.reports.history_stats import history_report
+from client.storage.history_db import Entry, Read, StepLoss
+from shared.rules.settings import Settings
 from tests.client.heats import SEVEN, entry, heat, step
 
 FORMULA_STARTS = tuple("=+-@\t\r\n＝＋－＠")

@@ -6,11 +6,11 @@ from random import Random
 import pytest
 from scipy.stats import binomtest, theilslopes
 
-from client.history import Entry, Read, StepLoss
-from client.history_report import HistoryReport, history_report, in_order, sets_of
-from shared.pacing import FOLLOWING
-from shared.seat_heat import SeatStep
-from shared.settings import Settings
+from client.reports.history_stats import HistoryReport, history_report, in_order, sets_of
+from client.storage.history_db import Entry, Read, StepLoss
+from shared.measures.pacing import FOLLOWING
+from shared.rules.seat_heat import SeatStep
+from shared.rules.settings import Settings
 from tests.client.heats import SEVEN, entry, heat, step
 
 

@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.running_line import Turn, running_line
+from client.reports.text_curve import Turn, running_line
 
 POINTS = st.floats(0, 100)
 TURNS = st.lists(st.tuples(POINTS, POINTS), min_size=1, max_size=9)

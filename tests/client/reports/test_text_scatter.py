@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.scatter import scatter
+from client.reports.text_scatter import scatter
 
 POINTS = st.lists(st.tuples(st.floats(0, 600), st.floats(0, 100)), min_size=1, max_size=400)
 

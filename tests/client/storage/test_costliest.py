@@ -4,18 +4,18 @@ from dataclasses import replace
 
 import pytest
 
-from client.drilling import MOST, NONE_YET, NOT_KEPT, costliest, how_it_went, lay_costliest
-from client.history import Entry, Read, StepLoss
-from client.solo import play_bots
+from client.hosting.table import play_bots
+from client.storage.costliest import MOST, NONE_YET, NOT_KEPT, costliest, how_it_went, lay_costliest
+from client.storage.history_db import Entry, Read, StepLoss
 from shared.cards.play import shipped_text
 from shared.coach.heats import review_heat, to_review
 from shared.coach.review import Review
-from shared.drills import Laid
-from shared.heat import SavedHeat, final_state
-from shared.seat_heat import SeatHeat, seat_heat
-from shared.seats import Seat
-from shared.settings import Settings
-from shared.steps import StepName
+from shared.rules.drills import Laid
+from shared.rules.heat import SavedHeat, final_state
+from shared.rules.seat_heat import SeatHeat, seat_heat
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
+from shared.rules.steps import StepName
 from tests.client.heats import entry, heat, step
 
 

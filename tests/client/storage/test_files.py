@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from client.files import write_whole
+from client.storage.files import write_whole
 from tests.client.full_disk import full_disk
 
 

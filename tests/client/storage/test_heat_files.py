@@ -5,13 +5,13 @@ from pathlib import Path
 
 import pytest
 
-from client.saved import Kept, file_name, keep, keep_heat
-from client.solo import play_bots
-from shared.heat import HEAT, SavedHeat, final_state
-from shared.messages import HeatFile, OwnHeat
-from shared.seat_heat import SEAT_HEAT, seat_heat
-from shared.seats import Seat
-from shared.settings import Settings
+from client.hosting.table import play_bots
+from client.storage.heat_files import Kept, file_name, keep, keep_heat
+from shared.rules.heat import HEAT, SavedHeat, final_state
+from shared.rules.seat_heat import SEAT_HEAT, seat_heat
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
+from shared.wire.messages import HeatFile, OwnHeat
 from tests.client.full_disk import full_disk
 
 

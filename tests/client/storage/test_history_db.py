@@ -13,10 +13,10 @@ from typing import Any
 
 import pytest
 
-from client.history import MIGRATIONS, History, HistoryFault, StepLoss
-from shared.real_clock import RealHeat, RealStep, real_tiles_heat
-from shared.seat_heat import SEAT_HEAT, SeatHeat
-from shared.settings import Settings
+from client.storage.history_db import MIGRATIONS, History, HistoryFault, StepLoss
+from shared.clock.real_clock import RealHeat, RealStep, real_tiles_heat
+from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
+from shared.rules.settings import Settings
 from tests.client.heats import heat
 
 LOSS = StepLoss(step="first right", points=1.5, error=0.2, luck=-0.7, kinds=("breaking a pair",), forced=False)

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.presets import BadPreset, load_presets, preset_path, read_preset, save_preset, write_preset
-from shared.settings import Settings
-from shared.steps import STEP_NAMES
+from client.storage.presets import BadPreset, load_presets, preset_path, read_preset, save_preset, write_preset
+from shared.rules.settings import Settings
+from shared.rules.steps import STEP_NAMES
 
 lengths = st.dictionaries(st.sampled_from(STEP_NAMES), st.integers(1_000, 600_000))
 settings = st.builds(

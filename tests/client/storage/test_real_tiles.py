@@ -2,10 +2,10 @@
 
 from pathlib import Path
 
-from client.history import History
-from client.real_tiles import keeper
-from shared.real_clock import RealClock, RealHeat
-from shared.settings import Settings
+from client.storage.history_db import History
+from client.storage.real_tiles import keeper
+from shared.clock.real_clock import RealClock, RealHeat
+from shared.rules.settings import Settings
 
 TWO_MINUTES = Settings(level_ms=120_000, heats=3)
 

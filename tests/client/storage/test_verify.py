@@ -4,16 +4,16 @@ from pathlib import Path
 
 import pytest
 
-from client.saved import Kept, keep, keep_heat
-from client.solo import play_bots
-from client.verify import verify
-from shared.events import Passed
-from shared.heat import HEAT, SavedHeat, final_state
-from shared.messages import OwnHeat
-from shared.seat_heat import seat_heat
-from shared.seats import Seat
-from shared.settings import Settings
-from shared.wall import Stream
+from client.hosting.table import play_bots
+from client.storage.heat_files import Kept, keep, keep_heat
+from client.storage.verify import verify
+from shared.rules.events import Passed
+from shared.rules.heat import HEAT, SavedHeat, final_state
+from shared.rules.seat_heat import seat_heat
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
+from shared.rules.wall import Stream
+from shared.wire.messages import OwnHeat
 
 
 @pytest.fixture(scope="module")

@@ -1,8 +1,11 @@
 """An evening as sentences: seating, moving, starting, the deal that all share, standings, and what each role sees."""
 
-from server.output import Rejected
-from shared.club_views import ClubRole
-from shared.desk_intents import (
+from server.table.output import Rejected
+from shared.measures.standings import standings
+from shared.rules.heat import HEAT, faults
+from shared.rules.intents import Leave, Pause, ShowRack, Start, TakeSeat
+from shared.wire.club_views import ClubRole
+from shared.wire.desk_intents import (
     CallOff,
     CloseTable,
     EndEvening,
@@ -20,10 +23,7 @@ from shared.desk_intents import (
     StartAll,
     Unseat,
 )
-from shared.heat import HEAT, faults
-from shared.intents import Leave, Pause, ShowRack, Start, TakeSeat
-from shared.messages import TO_CLIENT, DeskCommand, Done, HeatFile, OwnHeat, Refused
-from shared.standings import standings
+from shared.wire.messages import TO_CLIENT, DeskCommand, Done, HeatFile, OwnHeat, Refused
 from tests.clubs import QUICK, ClubEvening
 
 SAME = QUICK.model_copy(update={"same_deal": True})

@@ -4,13 +4,13 @@ from fractions import Fraction
 
 import pytest
 
-from server.club_record import SeatKey, SeatReview
-from shared.desk_intents import CloseTable, EndEvening, SeatPerson, StartAll, Unseat
-from shared.intents import ShowRack
-from shared.messages import TO_CLIENT
-from shared.seat_heat import SeatHeat
-from shared.settings import Settings
-from shared.standings import Reviewed, standings
+from server.club.record import SeatKey, SeatReview
+from shared.measures.standings import Reviewed, standings
+from shared.rules.intents import ShowRack
+from shared.rules.seat_heat import SeatHeat
+from shared.rules.settings import Settings
+from shared.wire.desk_intents import CloseTable, EndEvening, SeatPerson, StartAll, Unseat
+from shared.wire.messages import TO_CLIENT
 from tests.clubs import QUICK, ClubEvening
 
 SAME = QUICK.model_copy(update={"same_deal": True})

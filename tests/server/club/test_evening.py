@@ -11,14 +11,17 @@ from pathlib import Path
 
 import pytest
 
-from server.club import MOST_TABLES, new_club
-from server.club_keeper import MOST_WITH_STEPS, ClubKeeper
-from server.club_record import ClubRecord
-from server.door import Limits, open_door
-from server.gate import Gate
+from server.admission import Gate
+from server.club.club import MOST_TABLES, new_club
+from server.club.keeper import MOST_WITH_STEPS, ClubKeeper
+from server.club.record import ClubRecord
+from server.net.listener import Limits, open_door
 from server.store import Store
-from shared.club_views import ClubView, Evening
-from shared.desk_intents import (
+from shared.measures.standings import Played, standings
+from shared.rules.intents import Lift, Ready, ShowRack
+from shared.rules.settings import Settings
+from shared.wire.club_views import ClubView, Evening
+from shared.wire.desk_intents import (
     CloseTable,
     EndEvening,
     HoldClocks,
@@ -29,10 +32,7 @@ from shared.desk_intents import (
     StartAll,
     Unseat,
 )
-from shared.intents import Lift, Ready, ShowRack
-from shared.messages import NO_CHAIR, TO_SERVER, VIEW_LIMIT, Close, Command, Done, Refused, Welcome
-from shared.settings import Settings
-from shared.standings import Played, standings
+from shared.wire.messages import NO_CHAIR, TO_SERVER, VIEW_LIMIT, Close, Command, Done, Refused, Welcome
 from tests.client.full_disk import full_disk
 from tests.reviewers import FakeReviewer
 from tests.server.players import Player, answer_to, counted_bytes, owes

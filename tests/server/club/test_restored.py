@@ -9,15 +9,17 @@ from dataclasses import dataclass
 
 import pytest
 
-from server.chairs import hash_token
+from server.admission import Gate
 from server.clock import now_ms
-from server.club import Club, new_club
-from server.club_keeper import ClubKeeper
-from server.club_record import ClubRecord
-from server.door import Limits, open_door
-from server.gate import Gate
+from server.club.club import Club, new_club
+from server.club.keeper import ClubKeeper
+from server.club.record import ClubRecord
+from server.net.listener import Limits, open_door
 from server.store import Append, Appends, ClubAppend, Database, Store
-from shared.desk_intents import (
+from server.table.chairs import hash_token
+from shared.rules.intents import Ready
+from shared.rules.settings import Settings
+from shared.wire.desk_intents import (
     GiveTime,
     HoldClocks,
     LetTeacherSee,
@@ -30,10 +32,8 @@ from shared.desk_intents import (
     StartAll,
     Unseat,
 )
-from shared.intents import Ready
-from shared.messages import DeskCommand, Done, Refused
-from shared.settings import Settings
-from shared.views import View
+from shared.wire.messages import DeskCommand, Done, Refused
+from shared.wire.views import View
 from tests.reviewers import FakeReviewer
 from tests.server.players import Player, Role, answer_to, counted_bytes, owes
 

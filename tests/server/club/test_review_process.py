@@ -8,17 +8,17 @@ from pathlib import Path
 
 import pytest
 
-from client.solo import play_bots
-from server.review_process import ReviewerEnded, ReviewProcess
+from client.hosting.table import play_bots
+from server.club.review_process import ReviewerEnded, ReviewProcess
 from shared.cards.play import shipped_text
 from shared.coach.coach import Coach, coach_of
 from shared.coach.heats import comes_to
 from shared.coach.lived import LivedHeat, lived
 from shared.coach.review import review, seed_of
-from shared.heat import final_state
-from shared.seat_heat import SeatHeat, seat_heat
-from shared.seats import Seat
-from shared.settings import Settings
+from shared.rules.heat import final_state
+from shared.rules.seat_heat import SeatHeat, seat_heat
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
 
 CARD = shipped_text("first-evening")
 

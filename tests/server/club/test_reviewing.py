@@ -3,12 +3,12 @@
 import asyncio
 from contextlib import suppress
 
-from server.club_record import SeatKey, SeatReview
-from server.reviewing import Reviewing
-from shared.heat import SavedHeat, final_state
-from shared.seat_heat import SeatHeat, seat_heat
-from shared.seats import Seat
-from shared.standings import Reviewed
+from server.club.record import SeatKey, SeatReview
+from server.club.reviewing import Reviewing
+from shared.measures.standings import Reviewed
+from shared.rules.heat import SavedHeat, final_state
+from shared.rules.seat_heat import SeatHeat, seat_heat
+from shared.rules.seats import Seat
 from tests.reviewers import FakeReviewer
 from tests.tables import Evening
 

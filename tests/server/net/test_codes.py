@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from server.codes import WORDS, make_code, same_code
+from server.net.codes import WORDS, make_code, same_code
 
 
 def test_there_are_256_different_plain_words() -> None:

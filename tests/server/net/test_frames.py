@@ -6,15 +6,15 @@ from collections import Counter
 
 from websockets.asyncio.client import connect
 
+from server.admission import Gate
 from server.clock import now_ms
-from server.door import Limits
-from server.gate import Gate
+from server.net.listener import Limits
 from server.store import Store
 from shared.codec import BadFrame
-from shared.intents import Arrange, Lift, NotReady, Pass, Ready, Vote
-from shared.messages import PROTOCOL, TO_CLIENT, TO_SERVER, Close, Command, Done, Hello, Welcome
-from shared.settings import Settings
-from shared.views import View
+from shared.rules.intents import Arrange, Lift, NotReady, Pass, Ready, Vote
+from shared.rules.settings import Settings
+from shared.wire.messages import PROTOCOL, TO_CLIENT, TO_SERVER, Close, Command, Done, Hello, Welcome
+from shared.wire.views import View
 from tests.server.players import CODE, Player, answer_to, make_table, open_house, owes
 from tests.server.wires import MemoryWire
 

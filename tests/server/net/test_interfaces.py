@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-from server.interfaces import MachineAddress, machine_addresses
+from server.net.interfaces import MachineAddress, machine_addresses
 
 
 def can_be_bound(address: str) -> bool:

@@ -2,7 +2,7 @@
 
 import asyncio
 
-from server.door import REQUEST_LIMIT
+from server.net.listener import REQUEST_LIMIT
 from tests.server.players import CODE, Player, open_house
 
 

@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 import trustme
 
-from client.address import Address, read_address
-from client.link import Connected, Ended, Heard, Link, Lost
-from server.door import open_door
-from server.gate import Gate
+from client.connection.address import Address, read_address
+from client.connection.link import Connected, Ended, Heard, Link, Lost
+from server.admission import Gate
 from server.host import READABLE, privacy, tls_context
+from server.net.listener import open_door
 from server.store import Store
 from tests.server.players import CODE, make_table
 

@@ -7,15 +7,15 @@ from hypothesis import given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
 
-from server import bots
-from server.bots import BIRDS, choose, company, delay_ms, loneliest
-from shared.charleston import route
-from shared.seats import SEATS, PerSeat
-from shared.settings import Settings
-from shared.steps import STEPS
-from shared.tiles import JOKER, Rack, Tile, full_set, parse_tiles
-from shared.views import HeatView, heat_view
-from shared.wall import Stream
+from server.table import bots
+from server.table.bots import BIRDS, choose, company, delay_ms, loneliest
+from shared.rules.charleston import route
+from shared.rules.seats import SEATS, PerSeat
+from shared.rules.settings import Settings
+from shared.rules.steps import STEPS
+from shared.rules.tiles import JOKER, Rack, Tile, full_set, parse_tiles
+from shared.rules.wall import Stream
+from shared.wire.views import HeatView, heat_view
 from tests.heats import EAST, Heat
 
 WALLS = st.permutations(full_set())

@@ -3,18 +3,18 @@
 from collections import Counter
 from pathlib import Path
 
-from client.saved import keep_heat
-from client.solo import play_bots
-from client.verify import verify
-from server.chairs import TableRecord
+from client.hosting.table import play_bots
+from client.storage.heat_files import keep_heat
+from client.storage.verify import verify
 from server.host import new_record
+from server.table.chairs import TableRecord
 from shared.cards import Card
 from shared.cards.play import card_of, complete, shipped_text
-from shared.events import Dealt, Voided
-from shared.heat import SavedHeat, faults
-from shared.seats import Seat
-from shared.settings import Settings
-from shared.tiles import JOKER, Rack
+from shared.rules.events import Dealt, Voided
+from shared.rules.heat import SavedHeat, faults
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
+from shared.rules.tiles import JOKER, Rack
 from tests.tables import Evening
 
 SETTINGS = Settings(seed=1, heats=1, jokers=0)

@@ -4,10 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from server.bots import BIRDS
-from server.chairs import TableRecord, bot_chair, person_chair
+from server.table.bots import BIRDS
+from server.table.chairs import TableRecord, bot_chair, person_chair
 from shared.names import NAME_CELLS, cell_width, skeleton
-from shared.settings import Settings
+from shared.rules.settings import Settings
 
 LOOKS = st.text(st.sampled_from("AaАаÁnNηп1lI|3b .cdO0оrm"), max_size=18)
 

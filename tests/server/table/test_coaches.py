@@ -2,17 +2,17 @@
 
 import pytest
 
-from client.autoplay import set_as_json
-from client.solo import play_bots
-from server import bots
-from server.coaches import thinker
+from client.hosting.table import play_bots
+from client.reports.bot_set import set_as_json
+from server.table import bots
+from server.table.coaches import thinker
 from shared.cards import practice_card
 from shared.cards.play import complete, shipped_text
 from shared.coach.policies import STRENGTHS
-from shared.events import Passed, Planned, Voted
-from shared.heat import faults
-from shared.settings import Settings
-from shared.wall import Stream
+from shared.rules.events import Passed, Planned, Voted
+from shared.rules.heat import faults
+from shared.rules.settings import Settings
+from shared.rules.wall import Stream
 from tests.tables import Evening
 
 CARD = shipped_text("first-evening")

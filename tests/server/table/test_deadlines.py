@@ -6,10 +6,10 @@ from itertools import pairwise
 import pytest
 
 from server.clock import now_ms
-from shared.intents import Extend, Lift, Offer, Pass, Pause, Ready, Resume, Vote
-from shared.messages import Done, Refused
-from shared.settings import Settings
-from shared.views import View
+from shared.rules.intents import Extend, Lift, Offer, Pass, Pause, Ready, Resume, Vote
+from shared.rules.settings import Settings
+from shared.wire.messages import Done, Refused
+from shared.wire.views import View
 from tests.loop import VirtualLoop
 from tests.server.players import House, Player, answer_to, four_players, open_house, owes
 

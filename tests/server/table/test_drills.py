@@ -1,17 +1,17 @@
 """A table with laid heats: each is played in its turn, its own settings rule, and it never says that it was dealt."""
 
-from client.solo import play_bots
-from server.chairs import TableRecord
-from server.output import Joined
-from server.table import Table
-from shared.drills import Laid, lay, replay_from
-from shared.heat import HEAT, SavedHeat, faults
-from shared.intents import Ready
-from shared.messages import Command
-from shared.seats import Seat
-from shared.settings import Settings
-from shared.tiles import JOKER, full_set
-from shared.wall import Stream
+from client.hosting.table import play_bots
+from server.table.chairs import TableRecord
+from server.table.output import Joined
+from server.table.table import Table
+from shared.rules.drills import Laid, lay, replay_from
+from shared.rules.heat import HEAT, SavedHeat, faults
+from shared.rules.intents import Ready
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
+from shared.rules.tiles import JOKER, full_set
+from shared.rules.wall import Stream
+from shared.wire.messages import Command
 
 
 def laid_deal(what: str, level_ms: int = 60_000) -> Laid:

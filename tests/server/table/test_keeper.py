@@ -5,16 +5,16 @@ from pathlib import Path
 
 import pytest
 
+from server.admission import Gate
 from server.clock import now_ms
-from server.door import open_door
-from server.gate import Gate
-from server.output import Output
+from server.net.listener import open_door
 from server.store import Appends, Database, Store, StoreFault
-from server.table import Table
-from shared.intents import Lift, NotReady, Ready, Resume
-from shared.messages import TO_CLIENT, Command, Done, Refused, Welcome
-from shared.settings import Settings
-from shared.views import View
+from server.table.output import Output
+from server.table.table import Table
+from shared.rules.intents import Lift, NotReady, Ready, Resume
+from shared.rules.settings import Settings
+from shared.wire.messages import TO_CLIENT, Command, Done, Refused, Welcome
+from shared.wire.views import View
 from tests.server.players import Player, answer_to, counted_bytes, four_players, make_table, open_house, owes, play_heat
 
 SETTINGS = Settings(seed=7, heats=1)

@@ -3,11 +3,11 @@
 import gc
 import tracemalloc
 
-from server.chairs import TableRecord
-from server.kept import KeptHeat
+from server.table.chairs import TableRecord
+from server.table.kept import KeptHeat
 from shared.cards.play import shipped_text
-from shared.heat import HEAT
-from shared.settings import Settings
+from shared.rules.heat import HEAT
+from shared.rules.settings import Settings
 from tests.tables import Evening
 
 RECORD = TableRecord(

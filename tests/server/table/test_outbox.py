@@ -8,10 +8,10 @@ import pytest
 from websockets.asyncio.client import ClientConnection, connect
 
 from server.clock import now_ms
-from server.door import UNREAD_LIMIT, Limits
-from server.line import REPLIES, SLOW_S, Line
-from shared.intents import Lift, NotReady, Ready
-from shared.messages import PROTOCOL, TO_SERVER, Command, Hello
+from server.net.listener import UNREAD_LIMIT, Limits
+from server.table.outbox import REPLIES, SLOW_S, Line
+from shared.rules.intents import Lift, NotReady, Ready
+from shared.wire.messages import PROTOCOL, TO_SERVER, Command, Hello
 from tests.server.players import CODE, House, Player, open_house
 from tests.server.wires import MemoryWire
 

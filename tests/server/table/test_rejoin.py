@@ -5,10 +5,10 @@ from collections.abc import Awaitable, Callable
 
 import pytest
 
-from shared.intents import Intent, Ready
-from shared.messages import Done, HeatFile, OwnHeat, Refused
-from shared.settings import Settings
-from shared.views import View
+from shared.rules.intents import Intent, Ready
+from shared.rules.settings import Settings
+from shared.wire.messages import Done, HeatFile, OwnHeat, Refused
+from shared.wire.views import View
 from tests.server.players import Player, answer_to, four_players, open_house, owes, play_heat
 
 SETTINGS = Settings(seed=11, heats=2)

@@ -3,9 +3,9 @@
 import asyncio
 from collections.abc import Callable
 
-from shared.intents import Ready, SeatBot
-from shared.settings import Settings
-from shared.views import View
+from shared.rules.intents import Ready, SeatBot
+from shared.rules.settings import Settings
+from shared.wire.views import View
 from tests.server.players import Player, four_players, open_house, play_heat
 
 

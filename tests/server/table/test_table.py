@@ -4,12 +4,13 @@ from typing import Any
 
 import pytest
 
-from server import bots
-from server.chairs import EMPTY
-from server.output import Joined, Rejected
-from shared.events import Passed
-from shared.heat import chair_of, faults
-from shared.intents import (
+from server.table import bots
+from server.table.chairs import EMPTY
+from server.table.output import Joined, Rejected
+from shared.names import NAME_CELLS, cell_width
+from shared.rules.events import Passed
+from shared.rules.heat import chair_of, faults
+from shared.rules.intents import (
     Arrange,
     ChangeSettings,
     Extend,
@@ -27,11 +28,10 @@ from shared.intents import (
     TakeSeat,
     Vote,
 )
-from shared.messages import Close, Refused
-from shared.names import NAME_CELLS, cell_width
-from shared.pace import GRACE_MS
-from shared.steps import STEPS
-from shared.wall import commitment
+from shared.rules.pace import GRACE_MS
+from shared.rules.steps import STEPS
+from shared.rules.wall import commitment
+from shared.wire.messages import Close, Refused
 from tests.tables import QUICK, READY, Evening, never, slow
 
 STEPS_OF_A_HEAT = [step for step in STEPS if step != "plan"]

@@ -4,11 +4,11 @@ from typing import Any
 
 import pytest
 
-from server.chairs import TableRecord
-from shared.charleston import HELD
-from shared.events import Passed, RackArranged
-from shared.heat import HEAT, chair_of, faults, final_state
-from shared.intents import (
+from server.table.chairs import TableRecord
+from shared.rules.charleston import HELD
+from shared.rules.events import Passed, RackArranged
+from shared.rules.heat import HEAT, chair_of, faults, final_state
+from shared.rules.intents import (
     Arrange,
     Extend,
     Leave,
@@ -22,10 +22,10 @@ from shared.intents import (
     SeatBot,
     Vote,
 )
-from shared.messages import TO_CLIENT, Done, HeatFile, OwnHeat, Refused
-from shared.pace import GRACE_MS
-from shared.tiles import JOKER
-from shared.wall import seeded_secret, wall_key
+from shared.rules.pace import GRACE_MS
+from shared.rules.tiles import JOKER
+from shared.rules.wall import seeded_secret, wall_key
+from shared.wire.messages import TO_CLIENT, Done, HeatFile, OwnHeat, Refused
 from tests.tables import QUICK, READY, Evening, never, slow
 
 # ---- clocks at the table

@@ -7,13 +7,13 @@ from typing import Any
 
 import pytest
 
-from server import bots
-from server.chairs import TableRecord
-from server.output import Joined
-from server.table import Table
-from shared.events import ClocksStopped, Passed
-from shared.heat import faults, final_state
-from shared.intents import (
+from server.table import bots
+from server.table.chairs import TableRecord
+from server.table.output import Joined
+from server.table.table import Table
+from shared.rules.events import ClocksStopped, Passed
+from shared.rules.heat import faults, final_state
+from shared.rules.intents import (
     FreeChair,
     Leave,
     Pass,
@@ -22,10 +22,10 @@ from shared.intents import (
     SeatBot,
     Start,
 )
-from shared.messages import Done, Refused
-from shared.settings import Settings
-from shared.state import replay
-from shared.tiles import JOKER
+from shared.rules.settings import Settings
+from shared.rules.state import replay
+from shared.rules.tiles import JOKER
+from shared.wire.messages import Done, Refused
 from tests.tables import QUICK, READY, Evening, never, slow
 
 # ---- a killed server

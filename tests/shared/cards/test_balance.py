@@ -14,7 +14,7 @@ import pytest
 from shared.cards import Card, Hand, Section, practice_card
 from shared.cards.notation import parse_groups
 from shared.coach.distance import Patterns, away, counts_of
-from shared.tiles import COPIES, KINDS, parse_tiles
+from shared.rules.tiles import COPIES, KINDS, parse_tiles
 from tests.bench.balance import RECORD, balance_of, by_section, hand_chances, measure, value_of
 from tests.bench.charlestons import Policy, deal, play
 from tests.bench.grammar import IDEAS, offers

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from shared.cards import Card, Hand, Section, expand, first_evening_card, practice_card
 from shared.cards.expand import expand_groups, expand_hand
 from shared.cards.notation import Group, format_groups, parse_groups
-from shared.tiles import COPIES, INDEX, KINDS
+from shared.rules.tiles import COPIES, INDEX, KINDS
 from tests.shared.cards.test_notation import patterns
 
 YEAR = 2026

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from shared.cards import Card, practice_card
 from shared.cards.play import MAX_TEXT_BYTES, SHIPPED, card_of, complete, shipped_text, variants_of
-from shared.tiles import COPIES, JOKER, KINDS, Rack, full_set
+from shared.rules.tiles import COPIES, JOKER, KINDS, Rack, full_set
 
 TEXT = shipped_text()
 

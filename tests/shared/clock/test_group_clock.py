@@ -6,13 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from shared.clock.group_clock import GroupClock
+from shared.clock.real_clock import RealClock
 from shared.codec import Codec
-from shared.group_clock import GroupClock
-from shared.pace import GRACE_MS
-from shared.real_clock import RealClock
-from shared.refusals import Refusal
-from shared.settings import Settings
-from shared.steps import STEPS, StepName
+from shared.rules.pace import GRACE_MS
+from shared.rules.refusals import Refusal
+from shared.rules.settings import Settings
+from shared.rules.steps import STEPS, StepName
 
 STAMP = "2030-01-01T20:00:00Z"
 # Shares of 120 s in percent: 24 14 14 5 12 11 12 3 5, so 28.8 16.8 16.8 6 14.4 13.2 14.4 3.6 6 seconds.

@@ -6,8 +6,8 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.real_clock import RealClock
-from shared.settings import Settings
+from shared.clock.real_clock import RealClock
+from shared.rules.settings import Settings
 
 STAMP = "2030-01-01T20:00:00Z"
 TWO_MINUTES = Settings(level_ms=120_000, heats=3)

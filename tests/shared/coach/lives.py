@@ -3,15 +3,15 @@
 import random
 
 from shared.cards.play import shipped_text
-from shared.charleston import give_count, may_blind
 from shared.coach.coach import Coach, coach_of
-from shared.heat import SavedHeat
-from shared.intents import Offer, Pass, Plan, SeatIntent, Vote
-from shared.seat_heat import SeatHeat, seat_heat
-from shared.seats import SEATS, Seat
-from shared.settings import Settings
-from shared.state import State
-from shared.steps import STEPS
+from shared.rules.charleston import give_count, may_blind
+from shared.rules.heat import SavedHeat
+from shared.rules.intents import Offer, Pass, Plan, SeatIntent, Vote
+from shared.rules.seat_heat import SeatHeat, seat_heat
+from shared.rules.seats import SEATS, Seat
+from shared.rules.settings import Settings
+from shared.rules.state import State
+from shared.rules.steps import STEPS
 from tests.heats import Heat, passable
 
 TEXT = shipped_text("first-evening")

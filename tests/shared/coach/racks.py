@@ -3,7 +3,7 @@
 import numpy as np
 
 from shared.coach.distance import Counts
-from shared.tiles import INDEX, KINDS, full_set
+from shared.rules.tiles import INDEX, KINDS, full_set
 
 _SET = np.array([INDEX[tile] for tile in full_set()])
 

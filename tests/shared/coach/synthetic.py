@@ -8,7 +8,7 @@ import random
 from collections.abc import Iterator
 
 from shared.cards import Variant
-from shared.tiles import COPIES, DRAGON_OF_SUIT, INDEX, KINDS, Tile
+from shared.rules.tiles import COPIES, DRAGON_OF_SUIT, INDEX, KINDS, Tile
 
 Groups = tuple[tuple[str, int], ...]
 

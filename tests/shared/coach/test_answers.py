@@ -6,17 +6,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from shared import charleston
 from shared.coach.answers import answer, goes_on
 from shared.coach.passes import Position
 from shared.coach.policies import STRENGTHS, Strength
-from shared.intents import Offer, Pass, Plan, Vote
-from shared.refusals import Refusal
-from shared.seats import SEATS, PerSeat, Seat
-from shared.state import State
-from shared.steps import STEPS
-from shared.tiles import KINDS, parse_tiles
-from shared.views import HeatView, heat_view
+from shared.rules import charleston
+from shared.rules.intents import Offer, Pass, Plan, Vote
+from shared.rules.refusals import Refusal
+from shared.rules.seats import SEATS, PerSeat, Seat
+from shared.rules.state import State
+from shared.rules.steps import STEPS
+from shared.rules.tiles import KINDS, parse_tiles
+from shared.wire.views import HeatView, heat_view
 from tests.heats import Heat, veiled
 from tests.shared.coach.lives import coach, random_answer, random_settings
 

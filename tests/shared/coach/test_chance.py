@@ -9,7 +9,7 @@ import pytest
 from shared.coach.chance import FINE, QUICK, Precision, chances, finish_chance, odds_for, outlook_of
 from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away_one, counts_of
 from shared.coach.targets import SET, committed, nearest, read_hands, target_chances
-from shared.tiles import parse_tiles
+from shared.rules.tiles import parse_tiles
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import make, pattern
 

@@ -11,7 +11,7 @@ from shared.cards import Variant
 from shared.cards.expand import expand_groups
 from shared.cards.notation import parse_groups
 from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away, away_one, counts_of, shortages
-from shared.tiles import parse_tiles
+from shared.rules.tiles import parse_tiles
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import make, pattern
 

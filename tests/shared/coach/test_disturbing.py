@@ -9,11 +9,11 @@ from shared.cards.play import shipped_text
 from shared.coach.coach import Coach, coach_of
 from shared.coach.disturbing import Disturbing, disturbing
 from shared.coach.passes import Position
-from shared.drills import Laid
-from shared.seats import Seat
-from shared.settings import Settings
-from shared.state import replay
-from shared.tiles import JOKER, KINDS, Rack
+from shared.rules.drills import Laid
+from shared.rules.seats import Seat
+from shared.rules.settings import Settings
+from shared.rules.state import replay
+from shared.rules.tiles import JOKER, KINDS, Rack
 
 KEYS = [bytes([number]) for number in range(6)]
 KINDS_OF_DRILL: tuple[Disturbing, ...] = get_args(Disturbing)

@@ -18,7 +18,7 @@ from shared.coach.futures import orders, tally
 from shared.coach.passes import Choices, Position, legal_passes, position_at, tiles_of
 from shared.coach.playout import Estimate, played_out
 from shared.coach.targets import SET
-from shared.tiles import INDEX, KINDS, Rack, full_set, parse_tiles
+from shared.rules.tiles import INDEX, KINDS, Rack, full_set, parse_tiles
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import make, pattern
 

@@ -11,7 +11,7 @@ from shared.coach.passes import legal_passes, position_at
 from shared.coach.playout import least_missed
 from shared.coach.targets import SET
 from shared.coach.value import later_tiles, together
-from shared.tiles import parse_tiles
+from shared.rules.tiles import parse_tiles
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import make
 

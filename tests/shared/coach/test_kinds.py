@@ -19,7 +19,7 @@ from shared.coach.kinds import (
 )
 from shared.coach.passes import Position
 from shared.coach.words import Target
-from shared.tiles import parse_tiles
+from shared.rules.tiles import parse_tiles
 from tests.shared.coach.synthetic import pattern
 
 BAMS = pattern(0, [("2b", 3), ("3b", 4), ("4b", 3), ("F", 4)])

@@ -9,9 +9,9 @@ from shared.coach.ledger import Judged, Ledger, balance
 from shared.coach.passes import Position, legal_passes, tiles_of
 from shared.coach.targets import SET
 from shared.coach.words import judged
-from shared.events import By
-from shared.steps import PASSES, StepName
-from shared.tiles import Rack
+from shared.rules.events import By
+from shared.rules.steps import PASSES, StepName
+from shared.rules.tiles import Rack
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import make
 

@@ -7,7 +7,7 @@ from shared.coach.distance import Patterns, away, counts_of
 from shared.coach.engine import Engine
 from shared.coach.passes import Position, legal_passes, position_at, tiles_of
 from shared.coach.policies import STRENGTHS, Strength, choose, nearness
-from shared.tiles import JOKER
+from shared.rules.tiles import JOKER
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import make
 

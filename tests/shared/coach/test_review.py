@@ -9,14 +9,14 @@ from shared.coach.distance import counts_of
 from shared.coach.engine import Effort, Stopped
 from shared.coach.lived import LivedHeat, lived
 from shared.coach.review import Review, compare, review, seed_of
-from shared.events import Dealt
-from shared.heat import HEAT, final_state
-from shared.seat_heat import SEAT_HEAT, SeatHeat, seat_heat
-from shared.seats import SEATS, Seat
-from shared.settings import Settings
-from shared.state import replay
-from shared.tiles import INDEX, JOKER, Tile, by_suit
-from shared.wall import Stream
+from shared.rules.events import Dealt
+from shared.rules.heat import HEAT, final_state
+from shared.rules.seat_heat import SEAT_HEAT, SeatHeat, seat_heat
+from shared.rules.seats import SEATS, Seat
+from shared.rules.settings import Settings
+from shared.rules.state import replay
+from shared.rules.tiles import INDEX, JOKER, Tile, by_suit
+from shared.rules.wall import Stream
 from tests.heats import Heat
 from tests.shared.coach.lives import TINY, coach, random_heat, random_life
 

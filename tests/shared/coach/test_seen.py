@@ -5,21 +5,21 @@ from functools import reduce
 
 import pytest
 
-from shared.charleston import decide, open_heat
 from shared.coach.distance import Patterns
 from shared.coach.engine import Effort, Engine
 from shared.coach.lived import LivedHeat, lived
 from shared.coach.passes import Position, position_at
 from shared.coach.seen import position_seen
-from shared.intents import Pass
-from shared.refusals import Refusal
-from shared.seats import SEATS, PerSeat, Seat
-from shared.settings import Settings
-from shared.state import State, evolve, replay
-from shared.steps import PASSES, StepName
-from shared.tiles import JOKER, Rack
-from shared.views import heat_view
-from shared.wall import Stream
+from shared.rules.charleston import decide, open_heat
+from shared.rules.intents import Pass
+from shared.rules.refusals import Refusal
+from shared.rules.seats import SEATS, PerSeat, Seat
+from shared.rules.settings import Settings
+from shared.rules.state import State, evolve, replay
+from shared.rules.steps import PASSES, StepName
+from shared.rules.tiles import JOKER, Rack
+from shared.rules.wall import Stream
+from shared.wire.views import heat_view
 from tests.shared.coach.lives import random_life
 from tests.shared.coach.synthetic import make
 

@@ -4,7 +4,7 @@ from shared.cards import Card, Hand, Section
 from shared.coach.engine import Effort, Engine, RankedPass
 from shared.coach.passes import Position, position_at
 from shared.coach.words import explain, listed_pass, listed_tiles, targets_after
-from shared.tiles import Rack, parse_tiles
+from shared.rules.tiles import Rack, parse_tiles
 
 CARD = Card(
     "Two hands",

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.pacing import (
+from shared.measures.pacing import (
     FOLLOWING,
     LONGEST_MS,
     SHORTEST_MS,
@@ -17,7 +17,7 @@ from shared.pacing import (
     next_length,
     rule_in_words,
 )
-from shared.stats import share
+from shared.measures.stats import share
 
 YES, NO = True, False
 TRIALS = st.lists(st.builds(Trial, st.just(20_000), st.booleans(), st.booleans()), min_size=1, max_size=12)

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.seat_heat import SeatHeat, SeatStep
-from shared.settings import Settings
-from shared.standings import Line, Played, Reviewed, from_seat_heat, matchpoints, standings
+from shared.measures.standings import Line, Played, Reviewed, from_seat_heat, matchpoints, standings
+from shared.rules.seat_heat import SeatHeat, SeatStep
+from shared.rules.settings import Settings
 
 PEOPLE = ("Ada", "Ben", "Cleo", "Dov", "Elif", "Finn")
 

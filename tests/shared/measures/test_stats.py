@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats as reference
 
-from shared.stats import Interval, mean, middle, share, slope
+from shared.measures.stats import Interval, mean, middle, share, slope
 
 VALUES = st.lists(st.integers(-1000, 1000) | st.floats(-1e6, 1e6), min_size=1, max_size=60)
 

@@ -12,14 +12,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.charleston import open_heat, timeout_tiles
-from shared.events import Agreed, Dealt, Decided, Passed, Voided
-from shared.intents import Lift, Offer, Pass, Plan, Vote
-from shared.seats import SEATS, Direction, Seat
-from shared.settings import Settings
-from shared.state import replay
-from shared.steps import PASSES, STEPS, StepName
-from shared.tiles import JOKER, KINDS, Rack, full_set
+from shared.rules.charleston import open_heat, timeout_tiles
+from shared.rules.events import Agreed, Dealt, Decided, Passed, Voided
+from shared.rules.intents import Lift, Offer, Pass, Plan, Vote
+from shared.rules.seats import SEATS, Direction, Seat
+from shared.rules.settings import Settings
+from shared.rules.state import replay
+from shared.rules.steps import PASSES, STEPS, StepName
+from shared.rules.tiles import JOKER, KINDS, Rack, full_set
 from tests.heats import EAST, KEY, NORTH, SOUTH, WEST, Heat, every_tile, passable
 from tests.shared.four_racks import FOUR_RACKS, heat, last_move
 

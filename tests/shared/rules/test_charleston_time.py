@@ -4,15 +4,15 @@ from collections import Counter
 
 import pytest
 
-from shared.charleston import DRAFTS, TAKEN_BACK, route
-from shared.intents import Arrange, Lift, Offer, Pass, Plan, TakeBack, Vote
-from shared.pace import GRACE_MS
-from shared.seats import SEATS
-from shared.settings import Settings
-from shared.state import own_tiles
-from shared.steps import StepName
-from shared.tiles import JOKER, full_set
-from shared.wall import Stream
+from shared.rules.charleston import DRAFTS, TAKEN_BACK, route
+from shared.rules.intents import Arrange, Lift, Offer, Pass, Plan, TakeBack, Vote
+from shared.rules.pace import GRACE_MS
+from shared.rules.seats import SEATS
+from shared.rules.settings import Settings
+from shared.rules.state import own_tiles
+from shared.rules.steps import StepName
+from shared.rules.tiles import JOKER, full_set
+from shared.rules.wall import Stream
 from tests.heats import EAST, NORTH, SOUTH, WEST, Heat, every_tile, passable
 from tests.shared.four_racks import FOUR_RACKS, heat, last_move
 

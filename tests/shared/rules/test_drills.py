@@ -6,19 +6,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.solo import play_bots
-from shared.charleston import decide
-from shared.drills import Laid, drill_settings, lay, replay_from
-from shared.events import AnyEvent, Passed, StepBegan
-from shared.heat import SavedHeat, faults, final_state, sealed
-from shared.intents import Pass
-from shared.refusals import Refusal
-from shared.seats import SEATS, Seat
-from shared.settings import Settings
-from shared.state import State, evolve, replay
-from shared.steps import PASSES, STEP_NAMES, StepName
-from shared.tiles import JOKER, Rack, full_set
-from shared.wall import Stream
+from client.hosting.table import play_bots
+from shared.rules.charleston import decide
+from shared.rules.drills import Laid, drill_settings, lay, replay_from
+from shared.rules.events import AnyEvent, Passed, StepBegan
+from shared.rules.heat import SavedHeat, faults, final_state, sealed
+from shared.rules.intents import Pass
+from shared.rules.refusals import Refusal
+from shared.rules.seats import SEATS, Seat
+from shared.rules.settings import Settings
+from shared.rules.state import State, evolve, replay
+from shared.rules.steps import PASSES, STEP_NAMES, StepName
+from shared.rules.tiles import JOKER, Rack, full_set
+from shared.rules.wall import Stream
 
 KEYS = st.binary(min_size=1, max_size=8)
 

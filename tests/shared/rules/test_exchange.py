@@ -9,10 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from shared.exchange import exchange
-from shared.seats import SEATS, Direction, PerSeat, Seat
-from shared.tiles import JOKER, Rack, by_suit, full_set
-from shared.wall import Stream
+from shared.rules.exchange import exchange
+from shared.rules.seats import SEATS, Direction, PerSeat, Seat
+from shared.rules.tiles import JOKER, Rack, by_suit, full_set
+from shared.rules.wall import Stream
 from tests.chi_square import even
 
 RING = (Direction.LEFT, Direction.RIGHT)

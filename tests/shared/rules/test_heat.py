@@ -13,9 +13,9 @@ from hypothesis import settings as effort
 from hypothesis import strategies as st
 
 from shared.cards.play import MAX_TEXT_BYTES
-from shared.charleston import HELD, TAKEN_BACK, open_heat
 from shared.codec import BadFrame
-from shared.events import (
+from shared.rules.charleston import HELD, TAKEN_BACK, open_heat
+from shared.rules.events import (
     AnyEvent,
     ClocksRan,
     ClocksStopped,
@@ -34,13 +34,13 @@ from shared.events import (
     Voided,
     Voted,
 )
-from shared.heat import HEAT, SavedHeat, chair_of, condensed, faults, final_state, sealed, seat_of
-from shared.intents import Arrange, Lift, TakeBack, Vote
-from shared.seats import SEATS
-from shared.settings import Settings
-from shared.state import replay
-from shared.tiles import Rack
-from shared.wall import commitment, wall_key
+from shared.rules.heat import HEAT, SavedHeat, chair_of, condensed, faults, final_state, sealed, seat_of
+from shared.rules.intents import Arrange, Lift, TakeBack, Vote
+from shared.rules.seats import SEATS
+from shared.rules.settings import Settings
+from shared.rules.state import replay
+from shared.rules.tiles import Rack
+from shared.rules.wall import commitment, wall_key
 from tests.heats import EAST, NORTH, SECRET, SOUTH, WEST, Heat
 
 KINDS_OF_EVENT = {

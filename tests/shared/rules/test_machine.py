@@ -8,17 +8,17 @@ from hypothesis import settings as effort
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, precondition, rule
 
-from shared.charleston import give_count, may_blind, pause, resume, route
-from shared.events import AnyEvent, Moved, Passed, StepBegan, TilesLifted
-from shared.heat import HEAT, faults
-from shared.intents import Arrange, Lift, Offer, Pass, Plan, SeatIntent, TakeBack, Vote
-from shared.refusals import Refusal
-from shared.seats import SEATS, PerSeat, Seat
-from shared.settings import Settings
-from shared.state import own_tiles, replay
-from shared.steps import STEP_NAMES, STEPS
-from shared.tiles import JOKER, KINDS, full_set
-from shared.views import heat_view
+from shared.rules.charleston import give_count, may_blind, pause, resume, route
+from shared.rules.events import AnyEvent, Moved, Passed, StepBegan, TilesLifted
+from shared.rules.heat import HEAT, faults
+from shared.rules.intents import Arrange, Lift, Offer, Pass, Plan, SeatIntent, TakeBack, Vote
+from shared.rules.refusals import Refusal
+from shared.rules.seats import SEATS, PerSeat, Seat
+from shared.rules.settings import Settings
+from shared.rules.state import own_tiles, replay
+from shared.rules.steps import STEP_NAMES, STEPS
+from shared.rules.tiles import JOKER, KINDS, full_set
+from shared.wire.views import heat_view
 from tests.heats import Heat, every_tile, passable, plain_answer, veiled
 
 CHAIRS = PerSeat((0, 1, 2, 3))

@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.pace import GRACE_MS, Clock, expired
+from shared.rules.pace import GRACE_MS, Clock, expired
 
 MS = st.integers(0, 10**9)
 MOMENTS = st.lists(MS, min_size=1, max_size=8).map(sorted)

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.seats import SEATS, Direction, PerSeat, Seat
+from shared.rules.seats import SEATS, Direction, PerSeat, Seat
 
 A_SEAT, A_DIRECTION = st.sampled_from(SEATS), st.sampled_from(Direction)
 

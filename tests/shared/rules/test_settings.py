@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.settings import Settings, read_settings
-from shared.steps import STEPS
+from shared.rules.settings import Settings, read_settings
+from shared.rules.steps import STEPS
 
 ANYTHING = st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=20) | st.lists(st.integers())
 

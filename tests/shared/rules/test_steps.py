@@ -4,8 +4,8 @@ Order, directions and where blind is allowed are common practice, described in t
 mahjong". The shares of time are this project's own choice; no published limit for a single pass is known.
 """
 
-from shared.seats import Direction
-from shared.steps import PASSES, STEP_NAMES, STEPS
+from shared.rules.seats import Direction
+from shared.rules.steps import PASSES, STEP_NAMES, STEPS
 
 
 def test_right_across_left_then_left_across_right() -> None:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.tiles import (
+from shared.rules.tiles import (
     COPIES,
     INDEX,
     JOKER,

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from shared.tiles import by_suit, full_set
-from shared.wall import Stream, build_wall, commitment, deal, seeded_secret, wall_key
+from shared.rules.tiles import by_suit, full_set
+from shared.rules.wall import Stream, build_wall, commitment, deal, seeded_secret, wall_key
 from tests.chi_square import CRITICAL, even, positions
 
 SHUFFLES = 1_000

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.announce import SERVICE, Announcement, Found, instance_of, read_found, txt_of
+from shared.wire.announce import SERVICE, Announcement, Found, instance_of, read_found, txt_of
 
 TXT = {b"txtvers": b"1", b"protocol": b"1", b"kind": b"table", b"tls": b"0"}
 

@@ -8,30 +8,9 @@ from hypothesis import given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
 
-from shared.club_views import Evening
 from shared.codec import BadFrame
-from shared.desk_intents import (
-    CallOff,
-    CloseTable,
-    DeskIntent,
-    EndEvening,
-    GiveTime,
-    HoldClocks,
-    LetTeacherSee,
-    OpenTable,
-    PlayBy,
-    RenameTable,
-    RunClocks,
-    SeatAtRandom,
-    SeatBots,
-    SeatPerson,
-    SendHome,
-    StartAll,
-    Unseat,
-)
-from shared.group_views import GroupView
-from shared.heat import HEAT, final_state
-from shared.intents import (
+from shared.rules.heat import HEAT, final_state
+from shared.rules.intents import (
     Arrange,
     ChangeSettings,
     ClockIntent,
@@ -59,7 +38,34 @@ from shared.intents import (
     TakeSeat,
     Vote,
 )
-from shared.messages import (
+from shared.rules.refusals import RefusalCode
+from shared.rules.seat_heat import SEAT_HEAT, seat_heat
+from shared.rules.seats import SEATS
+from shared.rules.settings import Settings
+from shared.rules.steps import STEP_NAMES
+from shared.rules.tiles import KINDS
+from shared.wire.club_views import Evening
+from shared.wire.desk_intents import (
+    CallOff,
+    CloseTable,
+    DeskIntent,
+    EndEvening,
+    GiveTime,
+    HoldClocks,
+    LetTeacherSee,
+    OpenTable,
+    PlayBy,
+    RenameTable,
+    RunClocks,
+    SeatAtRandom,
+    SeatBots,
+    SeatPerson,
+    SendHome,
+    StartAll,
+    Unseat,
+)
+from shared.wire.group_views import GroupView
+from shared.wire.messages import (
     FRAME_LIMIT,
     PORT,
     TO_CLIENT,
@@ -78,13 +84,7 @@ from shared.messages import (
     Welcome,
     schemas,
 )
-from shared.refusals import RefusalCode
-from shared.seat_heat import SEAT_HEAT, seat_heat
-from shared.seats import SEATS
-from shared.settings import Settings
-from shared.steps import STEP_NAMES
-from shared.tiles import KINDS
-from shared.views import View
+from shared.wire.views import View
 from tests.clubs import QUICK, ClubEvening
 from tests.groups import Circle
 from tests.heats import Heat

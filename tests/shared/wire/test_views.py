@@ -8,14 +8,14 @@ from hypothesis import given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
 
-from shared.charleston import route
-from shared.heat import chair_of, final_state
-from shared.intents import Lift, Offer, Plan, Vote
-from shared.seats import SEATS, PerSeat, Seat
-from shared.settings import Settings
-from shared.state import State
-from shared.tiles import JOKER, by_suit
-from shared.views import HeatView, heat_result, heat_view
+from shared.rules.charleston import route
+from shared.rules.heat import chair_of, final_state
+from shared.rules.intents import Lift, Offer, Plan, Vote
+from shared.rules.seats import SEATS, PerSeat, Seat
+from shared.rules.settings import Settings
+from shared.rules.state import State
+from shared.rules.tiles import JOKER, by_suit
+from shared.wire.views import HeatView, heat_result, heat_view
 from tests.heats import EAST, NORTH, SOUTH, WEST, Heat, veiled
 
 CHAIRS = PerSeat((2, 3, 0, 1))

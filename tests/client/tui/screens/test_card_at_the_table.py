@@ -1,12 +1,12 @@
 """The card while a heat runs: it never moves a tile, and it never knows one."""
 
-from client.screens.table import TableScreen
-from client.widgets.pane import Pane
-from shared.intents import Lift, Pass, Plan
-from shared.settings import Settings
+from client.tui.screens.table import TableScreen
+from client.tui.widgets.pane import Pane
+from shared.rules.intents import Lift, Pass, Plan
+from shared.rules.settings import Settings
 from tests.client.frozen import text_of
 from tests.client.player import Player, at
-from tests.client.screens.test_whole_heat import click
+from tests.client.tui.screens.test_whole_heat import click
 
 
 def pane_text(player: Player) -> list[str]:

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from client.doors import AtHome
-from client.screens.cards import CardScreen
+from client.tui.ports import AtHome
+from client.tui.screens.cards import CardScreen
 from tests.client.frozen import check_frozen, text_of
 from tests.client.player import Player, at
 
@@ -28,7 +28,7 @@ value = 30
 @pytest.fixture(autouse=True)
 def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A config folder of the test's own with one bad card in it."""
-    monkeypatch.setattr("client.cards.config_folder", lambda: tmp_path)
+    monkeypatch.setattr("client.storage.card_files.config_folder", lambda: tmp_path)
     (tmp_path / "cards").mkdir()
     (tmp_path / "cards" / "boathouse.toml").write_text(BAD, "utf-8")
     return tmp_path

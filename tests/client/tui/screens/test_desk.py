@@ -3,9 +3,10 @@
 import pytest
 from textual.widget import Widget
 
-from client.screens.desk import DeskScreen
-from client.widgets.desk import Tables
-from shared.desk_intents import (
+from client.tui.screens.desk import DeskScreen
+from client.tui.widgets.desk import Tables
+from shared.rules.intents import ShowRack
+from shared.wire.desk_intents import (
     CallOff,
     CloseTable,
     EndEvening,
@@ -23,7 +24,6 @@ from shared.desk_intents import (
     StartAll,
     Unseat,
 )
-from shared.intents import ShowRack
 from tests.client.desks import Desk, desk_at
 from tests.client.frozen import check_frozen, text_of
 from tests.clubs import QUICK, ClubEvening

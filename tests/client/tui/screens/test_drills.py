@@ -7,19 +7,19 @@ from dataclasses import replace
 
 import pytest
 
-from client.app import RacktempoApp
-from client.diary import Diary, Kept
-from client.doors import AtHome, Opened
-from client.history import Entry, Read, Source
-from client.look import Look
-from client.screens.drills import DrillScreen
-from client.screens.review import ReviewScreen
-from client.screens.table import TableScreen
-from shared.drills import Laid
-from shared.heat import HEAT, SavedHeat
-from shared.intents import Ready
-from shared.seat_heat import SeatHeat
-from shared.settings import Settings
+from client.storage.history_db import Entry, Read, Source
+from client.storage.journal import Diary, Kept
+from client.theme import Look
+from client.tui.app import RacktempoApp
+from client.tui.ports import AtHome, Opened
+from client.tui.screens.drills import DrillScreen
+from client.tui.screens.review import ReviewScreen
+from client.tui.screens.table import TableScreen
+from shared.rules.drills import Laid
+from shared.rules.heat import HEAT, SavedHeat
+from shared.rules.intents import Ready
+from shared.rules.seat_heat import SeatHeat
+from shared.rules.settings import Settings
 from tests.client.frozen import check_frozen, text_of
 from tests.client.player import Player, at
 from tests.client.tables import TableLine

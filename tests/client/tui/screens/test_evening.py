@@ -2,12 +2,12 @@
 
 import pytest
 
-from client.screens.desk import DeskScreen
-from client.screens.end import HeatEndScreen
-from client.screens.seats import SeatsScreen
-from client.screens.table import TableScreen
-from shared.desk_intents import LetTeacherSee, SeatPerson, StartAll, Unseat
-from shared.intents import ShowRack
+from client.tui.screens.desk import DeskScreen
+from client.tui.screens.end import HeatEndScreen
+from client.tui.screens.seats import SeatsScreen
+from client.tui.screens.table import TableScreen
+from shared.rules.intents import ShowRack
+from shared.wire.desk_intents import LetTeacherSee, SeatPerson, StartAll, Unseat
 from tests.client.desks import desk_at
 from tests.client.frozen import check_frozen, text_of
 from tests.clubs import QUICK, ClubEvening

@@ -4,10 +4,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from client.doors import AtJoin
-from client.look import Look
-from client.widgets.canvas import Canvas
-from shared.messages import Refused
+from client.theme import Look
+from client.tui.ports import AtJoin
+from client.tui.widgets.canvas import Canvas
+from shared.wire.messages import Refused
 from tests.client.frozen import text_of
 from tests.client.player import at
 

@@ -2,11 +2,11 @@
 
 import pytest
 
-from client.doors import AtHome, AtHost, AtJoin
-from client.look import Look
-from client.rack import PLACES
-from client.screens.host import HostScreen
-from shared.settings import Settings
+from client.models.rack import PLACES
+from client.theme import Look
+from client.tui.ports import AtHome, AtHost, AtJoin
+from client.tui.screens.host import HostScreen
+from shared.rules.settings import Settings
 from tests.client.frozen import check_frozen, text_of
 from tests.client.player import at
 

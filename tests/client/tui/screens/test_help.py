@@ -2,8 +2,8 @@
 
 import pytest
 
-from client.screens.help import HelpScreen
-from client.screens.table import TableScreen
+from client.tui.screens.help import HelpScreen
+from client.tui.screens.table import TableScreen
 from tests.client.frozen import text_of
 from tests.client.player import at
 

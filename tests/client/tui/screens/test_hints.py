@@ -2,10 +2,10 @@
 
 import pytest
 
-from client.coaching import Looking
-from client.look import Look
-from client.screens.review import ReviewScreen
-from shared.settings import Settings
+from client.coach.queue import Looking
+from client.theme import Look
+from client.tui.screens.review import ReviewScreen
+from shared.rules.settings import Settings
 from tests.client.frozen import check_frozen, text_of
 from tests.client.here import CoachHere
 from tests.client.player import at

@@ -4,15 +4,15 @@ from random import Random
 
 import pytest
 
-from client.diary import Diary, Kept
-from client.doors import AtHome
-from client.history import Entry, Read, StepLoss
-from client.screens.history import PAGES, HistoryScreen
-from client.screens.review import ReviewScreen
-from client.screens.seats import SeatsScreen
-from shared.seat_heat import SeatStep
-from shared.settings import Settings
-from shared.steps import PASSES
+from client.storage.history_db import Entry, Read, StepLoss
+from client.storage.journal import Diary, Kept
+from client.tui.ports import AtHome
+from client.tui.screens.history import PAGES, HistoryScreen
+from client.tui.screens.review import ReviewScreen
+from client.tui.screens.seats import SeatsScreen
+from shared.rules.seat_heat import SeatStep
+from shared.rules.settings import Settings
+from shared.rules.steps import PASSES
 from tests.client.frozen import check_frozen, text_of
 from tests.client.heats import entry, heat, step
 from tests.client.here import CoachHere

@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import pytest
 
-from client.app import RacktempoApp
-from client.doors import AtDesk, AtJoin, Opened, Shelf
-from client.nearby import Nearby
-from client.screens.addresses import AddressesScreen
-from shared.announce import Found
-from shared.settings import Settings
+from client.connection.discovery import Nearby
+from client.tui.app import RacktempoApp
+from client.tui.ports import AtDesk, AtJoin, Opened, Shelf
+from client.tui.screens.addresses import AddressesScreen
+from shared.rules.settings import Settings
+from shared.wire.announce import Found
 from tests.client.desks import ClubLine
 from tests.client.frozen import check_frozen, text_of
 from tests.client.tables import TableLine, Time, doors_to

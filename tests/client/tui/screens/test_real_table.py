@@ -10,14 +10,14 @@ from pathlib import Path
 
 import pytest
 
-from client.app import RacktempoApp
-from client.doors import AtSolo, Doors
-from client.joining import open_join
-from client.rack import PLACES
-from client.screens.end import SetEndScreen
-from client.screens.table import TableScreen
-from client.solo import open_host, open_solo
-from shared.settings import Settings
+from client.connection.join import open_join
+from client.hosting.table import open_host, open_solo
+from client.models.rack import PLACES
+from client.tui.app import RacktempoApp
+from client.tui.ports import AtSolo, Doors
+from client.tui.screens.end import SetEndScreen
+from client.tui.screens.table import TableScreen
+from shared.rules.settings import Settings
 
 QUICK = Settings(seed=7, heats=1, level_ms=30_000, bot_pace="quick")
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass, field
 import pytest
 from textual.pilot import Pilot
 
-from client.app import RacktempoApp
-from client.diary import Diary
-from client.doors import Shelf
-from client.look import Look
-from client.screens.real_tiles import RealTilesScreen
-from shared.real_clock import RealHeat
-from shared.settings import Settings
+from client.storage.journal import Diary
+from client.theme import Look
+from client.tui.app import RacktempoApp
+from client.tui.ports import Shelf
+from client.tui.screens.real_tiles import RealTilesScreen
+from shared.clock.real_clock import RealHeat
+from shared.rules.settings import Settings
 from tests.client.frozen import check_frozen, text_of
 from tests.client.tables import TableLine, Time, doors_to
 

@@ -2,18 +2,18 @@
 
 import pytest
 
-from client.diary import Diary, Kept
-from client.history import Read, Source
-from client.look import Look
-from client.screens.end import HeatEndScreen
-from client.screens.review import ReviewScreen
+from client.storage.history_db import Read, Source
+from client.storage.journal import Diary, Kept
+from client.theme import Look
+from client.tui.screens.end import HeatEndScreen
+from client.tui.screens.review import ReviewScreen
 from shared.coach.review import Review
-from shared.seat_heat import SeatHeat
-from shared.settings import Settings
+from shared.rules.seat_heat import SeatHeat
+from shared.rules.settings import Settings
 from tests.client.frozen import check_frozen, text_of
 from tests.client.here import CoachHere
 from tests.client.player import Player, at
-from tests.client.screens.test_whole_heat import click
+from tests.client.tui.screens.test_whole_heat import click
 
 sized = pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
 PLAN = Settings(seed=7, plan=True)

@@ -2,14 +2,14 @@
 
 import pytest
 
-from client.diary import Diary, Kept
-from client.look import Look
-from client.screens.group import GroupScreen
-from client.screens.help import LeaveScreen
-from client.screens.home import HomeScreen
-from shared.intents import GoWithout, NotReady, Pause, Resume, SitAt, StepDone, TakeBack
-from shared.seat_heat import SeatHeat
-from shared.settings import Settings
+from client.storage.journal import Diary, Kept
+from client.theme import Look
+from client.tui.screens.help import LeaveScreen
+from client.tui.screens.home import HomeScreen
+from client.tui.screens.shared_clock import GroupScreen
+from shared.rules.intents import GoWithout, NotReady, Pause, Resume, SitAt, StepDone, TakeBack
+from shared.rules.seat_heat import SeatHeat
+from shared.rules.settings import Settings
 from tests.client.clocks import clock_at
 from tests.client.frozen import check_frozen, text_of
 from tests.groups import READY, Circle

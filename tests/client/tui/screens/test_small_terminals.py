@@ -4,8 +4,8 @@ import re
 
 import pytest
 
-from client.rack import PLACES
-from shared.tiles import by_suit
+from client.models.rack import PLACES
+from shared.rules.tiles import by_suit
 from tests.client.frozen import text_of
 from tests.client.player import Player, at
 

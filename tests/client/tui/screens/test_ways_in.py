@@ -4,16 +4,16 @@ from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import replace
 
-from client.app import RacktempoApp
-from client.doors import AtHome, AtHost, AtJoin, Doors, Opened, Opening, Shelf
-from client.link import Connected, Ended, Lost
-from client.look import Look
-from client.screens.home import HomeScreen
-from client.screens.host import HostScreen
-from client.screens.join import JoinScreen
-from client.screens.table import TableScreen
-from shared.messages import PROTOCOL, Welcome
-from shared.settings import Settings
+from client.connection.link import Connected, Ended, Lost
+from client.theme import Look
+from client.tui.app import RacktempoApp
+from client.tui.ports import AtHome, AtHost, AtJoin, Doors, Opened, Opening, Shelf
+from client.tui.screens.home import HomeScreen
+from client.tui.screens.host import HostScreen
+from client.tui.screens.join import JoinScreen
+from client.tui.screens.table import TableScreen
+from shared.rules.settings import Settings
+from shared.wire.messages import PROTOCOL, Welcome
 from tests.client.frozen import text_of
 from tests.client.player import at
 from tests.client.tables import TableLine, Time

@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from client.app import RacktempoApp
-from client.doors import AtSolo, Opened, Shelf
+from client.tui.app import RacktempoApp
+from client.tui.ports import AtSolo, Opened, Shelf
 from server.host import READABLE
-from shared.settings import Settings
+from shared.rules.settings import Settings
 from tests.client.frozen import text_of
 from tests.client.tables import TableLine, Time, doors_to
 

@@ -5,15 +5,15 @@ from dataclasses import replace
 import pytest
 from textual.command import CommandPalette
 
-from client.doors import AtHome
-from client.screens.end import HeatEndScreen, SetEndScreen
-from client.screens.help import LeaveScreen
-from client.screens.home import HomeScreen
-from client.screens.seats import SeatsScreen
-from client.screens.table import TableScreen
-from client.widgets.canvas import Drawn
-from shared.intents import Offer, Pass, Vote
-from shared.settings import Settings
+from client.tui.ports import AtHome
+from client.tui.screens.end import HeatEndScreen, SetEndScreen
+from client.tui.screens.help import LeaveScreen
+from client.tui.screens.home import HomeScreen
+from client.tui.screens.seats import SeatsScreen
+from client.tui.screens.table import TableScreen
+from client.tui.widgets.canvas import Drawn
+from shared.rules.intents import Offer, Pass, Vote
+from shared.rules.settings import Settings
 from tests.client.frozen import text_of
 from tests.client.player import Player, at
 

@@ -1,5 +1,5 @@
-from client.look import Look
-from client.widgets.canvas import Canvas
+from client.theme import Look
+from client.tui.widgets.canvas import Canvas
 
 
 def test_of_overlapping_zones_the_last_one_drawn_counts() -> None:

@@ -5,12 +5,12 @@ from typing import Any
 
 import pytest
 
-from client.look import Look
-from client.widgets.canvas import Canvas
-from client.widgets.detail import draw_route
-from shared.settings import Settings
-from shared.views import RouteStep
-from tests.client.test_model import Play
+from client.theme import Look
+from client.tui.widgets.canvas import Canvas
+from client.tui.widgets.detail import draw_route
+from shared.rules.settings import Settings
+from shared.wire.views import RouteStep
+from tests.client.models.test_table import Play
 
 
 def shown(width: int, height: int, settings: Settings, route: Sequence[RouteStep] = (), **heat: Any) -> str:

@@ -1,8 +1,8 @@
 import pytest
 from rich.cells import cell_len
 
-from client.widgets.faces import face, figures, label, title
-from shared.tiles import KINDS, Tile, rank, word
+from client.tui.widgets.faces import face, figures, label, title
+from shared.rules.tiles import KINDS, Tile, rank, word
 
 
 @pytest.mark.parametrize("tile", KINDS)

@@ -1,9 +1,9 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.look import Look
-from client.widgets.canvas import Canvas
-from client.widgets.foot import Keys, Note, fitting
+from client.theme import Look
+from client.tui.widgets.canvas import Canvas
+from client.tui.widgets.key_bar import Keys, Note, fitting
 
 keys = st.lists(st.tuples(st.text("ab", min_size=1, max_size=8), st.text("cd ", max_size=20), st.just("")), max_size=6)
 

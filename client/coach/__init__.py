@@ -1,0 +1,1 @@
+"""The coach for screens, in a process of its own."""

@@ -1,0 +1,1 @@
+"""The line to a table: addresses, seat tokens, discovery, joining, and coming back after a cut."""

@@ -1,0 +1,1 @@
+"""What opens a server in the client's own process: nothing else in the client does."""

@@ -1,0 +1,1 @@
+"""Reviews, racks, histories and evenings as text, JSON, CSV, HTML and plots."""

@@ -1,0 +1,1 @@
+"""What is kept on the player's machine, and reading it again."""

@@ -1,0 +1,1 @@
+"""The full screen. Only this folder imports Textual."""

@@ -1,0 +1,1 @@
+"""Sockets, codes and addresses: how strangers reach the server, and how far."""

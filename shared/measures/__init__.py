@@ -1,0 +1,1 @@
+"""Statistics of heats: times, standings, trends."""

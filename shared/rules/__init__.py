@@ -1,0 +1,1 @@
+"""The whole game: tiles, steps, passes, clocks of a heat, and heats as files."""
