@@ -40,9 +40,7 @@ _PHASES: dict[Phase, str] = {"ready": "seating", "step": "heat", "set-up": "betw
 class GroupTable(Seating):
     """Four chairs and one clock; wall_time() is an RFC 3339 stamp for the heats."""
 
-    def __init__(
-        self, record: TableRecord, random_bytes: Callable[[int], bytes], wall_time: Callable[[], str]
-    ) -> None:
+    def __init__(self, record: TableRecord, random_bytes: Callable[[int], bytes], wall_time: Callable[[], str]) -> None:
         super().__init__(record, random_bytes)
         self._wall_time = wall_time
         if not record.clock:

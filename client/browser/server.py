@@ -124,9 +124,7 @@ class Page:
         body, kind = self._files[request.path]
         answer = web.Response(body=body, content_type=kind, charset="utf-8", headers=_SHUT)
         if request.path == "/" and not _secret_of(request):
-            answer.set_cookie(
-                _cookie(request), secrets.token_hex(16), max_age=_DAY_S, httponly=True, samesite="Strict"
-            )
+            answer.set_cookie(_cookie(request), secrets.token_hex(16), max_age=_DAY_S, httponly=True, samesite="Strict")
         return answer
 
     async def _line(self, request: web.Request) -> web.StreamResponse:

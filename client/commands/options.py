@@ -119,9 +119,7 @@ def settings_of(args: argparse.Namespace) -> "Settings":
     settings = read_settings(values)
     if isinstance(settings, Settings):
         return settings
-    raise BadArgument(
-        " ".join(re.sub("^level is [^;]+;", f"--level is {args.level!r};", told) for told in settings)
-    )
+    raise BadArgument(" ".join(re.sub("^level is [^;]+;", f"--level is {args.level!r};", told) for told in settings))
 
 
 def card_of(args: argparse.Namespace) -> str:

@@ -319,6 +319,7 @@ class Club(ClubSeating):
             if news != table.news:
                 out.add(number, table.hear_news(news))
 
+
 def _asked_of(intent: SeatBots | HoldClocks | RunClocks | GiveTime, table: ClubTable) -> tuple[TableIntent, ...]:
     match intent:
         case SeatBots():

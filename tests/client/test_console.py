@@ -50,9 +50,7 @@ def test_a_stream_that_was_closed_beforehand_is_no_trouble(monkeypatch: pytest.M
     show_progress("three")
 
 
-def test_a_name_in_the_log_is_text_as_well(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_name_in_the_log_is_text_as_well(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     root = logging.getLogger()
     monkeypatch.setattr(root, "handlers", [])
     monkeypatch.setattr(root, "level", root.level)

@@ -100,9 +100,7 @@ def test_no_preset_acts(what: str, home: Path, capfdbinary: pytest.CaptureFixtur
 
 @pytest.mark.parametrize("line", ["verify", "review", "review --json", "drill --from plan", "drill --from EVIL"])
 @pytest.mark.parametrize("kind", ["whole", "card kept", "seat"])
-def test_no_text_of_a_heat_acts(
-    line: str, kind: str, home: Path, capfdbinary: pytest.CaptureFixture[bytes]
-) -> None:
+def test_no_text_of_a_heat_acts(line: str, kind: str, home: Path, capfdbinary: pytest.CaptureFixture[bytes]) -> None:
     seat = seat_heat(played(), final_state(played()), Seat.EAST)
     data = {
         "whole": HEAT.pack(spoilt(played())),

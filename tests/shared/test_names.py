@@ -12,8 +12,7 @@ from shared.names import NAME_CELLS, cell_width, clean_name
 ANYTHING = st.text(st.characters(), max_size=200)
 NASTY = st.text(
     st.sampled_from(
-        "aZ \t\n\r\x00\x1b\x7f\x9b[]/\\漢字👩🏽é한"
-        "\u0301\u0327\u200b\u200d\u202e\u2066\ufeff\ufe0f\u3164\ue000\ud800"
+        "aZ \t\n\r\x00\x1b\x7f\x9b[]/\\漢字👩🏽é한\u0301\u0327\u200b\u200d\u202e\u2066\ufeff\ufe0f\u3164\ue000\ud800"
     ),
     max_size=60,
 )

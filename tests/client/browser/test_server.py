@@ -149,7 +149,7 @@ async def test_keys_and_sizes_reach_the_visitors_own_process_and_nonsense_does_n
 
 
 async def test_nothing_in_the_name_of_a_folder_is_a_command(tmp_path: Path) -> None:
-    folder = tmp_path / "it's `touch one` $(touch two) \"&& touch three\""
+    folder = tmp_path / 'it\'s `touch one` $(touch two) "&& touch three"'
     folder.mkdir()
     async with opened(folder) as browser, browser.line() as line:
         assert (await line.receive_bytes()).startswith(b"[")

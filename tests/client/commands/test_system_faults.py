@@ -143,9 +143,7 @@ def test_an_empty_file_is_no_heat(line: str, home: Path, capsys: pytest.CaptureF
 
 
 @pytest.mark.parametrize("line", ["history", "review --last"])
-def test_a_history_that_is_no_database_is_set_aside_and_told(
-    line: str, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_history_that_is_no_database_is_set_aside_and_told(line: str, capsys: pytest.CaptureFixture[str]) -> None:
     history_path().parent.mkdir()
     history_path().write_bytes(b"a letter to my aunt, rather long " * 20)
     main(line.split())
@@ -246,6 +244,6 @@ def test_a_device_is_written_to_and_never_replaced(home: Path) -> None:
     os.mkfifo(pipe)
     reader = os.open(pipe, os.O_RDONLY | os.O_NONBLOCK)
     assert main(["history", "--csv", str(pipe)]) == 0
-    assert os.read(reader, 1000).startswith(b"\xef\xbb\xbf\"heat\"")
+    assert os.read(reader, 1000).startswith(b'\xef\xbb\xbf"heat"')
     os.close(reader)
     assert pipe.is_fifo()

@@ -13,9 +13,7 @@ async def test_four_people_play_a_set_and_are_charged_what_they_took() -> None:
     settings = Settings(seed=7, heats=3)
     async with open_house(settings) as house, four_players(house.door.port) as players:
         for number in (1, 2, 3):
-            await asyncio.gather(
-                *(play_heat(player, number, _steady(chair)) for chair, player in enumerate(players))
-            )
+            await asyncio.gather(*(play_heat(player, number, _steady(chair)) for chair, player in enumerate(players)))
         views = [await player.until(lambda view: view.phase == "over") for player in players]
     assert [result.number for result in views[0].results] == [1, 2, 3]
     steps = 0

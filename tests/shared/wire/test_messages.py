@@ -146,15 +146,17 @@ DESK_INTENTS: dict[type[Any], st.SearchStrategy[Any]] = {
     EndEvening: st.just(EndEvening()),
 }
 DESK_COMMANDS = st.builds(DeskCommand, id=st.integers(1, 2**53), intent=st.one_of(*DESK_INTENTS.values()))
-TO_THE_TABLE = DESK_COMMANDS | st.builds(
-    Command, id=st.integers(1, 2**53), heat=st.integers(0, 1_000_000), intent=st.one_of(*INTENTS.values())
-) | st.builds(
-    Hello,
-    protocol=st.integers(0, 2**31),
-    name=st.text(max_size=200),
-    code=st.text(max_size=100),
-    token=st.none() | st.binary(min_size=16, max_size=16),
-    role=st.sampled_from(["player", "desk", "watcher", "teacher"]),
+TO_THE_TABLE = (
+    DESK_COMMANDS
+    | st.builds(Command, id=st.integers(1, 2**53), heat=st.integers(0, 1_000_000), intent=st.one_of(*INTENTS.values()))
+    | st.builds(
+        Hello,
+        protocol=st.integers(0, 2**31),
+        name=st.text(max_size=200),
+        code=st.text(max_size=100),
+        token=st.none() | st.binary(min_size=16, max_size=16),
+        role=st.sampled_from(["player", "desk", "watcher", "teacher"]),
+    )
 )
 
 
