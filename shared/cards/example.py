@@ -105,6 +105,15 @@ def example_of(groups: Groups, n: Ranks, year: int, m: Ranks = None, jokers: boo
     return Example(groups, best[1], zeros_of(groups, year), best[2])
 
 
+def example_with(
+    groups: Groups, tiles: tuple[Tile, ...], n: Ranks, year: int, m: Ranks = None, jokers: bool = True
+) -> Example:
+    """Return the example that shows these tiles, if it tells apart as much as the best one does; else the best one."""
+    best = example_of(groups, n, year, m, jokers)
+    clear = _clear(columns_of(groups, n, year, m), tiles)
+    return Example(groups, tiles, zeros_of(groups, year), clear) if clear >= best.clear else best
+
+
 def zeros_of(groups: Groups, year: int) -> tuple[bool, ...]:
     """Return for each group whether it is a zero of the year."""
     return tuple(isinstance(face := group.face, YearDigit) and str(year)[face.place - 1] == "0" for group in groups)

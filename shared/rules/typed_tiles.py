@@ -33,6 +33,7 @@ _SUIT_WORDS = {"bam": "b", "bams": "b", "crak": "c", "craks": "c", "dot": "d", "
 _PIECE = re.compile(
     rf"(?P<digits>[0-9]+)(?P<suit>{'|'.join(sorted(_SUIT_WORDS, reverse=True))}|[bcd])?|(?P<word>[a-z]+)"
 )
+_ZERO: Tile = "O"
 _HELP = "Write 1b-9b, 1c-9c, 1d-9d, N E W S, R G O, F or J."
 
 
@@ -190,7 +191,7 @@ class _Reader:
             self.fault(column, f"{_shown(word)} is no tile. {_HELP}")
             return
         if re.fullmatch("0+", text):
-            self.take(column, ("O",) * len(text))
+            self.take(column, (_ZERO,) * len(text))
             return
         at = 0
         while at < len(text):
@@ -211,7 +212,7 @@ class _Reader:
     def ranks(self, column: int, digits: str, letter: str, written: str) -> None:
         """Take digits with the suit behind them."""
         if self.year is not None and digits == str(self.year):
-            tiles = tuple(parse_tile(f"{digit}{letter}" if digit != "0" else "O") for digit in digits)
+            tiles = tuple(parse_tile(f"{digit}{letter}" if digit != "0" else _ZERO) for digit in digits)
             self.take(column, tiles, is_year=len(set(digits)) > 1)
         elif "0" not in digits:
             self.take(column, tuple(parse_tile(f"{digit}{letter}") for digit in digits))
