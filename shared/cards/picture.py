@@ -236,7 +236,7 @@ def _sign(tile: Tile, zero: bool) -> str:
 def _blocks(
     groups: Groups, tiles: Sequence[Tile], zeros: Sequence[bool], cells: Sequence[tuple[Cell, ...]]
 ) -> tuple[Block, ...]:
-    """Return the cells of the groups as blocks; single digits of the year that follow each other in one suit are one.
+    """Return the cells of the groups as blocks; the four digits of the year are one if they are single and in one suit.
 
     They stand apart if they are all alike, since four twos together would look like a group of four.
     """
@@ -255,19 +255,11 @@ def _blocks(
 
 
 def _year_end(groups: Groups, at: int) -> int:
-    """Return where the single digits of the year that begin here end; the next group if none begin here."""
-    first = groups[at].face
-    end = at + 1
-    if not isinstance(first, YearDigit) or groups[at].count != 1:
-        return end
-    while end < len(groups) and groups[end].count == 1:
-        face, before = groups[end].face, groups[end - 1].face
-        if not (isinstance(face, YearDigit) and isinstance(before, YearDigit)):
-            break
-        if face.suit != first.suit or face.place != before.place + 1:
-            break
-        end += 1
-    return end
+    """Return where the four single digits of the year that begin here end; the next group if none begin here."""
+    faces = [group.face for group in groups[at : at + 4] if group.count == 1]
+    digits = [face for face in faces if isinstance(face, YearDigit)]
+    is_year = [face.place for face in digits] == [1, 2, 3, 4] and len({face.suit for face in digits}) == 1
+    return at + 4 if is_year else at + 1
 
 
 def _away(counts: "Counter[Tile]", tiles: Sequence[Tile], sizes: Sequence[int], jokers: bool) -> int:

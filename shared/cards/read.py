@@ -32,12 +32,16 @@ HARMLESS_YEAR = 1234
 _ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 
 
-def read_card(data: bytes) -> Card | tuple[Fault, ...]:
-    """Return the card in a file's bytes, or all its faults in the order of the file."""
+def read_card(data: bytes, drafts: bool = False) -> Card | tuple[Fault, ...]:
+    """Return the card in a file's bytes, or all its faults in the order of the file.
+
+    A card that is still being written can have open lines, empty sections and one hand twice: these are no faults if
+    `drafts` are asked for.
+    """
     table = read_table(data)
     if isinstance(table, str):
         return (Fault(table),)
-    reader = _Reader()
+    reader = _Reader(drafts)
     card = reader.read_card(table)
     return tuple(reader.faults) or card
 
@@ -46,6 +50,7 @@ def read_card(data: bytes) -> Card | tuple[Fault, ...]:
 class _Reader:
     """What has been read of one file so far."""
 
+    drafts: bool = False
     faults: list[Fault] = field(default_factory=list)
     hands: int = 0
     variants: int = 0
@@ -68,7 +73,7 @@ class _Reader:
         title, year = about.text("title", 60), about.whole("year", 1000, 9999, otherwise=HARMLESS_YEAR)
         note, share = about.optional_text("note", 400), about.flag("share")
         sections = file.tables("section", "[[section]]", MAX_SECTIONS)
-        if not sections:
+        if not sections and not self.drafts:
             file.report("The card has no section. Add [[section]] with a name, what it is about, and hands.")
         read = tuple(self.read_section(*item, year) for item in enumerate(sections, 1))
         return Card(title, year, note, read, share)
@@ -77,13 +82,14 @@ class _Reader:
         raw = table.get("name")
         place = raw if isinstance(raw, str) and raw.isprintable() and 0 < len(raw) <= 40 else f"#{number}"
         fields = Fields(table, lambda text: self.faults.append(Fault(text, place)))
-        fields.only("name", "about", "hand")
+        fields.only("name", "about", "hand", "open")
         name, about = fields.text("name", 40), fields.optional_text("about", 200)
         if name and name in self.names:
             fields.report("Another section has this name already. Give it a name of its own.")
         self.names.add(name)
         hands = fields.tables("hand", "[[section.hand]]", MAX_HANDS, line="groups")
-        if not hands:
+        self.read_open(fields)
+        if not hands and not self.drafts and "open" not in table:
             fields.report("The section is empty. Add [[section.hand]] below it, or delete the section.")
         if self.hands <= MAX_HANDS < self.hands + len(hands):
             fields.report(f"With this section the card has more than {MAX_HANDS} hands. Leave some out.")
@@ -92,6 +98,17 @@ class _Reader:
             hands = []
         read = tuple(self.read_hand(number, hand, place, year) for number, hand in enumerate(hands, 1))
         return Section(name, about, read)
+
+    def read_open(self, fields: Fields) -> None:
+        """Report the lines that the card writer has left open, and what is wrong with them."""
+        for table in fields.tables("open", "open = [{line = 1, tiles = ...}]", MAX_HANDS):
+            line = Fields(table, lambda text: fields.report(f"In open, {text}"))
+            line.only("line", "tiles")
+            number = line.whole("line", 1, MAX_HANDS, otherwise=1)
+            typed = line.text("tiles", MAX_HAND_LENGTH) if table.get("tiles") != "" else ""
+            if not self.drafts:
+                shown_ = shown(typed) if typed else "empty"
+                fields.report(f"Line {number} is open: {shown_}. Finish it with the card writer, or delete it.")
 
     def read_hand(self, number: int, table: dict[str, object], section: str, year: int) -> Hand:
         raw = table.get("id")
@@ -144,8 +161,8 @@ class _Reader:
         return hand
 
     def own_id(self, wanted: frozenset[Counts]) -> str:
-        """Return an id made of what the hand wants: it stays when the card is sorted anew or its texts change."""
-        made = "hand-" + sha256(repr(sorted(wanted)).encode()).hexdigest()[:8]
+        """Return the id of a hand that has none in the file, and none that another hand has."""
+        made = made_id(wanted)
         while made in self.ids:
             made += "x"
         return made
@@ -170,9 +187,14 @@ class _Reader:
             return (BadGroup(1, more),)
         here = f"The hand {hand.id}" if named else f"Hand {hand.id} of section {hand.section}"
         twin = self.patterns.setdefault(wanted, here)
-        if twin != here:
+        if twin != here and not self.drafts:
             return (BadGroup(1, f"{twin} has the same pattern. Change one of them or delete it."),)
         return ()
+
+
+def made_id(wanted: frozenset[Counts]) -> str:
+    """Return an id made of what a hand wants: it stays when the card is sorted anew or its texts change."""
+    return "hand-" + sha256(repr(sorted(wanted)).encode()).hexdigest()[:8]
 
 
 def bad_rows(hand: Hand, pattern: Pattern, year: int) -> tuple[BadGroup, ...]:

@@ -7,8 +7,9 @@ import random
 from collections.abc import Iterator
 
 from shared.cards.card import Hand
-from shared.cards.expand import count_choices, expand_groups
+from shared.cards.expand import count_choices, expand_groups, pattern_of
 from shared.cards.notation import parse_hand
+from shared.cards.read import bad_ranks
 
 YEAR = 2026
 RANKS = (
@@ -35,6 +36,8 @@ def hands(seed: int) -> Iterator[Hand]:
         hand = Hand("h", "s", text, dice.random() < 0.1, 25, n, m, jokers=dice.random() > 0.1)
         alternatives, faults = parse_hand(text)
         if faults or not all(0 < count_choices(row, n, m) <= 3_000 for row in alternatives):
+            continue
+        if bad_ranks(hand, pattern_of(hand)):
             continue
         if all(expand_groups(row, n, YEAR, m, hand.jokers) for row in alternatives):
             yield hand
