@@ -114,6 +114,37 @@ def example_with(
     return Example(groups, tiles, zeros_of(groups, year), clear) if clear >= best.clear else best
 
 
+def shows(groups: Groups, tiles: tuple[Tile, ...]) -> bool:
+    """Tell whether some choice turns groups into these tiles. Digits of the year are taken to be right."""
+    relative = [
+        (face, tile) for group, tile in zip(groups, tiles, strict=True) if isinstance(face := group.face, Relative)
+    ]
+    if not any(all(face.rank(n, m) == rank(tile) for face, tile in relative) for n, m in ranks_of(groups, None, None)):
+        return False
+    plain = tuple(Group(_without_rank(group.face), 1) for group in groups)
+    for choice in choices(plain, None):
+        pairs = zip(groups, plain, tiles, strict=True)
+        if all(_has_suit(group.face, other.face, choice, tile) for group, other, tile in pairs):
+            return _have_winds(groups, tiles)
+    return False
+
+
+def _has_suit(face: Face, plain: Face, choice: Choice, tile: Tile) -> bool:
+    if isinstance(face, Ranked | Relative | YearDigit):
+        return suit(tile) in (choice.suits[face.suit], None)
+    return isinstance(face, SomeWind | Fixed) or choice.tile_of(plain, 1234) == tile
+
+
+def _have_winds(groups: Groups, tiles: tuple[Tile, ...]) -> bool:
+    """Tell whether each letter of a wind shows one wind, and no other letter shows it."""
+    shown = {
+        (face.letter, tile)
+        for group, tile in zip(groups, tiles, strict=True)
+        if isinstance(face := group.face, SomeWind)
+    }
+    return len(shown) == len({letter for letter, _ in shown}) == len({tile for _, tile in shown})
+
+
 def zeros_of(groups: Groups, year: int) -> tuple[bool, ...]:
     """Return for each group whether it is a zero of the year."""
     return tuple(isinstance(face := group.face, YearDigit) and str(year)[face.place - 1] == "0" for group in groups)

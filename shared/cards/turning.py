@@ -6,6 +6,7 @@ function returns the row with the next sort of freedom for one group, and comes 
 
 from dataclasses import dataclass, replace
 
+from shared.cards.example import shows
 from shared.cards.faces import (
     ANY_SUIT_LETTERS,
     DRAGON_LETTERS,
@@ -55,7 +56,12 @@ def turn(row: ShownRow, at: int, what: str) -> ShownRow:
     """Return the row with the next sort of freedom for a group; the same row if the group has no such freedom."""
     if what not in kinds_of_turn(row, at):
         return row
-    return {"rank": turn_rank, "suit": turn_suit, "dragon": turn_dragon, "wind": turn_wind}[what](row, at)
+    turned = row
+    for _ in range(4):  # a sort of freedom that the example could not show is left out
+        turned = {"rank": turn_rank, "suit": turn_suit, "dragon": turn_dragon, "wind": turn_wind}[what](turned, at)
+        if shows(turned.groups, turned.tiles):
+            return turned
+    return row
 
 
 def turn_suit(row: ShownRow, at: int) -> ShownRow:
@@ -104,6 +110,9 @@ def turn_rank(row: ShownRow, at: int) -> ShownRow:
         return _anchored(row.having(at, Ranked(number, face.suit)))
     if isinstance(face, Ranked) and others and others != alone:
         return _anchored(row.having(at, Relative(number - alone, face.suit, 0, 1)))
+    if not others and number == _start(row, "m", at, 0):  # n and m are never alike
+        moving = Ranked(number, face.suit) if isinstance(face, Relative) else Relative(0, face.suit, 0, 1)
+        return _anchored(row.having(at, moving))
     return _anchored(row.having(at, Relative(number - (others or number), face.suit)))
 
 
@@ -179,8 +188,8 @@ def _start(row: ShownRow, letter: str, at: int, otherwise: int) -> int:
     """Return the value of n or m in the example, from the other groups that use it."""
     for place, (group, tile) in enumerate(zip(row.groups, row.tiles, strict=True)):
         face = group.face
-        if place != at and isinstance(face, Relative) and face.letters == letter and face.n_times + face.m_times == 1:
-            return (rank(tile) or 0) - face.plus
+        if place != at and isinstance(face, Relative) and face.letters == letter:
+            return ((rank(tile) or 0) - face.plus) * (face.n_times + face.m_times)
     return otherwise
 
 
