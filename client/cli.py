@@ -72,13 +72,13 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _unsaid(error: OSError) -> int:
     """Return the exit code where the system refuses something that nobody expected, or takes no more of our words."""
-    from shared.troubles import why
+    from shared.troubles import describe_error
 
     if error.filename is not None:
-        complain(f"{error.filename} cannot be used: {why(error)}.")
+        complain(f"{error.filename} cannot be used: {describe_error(error)}.")
         return 1
     if not isinstance(error, BrokenPipeError):
-        complain(f"What there is to say cannot be written: {why(error)}.")
+        complain(f"What there is to say cannot be written: {describe_error(error)}.")
     # Python would complain once more when it flushes what is left.
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return 1

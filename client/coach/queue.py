@@ -12,7 +12,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from client.models.hint import Asked
-from client.storage.journal import Diary
+from client.storage.journal import Journal
 from shared.rules.drills import Laid
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
@@ -61,8 +61,8 @@ class Looking:
 class Coaching:
     """Heats being looked at, each once. changed is called whenever there is something new to draw."""
 
-    def __init__(self, service: Service, diary: Diary, changed: Callable[[], None]) -> None:
-        self._service, self._diary, self._changed = service, diary, changed
+    def __init__(self, service: Service, journal: Journal, changed: Callable[[], None]) -> None:
+        self._service, self._diary, self._changed = service, journal, changed
         self._lookings: dict[tuple[str, int, str], Looking] = {}
         self._tasks: dict[tuple[str, int, str], asyncio.Task[None]] = {}
 

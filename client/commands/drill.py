@@ -45,10 +45,10 @@ def _laid(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
         return _disturbing(args)
     if args.what == COSTLIEST:
         from client.storage.costliest import lay_costliest
-        from client.storage.journal import disk_diary
+        from client.storage.journal import disk_journal
 
-        diary = disk_diary()
-        return lay_costliest(diary.read(), diary.whole)
+        journal = disk_journal()
+        return lay_costliest(journal.read(), journal.whole)
     return _replay(args)
 
 

@@ -85,8 +85,8 @@ class DrillScreen(Sheet):
                 settings, card = Settings(level_ms=LEVELS_MS[self.level]), shipped_text()
                 app.open_drill((await app.coaching.lay(card, name, settings, app.random_bytes(KEY_BYTES)),), card)
             else:
-                read = await asyncio.to_thread(app.diary.read)
-                found = await asyncio.to_thread(lay_costliest, read, app.diary.whole)
+                read = await asyncio.to_thread(app.journal.read)
+                found = await asyncio.to_thread(lay_costliest, read, app.journal.whole)
                 if isinstance(found, str):
                     self.told = found
                 else:
