@@ -62,7 +62,7 @@ class Coaching:
     """Heats being looked at, each once. changed is called whenever there is something new to draw."""
 
     def __init__(self, service: Service, journal: Journal, changed: Callable[[], None]) -> None:
-        self._service, self._diary, self._changed = service, journal, changed
+        self._service, self._journal, self._changed = service, journal, changed
         self._lookings: dict[tuple[str, int, str], Looking] = {}
         self._tasks: dict[tuple[str, int, str], asyncio.Task[None]] = {}
 
@@ -141,7 +141,7 @@ class Coaching:
                     looking.review = review
                     self._changed()
             if looking.is_own and looking.review is not None:
-                looking.said = await asyncio.to_thread(self._diary.add_review, looking.heat, looking.review)
+                looking.said = await asyncio.to_thread(self._journal.add_review, looking.heat, looking.review)
         except asyncio.CancelledError:
             looking.said = "Stopped."
             raise

@@ -62,7 +62,7 @@ class _Session:
     ) -> None:
         self._table = table
         self._line, self._lines, self._say = line, lines, say
-        self._folder, self._diary = folder, journal
+        self._folder, self._journal = folder, journal
         self._is_typed = is_typed
         self._loop = asyncio.get_running_loop()
         self._timer: asyncio.TimerHandle | None = None
@@ -106,7 +106,7 @@ class _Session:
             self._say(f"The whole heat is kept as {kept.path}")
         if isinstance(told, OwnHeat):
             begun = set_begun(told.heat.number, view)
-            added = await asyncio.to_thread(self._diary.add, told.heat, "table", "", begun)
+            added = await asyncio.to_thread(self._journal.add, told.heat, "table", "", begun)
             if added.trouble:
                 self._say(added.trouble)
 
