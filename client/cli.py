@@ -19,7 +19,7 @@ COMMANDS = {
     "join": "sit down at a table that somebody hosts",
     "web": "serve a page on which visitors of one table need nothing but a browser",
     "clock": "time people who have real tiles on a table: the step, its clock, the heats of a set",
-    "drill": "deals that disturb, your costliest decisions, or a saved heat from any step",
+    "drill": "deals that tempt, your costliest decisions, or a saved heat from any step",
     "review": "look at a heat again: seconds, losses and luck, step by step",
     "read": "read a rack of real tiles: the hands it is near, every pass ranked",
     "card": "check a card of hands, or show it",

@@ -110,7 +110,7 @@ class Coaching:
         return found
 
     async def lay(self, card: str, kind: str, settings: Settings, key: bytes) -> Laid:
-        """Return a deal that disturbs, of a kind of shared.coach.disturbing.
+        """Return a tempting deal of a kind listed in shared.rules.drills.
 
         Raises:
             ValueError: with a sentence.

@@ -51,7 +51,7 @@ async def test_the_drills_from_home(size: tuple[int, int]) -> None:
 
 
 @pytest.mark.parametrize("downs", [0, 1, 2])
-async def test_a_deal_that_disturbs_is_played_and_marked(downs: int) -> None:
+async def test_a_tempting_deal_is_played_and_marked(downs: int) -> None:
     kept: list[tuple[SeatHeat, Source, str]] = []
 
     def add(heat: SeatHeat, source: Source, detail: str, first: int) -> Added:
