@@ -22,6 +22,7 @@ COMMANDS = {
     "drill": "deals that tempt, your costliest decisions, or a saved heat from any step",
     "review": "look at a heat again: seconds, losses and luck, step by step",
     "read": "read a rack of real tiles: the hands it is near, every pass ranked",
+    "rules": "the rules of the passing as a table plays them, and what the words mean",
     "card": "check a card of hands, or show it",
     "history": "what your own heats say: times, losses, and a clock for the next set",
     "verify": "check a saved heat: its wall, and every event against the rules",
