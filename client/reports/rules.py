@@ -37,7 +37,7 @@ GLOSSARY: dict[str, str] = {
     "gift": "What your pass is worth to the player who gets it.",
     "hand": "A line of the card: fourteen tiles that win.",
     "heat": "One deal and its Charleston.",
-    "joker": "Stands for any tile in a group of three or more of one kind, never in a single or a pair. It is never passed.",
+    "joker": "Stands for any tile in a group of three or more, never in a single or a pair. It is never passed.",
     "kong": "Four of one kind.",
     "level": "The time for one whole Charleston; each step has its share of it.",
     "pair": "Two of one kind. Jokers cannot help it.",
