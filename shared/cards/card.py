@@ -5,26 +5,45 @@ Nothing here reads a file or does arithmetic; `read` makes cards from bytes and 
 
 from dataclasses import dataclass
 
+DEFAULT_VALUE = 25
+"""What a hand counts if its card does not say."""
+
 
 @dataclass(frozen=True, slots=True)
 class Hand:
     """One hand of a card.
 
-    `id` is unique on the card and stable, because history refers to it. `groups` is its notation, `value` what
-    it counts. `n` lists the values that n may take, or is None when every value that fits is allowed.
+    Attributes:
+        id: unique on the card and stable, because history refers to it.
+        section: the name of its section.
+        groups: its notation; rows joined by "or" are ways to play the same hand.
+        concealed: nothing of it may be shown before it is complete.
+        value: what it counts; what its first row counts if the rows differ.
+        n, m: the values that a free rank may take, or None when every value that fits is allowed.
+        values: what each row counts if they differ, else empty.
+        note: a remark of whoever wrote the card.
+        jokers: whether its groups of three or more may hold jokers.
     """
 
     id: str
     section: str
     groups: str
-    concealed: bool
-    value: int
+    concealed: bool = False
+    value: int = DEFAULT_VALUE
     n: tuple[int, ...] | None = None
+    m: tuple[int, ...] | None = None
+    values: tuple[int, ...] = ()
+    note: str = ""
+    jokers: bool = True
+
+    def row_value(self, row: int) -> int:
+        """Return what the hand counts when it is played by one of its rows, counted from 0."""
+        return self.values[row] if self.values else self.value
 
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """Hands with something in common, which `about` says in one sentence."""
+    """Hands with something in common, which `about` says in one sentence if it is not empty."""
 
     name: str
     about: str
@@ -33,12 +52,17 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A whole card. `year` gives the digits that its hands may ask for."""
+    """A whole card.
+
+    `year` gives the digits that its hands may ask for. `share` says whether the card may be sent to others and kept
+    with the heats that are played by it.
+    """
 
     title: str
     year: int
     note: str
     sections: tuple[Section, ...]
+    share: bool = False
 
     @property
     def hands(self) -> tuple[Hand, ...]:
@@ -48,11 +72,11 @@ class Card:
 
 @dataclass(frozen=True, slots=True)
 class Variant:
-    """A hand with suits, ranks and winds fixed.
+    """A hand with suits, ranks, winds and dragons fixed.
 
     `hand` is the index into the card's hands. `pairs` and `groups` have one count for each kind in the order
     of `tiles.KINDS`: tiles wanted in singles and pairs, which must be real, and tiles wanted in groups of
-    three or more, which may be jokers. The two add up to 14.
+    three or more, which may be jokers. The two add up to 14. A hand without jokers wants all its tiles as pairs.
     """
 
     hand: int

@@ -22,6 +22,10 @@ class Fields:
             more = f" and {len(unknown) - 3} more" if len(unknown) > 3 else ""
             self.report(f"{', '.join(unknown[:3])}{more} means nothing here. Write only {', '.join(known)}.")
 
+    def optional_text(self, name: str, limit: int) -> str:
+        """Return a line of text as `text` does, or "" if there is none or it is empty."""
+        return self.text(name, limit) if self.values.get(name, "") != "" else ""
+
     def text(self, name: str, limit: int) -> str:
         """Return a line of text of 1 to `limit` printable characters, or "" after reporting."""
         value = self.values.get(name)
@@ -48,14 +52,27 @@ class Fields:
         self.report(f"{name} {problem}. Write a number from {low} to {high} without quotes.")
         return otherwise
 
-    def flag(self, name: str) -> bool:
-        """Return a truth value, or False after reporting."""
-        value = self.values.get(name)
+    def values_of_rows(self, name: str, high: int, rows: int, otherwise: int) -> tuple[int, ...]:
+        """Return one whole number from 0 to `high`, or one for each of the rows; `otherwise` if nothing is said."""
+        value = self.values.get(name, otherwise)
+        if not isinstance(value, list):
+            return (otherwise if name not in self.values else self.whole(name, 0, high, otherwise),)
+        if not all(type(item) is int and 0 <= item <= high for item in value):
+            self.report(f"{name} must list whole numbers from 0 to {high}, without quotes.")
+        elif len(value) != rows:
+            have = "1 row" if rows == 1 else f"{rows} rows"
+            self.report(f"{name} lists {len(value)} numbers for {have} of groups. Write one for each row.")
+        else:
+            return tuple(value)
+        return (otherwise,)
+
+    def flag(self, name: str, otherwise: bool = False) -> bool:
+        """Return a truth value; `otherwise` if nothing is said or after reporting."""
+        value = self.values.get(name, otherwise)
         if isinstance(value, bool):
             return value
-        problem = "is missing" if value is None else "must be true or false"
-        self.report(f"{name} {problem}. Write {name} = false or {name} = true.")
-        return False
+        self.report(f"{name} must be true or false. Write {name} = false or {name} = true.")
+        return otherwise
 
     def ranks(self, name: str) -> tuple[int, ...] | None:
         """Return different numbers from 1 to 9, or None if there is no such field or after reporting."""
@@ -68,9 +85,14 @@ class Fields:
         self.report(f"{name} must list different ranks from 1 to 9. Write {name} = [1, 3, 5], or leave it out.")
         return None
 
-    def tables(self, name: str, heading: str, at_most: int) -> list[dict[str, object]]:
-        """Return the tables under a heading, or as many of them as are good after reporting."""
+    def tables(self, name: str, heading: str, at_most: int, line: str = "") -> list[dict[str, object]]:
+        """Return the tables under a heading, or as many of them as are good after reporting.
+
+        If `line` names a field, a text in the place of a table is one that has this field and no other.
+        """
         value = self.values.get(name, [])
+        if line and isinstance(value, list):
+            value = [{line: item} if isinstance(item, str) else item for item in value]
         if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
             self.report(f"{name} must be tables. Head each of them with {heading}.")
             return []

@@ -1,15 +1,16 @@
 """Expansion: every way to play a hand, once, and none that the set cannot fill."""
 
-from collections import Counter
-from itertools import permutations, product
+import hashlib
+from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 
-from shared.cards import Card, Hand, Section, expand, first_evening_card, practice_card
-from shared.cards.expand import expand_groups, expand_hand
+from shared.cards import Card, Hand, Section, expand, first_evening_card, practice_card, read_card
+from shared.cards.expand import count_choices, expand_groups, expand_hand, instances
 from shared.cards.notation import Group, format_groups, parse_groups
-from shared.rules.tiles import COPIES, INDEX, KINDS
+from shared.rules.tiles import KINDS
+from tests.shared.cards.brute_force import by_brute_force
 from tests.shared.cards.test_notation import patterns
 
 YEAR = 2026
@@ -23,44 +24,6 @@ def variants(groups: str, n: tuple[int, ...] | None = None, year: int = YEAR) ->
 
 def written(counts: tuple[int, ...]) -> str:
     return " ".join(f"{kind}x{count}" for kind, count in zip(KINDS, counts, strict=True) if count)
-
-
-def by_brute_force(groups: str, n: tuple[int, ...] | None, year: int) -> set[tuple[tuple[str, int, bool], ...]]:
-    """Try all suits, all nine ranks and all winds for every letter, and throw out what cannot be.
-
-    Written without the reader: it replaces text and then looks each tile up.
-    """
-    dragon = {"b": "G", "c": "R", "d": "O"}
-    all_winds = list(permutations("NEWS", 2)) if "X" in groups or "Z" in groups else [("N", "E")]
-    ranks = n or (range(1, 10) if "n" in groups else [1])
-    found = set()
-    for suits, winds, rank in product(permutations("bcd"), all_winds, ranks):
-        wanted: Counter[tuple[str, bool]] = Counter()
-        for word in groups.split():
-            face, count = word.split("^")
-            for letter, wind in zip("XZ", winds, strict=True):
-                face = wind if face == letter else face
-            for place, digit in enumerate(str(year), 1):
-                face = face.replace(f"Y{place}.", f"{digit}.")
-            for letter, suit in zip("pqr", suits, strict=True):
-                face = dragon[suit] if face == f"D({letter})" else face.replace(f".{letter}", f".{suit}")
-            if "." in face:
-                number, suit = face.split(".")
-                number = str(sum(rank if part == "n" else int(part) for part in number.split("+")))
-                face = "O" if number == "0" else number + suit
-            wanted[face, int(count) >= 3] += int(count)
-        if all(face in INDEX for face, _ in wanted) and can_be(wanted):
-            found.add(tuple(sorted((face, count, large) for (face, large), count in wanted.items())))
-    return found
-
-
-def can_be(wanted: Counter[tuple[str, bool]]) -> bool:
-    jokers = 0
-    for kind, copies in COPIES.items():
-        if wanted[kind, False] > copies:
-            return False
-        jokers += max(0, wanted[kind, False] + wanted[kind, True] - copies)
-    return jokers <= 8
 
 
 def by_expansion(groups: str, n: tuple[int, ...] | None, year: int) -> list[tuple[tuple[str, int, bool], ...]]:
@@ -80,10 +43,29 @@ def by_expansion(groups: str, n: tuple[int, ...] | None, year: int) -> list[tupl
 @settings(max_examples=60, deadline=None)
 @given(patterns())
 def test_expansion_finds_what_brute_force_finds_and_nothing_twice(groups: tuple[Group, ...]) -> None:
+    assume(count_choices(groups, None) <= 2_000)
     text = format_groups(groups)
     found = by_expansion(text, None, YEAR)
     assert len(found) == len(set(found))
     assert set(found) == by_brute_force(text, None, YEAR)
+
+
+@settings(max_examples=60, deadline=None)
+@given(patterns())
+def test_the_choices_are_counted_before_they_are_tried(groups: tuple[Group, ...]) -> None:
+    count = count_choices(groups, None)
+    assume(count <= 2_000)
+    assert sum(1 for _ in instances(groups, None, YEAR)) == count
+
+
+def test_the_card_of_earlier_heats_expands_as_it_always_did() -> None:
+    # The digest was made by the expansion of version 0.1, which knew nothing but one free rank and suits p, q, r.
+    card = read_card((Path(__file__).parent / "fixtures" / "practice_1.toml").read_bytes())
+    assert isinstance(card, Card)
+    digest = hashlib.sha256()
+    for variant in expand(card):
+        digest.update(repr((variant.hand, variant.pairs, variant.groups)).encode())
+    assert digest.hexdigest() == "f9535cf827e20e466095a5bf0860e2ee8f313c10745d4686b4f827be7a3b48d7"
 
 
 @pytest.mark.parametrize("card", [practice_card(), first_evening_card()], ids=lambda card: card.title)
@@ -104,6 +86,19 @@ def test_every_shipped_hand_expands_as_by_brute_force(card: Card) -> None:
         ("F^3 X^5 Z^6", 4 * 3),
         ("F^4 D(p)^4 D(q)^3 n.r^3", 6 * 9),
         ("F^14", 1),  # eight flowers and six jokers
+        ("F^6 n.p^4 m.p^4", 3 * 9 * 8 // 2),  # any two ranks, one suit
+        ("F^6 n.p^4 m.p^4 or F^6 n.p^8", 3 * 36 + 3 * 9),
+        ("F^6 n.p^4 10-n.q^4", 6 * 9 // 2),  # the suits can change places together with the ranks
+        ("F^6 n.p^4 10-n.p^4", 3 * 5),
+        ("F^2 n.p^4 m.p^4 n+m.p^4", 3 * 16),  # a sum of at most nine from two different ranks
+        ("F^2 n-1.p^4 n.p^4 n+1.p^4", 3 * 7),
+        ("X^4 Z^4 V^4 U^2", 4),
+        ("F^6 1.b^4 n.c^4", 9),
+        ("F^6 1.p^4 2.x^4", 9),  # one suit or two
+        ("F^6 5.b^4 5.p^4", 2),  # another suit than the one called by name
+        ("F^6 5.p^4 A^4", 9),  # any dragon
+        ("F^6 5.p^4 D(-p)^4", 6),  # a dragon of another suit
+        ("F^6 A^4 B^4", 3),
     ],
 )
 def test_a_hand_has_as_many_variants_as_a_person_counts(groups: str, count: int) -> None:

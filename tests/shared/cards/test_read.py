@@ -89,8 +89,8 @@ HAND = "section Low water, hand low-1"
         (
             "n+1.p^4",
             "H^4",
-            f"{HAND}, column 11: 'H^4' has an unknown face. Write 5.p, n.p, n+2.q, Y1.p, D(p), R, G, O, N, "
-            "E, W, S, X, Z or F before the ^.",
+            f"{HAND}, column 11: 'H^4' has an unknown face. Write 5.p, n.p, n+2.q, m.q, 10-n.p, n+m.p, Y1.p, "
+            "D(p), D(-p), R, G, O, A, B, C, N, E, W, S, X, Z, V, U or F before the ^.",
         ),
         ("n+2.p^5", "n+2.p^4", f"{HAND}, column 26: The counts add up to 13, not 14. Add 1 tile."),
         ("n+2.p^5", "n+2.p^6", f"{HAND}, column 19: The counts add up to 15, not 14. Take 1 tile away."),
@@ -158,11 +158,6 @@ HAND = "section Low water, hand low-1"
             f"{HAND}: concealed must be true or false. Write concealed = false or concealed = true.",
         ),
         (
-            "concealed = false",
-            "",
-            f"{HAND}: concealed is missing. Write concealed = false or concealed = true.",
-        ),
-        (
             "value = 30",
             'value = "30"',
             f"{HAND}: value is no whole number in range. Write a number from 0 to 999 without quotes.",
@@ -172,11 +167,20 @@ HAND = "section Low water, hand low-1"
             "value = true",
             f"{HAND}: value is no whole number in range. Write a number from 0 to 999 without quotes.",
         ),
-        ("value = 30", "", f"{HAND}: value is missing. Write a number from 0 to 999 without quotes."),
+        (
+            "value = 30",
+            "value = [30, -1]",
+            f"{HAND}: value must list whole numbers from 0 to 999, without quotes.",
+        ),
+        (
+            "value = 30",
+            "value = [30, 40]",
+            f"{HAND}: value lists 2 numbers for 1 row of groups. Write one for each row.",
+        ),
         (
             "value = 30",
             "value = 30\nvalu = 3",
-            f"{HAND}: 'valu' means nothing here. Write only id, groups, concealed, value, n.",
+            f"{HAND}: 'valu' means nothing here. Write only id, groups, concealed, value, n, m, jokers, note.",
         ),
         ('"F^2 n.p^3 n+1.p^4 n+2.p^5"', "14", f'{HAND}: groups must be text. Write groups = "...".'),
         (
@@ -223,6 +227,93 @@ def test_two_lines_with_the_same_variants_are_one_pattern_however_they_are_writt
     assert [str(fault) for fault in faults_of(text)] == [
         "section Low water, hand low-2, column 1: The hand low-1 has the same pattern. Change one of them or delete it."
     ]
+
+
+PLAIN = """
+[card]
+title = "Boathouse"
+year = 2026
+
+[[section]]
+name = "Low water"
+hand = [
+    "F^2 n.p^3 n+1.p^4 n+2.p^5",
+    {groups = "F^8 N^6 or F^8 S^6", value = [20, 30], note = "A wind from either end."},
+    {groups = "1.p^2 1.q^2 2.p^2 2.q^2 3.p^2 3.q^2 F^2", concealed = true, jokers = false},
+]
+"""
+
+
+def test_a_plain_hand_takes_one_line_and_what_is_not_said_has_its_default() -> None:
+    card = read_card(PLAIN.encode())
+    assert isinstance(card, Card)
+    assert (card.note, card.share, card.sections[0].about) == ("", False, "")
+    plain, rows, pairs = card.hands
+    assert (plain.concealed, plain.value, plain.values, plain.note, plain.jokers) == (False, 25, (), "", True)
+    assert (rows.value, rows.row_value(0), rows.row_value(1)) == (20, 20, 30)
+    assert rows.note == "A wind from either end."
+    assert (pairs.concealed, pairs.jokers, pairs.value) == (True, False, 25)
+    assert all(sum(variant.groups) == 0 for variant in expand(card) if variant.hand == 2)
+
+
+def test_a_hand_without_an_id_gets_one_that_stays_when_the_card_is_sorted_anew() -> None:
+    card = read_card(PLAIN.encode())
+    lines = PLAIN.splitlines(keepends=True)
+    at = next(number for number, line in enumerate(lines) if line.startswith("hand = ["))
+    other = read_card("".join([*lines[: at + 1], *reversed(lines[at + 1 : at + 4]), *lines[at + 4 :]]).encode())
+    assert isinstance(card, Card)
+    assert isinstance(other, Card)
+    assert [hand.id for hand in other.hands] == [hand.id for hand in reversed(card.hands)]
+    assert len({hand.id for hand in card.hands}) == 3
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ('"F^2 n.p^3 k^9"', "hand #1, column 11: 'k^9' has an unknown face."),
+        ("7", "hand must be tables. Head each of them with [[section.hand]]."),
+        (
+            '{groups = "F^2 n.p^4 m.p^8", m = [1, 3], n = [2], jokers = "no"}',
+            "hand #1: jokers must be true or false. Write jokers = false or jokers = true.",
+        ),
+        (
+            '{groups = "F^2 n.p^4 n.q^8", m = [1, 3]}',
+            "hand #1, column 1: The hand lists m, but no group uses it. Write m.p in a group, or delete m = [...].",
+        ),
+        (
+            '{groups = "F^2 n-2.p^4 n.q^8", n = [2, 3]}',
+            "hand #1, column 5: n-2.p: with n = 2 the rank is 0, out of range. List no n below 3.",
+        ),
+        (
+            '"F^2 n-5.p^4 n.q^4 n+5.p^4"',
+            "hand #1, column 19: With this group no choice of ranks keeps every rank from 1 to 9. Bring the ranks "
+            "closer together, or list other values.",
+        ),
+        (
+            '"F^2 n.p^4 n.q^4 n.r^4 or N^13 E^1"',
+            "hand #1, column 26: With this group the hand needs 9 jokers, and the set has 8. Make the group smaller, "
+            "or write another face.",
+        ),
+        (
+            '{groups = "F^6 5.p^8", jokers = false}',
+            "hand #1, column 5: With this group the hand needs 8 real tiles of a kind that has 4. The hand takes no "
+            "jokers: make the group smaller, or write another face.",
+        ),
+        (
+            '"n.p^1 m.q^1 D(-p)^1 D(-q)^1 X^1 Z^1 V^1 A^1 F^6"',
+            "hand #1, column 1: The hand leaves 124416 choices, more than 20000. Fix a rank, a suit or a wind.",
+        ),
+        (
+            '"F^14 or F^14", "F^14"',
+            "hand #2, column 1: Hand #1 of section Low water has the same pattern. Change one of them or delete it.",
+        ),
+    ],
+)
+def test_a_fault_in_a_plain_line_has_its_place_and_its_remedy(line: str, told: str) -> None:
+    head = PLAIN[: PLAIN.index("hand = [")]
+    place, fault = told.partition(": ")[::2] if told.startswith("hand #") else ("", told)
+    first = str(faults_of(f"{head}hand = [{line}]")[0])
+    assert first.startswith(f"section Low water{', ' if place else ''}{place}: {fault}")
 
 
 def test_a_bad_year_is_not_told_a_second_time_by_the_hands_that_ask_for_its_digits() -> None:

@@ -7,11 +7,12 @@ import pytest
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_matrix, csr_matrix
 
-from shared.cards import Variant
-from shared.cards.expand import expand_groups
+from shared.cards import Hand, Variant
+from shared.cards.expand import expand_groups, expand_hand
 from shared.cards.notation import parse_groups
 from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away, away_one, counts_of, shortages
-from shared.rules.tiles import parse_tiles
+from shared.rules.tiles import KINDS, parse_tiles
+from tests.shared.cards.brute_force import Wanted, by_brute_force
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import make, pattern
 
@@ -67,6 +68,47 @@ def test_every_hand_agrees_with_an_integer_program_on_300_random_racks() -> None
     for row, rack in enumerate(dealt):
         theirs = np.minimum.reduceat(program.away(rack), CARD.first)
         np.testing.assert_array_equal(ours[row], theirs)
+
+
+NEW_FORMS = (
+    "F^2 n.p^4 m.p^4 n+m.p^4",
+    "n-1.p^3 n.q^4 10-n.r^4 D(-p)^3",
+    "X^2 Z^3 V^4 U^5",
+    "n.b^4 m.x^4 A^3 B^3",
+    "F^2 1.p^3 2.p^3 3.x^3 4.y^3 or F^2 6.p^3 7.p^3 8.x^3 9.y^3",
+    "Y1.p^1 Y2.p^1 Y3.p^1 Y4.p^1 D(-p)^4 12-n-m.q^2 n.q^2 m.q^2",
+)
+
+
+def test_every_form_of_the_notation_agrees_with_an_integer_program_over_the_second_expansion() -> None:
+    # The program measures the variants that tests/shared/cards/brute_force.py finds, not the ones of the card.
+    dealt = racks(4, 40)
+    for groups in NEW_FORMS:
+        ours = Patterns.of_variants([Variant(0, *counts) for counts in expand_hand(Hand("h", "s", groups), 2026)])
+        theirs = Patterns.of_variants([_variant(wanted) for wanted in sorted(by_brute_force(groups, None, 2026))])
+        program = Program(theirs)
+        for row, rack in zip(away(ours, dealt), dealt, strict=True):
+            assert row.min() == program.away(rack).min(), groups
+
+
+def test_a_hand_without_jokers_agrees_with_the_program_when_all_its_groups_are_pairs() -> None:
+    dealt = racks(5, 60)
+    hand = Hand("h", "s", "F^2 n.p^3 n+1.p^3 n+2.p^3 D(p)^3", jokers=False)
+    ours = Patterns.of_variants([Variant(0, *counts) for counts in expand_hand(hand, 2026)])
+    program = Program(
+        Patterns.of_variants(
+            [_variant(tuple((k, c, False) for k, c, _ in wanted)) for wanted in by_brute_force(hand.groups, None, 2026)]
+        )
+    )
+    for row, rack in zip(away(ours, dealt), dealt, strict=True):
+        assert row.min() == program.away(rack).min()
+
+
+def _variant(wanted: Wanted) -> Variant:
+    rows = np.zeros((2, 36), dtype=int)
+    for kind, count, large in wanted:
+        rows[int(large), KINDS.index(kind)] += count
+    return Variant(0, tuple(rows[0].tolist()), tuple(rows[1].tolist()))
 
 
 def by_exhaustion(variant: Variant, rack: Counts) -> int:
