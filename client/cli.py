@@ -19,9 +19,10 @@ COMMANDS = {
     "join": "sit down at a table that somebody hosts",
     "web": "serve a page on which visitors of one table need nothing but a browser",
     "clock": "time people who have real tiles on a table: the step, its clock, the heats of a set",
-    "drill": "deals that disturb, your costliest decisions, or a saved heat from any step",
+    "drill": "deals that tempt, your costliest decisions, or a saved heat from any step",
     "review": "look at a heat again: seconds, losses and luck, step by step",
     "read": "read a rack of real tiles: the hands it is near, every pass ranked",
+    "rules": "the rules of the passing as a table plays them, and what the words mean",
     "card": "check a card of hands, or show it",
     "history": "what your own heats say: times, losses, and a clock for the next set",
     "verify": "check a saved heat: its wall, and every event against the rules",
@@ -72,13 +73,13 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _unsaid(error: OSError) -> int:
     """Return the exit code where the system refuses something that nobody expected, or takes no more of our words."""
-    from shared.troubles import why
+    from shared.troubles import describe_error
 
     if error.filename is not None:
-        complain(f"{error.filename} cannot be used: {why(error)}.")
+        complain(f"{error.filename} cannot be used: {describe_error(error)}.")
         return 1
     if not isinstance(error, BrokenPipeError):
-        complain(f"What there is to say cannot be written: {why(error)}.")
+        complain(f"What there is to say cannot be written: {describe_error(error)}.")
     # Python would complain once more when it flushes what is left.
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return 1

@@ -21,7 +21,7 @@ from server.club.review_process import Reviewer
 from server.net.codes import Guesses, same_code
 from server.store import Store, StoredTable
 from server.table.keeper import Keeper
-from server.table.outbox import HungUp, Line, Wire
+from server.table.outbox import HungUp, Outbox, Wire
 from server.table.seating import Seating
 from shared.codec import BadFrame, Codec
 from shared.records import Record
@@ -119,7 +119,7 @@ class Gate:
 
     async def serve(self, wire: Wire) -> None:
         """Serve one client until its line ends."""
-        line = Line(wire)
+        line = Outbox(wire)
         sender = asyncio.create_task(line.run())
         try:
             await self._admit(wire, line)
@@ -136,7 +136,7 @@ class Gate:
                 line.listener.lost(line)
             await asyncio.wait([sender])
 
-    async def _pass_on(self, wire: Wire, line: Line) -> None:
+    async def _pass_on(self, wire: Wire, line: Outbox) -> None:
         while True:
             frame, at_ms = await wire.read()
             message = TO_SERVER.unpack(frame)
@@ -144,7 +144,7 @@ class Gate:
                 raise BadFrame("You have said hello already.")
             line.listener.hear(line, message, at_ms)
 
-    async def _admit(self, wire: Wire, line: Line) -> None:
+    async def _admit(self, wire: Wire, line: Outbox) -> None:
         """Let a client knock where it may go."""
         try:
             async with asyncio.timeout(HELLO_S):
@@ -160,7 +160,7 @@ class Gate:
             raise BadFrame("The first message must be hello.")
         await self._knock(hello, wire.peer, line)
 
-    async def _knock(self, hello: Hello, peer: str, line: Line) -> None:
+    async def _knock(self, hello: Hello, peer: str, line: Outbox) -> None:
         """Knock at the table whose token the client holds or whose code it knows, or at the club; guessing is slow."""
         if hello.token and hello.role == "player":
             for keeper in self.keepers:

@@ -28,7 +28,7 @@ from shared.cards.play import shipped_text
 from shared.names import clean_name
 from shared.rules.drills import Laid
 from shared.rules.settings import Settings
-from shared.troubles import why
+from shared.troubles import describe_error
 from shared.wire.announce import Announcement
 from shared.wire.messages import PORT
 
@@ -127,7 +127,7 @@ def tls_context(certificate: Path, key: Path) -> ssl.SSLContext:
         reason = "the key is another certificate's" if is_others else "they are no certificate and its key in PEM"
         raise ValueError(f"{certificate} and {key} cannot be used for wss: {reason}.") from error
     except OSError as error:
-        raise ValueError(f"{certificate} and {key} cannot be used for wss: {why(error)}.") from error
+        raise ValueError(f"{certificate} and {key} cannot be used for wss: {describe_error(error)}.") from error
     return context
 
 

@@ -44,7 +44,7 @@ class GroupTable(Seating):
         super().__init__(record, random_bytes)
         self._wall_time = wall_time
         if not record.clock:
-            self._record = record.but(clock=GroupClock(clock=RealClock(settings=record.settings)))
+            self._record = record.with_(clock=GroupClock(clock=RealClock(settings=record.settings)))
 
     @property
     def clock(self) -> GroupClock:
@@ -165,7 +165,7 @@ class GroupTable(Seating):
             case NewSet():
                 if self._record.phase != "over":
                     return Refusal("not now", "A new set begins after the last heat.")
-                self._record = self._record.but(set_first=self._record.number + 1)
+                self._record = self._record.with_(set_first=self._record.number + 1)
                 self._keep(clock.anew(), now_ms, out)
         return None
 
@@ -178,7 +178,7 @@ class GroupTable(Seating):
         face = clock.clock.face(now_ms)
         begun = face.heat - (face.phase in ("ready", "set-up"))
         number = self._record.set_first - 1 + begun
-        self._record = self._record.but(clock=clock, phase=_PHASES[face.phase], number=number)
+        self._record = self._record.with_(clock=clock, phase=_PHASES[face.phase], number=number)
         if out:
             self._go_on(now_ms, out)
         return None
@@ -226,12 +226,12 @@ class GroupTable(Seating):
 
     def _arrived(self, chair: int, is_new: bool, out: Output) -> None:
         if is_new:
-            self._record = self._record.but(clock=self.clock.vacated(chair))
+            self._record = self._record.with_(clock=self.clock.vacated(chair))
         for heat in self.clock.heats[chair]:
             self._tell(chair, heat, out)
 
     def _vacate(self, chair: int) -> None:
-        self._record = self._record.with_chair(chair, EMPTY).but(clock=self.clock.vacated(chair))
+        self._record = self._record.with_chair(chair, EMPTY).with_(clock=self.clock.vacated(chair))
 
     def _is_away(self, chair: int) -> bool:
         return self._record.chairs[chair].is_present and chair not in self._connected

@@ -21,7 +21,7 @@ from server.table.chairs import TableRecord
 from shared.codec import BadFrame, Codec
 from shared.rules.events import AnyEvent, Event
 from shared.rules.heat import HEAT, SavedHeat
-from shared.troubles import why
+from shared.troubles import describe_error
 
 SCHEMA = 3
 _APPLICATION = 0x7261636B
@@ -110,7 +110,7 @@ class Database:
                 _create_private(path)
             self._disk = sqlite3.connect(path or ":memory:", timeout=0, isolation_level=None, check_same_thread=False)
         except (OSError, sqlite3.Error) as error:
-            raise StoreFault(f"{self._where} cannot be opened: {why(error)}.") from error
+            raise StoreFault(f"{self._where} cannot be opened: {describe_error(error)}.") from error
         try:
             self._prepare()
         except _UNREADABLE as error:
@@ -133,7 +133,7 @@ class Database:
             self._disk.execute("COMMIT")
         except sqlite3.Error as error:
             self._undo()
-            raise StoreFault(f"{self._where} could not be written: {why(error)}.") from error
+            raise StoreFault(f"{self._where} could not be written: {describe_error(error)}.") from error
         except BaseException:
             self._undo()
             raise
@@ -148,7 +148,7 @@ class Database:
             rows = self._disk.execute("SELECT id, record FROM tables ORDER BY rowid").fetchall()
             return tuple(self._stored(table, RECORD.unpack(record)) for table, record in rows)
         except (*_UNREADABLE, BadFrame) as error:
-            raise StoreFault(f"{self._where} cannot be read: {why(error)}") from error
+            raise StoreFault(f"{self._where} cannot be read: {describe_error(error)}") from error
 
     def load_club(self) -> ClubRecord | None:
         """Return the evening that was kept, if any. Raises StoreFault."""
@@ -156,14 +156,14 @@ class Database:
             row = self._disk.execute("SELECT record FROM clubs ORDER BY rowid DESC LIMIT 1").fetchone()
             return CLUB.unpack(row[0]) if row else None
         except (*_UNREADABLE, BadFrame) as error:
-            raise StoreFault(f"{self._where} cannot be read: {why(error)}") from error
+            raise StoreFault(f"{self._where} cannot be read: {describe_error(error)}") from error
 
     def forget_club(self) -> None:
         """Drop the evening; its tables are dropped one by one. Raises StoreFault."""
         try:
             self._disk.execute("DELETE FROM clubs")
         except sqlite3.Error as error:
-            raise StoreFault(f"{self._where} could not be written: {why(error)}.") from error
+            raise StoreFault(f"{self._where} could not be written: {describe_error(error)}.") from error
 
     def forget(self, table: str) -> None:
         """Drop a table with all its heats.
@@ -180,7 +180,7 @@ class Database:
             self._disk.execute("COMMIT")
         except sqlite3.Error as error:
             self._undo()
-            raise StoreFault(f"{self._where} could not be written: {why(error)}.") from error
+            raise StoreFault(f"{self._where} could not be written: {describe_error(error)}.") from error
 
     def close(self) -> None:
         """Close the file."""
@@ -330,4 +330,4 @@ def _create_private(path: Path) -> None:
 def _opening_sentence(error: Exception, where: str) -> str:
     if getattr(error, "sqlite_errorname", "").startswith("SQLITE_BUSY"):
         return "The tables on this machine are in use by another racktempo host; end that one first."
-    return f"{where} cannot be used: {why(error)}."
+    return f"{where} cannot be used: {describe_error(error)}."

@@ -34,10 +34,10 @@ _OF_SQLITE = {
 }
 
 
-def why(error: Exception) -> str:
+def describe_error(error: Exception) -> str:
     """Return why the system or SQLite would not do it, as the end of a sentence without its full stop.
 
-    >>> why(FileNotFoundError(errno.ENOENT, "No such file or directory", "x"))
+    >>> describe_error(FileNotFoundError(errno.ENOENT, "No such file or directory", "x"))
     'there is no such file or folder'
     """
     name = "_".join(getattr(error, "sqlite_errorname", "").split("_")[:2])

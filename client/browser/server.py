@@ -40,7 +40,7 @@ from client.browser.visitor import write_told
 from client.connection.address import read_address
 from client.console import say
 from server.net.addresses import own_addresses, with_port
-from shared.troubles import why
+from shared.troubles import describe_error
 
 VISITORS_MOST = 12
 """Browsers that may be here at once: each has a process on this machine."""
@@ -294,7 +294,7 @@ async def open_page(page: Page, bind: str, port: int) -> AsyncIterator[Reached]:
         try:
             await web.TCPSite(runner, bind, port).start()
         except (OSError, UnicodeError) as error:  # the second for what can be no name of a machine
-            reason = why(error) if isinstance(error, OSError) else "that is no name of a machine"
+            reason = describe_error(error) if isinstance(error, OSError) else "that is no name of a machine"
             raise CannotServe(f"Port {port} of {bind} cannot be opened: {reason}.") from error
         bound = [ipaddress.ip_address(str(host).partition("%")[0]) for host, *_ in runner.addresses]
         hosts = own_addresses() if any(at.is_unspecified for at in bound) else [str(host) for host in bound]

@@ -51,7 +51,7 @@ def visitor_app(address: str, secret: bytes) -> "RacktempoApp":
     from client.connection.address import read_address
     from client.connection.link import Link
     from client.connection.seat_tokens import derived_token
-    from client.storage.journal import Diary
+    from client.storage.journal import Journal
     from client.tui.app import RacktempoApp
     from client.tui.ports import AtVisit, Doors, Opened, Shelf
 
@@ -62,7 +62,7 @@ def visitor_app(address: str, secret: bytes) -> "RacktempoApp":
         yield Opened(Link(where, name, code, derived_token(secret, where, code, name)))
 
     doors = Doors(solo=lambda *_: _no_table(), host=lambda *_: _no_table(), join=join)
-    return RacktempoApp(doors, AtVisit(str(where)), shelf=Shelf(), diary=Diary())
+    return RacktempoApp(doors, AtVisit(str(where)), shelf=Shelf(), journal=Journal())
 
 
 @asynccontextmanager

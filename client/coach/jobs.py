@@ -5,13 +5,13 @@ Each takes and returns values that can be pickled, and reads no file. One that y
 
 from client.models.hint import Asked
 from shared.coach.coach import Coach, coach_of
-from shared.coach.disturbing import Disturbing, disturbing
 from shared.coach.heats import review_heat as review_heat
 from shared.coach.heats import to_review as to_review
 from shared.coach.passes import Position
 from shared.coach.review import Compared, compare, seed_of
 from shared.coach.seen import position_seen
-from shared.rules.drills import Laid
+from shared.coach.tempting import tempting
+from shared.rules.drills import Laid, Tempting
 from shared.rules.settings import Settings
 from shared.rules.tiles import Rack
 
@@ -33,13 +33,13 @@ def compare_made(card: str, asked: Asked) -> Compared:
     return compare(_coach(card), position, asked.tiles, asked.blind, seed_of(asked.heat))
 
 
-def lay_drill(card: str, kind: Disturbing, settings: Settings, key: bytes) -> Laid:
-    """Return a deal that disturbs.
+def lay_drill(card: str, kind: Tempting, settings: Settings, key: bytes) -> Laid:
+    """Return a tempting deal.
 
     Raises:
         ValueError: none was found.
     """
-    return disturbing(_coach(card), kind, settings, key)
+    return tempting(_coach(card), kind, settings, key)
 
 
 def _coach(card: str) -> Coach:

@@ -18,7 +18,7 @@ from typing import Any, TypeVar, cast
 
 from client.coach import worker as coach_worker
 from client.coach.worker import LENGTH_BYTES, pack
-from shared.troubles import why
+from shared.troubles import describe_error
 
 A = TypeVar("A")
 
@@ -105,7 +105,7 @@ class CoachService:
                     env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
                 )
             except OSError as error:
-                raise CoachFailed(f"The coach cannot be started: {why(error)}.") from error
+                raise CoachFailed(f"The coach cannot be started: {describe_error(error)}.") from error
         return self._process
 
 

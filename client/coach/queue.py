@@ -12,7 +12,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from client.models.hint import Asked
-from client.storage.journal import Diary
+from client.storage.journal import Journal
 from shared.rules.drills import Laid
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
@@ -61,8 +61,8 @@ class Looking:
 class Coaching:
     """Heats being looked at, each once. changed is called whenever there is something new to draw."""
 
-    def __init__(self, service: Service, diary: Diary, changed: Callable[[], None]) -> None:
-        self._service, self._diary, self._changed = service, diary, changed
+    def __init__(self, service: Service, journal: Journal, changed: Callable[[], None]) -> None:
+        self._service, self._journal, self._changed = service, journal, changed
         self._lookings: dict[tuple[str, int, str], Looking] = {}
         self._tasks: dict[tuple[str, int, str], asyncio.Task[None]] = {}
 
@@ -110,7 +110,7 @@ class Coaching:
         return found
 
     async def lay(self, card: str, kind: str, settings: Settings, key: bytes) -> Laid:
-        """Return a deal that disturbs, of a kind of shared.coach.disturbing.
+        """Return a tempting deal of a kind listed in shared.rules.drills.
 
         Raises:
             ValueError: with a sentence.
@@ -141,7 +141,7 @@ class Coaching:
                     looking.review = review
                     self._changed()
             if looking.is_own and looking.review is not None:
-                looking.said = await asyncio.to_thread(self._diary.add_review, looking.heat, looking.review)
+                looking.said = await asyncio.to_thread(self._journal.add_review, looking.heat, looking.review)
         except asyncio.CancelledError:
             looking.said = "Stopped."
             raise

@@ -12,6 +12,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "what", choices=("check", "show"), metavar="check|show", help="check: tell every fault; show: print the card"
     )
     parser.add_argument("card", nargs="?", metavar="FILE", help="a card's file or name; show takes the practice card")
+    parser.add_argument("--notation", action="store_true", help="with show: also how the file writes each hand")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -27,7 +28,7 @@ def run(args: argparse.Namespace) -> int:
         (say if args.what == "check" else complain)(*bad.faults)
         return 1
     if args.what == "show":
-        say(*show(found.card))
+        say(*show(found.card, args.notation))
         return 0
     card = found.card
     sections = f"{len(card.sections)} section{'s' * (len(card.sections) > 1)}"

@@ -77,7 +77,7 @@ def _headless(args: argparse.Namespace, hosting: Hosting) -> int:
 def _plan_in(path: Path) -> "Plan":
     from client.hosting.evening_plan import read_plan
     from client.storage.files import read_at_most
-    from shared.troubles import why
+    from shared.troubles import describe_error
 
     try:
         data = read_at_most(path, _LONGEST_PLAN)
@@ -85,7 +85,7 @@ def _plan_in(path: Path) -> "Plan":
             raise ValueError(f"{path} is too long for a plan.")
         return read_plan(data.decode("utf-8-sig"))
     except OSError as error:
-        raise ValueError(f"{path} cannot be read: {why(error)}.") from error
+        raise ValueError(f"{path} cannot be read: {describe_error(error)}.") from error
     except UnicodeDecodeError as error:
         raise ValueError(f"{path} is not in UTF-8.") from error
 

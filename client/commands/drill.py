@@ -1,4 +1,4 @@
-"""racktempo drill: a deal that disturbs, one's own costliest decisions, or a saved heat from any step."""
+"""racktempo drill: a tempting deal, one's own costliest decisions, or a saved heat from any step."""
 
 import argparse
 from pathlib import Path
@@ -6,18 +6,18 @@ from typing import TYPE_CHECKING
 
 from client.commands.options import BadArgument, card_of, settings_of
 from client.console import complain
+from shared.rules.drills import TEMPTING
 
 if TYPE_CHECKING:
     from shared.rules.drills import Laid
     from shared.rules.steps import StepName
 
-KINDS = ("rival", "dragons", "flowers")
 COSTLIEST = "costliest"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Take what is drilled, and the clock."""
-    parser.add_argument("what", metavar="WHAT", help=f"{', '.join(KINDS)}, {COSTLIEST}, or the file of a whole heat")
+    parser.add_argument("what", metavar="WHAT", help=f"{', '.join(TEMPTING)}, {COSTLIEST}, or the file of a whole heat")
     parser.add_argument("--from", dest="step", metavar="STEP", help='with a file: the step, such as "second left"')
     parser.add_argument("--level", metavar="M:SS", help="time for a whole Charleston, such as 3:00")
     parser.add_argument("--seed", metavar="N", help="a whole number that makes a deal repeatable")
@@ -28,7 +28,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Lay the tiles, then play."""
-    if args.step and args.what in (*KINDS, COSTLIEST):
+    if args.step and args.what in (*TEMPTING, COSTLIEST):
         raise BadArgument("--from goes with a file.")
     found = _laid(args)
     if isinstance(found, str):
@@ -41,18 +41,18 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _laid(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
-    if args.what in KINDS:
-        return _disturbing(args)
+    if args.what in TEMPTING:
+        return _tempting(args)
     if args.what == COSTLIEST:
         from client.storage.costliest import lay_costliest
-        from client.storage.journal import disk_diary
+        from client.storage.journal import disk_journal
 
-        diary = disk_diary()
-        return lay_costliest(diary.read(), diary.whole)
+        journal = disk_journal()
+        return lay_costliest(journal.read(), journal.whole)
     return _replay(args)
 
 
-def _disturbing(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
+def _tempting(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
     from secrets import token_bytes
 
     from client.coach.jobs import lay_drill
@@ -75,7 +75,7 @@ def _replay(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
     path = Path(args.what)
     heat = read_heat(path)
     if isinstance(heat, str) and not path.exists() and len(path.parts) == 1 and not path.suffix:
-        return f"{args.what!r} is neither a drill ({', '.join((*KINDS, COSTLIEST))}) nor the file of a heat."
+        return f"{args.what!r} is neither a drill ({', '.join((*TEMPTING, COSTLIEST))}) nor the file of a heat."
     if isinstance(heat, str):
         return heat
     people = [chair for chair, sitter in enumerate(heat.sitters) if sitter == "person"]

@@ -58,7 +58,7 @@ def _tell(history: "History", args: argparse.Namespace) -> int:
 
 def _write_csv(where: str, text: str) -> int:
     from client.storage.files import write_whole
-    from shared.troubles import why
+    from shared.troubles import describe_error
 
     if where == "-":
         say(*text.splitlines())
@@ -67,7 +67,7 @@ def _write_csv(where: str, text: str) -> int:
         # The mark at the beginning tells a spreadsheet that the text is UTF-8.
         write_whole(Path(where), text.encode("utf-8-sig"))
     except OSError as error:
-        complain(f"{where} cannot be written: {why(error)}.")
+        complain(f"{where} cannot be written: {describe_error(error)}.")
         return 1
     return 0
 

@@ -31,7 +31,7 @@ def run(args: argparse.Namespace) -> int:
         raise BadArgument("--seat goes with FILE: your history has your own seat only.")
     from client.reports.review import review_json, review_lines
     from client.storage.history_db import HistoryFault
-    from client.storage.journal import disk_diary
+    from client.storage.journal import disk_journal
     from shared.coach.heats import NoReview, to_review
 
     try:
@@ -41,7 +41,7 @@ def run(args: argparse.Namespace) -> int:
         return 1
     review = _whole(found)
     say(*([review_json(found.heat, review)] if args.json else review_lines(found.heat, review)))
-    trouble = disk_diary().add_review(found.heat, review) if args.last else ""
+    trouble = disk_journal().add_review(found.heat, review) if args.last else ""
     if trouble:
         complain(trouble)
     return 0

@@ -21,7 +21,7 @@ from client.connection.address import Address
 from shared.codec import BadFrame
 from shared.names import clean_name
 from shared.rules.intents import Arrange, Intent, Lift
-from shared.troubles import why
+from shared.troubles import describe_error
 from shared.wire.desk_intents import DeskIntent, DeskOrder
 from shared.wire.messages import (
     PROTOCOL,
@@ -376,4 +376,4 @@ def _unreachable(error: Exception, address: Address) -> str:
             return f"Nobody answers at {address}: is the table open, and the port right?"
         case OSError() if error.errno in _NO_ROUTE or numbers & _NO_ROUTE:
             return f"There is no route to {address.host}: are both machines on the same network?"
-    return f"{address} cannot be reached: {why(error)}."
+    return f"{address} cannot be reached: {describe_error(error)}."

@@ -3,7 +3,7 @@
 With client.hosting.evening one of the two modules of the client that open what the server has. What is played still
 goes over a line like any other: a client here sees no more than a client far away. A table for one keeps its running
 heat in memory: when its window closes there is nobody left to go on with it, and a file on the disk would only keep a
-second table on the same machine from opening.
+second table on the same machine from opening. Every finished heat is kept by the client all the same.
 """
 
 import logging
@@ -117,7 +117,7 @@ def open_together(
 ) -> AbstractAsyncContextManager[Opened]:
     """Open a clock for real tiles that others join, and sit down at it; for the rest it is like open_host."""
     kept = _Kept(clocks_path(), "racktempo clock --together", GroupTable)
-    fresh = new_record(settings.unseeded(), f"{_whose(name)} clock").but(card="")
+    fresh = new_record(settings.unseeded(), f"{_whose(name)} clock").with_(card="")
     return _open_for_others(kept, fresh, name, port, go_on, tls)
 
 

@@ -52,7 +52,7 @@ GIVE_MORE_MS = 10_000
 
 
 @dataclass(frozen=True, slots=True)
-class Face:
+class StepClock:
     """What the step clock shows. left_ms is what is left now; share is the part of the budget left, 0 to 1."""
 
     left_ms: int
@@ -244,14 +244,14 @@ class Model:
         heat = self.heat
         return self.rack.marked(heat.fresh) if heat and self.stage == "deciding" else frozenset()
 
-    def face(self, now_ms: int) -> Face:
+    def face(self, now_ms: int) -> StepClock:
         """Return what the step clock shows now: the time left less what has gone by and half a round trip."""
         heat = self.heat
         if heat is None:
-            return Face(0, 0, 0, False)
+            return StepClock(0, 0, 0, False)
         clock = heat.clock
         gone_ms = now_ms - self.received_ms + self.rtt_ms // 2 if clock.running else 0
-        return Face(max(0, clock.left_ms - gone_ms), clock.budget_ms, clock.carried_ms, clock.running)
+        return StepClock(max(0, clock.left_ms - gone_ms), clock.budget_ms, clock.carried_ms, clock.running)
 
     def chair_name(self, chair: int) -> str:
         """Return the name in a chair, cleaned, or a word for an empty one."""

@@ -6,7 +6,7 @@ from pathlib import Path
 from client.console import complain
 from client.plain.session import play_here
 from client.storage.heat_files import heats_folder
-from client.storage.journal import disk_diary
+from client.storage.journal import disk_journal
 from client.tui.ports import Opening
 
 
@@ -19,7 +19,7 @@ def play_plainly(opening: Opening, folder: Path | None, begins: bool = False) ->
     async def play() -> int:
         try:
             async with opening as opened:
-                return await play_here(opened.line, folder or heats_folder(), disk_diary(), begins)
+                return await play_here(opened.line, folder or heats_folder(), disk_journal(), begins)
         except ValueError as error:
             complain(error)
             return 1

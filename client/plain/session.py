@@ -18,7 +18,7 @@ from client.connection.link import Connected, Heard
 from client.console import is_terminal, say
 from client.plain.table import AT_ONCE, PlainTable, Reply
 from client.storage.heat_files import keep
-from client.storage.journal import Diary
+from client.storage.journal import Journal
 from client.tui.ports import Line
 from shared.rules.intents import Leave
 from shared.wire.group_views import GroupView
@@ -35,18 +35,18 @@ async def play(
     lines: Lines,
     say: Callable[[str], None],
     folder: Path,
-    diary: Diary,
+    journal: Journal,
     is_typed: bool,
     begins: bool = False,
 ) -> int:
     """Play at the table that a line leads to until it or the input ends.
 
-    The files of heats are kept in folder, and one's own heats in the diary as well.
+    The files of heats are kept in folder, and one's own heats in the journal as well.
 
     is_typed says that a person writes the lines, begins that the first heat begins by itself. Returns the exit
     code: 1 if the table was never reached, else 0.
     """
-    return await _Session(PlainTable(secrets.token_bytes, begins), line, lines, say, folder, diary, is_typed).run()
+    return await _Session(PlainTable(secrets.token_bytes, begins), line, lines, say, folder, journal, is_typed).run()
 
 
 class _Session:
@@ -57,12 +57,12 @@ class _Session:
         lines: Lines,
         say: Callable[[str], None],
         folder: Path,
-        diary: Diary,
+        journal: Journal,
         is_typed: bool,
     ) -> None:
         self._table = table
         self._line, self._lines, self._say = line, lines, say
-        self._folder, self._diary = folder, diary
+        self._folder, self._journal = folder, journal
         self._is_typed = is_typed
         self._loop = asyncio.get_running_loop()
         self._timer: asyncio.TimerHandle | None = None
@@ -106,7 +106,7 @@ class _Session:
             self._say(f"The whole heat is kept as {kept.path}")
         if isinstance(told, OwnHeat):
             begun = set_begun(told.heat.number, view)
-            added = await asyncio.to_thread(self._diary.add, told.heat, "table", "", begun)
+            added = await asyncio.to_thread(self._journal.add, told.heat, "table", "", begun)
             if added.trouble:
                 self._say(added.trouble)
 
@@ -202,9 +202,9 @@ def read_lines(handle: int = 0) -> Lines:
     return lines
 
 
-async def play_here(line: Line, folder: Path, diary: Diary, begins: bool) -> int:
+async def play_here(line: Line, folder: Path, journal: Journal, begins: bool) -> int:
     """Play on this process's own standard input and output."""
-    return await play(line, read_lines(), say, folder, diary, is_terminal(sys.stdin), begins)
+    return await play(line, read_lines(), say, folder, journal, is_terminal(sys.stdin), begins)
 
 
 def _read(handle: int) -> bytes:

@@ -9,7 +9,7 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-from shared.measures.standings import Line, Played, matchpoints, standings
+from shared.measures.standings import Played, StandingsRow, matchpoints, standings
 from shared.names import clean_name
 from shared.rules.seats import Seat
 from shared.rules.steps import STEP_NAMES
@@ -58,7 +58,7 @@ def standings_csv(evening: Iterable[Played]) -> str:
     """Return one row for each place of each standing. The value is a part of one, or points for loss."""
     result = standings(evening)
     rows: list[Sequence[Cell]] = [("standing", "place", "shared", "name", "heats", "value")]
-    lists: tuple[tuple[str, tuple[Line, ...], int], ...] = (
+    lists: tuple[tuple[str, tuple[StandingsRow, ...], int], ...] = (
         ("part of the level used", result.speed, 1),
         ("loss per unforced pass", result.loss, 1000),
         ("part of the matchpoints", result.points, 1),

@@ -9,7 +9,7 @@ from client.reports.evening_csv import ENCODING, heats_csv, standings_csv
 from client.reports.evening_html import evening_page
 from client.storage.files import data_folder, write_whole
 from shared.measures.standings import Played
-from shared.troubles import why
+from shared.troubles import describe_error
 
 
 def evening_bytes(played: tuple[Played, ...], name: str, day: str) -> Mapping[str, bytes]:
@@ -29,7 +29,7 @@ def write_evening(played: tuple[Played, ...], name: str, day: str, files: Mappin
             try:
                 write_whole(files[key], data)
             except OSError as error:
-                faults.append(f"{files[key]} cannot be written: {why(error)}.")
+                faults.append(f"{files[key]} cannot be written: {describe_error(error)}.")
     return tuple(faults)
 
 

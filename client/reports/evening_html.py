@@ -12,7 +12,7 @@ from statistics import median
 
 from client.reports.svg_plots import Column, Dot, columns_plot, plane_plot
 from client.theme import GROUNDS, Theme, colour
-from shared.measures.standings import Guest, Line, Played, Standings, standings
+from shared.measures.standings import Guest, Played, Standings, StandingsRow, standings
 from shared.names import clean_name
 from shared.rules.steps import STEP_NAMES
 
@@ -132,7 +132,11 @@ def _standing_tables(result: Standings) -> str:
 
 
 def _standing(
-    title: str, rule: str, heads: Sequence[str], lines: Sequence[Line], cells: Callable[[Line], Sequence[str]]
+    title: str,
+    rule: str,
+    heads: Sequence[str],
+    lines: Sequence[StandingsRow],
+    cells: Callable[[StandingsRow], Sequence[str]],
 ) -> str:
     if not lines:
         return f"<section><h2>{title}</h2><p>{rule}</p><p>Nothing to compare yet.</p></section>"

@@ -16,7 +16,7 @@ from math import inf
 
 from client.reports.history_stats import TREND_HEATS, HistoryReport, KindCost, LevelReport, SetReport, Trend
 from client.reports.text_scatter import scatter
-from client.storage.history_db import Entry
+from client.storage.history_db import HistoryEntry
 from shared.measures.pacing import NextLength, in_words, rule_in_words
 from shared.measures.stats import Estimate
 from shared.names import clean_name
@@ -199,7 +199,7 @@ CSV_COLUMNS = (
 Cell = str | int | float
 
 
-def heats_csv(entries: Iterable[Entry]) -> str:
+def heats_csv(entries: Iterable[HistoryEntry]) -> str:
     """Return one row for each step of each heat (RFC 4180); what is not known stays empty."""
     out = io.StringIO()
     writer = csv.writer(out, quoting=csv.QUOTE_NONNUMERIC)
@@ -210,7 +210,7 @@ def heats_csv(entries: Iterable[Entry]) -> str:
     return out.getvalue()
 
 
-def _rows(entry: Entry) -> Iterator[list[Cell]]:
+def _rows(entry: HistoryEntry) -> Iterator[list[Cell]]:
     heat = entry.heat
     seat, level_s = Seat(heat.seat % 4).word, heat.settings.total_ms() / 1000
     played: list[Cell] = [entry.id, heat.played_at, entry.source, entry.detail, heat.table, heat.number, seat, level_s]

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from statistics import fmean
 
-from client.storage.history_db import Entry, Read, Source, StepLoss
+from client.storage.history_db import HistoryEntry, Read, Source, StepLoss
 from shared.measures.pacing import NextLength, judged, next_length
 from shared.measures.stats import Estimate, mean, middle, share, slope
 from shared.rules.seat_heat import SeatStep
@@ -160,24 +160,24 @@ def next_settings(read: Read) -> Settings | None:
 # ---- heats, sets and passes
 
 
-def _counted(ordered: Iterable[Entry]) -> list[Entry]:
+def _counted(ordered: Iterable[HistoryEntry]) -> list[HistoryEntry]:
     """Return the heats that count: no drills, and none in which a bot answered for the player."""
     played = [entry for entry in ordered if entry.source != "drill"]
     return [entry for entry in played if entry.heat.steps and all(step.by != "bot" for step in entry.heat.steps)]
 
 
-def in_order(entries: Iterable[Entry]) -> list[Entry]:
+def in_order(entries: Iterable[HistoryEntry]) -> list[HistoryEntry]:
     """Return heats as they were played; one whose time cannot be read stays behind the one added before it."""
-    keyed: list[tuple[float, Entry]] = []
+    keyed: list[tuple[float, HistoryEntry]] = []
     for entry in entries:
         played_s = _played_s(entry)
         keyed.append((keyed[-1][0] if played_s is None and keyed else played_s or 0.0, entry))
     return [entry for _, entry in sorted(keyed, key=lambda pair: pair[0])]
 
 
-def sets_of(entries: Iterable[Entry]) -> list[list[Entry]]:
+def sets_of(entries: Iterable[HistoryEntry]) -> list[list[HistoryEntry]]:
     """Return heats, given in order, by set: one table, one first heat, rising numbers, within half a day."""
-    sets: list[list[Entry]] = []
+    sets: list[list[HistoryEntry]] = []
     for entry in entries:
         if sets and _follows(sets[-1][-1], entry):
             sets[-1].append(entry)
@@ -186,14 +186,14 @@ def sets_of(entries: Iterable[Entry]) -> list[list[Entry]]:
     return sets
 
 
-def _follows(before: Entry, entry: Entry) -> bool:
+def _follows(before: HistoryEntry, entry: HistoryEntry) -> bool:
     same = (before.source, before.heat.table, before.set_first) == (entry.source, entry.heat.table, entry.set_first)
     then_s, now_s = _played_s(before), _played_s(entry)
     soon = then_s is None or now_s is None or now_s - then_s < _SITTING_S
     return same and soon and before.heat.number < entry.heat.number
 
 
-def _played_s(entry: Entry) -> float | None:
+def _played_s(entry: HistoryEntry) -> float | None:
     try:
         moment = datetime.fromisoformat(entry.heat.played_at)
         return (moment if moment.tzinfo else moment.replace(tzinfo=UTC)).timestamp()
@@ -201,14 +201,14 @@ def _played_s(entry: Entry) -> float | None:
         return None
 
 
-def is_inside(entry: Entry) -> bool:
+def is_inside(entry: HistoryEntry) -> bool:
     """Say whether a heat stayed inside its level. The plan step has a clock of its own and does not count."""
     steps = [step for step in entry.heat.steps if step.step != "plan"]
     within = sum(step.spent_ms for step in steps) <= sum(step.length_ms for step in steps)
     return within and all(step.by != "timeout" for step in steps)
 
 
-def _losses(entry: Entry, forced: bool, passes_only: bool = True) -> list[tuple[SeatStep, StepLoss]]:
+def _losses(entry: HistoryEntry, forced: bool, passes_only: bool = True) -> list[tuple[SeatStep, StepLoss]]:
     """Return the reviewed steps that were forced, or those that were not."""
     reviewed = [(step, entry.losses[step.step]) for step in entry.heat.steps if step.step in entry.losses]
     return [
@@ -218,28 +218,28 @@ def _losses(entry: Entry, forced: bool, passes_only: bool = True) -> list[tuple[
     ]
 
 
-def _heat_seconds(entry: Entry) -> float:
+def _heat_seconds(entry: HistoryEntry) -> float:
     return sum(step.spent_ms for step in entry.heat.steps if step.step != "plan") / 1000
 
 
-def _pass_seconds(entries: Iterable[Entry]) -> float | None:
+def _pass_seconds(entries: Iterable[HistoryEntry]) -> float | None:
     spent = [step.spent_ms / 1000 for entry in entries for step in entry.heat.steps if step.is_pass]
     return fmean(spent) if spent else None
 
 
-def _pass_loss(entries: Iterable[Entry]) -> float | None:
+def _pass_loss(entries: Iterable[HistoryEntry]) -> float | None:
     points = [loss.points for entry in entries for _, loss in _losses(entry, forced=False)]
     return fmean(points) if points else None
 
 
-def _speed_and_loss(entry: Entry) -> list[tuple[float, float]]:
+def _speed_and_loss(entry: HistoryEntry) -> list[tuple[float, float]]:
     return [(step.spent_ms / 1000, loss.points) for step, loss in _losses(entry, forced=False)]
 
 
 # ---- the parts of the report
 
 
-def _level_report(level_ms: int | None, entries: Sequence[Entry]) -> LevelReport:
+def _level_report(level_ms: int | None, entries: Sequence[HistoryEntry]) -> LevelReport:
     inside = share(sum(map(is_inside, entries)), len(entries))
     heat_seconds = middle([_heat_seconds(entry) for entry in entries])
     assert inside
@@ -257,7 +257,7 @@ def _level_report(level_ms: int | None, entries: Sequence[Entry]) -> LevelReport
     )
 
 
-def _step_times(name: StepName, entries: Iterable[Entry]) -> StepTimes | None:
+def _step_times(name: StepName, entries: Iterable[HistoryEntry]) -> StepTimes | None:
     steps = [step for entry in entries for step in entry.heat.steps if step.step == name]
     seconds = middle([step.spent_ms / 1000 for step in steps])
     return StepTimes(name, seconds, sum(step.by == "timeout" for step in steps)) if seconds else None
@@ -272,7 +272,7 @@ def _trend(heats: int, xs: Sequence[float], ys: Sequence[float]) -> Trend:
     return Trend(heats, slope(xs, ys) if heats >= TREND_HEATS else None)
 
 
-def _set_report(entries: Sequence[Entry]) -> SetReport:
+def _set_report(entries: Sequence[HistoryEntry]) -> SetReport:
     last = entries[-1]
     reviewed = all(entry.losses for entry in entries)
     return SetReport(
@@ -304,7 +304,7 @@ def _least_loss(whole: Iterable[SetReport]) -> SetReport | None:
     return min(fit, key=lambda pair: pair[0], default=(0, None))[1]
 
 
-def _costs(entries: Iterable[Entry]) -> tuple[KindCost, ...]:
+def _costs(entries: Iterable[HistoryEntry]) -> tuple[KindCost, ...]:
     by_kind: dict[str, list[float]] = {}
     everything = 0.0
     for entry in entries:
@@ -320,7 +320,7 @@ def _costs(entries: Iterable[Entry]) -> tuple[KindCost, ...]:
     return tuple(sorted(costs, key=lambda cost: (-cost.total, cost.kind)))
 
 
-def next_clock(sets: Iterable[Sequence[Entry]]) -> tuple[NextLength, ...]:
+def next_clock(sets: Iterable[Sequence[HistoryEntry]]) -> tuple[NextLength, ...]:
     """Return what the clock that follows the player offers after these sets; only reviewed heats can be judged."""
     steps = [name for name in STEP_NAMES if STEPS[name].ask in ("pass", "give")]
     judged_sets = [[entry for entry in entries if entry.losses] for entries in sets]

@@ -12,7 +12,7 @@ from client.storage.files import config_folder, read_at_most
 from shared.cards import Card, Fault, read_card
 from shared.cards.play import MAX_TEXT_BYTES, SHIPPED, shipped_text
 from shared.cards.toml import MAX_BYTES
-from shared.troubles import why
+from shared.troubles import describe_error
 
 PRACTICE = "practice"
 
@@ -67,7 +67,7 @@ def find_card(name: str = PRACTICE, folder: Path | None = None) -> CardFile:
         told = f"There is no such file, and no card of this name in your cards folder, {folder}."
         raise BadCard(name, told) from error
     except OSError as error:
-        raise BadCard(name, f"The card cannot be read: {why(error)}.") from error
+        raise BadCard(name, f"The card cannot be read: {describe_error(error)}.") from error
     return read_file(path)
 
 
@@ -80,7 +80,7 @@ def read_file(path: Path) -> CardFile:
     try:
         data = read_at_most(path, MAX_BYTES)
     except OSError as error:
-        raise BadCard(str(path), f"The card cannot be read: {why(error)}.") from error
+        raise BadCard(str(path), f"The card cannot be read: {describe_error(error)}.") from error
     return read_text(str(path), data)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from client.storage.history_db import Entry, Read
+from client.storage.history_db import HistoryEntry, Read
 from shared.rules.drills import Laid, replay_from
 from shared.rules.heat import SavedHeat
 from shared.rules.seat_heat import SeatHeat
@@ -32,7 +32,7 @@ class Costly:
     points: float
 
 
-def costliest(entries: Iterable[Entry]) -> tuple[Costly, ...]:
+def costliest(entries: Iterable[HistoryEntry]) -> tuple[Costly, ...]:
     """Return the passes of one's own, made with a choice, whose loss is no matter of chance; the worst first."""
     found = [
         Costly(entry.heat, step.step, loss.points)

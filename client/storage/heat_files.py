@@ -13,14 +13,14 @@ from client.storage.files import data_folder, read_at_most, write_whole
 from shared.codec import BadFrame
 from shared.rules.heat import HEAT, SavedHeat
 from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
-from shared.troubles import why
+from shared.troubles import describe_error
 from shared.wire.messages import HeatFile, OwnHeat
 
 _DIGITS = 12
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptFile:
     """Where a heat lies now, and whether it was not there before."""
 
     path: Path
@@ -32,7 +32,7 @@ def heats_folder() -> Path:
     return data_folder() / "heats"
 
 
-def keep(told: HeatFile | OwnHeat, folder: Path) -> Kept | str:
+def keep(told: HeatFile | OwnHeat, folder: Path) -> KeptFile | str:
     """Keep a heat in a folder, or return one sentence that says why it could not be."""
     if isinstance(told, OwnHeat):
         return _keep(told.heat, SEAT_HEAT.pack(told.heat), "seat", folder)
@@ -42,7 +42,7 @@ def keep(told: HeatFile | OwnHeat, folder: Path) -> Kept | str:
         return f"The table told a heat that cannot be read, so it is not kept: {error}"
 
 
-def keep_heat(heat: SavedHeat, folder: Path) -> Kept | str:
+def keep_heat(heat: SavedHeat, folder: Path) -> KeptFile | str:
     """Keep a whole heat in a folder, or return one sentence that says why it could not be."""
     return _keep(heat, HEAT.pack(heat), "heat", folder)
 
@@ -65,15 +65,15 @@ def file_name(heat: SavedHeat | SeatHeat, data: bytes, ending: str) -> str:
     return "-".join(_plain(part) for part in parts) + f".{ending}"
 
 
-def _keep(heat: SavedHeat | SeatHeat, data: bytes, ending: str, folder: Path) -> Kept | str:
+def _keep(heat: SavedHeat | SeatHeat, data: bytes, ending: str, folder: Path) -> KeptFile | str:
     path = folder / file_name(heat, data, ending)
     try:
         if path.exists() and path.stat().st_size == len(data):
-            return Kept(path, False)
+            return KeptFile(path, False)
         write_whole(path, data)
     except OSError as error:
-        return f"The heat could not be kept in {folder}: {why(error)}."
-    return Kept(path, True)
+        return f"The heat could not be kept in {folder}: {describe_error(error)}."
+    return KeptFile(path, True)
 
 
 def _plain(text: str) -> str:

@@ -22,7 +22,7 @@ from shared.codec import BadFrame, Codec
 from shared.records import Record
 from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
 from shared.rules.steps import StepName
-from shared.troubles import why
+from shared.troubles import describe_error
 
 Source = Literal["table", "real tiles", "drill"]
 """Where a heat was played: at a table of the program, with tiles on a table, or in a drill."""
@@ -79,7 +79,7 @@ _LOSS: Codec[StepLoss] = Codec(StepLoss, 16 * 1024)
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class HistoryEntry:
     """A kept heat. set_first is the number of the first heat of its set; losses are the latest review's, by step,
     and coach says which coach made it ("" if there is none)."""
 
@@ -104,7 +104,7 @@ class Added:
 class Read:
     """All heats in the order in which they were added, and one sentence for each that could not be read."""
 
-    entries: tuple[Entry, ...]
+    entries: tuple[HistoryEntry, ...]
     faults: tuple[str, ...] = ()
 
 
@@ -182,14 +182,14 @@ class History:
         reviews: dict[int, tuple[str, list[bytes]]] = {}
         for heat_id, coach, loss in losses:
             reviews.setdefault(heat_id, (coach, []))[1].extend([loss] if loss is not None else [])
-        entries: list[Entry] = []
+        entries: list[HistoryEntry] = []
         faults: list[str] = []
         for heat_id, source, detail, set_first, data in heats:
             coach, packed = reviews.get(heat_id, ("", []))
             try:
                 by_step = {loss.step: loss for loss in map(_LOSS.unpack, packed)}
                 where = _SOURCE.validate_python(source)
-                entries.append(Entry(heat_id, SEAT_HEAT.unpack(data), where, detail, set_first, coach, by_step))
+                entries.append(HistoryEntry(heat_id, SEAT_HEAT.unpack(data), where, detail, set_first, coach, by_step))
             except (BadFrame, ValidationError) as error:
                 why = str(error) if isinstance(error, BadFrame) else "it does not say where it was played."
                 faults.append(f"Heat {heat_id} of the history cannot be read and is left out: {why}")
@@ -232,14 +232,14 @@ class History:
         except sqlite3.IntegrityError as error:
             raise HistoryFault("There is no such heat in the history.") from error
         except (sqlite3.Error, OverflowError, UnicodeError) as error:
-            raise HistoryFault(f"The history in {self.path} cannot be used: {why(error)}.") from error
+            raise HistoryFault(f"The history in {self.path} cannot be used: {describe_error(error)}.") from error
 
     def _opened(self) -> sqlite3.Connection:
         try:
             _create_private(self.path)
             disk = self._connect(self.path)
         except (OSError, sqlite3.Error) as error:
-            raise HistoryFault(f"The history in {self.path} cannot be opened: {why(error)}.") from error
+            raise HistoryFault(f"The history in {self.path} cannot be opened: {describe_error(error)}.") from error
         try:
             disk.text_factory = lambda data: data.decode(errors="replace")  # One garbled word is not the whole file.
             _check(disk, self.path)
@@ -249,8 +249,8 @@ class History:
         except (sqlite3.Error, UnicodeError) as error:
             disk.close()
             if _is_damage(error):
-                raise _Damaged(why(error)) from error
-            raise HistoryFault(f"The history in {self.path} cannot be used: {why(error)}.") from error
+                raise _Damaged(describe_error(error)) from error
+            raise HistoryFault(f"The history in {self.path} cannot be used: {describe_error(error)}.") from error
         except BaseException:
             disk.close()
             raise
@@ -267,7 +267,7 @@ class History:
                 if beside.exists():
                     beside.rename(aside.with_name(aside.name + ending))
         except OSError as error:
-            told = f"The history in {self.path} is damaged and cannot be set aside: {why(error)}."
+            told = f"The history in {self.path} is damaged and cannot be set aside: {describe_error(error)}."
             raise HistoryFault(told) from error
         return f"The history cannot be used, since {damage}; it lies in {aside} now, and a new one has begun."
 

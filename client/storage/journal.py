@@ -1,6 +1,6 @@
 """The player's own heats as the screens use them: what was played, what a review found, and heats with real tiles.
 
-The defaults keep nothing, so that tests hand in what they want; disk_diary is the history on this machine. Every call
+The defaults keep nothing, so that tests hand in what they want; disk_journal is the history on this machine. Every call
 may take as long as a disk takes, and may come from any thread.
 """
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class Added:
     """Whether a heat is in the history now for the first time, and a sentence if there is trouble."""
 
     is_new: bool = False
@@ -31,20 +31,20 @@ class Kept:
 
 
 @dataclass(frozen=True, slots=True)
-class Diary:
+class Journal:
     """read returns all heats; add keeps one, with where it was played, which drill it was, and the number of the
     first heat of its set; add_review keeps what a whole review found and returns a sentence if it could not;
     whole returns the heat with all its racks if it was opened and kept; real_tiles returns what keeps the heats of one
     set with real tiles."""
 
     read: Callable[[], Read] = lambda: Read(())
-    add: Callable[[SeatHeat, Source, str, int], Kept] = lambda heat, source, detail, first: Kept()
+    add: Callable[[SeatHeat, Source, str, int], Added] = lambda heat, source, detail, first: Added()
     add_review: "Callable[[SeatHeat, Review], str]" = lambda heat, review: ""
     whole: Callable[[SeatHeat], SavedHeat | None] = lambda heat: None
     real_tiles: Callable[[Settings, str], Callable[[RealHeat], str]] = lambda settings, set_id: lambda heat: ""
 
 
-def disk_diary(path: Path | None = None, heats: Path | None = None) -> Diary:
+def disk_journal(path: Path | None = None, heats: Path | None = None) -> Journal:
     """Return the history on this machine, or in another file; whole heats lie in their folder, or in another one."""
     where = path or history_path()
 
@@ -56,12 +56,12 @@ def disk_diary(path: Path | None = None, heats: Path | None = None) -> Diary:
         except HistoryFault as fault:
             return Read((), (str(fault),))
 
-    def add(heat: SeatHeat, source: Source, detail: str, first: int) -> Kept:
+    def add(heat: SeatHeat, source: Source, detail: str, first: int) -> Added:
         try:
             with closing(History(where)) as history:
-                return Kept(history.add(heat, source, detail, first).is_new, history.notice)
+                return Added(history.add(heat, source, detail, first).is_new, history.notice)
         except HistoryFault as fault:
-            return Kept(False, str(fault))
+            return Added(False, str(fault))
 
     def add_review(heat: SeatHeat, review: "Review") -> str:
         from client.storage.reviews import keep_losses
@@ -73,7 +73,7 @@ def disk_diary(path: Path | None = None, heats: Path | None = None) -> Diary:
             return str(fault)
         return ""
 
-    return Diary(
+    return Journal(
         read,
         add,
         add_review,

@@ -16,7 +16,7 @@ from client.storage.files import config_folder, read_at_most, write_whole
 from shared.names import clean_name
 from shared.rules.settings import Settings, read_settings
 from shared.times import read_time_ms, write_time
-from shared.troubles import why
+from shared.troubles import describe_error
 
 _NAME_CELLS = 40
 _LONGEST_FILE = 255
@@ -78,7 +78,7 @@ def read_preset(path: Path) -> Settings:
             raise BadPreset(f"{path} is too long for a preset.")
         table = tomllib.loads(text.decode())
     except OSError as error:
-        raise BadPreset(f"{path} cannot be read: {why(error)}.") from error
+        raise BadPreset(f"{path} cannot be read: {describe_error(error)}.") from error
     except UnicodeDecodeError as error:
         raise BadPreset(f"{path} is not in UTF-8.") from error
     except (tomllib.TOMLDecodeError, RecursionError) as error:
@@ -108,7 +108,7 @@ def save_preset(folder: Path, name: str, settings: Settings) -> None:
     try:
         write_whole(path, write_preset(settings).encode())
     except OSError as error:
-        raise BadPreset(f"The preset could not be kept in {folder}: {why(error)}.") from error
+        raise BadPreset(f"The preset could not be kept in {folder}: {describe_error(error)}.") from error
 
 
 def write_preset(settings: Settings) -> str:

@@ -5,7 +5,7 @@ Reads files and the history; computes nothing itself.
 
 from pathlib import Path
 
-from client.storage.history_db import Entry, History, StepLoss
+from client.storage.history_db import History, HistoryEntry, StepLoss
 from client.storage.verify import read_any_heat
 from shared.coach.heats import NoReview
 from shared.coach.review import COACH, Review
@@ -35,7 +35,7 @@ def heat_in_file(path: Path, seat: Seat | None) -> SeatHeat:
     return heat
 
 
-def last_heat(history: History) -> Entry:
+def last_heat(history: History) -> HistoryEntry:
     """Return the latest heat of the history whose tiles are known.
 
     Raises:

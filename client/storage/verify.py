@@ -11,7 +11,7 @@ from shared.cards.play import card_of, complete
 from shared.codec import BadFrame
 from shared.rules.heat import HEAT, SavedHeat, faults
 from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
-from shared.troubles import why
+from shared.troubles import describe_error
 
 
 def read_heat(path: Path) -> SavedHeat | str:
@@ -27,7 +27,7 @@ def read_any_heat(path: Path) -> SavedHeat | SeatHeat | str:
     try:
         data = read_at_most(path, HEAT.limit)
     except OSError as error:
-        return f"{path} cannot be read: {why(error)}."
+        return f"{path} cannot be read: {describe_error(error)}."
     try:
         return HEAT.unpack(data)
     except BadFrame:

@@ -28,7 +28,7 @@ from client.models.hint import Asked, Hint, pass_made
 from client.models.shared_clock import GroupModel
 from client.models.table import Model
 from client.storage.history_db import Source
-from client.storage.journal import Diary
+from client.storage.journal import Journal
 from client.theme import Look
 from client.tui.ports import (
     AtClock,
@@ -61,7 +61,7 @@ from client.tui.screens.table import TableScreen
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent, Leave
 from shared.rules.settings import Settings
-from shared.troubles import why
+from shared.troubles import describe_error
 from shared.wire.club_views import ClubView, Evening
 from shared.wire.desk_intents import DeskIntent
 from shared.wire.group_views import GroupView
@@ -99,7 +99,7 @@ class RacktempoApp(App[None]):
         name: str = "",
         port: int = PORT,
         shelf: Shelf | None = None,
-        diary: Diary | None = None,
+        journal: Journal | None = None,
         coach: Service | None = None,
         now_ms: Callable[[], int] = monotonic_ms,
         random_bytes: Callable[[int], bytes] = secrets.token_bytes,
@@ -110,8 +110,8 @@ class RacktempoApp(App[None]):
         self.shelf, self.now_ms, self.random_bytes = shelf or Shelf(), now_ms, random_bytes
         self.stamp = stamp
         self.look: Look = replace(self.shelf.load_look(), colour=not self.no_color)
-        self.diary = diary or Diary()
-        self.coaching = Coaching(coach or CoachService(), self.diary, self.redraw)
+        self.journal = journal or Journal()
+        self.coaching = Coaching(coach or CoachService(), self.journal, self.redraw)
         self._keeping: set[asyncio.Task[None]] = set()
         self.model = Model()
         self.desk = DeskModel()
@@ -167,7 +167,7 @@ class RacktempoApp(App[None]):
 
     def time_real_tiles(self, settings: Settings) -> None:
         """Open the clock for people with tiles on a table."""
-        keep = self.diary.real_tiles(settings, self.random_bytes(8).hex())
+        keep = self.journal.real_tiles(settings, self.random_bytes(8).hex())
         self.push_screen(RealTilesScreen(settings, keep, self.stamp))
 
     def time_together(self, settings: Settings) -> None:
@@ -201,7 +201,7 @@ class RacktempoApp(App[None]):
         except ValueError as error:
             self.hear(Ended(str(error)))
         except OSError as error:
-            self.hear(Ended(f"The table could not be opened: {why(error)}."))
+            self.hear(Ended(f"The table could not be opened: {describe_error(error)}."))
         finally:
             self.line = self.opened = None
             if self._quits:
@@ -277,7 +277,7 @@ class RacktempoApp(App[None]):
             if isinstance(told, OwnHeat):
                 begun = set_begun(told.heat.number, view)
                 source: Source = "drill" if laid else "table"
-                kept = await asyncio.to_thread(self.diary.add, told.heat, source, laid.what if laid else "", begun)
+                kept = await asyncio.to_thread(self.journal.add, told.heat, source, laid.what if laid else "", begun)
                 trouble = trouble or kept.trouble
                 if kept.is_new:
                     self.coaching.look_at(told.heat)
@@ -292,7 +292,7 @@ class RacktempoApp(App[None]):
         """Keep one's own times of a heat with real tiles; what is told again is kept once."""
 
         async def keep() -> None:
-            kept = await asyncio.to_thread(self.diary.add, told.heat, "real tiles", "", 1)
+            kept = await asyncio.to_thread(self.journal.add, told.heat, "real tiles", "", 1)
             if kept.trouble:
                 self.group.note = kept.trouble
                 self.redraw()

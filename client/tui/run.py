@@ -37,7 +37,7 @@ def show(
     from client.connection.discovery import look_around
     from client.connection.join import open_join
     from client.hosting.table import open_drill, open_host, open_solo, open_together
-    from client.storage.journal import disk_diary
+    from client.storage.journal import disk_journal
     from client.storage.preferences import disk_shelf
     from client.tui.app import RacktempoApp
 
@@ -50,7 +50,7 @@ def show(
         desk=_open_desk,
         together=together or open_together,
     )
-    app = RacktempoApp(doors, start, name=name, port=port, shelf=disk_shelf(folder), diary=disk_diary())
+    app = RacktempoApp(doors, start, name=name, port=port, shelf=disk_shelf(folder), journal=disk_journal())
     app.run()
     return app.return_code or 0
 

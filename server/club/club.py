@@ -165,7 +165,7 @@ class Club(ClubSeating):
                 return self._play_by(intent, now_ms, out)
             case LetTeacherSee():
                 code = make_code(self._random_bytes(16)) if intent.on else ""
-                self.record = self.record.but(teacher=intent.on, teacher_code=code)
+                self.record = self.record.with_(teacher=intent.on, teacher_code=code)
                 for number, table in self.open_tables.items():
                     out.add(number, table.forget_agreements())
             case EndEvening():
@@ -188,7 +188,7 @@ class Club(ClubSeating):
             set_first=reached + 1,
         )
         self._take_in(number, self.make_table(record))
-        self.record = self.record.but(opened=number)
+        self.record = self.record.with_(opened=number)
         out.add(number, Output())
         return None
 
@@ -261,7 +261,7 @@ class Club(ClubSeating):
                 return Refusal("not now", f"All share a deal, and a heat is running at {self._in_heat(tables)}.")
             if len({table.record.number for table in tables.values() if table.people}) > 1:
                 return Refusal("not now", "All share a deal, and not every table has finished it.")
-        self.record = self.record.but(settings=intent.settings)
+        self.record = self.record.with_(settings=intent.settings)
         for number, table in tables.items():
             answer = table.desk(ChangeSettings(settings=intent.settings), now_ms)
             assert isinstance(answer, Output)
@@ -273,7 +273,7 @@ class Club(ClubSeating):
             return Refusal("not now", f"A heat is running at {self._in_heat(self.open_tables)}: wait, or close it.")
         self.starts_at_ms = None
         last = max((table.record.number for table in self.tables.values()), default=0)
-        self.record = self.record.but(phase="over", closed_round=last)
+        self.record = self.record.with_(phase="over", closed_round=last)
         for number, table in self.open_tables.items():
             out.add(number, table.end())
         return None
@@ -292,7 +292,7 @@ class Club(ClubSeating):
         closed = min(through) if through else max((table.reached for table in self.tables.values()), default=0)
         if closed <= self.record.closed_round:
             return
-        self.record = self.record.but(closed_round=closed)
+        self.record = self.record.with_(closed_round=closed)
         for number, table in tables.items():
             if table.record.number < closed:
                 out.add(number, table.skip_to(closed))

@@ -26,7 +26,7 @@ from server.store import Append, ClubAppend, Store, StoredTable, StoreFault
 from server.table.chairs import Chair, hash_token
 from server.table.keeper import RETRY_MS, Keeper
 from server.table.kept import KeptHeat
-from server.table.outbox import Line
+from server.table.outbox import Outbox
 from server.table.output import Joined, Output
 from server.table.seating import TOKEN_BYTES
 from server.table.table import Table
@@ -63,19 +63,19 @@ _ROLES: dict[str, ClubRole] = {"desk": "desk", "watcher": "watcher", "teacher": 
 
 @dataclass(frozen=True, slots=True)
 class _Knock:
-    line: Line
+    line: Outbox
     hello: Hello
 
 
 @dataclass(frozen=True, slots=True)
 class _Heard:
-    line: Line
+    line: Outbox
     command: Command | DeskCommand
 
 
 @dataclass(frozen=True, slots=True)
 class _Lost:
-    line: Line
+    line: Outbox
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +96,7 @@ class ClubKeeper:
         self.club = club
         self.keepers: dict[int, Keeper] = {}
         self._store, self._add = store, add
-        self._roles: dict[Line, ClubRole] = {}
+        self._roles: dict[Outbox, ClubRole] = {}
         self._inbox: list[_Item] = []
         self._wake = asyncio.Event()
         self._changed = self._ended = False
@@ -108,7 +108,7 @@ class ClubKeeper:
             self._reviewing = Reviewing(reviewer, club.left_to_look_at, club.results.heat_of, self._found)
 
     @property
-    def lines(self) -> list[Line]:
+    def lines(self) -> list[Outbox]:
         """The lines that lead to no table."""
         return list(self._roles)
 
@@ -126,16 +126,16 @@ class ClubKeeper:
         code = codes.get(hello.role, record.code)
         return bool(code) and same_code(hello.code, code)
 
-    def knock(self, line: Line, hello: Hello) -> None:
+    def knock(self, line: Outbox, hello: Hello) -> None:
         """Let a client in or close its line with the reason."""
         line.listener = self
         self._put(_Knock(line, hello))
 
-    def hear(self, line: Line, command: Command | DeskCommand, at_ms: int) -> None:
+    def hear(self, line: Outbox, command: Command | DeskCommand, at_ms: int) -> None:
         """Take a command; nobody's clock depends on when it was read."""
         self._put(_Heard(line, command))
 
-    def lost(self, line: Line) -> None:
+    def lost(self, line: Outbox) -> None:
         """Take note that a line is gone."""
         self._put(_Lost(line))
 
@@ -267,7 +267,7 @@ class ClubKeeper:
         looked, of = self._looked()
         return self._has_found and (looked == of or self._results_told_ms + TELL_MS <= now_ms())
 
-    async def _admit(self, line: Line, hello: Hello) -> None:
+    async def _admit(self, line: Outbox, hello: Hello) -> None:
         role = _ROLES[hello.role]
         line.token = hello.token or secrets.token_bytes(TOKEN_BYTES)
         if role == "waiting":
@@ -280,7 +280,7 @@ class ClubKeeper:
             if role == "desk":
                 line.tell(self._evening())
 
-    async def _seat(self, line: Line, hello: Hello) -> None:
+    async def _seat(self, line: Outbox, hello: Hello) -> None:
         """Seat a newcomer on the first free chair, or let them wait; who was here before comes back to their place."""
         if self.club.record.phase == "over" and not self.club.place_of(line.token):
             line.end(Close.TABLE_CLOSED, "The evening is over.")
@@ -311,7 +311,7 @@ class ClubKeeper:
         elif line.chair is None:
             line.end(Close.TABLE_FULL, "All chairs are taken, and too many wait already.")
 
-    def _stand(self, line: Line, role: ClubRole) -> None:
+    def _stand(self, line: Outbox, role: ClubRole) -> None:
         """Take a line in that leads to no table, in place of an older one of the same person."""
         for older in [other for other in self._roles if other.token == line.token and other is not line]:
             older.end(Close.SEAT_TAKEN_OVER, "Your place is now held elsewhere.")
@@ -328,7 +328,7 @@ class ClubKeeper:
         self._show_to(line)
         self._changed = True
 
-    async def _obey(self, line: Line, command: DeskCommand) -> None:
+    async def _obey(self, line: Outbox, command: DeskCommand) -> None:
         answers: list[Done | Refused] = []
 
         def act() -> ClubOutput:
@@ -343,7 +343,7 @@ class ClubKeeper:
         self._shown_ms = min(self._shown_ms, now_ms() - SHOW_MS)
         self._changed = True
 
-    async def _wish(self, line: Line, command: Command) -> None:
+    async def _wish(self, line: Outbox, command: Command) -> None:
         """Who has no chair can only go; whoever has one in the meantime asked it from the place they had before."""
 
         def leave() -> ClubOutput:
@@ -377,7 +377,7 @@ class ClubKeeper:
         self,
         act: Callable[[], ClubOutput],
         what: str,
-        line: Line | None = None,
+        line: Outbox | None = None,
         answers: Sequence[Done | Refused] = (),
     ) -> str:
         """Let the club act on the tables; return a sentence if nothing could be done."""
@@ -398,7 +398,7 @@ class ClubKeeper:
             return text
 
     async def _settle(
-        self, act: Callable[[], ClubOutput], line: Line | None = None, answers: Sequence[Done | Refused] = ()
+        self, act: Callable[[], ClubOutput], line: Outbox | None = None, answers: Sequence[Done | Refused] = ()
     ) -> None:
         """Act, store all of it in one step, lead lines to their people, and tell everybody. Raises StoreFault."""
         out = act()
@@ -433,7 +433,7 @@ class ClubKeeper:
         for number, keeper in self.keepers.items():
             stood += [(line, number, chair) for chair, line in keeper.lines.items()]
         # All who move get up before anybody sits down, so that nobody is taken for an older line of another.
-        moved: list[tuple[Line, Place]] = []
+        moved: list[tuple[Outbox, Place]] = []
         for line, number, chair in stood:
             place = places.get(hash_token(line.token))
             if hash_token(line.token) in out.sent_home:
@@ -455,7 +455,7 @@ class ClubKeeper:
             if table is not None and table.connected != frozenset(keeper.lines):
                 outputs[number].append(table.lines_are(frozenset(keeper.lines)))
 
-    def _leave_place(self, line: Line, number: int, chair: int) -> None:
+    def _leave_place(self, line: Outbox, number: int, chair: int) -> None:
         if number and self.keepers[number].lines.get(chair) is line:
             del self.keepers[number].lines[chair]
         self._roles.pop(line, None)
@@ -477,7 +477,7 @@ class ClubKeeper:
                         frames[role] = self._frame(role)
                     line.show(frames[role])
 
-    def _show_to(self, line: Line) -> None:
+    def _show_to(self, line: Outbox) -> None:
         self._revision += 1
         line.show(self._frame(self._roles[line]))
 

@@ -60,14 +60,14 @@ class ClubRecord(Record):
     teacher: bool = False
     phase: Literal["open", "over"] = "open"
 
-    def but(self, **changes: object) -> "ClubRecord":
+    def with_(self, **changes: object) -> "ClubRecord":
         """Return the record with some fields changed."""
         return self.model_copy(update=changes)
 
     def with_desk(self, token_hash: bytes, last_id: int) -> "ClubRecord":
         """Return the record after a command of a desk; only the desks that spoke last are remembered."""
         others = [desk for desk in self.desks if desk.token_hash != token_hash]
-        return self.but(desks=(*others, DeskClient(token_hash=token_hash, last_id=last_id))[-_DESKS_KEPT:])
+        return self.with_(desks=(*others, DeskClient(token_hash=token_hash, last_id=last_id))[-_DESKS_KEPT:])
 
     def desk_last_id(self, token_hash: bytes) -> int:
         """Return the last command of a desk that was dealt with."""
@@ -75,7 +75,7 @@ class ClubRecord(Record):
 
     def without(self, token_hash: bytes) -> "ClubRecord":
         """Return the record with somebody waiting no more."""
-        return self.but(waiting=tuple(one for one in self.waiting if one.token_hash != token_hash))
+        return self.with_(waiting=tuple(one for one in self.waiting if one.token_hash != token_hash))
 
     def table_id(self, number: int) -> str:
         """Return the id of a table by its number on the desk."""

@@ -82,7 +82,7 @@ class ClubSeating:
         """Let somebody wait for a chair; the shell has looked for one."""
         if len(self.record.waiting) < MOST_WAITING:
             waits = Chair(sitter="person", name=clean_name(name, "Guest"), token_hash=hash_token(token))
-            self.record = self.record.but(waiting=(*self.record.waiting, waits))
+            self.record = self.record.with_(waiting=(*self.record.waiting, waits))
 
     def _take_in(self, number: int, table: ClubTable) -> None:
         self.tables[number] = table
@@ -150,7 +150,7 @@ class ClubSeating:
 
     def _let_wait(self, person: Chair) -> None:
         waits = person.model_copy(update={"stand_in": False, "left": False, "contribution": None})
-        self.record = self.record.but(waiting=(*self.record.waiting, waits))
+        self.record = self.record.with_(waiting=(*self.record.waiting, waits))
 
     def _draw_lots(self, now_ms: int, out: ClubOutput) -> Refusal | None:
         tables = self.open_tables

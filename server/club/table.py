@@ -154,23 +154,23 @@ class ClubTable(Table):
     def close(self) -> Output:
         """Close the table; a running heat has no result."""
         self._heat = None
-        self._record = self._record.but(phase="over", head=None, closed=True)
+        self._record = self._record.with_(phase="over", head=None, closed=True)
         return self._told(Output())
 
     def end(self) -> Output:
         """The evening is over: no heat will follow."""
-        self._record = self._record.but(phase="over")
+        self._record = self._record.with_(phase="over")
         return self._told(Output())
 
     def skip_to(self, heat: int) -> Output:
         """Count heats that others played as if they had been played here: their deal is known now."""
-        self._record = self._record.but(number=heat)
-        self._record = self._record.but(secret=self._fresh_secret())
+        self._record = self._record.with_(number=heat)
+        self._record = self._record.with_(secret=self._fresh_secret())
         return self._told(Output())
 
     def rename(self, name: str) -> Output:
         """Call the table otherwise."""
-        self._record = self._record.but(name=name)
+        self._record = self._record.with_(name=name)
         return self._told(Output())
 
     def lines_are(self, chairs: frozenset[int]) -> Output:
@@ -285,14 +285,14 @@ class ClubTable(Table):
                 self._change(chair, contribution=None)
         super()._start(now_ms, out)
         sat = Sat(heat=self._record.number, people=each(lambda chair: self._record.chairs[chair].person))
-        self._record = self._record.but(sat=(*self._record.sat, sat))
+        self._record = self._record.with_(sat=(*self._record.sat, sat))
 
     def _note_who_came(self, chair: int) -> None:
         """Take note that somebody who came to a running heat sees a rack of its deal."""
         if self._heat:
             *before, last = self._record.sat
             came = (*last.came, (chair, self._record.chairs[chair].person))
-            self._record = self._record.but(sat=(*before, last.model_copy(update={"came": came})))
+            self._record = self._record.with_(sat=(*before, last.model_copy(update={"came": came})))
 
     def _finish(self, heat: RunningHeat, out: Output) -> None:
         super()._finish(heat, out)

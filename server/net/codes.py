@@ -17,7 +17,7 @@ barge barn basil basin basket beach beacon beetle bell berry birch biscuit blank
 bottle branch bread breeze brick bridge brook broom brush bucket buckle bugle butter button cabin cactus
 camel candle canoe canvas carpet carrot castle cedar cellar chalk cherry chess chisel cider circle clover
 coast cobalt cocoa comet copper coral corner cotton cradle crane crayon cricket cuckoo curtain dahlia dairy
-daisy dancer dawn delta denim desert diary dolphin donkey dragon drum dune eagle easel echo elbow elder
+daisy dancer dawn delta denim desert journal dolphin donkey dragon drum dune eagle easel echo elbow elder
 ember engine falcon feather fern ferry fiddle field finch flagon flame flute forest fossil fountain fox
 galley garden garlic ginger glacier glider globe goblet granite grape gravel guitar hammer hammock harbour
 harvest hazel hedge helmet herald holly honey hopper igloo indigo iris island ivory jacket jasmine jelly

@@ -27,7 +27,7 @@ from server.admission import Gate
 from server.clock import now_ms
 from server.net.addresses import is_own_host, own_addresses, with_port
 from server.table.outbox import HungUp
-from shared.troubles import why
+from shared.troubles import describe_error
 from shared.wire.messages import FRAME_LIMIT, PORT, Close
 
 log = logging.getLogger("racktempo.door")
@@ -289,7 +289,7 @@ def _turned_away(
 def _cannot_open(error: OSError, host: str | None, port: int) -> CannotOpen:
     where = f"Port {port}" + (f" of {host}" if host else "")
     if error.errno != errno.EADDRINUSE:
-        return CannotOpen(f"{where} cannot be opened: {why(error)}.")
+        return CannotOpen(f"{where} cannot be opened: {describe_error(error)}.")
     free = _next_free(host, port)
     hint = f"; port {free} is free" if free else ""
     return CannotOpen(f"{where} is taken by another program{hint}.", free)

@@ -104,9 +104,9 @@ class TableRecord(Record):
 
     def with_chair(self, chair: int, value: Chair) -> "TableRecord":
         """Return the record with one chair changed."""
-        return self.but(chairs=each(lambda other: value if other == chair else self.chairs[other]))
+        return self.with_(chairs=each(lambda other: value if other == chair else self.chairs[other]))
 
-    def but(self, **changes: object) -> "TableRecord":
+    def with_(self, **changes: object) -> "TableRecord":
         """Return the record with some fields changed."""
         return self.model_copy(update=changes)
 

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from server.clock import now_ms
 from server.store import Append, Store, StoredTable, StoreFault
 from server.table.chairs import TableRecord
-from server.table.outbox import Line
+from server.table.outbox import Outbox
 from server.table.output import Joined, Output, Rejected, Thought
 from server.table.seating import Checkpoint, Seating
 from shared.rules.intents import SeatIntent
@@ -34,7 +34,7 @@ RETRY_MS = 1_000
 @dataclass(frozen=True, slots=True)
 class _Knock:
     at_ms: int
-    line: Line
+    line: Outbox
     name: str
     token: bytes | None
 
@@ -42,14 +42,14 @@ class _Knock:
 @dataclass(frozen=True, slots=True)
 class _Heard:
     at_ms: int
-    line: Line
+    line: Outbox
     command: Command
 
 
 @dataclass(frozen=True, slots=True)
 class _Lost:
     at_ms: int
-    line: Line
+    line: Outbox
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +85,7 @@ class Keeper:
 
     def __init__(self, table: Seating, store: Store, thinkers: Executor, stored: StoredTable | None = None) -> None:
         self.table = table
-        self.lines: dict[int, Line] = {}
+        self.lines: dict[int, Outbox] = {}
         self.is_open = asyncio.Event()
         self.turn = asyncio.Lock()
         self.watch: Callable[[bool], None] = lambda has_finished: None
@@ -99,7 +99,7 @@ class Keeper:
         self._not_before_ms = 0
         self._stalls: list[_Stall] = []
         self._stall_told_ms = 0
-        self._arrived: list[tuple[Line, Joined]] = []
+        self._arrived: list[tuple[Outbox, Joined]] = []
         self._thinking: set[asyncio.Task[None]] = set()
 
     @property
@@ -109,19 +109,19 @@ class Keeper:
 
     # ---- what arrives
 
-    def knock(self, line: Line, name: str, token: bytes | None) -> None:
+    def knock(self, line: Outbox, name: str, token: bytes | None) -> None:
         """Let a client in or close its line with the reason."""
         line.listener = self
         self._put(_Knock(now_ms(), line, name, token))
 
-    def hear(self, line: Line, command: Command | DeskCommand, at_ms: int) -> None:
+    def hear(self, line: Outbox, command: Command | DeskCommand, at_ms: int) -> None:
         """Take a command that was read at that moment."""
         if isinstance(command, Command):
             self._put(_Heard(at_ms, line, command))
         else:
             line.end(Close.BAD_FRAME, "You are no desk.")
 
-    def lost(self, line: Line) -> None:
+    def lost(self, line: Outbox) -> None:
         """Take note that a line is gone."""
         self._put(_Lost(now_ms(), line))
 
@@ -243,7 +243,7 @@ class Keeper:
         self.arrive(knock.line, answer)
         return answer.output
 
-    def arrive(self, line: Line, joined: Joined) -> None:
+    def arrive(self, line: Outbox, joined: Joined) -> None:
         """Give a line its chair, in place of an older line; its welcome goes out with the next delivery."""
         older = self.lines.get(joined.chair)
         if older and older is not line:

@@ -43,14 +43,14 @@ class Wire(Protocol):
 class Listener(Protocol):
     """Who hears what comes over a line: the keeper of a table, or of a club. The desk may change it."""
 
-    def hear(self, line: "Line", command: Command | DeskCommand, at_ms: int) -> None:
+    def hear(self, line: "Outbox", command: Command | DeskCommand, at_ms: int) -> None:
         """Take a command that was read at that moment."""
 
-    def lost(self, line: "Line") -> None:
+    def lost(self, line: "Outbox") -> None:
         """Take note that a line is gone."""
 
 
-class Line:
+class Outbox:
     """The outbox of one wire. chair and listener are set by whoever took the client in, token is the client's."""
 
     def __init__(self, wire: Wire) -> None:

@@ -80,7 +80,7 @@ class Seating(ABC):
         else:
             self._change(chair, stand_in=False, left=False)
         if self._record.host is None:
-            self._record = self._record.but(host=chair)
+            self._record = self._record.with_(host=chair)
         assert token is not None
         self._connected.add(chair)
         self._arrived(chair, is_new, out)
@@ -164,7 +164,7 @@ class Seating(ABC):
         """Make the first other person who is there the host, if whoever sat on this chair was it."""
         if self._record.host == chair:
             people = [other for other in ALL_CHAIRS if other != chair and self._record.chairs[other].is_present]
-            self._record = self._record.but(host=people[0] if people else None)
+            self._record = self._record.with_(host=people[0] if people else None)
 
     def _change(self, chair: int, **changes: object) -> None:
         self._record = self._record.with_chair(chair, self._record.chairs[chair].model_copy(update=changes))

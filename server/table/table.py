@@ -75,7 +75,7 @@ class Table(Seating):
         self._results: dict[tuple[int, bool], HeatResult] = {}
         play.variants_of(record.card)  # Reading a card takes a moment, which no clock should lose.
         if not record.secret:
-            self._record = record.but(secret=self._fresh_secret())
+            self._record = record.with_(secret=self._fresh_secret())
 
     # ---- what the shell asks
 
@@ -208,18 +208,18 @@ class Table(Seating):
             case NewSet():
                 if record.phase not in ("between", "over"):
                     return Refusal("not now", "A new set begins when no heat is running.")
-                self._record = record.but(phase="over")
+                self._record = record.with_(phase="over")
                 for ended in self._finished if record.phase == "between" else ():
                     if not ended.settings.open_racks:
                         self._tell_all(ended, out)
                 self._finished = ()
                 self._results.clear()
-                self._record = record.but(phase="seating", set_first=record.number + 1)
-                self._record = self._record.but(secret=self._fresh_secret())
+                self._record = record.with_(phase="seating", set_first=record.number + 1)
+                self._record = self._record.with_(secret=self._fresh_secret())
             case ChangeSettings():
-                self._record = record.but(settings=intent.settings)
+                self._record = record.with_(settings=intent.settings)
                 if not heat:
-                    self._record = self._record.but(secret=self._fresh_secret())
+                    self._record = self._record.with_(secret=self._fresh_secret())
                     for chair in range(4):
                         self._change(chair, contribution=None)
             case SeatBot():
@@ -263,7 +263,7 @@ class Table(Seating):
         empty = bot_chair(self._record, chair) if self._heat else EMPTY
         self._record = self._record.with_chair(chair, empty)
         if self._record.host == chair:
-            self._record = self._record.but(host=host)
+            self._record = self._record.with_(host=host)
         self._turns(out, now_ms)
         return None
 
@@ -284,7 +284,7 @@ class Table(Seating):
         record = self._record
         laid = self._laid[(record.number + 1 - record.set_first) % len(self._laid)] if self._laid else None
         head = heat_head(record, self._wall_time(), laid)
-        self._record = record.but(phase="heat", number=head.number, head=head)
+        self._record = record.with_(phase="heat", number=head.number, head=head)
         for chair in range(4):
             self._change(chair, contribution=None)
         events = laid.events if laid else ()
@@ -324,11 +324,11 @@ class Table(Seating):
         self._heat, self._ended, self._finished = None, heat, (*self._finished, kept)
         played = head.number + 1 - record.set_first
         is_over = played >= record.settings.heats
-        self._record = record.but(phase="over" if is_over else "between", head=None)
+        self._record = record.with_(phase="over" if is_over else "between", head=None)
         for chair in range(4):
             if self._record.chairs[chair].left:
                 self._record = self._record.with_chair(chair, EMPTY)
-        self._record = self._record.but(secret=self._fresh_secret())
+        self._record = self._record.with_(secret=self._fresh_secret())
         out.finished = saved
         for told in self._finished if is_over else (kept,):
             if told is kept or not told.settings.open_racks:

@@ -10,12 +10,14 @@ from shared.cards.notation import format_groups, parse_groups
 from shared.cards.read import read_card
 from shared.cards.shipped import first_evening_card, practice_card
 from shared.cards.show import show
+from shared.cards.told import ToldHand, told
 
 __all__ = [
     "Card",
     "Fault",
     "Hand",
     "Section",
+    "ToldHand",
     "Variant",
     "expand",
     "first_evening_card",
@@ -24,4 +26,5 @@ __all__ = [
     "practice_card",
     "read_card",
     "show",
+    "told",
 ]

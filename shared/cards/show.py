@@ -3,8 +3,7 @@
 from textwrap import wrap
 
 from shared.cards.card import Card, Hand
-from shared.cards.expand import expand_hand
-from shared.rules.tiles import KINDS
+from shared.cards.told import ToldHand, told
 
 WIDTH = 80
 
@@ -18,37 +17,40 @@ LEGEND = (
     "Y1.p       the first digit of the year in suit p, and so on to Y4",
     "F          flower",
     "Jokers fill groups of three and more, never a single or a pair.",
-    "C          concealed: nothing may be shown before the hand is complete",
 )
 
 
-def show(card: Card) -> list[str]:
-    """Return the card as lines of at most 80 characters: each hand's notation, value, id and one example."""
-    lines = [
-        f"{card.title}, {card.year}",
-        "=" * len(f"{card.title}, {card.year}"),
-        *wrap(card.note, WIDTH),
-        "",
-    ]
-    lines += LEGEND
+def show(card: Card, notation: bool = False) -> list[str]:
+    """Return the card as lines of at most 80 characters: each hand's name, value, tiles and words.
+
+    With notation the id and the groups of each hand follow, as a card's file writes them.
+    """
+    heading = f"{card.title}, {card.year}"
+    lines = [heading, "=" * len(heading), *wrap(card.note, WIDTH)]
+    if notation:
+        lines += ["", *LEGEND]
+    tellings = iter(told(card))
     for section in card.sections:
         lines += ["", section.name, "-" * len(section.name), *wrap(section.about, WIDTH)]
         for hand in section.hands:
-            lines += ["", *_show_hand(hand, card.year)]
+            lines += ["", *_shown(hand, next(tellings)), *(_notation(hand) if notation else ())]
     return lines
 
 
-def _show_hand(hand: Hand, year: int) -> list[str]:
-    lines = wrap(hand.groups, 60, initial_indent="  ", subsequent_indent="    ")
-    lines[0] = f"{lines[0]:<62}value {hand.value:>3}" + (" C" if hand.concealed else "")
-    own_n = [f"n = {', '.join(map(str, hand.n))}"] if hand.n else []
-    facts = [hand.id, *own_n, f"such as {example(hand, year)}"]
-    return [*lines, *wrap("; ".join(facts), WIDTH, initial_indent="    ", subsequent_indent="    ")]
+def _shown(hand: Hand, telling: ToldHand) -> list[str]:
+    tiles = [line for picture in telling.pictures for line in _indented(picture.text())]
+    return [
+        f"  {telling.name:<60}value {hand.value:>3}",
+        *tiles,
+        *_indented(telling.words),
+        *(_indented(hand.note) if hand.note else ()),
+    ]
 
 
-def example(hand: Hand, year: int) -> str:
-    """Return the hand's first variant in tile codes, each kind once with its count: "2F 3x1b 4x2b 5x3b"."""
-    pairs, larger = expand_hand(hand, year)[0]
-    return " ".join(
-        f"{kind}x{pair + group}" for kind, pair, group in zip(KINDS, pairs, larger, strict=True) if pair + group
-    )
+def _notation(hand: Hand) -> list[str]:
+    free = [f"{letter} = {', '.join(map(str, ranks))}" for letter, ranks in (("n", hand.n), ("m", hand.m)) if ranks]
+    return _indented("; ".join([hand.id, hand.groups, *free]))
+
+
+def _indented(text: str) -> list[str]:
+    return wrap(text, WIDTH, initial_indent="    ", subsequent_indent="      ", break_on_hyphens=False)

@@ -46,7 +46,7 @@ class GroupClock(Record):
 
     def begin(self, playing: Sequence[bool], now_ms: int, stamp: str) -> "GroupClock":
         """Begin the next heat with those who play in it."""
-        return self.but(
+        return self.with_(
             clock=self.clock.begin(self._no_earlier(now_ms), stamp),
             playing=_four(lambda chair: playing[chair]),
             marks=(None,) * 4,
@@ -90,13 +90,13 @@ class GroupClock(Record):
         says_no = any(mark and mark.says_no for mark in self.marks)
         clock = (self.clock.decline if says_no else self.clock.done)(self._no_earlier(now_ms))
         lived = _four(lambda chair: (*self.lived[chair], *_step_of(self.marks[chair])))
-        after = self.but(clock=clock, marks=(None,) * 4, lived=lived)
+        after = self.with_(clock=clock, marks=(None,) * 4, lived=lived)
         ended = clock.last()
         return after._ended() if ended and ended.step is None else after
 
     def pause(self, now_ms: int) -> "GroupClock":
         """Stop all clocks, or let them run again."""
-        return self.but(clock=self.clock.pause(self._no_earlier(now_ms)))
+        return self.with_(clock=self.clock.pause(self._no_earlier(now_ms)))
 
     def moved(self, chair: int, place: int) -> "GroupClock | Refusal":
         """Seat a chair at a place of the real table; whoever was said to sit there takes the place it had."""
@@ -104,11 +104,11 @@ class GroupClock(Record):
             return Refusal("not now", "Places change between heats.")
         other = self.places.index(place)
         swapped = {chair: place, other: self.places[chair]}
-        return self.but(places=_four(lambda one: swapped.get(one, self.places[one])))
+        return self.with_(places=_four(lambda one: swapped.get(one, self.places[one])))
 
     def vacated(self, chair: int) -> "GroupClock":
         """Forget whoever sat on a chair."""
-        return self.but(
+        return self.with_(
             playing=_with(self.playing, chair, False),
             marks=_with(self.marks, chair, None),
             lived=_with(self.lived, chair, ()),
@@ -122,7 +122,7 @@ class GroupClock(Record):
     def forgiven(self, by_ms: int) -> "GroupClock":
         """Return the clock as if so much less had passed: a stall of the machine is nobody's time."""
         clock = self.clock
-        return self if self.is_paused else self.but(clock=clock.but(paused_ms=clock.paused_ms + by_ms))
+        return self if self.is_paused else self.with_(clock=clock.with_(paused_ms=clock.paused_ms + by_ms))
 
     def restored(self, now_ms: int) -> "GroupClock":
         """Return the clock after a restart of its machine: paused at the last thing that was known."""
@@ -131,7 +131,7 @@ class GroupClock(Record):
             return self
         spent_ms = max((mark.step.spent_ms for mark in self.marks if mark), default=0)
         last_ms = clock.at_ms(now_ms) if self.is_paused else heat.since_ms + spent_ms
-        return self.but(clock=clock.but(paused_ms=now_ms - last_ms, stopped_at_ms=now_ms))
+        return self.with_(clock=clock.with_(paused_ms=now_ms - last_ms, stopped_at_ms=now_ms))
 
     # ---- what follows from it
 
@@ -182,7 +182,7 @@ class GroupClock(Record):
         return heat
 
     def _marked(self, chair: int, mark: Mark | None) -> "GroupClock":
-        return self.but(marks=_with(self.marks, chair, mark))
+        return self.with_(marks=_with(self.marks, chair, mark))
 
     def _ended(self) -> "GroupClock":
         """Keep the heat that has ended for everybody who lived through all of it."""
@@ -193,9 +193,9 @@ class GroupClock(Record):
             own = table.model_copy(update={"steps": self.lived[chair], "place": self.places[chair]})
             return (*self.heats[chair], own) if is_whole else self.heats[chair]
 
-        return self.but(heats=_four(heats), finished=(*self.finished, table))
+        return self.with_(heats=_four(heats), finished=(*self.finished, table))
 
-    def but(self, **changes: object) -> "GroupClock":
+    def with_(self, **changes: object) -> "GroupClock":
         """Return the clock with some fields changed."""
         return self.model_copy(update=changes)
 

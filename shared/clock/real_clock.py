@@ -63,7 +63,7 @@ class Press(Record):
 
 
 @dataclass(frozen=True, slots=True)
-class Face:
+class ClockFace:
     """All that a screen shows. heat is the running or the coming heat; left_ms is below zero once a step is late.
 
     heat_ms is the time of the running or last heat without the plan step, heat_length_ms what its steps should take.
@@ -114,7 +114,7 @@ class RealClock(Record):
         phase = self.face(now_ms).phase
         if phase not in ("ready", "set-up") or self.stopped_at_ms is not None:
             return self
-        return self._with(Press(what="begin", at_ms=self.at_ms(now_ms), stamp=stamp)).but(kept=len(self.finished()))
+        return self._with(Press(what="begin", at_ms=self.at_ms(now_ms), stamp=stamp)).with_(kept=len(self.finished()))
 
     def done(self, now_ms: int) -> "RealClock":
         """The running step is done."""
@@ -132,13 +132,13 @@ class RealClock(Record):
             return self
         if self.face(now_ms).phase == "set-up" and len(self.finished()) <= self.kept:
             return self
-        return self.but(presses=self.presses[:-1])
+        return self.with_(presses=self.presses[:-1])
 
     def pause(self, now_ms: int) -> "RealClock":
         """Stop the time, or let it run again."""
         if self.stopped_at_ms is not None:
-            return self.but(paused_ms=self.paused_ms + now_ms - self.stopped_at_ms, stopped_at_ms=None)
-        return self.but(stopped_at_ms=now_ms) if self.face(now_ms).phase in ("step", "set-up") else self
+            return self.with_(paused_ms=self.paused_ms + now_ms - self.stopped_at_ms, stopped_at_ms=None)
+        return self.with_(stopped_at_ms=now_ms) if self.face(now_ms).phase in ("step", "set-up") else self
 
     # ---- what follows from them
 
@@ -151,13 +151,13 @@ class RealClock(Record):
         begins = self._begins()
         return self._heat(begins[-1], len(self.presses)) if begins else None
 
-    def face(self, now_ms: int) -> Face:
+    def face(self, now_ms: int) -> ClockFace:
         """Return what to show now."""
         begun, last = len(self._begins()), self.last()
         is_running = last is not None and last.step is not None
         phase: Phase = "step" if is_running else "over" if begun == self.settings.heats else "set-up"
         number = begun + (phase == "set-up")
-        about = Face(
+        about = ClockFace(
             phase=phase if begun else "ready",
             paused=self.stopped_at_ms is not None,
             heat=number,
@@ -200,12 +200,12 @@ class RealClock(Record):
             if heat.step is None
         )
 
-    def but(self, **changes: object) -> "RealClock":
+    def with_(self, **changes: object) -> "RealClock":
         """Return the clock with some fields changed."""
         return self.model_copy(update=changes)
 
     def _with(self, press: Press) -> "RealClock":
-        return self.but(presses=(*self.presses, press))
+        return self.with_(presses=(*self.presses, press))
 
     def _runs(self, now_ms: int) -> bool:
         return self.stopped_at_ms is None and self.face(now_ms).phase == "step"

@@ -30,7 +30,7 @@ class Judged:
 
 
 @dataclass(frozen=True)
-class Entry:
+class LedgerEntry:
     """One line of the ledger, in points.
 
     Attributes:
@@ -75,7 +75,7 @@ class Ledger:
     """
 
     start: float
-    entries: tuple[Entry, ...]
+    entries: tuple[LedgerEntry, ...]
     final: float
 
     @property
@@ -102,7 +102,7 @@ def balance(judged: Sequence[Judged], end: float) -> Ledger:
     """Return the ledger of decisions in order; end is what the rack was worth when the passing was over, in points."""
     after = [*(later.best.points for later in judged), end][1:]
     entries = tuple(
-        Entry(
+        LedgerEntry(
             made.step,
             made.by,
             made.forced,

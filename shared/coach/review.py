@@ -22,7 +22,7 @@ from shared.coach.coach import Coach
 from shared.coach.distance import counts_of
 from shared.coach.engine import Check, Effort, RankedPass, Ranking
 from shared.coach.kinds import GOING_ON, OFFERING_TOO_FEW, OFFERING_TOO_MANY, STOPPING, Ways, kinds_of
-from shared.coach.ledger import Entry, Judged, Ledger, balance
+from shared.coach.ledger import Judged, Ledger, LedgerEntry, balance
 from shared.coach.lived import Lived, LivedHeat
 from shared.coach.passes import PASS, Position, tiles_of
 from shared.coach.planned import End, look_at_the_end
@@ -326,5 +326,5 @@ class _Judge:
     def _said(self, step: Lived, found: Compared) -> Verdict:
         lived, best, own = step.step, found.ways[0], found.own
         made = Judged(lived.step, lived.by, found.count == 1, best.ranked, own.ranked, own.loss.se)
-        entry = Entry(made.step, made.by, made.forced, made.best, made.chosen, own.loss.points, made.se, 0.0)
+        entry = LedgerEntry(made.step, made.by, made.forced, made.best, made.chosen, own.loss.points, made.se, 0.0)
         return Verdict(found.ways, own, found.count, made, said=judged(entry, best.says))

@@ -12,7 +12,7 @@ import numpy as np
 from shared.cards import Card
 from shared.coach.distance import JOKER_INDEX, Counts, counts_of
 from shared.coach.engine import Engine, RankedPass
-from shared.coach.ledger import Entry
+from shared.coach.ledger import LedgerEntry
 from shared.coach.passes import PASS, Position
 from shared.coach.targets import SET, HandReading, read_hands
 from shared.rules.tiles import INDEX, KINDS, Rack, Tile, name, rank, suit, word
@@ -145,7 +145,7 @@ def _gift(ranked: RankedPass) -> str:
     return f"To the seat that gets {what} worth {ranked.gift:.1f} points on average."
 
 
-def judged(entry: Entry, best: str = "") -> str:
+def judged(entry: LedgerEntry, best: str = "") -> str:
     """Return what the ledger says about one decision; best names the best way where it is no pass."""
     if entry.forced:
         return f"{entry.step.capitalize()}: nothing to choose."

@@ -83,7 +83,7 @@ class Played(Record):
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class StandingsRow:
     """One place of a standing: amount of so much, in milliseconds, thousandths of a point or matchpoints.
 
     tied says that others share the place; heats is how many counted here.
@@ -132,9 +132,9 @@ class Standings:
     points: part of the possible matchpoints, more is better.
     """
 
-    speed: tuple[Line, ...]
-    loss: tuple[Line, ...]
-    points: tuple[Line, ...]
+    speed: tuple[StandingsRow, ...]
+    loss: tuple[StandingsRow, ...]
+    points: tuple[StandingsRow, ...]
     guests: tuple[Guest, ...]
 
 
@@ -224,20 +224,20 @@ def _ranked(
     people: dict[str, list[Played]],
     measure: Callable[[Played], tuple[Fraction, Fraction] | None],
     most_first: bool = False,
-) -> tuple[Line, ...]:
+) -> tuple[StandingsRow, ...]:
     """Add up each person's measures and put the people in order; equals share a place and the next ones are lower."""
-    lines: list[Line] = []
+    lines: list[StandingsRow] = []
     for person, played in people.items():
         counted = [parts for one in played if (parts := measure(one))]
         if counted:
             amount, of = (sum(column, Fraction(0)) for column in zip(*counted, strict=True))
-            lines.append(Line(0, False, person, played[-1].name, len(counted), amount, of))
+            lines.append(StandingsRow(0, False, person, played[-1].name, len(counted), amount, of))
     values = sorted(line.value for line in lines)
 
-    def placed(line: Line) -> Line:
+    def placed(line: StandingsRow) -> StandingsRow:
         less, not_more = bisect_left(values, line.value), bisect_right(values, line.value)
         better = len(values) - not_more if most_first else less
-        return Line(better + 1, not_more - less > 1, line.person, line.name, line.heats, line.amount, line.of)
+        return StandingsRow(better + 1, not_more - less > 1, line.person, line.name, line.heats, line.amount, line.of)
 
     return tuple(sorted(map(placed, lines), key=lambda line: (line.place, line.name, line.person)))
 

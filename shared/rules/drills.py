@@ -1,15 +1,16 @@
 """Drills: heats whose tiles were laid for practice, not dealt from a wall that was promised.
 
 A laid heat begins with given events: a deal, or a whole heat up to the step from which it is played again. Nothing is
-promised before it, so that it can never pass for a fair deal. Deals that disturb are played with passes from the wall,
-whose order then says what comes in, whatever anybody passes.
+promised before it, so that it can never pass for a fair deal. A tempting deal is played with passes from the wall: the
+order of the wall says what comes in, whatever anybody passes.
 
-Pure: which deal it is follows from a key; the coach is only asked in shared.coach.disturbing.
+Pure: the key decides which deal it is; only shared.coach.tempting asks the coach.
 """
 
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from shared.rules.events import AnyEvent, Dealt, StepBegan
 from shared.rules.heat import SavedHeat
@@ -19,6 +20,23 @@ from shared.rules.steps import PASSES, StepName
 from shared.rules.tiles import JOKER, Rack, Tile, by_suit, full_set
 from shared.rules.wall import Stream
 
+Tempting = Literal["rival", "dragons", "flowers"]
+
+
+@dataclass(frozen=True, slots=True)
+class Temptation:
+    """What a kind of tempting deal is called, what happens in it, and the question it puts to the player."""
+
+    title: str
+    happens: str
+    question: str
+
+
+TEMPTING: dict[Tempting, Temptation] = {
+    "rival": Temptation("the rival hand", "What comes in helps the rival hand", "pick one and stay"),
+    "dragons": Temptation("dragons in threes", "Three of one dragon, twice", "keep or break?"),
+    "flowers": Temptation("late flowers", "Flowers that come late", "too late?"),
+}
 SEATS_COUNT = 4
 PACKET = 3
 HELD = 14

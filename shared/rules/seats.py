@@ -77,7 +77,7 @@ class PerSeat(tuple[T, T, T, T], Generic[T]):
         """Give every seat the same value."""
         return cls((value,) * 4)
 
-    def but(self, seat: Seat, value: T) -> "PerSeat[T]":
+    def with_(self, seat: Seat, value: T) -> "PerSeat[T]":
         """Return a copy in which one seat has another value."""
         return PerSeat.of(lambda other: value if other == seat else self[other])
 

@@ -113,17 +113,17 @@ def evolve(state: State, event: AnyEvent) -> State:
         case StepBegan():
             return _begun(state, event)
         case TilesLifted():
-            drafts = state.drafts.but(Seat(event.seat), Draft(event.tiles, event.blind))
+            drafts = state.drafts.with_(Seat(event.seat), Draft(event.tiles, event.blind))
             return replace(state, drafts=drafts, drafted=_one_more(state.drafted, event.seat))
         case RackArranged():
-            racks = state.racks.but(Seat(event.seat), event.tiles)
+            racks = state.racks.with_(Seat(event.seat), event.tiles)
             return replace(state, racks=racks, drafted=_one_more(state.drafted, event.seat))
         case Passed() | Voted() | Offered() | Planned():
             return _answered(state, event)
         case TakenBack():
             seat = Seat(event.seat)
-            clocks = state.clocks.but(seat, state.clocks[seat].started(event.at_ms))
-            answers, owes = state.answers.but(seat, None), state.owes.but(seat, True)
+            clocks = state.clocks.with_(seat, state.clocks[seat].started(event.at_ms))
+            answers, owes = state.answers.with_(seat, None), state.owes.with_(seat, True)
             taken_back = _one_more(state.taken_back, event.seat)
             return replace(state, answers=answers, owes=owes, clocks=clocks, taken_back=taken_back)
         case Moved():
@@ -174,13 +174,13 @@ def _answered(state: State, answer: Answer) -> State:
     clock = replace(state.clocks[seat], used_ms=answer.spent_ms, since_ms=None)
     drafts = state.drafts
     if isinstance(answer, Passed):
-        drafts = drafts.but(seat, Draft(answer.tiles, answer.blind))
+        drafts = drafts.with_(seat, Draft(answer.tiles, answer.blind))
     return replace(
         state,
-        owes=state.owes.but(seat, False),
-        answers=state.answers.but(seat, answer),
+        owes=state.owes.with_(seat, False),
+        answers=state.answers.with_(seat, answer),
         drafts=drafts,
-        clocks=state.clocks.but(seat, clock),
+        clocks=state.clocks.with_(seat, clock),
     )
 
 
@@ -221,7 +221,7 @@ def _moved(state: State, event: Moved) -> State:
 
 
 def _one_more(counts: PerSeat[int], seat: int) -> PerSeat[int]:
-    return counts.but(Seat(seat), counts[seat] + 1)
+    return counts.with_(Seat(seat), counts[seat] + 1)
 
 
 def _without(wall: Rack, drawn: Iterable[Tile]) -> Rack:

@@ -9,7 +9,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from shared.measures.standings import Line, Played, Standings
+from shared.measures.standings import Played, Standings, StandingsRow
 from shared.records import Record
 from shared.rules.settings import Settings
 from shared.rules.steps import StepName
@@ -162,7 +162,7 @@ class ClubPart(Record):
     elsewhere: tuple[Elsewhere, ...] = ()
 
 
-def places(lines: Sequence[Line], person: str, unit: int = 1) -> tuple[Place, ...]:
+def places(lines: Sequence[StandingsRow], person: str, unit: int = 1) -> tuple[Place, ...]:
     """Return a standing as a player sees it, their own line marked; values are divided by unit."""
     return tuple(
         Place(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from textual.pilot import Pilot
 
 from client.connection.link import Connected, Heard
-from client.storage.journal import Diary
+from client.storage.journal import Journal
 from client.theme import Look
 from client.tui.app import RacktempoApp
 from client.tui.ports import AtClock, Doors, Opened, Shelf
@@ -93,7 +93,7 @@ async def clock_at(
     people: int = 4,
     chair: int = 0,
     look: Look | None = None,
-    diary: Diary | None = None,
+    journal: Journal | None = None,
     circle: Circle | None = None,
     together: bool = True,
 ) -> AsyncIterator[Clock]:
@@ -114,7 +114,7 @@ async def clock_at(
     )
     shelf = Shelf(load_look=lambda: look or Look())
     start = AtClock(TWO_MINUTES, together=together)
-    app = RacktempoApp(doors, start, name="Anna", now_ms=now_ms, shelf=shelf, diary=diary)
+    app = RacktempoApp(doors, start, name="Anna", now_ms=now_ms, shelf=shelf, journal=journal)
     async with app.run_test(size=size) as pilot:
         clock = Clock(app, pilot, line)
         await clock.settle()

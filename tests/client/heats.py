@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
-from client.storage.history_db import Entry, Source, StepLoss
+from client.storage.history_db import HistoryEntry, Source, StepLoss
 from shared.rules.events import By
 from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.settings import Settings
@@ -59,9 +59,9 @@ def heat(
 
 def entry(
     kept: SeatHeat, losses: Mapping[StepName, float] | Iterable[StepLoss] = (), source: Source = "table", first: int = 1
-) -> Entry:
+) -> HistoryEntry:
     """Return a kept heat whose review gave each step the loss named for it, in points."""
     if isinstance(losses, Mapping):
         losses = [StepLoss(step=name, points=points, error=0.1, luck=0.0) for name, points in losses.items()]
     by_step = {loss.step: loss for loss in losses}
-    return Entry(kept.number, kept, source, "", first, "coach 1" if by_step else "", by_step)
+    return HistoryEntry(kept.number, kept, source, "", first, "coach 1" if by_step else "", by_step)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from textual.pilot import Pilot
 
 from client.models.rack import PLACES
-from client.storage.journal import Diary
+from client.storage.journal import Journal
 from client.theme import Look
 from client.tui.app import RacktempoApp
 from client.tui.ports import AtSolo, Shelf, Start
@@ -71,7 +71,7 @@ async def at(
     settings: Settings | None = None,
     look: Look | None = None,
     name: str = "Anna",
-    diary: Diary | None = None,
+    journal: Journal | None = None,
     coach: CoachHere | None = None,
 ) -> AsyncIterator[Player]:
     """Run the app with doors that all lead to one table in a time of its own."""
@@ -86,7 +86,7 @@ async def at(
         now_ms=now_ms,
         random_bytes=bytes,
         shelf=shelf,
-        diary=diary,
+        journal=journal,
         coach=coach or CoachHere(),
     )
     async with app.run_test(size=size) as pilot:

@@ -136,7 +136,7 @@ def keep_spoilt_history() -> None:
 
 @pytest.mark.parametrize("line", ["host --headless", "host"])
 def test_no_name_of_a_table_that_was_left_acts(line: str, capfdbinary: pytest.CaptureFixture[bytes]) -> None:
-    record: TableRecord = new_record(Settings(), "x").but(name=EVIL, code=EVIL, phase="between", number=1)
+    record: TableRecord = new_record(Settings(), "x").with_(name=EVIL, code=EVIL, phase="between", number=1)
     default_path().parent.mkdir(parents=True)
     database = Database(default_path())
     database.commit([Append(record)])
@@ -150,8 +150,8 @@ def test_no_name_of_an_evening_that_was_left_acts(
 ) -> None:
     club_path().parent.mkdir(parents=True)
     database = Database(club_path())
-    club = new_club_record(Settings(), "x").but(name=EVIL, code=EVIL)
-    database.commit([ClubAppend(club), Append(new_record(Settings(), "x").but(name=EVIL))])
+    club = new_club_record(Settings(), "x").with_(name=EVIL, code=EVIL)
+    database.commit([ClubAppend(club), Append(new_record(Settings(), "x").with_(name=EVIL))])
     database.close()
     plan = [str(written(home, "plan.toml", "tables = 1"))] if "--headless" in line else []
     assert_nothing_acts([*line.split(), *plan], capfdbinary)

@@ -8,7 +8,7 @@ from pathlib import Path
 from client.connection.address import Address
 from client.connection.link import Connected, Heard, Link, Lost
 from client.models.shared_clock import GroupModel
-from client.storage.journal import disk_diary
+from client.storage.journal import disk_journal
 from server.shared_clock import GroupTable
 from shared.rules.seat_heat import SeatHeat
 from shared.wire.group_views import GroupView
@@ -27,7 +27,7 @@ class Person:
 
     def __init__(self, port: int, name: str, folder: Path) -> None:
         self.port, self.name = port, name
-        self.diary = disk_diary(folder / name / "history.sqlite3")
+        self.journal = disk_journal(folder / name / "history.sqlite3")
         self.token = name.encode().ljust(16, b"-")
         self.told: list[SeatHeat] = []
         self.lost = 0
@@ -55,7 +55,7 @@ class Person:
                 self.model.refused(heard)
             case OwnTimes(heat=heat):
                 self.told.append(heat)
-                assert self.diary.add(heat, "real tiles", "", 1).trouble == ""
+                assert self.journal.add(heat, "real tiles", "", 1).trouble == ""
             case Lost(text=text):
                 self.lost += 1
                 self.model.lost(text)
@@ -86,7 +86,7 @@ class Person:
 
     def kept(self) -> list[tuple[int, int, list[float]]]:
         """What the history holds: each heat's number, seat and seconds by step."""
-        read = self.diary.read()
+        read = self.journal.read()
         assert read.faults == ()
         assert all(entry.source == "real tiles" for entry in read.entries)
         heats = [entry.heat for entry in read.entries]

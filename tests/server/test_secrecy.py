@@ -224,7 +224,7 @@ def test_when_a_bird_answers_tells_nothing_about_its_tiles(skill: str, monkeypat
         monkeypatch.setattr(charleston, "deal", World(tuple(tiles)).deal)
         wanted = {"seed": 7, "heats": 1, "second": "always", "courtesy": False, "bot_skill": skill}
         settings = Settings.model_validate(wanted)
-        record = make_table(settings).record.but(card=shipped_text("first-evening"))
+        record = make_table(settings).record.with_(card=shipped_text("first-evening"))
         moments.append(_moments(Table(record, counted_bytes(), lambda: "")))
     assert len(moments[0]) >= 24
     assert moments[1] == moments[0]

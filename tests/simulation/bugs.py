@@ -127,7 +127,7 @@ def _blind_loses_a_tile() -> Patches:
         sent, came = real(own, blind, direction, stream)
         if any(blind) and not all(blind):
             seat = next(Seat(number) for number in range(4) if blind[number])
-            came = came.but(seat, came[seat][:-1])
+            came = came.with_(seat, came[seat][:-1])
         return sent, came
 
     return ((charleston, "exchange", losing),)
@@ -255,7 +255,7 @@ def _results_stay_with_the_chair() -> Patches:
     def by_chair(self: Any, number: int, kept: Any, record: Any) -> None:
         people = tuple(chair.person for chair in record.chairs)
         sat = tuple(one.model_copy(update={"people": people}) for one in record.sat)
-        real(self, number, kept, record.but(sat=sat))
+        real(self, number, kept, record.with_(sat=sat))
 
     return ((club_results.Results, "add", by_chair),)
 

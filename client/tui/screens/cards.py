@@ -14,7 +14,8 @@ from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.card import draw_card
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import Foot, Keys, Note
-from shared.cards.show import LEGEND, example
+from shared.cards.picture import picture_text
+from shared.cards.show import LEGEND
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,7 @@ def _draw_whole(canvas: Canvas, pane: CardPane) -> None:
     draw_card(canvas, pane)
     if pane.marked and pane.card:
         about = next(section.about for section in pane.card.sections if section.name == pane.marked.section)
-        lines = [*wrapped(about, canvas.width - 4), f"such as {example(pane.marked, pane.card.year)}"]
+        lines = [*wrapped(about, canvas.width - 4), f"such as {picture_text(pane.marked, pane.card.year)}"]
         top = canvas.height - 2 - len(lines)
         if canvas.height >= 14 + len(lines):
             for row, line in enumerate(lines):

@@ -1,4 +1,4 @@
-"""Drills: deals made to disturb, and one's own costliest decisions again, at the chosen level."""
+"""Drills: deals made to tempt you, and one's own costliest decisions again, at the chosen level."""
 
 import asyncio
 
@@ -12,11 +12,11 @@ from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import Foot, Keys, Note
 from client.tui.widgets.rows import Rows
 from shared.cards.play import shipped_text
+from shared.rules.drills import TEMPTING
 from shared.rules.settings import Settings
 from shared.times import write_time
 
 LEVELS_MS = (100_000, 120_000, 180_000, 240_000)
-_KINDS = ("rival", "dragons", "flowers")
 KEY_BYTES = 32
 
 
@@ -43,9 +43,7 @@ class DrillScreen(Sheet):
         """Return the level and the drills."""
         return (
             Row("level", "Whole Charleston", write_time(LEVELS_MS[self.level])),
-            Row("rival", "What comes in helps the rival hand", "pick one and stay", changes=False),
-            Row("dragons", "Three of one dragon, twice", "keep or break?", changes=False),
-            Row("flowers", "Flowers that come late", "too late?", changes=False),
+            *(Row(kind, deal.happens, deal.question, changes=False) for kind, deal in TEMPTING.items()),
             Row("costliest", "Your costliest decisions", "by the clock they had", changes=False),
         )
 
@@ -81,12 +79,12 @@ class DrillScreen(Sheet):
     async def _begin(self, name: str) -> None:
         app = self.racktempo
         try:
-            if name in _KINDS:
+            if name in TEMPTING:
                 settings, card = Settings(level_ms=LEVELS_MS[self.level]), shipped_text()
                 app.open_drill((await app.coaching.lay(card, name, settings, app.random_bytes(KEY_BYTES)),), card)
             else:
-                read = await asyncio.to_thread(app.diary.read)
-                found = await asyncio.to_thread(lay_costliest, read, app.diary.whole)
+                read = await asyncio.to_thread(app.journal.read)
+                found = await asyncio.to_thread(lay_costliest, read, app.journal.whole)
                 if isinstance(found, str):
                     self.told = found
                 else:

@@ -4,12 +4,11 @@ from collections.abc import Callable
 
 from textual.app import ComposeResult
 
+from client.reports.rules import HOUSE
 from client.text import wrapped
 from client.tui.screens.sheet import Sheet
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.key_bar import Foot, Keys
-
-HOUSE = "House rules differ: where your table's own rule sheet says otherwise, the sheet wins."
 
 
 class Page(Drawn):

@@ -18,7 +18,7 @@ from client.reports.history_stats import (
     is_inside,
     next_settings,
 )
-from client.storage.history_db import Entry, Read
+from client.storage.history_db import HistoryEntry, Read
 from client.text import wrapped
 from client.tui.screens.review import ReviewScreen
 from client.tui.screens.sheet import Sheet
@@ -75,7 +75,7 @@ class HistoryScreen(Sheet):
 
     @work(exclusive=True, group="history")
     async def _load(self, look: bool) -> None:
-        read = await asyncio.to_thread(self.racktempo.diary.read)
+        read = await asyncio.to_thread(self.racktempo.journal.read)
         self.report, self.offered = await asyncio.to_thread(lambda: (history_report(read), next_settings(read)))
         self.read = read
         if look:
@@ -90,7 +90,7 @@ class HistoryScreen(Sheet):
             self._load(False)
         super().redraw()
 
-    def entries(self) -> Sequence[Entry]:
+    def entries(self) -> Sequence[HistoryEntry]:
         """Return the heats, the latest first."""
         return in_order(self.read.entries)[::-1]
 
@@ -206,7 +206,7 @@ class HistoryScreen(Sheet):
             self.told = "With real tiles only the times are known."
 
 
-def _heat_line(entry: Entry) -> str:
+def _heat_line(entry: HistoryEntry) -> str:
     heat = entry.heat
     spent_ms = sum(step.spent_ms for step in heat.steps if step.step != "plan")
     drilled = clean_name(entry.detail.removeprefix("replay from "), "?")

@@ -21,7 +21,7 @@ LEVELS_MS = (100_000, 120_000, 180_000, 240_000)
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class HomeRow:
     """One thing to do: its key, its name, a sentence, and what happens."""
 
     key: str
@@ -30,17 +30,17 @@ class Entry:
     act: Callable[["HomeScreen"], None]
 
 
-ENTRIES: tuple[Entry, ...] = (
-    Entry("p", "Practise alone", "three bots, one set of heats, at once", lambda home: home.practise()),
-    Entry("h", "Host a table", "for people on your network", lambda home: home.host_table()),
-    Entry("j", "Join a table", "by its address and its word code", lambda home: home.show(JoinScreen())),
-    Entry("e", "Host an evening", "several tables, run from one desk", lambda home: home.host_evening()),
-    Entry("d", "Drills", "deals that disturb, your costliest decisions", lambda home: home.show(DrillScreen())),
-    Entry("t", "Real tiles", "the clock alone, for tiles on a table", lambda home: home.time_real_tiles()),
-    Entry("y", "Your heats", "seconds, losses, the next clock, reviews", lambda home: home.show(HistoryScreen())),
-    Entry("c", "Card", "the hands of every card, to look through", lambda home: home.show(CardScreen())),
-    Entry("o", "Look", "dark or light, plain borders, a calm clock", lambda home: home.racktempo.show_looks()),
-    Entry("q", "Quit", "", lambda home: home.app.exit()),
+ENTRIES: tuple[HomeRow, ...] = (
+    HomeRow("p", "Practise alone", "three bots, one set of heats, at once", lambda home: home.practise()),
+    HomeRow("h", "Host a table", "for people on your network", lambda home: home.host_table()),
+    HomeRow("j", "Join a table", "by its address and its word code", lambda home: home.show(JoinScreen())),
+    HomeRow("e", "Host an evening", "several tables, run from one desk", lambda home: home.host_evening()),
+    HomeRow("d", "Drills", "deals that tempt, your costliest decisions", lambda home: home.show(DrillScreen())),
+    HomeRow("t", "Real tiles", "the clock alone, for tiles on a table", lambda home: home.time_real_tiles()),
+    HomeRow("y", "Your heats", "seconds, losses, the next clock, reviews", lambda home: home.show(HistoryScreen())),
+    HomeRow("c", "Card", "the hands of every card, to look through", lambda home: home.show(CardScreen())),
+    HomeRow("o", "Look", "dark or light, plain borders, a calm clock", lambda home: home.racktempo.show_looks()),
+    HomeRow("q", "Quit", "", lambda home: home.app.exit()),
 )
 _LEVELLED = ("p", "e", "t")
 """Entries that play by the chosen level."""

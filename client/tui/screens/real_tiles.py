@@ -22,7 +22,7 @@ from client.tui.widgets.big_text import (
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.head import Title, clock_text, seconds_text
 from client.tui.widgets.key_bar import Foot, Keys, Note
-from shared.clock.real_clock import Face, RealClock, RealHeat
+from shared.clock.real_clock import ClockFace, RealClock, RealHeat
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS
 
@@ -58,7 +58,7 @@ class RealTilesScreen(Sheet):
         yield Note(lambda: self.told or self._next())
         yield Foot(self.keys)
 
-    def face(self) -> Face:
+    def face(self) -> ClockFace:
         """Return what is to be shown now."""
         return self.clock.face(self.racktempo.now_ms())
 
@@ -217,7 +217,7 @@ def _results(canvas: Canvas, x: int, y: int, heats: tuple[RealHeat, ...]) -> Non
         canvas.put(end + 2, y + row, f"of {seconds_text(length_ms)}", "quiet")
 
 
-def _words(face: Face) -> tuple[str, str]:
+def _words(face: ClockFace) -> tuple[str, str]:
     if face.paused:
         return "", "PAUSED"
     match face.phase:
@@ -231,7 +231,7 @@ def _words(face: Face) -> tuple[str, str]:
     return STEP_WORDS[face.step]
 
 
-def _clocks(canvas: Canvas, y: int, face: Face, scale: int) -> None:
+def _clocks(canvas: Canvas, y: int, face: ClockFace, scale: int) -> None:
     """Draw the step's clock large, and the clock of the whole heat smaller beside it, on one base line."""
     lesser, is_late, gap = max(1, scale - 1), face.left_ms < 0, 6 * scale
     step, heat = time_letters(abs(face.left_ms), is_late), time_letters(face.heat_ms // 1000 * 1000)

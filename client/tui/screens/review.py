@@ -235,7 +235,7 @@ class ReviewScreen(Sheet):
     async def _replay(self) -> None:
         """Play this deal again from the step in hand, against the clock that it had."""
         heat, step = self.heats[0], self._step()
-        whole = await asyncio.to_thread(self.racktempo.diary.whole, heat)
+        whole = await asyncio.to_thread(self.racktempo.journal.whole, heat)
         if whole is None or step is None:
             self.told = "The other racks of this heat are not kept; it cannot be played again."
         else:

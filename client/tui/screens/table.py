@@ -14,7 +14,7 @@ from client.tui.widgets.opponents import Around
 from client.tui.widgets.pane import Pane
 from client.tui.widgets.rack import RackRow
 from client.tui.widgets.tray import Tray
-from shared.cards.show import example
+from shared.cards.picture import picture_text
 
 
 class TableScreen(Sheet):
@@ -107,7 +107,7 @@ class TableScreen(Sheet):
         if not pane.pinned_hand or not pane.card:
             return "", ""
         hand = pane.pinned_hand
-        return f"{hand.groups}{' C' if hand.concealed else ''}", f"such as {example(hand, pane.card.year)}"
+        return f"{hand.groups}{' C' if hand.concealed else ''}", f"such as {picture_text(hand, pane.card.year)}"
 
     def _hint(self) -> str:
         return self.model.hint.line() if self.model.hint else ""

@@ -12,7 +12,7 @@ from client.models.desk import DeskModel, Spot
 from client.theme import Ground, Role
 from client.tui.widgets.canvas import Canvas, Drawn, Pressed, fitted
 from client.tui.widgets.head import clock_text, seconds_text
-from shared.measures.standings import Line
+from shared.measures.standings import StandingsRow
 from shared.names import clean_name
 from shared.wire.club_views import ChairShown, TableShown
 
@@ -157,7 +157,7 @@ def _status(table: TableShown, number: int, left_ms: int) -> tuple[str, Role]:
 
 
 def _standings(canvas: Canvas, model: DeskModel) -> None:
-    lists: tuple[tuple[str, tuple[Line, ...], Callable[[Line], str]], ...] = (
+    lists: tuple[tuple[str, tuple[StandingsRow, ...], Callable[[StandingsRow], str]], ...] = (
         ("speed: part of the level", model.played.speed, lambda line: f"{float(line.value) * 100:5.1f}%"),
         ("points lost a pass", model.played.loss, lambda line: f"{float(line.value) / 1000:5.2f}"),
         ("points: part scored", model.played.points, lambda line: _points(line.value)),

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from rich.cells import cell_len
 
-from client.models.table import Face, Model, Neighbour
+from client.models.table import Model, Neighbour, StepClock
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.faces import figures
@@ -80,7 +80,7 @@ class Around(Drawn):
         _bar(canvas, y + len(rows), len(rows[0]), face)
 
 
-def _bar(canvas: Canvas, y: int, width: int, face: Face) -> None:
+def _bar(canvas: Canvas, y: int, width: int, face: StepClock) -> None:
     if not face.budget_ms:
         return
     full, empty = ("#", ".") if canvas.look.ascii else ("━", "╌")

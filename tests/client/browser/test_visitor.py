@@ -117,7 +117,7 @@ async def test_no_door_and_no_shelf_leads_to_the_hosts_things() -> None:
     closed = [door.name for door in fields(app.doors) if getattr(app.doors, door.name) is None]
     assert closed == [door.name for door in fields(app.doors) if door.name not in ("solo", "host", "join")]
     assert app.shelf.load_presets() == ({}, ())
-    assert app.diary.read().entries == ()
+    assert app.journal.read().entries == ()
     async with app.run_test(size=(80, 24)) as pilot:
         for open_one in (app.open_solo, lambda settings: app.open_table(app.doors.host(settings, "Ada", 0))):
             open_one(Settings())

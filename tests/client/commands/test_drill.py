@@ -9,7 +9,7 @@ from client.commands import drill
 from client.commands.options import BadArgument, Parser
 from client.hosting.table import play_bots
 from client.storage.heat_files import find_whole, keep_heat
-from shared.rules.drills import Laid
+from shared.rules.drills import TEMPTING, Laid
 from shared.rules.heat import SavedHeat, final_state
 from shared.rules.seat_heat import seat_heat
 from shared.rules.seats import Seat
@@ -32,7 +32,7 @@ def kept(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, SavedHeat]:
     return folder, heat
 
 
-@pytest.mark.parametrize("kind", drill.KINDS)
+@pytest.mark.parametrize("kind", TEMPTING)
 def test_a_seed_repeats_a_deal(kind: str) -> None:
     first = laid(kind, "--seed", "4", "--level", "2:00")
     assert isinstance(first, tuple)

@@ -11,7 +11,7 @@ import pytest
 from client.connection.address import Address
 from client.connection.link import Link
 from client.plain.session import Lines, play
-from client.storage.journal import Diary, disk_diary
+from client.storage.journal import Journal, disk_journal
 from server.table.bots import choose
 from shared.rules.intents import Offer, Pass, SeatIntent, Vote
 from shared.rules.seats import Seat
@@ -75,8 +75,8 @@ async def sitting(port: int, folder: Path, is_typed: bool = True, begins: bool =
     """Somebody at a table, in plain lines."""
     person = Person()
     link = Link(Address("127.0.0.1", port), "Ann", CODE, bytes(range(16)))
-    diary = disk_diary(folder / "history.sqlite3", folder)
-    playing = asyncio.create_task(play(link, person.lines, person.hear, folder, diary, is_typed, begins))
+    journal = disk_journal(folder / "history.sqlite3", folder)
+    playing = asyncio.create_task(play(link, person.lines, person.hear, folder, journal, is_typed, begins))
     try:
         yield person
     finally:
@@ -128,7 +128,7 @@ def test_a_whole_heat_is_played_by_typing_and_kept(tmp_path: Path) -> None:
 
     person = in_virtual_time(scene())
     assert sorted(file.suffix for file in tmp_path.iterdir()) == [".heat", ".seat", ".sqlite3"]
-    (entry,) = disk_diary(tmp_path / "history.sqlite3").read().entries
+    (entry,) = disk_journal(tmp_path / "history.sqlite3").read().entries
     assert (entry.source, entry.heat.number) == ("table", 1)
     assert any(line.startswith("The whole heat is kept as ") for line in person.said)
     assert sum(line.startswith("You passed ") for line in person.said) == 7
@@ -377,7 +377,7 @@ def test_a_table_that_cannot_be_reached_ends_with_1_and_one_sentence(tmp_path: P
             person = Person()
             link = Link(Address("127.0.0.1", house.door.port), "Ann", "wrong-words-00", bytes(16))
             person.stops()
-            person.exit_code = await play(link, person.lines, person.hear, tmp_path, Diary(), False)
+            person.exit_code = await play(link, person.lines, person.hear, tmp_path, Journal(), False)
         return person
 
     person = in_virtual_time(scene())
@@ -391,7 +391,7 @@ def test_a_clock_for_real_tiles_is_not_for_plain_lines_and_says_so(tmp_path: Pat
         async with open_clock() as (door, table):
             person = Person()
             link = Link(Address("127.0.0.1", door.port), "Ann", CODE, bytes(16))
-            person.exit_code = await play(link, person.lines, person.hear, tmp_path, Diary(), False)
+            person.exit_code = await play(link, person.lines, person.hear, tmp_path, Journal(), False)
             await asyncio.sleep(1)
             assert table.record.chairs[0].sitter == "nobody"
         return person

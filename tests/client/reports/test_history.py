@@ -11,16 +11,16 @@ from hypothesis import strategies as st
 
 from client.reports.history import CSV_COLUMNS, heats_csv, report_json, report_lines
 from client.reports.history_stats import history_report
-from client.storage.history_db import Entry, Read, StepLoss
+from client.storage.history_db import HistoryEntry, Read, StepLoss
 from shared.rules.settings import Settings
 from tests.client.heats import SEVEN, entry, heat, step
 
 FORMULA_STARTS = tuple("=+-@\t\r\n＝＋－＠")
 
 
-def evening(heats: int, table: str = "Boathouse") -> tuple[Entry, ...]:
+def evening(heats: int, table: str = "Boathouse") -> tuple[HistoryEntry, ...]:
     """Invented: seed 2, half at 3:00 and half at 2:00, losses and kinds at random."""
-    dice, found = Random(2), list[Entry]()
+    dice, found = Random(2), list[HistoryEntry]()
     for number in range(1, heats + 1):
         settings = Settings(level_ms=180_000 if number <= heats // 2 else 120_000)
         spent = [dice.uniform(5, 25) for _ in SEVEN]

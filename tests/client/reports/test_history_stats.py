@@ -7,18 +7,18 @@ import pytest
 from scipy.stats import binomtest, theilslopes
 
 from client.reports.history_stats import HistoryReport, history_report, in_order, sets_of
-from client.storage.history_db import Entry, Read, StepLoss
+from client.storage.history_db import HistoryEntry, Read, StepLoss
 from shared.measures.pacing import FOLLOWING
 from shared.rules.seat_heat import SeatStep
 from shared.rules.settings import Settings
 from tests.client.heats import SEVEN, entry, heat, step
 
 
-def report(*entries: Entry) -> HistoryReport:
+def report(*entries: HistoryEntry) -> HistoryReport:
     return history_report(Read(entries))
 
 
-def played(number: int, seconds: float = 10.0, points: float | None = None, first: int = 1) -> Entry:
+def played(number: int, seconds: float = 10.0, points: float | None = None, first: int = 1) -> HistoryEntry:
     losses = {} if points is None else {"first right": points, "first across": points}
     steps = (step("first right", seconds), step("first across", seconds))
     return entry(heat(number, steps), losses, first=first)
@@ -130,7 +130,7 @@ def test_speed_stands_beside_loss_for_each_unforced_pass() -> None:
 
 
 def test_what_costs_most_comes_first_with_its_count_and_its_share_of_all_that_was_lost() -> None:
-    def lost(number: int, points: float, *kinds: str, forced: bool = False) -> Entry:
+    def lost(number: int, points: float, *kinds: str, forced: bool = False) -> HistoryEntry:
         loss = StepLoss(step="first right", points=points, error=0.1, luck=0, kinds=kinds, forced=forced)
         return entry(heat(number), [loss])
 
@@ -150,7 +150,7 @@ def test_what_costs_most_comes_first_with_its_count_and_its_share_of_all_that_wa
 # ---- sets
 
 
-def numbers(entries: list[Entry]) -> list[list[int]]:
+def numbers(entries: list[HistoryEntry]) -> list[list[int]]:
     return [[kept.heat.number for kept in one] for one in sets_of(in_order(entries))]
 
 
@@ -178,7 +178,7 @@ def test_a_time_that_cannot_be_read_leaves_a_heat_where_it_was_added() -> None:
 
 
 def test_last_fastest_and_least_loss_sets_are_found_among_whole_sets() -> None:
-    def whole(first: int, seconds: float, points: float, heats: int = 3) -> list[Entry]:
+    def whole(first: int, seconds: float, points: float, heats: int = 3) -> list[HistoryEntry]:
         return [played(first + n, seconds, points, first) for n in range(heats)]
 
     found = report(*whole(1, 15, 0.2), *whole(4, 9, 3.0), *whole(7, 5, 0.1, heats=2))
@@ -208,7 +208,7 @@ def test_a_set_with_a_heat_nobody_reviewed_has_no_loss() -> None:
 
 
 def test_the_clock_judges_the_last_reviewed_set_step_by_step() -> None:
-    def one(number: int, right: SeatStep, across: SeatStep) -> Entry:
+    def one(number: int, right: SeatStep, across: SeatStep) -> HistoryEntry:
         return entry(heat(number, (right, across)), {"first right": 0.5, "first across": 0.6})
 
     good, late = step("first right", 20), step("first right", 20.5, budget_s=30)

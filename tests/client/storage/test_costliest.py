@@ -6,7 +6,7 @@ import pytest
 
 from client.hosting.table import play_bots
 from client.storage.costliest import MOST, NONE_YET, NOT_KEPT, costliest, how_it_went, lay_costliest
-from client.storage.history_db import Entry, Read, StepLoss
+from client.storage.history_db import HistoryEntry, Read, StepLoss
 from shared.cards.play import shipped_text
 from shared.coach.heats import review_heat, to_review
 from shared.coach.review import Review
@@ -51,7 +51,7 @@ def test_each_is_laid_as_it_stood_and_no_more_than_a_few() -> None:
         )
 
     entries = [
-        Entry(
+        HistoryEntry(
             kept.number,
             own(kept),
             losses={"second left": StepLoss(step="second left", points=1.0 + kept.number, error=0.1, luck=0.0)},

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from client.hosting.table import play_bots
-from client.storage.heat_files import Kept, file_name, keep, keep_heat
+from client.storage.heat_files import KeptFile, file_name, keep, keep_heat
 from shared.rules.heat import HEAT, SavedHeat, final_state
 from shared.rules.seat_heat import SEAT_HEAT, seat_heat
 from shared.rules.seats import Seat
@@ -23,7 +23,7 @@ def heat() -> SavedHeat:
 def test_a_heat_is_kept_with_the_bytes_that_were_told(tmp_path: Path, heat: SavedHeat) -> None:
     data = HEAT.pack(heat)
     kept = keep(HeatFile(data=data), tmp_path / "new")
-    assert isinstance(kept, Kept)
+    assert isinstance(kept, KeptFile)
     assert kept.is_new
     assert kept.path.read_bytes() == data
     assert kept.path.suffix == ".heat"
@@ -32,8 +32,8 @@ def test_a_heat_is_kept_with_the_bytes_that_were_told(tmp_path: Path, heat: Save
 def test_a_heat_that_is_told_again_is_not_kept_again(tmp_path: Path, heat: SavedHeat) -> None:
     told = HeatFile(data=HEAT.pack(heat))
     first, second = keep(told, tmp_path), keep(told, tmp_path)
-    assert isinstance(first, Kept)
-    assert second == Kept(first.path, False)
+    assert isinstance(first, KeptFile)
+    assert second == KeptFile(first.path, False)
     assert len(os.listdir(tmp_path)) == 1
 
 
@@ -46,7 +46,7 @@ def test_the_same_deal_played_twice_is_two_heats(tmp_path: Path) -> None:
 def test_a_heat_as_one_seat_lived_it_is_kept_too(tmp_path: Path, heat: SavedHeat) -> None:
     own = seat_heat(heat, final_state(heat), Seat.WEST)
     kept = keep(OwnHeat(heat=own), tmp_path)
-    assert isinstance(kept, Kept)
+    assert isinstance(kept, KeptFile)
     assert kept.path.suffix == ".seat"
     assert SEAT_HEAT.unpack(kept.path.read_bytes()) == own
 

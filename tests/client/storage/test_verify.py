@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from client.hosting.table import play_bots
-from client.storage.heat_files import Kept, keep, keep_heat
+from client.storage.heat_files import KeptFile, keep, keep_heat
 from client.storage.verify import verify
 from shared.rules.events import Passed
 from shared.rules.heat import HEAT, SavedHeat, final_state
@@ -23,7 +23,7 @@ def heat() -> SavedHeat:
 
 def _file(heat: SavedHeat, folder: Path) -> Path:
     kept = keep_heat(heat, folder)
-    assert isinstance(kept, Kept)
+    assert isinstance(kept, KeptFile)
     return kept.path
 
 
@@ -63,7 +63,7 @@ def test_one_flipped_bit_anywhere_is_found(tmp_path: Path, heat: SavedHeat) -> N
 
 def test_what_is_no_whole_heat_is_one_sentence(tmp_path: Path, heat: SavedHeat) -> None:
     own = keep(OwnHeat(heat=seat_heat(heat, final_state(heat), Seat.EAST)), tmp_path)
-    assert isinstance(own, Kept)
+    assert isinstance(own, KeptFile)
     (tmp_path / "foreign").write_bytes(b"\x89PNG\r\n")
     (tmp_path / "huge").write_bytes(bytes(HEAT.limit + 1))
     for path in (tmp_path / "missing", tmp_path, tmp_path / "foreign", tmp_path / "huge", own.path):

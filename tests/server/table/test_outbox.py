@@ -9,7 +9,7 @@ from websockets.asyncio.client import ClientConnection, connect
 
 from server.clock import now_ms
 from server.net.listener import UNREAD_LIMIT, Limits
-from server.table.outbox import REPLIES, SLOW_S, Line
+from server.table.outbox import REPLIES, SLOW_S, Outbox
 from shared.rules.intents import Lift, NotReady, Ready
 from shared.wire.messages import PROTOCOL, TO_SERVER, Command, Hello
 from tests.server.players import CODE, House, Player, open_house
@@ -79,8 +79,8 @@ async def test_replies_that_pile_up_end_the_line() -> None:
     await running
 
 
-async def _running(wire: MemoryWire) -> tuple[Line, asyncio.Task[None]]:
-    line = Line(wire)
+async def _running(wire: MemoryWire) -> tuple[Outbox, asyncio.Task[None]]:
+    line = Outbox(wire)
     return line, asyncio.create_task(line.run())
 
 

@@ -1,8 +1,8 @@
 """The practice card is the one that was measured, and its measure is good.
 
-The table beside the program was written by `python -m tests.bench.balance --record --settle`: 3,000 deals. Here it is
-held against the shipped file line by line and against its bounds, and a smaller measurement with other deals is held
-against it, so that neither the card nor the table can change alone.
+`python -m tests.card_design.balance --record --settle` wrote the table beside the program from 3,000 deals. Here the
+table is compared line by line with the shipped file, with its limits, and with a smaller measurement on other deals, so
+that neither the card nor the table can change alone.
 """
 
 import csv
@@ -15,9 +15,9 @@ from shared.cards import Card, Hand, Section, practice_card
 from shared.cards.notation import parse_groups
 from shared.coach.distance import Patterns, away, counts_of
 from shared.rules.tiles import COPIES, KINDS, parse_tiles
-from tests.bench.balance import RECORD, balance_of, by_section, hand_chances, measure, value_of
 from tests.bench.charlestons import Policy, deal, play
-from tests.bench.grammar import IDEAS, offers
+from tests.card_design.balance import RECORD, balance_of, by_section, hand_chances, measure, value_of
+from tests.card_design.grammar import IDEAS, offers
 
 DEALS = 200
 RACKS_ON_RECORD = 12_000

@@ -1,41 +1,62 @@
-"""A card on a terminal or on paper: every hand, in plain lines of at most 80 characters."""
+"""A card on a terminal or on paper: every hand by name, tiles and words, in plain lines of at most 80 characters."""
+
+import re
 
 import pytest
 
-from shared.cards import Card, Hand, Section, first_evening_card, practice_card, show
-from shared.cards.show import example
+from shared.cards import Card, Hand, Section, first_evening_card, practice_card, show, told
 
 CARDS = [practice_card(), first_evening_card()]
+NOTATION = re.compile(r"\^|\b[nm][+-]?\d?\.[pqr]|\b[pqr]\^|D\(")
+
+
+@pytest.mark.parametrize("notation", [False, True])
+@pytest.mark.parametrize("card", CARDS, ids=lambda card: card.title)
+def test_every_line_fits_eighty_columns_of_plain_ascii(card: Card, notation: bool) -> None:
+    lines = show(card, notation)
+    assert all(len(line) <= 80 and line.isascii() and (line == "" or line.isprintable()) for line in lines)
 
 
 @pytest.mark.parametrize("card", CARDS, ids=lambda card: card.title)
-def test_every_line_fits_eighty_columns_of_plain_ascii(card: Card) -> None:
-    assert all(len(line) <= 80 and line.isascii() and (line == "" or line.isprintable()) for line in show(card))
-
-
-@pytest.mark.parametrize("card", CARDS, ids=lambda card: card.title)
-def test_every_hand_stands_under_its_section_with_its_value(card: Card) -> None:
-    lines = show(card)
+def test_every_hand_stands_under_its_section_with_value_tiles_and_words(card: Card) -> None:
+    lines, tellings = show(card), iter(told(card))
     for section in card.sections:
         heading = lines.index(section.name)
         for hand in section.hands:
-            mark = " C" if hand.concealed else ""
-            rows = [i for i, line in enumerate(lines) if line.split("  ")[1:2] == [hand.groups]]
-            assert len(rows) == 1
-            assert rows[0] > heading
-            assert lines[rows[0]].endswith(f"value {hand.value:>3}{mark}")
-            assert lines[rows[0] + 1].startswith(f"    {hand.id}; ")
+            telling = next(tellings)
+            row = next(
+                number
+                for number, line in enumerate(lines)
+                if re.fullmatch(rf"  {re.escape(telling.name)} +value .*", line)
+            )
+            assert row > heading
+            assert lines[row].endswith(f"value {hand.value:>3}")
+            assert lines[row + 1].strip() == telling.tiles
+            words = " ".join(line.strip() for line in lines[row + 2 : row + 5])
+            assert words.startswith(telling.words)
+            assert telling.words.endswith("concealed") == hand.concealed
 
 
-def test_a_hand_with_its_own_n_and_a_long_line_says_so() -> None:
-    groups = "n+1.p^1 n+2.p^1 n+3.p^1 n+4.p^1 n+5.p^1 n+6.p^1 n+1.q^1 n+2.q^1 n+3.q^1 n+4.q^1 n+5.q^1 n+6.q^1 F^2"
-    hand = Hand("long", "One", groups, True, 60, (1, 3))
-    lines = show(Card("Boathouse", 2026, "", (Section("One", "Invented.", (hand,)),)))
-    at = next(i for i, line in enumerate(lines) if line.endswith("value  60 C"))
-    assert " ".join(line.split("  value  60")[0].strip() for line in lines[at : at + 2]) == groups
-    assert lines[at + 2].strip().startswith("long; n = 1, 3; such as 2bx1 3bx1")
+@pytest.mark.parametrize("card", CARDS, ids=lambda card: card.title)
+def test_notation_and_ids_stand_only_where_they_are_asked_for(card: Card) -> None:
+    plain, whole = "\n".join(show(card)), "\n".join(show(card, notation=True))
+    assert not NOTATION.search(plain)
+    assert not any(re.search(rf"\b{re.escape(hand.id)}\b", plain) for hand in card.hands)
+    flat = " ".join(whole.split())
+    assert all(f"{hand.id}; {hand.groups}" in flat for hand in card.hands)
 
 
-def test_the_example_is_a_variant_in_tile_codes() -> None:
-    hand = Hand("a", "One", "F^2 n.p^3 n+1.p^4 D(p)^5", False, 25)
-    assert example(hand, 2026) == "1bx3 2bx4 Gx5 Fx2"
+def test_ways_notes_and_free_ranks_are_told() -> None:
+    groups = "F^4 n.p^3 n+1.p^4 n+2.p^3 or F^4 n.p^3 n+1.q^4 n+2.r^3"
+    hand = Hand("wave", "One", groups, concealed=True, value=60, n=(1, 3), note="Pier rules.")
+    card = Card("Boathouse", 2026, "", (Section("One", "Invented.", (hand,)),))
+    lines = show(card, notation=True)
+    assert [line.strip() for line in lines if "FFFF" in line] == ["FFFF  111b  2222b  333b", "FFFF  111b  2222c  333d"]
+    assert any(" or: " in line or line.strip().startswith("or:") for line in lines)
+    assert "    Pier rules." in lines
+    assert "n = 1, 3" in " ".join(" ".join(lines).split())
+
+
+def test_what_is_told_by_ear_names_tiles_and_freedom() -> None:
+    first = told(first_evening_card())[0]
+    assert first.spoken == "four flowers, three 1 bam, four 2 bam, three 3 bam; any three ranks in a row, one suit"

@@ -312,7 +312,7 @@ def test_a_new_set_keeps_the_places_and_forgets_the_times() -> None:
     while clock.running:
         clock = all_done(clock, 1_000)
     assert clock.clock.face(2_000).phase == "over"
-    anew = clock.but(places=(2, 1, 3, 4)).anew()
+    anew = clock.with_(places=(2, 1, 3, 4)).anew()
     assert (anew.places, anew.heats, anew.clock.face(2_000).phase) == ((2, 1, 3, 4), ((),) * 4, "ready")
 
 

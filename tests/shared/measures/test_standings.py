@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.measures.standings import Line, Played, Reviewed, from_seat_heat, matchpoints, standings
+from shared.measures.standings import Played, Reviewed, StandingsRow, from_seat_heat, matchpoints, standings
 from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.settings import Settings
 
@@ -68,7 +68,7 @@ def evenings(draw: st.DrawFn) -> list[Played]:
     ]
 
 
-def places(lines: tuple[Line, ...]) -> list[tuple[int, bool, str]]:
+def places(lines: tuple[StandingsRow, ...]) -> list[tuple[int, bool, str]]:
     return [(line.place, line.tied, line.person) for line in lines]
 
 

@@ -69,7 +69,7 @@ def test_three_blind_seats_settle_one_after_the_other_from_the_one_that_sees(
     seeing: Seat, depth: int, key: bytes
 ) -> None:
     """Three seats that forward all three in a row: the packet travels past them as it is."""
-    blind = PerSeat.all(3).but(seeing, 0)
+    blind = PerSeat.all(3).with_(seeing, 0)
     sent, came = moved(blind, Stream(key, ""))
     seat = seeing
     for _ in range(depth):

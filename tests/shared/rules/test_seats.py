@@ -35,7 +35,7 @@ def test_a_value_of_one_seat_can_be_changed_and_the_others_stay(
     values: tuple[int, ...], seat: Seat, value: int
 ) -> None:
     before = PerSeat(values)
-    after = before.but(seat, value)
+    after = before.with_(seat, value)
     assert after[seat] == value
     assert [after[other] for other in SEATS if other != seat] == [before[other] for other in SEATS if other != seat]
     assert before == values

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from client.storage.history_db import Entry, Read, Source
-from client.storage.journal import Diary, Kept
+from client.storage.history_db import HistoryEntry, Read, Source
+from client.storage.journal import Added, Journal
 from client.theme import Look
 from client.tui.app import RacktempoApp
 from client.tui.ports import AtHome, Opened
@@ -51,14 +51,14 @@ async def test_the_drills_from_home(size: tuple[int, int]) -> None:
 
 
 @pytest.mark.parametrize("downs", [0, 1, 2])
-async def test_a_deal_that_disturbs_is_played_and_marked(downs: int) -> None:
+async def test_a_tempting_deal_is_played_and_marked(downs: int) -> None:
     kept: list[tuple[SeatHeat, Source, str]] = []
 
-    def add(heat: SeatHeat, source: Source, detail: str, first: int) -> Kept:
+    def add(heat: SeatHeat, source: Source, detail: str, first: int) -> Added:
         kept.append((heat, source, detail))
-        return Kept(is_new=True)
+        return Added(is_new=True)
 
-    async with at((80, 24), AtHome(), diary=Diary(add=add)) as player:
+    async with at((80, 24), AtHome(), journal=Journal(add=add)) as player:
         opened = with_drills(player)
         await player.press("d", "left", *["down"] * downs, "enter")
         await player.until(lambda: isinstance(player.app.screen, TableScreen))
@@ -91,8 +91,10 @@ async def played_heat() -> tuple[SeatHeat, SavedHeat]:
 async def test_a_saved_heat_is_played_again_from_any_step_of_its_review() -> None:
     own, whole = await played_heat()
     look = Look(second_try=False)
-    diary = Diary(read=lambda: Read((Entry(1, own),)), add=lambda *_: Kept(is_new=True), whole=lambda heat: whole)
-    async with at((80, 24), AtHome(), look=look, diary=diary) as player:
+    journal = Journal(
+        read=lambda: Read((HistoryEntry(1, own),)), add=lambda *_: Added(is_new=True), whole=lambda heat: whole
+    )
+    async with at((80, 24), AtHome(), look=look, journal=journal) as player:
         opened = with_drills(player)
         await player.press("y", "left", "enter")
         screen = player.app.screen
@@ -113,8 +115,8 @@ async def test_a_saved_heat_is_played_again_from_any_step_of_its_review() -> Non
 
 async def test_without_the_other_racks_a_heat_is_not_played_again() -> None:
     own, _ = await played_heat()
-    diary = Diary(read=lambda: Read((Entry(1, own),)))
-    async with at((80, 24), AtHome(), look=Look(second_try=False), diary=diary) as player:
+    journal = Journal(read=lambda: Read((HistoryEntry(1, own),)))
+    async with at((80, 24), AtHome(), look=Look(second_try=False), journal=journal) as player:
         with_drills(player)
         await player.press("y", "left", "enter")
         screen = player.app.screen

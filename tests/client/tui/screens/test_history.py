@@ -4,8 +4,8 @@ from random import Random
 
 import pytest
 
-from client.storage.history_db import Entry, Read, StepLoss
-from client.storage.journal import Diary, Kept
+from client.storage.history_db import HistoryEntry, Read, StepLoss
+from client.storage.journal import Added, Journal
 from client.tui.ports import AtHome
 from client.tui.screens.history import PAGES, HistoryScreen
 from client.tui.screens.review import ReviewScreen
@@ -22,7 +22,7 @@ sized = pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "12
 KINDS = ("breaking a pair", "passing from the target's suit", "a late change of target")
 
 
-def played(count: int) -> tuple[Entry, ...]:
+def played(count: int) -> tuple[HistoryEntry, ...]:
     """Return invented heats of two levels with invented losses."""
     dice = Random(5)
     found = []
@@ -43,13 +43,13 @@ def played(count: int) -> tuple[Entry, ...]:
     return tuple(found)
 
 
-def diary(entries: tuple[Entry, ...]) -> Diary:
-    return Diary(read=lambda: Read(entries), add=lambda *_: Kept())
+def journal(entries: tuple[HistoryEntry, ...]) -> Journal:
+    return Journal(read=lambda: Read(entries), add=lambda *_: Added())
 
 
 @sized
 async def test_every_page_of_a_history(size: tuple[int, int]) -> None:
-    async with at(size, AtHome(), diary=diary(played(31))) as player:
+    async with at(size, AtHome(), journal=journal(played(31))) as player:
         await player.press("y")
         screen = player.app.screen
         assert isinstance(screen, HistoryScreen)
@@ -62,7 +62,7 @@ async def test_every_page_of_a_history(size: tuple[int, int]) -> None:
 
 
 async def test_no_heats_are_no_trouble() -> None:
-    async with at((80, 24), AtHome(), diary=diary(())) as player:
+    async with at((80, 24), AtHome(), journal=journal(())) as player:
         await player.press("y")
         screen = player.app.screen
         assert isinstance(screen, HistoryScreen)
@@ -74,7 +74,7 @@ async def test_no_heats_are_no_trouble() -> None:
 
 
 async def test_there_is_no_trend_from_few_heats() -> None:
-    async with at((80, 24), AtHome(), diary=diary(played(7))) as player:
+    async with at((80, 24), AtHome(), journal=journal(played(7))) as player:
         await player.press("y")
         await player.until(lambda: "not enough heats yet: 7 of 20" in text_of(player.app))
 
@@ -89,7 +89,7 @@ async def test_there_is_no_trend_from_few_heats() -> None:
     ids=["inside", "the clock answered", "longer than the level"],
 )
 async def test_the_list_of_heats_marks_those_outside_their_level(lived: SeatStep, mark: str) -> None:
-    async with at((80, 24), AtHome(), diary=diary((entry(heat(steps=[lived])),))) as player:
+    async with at((80, 24), AtHome(), journal=journal((entry(heat(steps=[lived])),))) as player:
         await player.press("y", "left")
         await player.until(lambda: "2031-03-01" in text_of(player.app))
         line = next(line for line in text_of(player.app).splitlines() if "2031-03-01" in line)
@@ -97,7 +97,7 @@ async def test_the_list_of_heats_marks_those_outside_their_level(lived: SeatStep
 
 
 async def test_each_level_has_its_own_numbers() -> None:
-    async with at((80, 24), AtHome(), diary=diary(played(12))) as player:
+    async with at((80, 24), AtHome(), journal=journal(played(12))) as player:
         await player.press("y")
         await player.until(lambda: "All levels: 12 heats" in text_of(player.app))
         await player.press("down")
@@ -108,7 +108,7 @@ async def test_each_level_has_its_own_numbers() -> None:
 
 async def test_the_next_clock_is_played_only_when_asked_for() -> None:
     asked: list[Settings] = []
-    async with at((80, 24), AtHome(), diary=diary(played(6))) as player:
+    async with at((80, 24), AtHome(), journal=journal(played(6))) as player:
         solo = player.app.doors.solo
         player.app.doors = player.app.doors.__class__(
             solo=lambda settings, name: (asked.append(settings), solo(settings, name))[1],
@@ -134,7 +134,7 @@ async def test_a_heat_is_opened_from_the_last_page() -> None:
         await player.until(lambda: player.app.model.own)
         (kept,) = player.app.model.own.values()
     coach = CoachHere()
-    async with at((80, 24), AtHome(), diary=diary((Entry(1, kept),)), coach=coach) as player:
+    async with at((80, 24), AtHome(), journal=journal((HistoryEntry(1, kept),)), coach=coach) as player:
         await player.press("y", "left")
         await player.until(lambda: coach.asked == ["review_heat"])
         await player.press("enter")

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import pytest
 from textual.pilot import Pilot
 
-from client.storage.journal import Diary
+from client.storage.journal import Journal
 from client.theme import Look
 from client.tui.app import RacktempoApp
 from client.tui.ports import Shelf
@@ -197,7 +197,7 @@ async def test_home_leads_to_the_clock_at_the_chosen_level_and_its_heats_are_kep
         return lambda heat: (kept.append(heat), "")[1]
 
     now_ms = Time()
-    app = RacktempoApp(doors_to(TableLine(TWO_MINUTES, now_ms)), now_ms=now_ms, diary=Diary(real_tiles=real_tiles))
+    app = RacktempoApp(doors_to(TableLine(TWO_MINUTES, now_ms)), now_ms=now_ms, journal=Journal(real_tiles=real_tiles))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("left", "t")
         assert isinstance(app.screen, RealTilesScreen)

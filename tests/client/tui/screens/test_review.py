@@ -3,7 +3,7 @@
 import pytest
 
 from client.storage.history_db import Read, Source
-from client.storage.journal import Diary, Kept
+from client.storage.journal import Added, Journal
 from client.theme import Look
 from client.tui.screens.end import HeatEndScreen
 from client.tui.screens.review import ReviewScreen
@@ -26,16 +26,16 @@ class Shelved:
         self.heats: list[tuple[SeatHeat, Source, int]] = []
         self.reviews: list[Review] = []
 
-    def diary(self) -> Diary:
-        def add(heat: SeatHeat, source: Source, detail: str, first: int) -> Kept:
+    def journal(self) -> Journal:
+        def add(heat: SeatHeat, source: Source, detail: str, first: int) -> Added:
             self.heats.append((heat, source, first))
-            return Kept(is_new=True)
+            return Added(is_new=True)
 
         def add_review(heat: SeatHeat, review: Review) -> str:
             self.reviews.append(review)
             return ""
 
-        return Diary(read=lambda: Read(()), add=add, add_review=add_review)
+        return Journal(read=lambda: Read(()), add=add, add_review=add_review)
 
 
 async def play_and_review(player: Player) -> ReviewScreen:
@@ -101,7 +101,7 @@ async def test_without_that_wish_the_answer_is_there_at_once() -> None:
 
 async def test_a_review_can_be_read_while_it_fills_in_and_be_stopped() -> None:
     shelved = Shelved()
-    async with at((80, 24), settings=PLAN, diary=shelved.diary(), coach=CoachHere(held=3)) as player:
+    async with at((80, 24), settings=PLAN, journal=shelved.journal(), coach=CoachHere(held=3)) as player:
         screen = await play_and_review(player)
         await player.until(lambda: screen.looking().done > 0.1)
         assert screen.looking().running
@@ -117,7 +117,7 @@ async def test_a_review_can_be_read_while_it_fills_in_and_be_stopped() -> None:
 
 async def test_a_heat_and_its_whole_review_go_into_the_history() -> None:
     shelved = Shelved()
-    async with at((80, 24), settings=PLAN, diary=shelved.diary()) as player:
+    async with at((80, 24), settings=PLAN, journal=shelved.journal()) as player:
         await play_and_review(player)
         await player.until(lambda: shelved.reviews)
         ((heat, source, first),) = shelved.heats

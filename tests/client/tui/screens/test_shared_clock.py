@@ -2,7 +2,7 @@
 
 import pytest
 
-from client.storage.journal import Diary, Kept
+from client.storage.journal import Added, Journal
 from client.theme import Look
 from client.tui.screens.help import LeaveScreen
 from client.tui.screens.home import HomeScreen
@@ -153,12 +153,12 @@ async def test_a_click_on_a_place_sits_down_there() -> None:
 async def test_own_times_are_kept_and_trouble_is_told() -> None:
     kept: list[tuple[SeatHeat, str]] = []
 
-    def add(heat: SeatHeat, source: str, detail: str, first: int) -> Kept:
+    def add(heat: SeatHeat, source: str, detail: str, first: int) -> Added:
         kept.append((heat, source))
-        return Kept(True, "The disk is full." if len(kept) > 1 else "")
+        return Added(True, "The disk is full." if len(kept) > 1 else "")
 
     circle = Circle(people=2)
-    async with clock_at((80, 24), circle=circle, diary=Diary(add=add)) as clock:
+    async with clock_at((80, 24), circle=circle, journal=Journal(add=add)) as clock:
         for number in (1, 2):
             circle.ready(0, 1)
             circle.play_heat(0, 1)

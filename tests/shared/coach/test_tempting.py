@@ -1,22 +1,21 @@
-"""Deals that disturb are what they say, and follow from their key alone."""
+"""Tempting deals are what they say, and follow from their key alone."""
 
 from collections import Counter
-from typing import get_args
 
 import pytest
 
 from shared.cards.play import shipped_text
 from shared.coach.coach import Coach, coach_of
-from shared.coach.disturbing import Disturbing, disturbing
 from shared.coach.passes import Position
-from shared.rules.drills import Laid
+from shared.coach.tempting import tempting
+from shared.rules.drills import TEMPTING, Laid, Tempting
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
 from shared.rules.state import replay
 from shared.rules.tiles import JOKER, KINDS, Rack
 
 KEYS = [bytes([number]) for number in range(6)]
-KINDS_OF_DRILL: tuple[Disturbing, ...] = get_args(Disturbing)
+KINDS_OF_DRILL = tuple(TEMPTING)
 
 
 @pytest.fixture(scope="module")
@@ -34,15 +33,15 @@ def opened(laid: Laid) -> tuple[Rack, list[Rack]]:
 
 
 @pytest.mark.parametrize("kind", KINDS_OF_DRILL)
-def test_the_key_of_a_deal_says_everything(coach: Coach, kind: Disturbing) -> None:
-    first, again, other = (disturbing(coach, kind, Settings(), key) for key in (KEYS[0], KEYS[0], KEYS[1]))
+def test_the_key_of_a_deal_says_everything(coach: Coach, kind: Tempting) -> None:
+    first, again, other = (tempting(coach, kind, Settings(), key) for key in (KEYS[0], KEYS[0], KEYS[1]))
     assert first == again
     assert first != other
 
 
 @pytest.mark.parametrize("key", KEYS)
 def test_three_of_one_dragon_come_twice(coach: Coach, key: bytes) -> None:
-    rack, comes = opened(disturbing(coach, "dragons", Settings(), key))
+    rack, comes = opened(tempting(coach, "dragons", Settings(), key))
     threes = [packet[0] for packet in comes if len(set(packet)) == 1 and packet[0] in "RGO"]
     assert len(set(threes)) == 2
     assert not set(threes) & set(rack)
@@ -50,14 +49,14 @@ def test_three_of_one_dragon_come_twice(coach: Coach, key: bytes) -> None:
 
 @pytest.mark.parametrize("key", KEYS)
 def test_flowers_come_at_the_last_two_passes_and_never_before(coach: Coach, key: bytes) -> None:
-    rack, comes = opened(disturbing(coach, "flowers", Settings(), key))
+    rack, comes = opened(tempting(coach, "flowers", Settings(), key))
     assert [packet.count("F") for packet in comes] == [0, 0, 0, 0, 2, 2]
     assert rack.count("F") <= 1
 
 
 @pytest.mark.parametrize("key", KEYS)
 def test_what_comes_in_helps_another_hand_and_not_the_best_one(coach: Coach, key: bytes) -> None:
-    rack, comes = opened(disturbing(coach, "rival", Settings(), key))
+    rack, comes = opened(tempting(coach, "rival", Settings(), key))
     before = coach.engine.hands(Position(rack, (), 6))
     best = min(before, key=lambda reading: (-reading.chance, reading.away, reading.hand))
     patterns, held = coach.engine.patterns, Counter(rack)

@@ -1,6 +1,6 @@
 """How often each hand of a card is the likeliest one after the passes, and how likely it is then.
 
-    python -m tests.bench.balance [--card FILE] [--deals 3000] [--seed 1] [--record] [--settle]
+    python -m tests.card_design.balance [--card FILE] [--deals 3000] [--seed 1] [--record] [--settle]
 
 prints the table of the practice card, or of another. Every seat plays six passes by the softened greedy policy; then
 the hand with the greatest chance to be finished (30 looks, no pass to come) has the rack, and hands that tie share it.

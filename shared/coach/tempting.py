@@ -1,28 +1,21 @@
-"""Deals for the passes that fluster people, found by computation: what comes in serves another target than the best,
-three of one dragon come twice, flowers come late.
+"""Deals that tempt a player to give up a good target: what comes in serves another hand than the best one, three of
+one dragon come twice, flowers come late.
 
-Must never use chance of its own: the key of a deal says everything.
+Has no randomness of its own: the key of a deal decides everything.
 """
 
 from collections import Counter
 from collections.abc import Iterator
-from typing import Literal
 
 from shared.coach.coach import Coach
 from shared.coach.passes import Position
 from shared.coach.targets import HandReading
-from shared.rules.drills import HELD, PACKET, Laid, lay
+from shared.rules.drills import HELD, PACKET, TEMPTING, Laid, Tempting, lay
 from shared.rules.settings import Settings
 from shared.rules.steps import PASSES
 from shared.rules.tiles import DRAGON_OF_SUIT, FLOWER, JOKER, KINDS, Rack, Tile, full_set, suit
 from shared.rules.wall import Stream
 
-Disturbing = Literal["rival", "dragons", "flowers"]
-TITLES: dict[Disturbing, str] = {
-    "rival": "the rival hand",
-    "dragons": "dragons in threes",
-    "flowers": "late flowers",
-}
 _TRIES = 200
 _RIVAL_SHARE = 0.4
 """A rival is worth a thought if its chance is at least this share of the best hand's."""
@@ -32,7 +25,7 @@ _FLOWER_PASSES = (4, 5)
 """Flowers come at the last two passes only."""
 
 
-def disturbing(coach: Coach, kind: Disturbing, settings: Settings, key: bytes) -> Laid:
+def tempting(coach: Coach, kind: Tempting, settings: Settings, key: bytes) -> Laid:
     """Return a deal of a kind; the same key always gives the same one.
 
     Raises:
@@ -43,11 +36,11 @@ def disturbing(coach: Coach, kind: Disturbing, settings: Settings, key: bytes) -
         rack, rest = pool[:HELD], pool[HELD:]
         comes = _comes(coach, kind, rack, rest)
         if comes is not None:
-            return lay(settings, rack, comes, key, TITLES[kind])
+            return lay(settings, rack, comes, key, TEMPTING[kind].title)
     raise ValueError("No such deal was found; try another seed.")
 
 
-def _comes(coach: Coach, kind: Disturbing, rack: Rack, rest: Rack) -> list[Rack] | None:
+def _comes(coach: Coach, kind: Tempting, rack: Rack, rest: Rack) -> list[Rack] | None:
     """Return six packets for a rack, or None if it is not the rack for it."""
     match kind:
         case "rival":

@@ -1,6 +1,6 @@
 """Pick a balanced card out of all that the grammar offers: one hand an outline, by measured shares.
 
-    python -m tests.bench.design --seed 1 --rounds 6
+    python -m tests.card_design.design --seed 1 --rounds 6
 
 Racks are played on the card of the round before; on them every offer is measured, and hands are exchanged as long as
 the shares come closer together. The picked hands are printed with their shares, and everything follows from the seed.
@@ -21,9 +21,9 @@ from shared.cards import Card, Hand, Section, Variant, parse_groups
 from shared.cards.expand import Counts, expand_groups
 from shared.coach.distance import Patterns, away
 from shared.rules.tiles import KINDS
-from tests.bench.balance import pair_chances, unseen_after
 from tests.bench.charlestons import Played, play
-from tests.bench.grammar import IDEAS, offers
+from tests.card_design.balance import pair_chances, unseen_after
+from tests.card_design.grammar import IDEAS, offers
 
 YEAR = 2026
 FLOOR = 2e-4

@@ -1,0 +1,150 @@
+"""The rules of the passing phase as one table plays them, and a glossary of its words. Pure.
+
+The rules page is made from the table's settings, so it never describes a rule that the table does not play. Both are
+plain text; the screen and `racktempo rules` show the same sections.
+"""
+
+from dataclasses import dataclass
+
+from client.text import some
+from shared.rules.settings import Settings
+from shared.rules.steps import STEPS
+from shared.times import write_time
+
+HOUSE = "House rules differ: where your table's own rule sheet says otherwise, the sheet wins."
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading and its sentences, one paragraph each."""
+
+    title: str
+    lines: tuple[str, ...]
+
+
+GLOSSARY: dict[str, str] = {
+    "away": "How many tiles a rack still needs for a hand. On screens: 7 to go.",
+    "bam": "One of the three suits, 1 to 9, four tiles of each.",
+    "blind": "Passing on tiles that are coming to you without looking at them.",
+    "Charleston": "The passing before play: right, across, left, and the same backwards if nobody stops.",
+    "courtesy": "A last exchange across the table of up to three tiles; the smaller of the two offers counts.",
+    "crak": "One of the three suits, 1 to 9, four tiles of each.",
+    "dot": "One of the three suits, 1 to 9, four tiles of each.",
+    "dragon": "Red, green or white. Red goes with craks, green with bams, white with dots.",
+    "East": "The dealer of a heat: 14 tiles, the others hold 13.",
+    "flower": "One of eight tiles that all count as the same.",
+    "gap": "A rank that is missing between two ranks you hold, where the hand needs all three.",
+    "gift": "What your pass is worth to the player who gets it.",
+    "hand": "A line of the card: fourteen tiles that win.",
+    "heat": "One deal and its Charleston.",
+    "joker": "Stands for any tile in a group of three or more, never in a single or a pair. It is never passed.",
+    "kong": "Four of one kind.",
+    "level": "The time for one whole Charleston; each step has its share of it.",
+    "pair": "Two of one kind. Jokers cannot help it.",
+    "plan": "A step after the passing: name the hand you would play and your first discards.",
+    "points": "The chance in 100 that a rack becomes a finished hand.",
+    "pung": "Three of one kind.",
+    "quint": "Five of one kind; it needs a joker, except for flowers.",
+    "rack": "The tiles that you hold.",
+    "set": "Several heats in a row; East moves on after each.",
+    "soap": "The white dragon. It is also the zero of a year.",
+    "target": "The hand or section that you are passing for.",
+}
+"""The words that a newcomer may not know; what each means, in a sentence or two."""
+
+
+def rules_of(settings: Settings) -> tuple[Section, ...]:
+    """Return the rules of a table with these settings, section by section."""
+    jokers = f"{settings.jokers} jokers" if settings.jokers else "no jokers"
+    tiles = 144 + settings.jokers
+    return (
+        Section(
+            "The deal",
+            (
+                f"{tiles} tiles: 108 in three suits, 16 winds, 12 dragons, 8 flowers, {jokers}.",
+                "East gets 14 tiles, everybody else 13.",
+                "If East is dealt a complete hand, the tiles are dealt again.",
+                _east(settings),
+            ),
+        ),
+        Section("The passes", (*_passes(settings), *_blind(settings), _jokers(settings))),
+        Section("Clocks", _clocks(settings)),
+        Section("At the end", _end(settings)),
+        Section("Your own table", (HOUSE,)),
+    )
+
+
+def _east(settings: Settings) -> str:
+    first = {"lot": "A lot decides who is East first"}.get(
+        settings.first_east, f"Chair {settings.first_east} is East first"
+    )
+    return f"{first}; East moves one seat to the right after each of the {some(settings.heats, 'heat')}."
+
+
+def _passes(settings: Settings) -> tuple[str, ...]:
+    second = {
+        "offered": "Then everybody says go on or stop. One stop ends the passing; no answer means go on. "
+        "If nobody stops: three tiles left, across, and right.",
+        "always": "Then three tiles left, across, and right; this table always plays the second Charleston.",
+        "never": "This table plays no second Charleston.",
+    }[settings.second]
+    courtesy = (
+        "In the courtesy you and the player across each offer 0 to 3 tiles; the smaller number is exchanged, "
+        "also after a stop."
+        if settings.courtesy
+        else "This table plays no courtesy pass."
+    )
+    comes = {
+        "racks": (),
+        "wall": ("What comes to you is drawn from the wall without jokers, not from the other racks.",),
+    }[settings.incoming]
+    first = "Three tiles to the right, three across, three to the left; these passes are compulsory."
+    return (first, second, courtesy, *comes)
+
+
+def _blind(settings: Settings) -> tuple[str, ...]:
+    if not settings.blind:
+        return ("Blind passes are not allowed.",)
+    steps = " and ".join(name for name, step in STEPS.items() if step.may_blind)
+    return (f"At {steps} you may pass on one to three of the tiles coming to you, unseen, instead of your own.",)
+
+
+def _jokers(settings: Settings) -> str:
+    if not settings.jokers:
+        return "There is no joker to pass."
+    return "A joker is never passed, at any step. Anything else may be."
+
+
+def _clocks(settings: Settings) -> tuple[str, ...]:
+    left = "added to your next step" if settings.carry_over else "lost"
+    return (
+        f"A whole Charleston takes {write_time(settings.total_ms())} at most. Time you do not use is {left}.",
+        "When your time runs out, the tiles you lifted are passed, topped up from the right end of your rack.",
+        "A pass is final as soon as you commit it."
+        if settings.final_at == "commit"
+        else "You may take a pass back until the step ends.",
+    )
+
+
+def _end(settings: Settings) -> tuple[str, ...]:
+    plan = (
+        (
+            f"In the plan step you have {write_time(settings.plan_ms)} to name the hand you would play and your first "
+            "discards.",
+        )
+        if settings.plan
+        else ()
+    )
+    racks = "Everybody sees all racks." if settings.open_racks else "Racks stay closed."
+    hints = {
+        "none": "The coach says nothing.",
+        "after each pass": "The coach says what a pass was worth after each pass.",
+        "at the end": "The coach speaks after the heat.",
+    }[settings.hints]
+    return (*plan, racks, hints)
+
+
+def found_in(text: str) -> tuple[tuple[str, str], ...]:
+    """Return the words of the glossary that a search text is part of, in name or meaning; all of them for no text."""
+    wanted = text.casefold().strip()
+    return tuple((word, means) for word, means in GLOSSARY.items() if wanted in f"{word} {means}".casefold())

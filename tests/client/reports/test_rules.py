@@ -1,0 +1,75 @@
+"""The rules page says what the settings say, and the glossary can be searched."""
+
+from typing import Any, get_args
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from client.cli import main
+from client.reports.rules import GLOSSARY, HOUSE, found_in, rules_of
+from shared.rules.settings import Settings
+from shared.rules.steps import STEPS
+
+CHOICES: dict[str, tuple[Any, ...]] = {
+    "carry_over": (True, False),
+    "second": get_args(Settings.model_fields["second"].annotation),
+    "blind": (True, False),
+    "courtesy": (True, False),
+    "plan": (True, False),
+    "heats": (1, 3),
+    "first_east": get_args(Settings.model_fields["first_east"].annotation),
+    "jokers": (8, 0),
+    "incoming": get_args(Settings.model_fields["incoming"].annotation),
+    "final_at": get_args(Settings.model_fields["final_at"].annotation),
+    "hints": get_args(Settings.model_fields["hints"].annotation),
+    "open_racks": (True, False),
+    "level_ms": (120_000, 240_000),
+}
+"""The settings that change how a table plays, each with values that the page must tell apart."""
+
+
+def text_of(settings: Settings) -> str:
+    return "\n".join(line for section in rules_of(settings) for line in section.lines)
+
+
+@pytest.mark.parametrize("field", CHOICES)
+def test_each_value_of_a_setting_has_a_page_of_its_own(field: str) -> None:
+    pages = [text_of(Settings(**{field: value})) for value in CHOICES[field]]
+    assert len(set(pages)) == len(pages), field
+
+
+@given(st.fixed_dictionaries({field: st.sampled_from(values) for field, values in CHOICES.items()}))
+def test_the_page_follows_the_settings(values: dict[str, Any]) -> None:
+    settings = Settings(**values)
+    text = text_of(settings)
+    assert f"{144 + settings.jokers} tiles" in text
+    assert ("go on or stop" in text) == (settings.second == "offered")
+    assert ("unseen" in text) == settings.blind
+    assert ("each offer 0 to 3" in text) == settings.courtesy
+    assert ("never passed" in text) == bool(settings.jokers)
+    assert ("plan step" in text) == settings.plan
+    assert HOUSE in text
+
+
+def test_blind_passes_are_allowed_where_the_steps_say_so() -> None:
+    line = next(line for line in text_of(Settings()).splitlines() if "unseen" in line)
+    assert all((name in line) == step.may_blind for name, step in STEPS.items())
+
+
+def test_the_glossary_is_found_by_name_and_meaning() -> None:
+    assert found_in("") == tuple(GLOSSARY.items())
+    assert "soap" in dict(found_in("WHITE DRAGON"))
+    assert found_in("no such word") == ()
+
+
+def test_the_command_prints_the_page_or_a_word(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["rules"]) == 0
+    page = capsys.readouterr().out
+    assert HOUSE in " ".join(page.split())
+    assert all(word in page for word in GLOSSARY)
+    assert max(len(line) for line in page.splitlines()) <= 80
+    assert main(["rules", "kong"]) == 0
+    assert capsys.readouterr().out == "  kong  Four of one kind.\n"
+    assert main(["rules", "nothing like it"]) == 1
+    assert capsys.readouterr().err.count("\n") == 1
