@@ -10,7 +10,7 @@ from shared.cards.notation import format_groups, parse_groups
 from shared.cards.read import read_card
 from shared.cards.shipped import first_evening_card, practice_card
 from shared.cards.show import show
-from shared.cards.told import ToldHand, told
+from shared.cards.tell import ToldHand, tell
 
 __all__ = [
     "Card",
@@ -26,5 +26,5 @@ __all__ = [
     "practice_card",
     "read_card",
     "show",
-    "told",
+    "tell",
 ]

@@ -3,7 +3,7 @@
 from textwrap import wrap
 
 from shared.cards.card import Card, Hand
-from shared.cards.told import ToldHand, told
+from shared.cards.tell import ToldHand, tell
 
 WIDTH = 80
 
@@ -29,7 +29,7 @@ def show(card: Card, notation: bool = False) -> list[str]:
     lines = [heading, "=" * len(heading), *wrap(card.note, WIDTH)]
     if notation:
         lines += ["", *LEGEND]
-    tellings = iter(told(card))
+    tellings = iter(tell(card))
     for section in card.sections:
         lines += ["", section.name, "-" * len(section.name), *wrap(section.about, WIDTH)]
         for hand in section.hands:
@@ -38,12 +38,12 @@ def show(card: Card, notation: bool = False) -> list[str]:
 
 
 def _shown(hand: Hand, telling: ToldHand) -> list[str]:
-    tiles = [line for picture in telling.pictures for line in _indented(picture.text())]
+    values = " or ".join(dict.fromkeys(str(row.value) for row in telling.rows))
+    more = ["concealed"] * hand.concealed + ([hand.note] if hand.note else [])
     return [
-        f"  {telling.name:<60}value {hand.value:>3}",
-        *tiles,
-        *_indented(telling.words),
-        *(_indented(hand.note) if hand.note else ()),
+        f"  {telling.name:<{WIDTH - 20}}value {values:>3}",
+        *(f"    {line}" for line in telling.lines(WIDTH - 4)),
+        *_indented(", ".join(more)),
     ]
 
 

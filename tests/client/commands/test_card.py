@@ -9,7 +9,7 @@ from client.hosting.table import play_bots
 from client.storage.card_files import BadCard, card_names, cards_folder, find_card, table_card
 from client.storage.heat_files import keep_heat
 from client.storage.verify import read_heat
-from shared.cards import first_evening_card, practice_card, told
+from shared.cards import first_evening_card, practice_card, tell
 from shared.cards.play import MAX_TEXT_BYTES, shipped_text
 from shared.rules.heat import SavedHeat
 from shared.rules.settings import Settings
@@ -81,7 +81,7 @@ def test_show_prints_the_practice_card_unless_another_is_named(capsys: pytest.Ca
     assert main(["card", "show"]) == 0
     assert practice_card().title in capsys.readouterr().out
     assert main(["card", "show", "first-evening"]) == 0
-    assert told(first_evening_card())[0].name in capsys.readouterr().out
+    assert tell(first_evening_card())[0].name in capsys.readouterr().out
 
 
 def test_a_players_own_card_goes_by_the_name_of_its_file() -> None:
