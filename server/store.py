@@ -199,7 +199,9 @@ class Database:
         if version > SCHEMA:
             raise StoreFault(f"{self._where} is of version {version}; {known_versions(SCHEMA)}")
         if not is_new and version < _OLDEST:
-            raise StoreFault(f"{self._where} is of version {version}; this racktempo reads version {_OLDEST} and later.")
+            raise StoreFault(
+                f"{self._where} is of version {version}; this racktempo reads version {_OLDEST} and later."
+            )
         self._disk.execute("PRAGMA journal_mode = WAL")
         self._disk.execute("PRAGMA synchronous = FULL")
         self._disk.execute("BEGIN IMMEDIATE")

@@ -191,7 +191,7 @@ def test_a_preset_holds_its_settings() -> None:
 
 
 def test_a_plan_says_what_it_said() -> None:
-    plan = read_plan((FILES / "plan.toml").read_text())
+    plan = read_plan((FILES / "plan.toml").read_bytes())
     assert (plan.name, plan.tables) == ("Tuesday at the Boathouse", ("By the window", "Corner"))
     assert (plan.starts_ms, plan.wait_ms) == ((70_200_000, 71_400_000), 300_000)
     assert plan.settings == Settings(heats=2, same_deal=True)

@@ -22,7 +22,6 @@ that it can be taken up in the middle after a new start.
 """
 
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -32,9 +31,11 @@ from client.storage.presets import settings_in
 from shared.names import clean_name
 from shared.rules.settings import Settings
 from shared.times import read_time_ms
+from shared.toml import read_table
 from shared.wire.club_views import ClubView
 from shared.wire.desk_intents import DeskIntent, EndEvening, RunClocks, StartAll
 
+MOST_BYTES = 64 * 1024
 MOST_TABLES = 60
 _WHEN_FULL = "when full"
 _FILES = ("heats", "standings", "page")
@@ -73,16 +74,15 @@ class Progress:
         return self.day_ms + now_ms - self.began_ms
 
 
-def read_plan(text: str) -> Plan:
-    """Return the plan that a TOML text holds.
+def read_plan(data: bytes) -> Plan:
+    """Return the plan in a file's bytes; more than MOST_BYTES are too many.
 
     Raises:
         BadPlan: every fault, each in a sentence.
     """
-    try:
-        values = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise BadPlan(f"The plan is no TOML: {error}.") from error
+    values = read_table(data, MOST_BYTES)
+    if isinstance(values, str):
+        raise BadPlan(values)
     faults: list[str] = []
     known = ("name", "tables", "start", "pause", "countdown", "wait", "settings", "files")
     faults += [

@@ -5,7 +5,6 @@ used nor touched; the others still serve. Times are "3:00" or plain seconds.
 """
 
 import json
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,6 +15,7 @@ from client.storage.files import config_folder, read_at_most, write_whole
 from shared.names import clean_name
 from shared.rules.settings import Settings, read_settings
 from shared.times import read_time_ms, write_time
+from shared.toml import read_table
 from shared.troubles import describe_error
 
 _NAME_CELLS = 40
@@ -73,16 +73,11 @@ def read_preset(path: Path) -> Settings:
         BadPreset: every fault of the file, each in a sentence.
     """
     try:
-        text = read_at_most(path, _BIGGEST)
-        if len(text) > _BIGGEST:
-            raise BadPreset(f"{path} is too long for a preset.")
-        table = tomllib.loads(text.decode())
+        table = read_table(read_at_most(path, _BIGGEST), _BIGGEST)
     except OSError as error:
         raise BadPreset(f"{path} cannot be read: {describe_error(error)}.") from error
-    except UnicodeDecodeError as error:
-        raise BadPreset(f"{path} is not in UTF-8.") from error
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise BadPreset(f"{path} is no TOML: {error}.") from error
+    if isinstance(table, str):
+        raise BadPreset(f"{path}: {table}")
     settings = settings_in(table)
     if isinstance(settings, Settings):
         return settings
