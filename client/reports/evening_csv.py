@@ -11,11 +11,10 @@ from client.reports.csv_cell import safe_cell
 from shared.measures.standings import Played, StandingsRow, matchpoints, standings
 from shared.names import clean_name
 from shared.rules.seats import Seat
-from shared.rules.steps import STEP_NAMES
+from shared.rules.steps import TIMED
 
 ENCODING = "utf-8-sig"
 """Without the mark some spreadsheets read UTF-8 as something else."""
-_STEPS = tuple(step for step in STEP_NAMES if step != "plan")
 
 Cell = str | int | float | None
 
@@ -26,7 +25,7 @@ def heats_csv(evening: Iterable[Played]) -> str:
     matched = matchpoints(every)
     head = ("heat", "table", "seat", "name", "a bot sat in", "seconds", "level seconds", "in time", "timeouts")
     judged = ("loss", "unforced passes", "points", "matchpoints", "matchpoints possible")
-    rows: list[Sequence[Cell]] = [(*head, *judged, *(f"{step} seconds" for step in _STEPS))]
+    rows: list[Sequence[Cell]] = [(*head, *judged, *(f"{step} seconds" for step in TIMED))]
     for one in every:
         spent = {step.step: step.spent_ms / 1000 for step in one.spent}
         points = matched.get(one)
@@ -46,7 +45,7 @@ def heats_csv(evening: Iterable[Played]) -> str:
                 None if one.points is None else round(one.points, 3),
                 round(float(points.scored), 3) if points else None,
                 points.most if points else None,
-                *(spent.get(step) for step in _STEPS),
+                *(spent.get(step) for step in TIMED),
             )
         )
     return _written(rows)

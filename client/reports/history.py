@@ -6,7 +6,6 @@ Pure text. Names that came from a table are cleaned before they are shown. Numbe
 import csv
 import io
 import json
-import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 from math import inf
@@ -15,6 +14,7 @@ from client.reports.csv_cell import safe_cell
 from client.reports.history_stats import TREND_HEATS, HistoryReport, KindCost, LevelReport, SetReport, Trend
 from client.reports.text_scatter import scatter
 from client.storage.history_db import HistoryEntry
+from client.text import wrapped
 from shared.measures.pacing import NextLength, in_words, rule_in_words
 from shared.measures.stats import Estimate
 from shared.names import clean_name
@@ -156,7 +156,7 @@ def _faults(report: HistoryReport) -> Iterator[str]:
 
 
 def _wrapped(text: str, indent: str = "") -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  " * bool(indent))
+    return wrapped(text, WIDTH, indent, indent + "  " * bool(indent))
 
 
 def _heats(count: int) -> str:

@@ -14,7 +14,7 @@ from urllib.parse import quote, unquote
 from client.storage.files import config_folder, read_at_most, write_whole
 from shared.names import clean_name
 from shared.rules.settings import Settings, read_settings
-from shared.times import read_time_ms, write_time
+from shared.times import time_ms_of, write_time
 from shared.toml import read_table
 from shared.troubles import describe_error
 
@@ -139,8 +139,7 @@ def _values(table: Mapping[str, Any]) -> tuple[dict[str, Any], list[str]]:
 
 
 def _time(name: str, value: object, faults: list[str]) -> int | None:
-    is_number = isinstance(value, int | float) and not isinstance(value, bool)
-    ms = read_time_ms(f"{value}") if is_number or isinstance(value, str) else None
+    ms = time_ms_of(value)
     if ms is None:
         faults.append(f'{name} is {value!r}; it must be a time such as "0:45" or 45.')
     return ms
