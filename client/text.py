@@ -1,23 +1,33 @@
 """Words: lines of so many terminal cells, how many of a thing, where a heat's points went. Pure."""
 
+import re
 from typing import TYPE_CHECKING
 
-from rich.cells import cell_len
+from rich.cells import cell_len, chop_cells
 
 if TYPE_CHECKING:
     from shared.coach.ledger import Ledger
 
+_WORDS = re.compile(r"(\s*)(\S+)")
 
-def wrapped(text: str, width: int) -> list[str]:
-    """Return the text in lines of at most so many cells, broken between words."""
-    lines, line = list[str](), ""
-    for word in text.split():
-        if line and cell_len(line) + 1 + cell_len(word) > width:
-            lines.append(line)
-            line = word
-        else:
-            line = f"{line} {word}".strip()
-    return [*lines, line] if line else lines
+
+def wrapped(text: str, width: int, indent: str = "", later: str | None = None) -> list[str]:
+    """Return the text in lines of at most so many cells, broken between words; a longer word is cut.
+
+    Lines begin with the indent, those after the first with later if that is given. Blanks between words stay.
+    """
+    later = indent if later is None else later
+    lines, is_fresh = [indent], True
+    room = max(2, width - max(len(indent), len(later)))
+    for blanks, word in _WORDS.findall(text):
+        gap = " " if blanks.strip(" ") else blanks
+        for part in chop_cells(word, room) if cell_len(word) > room else [word]:
+            if not is_fresh and cell_len(lines[-1]) + len(gap) + cell_len(part) > width:
+                lines.append(later)
+                is_fresh = True
+            lines[-1] += part if is_fresh else gap + part
+            is_fresh, gap = False, ""
+    return [] if is_fresh else lines
 
 
 def some(count: int, thing: str) -> str:

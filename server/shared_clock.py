@@ -8,12 +8,12 @@ has no bot; the others go on without its person.
 from collections.abc import Callable, Iterable
 
 from server.table.chairs import EMPTY, Chair, TableRecord, each
+from server.table.kept import KeptHeat
 from server.table.output import Output
 from server.table.seating import ALL_CHAIRS, Seating
 from shared.clock.group_clock import GroupClock
 from shared.clock.real_clock import Phase, RealClock, RealHeat, real_tiles_heat
 from shared.rules.events import AnyEvent
-from shared.rules.heat import SavedHeat
 from shared.rules.intents import (
     GoWithout,
     Intent,
@@ -54,7 +54,7 @@ class GroupTable(Seating):
 
     # ---- what the shell asks
 
-    def restore(self, events: tuple[AnyEvent, ...], finished: tuple[SavedHeat, ...], now_ms: int) -> Output:
+    def restore(self, events: tuple[AnyEvent, ...], finished: tuple[KeptHeat, ...], now_ms: int) -> Output:
         """Take the clock over from disk; it is paused, and what passed meanwhile costs nobody time."""
         self._keep(self.clock.restored(now_ms), now_ms)
         return self._told(Output())

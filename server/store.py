@@ -18,12 +18,16 @@ import platformdirs
 
 from server.club.record import ClubRecord, SeatReview
 from server.table.chairs import TableRecord
-from shared.codec import BadFrame, Codec
+from server.table.kept import KeptHeat
+from shared import versions
+from shared.codec import BadFrame, Codec, known_versions
 from shared.rules.events import AnyEvent, Event
 from shared.rules.heat import HEAT, SavedHeat
 from shared.troubles import describe_error
 
-SCHEMA = 3
+SCHEMA = versions.STORE
+_OLDEST = 3
+"""The version of the first release."""
 _APPLICATION = 0x7261636B
 _TABLES = """
 CREATE TABLE tables (id TEXT PRIMARY KEY, record BLOB NOT NULL);
@@ -81,7 +85,7 @@ class StoredTable:
 
     record: TableRecord
     events: tuple[AnyEvent, ...]
-    finished: tuple[SavedHeat, ...]
+    finished: tuple[KeptHeat, ...]
     reviews: tuple[SeatReview, ...] = ()
 
     @property
@@ -192,8 +196,12 @@ class Database:
         version = self._pragma("user_version")
         if not is_new and self._pragma("application_id") != _APPLICATION:
             raise StoreFault(f"{self._where} belongs to another program.")
-        if not is_new and version != SCHEMA:
-            raise StoreFault(f"{self._where} is of version {version}; this racktempo knows version {SCHEMA}.")
+        if version > SCHEMA:
+            raise StoreFault(f"{self._where} is of version {version}; {known_versions(SCHEMA)}")
+        if not is_new and version < _OLDEST:
+            raise StoreFault(
+                f"{self._where} is of version {version}; this racktempo reads version {_OLDEST} and later."
+            )
         self._disk.execute("PRAGMA journal_mode = WAL")
         self._disk.execute("PRAGMA synchronous = FULL")
         self._disk.execute("BEGIN IMMEDIATE")
@@ -201,7 +209,7 @@ class Database:
             for statement in _TABLES.split(";"):
                 self._disk.execute(statement)
             self._disk.execute(f"PRAGMA application_id = {_APPLICATION}")
-            self._disk.execute(f"PRAGMA user_version = {SCHEMA}")
+        self._disk.execute(f"PRAGMA user_version = {SCHEMA}")
         self._disk.execute("COMMIT")
 
     def _pragma(self, name: str) -> int:
@@ -234,7 +242,7 @@ class Database:
         return StoredTable(
             record,
             tuple(EVENT.unpack(event) for (event,) in events),
-            tuple(HEAT.unpack(heat) for (heat,) in heats),
+            tuple(KeptHeat.read(heat) for (heat,) in heats),
             tuple(REVIEW.unpack(review) for (review,) in reviews),
         )
 

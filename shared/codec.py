@@ -16,6 +16,10 @@ class BadFrame(ValueError):
     """Bytes that hold none of the expected values; the message is one sentence for a person."""
 
 
+class NewerFile(BadFrame):
+    """A file that a newer racktempo wrote; the message names both versions."""
+
+
 class Codec(Generic[R]):
     """Packs and unpacks values of one type, at most limit bytes each."""
 
@@ -35,12 +39,19 @@ class Codec(Generic[R]):
         Raises:
             BadFrame: too long, not MessagePack, nested beyond reason, or not a value of the type.
         """
+        plain = self._unpack_plain(data)
+        try:
+            return self.adapter.validate_python(plain)
+        except (ValidationError, RecursionError) as error:
+            raise BadFrame(f"This is none of the expected values: {_first_fault(error)}.") from error
+
+    def _unpack_plain(self, data: bytes) -> object:
         if not isinstance(data, bytes):
             raise BadFrame("These are no bytes.")  # a damaged file of a database may hold anything
         if len(data) > self.limit:
             raise BadFrame(f"{len(data)} bytes are more than the {self.limit} allowed.")
         try:
-            plain = msgpack.unpackb(
+            return msgpack.unpackb(
                 data,
                 use_list=False,
                 strict_map_key=True,
@@ -52,10 +63,34 @@ class Codec(Generic[R]):
             )
         except (ValueError, msgpack.UnpackException, RecursionError, UnicodeDecodeError) as error:
             raise BadFrame("This is no MessagePack value within the limits.") from error
-        try:
-            return self.adapter.validate_python(plain)
-        except (ValidationError, RecursionError) as error:
-            raise BadFrame(f"This is none of the expected values: {_first_fault(error)}.") from error
+
+
+class FileCodec(Codec[R]):
+    """A codec for one kind of file. Its values say their format and their version, so that a newer file is told."""
+
+    def __init__(self, kind: Any, limit: int, file_format: str, version: int) -> None:
+        super().__init__(kind, limit)
+        self.format = file_format
+        self.version = version
+
+    def _unpack_plain(self, data: bytes) -> object:
+        plain = super()._unpack_plain(data)
+        if isinstance(plain, dict) and plain.get("format") == self.format:
+            theirs = plain.get("version")
+            if type(theirs) is int and theirs > self.version:
+                raise NewerFile(f'This is a "{self.format}" of version {theirs}; {known_versions(self.version)}')
+        return plain
+
+
+def known_versions(newest: int) -> str:
+    """Return the end of the sentence about a file that is too new."""
+    return f"this racktempo reads versions up to {newest}. Use the newer racktempo."
+
+
+def replace_last_text(data: bytes, old: str, new: str) -> bytes:
+    """Return packed bytes that end in one text with another text in its place; all else stays as it was written."""
+    end: bytes = msgpack.packb(old)
+    return data.removesuffix(end) + msgpack.packb(new) if data.endswith(end) else data
 
 
 def _first_fault(error: Exception) -> str:

@@ -23,6 +23,16 @@ def read_time_ms(text: str) -> int | None:
     return (60 * int(minutes or 0) + int(seconds)) * 1_000 + int((decimals or "0").ljust(3, "0"))
 
 
+def time_ms_of(value: object) -> int | None:
+    """Return the milliseconds of a time in a file: a text that read_time_ms takes, or a number of seconds.
+
+    >>> time_ms_of("0:45"), time_ms_of(45), time_ms_of(True)
+    (45000, 45000, None)
+    """
+    is_number = isinstance(value, int | float) and not isinstance(value, bool)
+    return read_time_ms(f"{value}") if is_number or isinstance(value, str) else None
+
+
 def write_time(ms: int) -> str:
     """Return the time as "m:ss" with as many decimals as it needs; the inverse of read_time_ms.
 

@@ -5,9 +5,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import TypeVar
 
+from shared.rules import heat as saved_heats
 from shared.rules.charleston import decide, give_count, next_deadline_ms, open_heat, pause, resume, tick
 from shared.rules.events import AnyEvent, By, DeadlinesMoved, Dealt, Offered, Passed, Planned, StepBegan, Voted
-from shared.rules.heat import SavedHeat, dice_of, sealed
+from shared.rules.heat import HEAT, Complete, SavedHeat, dice_of, sealed
 from shared.rules.intents import Offer, Pass, Plan, SeatIntent, Vote
 from shared.rules.pace import Clock
 from shared.rules.refusals import Refusal
@@ -146,6 +147,11 @@ class Heat:
                 events=tuple(self.events),
             )
         )
+
+
+def faults(heat: SavedHeat, complete: Complete) -> tuple[str, ...]:
+    """Return what does not fit in the file that a heat makes."""
+    return saved_heats.faults(HEAT.pack(heat), complete)
 
 
 def dealt(settings: Settings, racks: tuple[Rack, ...]) -> tuple[AnyEvent, ...]:

@@ -154,8 +154,8 @@ PROMISES = (
         "every heat that can be kept can be sent",
         "tests/shared/test_messages.py",
         "shared/rules/heat.py",
-        "Codec(SavedHeat, 1_000_000)",
-        "Codec(SavedHeat, 4_000_000)",
+        "Codec(SavedHeat, 1_000_000,",
+        "Codec(SavedHeat, 4_000_000,",
     ),
     Promise(
         "no bytes are more than refused",

@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from client.hosting.evening_plan import Plan
 
 _MOST = 60
-_LONGEST_PLAN = 64 * 1024
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -75,19 +74,14 @@ def _headless(args: argparse.Namespace, hosting: Hosting) -> int:
 
 
 def _plan_in(path: Path) -> "Plan":
-    from client.hosting.evening_plan import read_plan
+    from client.hosting.evening_plan import MOST_BYTES, read_plan
     from client.storage.files import read_at_most
     from shared.troubles import describe_error
 
     try:
-        data = read_at_most(path, _LONGEST_PLAN)
-        if len(data) > _LONGEST_PLAN:
-            raise ValueError(f"{path} is too long for a plan.")
-        return read_plan(data.decode("utf-8-sig"))
+        return read_plan(read_at_most(path, MOST_BYTES))
     except OSError as error:
         raise ValueError(f"{path} cannot be read: {describe_error(error)}.") from error
-    except UnicodeDecodeError as error:
-        raise ValueError(f"{path} is not in UTF-8.") from error
 
 
 def _with_screen(args: argparse.Namespace, hosting: Hosting) -> int:

@@ -85,10 +85,9 @@ def _replay(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
 
 
 def _step(text: str | None) -> "StepName":
-    from shared.rules.steps import STEP_NAMES
+    from shared.rules.steps import STEP_NAMES, step_named
 
-    wanted = " ".join((text or STEP_NAMES[0]).lower().replace("-", " ").split())
-    step = next((name for name in STEP_NAMES if name == wanted), None)
+    step = step_named(text) if text else STEP_NAMES[0]
     if step is None:
         raise BadArgument(f"--from is {text!r}; it must be one of {', '.join(STEP_NAMES)}.")
     return step

@@ -54,12 +54,11 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _step(text: str | None) -> "StepName | None":
-    from shared.rules.steps import STEP_NAMES, STEPS
+    from shared.rules.steps import STEP_NAMES, STEPS, step_named
 
     if text is None:
         return None
-    wanted = " ".join(text.lower().replace("-", " ").split())
-    step = next((name for name in STEP_NAMES if name == wanted), None)
+    step = step_named(text)
     if step is None:
         named = ", ".join(name for name in STEP_NAMES if STEPS[name].ask in ("pass", "offer", "give"))
         raise BadArgument(f"--step is {text!r}; it must be one of {named}.")

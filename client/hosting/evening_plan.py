@@ -22,7 +22,6 @@ that it can be taken up in the middle after a new start.
 """
 
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -31,11 +30,14 @@ from typing import Any
 from client.storage.presets import settings_in
 from shared.names import clean_name
 from shared.rules.settings import Settings
-from shared.times import read_time_ms
+from shared.times import time_ms_of
+from shared.toml import read_table
 from shared.wire.club_views import ClubView
-from shared.wire.desk_intents import DeskIntent, EndEvening, RunClocks, StartAll
+from shared.wire.desk_intents import COUNTDOWN_MS, DeskIntent, EndEvening, RunClocks, StartAll
 
+MOST_BYTES = 64 * 1024
 MOST_TABLES = 60
+PAUSE_MS = 120_000
 _WHEN_FULL = "when full"
 _FILES = ("heats", "standings", "page")
 _DAY_MS = 24 * 3_600_000
@@ -53,8 +55,8 @@ class Plan:
     tables: tuple[str, ...] = ("",)
     settings: Settings = field(default_factory=Settings)
     starts_ms: tuple[int, ...] = ()
-    pause_ms: int = 120_000
-    countdown_ms: int = 10_000
+    pause_ms: int = PAUSE_MS
+    countdown_ms: int = COUNTDOWN_MS
     wait_ms: int | None = None
     files: Mapping[str, str] = field(default_factory=dict)
 
@@ -73,16 +75,15 @@ class Progress:
         return self.day_ms + now_ms - self.began_ms
 
 
-def read_plan(text: str) -> Plan:
-    """Return the plan that a TOML text holds.
+def read_plan(data: bytes) -> Plan:
+    """Return the plan in a file's bytes; more than MOST_BYTES are too many.
 
     Raises:
         BadPlan: every fault, each in a sentence.
     """
-    try:
-        values = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise BadPlan(f"The plan is no TOML: {error}.") from error
+    values = read_table(data, MOST_BYTES)
+    if isinstance(values, str):
+        raise BadPlan(values)
     faults: list[str] = []
     known = ("name", "tables", "start", "pause", "countdown", "wait", "settings", "files")
     faults += [
@@ -94,8 +95,8 @@ def read_plan(text: str) -> Plan:
         tables=_tables(values.get("tables", 1), faults),
         settings=settings,
         starts_ms=_starts(values.get("start", _WHEN_FULL), settings.heats, faults),
-        pause_ms=_time_ms("pause", values.get("pause", "2:00"), faults),
-        countdown_ms=_time_ms("countdown", values.get("countdown", "0:10"), faults),
+        pause_ms=_time_ms("pause", values["pause"], faults) if "pause" in values else PAUSE_MS,
+        countdown_ms=_time_ms("countdown", values["countdown"], faults) if "countdown" in values else COUNTDOWN_MS,
         wait_ms=_time_ms("wait", values["wait"], faults) if "wait" in values else None,
         files=_files(values.get("files", {}), faults),
     )
@@ -200,8 +201,7 @@ def _time_of_day_ms(value: object) -> int | None:
 
 
 def _time_ms(name: str, value: object, faults: list[str]) -> int:
-    is_number = isinstance(value, int | float) and not isinstance(value, bool)
-    ms = read_time_ms(f"{value}") if is_number or isinstance(value, str) else None
+    ms = time_ms_of(value)
     if ms is None:
         faults.append(f'{name} is {value!r}; it must be a time such as "2:00", or seconds.')
     return ms or 0

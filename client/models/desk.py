@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from shared.measures.standings import Standings, standings
 from shared.names import clean_name
+from shared.rules.intents import GIVE_MORE_MS
 from shared.wire.club_views import ChairShown, ClubView, Evening, TableShown, WaitingShown
 from shared.wire.desk_intents import (
     CallOff,
@@ -28,7 +29,6 @@ from shared.wire.desk_intents import (
     Unseat,
 )
 
-GIVE_MORE_MS = 10_000
 _SURE = {
     "c": "Close this table for good? A heat that runs there has no result. Press c again.",
     "k": "Send this person home? Press k again.",

@@ -10,7 +10,7 @@ from typing import Any, get_args
 
 from shared.names import clean_name
 from shared.rules.settings import Settings, read_settings
-from shared.rules.steps import STEP_NAMES, StepName
+from shared.rules.steps import STEP_NAMES, TIMED, StepName
 from shared.times import read_time_ms, write_time
 
 SAVE, LOAD, WHO, OPEN = "save", "load", "who", "open"
@@ -76,7 +76,6 @@ _MEANS: dict[str, str] = {
     SAVE: "Type a name and press enter.",
 }
 """What a row sets, where its name and its value may not say it; a line of a screen each."""
-_TIMED: tuple[StepName, ...] = tuple(step for step in STEP_NAMES if step != "plan")
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +101,7 @@ class SetUp:
         times = [Row("level", "Whole Charleston", write_time(settings.level_ms), typed=True)]
         times += [
             Row(step, step.capitalize(), write_time(settings.length_ms(step)) + self._own(step), typed=True)
-            for step in _TIMED
+            for step in TIMED
         ]
         total = f"{write_time(settings.total_ms())} of {write_time(settings.level_ms)}"
         times.append(Row("total", "Steps together", total, changes=False))

@@ -19,6 +19,7 @@ from shared.names import clean_name
 from shared.rules.drills import Laid
 from shared.rules.heat import HEAT, SavedHeat
 from shared.rules.intents import (
+    GIVE_MORE_MS,
     Arrange,
     Extend,
     Intent,
@@ -48,7 +49,6 @@ RELATIONS: dict[Relation, Direction] = {
 Stage = Literal["none", "paused", "deciding", "sending", "answered", "watching"]
 """Where this seat stands: nothing runs; clocks stand; it owes an answer; the answer travels; the table has it;
 nothing is asked of it."""
-GIVE_MORE_MS = 10_000
 
 
 @dataclass(frozen=True, slots=True)

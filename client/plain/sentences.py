@@ -6,6 +6,7 @@ is repeated while nothing changes.
 
 from collections.abc import Iterable
 
+from client.models.rack import PLACES
 from shared.names import clean_name
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Direction, Seat
@@ -14,7 +15,6 @@ from shared.rules.tiles import Rack, Tile, format_tiles
 from shared.times import write_seconds, write_time
 from shared.wire.views import ChairView, HeatResult, HeatView, RouteStep, View
 
-PLACES = "abcdefghijklmn"
 _WAYS = {Direction.RIGHT: "to the right", Direction.ACROSS: "across", Direction.LEFT: "to the left"}
 
 HELP = """\

@@ -8,8 +8,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from client.connection.link import Connected, Ended, Heard, Lost
-from client.plain.sentences import HELP, PLACES, changes, end_lines, left_ms, question, rack_line, table_lines
+from client.models.rack import PLACES
+from client.plain.sentences import HELP, changes, end_lines, left_ms, question, rack_line, table_lines
 from shared.rules.intents import (
+    GIVE_MORE_MS,
     Arrange,
     Extend,
     Intent,
@@ -34,7 +36,6 @@ from shared.times import write_seconds
 from shared.wire.messages import Done, OwnHeat, Refused
 from shared.wire.views import HeatView, View
 
-MORE_MS = 10_000
 _TEN_MS = 10_000
 _APART_MS = 2_000
 """A time is only told if it is at least this far from the one before."""
@@ -211,7 +212,7 @@ class PlainTable:
             "start": Start(),
             "pause": Pause(),
             "resume": Resume(),
-            "more": Extend(by_ms=MORE_MS),
+            "more": Extend(by_ms=GIVE_MORE_MS),
             "new set": NewSet(),
             "take": TakeSeat(),
             "not ready": NotReady(),

@@ -1,23 +1,20 @@
 """An evening as CSV (RFC 4180): one table of all heats, one of the standings.
 
-Spreadsheets run what looks like a formula, so that text which could begin one gets an apostrophe in front (the remedy
-that OWASP's page on CSV injection names). Returns text; whoever writes it takes UTF-8 with a byte order mark and
-leaves the line ends alone. Opens no file.
+Returns text; whoever writes it takes UTF-8 with a byte order mark and leaves the line ends alone. Opens no file.
 """
 
 import csv
 import io
 from collections.abc import Iterable, Sequence
 
+from client.reports.csv_cell import safe_cell
 from shared.measures.standings import Played, StandingsRow, matchpoints, standings
 from shared.names import clean_name
 from shared.rules.seats import Seat
-from shared.rules.steps import STEP_NAMES
+from shared.rules.steps import TIMED
 
 ENCODING = "utf-8-sig"
 """Without the mark some spreadsheets read UTF-8 as something else."""
-_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠", "'")
-_STEPS = tuple(step for step in STEP_NAMES if step != "plan")
 
 Cell = str | int | float | None
 
@@ -28,7 +25,7 @@ def heats_csv(evening: Iterable[Played]) -> str:
     matched = matchpoints(every)
     head = ("heat", "table", "seat", "name", "a bot sat in", "seconds", "level seconds", "in time", "timeouts")
     judged = ("loss", "unforced passes", "points", "matchpoints", "matchpoints possible")
-    rows: list[Sequence[Cell]] = [(*head, *judged, *(f"{step} seconds" for step in _STEPS))]
+    rows: list[Sequence[Cell]] = [(*head, *judged, *(f"{step} seconds" for step in TIMED))]
     for one in every:
         spent = {step.step: step.spent_ms / 1000 for step in one.spent}
         points = matched.get(one)
@@ -48,7 +45,7 @@ def heats_csv(evening: Iterable[Played]) -> str:
                 None if one.points is None else round(one.points, 3),
                 round(float(points.scored), 3) if points else None,
                 points.most if points else None,
-                *(spent.get(step) for step in _STEPS),
+                *(spent.get(step) for step in TIMED),
             )
         )
     return _written(rows)
@@ -68,15 +65,6 @@ def standings_csv(evening: Iterable[Played]) -> str:
             value = round(float(line.value / unit), 6)
             rows.append((title, line.place, _yes(line.tied), clean_name(line.name), line.heats, value))
     return _written(rows)
-
-
-def safe_cell(text: str) -> str:
-    """Return text that no spreadsheet takes for a formula; what is harmless stays as it is.
-
-    >>> safe_cell("=1+1"), safe_cell("Ada")
-    ("'=1+1", 'Ada')
-    """
-    return f"'{text}" if text.lstrip(" ").startswith(_STARTS) else text
 
 
 def _written(rows: Iterable[Sequence[Cell]]) -> str:

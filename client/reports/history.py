@@ -1,22 +1,20 @@
 """A history report as plain lines of at most 80 cells, and as JSON; the heats themselves as CSV.
 
-Pure text. Names that came from a table are cleaned before they are shown. A cell of the CSV that is text never
-starts a formula, whatever a table was called: the signs that do are listed by OWASP, "CSV Injection" (=, +, -, @, tab,
-carriage return), and their wide forms are taken for the same. Numbers are numbers.
+Pure text. Names that came from a table are cleaned before they are shown. Numbers in the CSV are numbers.
 """
 
 import csv
 import io
 import json
-import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict
-from functools import lru_cache
 from math import inf
 
+from client.reports.csv_cell import safe_cell
 from client.reports.history_stats import TREND_HEATS, HistoryReport, KindCost, LevelReport, SetReport, Trend
 from client.reports.text_scatter import scatter
 from client.storage.history_db import HistoryEntry
+from client.text import wrapped
 from shared.measures.pacing import NextLength, in_words, rule_in_words
 from shared.measures.stats import Estimate
 from shared.names import clean_name
@@ -25,7 +23,6 @@ from shared.rules.tiles import format_tiles
 from shared.times import write_time
 
 WIDTH = 80
-_FORMULA = "=+-@\t\r\n＝＋－＠"
 
 
 # ---- for people
@@ -159,7 +156,7 @@ def _faults(report: HistoryReport) -> Iterator[str]:
 
 
 def _wrapped(text: str, indent: str = "") -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  " * bool(indent))
+    return wrapped(text, WIDTH, indent, indent + "  " * bool(indent))
 
 
 def _heats(count: int) -> str:
@@ -206,7 +203,7 @@ def heats_csv(entries: Iterable[HistoryEntry]) -> str:
     writer.writerow(CSV_COLUMNS)
     for entry in entries:
         for row in _rows(entry):
-            writer.writerow([_safe(cell) if isinstance(cell, str) else cell for cell in row])
+            writer.writerow([safe_cell(cell) if isinstance(cell, str) else cell for cell in row])
     return out.getvalue()
 
 
@@ -223,10 +220,3 @@ def _rows(entry: HistoryEntry) -> Iterator[list[Cell]]:
             forced = int(loss.forced or step.by != "person")
             review = [entry.coach, loss.points, loss.error, loss.luck, forced, "; ".join(loss.kinds)]
         yield [*played, *times, *tiles, *review]
-
-
-@lru_cache(10_000)
-def _safe(text: str) -> str:
-    """Return text that a spreadsheet shows and does not calculate; characters that draw nothing are gone."""
-    plain = clean_name(text, cells=500)
-    return f"'{plain}" if plain.startswith(tuple(_FORMULA)) else plain

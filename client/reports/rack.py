@@ -2,8 +2,8 @@
 
 import json
 from collections.abc import Iterator, Sequence
-from textwrap import wrap
 
+from client.text import wrapped
 from shared.coach.engine import RankedPass
 from shared.coach.playout import Estimate
 from shared.coach.reading import Reading
@@ -49,17 +49,17 @@ def reading_lines(reading: Reading, top: int) -> Iterator[str]:
     yield "Likeliest hands               away   chance"
     for line in reading.hands[:top]:
         yield f"  {line.hand:<28}{line.away:>4}{line.chance:>9.1%}"
-        yield from _wrapped(" ".join(f"{code}x{count}" for code, count in line.variant), 4)
+        yield from wrapped(" ".join(f"{code}x{count}" for code, count in line.variant), WIDTH, "    ")
     yield ""
     yield "Worth of a tile, in points"
-    yield from _wrapped(worths_line(reading.worths), 2)
+    yield from wrapped(worths_line(reading.worths), WIDTH, "  ")
     yield ""
     yield f"Passes, best of {len(reading.passes)} first     points    +/-   gift"
     for ranked, words in zip(reading.passes[:top], reading.words, strict=False):
         gift = "" if ranked.gift is None else f"{ranked.gift:>7.2f}"
         yield f"  {pass_words(ranked):<28}{ranked.points:>8.1f}{ranked.se:>7.1f}{gift}"
         for sentence in words:
-            yield from _wrapped(sentence, 4)
+            yield from wrapped(sentence, WIDTH, "    ")
 
 
 def worths_line(worths: Sequence[tuple[Tile, Estimate]]) -> str:
@@ -73,7 +73,3 @@ def pass_words(ranked: RankedPass) -> str:
     if ranked.blind:
         return f"{tiles} + {ranked.blind} blind".removeprefix(" + ")
     return tiles or "nothing"
-
-
-def _wrapped(text: str, indent: int) -> list[str]:
-    return wrap(text, WIDTH, initial_indent=" " * indent, subsequent_indent=" " * indent)

@@ -2,10 +2,9 @@
 
 import json
 from collections.abc import Iterator
-from textwrap import wrap
 
 from client.reports.rack import pass_words, worths_line
-from client.text import balance_words
+from client.text import balance_words, wrapped
 from shared.coach.review import Review, StepReview, Verdict, Way
 from shared.names import clean_name
 from shared.rules.seat_heat import SeatHeat
@@ -66,7 +65,7 @@ def review_lines(heat: SeatHeat, review: Review) -> Iterator[str]:
         for target in review.end.targets:
             yield f"  {target.hand:<40}{target.away:>3} away{target.points:>7.1f} points"
         for sentence in review.end.said:
-            yield from _wrapped(sentence, 2)
+            yield from wrapped(sentence, WIDTH, "  ")
 
 
 def _step_lines(step: StepReview) -> Iterator[str]:
@@ -77,14 +76,14 @@ def _step_lines(step: StepReview) -> Iterator[str]:
     yield f"  rack {format_tiles(step.lived.rack)}"
     if verdict is None:
         return
-    yield from _wrapped(_judged(verdict), 2)
+    yield from wrapped(_judged(verdict), WIDTH, "  ")
     for way in verdict.ways:
         yield _way(way, way is verdict.own)
         if way is verdict.own or not way.place:
             for sentence in way.words:
-                yield from _wrapped(sentence, 6)
+                yield from wrapped(sentence, WIDTH, "      ")
     if verdict.worths:
-        yield from _wrapped(f"worth of a tile: {worths_line(verdict.worths)}", 2)
+        yield from wrapped(f"worth of a tile: {worths_line(verdict.worths)}", WIDTH, "  ")
 
 
 def _judged(verdict: Verdict) -> str:
@@ -98,7 +97,3 @@ def _way(way: Way, is_own: bool) -> str:
     gift = "" if ranked.gift is None else f"  gift {ranked.gift:.1f}"
     less = f"  -{way.loss.points:.1f} +/- {way.loss.se:.1f}" if way.place else ""
     return f"  {mark} {way.says or pass_words(ranked):<22}{ranked.points:>6.1f} points{gift}{less}"
-
-
-def _wrapped(text: str, indent: int) -> list[str]:
-    return wrap(text, WIDTH, initial_indent=" " * indent, subsequent_indent=" " * indent)

@@ -11,7 +11,7 @@ from pathlib import Path
 from client.storage.files import config_folder, read_at_most
 from shared.cards import Card, Fault, read_card
 from shared.cards.play import MAX_TEXT_BYTES, SHIPPED, shipped_text
-from shared.cards.toml import MAX_BYTES
+from shared.toml import MAX_BYTES
 from shared.troubles import describe_error
 
 PRACTICE = "practice"

@@ -5,6 +5,7 @@ Knows nothing of what the files hold.
 
 import contextlib
 import os
+import stat
 import tempfile
 from pathlib import Path
 
@@ -27,7 +28,13 @@ def state_folder() -> Path:
 
 
 def read_at_most(path: Path, limit: int) -> bytes:
-    """Return what a file holds, or its first limit + 1 bytes if it is longer. Raises OSError."""
+    """Return what a file holds, or its first limit + 1 bytes if it is longer.
+
+    Raises:
+        OSError: it cannot be read, or is a pipe or a device, which might never end.
+    """
+    if not stat.S_ISREG(mode := path.stat().st_mode) and not stat.S_ISDIR(mode):
+        raise OSError(0, "it is a pipe or a device, not a file")
     with path.open("rb") as file:
         return file.read(limit + 1)
 

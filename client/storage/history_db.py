@@ -18,7 +18,7 @@ from typing import Annotated, Literal
 from pydantic import Field, TypeAdapter, ValidationError
 
 from client.storage.files import data_folder
-from shared.codec import BadFrame, Codec
+from shared.codec import BadFrame, Codec, known_versions
 from shared.records import Record
 from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
 from shared.rules.steps import StepName
@@ -297,8 +297,7 @@ def _check(disk: sqlite3.Connection, path: Path) -> None:
         raise HistoryFault(f"{path} belongs to another program; it was left as it is.")
     if version > len(MIGRATIONS):
         raise HistoryFault(
-            f"The history in {path} is of version {version}, and this racktempo knows versions up to "
-            f"{len(MIGRATIONS)}; it was left as it is. Use the newer racktempo."
+            f"The history in {path} is of version {version}; {known_versions(len(MIGRATIONS))} It was left as it is."
         )
     found = disk.execute("PRAGMA integrity_check(1)").fetchone()[0]
     if found != "ok":

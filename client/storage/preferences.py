@@ -1,7 +1,6 @@
 """What the screens keep between runs, on this machine's disk: presets, heats, and how the player likes it to look."""
 
 import contextlib
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -12,6 +11,7 @@ from client.storage.presets import load_presets, presets_folder, save_preset
 from client.theme import Look, read_look, write_look
 from client.tui.ports import Shelf
 from shared.rules.settings import Settings
+from shared.toml import read_table
 from shared.wire.messages import HeatFile, OwnHeat
 
 _LONGEST_LOOK = 16 * 1024
@@ -42,9 +42,10 @@ def disk_shelf(heats: Path | None = None) -> Shelf:
 def load_look() -> Look:
     """Return the look that was kept; what cannot be read is as if it had not been chosen."""
     try:
-        return read_look(tomllib.loads(read_at_most(_look_path(), _LONGEST_LOOK).decode()))
-    except (OSError, ValueError, RecursionError):
+        table = read_table(read_at_most(_look_path(), _LONGEST_LOOK), _LONGEST_LOOK)
+    except OSError:
         return Look()
+    return read_look({} if isinstance(table, str) else table)
 
 
 def save_look(look: Look) -> None:

@@ -5,7 +5,6 @@ used nor touched; the others still serve. Times are "3:00" or plain seconds.
 """
 
 import json
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +14,8 @@ from urllib.parse import quote, unquote
 from client.storage.files import config_folder, read_at_most, write_whole
 from shared.names import clean_name
 from shared.rules.settings import Settings, read_settings
-from shared.times import read_time_ms, write_time
+from shared.times import time_ms_of, write_time
+from shared.toml import read_table
 from shared.troubles import describe_error
 
 _NAME_CELLS = 40
@@ -73,16 +73,11 @@ def read_preset(path: Path) -> Settings:
         BadPreset: every fault of the file, each in a sentence.
     """
     try:
-        text = read_at_most(path, _BIGGEST)
-        if len(text) > _BIGGEST:
-            raise BadPreset(f"{path} is too long for a preset.")
-        table = tomllib.loads(text.decode())
+        table = read_table(read_at_most(path, _BIGGEST), _BIGGEST)
     except OSError as error:
         raise BadPreset(f"{path} cannot be read: {describe_error(error)}.") from error
-    except UnicodeDecodeError as error:
-        raise BadPreset(f"{path} is not in UTF-8.") from error
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise BadPreset(f"{path} is no TOML: {error}.") from error
+    if isinstance(table, str):
+        raise BadPreset(f"{path}: {table}")
     settings = settings_in(table)
     if isinstance(settings, Settings):
         return settings
@@ -144,8 +139,7 @@ def _values(table: Mapping[str, Any]) -> tuple[dict[str, Any], list[str]]:
 
 
 def _time(name: str, value: object, faults: list[str]) -> int | None:
-    is_number = isinstance(value, int | float) and not isinstance(value, bool)
-    ms = read_time_ms(f"{value}") if is_number or isinstance(value, str) else None
+    ms = time_ms_of(value)
     if ms is None:
         faults.append(f'{name} is {value!r}; it must be a time such as "0:45" or 45.')
     return ms

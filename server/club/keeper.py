@@ -161,7 +161,7 @@ class ClubKeeper:
         for one in stored:
             number = int(one.record.id.rpartition(".")[2])
             tables[number] = self.club.make_table(one.record)
-            earlier += [(number, KeptHeat.of(heat)) for heat in one.finished if heat.number < one.record.set_first]
+            earlier += [(number, heat) for heat in one.finished if heat.number < one.record.set_first]
             self._keep(number, tables[number], one)
         for keeper in self.keepers.values():
             await keeper.is_open.wait()

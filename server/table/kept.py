@@ -23,8 +23,17 @@ class KeptHeat:
 
     @classmethod
     def of(cls, heat: SavedHeat) -> Self:
-        """Pack a heat."""
-        return cls(heat.number, heat.east, heat.names, heat.settings, zlib.compress(HEAT.pack(heat)))
+        """Pack a heat that has just ended."""
+        return cls._of(heat, HEAT.pack(heat))
+
+    @classmethod
+    def read(cls, data: bytes) -> Self:
+        """Take over the bytes of a heat's file as they were written. Raises BadFrame."""
+        return cls._of(HEAT.unpack(data), data)
+
+    @classmethod
+    def _of(cls, heat: SavedHeat, data: bytes) -> Self:
+        return cls(heat.number, heat.east, heat.names, heat.settings, zlib.compress(data))
 
     @property
     def data(self) -> bytes:

@@ -13,7 +13,6 @@ from server.table.kept import KeptHeat
 from server.table.output import Joined, Output, Rejected
 from server.table.running import RunningHeat
 from shared.rules.events import AnyEvent
-from shared.rules.heat import SavedHeat
 from shared.rules.intents import Arrange, Lift, SeatIntent
 from shared.rules.refusals import Refusal
 from shared.rules.steps import StepName
@@ -56,7 +55,7 @@ class Seating(ABC):
             replies.clear()
 
     @abstractmethod
-    def restore(self, events: tuple[AnyEvent, ...], finished: tuple[SavedHeat, ...], now_ms: int) -> Output:
+    def restore(self, events: tuple[AnyEvent, ...], finished: tuple[KeptHeat, ...], now_ms: int) -> Output:
         """Take over from disk what was going on; it is paused."""
 
     def join(self, name: str, token: bytes | None, now_ms: int) -> Joined | Rejected:

@@ -89,10 +89,10 @@ class Table(Seating):
         _, self._heat, self._finished = checkpoint
         self._results.clear()
 
-    def restore(self, events: tuple[AnyEvent, ...], finished: tuple[SavedHeat, ...], now_ms: int) -> Output:
+    def restore(self, events: tuple[AnyEvent, ...], finished: tuple[KeptHeat, ...], now_ms: int) -> Output:
         """Take a running heat and the finished heats of this set over from disk; the heat is paused."""
         out = Output()
-        self._finished = tuple(KeptHeat.of(heat) for heat in finished if heat.number >= self._record.set_first)
+        self._finished = tuple(heat for heat in finished if heat.number >= self._record.set_first)
         if self._record.head:
             self._heat = RunningHeat.restored(self._record.head, events, now_ms)
             out.heat = self._record.head.number

@@ -16,7 +16,7 @@ from shared.cards.faces import Relative
 from shared.cards.faults import Fault
 from shared.cards.fields import Fields, shown
 from shared.cards.notation import MAX_ALTERNATIVES, MAX_GROUPS_LENGTH, BadGroup, parse_hand, rows, words
-from shared.cards.toml import read_table
+from shared.toml import read_table
 
 MAX_SECTIONS = 40
 MAX_HANDS = 200

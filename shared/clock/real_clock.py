@@ -17,7 +17,7 @@ from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
 from shared.rules.state import State
-from shared.rules.steps import STEPS, StepName
+from shared.rules.steps import SECOND, STEPS, StepName
 
 Phase = Literal["ready", "step", "set-up", "over"]
 
@@ -244,7 +244,7 @@ class RealClock(Record):
         left_out: tuple[StepName, ...] = ()
         if press.what == "decline":
             is_vote = STEPS[heat.step].ask == "vote"
-            left_out = ("second left", "second across", "last right") if is_vote else ("courtesy give",)
+            left_out = SECOND if is_vote else ("courtesy give",)
         ahead = tuple(step for step in heat.route if step not in left_out)
         return replace(heat, route=ahead, steps=(*heat.steps, done), since_ms=press.at_ms)
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from shared.coach.passes import LOOKS, PASS, Position
 from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.settings import Settings
-from shared.rules.steps import PASSES, STEPS
+from shared.rules.steps import FIRST, PASSES, STEPS
 from shared.rules.tiles import COPIES, JOKER, Rack, by_suit, remove
 
 _RACKS = (13, 14)
@@ -96,7 +96,7 @@ def _fault(settings: Settings, step: SeatStep, kept: Rack | None) -> str:
 
 def _lived(heat: SeatHeat, step: SeatStep, rack: Rack, passed: Rack, looks: int, made: int) -> Lived:
     settings, ask = heat.settings, STEPS[step.step].ask
-    passes = PASSES[:PASS] if settings.second == "never" else PASSES
+    passes = FIRST if settings.second == "never" else PASSES
     later = len(passes) - 1 - passes.index(step.step) if step.step in passes else 0
     if ask == "vote":
         return Lived(step, rack, passed, PASS, None)

@@ -42,7 +42,7 @@ from shared.rules.refusals import Refusal
 from shared.rules.seats import SEATS, PerSeat, Seat
 from shared.rules.settings import Settings
 from shared.rules.state import Answer, State, evolve, own_tiles
-from shared.rules.steps import STEPS, StepName
+from shared.rules.steps import FIRST, SECOND, STEPS, StepName
 from shared.rules.tiles import JOKER, Rack, name, remove
 from shared.rules.wall import Stream, build_wall, deal
 
@@ -346,11 +346,11 @@ def _blind(answer: Answer | None) -> int:
 def route(state: State) -> tuple[StepName, ...]:
     """Return the steps of this heat as far as they are settled: past, running, and those that will come."""
     settings = state.settings
-    steps: list[StepName] = ["first right", "first across", "first left"]
+    steps: list[StepName] = [*FIRST]
     if settings.second == "offered":
         steps.append("go on")
     if settings.second != "never" and not state.stopped:
-        steps += ["second left", "second across", "last right"]
+        steps += SECOND
     if settings.courtesy:
         steps.append("courtesy offer")
         offered = any(done.step == "courtesy offer" for done in state.done)

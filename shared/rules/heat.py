@@ -10,7 +10,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from shared.codec import Codec
+from shared import versions
+from shared.codec import FileCodec, replace_last_text
 from shared.records import Record
 from shared.rules.charleston import Events, decide, open_heat, pause, resume, tick
 from shared.rules.events import (
@@ -52,12 +53,13 @@ Contribution = Annotated[bytes, Field(max_length=CONTRIBUTION_BYTES)]
 class SavedHeat(Record):
     """A whole heat. names, sitters and contributions are in chair order; east is the chair that dealt.
 
-    digest (hexadecimal SHA-256 of all the rest) finds accidents. It stops nobody who writes a new one: against
-    cheating stand the commitment, which the players saw before the deal, and the rules.
+    digest (hexadecimal SHA-256 of the file's bytes with an empty digest) finds accidents. It is the last field, so
+    that it can be blanked in the bytes. It stops nobody who writes a new one: against cheating stand the commitment,
+    which the players saw before the deal, and the rules.
     """
 
     format: Literal["racktempo heat"] = "racktempo heat"
-    version: Literal[1] = 1
+    version: int = Field(versions.HEAT_FILE, ge=1, le=versions.HEAT_FILE)
     table: str
     number: int = Field(ge=1)
     played_at: str
@@ -73,14 +75,18 @@ class SavedHeat(Record):
     digest: str = ""
 
 
-HEAT: Codec[SavedHeat] = Codec(SavedHeat, 1_000_000)
+HEAT: FileCodec[SavedHeat] = FileCodec(SavedHeat, 1_000_000, "racktempo heat", versions.HEAT_FILE)
 """Every saved heat fits one frame of a table. How often people may act in a step bounds how long it can be."""
 
 
 def sealed(heat: SavedHeat) -> SavedHeat:
     """Return the heat with the digest of all that it holds."""
     bare = HEAT.pack(heat.model_copy(update={"digest": ""}))
-    return heat.model_copy(update={"digest": hashlib.sha256(b"racktempo heat\0" + bare).hexdigest()})
+    return heat.model_copy(update={"digest": _digest(bare)})
+
+
+def _digest(bare: bytes) -> str:
+    return hashlib.sha256(b"racktempo heat\0" + bare).hexdigest()
 
 
 def condensed(events: Events) -> Events:
@@ -129,14 +135,19 @@ def final_state(heat: SavedHeat) -> State:
     return replay(heat.settings, heat.events)
 
 
-def faults(heat: SavedHeat, complete: Complete) -> tuple[str, ...]:
-    """Return what does not fit in a saved heat, one sentence each; nothing when all is well.
+def faults(data: bytes, complete: Complete) -> tuple[str, ...]:
+    """Return what does not fit in the bytes of a saved heat, one sentence each; nothing when all is well.
 
     Checked are the digest, the commitment, the wall that follows from the secret and the contributions, and every
-    event: each must be exactly what the rules make of the state before it.
+    event: each must be exactly what the rules make of the state before it. The digest is that of the bytes as they
+    were written: packed anew, an older heat would also hold the settings that came after it.
+
+    Raises:
+        BadFrame: the bytes hold no heat.
     """
+    heat = HEAT.unpack(data)
     found: list[str] = []
-    if sealed(heat) != heat:
+    if _digest(replace_last_text(data, heat.digest, "")) != heat.digest:
         found.append("The file is not as it was written: its digest does not fit.")
     if not heat.commitment:
         found.append("This is a drill: its tiles were laid for practice, and no wall was promised before it.")

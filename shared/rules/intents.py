@@ -106,6 +106,10 @@ class Resume(Record):
     kind: Literal["resume"] = "resume"
 
 
+GIVE_MORE_MS = 10_000
+"""What one press of a key gives."""
+
+
 class Extend(Record):
     """Host: give every seat that still decides so many more milliseconds."""
 

@@ -6,7 +6,10 @@ at a table where the racks stay closed.
 
 from typing import Literal
 
-from shared.codec import Codec
+from pydantic import Field
+
+from shared import versions
+from shared.codec import FileCodec
 from shared.records import Record
 from shared.rules.events import By, Offered, Passed, Planned, Voted
 from shared.rules.heat import SavedHeat, chair_of
@@ -49,7 +52,7 @@ class SeatHeat(Record):
     """One seat's heat. names and sitters are by seat from East on; commitment tells heats apart."""
 
     format: Literal["racktempo seat"] = "racktempo seat"
-    version: Literal[1] = 1
+    version: int = Field(versions.SEAT_FILE, ge=1, le=versions.SEAT_FILE)
     commitment: str
     table: str
     number: int
@@ -64,7 +67,7 @@ class SeatHeat(Record):
     final: Tiles
 
 
-SEAT_HEAT: Codec[SeatHeat] = Codec(SeatHeat, 1_000_000)
+SEAT_HEAT: FileCodec[SeatHeat] = FileCodec(SeatHeat, 1_000_000, "racktempo seat", versions.SEAT_FILE)
 
 
 def seat_heat(heat: SavedHeat, state: State, seat: Seat) -> SeatHeat:

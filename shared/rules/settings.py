@@ -11,8 +11,10 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, ValidationError
 
 from shared.records import Record
-from shared.rules.steps import STEPS, StepName
+from shared.rules.steps import STEPS, TIMED, StepName
 
+LEVELS_MS = (100_000, 120_000, 180_000, 240_000)
+"""The levels that a screen offers; any other can be typed."""
 Millis = Annotated[int, Field(ge=1_000, le=600_000, description="1 to 600 seconds")]
 
 
@@ -51,7 +53,7 @@ class Settings(Record):
 
     def total_ms(self) -> int:
         """Return the length of all steps of a Charleston together, the plan step not counted."""
-        return sum(self.length_ms(step) for step in STEPS if step != "plan")
+        return sum(self.length_ms(step) for step in TIMED)
 
     def unseeded(self) -> "Settings":
         """Return the settings without the seed: whoever has it can work out every wall of the set."""

@@ -55,3 +55,17 @@ STEPS: dict[StepName, Step] = {
 STEP_NAMES: tuple[StepName, ...] = get_args(StepName)
 PASSES: tuple[StepName, ...] = tuple(name for name in STEP_NAMES if STEPS[name].ask == "pass")
 """The six passes of three tiles, in order."""
+FIRST, SECOND = PASSES[:3], PASSES[3:]
+"""The passes of the first and of the second Charleston."""
+TIMED: tuple[StepName, ...] = tuple(name for name in STEP_NAMES if name != "plan")
+"""The steps among which the time of a level is shared out."""
+
+
+def step_named(text: str) -> StepName | None:
+    """Return the step that somebody typed, whatever its case and with or without hyphens.
+
+    >>> step_named("First-Right"), step_named("third left")
+    ('first right', None)
+    """
+    wanted = " ".join(text.lower().replace("-", " ").split())
+    return next((name for name in STEP_NAMES if name == wanted), None)

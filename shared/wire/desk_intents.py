@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from shared.records import Record
+from shared.rules.intents import GIVE_MORE_MS
 from shared.rules.settings import Settings
 
 TableNumber = Annotated[int, Field(ge=1, le=999)]
@@ -112,7 +113,7 @@ class GiveTime(DeskOrder):
 
     kind: Literal["give time"] = "give time"
     table: OneOrAll = 0
-    by_ms: int = Field(10_000, ge=1_000, le=600_000)
+    by_ms: int = Field(GIVE_MORE_MS, ge=1_000, le=600_000)
 
 
 class PlayBy(DeskOrder):

@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, TypeAdapter
 
+from shared import versions
 from shared.codec import Codec
 from shared.records import Record
 from shared.rules.intents import Intent
@@ -21,7 +22,7 @@ from shared.wire.desk_intents import DeskIntent
 from shared.wire.group_views import GroupView
 from shared.wire.views import View
 
-PROTOCOL = 1
+PROTOCOL = versions.PROTOCOL
 """Client and server must hold the same number; a different one is refused with both named."""
 PORT = 15214
 FRAME_LIMIT = 16 * 1024

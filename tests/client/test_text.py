@@ -3,6 +3,9 @@
 import re
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from rich.cells import cell_len
 
 from client.text import balance_words, some, wrapped
 from shared.coach.heats import review_heat, to_review
@@ -13,6 +16,22 @@ from tests.shared.coach.lives import TINY, random_life
 
 def test_lines_break_between_words() -> None:
     assert wrapped("three tiles and a clock", 11) == ["three tiles", "and a clock"]
+    assert wrapped("a   b cc\ndd", 7, "- ", "   ") == ["- a   b", "   cc", "   dd"]
+    assert wrapped("  ", 7, "- ") == []
+
+
+@given(
+    st.text(st.characters(exclude_categories=["C"]), max_size=60),
+    st.integers(8, 30),
+    st.sampled_from(["", " ", "    "]),
+    st.sampled_from([None, "  "]),
+)
+def test_no_line_is_too_wide_and_nothing_but_blanks_is_lost(
+    text: str, width: int, indent: str, later: str | None
+) -> None:
+    lines = wrapped(text, width, indent, later)
+    assert all(cell_len(line) <= width for line in lines)
+    assert "".join("".join(lines).split()) == "".join(text.split())
 
 
 def test_one_of_a_thing_is_one() -> None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from client.connection.seat_tokens import recall
+from client.hosting.evening_plan import BadPlan, read_plan
 from client.hosting.table import play_bots
 from client.storage.history_db import History, HistoryFault
 from client.storage.preferences import load_look
@@ -50,10 +51,11 @@ def targets(folder: Path) -> tuple[Target, ...]:
     own = [seat_heat(heats[0], final_state(heats[0]), seat) for seat in SEATS]
     frames = (TO_SERVER.pack(Hello(protocol=PROTOCOL, name="Ann", code="acorn", token=bytes(16))), *_commands())
     return (
-        Target("frame to the table", frames, (of_tree, of_bytes), _frame(TO_SERVER), 38),
+        Target("frame to the table", frames, (of_tree, of_bytes), _frame(TO_SERVER), 34),
         Target("frame to a client", _said(own[0]), (of_tree, of_bytes), _frame(TO_CLIENT), 12),
         Target("card", _cards(), (of_text, of_bytes), _card, 16),
         Target("preset", _presets(), (of_text, of_bytes), _preset(folder / "preset.toml"), 10),
+        Target("plan", _plans(), (of_text, of_bytes), _plan, 4),
         Target("look", _looks(), (of_text, of_bytes), _look(folder / "racktempo" / "look.toml"), 6),
         Target("heat", tuple(map(HEAT.pack, heats)), (of_tree, of_bytes), _heat(folder / "a.heat"), 8),
         Target("seat's heat", tuple(map(SEAT_HEAT.pack, own)), (of_tree, of_bytes), _seat_heat(folder / "a.seat"), 6),
@@ -105,6 +107,11 @@ def _cards() -> tuple[bytes, ...]:
 
 def _presets() -> tuple[bytes, ...]:
     return tuple(write_preset(Settings(seed=seed, heats=3)).encode() for seed in (None, 5))
+
+
+def _plans() -> tuple[bytes, ...]:
+    short = b'tables = 3\nstart = "when full"\npause = 90\nwait = "5:00"\n[settings]\nheats = 2\n'
+    return short, (Path(__file__).parents[1] / "fixtures" / "0.1.0" / "plan.toml").read_bytes()
 
 
 def _looks() -> tuple[bytes, ...]:
@@ -164,6 +171,15 @@ def _preset(path: Path) -> Callable[[bytes], bool]:
         return TAKEN
 
     return read
+
+
+def _plan(data: bytes) -> bool:
+    try:
+        plan = read_plan(data)
+    except BadPlan:
+        return REFUSED
+    assert plan.tables
+    return TAKEN
 
 
 def _look(path: Path) -> Callable[[bytes], bool]:

@@ -10,7 +10,7 @@ import pytest
 ROOT = Path(__file__).parents[2]
 MODULES = sorted(
     module.name
-    for name in ("shared", "server")
+    for name in ("shared", "server", "client")
     for module in pkgutil.walk_packages([str(ROOT / name)], f"{name}.")
     if not module.ispkg and not module.name.endswith("__main__")
 )

@@ -13,10 +13,11 @@ from server.clock import BEAT_MS, STALL_MS, now_ms
 from server.store import Append, Appends, StoredTable
 from server.table.chairs import TableRecord
 from server.table.table import Table
-from shared.rules.heat import HEAT, faults
+from shared.rules.heat import HEAT
 from shared.rules.intents import Resume
 from shared.wire.messages import Command, DeskCommand, Done, Refused
 from shared.wire.views import View
+from tests.heats import faults
 from tests.loop import VirtualLoop
 from tests.simulation.disk import FailingDatabase, SlowStore
 from tests.simulation.network import MemoryLink

@@ -199,8 +199,8 @@ def _compare(path: Path, people: list[Person], result: Result) -> None:
         stored = disk.load()[-1]
     heats: dict[int, tuple[int, tuple[AnyEvent, ...]]] = {}
     for heat in stored.finished:
-        heats[heat.number] = heat.east, heat.events
-        result.untrue += [f"heat {heat.number}: {fault}" for fault in faults(heat, complete)]
+        heats[heat.number] = heat.east, heat.heat().events
+        result.untrue += [f"heat {heat.number}: {fault}" for fault in faults(heat.data, complete)]
     if stored.record.head:
         heats[stored.record.head.number] = stored.record.head.east, stored.events
     result.heats = len(stored.finished)

@@ -13,10 +13,9 @@ from client.tui.widgets.key_bar import Foot, Keys, Note
 from client.tui.widgets.rows import Rows
 from shared.cards.play import shipped_text
 from shared.rules.drills import TEMPTING
-from shared.rules.settings import Settings
+from shared.rules.settings import LEVELS_MS, Settings
 from shared.times import write_time
 
-LEVELS_MS = (100_000, 120_000, 180_000, 240_000)
 KEY_BYTES = 32
 
 
@@ -30,7 +29,7 @@ class DrillScreen(Sheet):
 
     def __init__(self) -> None:
         super().__init__()
-        self.level, self.at = LEVELS_MS.index(180_000), 1
+        self.level, self.at = LEVELS_MS.index(Settings().level_ms), 1
 
     def compose(self) -> ComposeResult:
         """Build the rows."""

@@ -13,10 +13,9 @@ from client.tui.screens.join import JoinScreen
 from client.tui.screens.sheet import Sheet
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.key_bar import Foot, Keys, Note
-from shared.rules.settings import Settings
+from shared.rules.settings import LEVELS_MS, Settings
 from shared.times import write_time
 
-LEVELS_MS = (100_000, 120_000, 180_000, 240_000)
 """The levels a person practises by: quick, advanced, intermediate, beginner (common practice, no source)."""
 
 
@@ -80,7 +79,7 @@ class HomeScreen(Sheet):
     def __init__(self) -> None:
         super().__init__()
         self.at = 0
-        self.level = LEVELS_MS.index(180_000)
+        self.level = LEVELS_MS.index(Settings().level_ms)
 
     def compose(self) -> ComposeResult:
         """Build the list."""

@@ -3,7 +3,8 @@
 from client.models.table import Model
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas
-from client.tui.widgets.head import SECOND, seconds_text
+from client.tui.widgets.head import seconds_text
+from shared.rules.steps import SECOND
 from shared.rules.tiles import format_tiles
 from shared.wire.views import RouteStep
 

@@ -7,7 +7,7 @@ from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn, fitted
 from shared.names import clean_name
 from shared.rules.seats import Seat
-from shared.rules.steps import STEPS, Step, StepName
+from shared.rules.steps import SECOND, STEPS, Step, StepName
 from shared.wire.views import RouteStep
 
 _ARROWS = {"right": "▸", "across": "▴", "left": "◂"}
@@ -18,7 +18,6 @@ _SHORT: dict[StepName, str] = {
     "courtesy give": "give",
     "plan": "plan",
 }
-SECOND: tuple[StepName, ...] = ("second left", "second across", "last right")
 
 
 def arrow(step: Step, plain: bool = False) -> str:

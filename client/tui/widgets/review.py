@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from client.coach.queue import Looking
+from client.models.rack import PLACES
 from client.reports.text_curve import Turn, running_line
 from client.text import balance_words, wrapped
 from client.theme import Role
@@ -150,8 +151,8 @@ def draw_rack(
         is_up = lifted is not None and place in lifted
         canvas.put(x, y, f" {tile:<3}", ink(tile), "lifted" if is_up else "face", bold=True)
         if lifted is not None:
-            canvas.put(x, y + 1, f" {'abcdefghijklmn'[place]}", "mark" if is_up else "quiet", bold=is_up)
-            canvas.zone(x, y, _CHIP - 1, 2, "abcdefghijklmn"[place])
+            canvas.put(x, y + 1, f" {PLACES[place]}", "mark" if is_up else "quiet", bold=is_up)
+            canvas.zone(x, y, _CHIP - 1, 2, PLACES[place])
         elif tile in went:
             went.remove(tile)
             canvas.put(x, y + 1, f" {sign}", "mark", bold=True)

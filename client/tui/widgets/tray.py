@@ -2,6 +2,7 @@
 
 from rich.cells import cell_len
 
+from client.models.rack import PLACES
 from client.models.table import Model
 from client.tui.widgets.canvas import Canvas, Drawn, fitted
 from client.tui.widgets.faces import role, title
@@ -105,7 +106,7 @@ class Tray(Drawn):
             text = fitted(title(tile).center(_PLACE - 2), _PLACE - 2)
             canvas.put(x + 1, 2, text, role(tile), "lifted", bold=True)
             if self.model.stage == "deciding":
-                letter = "abcdefghijklmn"[self.model.rack.lifted[place]]
+                letter = PLACES[self.model.rack.lifted[place]]
                 canvas.zone(x, 1, _PLACE, 3, letter)
         elif blind:
             canvas.put(x + 1, 2, "blind".center(_PLACE - 2), "mark", bold=True)

@@ -1,10 +1,12 @@
 """What the system refuses is one sentence and an exit code, whatever was called; nothing is half done."""
 
 import os
+import signal
 import sqlite3
 import subprocess
 import sys
-from contextlib import closing
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 from shutil import which
 
@@ -29,6 +31,22 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
         monkeypatch.setenv(name, str(tmp_path))
     return tmp_path
+
+
+@contextmanager
+def alarm(seconds: int) -> Iterator[None]:
+    """Fail, instead of waiting for ever, when something waits."""
+
+    def ring(*_: object) -> None:
+        raise AssertionError("it waits")
+
+    before = signal.signal(signal.SIGALRM, ring)
+    signal.alarm(seconds)
+    try:
+        yield
+    finally:
+        signal.alarm(0)
+        signal.signal(signal.SIGALRM, before)
 
 
 def sentence(capsys: pytest.CaptureFixture[str], code: int, *words: str) -> str:
@@ -121,7 +139,14 @@ def test_a_card_that_is_nowhere_is_told_with_the_folder_that_was_searched(
 @pytest.mark.parametrize("line", READERS)
 @pytest.mark.parametrize(
     ("what", "words"),
-    [("folder", "it is a folder"), ("name", "its name is too long"), ("none", "here is no such file"), ("big", "")],
+    [
+        ("folder", "it is a folder"),
+        ("name", "its name is too long"),
+        ("none", "here is no such file"),
+        ("big", ""),
+        ("pipe", "it is a pipe or a device, not a file"),
+        ("device", "it is a pipe or a device, not a file"),
+    ],
 )
 def test_what_is_no_file_of_ours_is_told_at_once(
     line: str, what: str, words: str, home: Path, capsys: pytest.CaptureFixture[str]
@@ -129,11 +154,16 @@ def test_what_is_no_file_of_ours_is_told_at_once(
     path = home / (what if what != "name" else "n" * 300)
     if what == "folder":
         path.mkdir()
+    if what == "pipe":
+        os.mkfifo(path)
+    if what == "device":
+        path.symlink_to("/dev/zero")
     if what == "big":
         path.touch()
         os.truncate(path, 2**30)
     code = 2 if "--card" in line else 1
-    assert words in sentence(capsys, code, *line.split(), str(path))
+    with alarm(20):
+        assert words in sentence(capsys, code, *line.split(), str(path))
 
 
 @pytest.mark.parametrize("line", ["verify", "review", "drill"])

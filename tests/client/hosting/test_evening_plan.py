@@ -29,7 +29,7 @@ page = "evening.html"
 
 
 def test_everything_that_a_plan_says_is_taken_in() -> None:
-    plan = read_plan(WHOLE)
+    plan = read_plan(WHOLE.encode())
     assert (plan.name, plan.tables) == ("Tuesday at the Boathouse", ("By the window", "Corner"))
     assert plan.starts_ms == ((19 * 60 + 30) * 60_000, (19 * 60 + 50) * 60_000)
     assert (plan.countdown_ms, plan.wait_ms, plan.pause_ms) == (20_000, 90_000, 120_000)
@@ -38,7 +38,7 @@ def test_everything_that_a_plan_says_is_taken_in() -> None:
 
 
 def test_an_empty_plan_is_one_table_that_starts_when_it_is_full() -> None:
-    assert read_plan("") == Plan()
+    assert read_plan(b"") == Plan()
 
 
 @pytest.mark.parametrize(
@@ -63,25 +63,25 @@ def test_an_empty_plan_is_one_table_that_starts_when_it_is_full() -> None:
         ("[settings]\nhouse = 1", "There is no setting named 'house'."),
         ("[files]\nsound = 'x'", "files has nothing named 'sound'; it may have heats, standings, page."),
         ("[files]\npage = 7", "files: page is 7; it must be the name of a file."),
-        ("tables =", "The plan is no TOML: "),
+        ("tables =", "The file is no TOML: "),
     ],
 )
 def test_what_cannot_be_is_told_in_a_sentence(line: str, told: str) -> None:
     with pytest.raises(BadPlan) as fault:
-        read_plan(line)
+        read_plan(line.encode())
     assert told in str(fault.value)
 
 
 def test_every_fault_is_told_at_once() -> None:
     with pytest.raises(BadPlan) as fault:
-        read_plan('tables = -1\npause = "?"\n[settings]\nheats = 0')
+        read_plan(b'tables = -1\npause = "?"\n[settings]\nheats = 0')
     assert all(word in str(fault.value) for word in ("tables is -1", "pause is '?'", "heats is 0"))
 
 
 @given(st.text(max_size=200))
 def test_no_text_makes_the_reader_fall_over(text: str) -> None:
     with suppress(BadPlan):
-        assert isinstance(read_plan(text), Plan)
+        assert isinstance(read_plan(text.encode(errors="replace")), Plan)
 
 
 # ---- what it asks

@@ -17,12 +17,12 @@ from client.hosting.table import (
     play_bots,
 )
 from client.tui.ports import Opened
-from shared.rules.heat import faults
 from shared.rules.intents import Ready, Resume, StepDone
 from shared.rules.settings import Settings
 from shared.wire.group_views import GroupView
 from shared.wire.views import View
 from tests.client.relay import in_virtual_time
+from tests.heats import faults
 
 QUICK = Settings(seed=11, heats=2, bot_pace="quick")
 

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.plain.sentences import PLACES
+from client.models.rack import PLACES
 from client.plain.table import PlainTable
 from server.table.table import Table
 from shared.rules.intents import Arrange, Intent, Lift, Pass, Pause, Ready

@@ -6,7 +6,8 @@ import io
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.reports.evening_csv import heats_csv, safe_cell, standings_csv
+from client.reports.csv_cell import safe_cell
+from client.reports.evening_csv import heats_csv, standings_csv
 from tests.client.evenings import invented_evening
 
 

@@ -2,7 +2,7 @@
 
 from server.table.output import Rejected
 from shared.measures.standings import standings
-from shared.rules.heat import HEAT, faults
+from shared.rules.heat import HEAT
 from shared.rules.intents import Leave, Pause, ShowRack, Start, TakeSeat
 from shared.wire.club_views import ClubRole
 from shared.wire.desk_intents import (
@@ -25,6 +25,7 @@ from shared.wire.desk_intents import (
 )
 from shared.wire.messages import TO_CLIENT, DeskCommand, Done, HeatFile, OwnHeat, Refused
 from tests.clubs import QUICK, ClubEvening
+from tests.heats import faults
 
 SAME = QUICK.model_copy(update={"same_deal": True})
 

@@ -11,10 +11,11 @@ from server.table.chairs import TableRecord
 from shared.cards import Card
 from shared.cards.play import card_of, complete, shipped_text
 from shared.rules.events import Dealt, Voided
-from shared.rules.heat import SavedHeat, faults
+from shared.rules.heat import SavedHeat
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
 from shared.rules.tiles import JOKER, Rack
+from tests.heats import faults
 from tests.tables import Evening
 
 SETTINGS = Settings(seed=1, heats=1, jokers=0)

@@ -10,9 +10,9 @@ from shared.cards import practice_card
 from shared.cards.play import complete, shipped_text
 from shared.coach.policies import STRENGTHS
 from shared.rules.events import Passed, Planned, Voted
-from shared.rules.heat import faults
 from shared.rules.settings import Settings
 from shared.rules.wall import Stream
+from tests.heats import faults
 from tests.tables import Evening
 
 CARD = shipped_text("first-evening")

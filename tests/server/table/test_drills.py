@@ -5,13 +5,14 @@ from server.table.chairs import TableRecord
 from server.table.output import Joined
 from server.table.table import Table
 from shared.rules.drills import Laid, lay, replay_from
-from shared.rules.heat import HEAT, SavedHeat, faults
+from shared.rules.heat import HEAT, SavedHeat
 from shared.rules.intents import Ready
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
 from shared.rules.tiles import JOKER, full_set
 from shared.rules.wall import Stream
 from shared.wire.messages import Command
+from tests.heats import faults
 
 
 def laid_deal(what: str, level_ms: int = 60_000) -> Laid:

@@ -18,6 +18,7 @@ RECORD = TableRecord(
 def test_what_is_kept_is_the_heat_to_the_byte() -> None:
     heat = Evening(record=RECORD, people=2).play_heat()
     kept = KeptHeat.of(heat)
+    assert KeptHeat.read(HEAT.pack(heat)) == kept
     assert kept.heat() == heat
     assert kept.data == HEAT.pack(heat)
     assert (kept.number, kept.east, kept.names, kept.settings) == (heat.number, heat.east, heat.names, heat.settings)

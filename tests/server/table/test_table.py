@@ -9,7 +9,7 @@ from server.table.chairs import EMPTY
 from server.table.output import Joined, Rejected
 from shared.names import NAME_CELLS, cell_width
 from shared.rules.events import Passed
-from shared.rules.heat import chair_of, faults
+from shared.rules.heat import chair_of
 from shared.rules.intents import (
     Arrange,
     ChangeSettings,
@@ -32,6 +32,7 @@ from shared.rules.pace import GRACE_MS
 from shared.rules.steps import STEPS
 from shared.rules.wall import commitment
 from shared.wire.messages import Close, Refused
+from tests.heats import faults
 from tests.tables import QUICK, READY, Evening, never, slow
 
 STEPS_OF_A_HEAT = [step for step in STEPS if step != "plan"]

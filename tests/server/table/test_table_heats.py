@@ -7,7 +7,7 @@ import pytest
 from server.table.chairs import TableRecord
 from shared.rules.charleston import HELD
 from shared.rules.events import Passed, RackArranged
-from shared.rules.heat import HEAT, chair_of, faults, final_state
+from shared.rules.heat import HEAT, chair_of, final_state
 from shared.rules.intents import (
     Arrange,
     Extend,
@@ -26,6 +26,7 @@ from shared.rules.pace import GRACE_MS
 from shared.rules.tiles import JOKER
 from shared.rules.wall import seeded_secret, wall_key
 from shared.wire.messages import TO_CLIENT, Done, HeatFile, OwnHeat, Refused
+from tests.heats import faults
 from tests.tables import QUICK, READY, Evening, never, slow
 
 # ---- clocks at the table

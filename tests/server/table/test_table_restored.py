@@ -9,10 +9,11 @@ import pytest
 
 from server.table import bots
 from server.table.chairs import TableRecord
+from server.table.kept import KeptHeat
 from server.table.output import Joined
 from server.table.table import Table
 from shared.rules.events import ClocksStopped, Passed
-from shared.rules.heat import faults, final_state
+from shared.rules.heat import final_state
 from shared.rules.intents import (
     FreeChair,
     Leave,
@@ -26,6 +27,7 @@ from shared.rules.settings import Settings
 from shared.rules.state import replay
 from shared.rules.tiles import JOKER
 from shared.wire.messages import Done, Refused
+from tests.heats import faults
 from tests.tables import QUICK, READY, Evening, never, slow
 
 # ---- a killed server
@@ -55,7 +57,7 @@ def restored(snapshot: Snapshot, later_ms: int = 9_000_000) -> Evening:
     evening.now_ms += later_ms
     evening.events[record.number] = list(events)
     evening.finished = list(finished)
-    evening.take(evening.table.restore(events, finished, evening.now_ms))
+    evening.take(evening.table.restore(events, tuple(map(KeptHeat.of, finished)), evening.now_ms))
     return evening
 
 

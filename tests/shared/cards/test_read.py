@@ -361,7 +361,7 @@ def test_all_faults_of_a_file_come_at_once_in_its_order() -> None:
         (b'[card]\ntitle = "caf\xe9"\n', "file: Line 2 is not UTF-8. Save the file as UTF-8."),
         (
             b"#" * (2**20 + 1),
-            "file: The file has 1048577 bytes, more than 1 MiB. A card is far smaller: write fewer hands.",
+            "file: The file has more than the 1024 KiB allowed. Make it shorter.",
         ),
         (
             b"[card]\ntitle = Boathouse\n",
@@ -371,11 +371,11 @@ def test_all_faults_of_a_file_come_at_once_in_its_order() -> None:
         (b"x = " + b"9" * 5000, "file: The file has a number with thousands of digits. Write a shorter one."),
         (
             b"x = " + b"[" * 10_000,
-            "file: The file has lists within lists, hundreds deep. A card needs no list but n = [1, 3, 5].",
+            "file: The file has lists or tables within each other, hundreds deep. Write them side by side.",
         ),
         (
             b"\na.b.c.d.e.f.g.h.i.j = 1",
-            "file: Line 2 has more than 8 dots outside quotes. Put text in quotes, as in groups.",
+            "file: Line 2 has more than 8 dots outside quotes. Put text in quotes.",
         ),
     ],
 )

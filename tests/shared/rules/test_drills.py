@@ -10,7 +10,7 @@ from client.hosting.table import play_bots
 from shared.rules.charleston import decide
 from shared.rules.drills import Laid, drill_settings, lay, replay_from
 from shared.rules.events import AnyEvent, Passed, StepBegan
-from shared.rules.heat import SavedHeat, faults, final_state, sealed
+from shared.rules.heat import SavedHeat, final_state, sealed
 from shared.rules.intents import Pass
 from shared.rules.refusals import Refusal
 from shared.rules.seats import SEATS, Seat
@@ -19,6 +19,7 @@ from shared.rules.state import State, evolve, replay
 from shared.rules.steps import PASSES, STEP_NAMES, StepName
 from shared.rules.tiles import JOKER, Rack, full_set
 from shared.rules.wall import Stream
+from tests.heats import faults
 
 KEYS = st.binary(min_size=1, max_size=8)
 

@@ -10,7 +10,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, precondition,
 
 from shared.rules.charleston import give_count, may_blind, pause, resume, route
 from shared.rules.events import AnyEvent, Moved, Passed, StepBegan, TilesLifted
-from shared.rules.heat import HEAT, faults
+from shared.rules.heat import HEAT
 from shared.rules.intents import Arrange, Lift, Offer, Pass, Plan, SeatIntent, TakeBack, Vote
 from shared.rules.refusals import Refusal
 from shared.rules.seats import SEATS, PerSeat, Seat
@@ -19,7 +19,7 @@ from shared.rules.state import own_tiles, replay
 from shared.rules.steps import STEP_NAMES, STEPS
 from shared.rules.tiles import JOKER, KINDS, full_set
 from shared.wire.views import heat_view
-from tests.heats import Heat, every_tile, passable, plain_answer, veiled
+from tests.heats import Heat, every_tile, faults, passable, plain_answer, veiled
 
 CHAIRS = PerSeat((0, 1, 2, 3))
 A_SEAT = st.sampled_from(SEATS)

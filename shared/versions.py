@@ -1,0 +1,13 @@
+"""The version of everything that is sent or kept. Raise a number with every change of what it counts.
+
+A change of the settings changes all of these. tests/test_versions.py freezes what belongs to each number.
+"""
+
+PROTOCOL = 1
+"""The messages. Client and server must hold the same number; a different one is refused with both named."""
+HEAT_FILE = 1
+"""A whole heat (.heat)."""
+SEAT_FILE = 1
+"""A heat as one seat lived it (.seat), also in the history."""
+STORE = 3
+"""A host's tables and evenings (SQLite)."""
