@@ -15,13 +15,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from server.admission import Gate
+from server.admission import Admission
 from server.clock import wall_time
 from server.net.beacon import Announcer
 from server.net.codes import make_code
-from server.net.listener import Door, open_door
+from server.net.listener import Listener, open_listener
+from server.records import TableRecord
 from server.store import Store, StoredTable, default_path
-from server.table.chairs import TableRecord
 from server.table.keeper import Keeper
 from server.table.table import Table
 from shared.cards.play import shipped_text
@@ -40,9 +40,9 @@ GoOn = Literal["resume", "fresh", "ask"]
 
 @dataclass(frozen=True, slots=True)
 class Hosted:
-    """An open table: its door, and its keeper with the record that holds name and code."""
+    """An open table: its listener, and its keeper with the record that holds name and code."""
 
-    door: Door
+    listener: Listener
     keeper: Keeper
 
     @property
@@ -93,10 +93,10 @@ async def host_table(
         CannotOpen: the port cannot be had.
     """
     record = stored.record if stored else new_record(settings, name, card)
-    async with Gate.open(store) as gate:
-        keeper = gate.add(Table(record, secrets.token_bytes, wall_time, laid=laid), stored)
-        async with open_door(gate, host, port, tls=tls) as door:
-            yield Hosted(door, keeper)
+    async with Admission.open(store) as admission:
+        keeper = admission.add(Table(record, secrets.token_bytes, wall_time, laid=laid), stored)
+        async with open_listener(admission, host, port, tls=tls) as listener:
+            yield Hosted(listener, keeper)
 
 
 def new_record(settings: Settings, name: str, card: str = "") -> TableRecord:
@@ -197,9 +197,9 @@ async def _serve(
         async with host_table(store, settings, name, stored, card=card, host=host, port=port, tls=context) as hosted:
             for line in (*_announcement(hosted, stored), who_reads):
                 say(line)
-            beacon = Announcer(Announcement(hosted.record.name, hosted.door.port, private=tls is not None))
+            beacon = Announcer(Announcement(hosted.record.name, hosted.listener.port, private=tls is not None))
             # A table that was bound to one address, such as this machine's own, is not there for the whole network.
-            beacon.show([] if host else hosted.door.addresses, say)
+            beacon.show([] if host else hosted.listener.addresses, say)
             try:
                 await _until_told_to_stop()
                 say("Closing.")
@@ -212,8 +212,8 @@ async def _serve(
 
 def _announcement(hosted: Hosted, stored: StoredTable | None) -> tuple[str, ...]:
     record = hosted.record
-    lines = [f"Table: {record.name}", *(f"Address: {address}" for address in hosted.door.addresses)]
-    lines += [f"Port: {hosted.door.port}", f"Code: {record.code}"]
+    lines = [f"Table: {record.name}", *(f"Address: {address}" for address in hosted.listener.addresses)]
+    lines += [f"Port: {hosted.listener.port}", f"Code: {record.code}"]
     if stored:
         lines.append(f"{how_it_stands(stored)} It is paused until its host comes back and goes on.")
     return tuple(lines)

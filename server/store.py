@@ -16,8 +16,7 @@ from typing import Self
 
 import platformdirs
 
-from server.club.record import ClubRecord, SeatReview
-from server.table.chairs import TableRecord
+from server.records import ClubRecord, SeatReview, TableRecord
 from shared.codec import BadFrame, Codec
 from shared.rules.events import AnyEvent, Event
 from shared.rules.heat import HEAT, SavedHeat

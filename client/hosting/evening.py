@@ -95,12 +95,14 @@ async def open_desk(
         async with host_club(store, record, tables, port=port, tls=context, reviewer=reviewer) as hosted:
             say(hosted)
             spare_pauses()
-            beacon = Announcer(Announcement(record.name, hosted.door.port, kind="club", private=tls is not None))
+            beacon = Announcer(Announcement(record.name, hosted.listener.port, kind="club", private=tls is not None))
             token = token_path(state_folder(), Address("this-machine"), record.id, "desk")
-            where, known = Address("127.0.0.1", hosted.own_door.port), recall(token) or fresh_token()
+            where, known = Address("127.0.0.1", hosted.own_listener.port), recall(token) or fresh_token()
             try:
                 line = Link(where, "desk", record.desk_code, known, lambda own: remember(token, own), role="desk")
-                yield Opened(line, hosted.door.addresses, typed_addresses(hosted.door.port), beacon.show, who_reads)
+                yield Opened(
+                    line, hosted.listener.addresses, typed_addresses(hosted.listener.port), beacon.show, who_reads
+                )
             finally:
                 await beacon.close()
     except (CannotOpen, StoreFault) as fault:
@@ -155,9 +157,9 @@ def run_plan(plan: Plan, *, port: int, card: str, go_on: GoOn, tls: Tls | None, 
 
 def _tell(hosted: HostedClub, say: Callable[[str], None], who_reads: str) -> None:
     say(f"Evening: {hosted.record.name}")
-    for address in hosted.door.addresses:
+    for address in hosted.listener.addresses:
         say(f"Address: {address}")
-    say(f"Port: {hosted.door.port}")
+    say(f"Port: {hosted.listener.port}")
     say(f"Code: {hosted.record.code}")
     say(f"Desk code: {hosted.record.desk_code}")
     say(who_reads)

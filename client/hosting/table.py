@@ -20,16 +20,16 @@ from client.connection.seat_tokens import fresh_token, recall, remember, token_p
 from client.console import log_to_standard_error, say
 from client.storage.files import state_folder
 from client.tui.ports import Opened
-from server.admission import Gate
+from server.admission import Admission
 from server.clock import wall_time
 from server.host import GoOn as GoOn
 from server.host import clear, host_table, how_it_stands, new_record, privacy, run_headless, tls_context, unfinished
 from server.net.beacon import Announcer
 from server.net.interfaces import typed_addresses
-from server.net.listener import CannotOpen, Door, open_door
-from server.shared_clock import GroupTable
+from server.net.listener import CannotOpen, Listener, open_listener
+from server.records import TableRecord
+from server.shared_clock import SharedClockTable
 from server.store import Database, Store, StoredTable, StoreFault, default_path
-from server.table.chairs import TableRecord
 from server.table.output import Output
 from server.table.seating import Seating
 from server.table.table import Table
@@ -81,7 +81,7 @@ async def open_solo(
         async with host_table(
             store, settings, "Drill" if laid else "Practice", card=card, host="127.0.0.1", port=0, laid=laid
         ) as hosted:
-            link = Link(Address("127.0.0.1", hosted.door.port), name, hosted.record.code, fresh_token())
+            link = Link(Address("127.0.0.1", hosted.listener.port), name, hosted.record.code, fresh_token())
             link.ask(Ready(contribution=secrets.token_bytes(CONTRIBUTION_BYTES)), 0)
             yield Opened(link)
     except CannotOpen as fault:
@@ -102,7 +102,7 @@ def open_host(
 
     card is the text of the card to play by, the practice card if empty; a table that was left unfinished keeps its
     own. go_on says what becomes of such a table. tls is a certificate and its key, for wss; the
-    line to our own table then goes through a door of its own that only this machine can reach.
+    line to our own table then goes through a listener of its own that only this machine can reach.
 
     Raises:
         Unfinished: there is one, and go_on is "ask".
@@ -116,7 +116,7 @@ def open_together(
     settings: Settings, name: str, port: int, *, go_on: GoOn = "ask", tls: Tls | None = None
 ) -> AbstractAsyncContextManager[Opened]:
     """Open a clock for real tiles that others join, and sit down at it; for the rest it is like open_host."""
-    kept = _Kept(clocks_path(), "racktempo clock --together", GroupTable)
+    kept = _Kept(clocks_path(), "racktempo clock --together", SharedClockTable)
     fresh = new_record(settings.unseeded(), f"{_whose(name)} clock").with_(card="")
     return _open_for_others(kept, fresh, name, port, go_on, tls)
 
@@ -142,14 +142,17 @@ async def _open_for_others(
             stored = _left(store, go_on, kept.command)
             record = stored.record if stored else fresh
             token = token_path(state_folder(), Address("this-machine"), record.id, "host")
-            async with Gate.open(store) as gate:
-                gate.add(kept.make(record, secrets.token_bytes, wall_time), stored)
-                async with open_door(gate, None, port, tls=context) as door, _own_door(gate, door, context) as own:
+            async with Admission.open(store) as admission:
+                admission.add(kept.make(record, secrets.token_bytes, wall_time), stored)
+                async with (
+                    open_listener(admission, None, port, tls=context) as listener,
+                    _own_listener(admission, listener, context) as own,
+                ):
                     where, known = Address("127.0.0.1", own.port), recall(token) or fresh_token()
                     line = Link(where, name, record.code, known, lambda seat: remember(token, seat))
-                    beacon = Announcer(Announcement(record.name, door.port, private=tls is not None))
+                    beacon = Announcer(Announcement(record.name, listener.port, private=tls is not None))
                     try:
-                        yield Opened(line, door.addresses, typed_addresses(door.port), beacon.show, who_reads)
+                        yield Opened(line, listener.addresses, typed_addresses(listener.port), beacon.show, who_reads)
                     finally:
                         await beacon.close()
     finally:
@@ -224,11 +227,13 @@ def _left(store: Store, go_on: GoOn, command: str) -> StoredTable | None:
 
 
 @asynccontextmanager
-async def _own_door(gate: Gate, door: Door, context: ssl.SSLContext | None) -> AsyncIterator[Door]:
+async def _own_listener(
+    admission: Admission, listener: Listener, context: ssl.SSLContext | None
+) -> AsyncIterator[Listener]:
     if context is None:
-        yield door
+        yield listener
         return
-    async with open_door(gate, "127.0.0.1", 0) as own:
+    async with open_listener(admission, "127.0.0.1", 0) as own:
         yield own
 
 

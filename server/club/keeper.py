@@ -15,15 +15,14 @@ from functools import partial
 
 from server.clock import now_ms
 from server.club.club import Club
-from server.club.record import SeatReview
 from server.club.review_process import Reviewer
 from server.club.reviewing import Reviewing
 from server.club.seating import ClubOutput, Place
 from server.club.show import club_view
 from server.club.table import ClubTable
 from server.net.codes import same_code
+from server.records import Chair, SeatReview, hash_token
 from server.store import Append, ClubAppend, Store, StoredTable, StoreFault
-from server.table.chairs import Chair, hash_token
 from server.table.keeper import RETRY_MS, Keeper
 from server.table.kept import KeptHeat
 from server.table.outbox import Outbox
@@ -128,7 +127,7 @@ class ClubKeeper:
 
     def knock(self, line: Outbox, hello: Hello) -> None:
         """Let a client in or close its line with the reason."""
-        line.listener = self
+        line.receiver = self
         self._put(_Knock(line, hello))
 
     def hear(self, line: Outbox, command: Command | DeskCommand, at_ms: int) -> None:
@@ -316,7 +315,7 @@ class ClubKeeper:
         for older in [other for other in self._roles if other.token == line.token and other is not line]:
             older.end(Close.SEAT_TAKEN_OVER, "Your place is now held elsewhere.")
             del self._roles[older]
-        line.chair, line.listener = None, self
+        line.chair, line.receiver = None, self
         self._roles[line] = role
         last_id = self.club.record.desk_last_id(hash_token(line.token)) if role == "desk" else 0
         waits = self.club.place_of(line.token) if role == "waiting" else None

@@ -7,8 +7,7 @@ Knows every rack of a finished heat and decides nothing about who may see what: 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from server.club.record import SeatKey, SeatReview
-from server.table.chairs import TableRecord
+from server.records import SeatKey, SeatReview, TableRecord
 from server.table.kept import KeptHeat
 from shared.measures.standings import Played, Reviewed, from_seat_heat
 from shared.rules.heat import SavedHeat, chair_of, final_state

@@ -9,8 +9,8 @@ import logging
 from collections import Counter
 from collections.abc import Callable, Sequence
 
-from server.club.record import SeatKey, SeatReview
 from server.club.review_process import Reviewer
+from server.records import SeatKey, SeatReview
 from shared.rules.seat_heat import SeatHeat
 
 log = logging.getLogger("racktempo.reviewing")

@@ -6,7 +6,7 @@ person agreed while the host lets a teacher in.
 
 from server.club.club import Club
 from server.club.table import ClubTable
-from server.table.chairs import each
+from server.records import each
 from server.table.running import RunningHeat
 from shared.rules.heat import seat_of
 from shared.rules.seats import Seat

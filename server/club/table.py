@@ -11,7 +11,8 @@ the host's program drew it fairly; people who mind play with other deals, where 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from server.table.chairs import EMPTY, Chair, Sat, TableRecord, bot_chair, chair_of_token, each, hash_token, own_name
+from server.records import EMPTY, Chair, Sat, TableRecord, each, hash_token
+from server.table.chairs import bot_chair, chair_of_token, own_name
 from server.table.kept import KeptHeat
 from server.table.output import Joined, Output, Rejected
 from server.table.running import RunningHeat

@@ -16,8 +16,8 @@ from concurrent.futures import Executor
 from dataclasses import dataclass
 
 from server.clock import now_ms
+from server.records import TableRecord
 from server.store import Append, Store, StoredTable, StoreFault
-from server.table.chairs import TableRecord
 from server.table.outbox import Outbox
 from server.table.output import Joined, Output, Rejected, Thought
 from server.table.seating import Checkpoint, Seating
@@ -111,7 +111,7 @@ class Keeper:
 
     def knock(self, line: Outbox, name: str, token: bytes | None) -> None:
         """Let a client in or close its line with the reason."""
-        line.listener = self
+        line.receiver = self
         self._put(_Knock(now_ms(), line, name, token))
 
     def hear(self, line: Outbox, command: Command | DeskCommand, at_ms: int) -> None:
@@ -249,7 +249,7 @@ class Keeper:
         if older and older is not line:
             older.end(Close.SEAT_TAKEN_OVER, "Your seat is now played elsewhere.")
         log.info("table %s: chair %d joined", self.name, joined.chair)
-        line.chair, line.token, line.listener = joined.chair, joined.token, self
+        line.chair, line.token, line.receiver = joined.chair, joined.token, self
         self.lines[joined.chair] = line
         self._arrived.append((line, joined))
 

@@ -6,7 +6,7 @@ old one. The heat's time is the table's clock less the moment of the deal.
 
 from dataclasses import dataclass, field, replace
 
-from server.table.chairs import HeatHead
+from server.records import HeatHead
 from shared.rules import charleston
 from shared.rules.events import AnyEvent, ClocksRan, ClocksStopped, DeadlinesMoved
 from shared.rules.heat import Complete, chair_of, dice_of

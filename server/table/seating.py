@@ -8,7 +8,8 @@ cannot, it goes back to the checkpoint it took before.
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable
 
-from server.table.chairs import TableRecord, chair_of_token, free_chair, person_chair
+from server.records import TableRecord
+from server.table.chairs import chair_of_token, free_chair, person_chair
 from server.table.kept import KeptHeat
 from server.table.output import Joined, Output, Rejected
 from server.table.running import RunningHeat

@@ -9,8 +9,9 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import partial
 
+from server.records import EMPTY, TableRecord, each
 from server.table import bots
-from server.table.chairs import EMPTY, TableRecord, bot_chair, each, east_chair, heat_head
+from server.table.chairs import bot_chair, east_chair, heat_head
 from server.table.coaches import Think, thinker
 from server.table.kept import KeptHeat
 from server.table.output import Output, Thought

@@ -7,8 +7,8 @@ here again, from the events alone.
 from collections import Counter, defaultdict
 from collections.abc import Callable
 
+from server.records import HeatHead, TableRecord, hash_token
 from server.store import Append
-from server.table.chairs import HeatHead, TableRecord, hash_token
 from shared.names import clean_name
 from shared.rules.events import (
     Agreed,

@@ -46,7 +46,7 @@ class Host:
     _watching: asyncio.Task[None] | None = None
 
     async def start(self) -> None:
-        """Start it, fresh the first time, and wait until its door is open."""
+        """Start it, fresh the first time, and wait until its listener is open."""
         way = "resume" if self.starts else "fresh"
         command = (sys.executable, "-m", "tests.soak.host", str(self.path), way, str(self.port))
         self.process = await asyncio.create_subprocess_exec(*command, cwd=ROOT, stdout=asyncio.subprocess.PIPE)

@@ -23,7 +23,7 @@ SECRET = bytes(range(16))
 
 
 def app_at(house: House, secret: bytes = SECRET) -> RacktempoApp:
-    return visitor_app(f"127.0.0.1:{house.door.port}", secret)
+    return visitor_app(f"127.0.0.1:{house.listener.port}", secret)
 
 
 async def sit_down(pilot: "Pilot[None]", name: str, code: str = CODE) -> None:
@@ -114,7 +114,7 @@ async def test_the_palette_offers_the_keys_of_the_screen_and_no_more() -> None:
 
 async def test_no_door_and_no_shelf_leads_to_the_hosts_things() -> None:
     app = visitor_app("192.0.2.20", SECRET)
-    closed = [door.name for door in fields(app.doors) if getattr(app.doors, door.name) is None]
+    closed = [listener.name for listener in fields(app.doors) if getattr(app.doors, listener.name) is None]
     assert closed == [door.name for door in fields(app.doors) if door.name not in ("solo", "host", "join")]
     assert app.shelf.load_presets() == ({}, ())
     assert app.journal.read().entries == ()

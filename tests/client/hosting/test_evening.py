@@ -84,7 +84,7 @@ async def _unannounced(opening: Any) -> AsyncIterator[Opened]:
 
 async def play(run: Run, name: str) -> None:
     assert run.hosted
-    player = Player(run.hosted.own_door.port, name, run.hosted.record.code)
+    player = Player(run.hosted.own_listener.port, name, run.hosted.record.code)
     await player.come()
     while player.view is None or player.view.phase != "over":
         view = await player.until(lambda view: owes(view) or view.phase == "over")

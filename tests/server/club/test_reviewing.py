@@ -3,8 +3,8 @@
 import asyncio
 from contextlib import suppress
 
-from server.club.record import SeatKey, SeatReview
 from server.club.reviewing import Reviewing
+from server.records import SeatKey, SeatReview
 from shared.measures.standings import Reviewed
 from shared.rules.heat import SavedHeat, final_state
 from shared.rules.seat_heat import SeatHeat, seat_heat

@@ -3,7 +3,7 @@
 import gc
 import tracemalloc
 
-from server.table.chairs import TableRecord
+from server.records import TableRecord
 from server.table.kept import KeptHeat
 from shared.cards.play import shipped_text
 from shared.rules.heat import HEAT

@@ -4,8 +4,8 @@ from typing import Any
 
 import pytest
 
+from server.records import EMPTY
 from server.table import bots
-from server.table.chairs import EMPTY
 from server.table.output import Joined, Rejected
 from shared.names import NAME_CELLS, cell_width
 from shared.rules.events import Passed

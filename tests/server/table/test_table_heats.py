@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from server.table.chairs import TableRecord
+from server.records import TableRecord
 from shared.rules.charleston import HELD
 from shared.rules.events import Passed, RackArranged
 from shared.rules.heat import HEAT, chair_of, faults, final_state
