@@ -24,6 +24,7 @@ from websockets.http11 import Request, Response
 from websockets.protocol import Event
 
 from server.clock import now_ms
+from server.faults import describe_fault
 from server.net.addresses import is_own_host, own_addresses, with_port
 from server.net.wire import Handler, HungUp
 from shared.troubles import describe_error
@@ -269,7 +270,7 @@ async def _handle(room: _Room, connection: ServerConnection) -> None:
         else:
             await room.handler.serve(connection)
     except Exception as error:
-        log.error("a connection met %s", type(error).__name__)
+        log.error("a connection: %s", describe_fault(error))
         connection.cut()
 
 

@@ -5,12 +5,15 @@ or a frame cannot be handed over for long, the line is cut. A line never looks i
 """
 
 import asyncio
+import logging
 from collections import deque
 from typing import Protocol
 
+from server.faults import describe_fault
 from server.net.wire import HungUp, Wire
 from shared.wire.messages import Command, DeskCommand
 
+log = logging.getLogger("racktempo.outbox")
 SLOW_S = 5.0
 """How long a client may leave a frame unread before it is cut off."""
 REPLIES = 256
@@ -18,7 +21,7 @@ REPLIES = 256
 
 
 class Receiver(Protocol):
-    """Who hears what comes over a line: the keeper of a table, or of a club. The desk may change it."""
+    """Takes what comes over a line: the keeper of a table or of a club. It changes when the desk moves a person."""
 
     def hear(self, line: "Outbox", command: Command | DeskCommand, at_ms: int) -> None:
         """Take a command that was read at that moment."""
@@ -74,6 +77,9 @@ class Outbox:
             self._cut()
         except HungUp:
             pass
+        except Exception as error:
+            log.error("a line: %s", describe_fault(error))
+            self._cut()
         finally:
             self.ended.set()
 

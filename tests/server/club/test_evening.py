@@ -13,7 +13,8 @@ import pytest
 
 from server.admission import Admission
 from server.club.club import MOST_TABLES, new_club
-from server.club.keeper import MOST_WITH_STEPS, ClubKeeper
+from server.club.keeper import ClubKeeper
+from server.club.telling import MOST_WITH_STEPS
 from server.net.listener import Limits, open_listener
 from server.records import ClubRecord
 from server.store import Store
@@ -486,6 +487,6 @@ async def test_the_results_of_the_longest_evening_fit_into_a_frame() -> None:
         club = house.club.club
         (whole,) = club.results._played.values()
         club.results._played = {(table, heat): whole for table in range(1, MOST_TABLES + 1) for heat in range(1, 13)}
-        assert len(house.club._evening()) < VIEW_LIMIT
+        assert len(house.club.telling.results()) < VIEW_LIMIT
         club.results._played = {(1, heat): whole for heat in range(1, MOST_WITH_STEPS // 4 + 1)}
-        assert len(house.club._evening()) < VIEW_LIMIT
+        assert len(house.club.telling.results()) < VIEW_LIMIT

@@ -4,11 +4,13 @@ import asyncio
 import random
 from collections import Counter
 
+import pytest
 from websockets.asyncio.client import connect
 
 from server.admission import Admission
 from server.clock import now_ms
-from server.net.listener import Limits
+from server.net.listener import Limits, open_listener
+from server.net.wire import Wire
 from server.store import Store
 from shared.codec import BadFrame
 from shared.rules.intents import Arrange, Lift, NotReady, Pass, Ready, Vote
@@ -79,6 +81,27 @@ class Guest:
         self.closes[self.wire.ended[0]] += 1
         await self.come()
         return False
+
+
+async def test_an_error_at_a_connection_is_logged_with_its_place_and_the_next_one_is_served(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    class Broken:
+        async def serve(self, wire: Wire) -> None:
+            raise LookupError(f"5b from {wire.peer}")
+
+        async def close_lines(self, code: int, text: str) -> None:
+            pass
+
+    async with open_listener(Broken(), "127.0.0.1", 0) as listener:
+        for _ in range(2):
+            async with connect(f"ws://127.0.0.1:{listener.port}") as line:
+                await line.wait_closed()
+    line_number = Broken.serve.__code__.co_firstlineno + 1
+    place = f"LookupError at {__name__}, {Broken.serve.__qualname__}, line {line_number}"
+    assert caplog.text.count(place) == 2
+    assert "5b" not in caplog.text
+    assert "127.0.0.1" not in caplog.text
 
 
 async def test_ten_thousand_random_frames_as_first_words_open_nothing() -> None:

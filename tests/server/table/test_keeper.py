@@ -205,6 +205,54 @@ async def test_a_bird_that_cannot_think_costs_its_own_time_and_nothing_else(capl
     assert "5b" not in caplog.text
 
 
+async def test_a_table_that_cannot_say_when_it_is_due_still_answers(caplog: pytest.LogCaptureFixture) -> None:
+    class Undue(Table):
+        def next_deadline_ms(self) -> int | None:
+            raise LookupError("5b")
+
+    async with Admission.open(Store.open(None)) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        admission.add(make_table(SETTINGS, kind=Undue))
+        ann = Player(listener.port)
+        await ann.come()
+        assert isinstance(await ann.ask(NotReady()), Done)
+        await ann.go()
+    assert "LookupError at " in caplog.text
+    assert "Undue.next_deadline_ms, line" in caplog.text
+    assert "5b" not in caplog.text
+
+
+async def test_a_view_that_cannot_be_made_costs_its_own_line_and_undoes_nothing(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    class Blind(Table):
+        blind = False
+
+        def view(self, chair: int, now_ms: int) -> View:
+            if self.blind and chair == 1:
+                raise LookupError("5b")
+            return super().view(chair, now_ms)
+
+    table = make_table(SETTINGS, kind=Blind)
+    assert isinstance(table, Blind)
+    async with Admission.open(Store.open(None)) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        admission.add(table)
+        ann, bo = Player(listener.port), Player(listener.port, "Bo")
+        await ann.come()
+        await bo.come()
+        table.blind = True
+        assert isinstance(await ann.ask(Ready(contribution=bytes(16))), Done)
+        assert (await bo.end())[0] == 1011
+        await ann.until(lambda view: view.chairs[0].ready)
+        table.blind = False
+        await bo.come()
+        assert bo.view
+        assert bo.view.chairs[0].ready
+        await ann.go()
+        await bo.go()
+    assert "Blind.view, line" in caplog.text
+    assert "5b" not in caplog.text
+
+
 async def test_the_first_words_to_a_client_are_its_welcome() -> None:
     async with open_house(SETTINGS) as house, four_players(house.listener.port) as players:
         await asyncio.gather(*(play_heat(player, 1, lambda view: 100) for player in players))
