@@ -33,9 +33,8 @@ from shared.names import clean_name
 from shared.rules.settings import Settings
 from shared.times import read_time_ms
 from shared.wire.club_views import ClubView
-from shared.wire.desk_intents import DeskIntent, EndEvening, RunClocks, StartAll
+from shared.wire.desk_intents import MOST_TABLES, DeskIntent, EndEvening, RunClocks, StartAll
 
-MOST_TABLES = 60
 _WHEN_FULL = "when full"
 _FILES = ("heats", "standings", "page")
 _DAY_MS = 24 * 3_600_000

@@ -25,6 +25,7 @@ from shared.rules.refusals import Refusal
 from shared.rules.settings import Settings
 from shared.rules.wall import SECRET_BYTES, seeded_secret
 from shared.wire.desk_intents import (
+    MOST_TABLES,
     CallOff,
     CloseTable,
     DeskIntent,
@@ -46,7 +47,6 @@ from shared.wire.desk_intents import (
 from shared.wire.messages import DeskCommand, Done, Refused
 
 MakeTable = Callable[[TableRecord], ClubTable]
-MOST_TABLES = 60
 _TABLE_CELLS = 16
 
 

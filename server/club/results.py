@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from server.records import SeatKey, SeatReview, TableRecord
 from server.table.kept import KeptHeat
 from shared.measures.standings import Played, Reviewed, from_seat_heat
-from shared.rules.heat import SavedHeat, chair_of, final_state
+from shared.rules.heat import SavedHeat, final_state
 from shared.rules.seat_heat import SeatHeat, seat_heat
-from shared.rules.seats import SEATS, Seat
+from shared.rules.seats import SEATS, Seat, chair_of
 from shared.wire.club_views import Elsewhere, Gave
 
 IsOpen = Callable[[int, KeptHeat], bool]

@@ -20,7 +20,7 @@ from server.table.table import Table
 from shared.measures.standings import Standings
 from shared.rules.intents import NewSet, Ready, ShowRack, TableIntent
 from shared.rules.refusals import Refusal
-from shared.rules.seats import Seat
+from shared.rules.seats import seat_of
 from shared.rules.settings import Settings
 from shared.wire.club_views import ClubPart, Elsewhere, all_places
 from shared.wire.messages import Close
@@ -248,7 +248,7 @@ class ClubTable(Table):
         told: tuple[Elsewhere, ...] = ()
         # Whoever came after that heat has no rack to compare.
         if last and last.number == news.elsewhere_heat and record.chairs[chair].since <= last.number:
-            told = news.elsewhere[Seat((chair - last.east) % 4)]
+            told = news.elsewhere[seat_of(chair, last.east)]
         return part.model_copy(
             update={
                 **all_places(news.standings, record.chairs[chair].person),

@@ -14,9 +14,9 @@ from server.admission import Admission
 from server.club.club import new_club
 from server.records import Chair, ClubRecord, TableRecord, hash_token
 from server.store import Append, Appends, ClubAppend, StoredTable, StoreFault
-from shared.rules.heat import HEAT, chair_of, seat_of
+from shared.rules.heat import HEAT
 from shared.rules.intents import Leave
-from shared.rules.seats import Seat
+from shared.rules.seats import Seat, chair_of, seat_of
 from shared.rules.tiles import Tile
 from shared.wire.club_views import ClubView, Evening
 from shared.wire.desk_intents import (

@@ -27,9 +27,8 @@ from shared.rules.events import (
     TakenBack,
     Voted,
 )
-from shared.rules.heat import seat_of
 from shared.rules.intents import Extend, Offer, Pass, Vote
-from shared.rules.seats import SEATS, Seat
+from shared.rules.seats import SEATS, Seat, seat_of
 from shared.rules.settings import Settings
 from shared.rules.state import State, evolve
 from shared.rules.steps import STEPS, StepName

@@ -16,8 +16,9 @@ from random import Random
 from server.store import Database
 from shared.cards.play import complete
 from shared.rules.events import AnyEvent, Passed
-from shared.rules.heat import faults, seat_of
+from shared.rules.heat import faults
 from shared.rules.intents import Pass
+from shared.rules.seats import seat_of
 from tests.soak.person import Person
 from tests.soak.relay import Relay, open_relay
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from server.admission import Admission
-from server.club.club import MOST_TABLES, new_club
+from server.club.club import new_club
 from server.club.keeper import ClubKeeper
 from server.club.telling import MOST_WITH_STEPS
 from server.net.listener import Limits, open_listener
@@ -23,6 +23,7 @@ from shared.rules.intents import Lift, Ready, ShowRack
 from shared.rules.settings import Settings
 from shared.wire.club_views import ClubView, Evening
 from shared.wire.desk_intents import (
+    MOST_TABLES,
     CloseTable,
     EndEvening,
     HoldClocks,
