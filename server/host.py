@@ -23,6 +23,7 @@ from server.net.listener import Listener, open_listener
 from server.records import TableRecord
 from server.store import Store, StoredTable, default_path
 from server.table.keeper import Keeper
+from server.table.seating import Seating
 from server.table.table import Table
 from shared.cards.play import shipped_text
 from shared.names import clean_name
@@ -40,9 +41,10 @@ GoOn = Literal["resume", "fresh", "ask"]
 
 @dataclass(frozen=True, slots=True)
 class Hosted:
-    """An open table: its listener, and its keeper with the record that holds name and code."""
+    """An open table: its listener, that for its host's own line, and its keeper with the record of name and code."""
 
     listener: Listener
+    own_listener: Listener
     keeper: Keeper
 
     @property
@@ -93,10 +95,35 @@ async def host_table(
         CannotOpen: the port cannot be had.
     """
     record = stored.record if stored else new_record(settings, name, card)
+    table = Table(record, secrets.token_bytes, wall_time, laid=laid)
+    async with host_seating(store, table, stored, host=host, port=port, tls=tls) as hosted:
+        yield hosted
+
+
+@asynccontextmanager
+async def host_seating(
+    store: Store,
+    table: Seating,
+    stored: StoredTable | None = None,
+    *,
+    host: str | None = None,
+    port: int = PORT,
+    tls: ssl.SSLContext | None = None,
+    own: bool = False,
+) -> AsyncIterator[Hosted]:
+    """Open a table or a shared clock. With own, the host's own line needs no TLS: it has a listener on this machine.
+
+    Raises:
+        CannotOpen: the port cannot be had.
+    """
     async with Admission.open(store) as admission:
-        keeper = admission.add(Table(record, secrets.token_bytes, wall_time, laid=laid), stored)
+        keeper = admission.add(table, stored)
         async with open_listener(admission, host, port, tls=tls) as listener:
-            yield Hosted(listener, keeper)
+            if not (own and tls):
+                yield Hosted(listener, listener, keeper)
+                return
+            async with open_listener(admission, "127.0.0.1", 0) as own_listener:
+                yield Hosted(listener, own_listener, keeper)
 
 
 def new_record(settings: Settings, name: str, card: str = "") -> TableRecord:
