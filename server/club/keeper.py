@@ -211,7 +211,7 @@ class ClubKeeper:
                 await self._note(item, review)
 
     def _answer(self, item: _Item) -> None:
-        """Tell whoever asked of an error that it met."""
+        """Tell the client whose request met an error that nothing was changed."""
         match item:
             case _Knock(line=line):
                 line.end(1011, INTERNAL_ERROR)
@@ -232,7 +232,7 @@ class ClubKeeper:
         self.telling.soon()
 
     async def _wish(self, line: Outbox, command: Command) -> None:
-        """Who has no chair can only go; whoever has one in the meantime asked it from the place they had before."""
+        """Let somebody who waits leave; anything else needs a chair, and was asked before its sender had one."""
 
         def leave() -> ClubOutput:
             self.club.record = self.club.record.without(hash_token(line.token))

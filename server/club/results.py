@@ -1,7 +1,7 @@
 """What the heats of a club's tables come to: one result a seat, what the same rack did elsewhere, and what the coach
 has yet to look at.
 
-Knows every rack of a finished heat and decides nothing about who may see what: whoever asks says which heats are open.
+Knows every rack of a finished heat and does not decide who may see what: the caller says which heats are open.
 """
 
 from collections.abc import Callable, Iterator

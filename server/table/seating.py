@@ -177,7 +177,7 @@ class Seating(ABC):
         return out
 
     def _host_now(self) -> int | None:
-        """The host, or while the host's line is down the first person whose line is up: a table never waits for one."""
+        """The host, or while the host is disconnected the first connected person: a table never waits for a host."""
         host = self._record.host
         people = [chair for chair in sorted(self._connected) if self._record.chairs[chair].sitter == "person"]
         return host if host in self._connected or not people else people[0]
