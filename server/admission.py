@@ -1,8 +1,8 @@
-"""The gate: who may come in, and to which table. One process, one store, any number of tables.
+"""Admission: who may come in, and to which table. One process, one store, any number of tables.
 
 A client says hello first. Another protocol version, a wrong code or a full table is told so and closed; wrong
 codes are slowed by address. After that its commands go to the keeper of its table, which alone touches it.
-Sockets are none of the gate's business (see door): it serves any wire.
+Sockets are none of its business (see server.net.listener): it serves any wire.
 """
 
 import asyncio
@@ -19,15 +19,16 @@ from server.club.club import Club
 from server.club.keeper import ClubKeeper
 from server.club.review_process import Reviewer
 from server.net.codes import Guesses, same_code
+from server.net.wire import HungUp, Wire
 from server.store import Store, StoredTable
 from server.table.keeper import Keeper
-from server.table.outbox import HungUp, Outbox, Wire
+from server.table.outbox import Outbox
 from server.table.seating import Seating
 from shared.codec import BadFrame, Codec
 from shared.records import Record
 from shared.wire.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Close, Hello
 
-log = logging.getLogger("racktempo.gate")
+log = logging.getLogger("racktempo.admission")
 STALL_APART_MS = 20
 """Tables tell their people of a stall one after the other: all at once would be the next stall."""
 TELL_STALLS_MS = 1_000
@@ -56,8 +57,8 @@ class _Unwelcome(Exception):
         self.code, self.text = code, text
 
 
-class Gate:
-    """The tables of one process. Make it with Gate.open."""
+class Admission:
+    """The tables of one process. Make it with Admission.open."""
 
     def __init__(self, store: Store, thinkers: Executor) -> None:
         self.keepers: list[Keeper] = []
@@ -69,19 +70,19 @@ class Gate:
 
     @classmethod
     @asynccontextmanager
-    async def open(cls, store: Store, thinkers: Executor | None = None) -> AsyncIterator["Gate"]:
-        """Open a gate on a store; bots think in two threads, or in the given executor."""
-        gate = cls(store, thinkers or ThreadPoolExecutor(2, "racktempo bot"))
-        watch = StallWatch(gate.stalled)
+    async def open(cls, store: Store, thinkers: Executor | None = None) -> AsyncIterator["Admission"]:
+        """Take clients in for the tables of a store; bots think in two threads, or in the given executor."""
+        admission = cls(store, thinkers or ThreadPoolExecutor(2, "racktempo bot"))
+        watch = StallWatch(admission.stalled)
         try:
-            yield gate
+            yield admission
         finally:
             watch.stop()
-            for task in gate._tasks.values():
+            for task in admission._tasks.values():
                 task.cancel()
-            await asyncio.gather(*gate._tasks.values(), return_exceptions=True)
+            await asyncio.gather(*admission._tasks.values(), return_exceptions=True)
             if not thinkers:
-                gate._thinkers.shutdown(wait=False, cancel_futures=True)
+                admission._thinkers.shutdown(wait=False, cancel_futures=True)
 
     def add(self, table: Seating, stored: StoredTable | None = None) -> Keeper:
         """Open a table, or, with what was stored, open it again where it was left."""
@@ -132,17 +133,17 @@ class Gate:
             sender.cancel()
         finally:
             line.is_lost = True
-            if line.listener:
-                line.listener.lost(line)
+            if line.receiver:
+                line.receiver.lost(line)
             await asyncio.wait([sender])
 
     async def _pass_on(self, wire: Wire, line: Outbox) -> None:
         while True:
             frame, at_ms = await wire.read()
             message = TO_SERVER.unpack(frame)
-            if isinstance(message, Hello) or not line.listener:
+            if isinstance(message, Hello) or not line.receiver:
                 raise BadFrame("You have said hello already.")
-            line.listener.hear(line, message, at_ms)
+            line.receiver.hear(line, message, at_ms)
 
     async def _admit(self, wire: Wire, line: Outbox) -> None:
         """Let a client knock where it may go."""

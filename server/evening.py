@@ -10,15 +10,15 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from server.admission import Gate
+from server.admission import Admission
 from server.clock import wall_time
 from server.club.club import new_club
 from server.club.keeper import ClubKeeper
-from server.club.record import ClubRecord
 from server.club.review_process import Reviewer, ReviewProcess
 from server.host import clear
 from server.net.codes import make_code
-from server.net.listener import Door, Limits, open_door
+from server.net.listener import Limits, Listener, open_listener
+from server.records import ClubRecord
 from server.store import Store, default_path
 from shared.cards.play import shipped_text
 from shared.names import clean_name
@@ -35,8 +35,8 @@ _NAME_CELLS = 32
 class HostedClub:
     """An open evening: its doors (the second for this machine alone), and its keeper with the record of all codes."""
 
-    door: Door
-    own_door: Door
+    listener: Listener
+    own_listener: Listener
     keeper: ClubKeeper
 
     @property
@@ -101,14 +101,14 @@ async def host_club(
         CannotOpen: the port cannot be had.
         StoreFault: the file cannot be read or written.
     """
-    async with Gate.open(store) as gate:
+    async with Admission.open(store) as admission:
         is_new = store.load_club() is None
         club = new_club(record, secrets.token_bytes, wall_time)
-        keeper = await gate.add_club(club, () if is_new else store.load(), reviewer or ReviewProcess())
+        keeper = await admission.add_club(club, () if is_new else store.load(), reviewer or ReviewProcess())
         for name in tables if is_new else ():
             await keeper.open_table(name)
         async with (
-            open_door(gate, host, port, tls=tls, limits=CLUB_LIMITS) as door,
-            open_door(gate, "127.0.0.1", 0) as own,
+            open_listener(admission, host, port, tls=tls, limits=CLUB_LIMITS) as listener,
+            open_listener(admission, "127.0.0.1", 0) as own,
         ):
-            yield HostedClub(door, own, keeper)
+            yield HostedClub(listener, own, keeper)

@@ -15,14 +15,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from server.admission import Gate
+from server.admission import Admission
 from server.clock import wall_time
 from server.net.beacon import Announcer
 from server.net.codes import make_code
-from server.net.listener import Door, open_door
+from server.net.listener import Listener, open_listener
+from server.records import TableRecord
 from server.store import Store, StoredTable, default_path
-from server.table.chairs import TableRecord
 from server.table.keeper import Keeper
+from server.table.seating import Seating
 from server.table.table import Table
 from shared.cards.play import shipped_text
 from shared.names import clean_name
@@ -40,9 +41,10 @@ GoOn = Literal["resume", "fresh", "ask"]
 
 @dataclass(frozen=True, slots=True)
 class Hosted:
-    """An open table: its door, and its keeper with the record that holds name and code."""
+    """An open table: its listener, that for its host's own line, and its keeper with the record of name and code."""
 
-    door: Door
+    listener: Listener
+    own_listener: Listener
     keeper: Keeper
 
     @property
@@ -93,10 +95,35 @@ async def host_table(
         CannotOpen: the port cannot be had.
     """
     record = stored.record if stored else new_record(settings, name, card)
-    async with Gate.open(store) as gate:
-        keeper = gate.add(Table(record, secrets.token_bytes, wall_time, laid=laid), stored)
-        async with open_door(gate, host, port, tls=tls) as door:
-            yield Hosted(door, keeper)
+    table = Table(record, secrets.token_bytes, wall_time, laid=laid)
+    async with host_seating(store, table, stored, host=host, port=port, tls=tls) as hosted:
+        yield hosted
+
+
+@asynccontextmanager
+async def host_seating(
+    store: Store,
+    table: Seating,
+    stored: StoredTable | None = None,
+    *,
+    host: str | None = None,
+    port: int = PORT,
+    tls: ssl.SSLContext | None = None,
+    own: bool = False,
+) -> AsyncIterator[Hosted]:
+    """Open a table or a shared clock. With own, the host's own line needs no TLS: it has a listener on this machine.
+
+    Raises:
+        CannotOpen: the port cannot be had.
+    """
+    async with Admission.open(store) as admission:
+        keeper = admission.add(table, stored)
+        async with open_listener(admission, host, port, tls=tls) as listener:
+            if not (own and tls):
+                yield Hosted(listener, listener, keeper)
+                return
+            async with open_listener(admission, "127.0.0.1", 0) as own_listener:
+                yield Hosted(listener, own_listener, keeper)
 
 
 def new_record(settings: Settings, name: str, card: str = "") -> TableRecord:
@@ -197,9 +224,9 @@ async def _serve(
         async with host_table(store, settings, name, stored, card=card, host=host, port=port, tls=context) as hosted:
             for line in (*_announcement(hosted, stored), who_reads):
                 say(line)
-            beacon = Announcer(Announcement(hosted.record.name, hosted.door.port, private=tls is not None))
+            beacon = Announcer(Announcement(hosted.record.name, hosted.listener.port, private=tls is not None))
             # A table that was bound to one address, such as this machine's own, is not there for the whole network.
-            beacon.show([] if host else hosted.door.addresses, say)
+            beacon.show([] if host else hosted.listener.addresses, say)
             try:
                 await _until_told_to_stop()
                 say("Closing.")
@@ -212,8 +239,8 @@ async def _serve(
 
 def _announcement(hosted: Hosted, stored: StoredTable | None) -> tuple[str, ...]:
     record = hosted.record
-    lines = [f"Table: {record.name}", *(f"Address: {address}" for address in hosted.door.addresses)]
-    lines += [f"Port: {hosted.door.port}", f"Code: {record.code}"]
+    lines = [f"Table: {record.name}", *(f"Address: {address}" for address in hosted.listener.addresses)]
+    lines += [f"Port: {hosted.listener.port}", f"Code: {record.code}"]
     if stored:
         lines.append(f"{how_it_stands(stored)} It is paused until its host comes back and goes on.")
     return tuple(lines)

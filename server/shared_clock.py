@@ -7,8 +7,8 @@ has no bot; the others go on without its person.
 
 from collections.abc import Callable, Iterable
 
-from server.table.chairs import EMPTY, Chair, TableRecord, each
-from server.table.kept import KeptHeat
+from server.kept import KeptHeat
+from server.records import EMPTY, Chair, TableRecord, each
 from server.table.output import Output
 from server.table.seating import ALL_CHAIRS, Seating
 from shared.clock.group_clock import GroupClock
@@ -37,7 +37,7 @@ _PHASES: dict[Phase, str] = {"ready": "seating", "step": "heat", "set-up": "betw
 """What the record calls the phases of the clock."""
 
 
-class GroupTable(Seating):
+class SharedClockTable(Seating):
     """Four chairs and one clock; wall_time() is an RFC 3339 stamp for the heats."""
 
     def __init__(self, record: TableRecord, random_bytes: Callable[[int], bytes], wall_time: Callable[[], str]) -> None:

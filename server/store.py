@@ -6,7 +6,6 @@ wait for the disk. Tokens come in hashed. This module decides nothing about a ga
 """
 
 import asyncio
-import os
 import sqlite3
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -16,11 +15,11 @@ from typing import Self
 
 import platformdirs
 
-from server.club.record import ClubRecord, SeatReview
-from server.table.chairs import TableRecord
-from server.table.kept import KeptHeat
+from server.kept import KeptHeat
+from server.records import ClubRecord, SeatReview, TableRecord
 from shared import versions
 from shared.codec import BadFrame, Codec, known_versions
+from shared.private_files import create_private
 from shared.rules.events import AnyEvent, Event
 from shared.rules.heat import HEAT, SavedHeat
 from shared.troubles import describe_error
@@ -111,7 +110,7 @@ class Database:
         self._where = str(path) if path else "memory"
         try:
             if path:
-                _create_private(path)
+                create_private(path)
             self._disk = sqlite3.connect(path or ":memory:", timeout=0, isolation_level=None, check_same_thread=False)
         except (OSError, sqlite3.Error) as error:
             raise StoreFault(f"{self._where} cannot be opened: {describe_error(error)}.") from error
@@ -327,12 +326,6 @@ class Store:
                 return [fault]
             return [fault for appends in batch for fault in self._commit([appends])]
         return [None] * len(batch)
-
-
-def _create_private(path: Path) -> None:
-    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
-    path.chmod(0o600)
 
 
 def _opening_sentence(error: Exception, where: str) -> str:

@@ -6,11 +6,10 @@ from collections.abc import Callable
 from itertools import count
 
 from server.club.club import Club, new_club
-from server.club.record import ClubRecord, SeatKey, SeatReview
 from server.club.seating import ClubOutput
 from server.club.show import club_view
 from server.club.table import ClubTable
-from server.table.chairs import Chair, hash_token
+from server.records import Chair, ClubRecord, SeatKey, SeatReview, hash_token
 from server.table.output import Joined, Output
 from shared.measures.standings import Reviewed
 from shared.rules.intents import Intent, Ready

@@ -6,11 +6,11 @@ from contextlib import asynccontextmanager
 from itertools import count
 from pathlib import Path
 
-from server.admission import Gate
-from server.net.listener import Door, open_door
-from server.shared_clock import GroupTable
+from server.admission import Admission
+from server.net.listener import Listener, open_listener
+from server.records import TableRecord
+from server.shared_clock import SharedClockTable
 from server.store import RECORD, Store
-from server.table.chairs import TableRecord
 from server.table.output import Joined, Output, Rejected
 from shared.rules.intents import Intent, Ready, StepDone
 from shared.rules.settings import Settings
@@ -28,13 +28,13 @@ def clock_record(settings: Settings = TWO_MINUTES, code: str = "otter plum") -> 
 
 
 @asynccontextmanager
-async def open_clock(path: Path | None = None) -> AsyncIterator[tuple[Door, GroupTable]]:
-    """A clock behind a real door, with the word code of the server's tests, in memory or in a file."""
+async def open_clock(path: Path | None = None) -> AsyncIterator[tuple[Listener, SharedClockTable]]:
+    """A clock behind a real listener, with the word code of the server's tests, in memory or in a file."""
     store = Store.open(path)
-    table = GroupTable(clock_record(code=CODE), counted_bytes(), lambda: "2030-01-01T20:00:00+00:00")
-    async with Gate.open(store) as gate, open_door(gate, "127.0.0.1", 0) as door:
-        gate.add(table)
-        yield door, table
+    table = SharedClockTable(clock_record(code=CODE), counted_bytes(), lambda: "2030-01-01T20:00:00+00:00")
+    async with Admission.open(store) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        admission.add(table)
+        yield listener, table
     await store.close()
 
 
@@ -48,7 +48,7 @@ class Circle:
         self.sent: defaultdict[int, list[object]] = defaultdict(list)
         self.closed: list[tuple[int, Close]] = []
         self._numbers = count(1)
-        self.table = GroupTable(clock_record(settings), self._bytes, lambda: "2030-01-01T20:00:00+00:00")
+        self.table = SharedClockTable(clock_record(settings), self._bytes, lambda: "2030-01-01T20:00:00+00:00")
         for name in NAMES[:people]:
             self.join(name)
 
@@ -129,7 +129,7 @@ class Circle:
     def restart(self, after_s: float = 3_600) -> None:
         """Kill the host's process and build the table again from what was stored; a machine's clock begins anew."""
         record = RECORD.unpack(RECORD.pack(self.table.record))
-        self.table = GroupTable(record, self._bytes, lambda: "2030-01-01T21:00:00+00:00")
+        self.table = SharedClockTable(record, self._bytes, lambda: "2030-01-01T21:00:00+00:00")
         self.now_ms = round(after_s * 1_000)
         self.take(self.table.restore((), (), self.now_ms))
 

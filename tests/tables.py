@@ -5,8 +5,8 @@ from collections import defaultdict
 from collections.abc import Callable
 from typing import Any
 
+from server.records import TableRecord
 from server.table import bots
-from server.table.chairs import TableRecord
 from server.table.coaches import Think
 from server.table.output import Joined, Output, Rejected
 from server.table.table import Table

@@ -41,6 +41,7 @@ from client.connection.address import read_address
 from client.console import say
 from server.net.addresses import own_addresses, with_port
 from shared.troubles import describe_error
+from shared.worker import own_path
 
 VISITORS_MOST = 12
 """Browsers that may be here at once: each has a process on this machine."""
@@ -78,9 +79,8 @@ class CannotServe(Exception):
 
 
 def visit_program(folder: Path) -> Sequence[str]:
-    """Return the command of a visit. Modules are found where ours lie and never in the folder we happen to be in."""
-    root = str(Path(__file__).parents[2])
-    start = f"import sys; sys.path.append({root!r}); from client.browser.visitor import main; main()"
+    """Return the command of a visit. Modules are found where ours are, and not in the working directory."""
+    start = f"import sys; sys.path[:] = {own_path()!r}; from client.browser.visitor import main; main()"
     return (sys.executable, "-P", "-c", start, str(folder))
 
 

@@ -11,14 +11,14 @@ One process serves one job at a time, is started by the first, and stays for the
 import asyncio
 import os
 import pickle
-import sys
-from collections.abc import AsyncGenerator, Callable, Iterator
+from collections.abc import AsyncGenerator, Callable, Iterator, Sequence
 from contextlib import aclosing
 from typing import Any, TypeVar, cast
 
-from client.coach import worker as coach_worker
-from client.coach.worker import LENGTH_BYTES, pack
+from client.coach import worker
+from client.coach.worker import Frame, pack
 from shared.troubles import describe_error
+from shared.worker import Process, Worker, WorkerEnded
 
 A = TypeVar("A")
 
@@ -32,7 +32,7 @@ class CoachService:
 
     def __init__(self) -> None:
         """Start nothing yet."""
-        self._process: asyncio.subprocess.Process | None = None
+        self._worker = Worker(worker.__name__, _spawn)
         self._turn = asyncio.Lock()
 
     async def __aenter__(self) -> "CoachService":
@@ -68,49 +68,31 @@ class CoachService:
 
     async def close(self) -> None:
         """End the process."""
-        process, self._process = self._process, None
-        if process is None or process.returncode is not None:
-            return
-        process.kill()
-        await process.wait()
+        await self._worker.close()
 
     async def _answers(self, job: Callable[..., Any], given: tuple[object, ...]) -> AsyncGenerator[Any, None]:
-        async with self._turn:
-            process, is_done = await self._started(), False
-            try:
-                assert process.stdin is not None
-                process.stdin.write(pack((job, given)))
-                await process.stdin.drain()
-                while (frame := await _frame(process))[0] == "answer":
-                    yield frame[1]
-                is_done = True
-                if frame[0] == "failed":
-                    raise CoachFailed(frame[1])
-            except (asyncio.IncompleteReadError, ConnectionError) as error:
-                raise CoachFailed("The coach ended before it had answered; ask again.") from error
-            finally:
-                if not is_done:
-                    await self.close()
-
-    async def _started(self) -> asyncio.subprocess.Process:
-        if self._process is None or self._process.returncode is not None:
-            try:
-                self._process = await asyncio.create_subprocess_exec(
-                    sys.executable,
-                    "-m",
-                    coach_worker.__name__,
-                    stdin=asyncio.subprocess.PIPE,
-                    stdout=asyncio.subprocess.PIPE,
-                    stderr=asyncio.subprocess.DEVNULL,
-                    env={**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, sys.path))},
-                )
-            except OSError as error:
-                raise CoachFailed(f"The coach cannot be started: {describe_error(error)}.") from error
-        return self._process
+        failure = ""
+        try:
+            async with self._turn, aclosing(self._worker.answers(pack((job, given)))) as answers:
+                async for answer in answers:
+                    frame: Frame = pickle.loads(answer)
+                    if frame[0] == "answer":
+                        yield frame[1]
+                    else:
+                        failure = frame[1]
+        except WorkerEnded as error:
+            raise CoachFailed("The coach ended before it had answered; ask again.") from error
+        except OSError as error:
+            raise CoachFailed(f"The coach cannot be started: {describe_error(error)}.") from error
+        if failure:
+            raise CoachFailed(failure)
 
 
-async def _frame(process: asyncio.subprocess.Process) -> coach_worker.Frame:
-    assert process.stdout is not None
-    length = int.from_bytes(await process.stdout.readexactly(LENGTH_BYTES), "big")
-    frame: coach_worker.Frame = pickle.loads(await process.stdout.readexactly(length))
-    return frame
+async def _spawn(command: Sequence[str], path: Sequence[str]) -> Process:
+    return await asyncio.create_subprocess_exec(
+        *command,
+        stdin=asyncio.subprocess.PIPE,
+        stdout=asyncio.subprocess.PIPE,
+        stderr=asyncio.subprocess.DEVNULL,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(path)},
+    )

@@ -56,7 +56,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _headless(args: argparse.Namespace, hosting: Hosting) -> int:
-    from client.hosting.evening import UnfinishedEvening, run_plan
+    from client.hosting.evening import Unfinished, run_plan
 
     plan = _plan_in(args.headless)
     try:
@@ -68,7 +68,7 @@ def _headless(args: argparse.Namespace, hosting: Hosting) -> int:
             tls=hosting.tls,
             say=say,
         )
-    except UnfinishedEvening as left:
+    except Unfinished as left:
         complain(left)
         return 2
 

@@ -70,7 +70,7 @@ def _tempting(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
 def _replay(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
     from client.storage.verify import read_heat
     from shared.rules.drills import Laid, replay_from
-    from shared.rules.heat import seat_of
+    from shared.rules.seats import seat_of
 
     path = Path(args.what)
     heat = read_heat(path)

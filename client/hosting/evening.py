@@ -1,24 +1,23 @@
 """An evening of several tables inside the desk's own process, with a screen or run by a plan.
 
-Besides client.hosting.table the one module of the client that opens what the server has: the listener, and all that
-the desk sees and asks goes over a line like anybody's.
+All that the desk sees and asks goes over a line like anybody's.
 """
 
 import asyncio
 import contextlib
 import datetime
 import signal
+import ssl
 from collections.abc import AsyncIterator, Callable, Sequence
-from contextlib import asynccontextmanager
+from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from pathlib import Path
 
-from client.connection.address import Address
-from client.connection.link import Ended, Heard, Link
-from client.connection.seat_tokens import fresh_token, recall, remember, token_path
+from client.connection.link import Ended, Heard
 from client.console import log_to_standard_error
 from client.hosting.evening_plan import Plan, Progress, next_order
+from client.hosting.opener import Kind, Tls, as_sentences, open_for_others
+from client.hosting.opener import Unfinished as Unfinished
 from client.reports.evening_files import write_evening
-from client.storage.files import state_folder
 from client.tui.ports import Opened
 from server.clock import spare_pauses
 from server.club.review_process import Reviewer
@@ -32,18 +31,14 @@ from server.evening import (
     unfinished_club,
 )
 from server.host import GoOn as GoOn
-from server.host import privacy, tls_context
-from server.net.beacon import Announcer
-from server.net.interfaces import typed_addresses
-from server.net.listener import CannotOpen
-from server.store import Store, StoreFault
+from server.host import privacy
+from server.records import ClubRecord
+from server.store import Store
 from shared.measures.standings import Played
 from shared.rules.settings import Settings
-from shared.wire.announce import Announcement
 from shared.wire.club_views import ClubView, Evening
 from shared.wire.messages import PORT, Refused
 
-Tls = tuple[Path, Path]
 WAYS_ON = "Start racktempo desk --resume to go on with it, or --fresh to begin anew."
 _LOOK_S = 0.25
 """How often a plan looks at the evening."""
@@ -51,12 +46,7 @@ _TELL_MS = 10_000
 """How often it says how far the coach is."""
 
 
-class UnfinishedEvening(ValueError):
-    """An evening was left unfinished and nobody has said whether to go on with it; the message says so."""
-
-
-@asynccontextmanager
-async def open_desk(
+def open_desk(
     settings: Settings,
     name: str,
     tables: Sequence[str],
@@ -68,7 +58,7 @@ async def open_desk(
     path: Path | None = None,
     reviewer: Reviewer | None = None,
     say: Callable[[HostedClub], None] = lambda hosted: None,
-) -> AsyncIterator[Opened]:
+) -> AbstractAsyncContextManager[Opened]:
     """Open an evening on every network of this machine, and a line to its desk; say is called once it is open.
 
     tables are names ("": by number) of the first tables of a new evening. go_on says what becomes of one that was
@@ -76,37 +66,23 @@ async def open_desk(
     a process of its own, if None).
 
     Raises:
-        UnfinishedEvening: there is one, and go_on is "ask".
+        Unfinished: there is one, and go_on is "ask".
         ValueError: it could not be opened; the message is one sentence.
     """
-    context, who_reads = tls_context(*tls) if tls else None, privacy(tls[0] if tls else None)
-    try:
-        store = Store.open(path or club_path())
-    except StoreFault as fault:
-        raise ValueError(str(fault)) from fault
-    try:
-        left = unfinished_club(store)
-        if left and go_on == "ask":
-            raise UnfinishedEvening(f"{how_the_evening_stands(left)} {WAYS_ON}")
-        if not left or go_on == "fresh":
-            clear_club(store)
-            left = None
+
+    @asynccontextmanager
+    async def host(store: Store, left: ClubRecord | None, tls: ssl.SSLContext | None) -> AsyncIterator[HostedClub]:
         record = left or new_club_record(settings, name, card)
-        async with host_club(store, record, tables, port=port, tls=context, reviewer=reviewer) as hosted:
+        async with host_club(store, record, tables, port=port, tls=tls, reviewer=reviewer) as hosted:
             say(hosted)
             spare_pauses()
-            beacon = Announcer(Announcement(record.name, hosted.door.port, kind="club", private=tls is not None))
-            token = token_path(state_folder(), Address("this-machine"), record.id, "desk")
-            where, known = Address("127.0.0.1", hosted.own_door.port), recall(token) or fresh_token()
-            try:
-                line = Link(where, "desk", record.desk_code, known, lambda own: remember(token, own), role="desk")
-                yield Opened(line, hosted.door.addresses, typed_addresses(hosted.door.port), beacon.show, who_reads)
-            finally:
-                await beacon.close()
-    except (CannotOpen, StoreFault) as fault:
-        raise ValueError(str(fault)) from fault
-    finally:
-        await store.close()
+            yield hosted
+
+    def sentence(left: ClubRecord) -> str:
+        return f"{how_the_evening_stands(left)} {WAYS_ON}"
+
+    kind = Kind(path or club_path(), unfinished_club, sentence, clear_club, host, role="desk")
+    return open_for_others(kind, "desk", go_on, tls)
 
 
 def left_unfinished() -> str:
@@ -124,10 +100,8 @@ def left_unfinished() -> str:
             await store.close()
         return how_the_evening_stands(left) if left else ""
 
-    try:
+    with as_sentences():
         return asyncio.run(look())
-    except StoreFault as fault:
-        raise ValueError(str(fault)) from fault
 
 
 # ---- an evening that runs itself
@@ -155,9 +129,9 @@ def run_plan(plan: Plan, *, port: int, card: str, go_on: GoOn, tls: Tls | None, 
 
 def _tell(hosted: HostedClub, say: Callable[[str], None], who_reads: str) -> None:
     say(f"Evening: {hosted.record.name}")
-    for address in hosted.door.addresses:
+    for address in hosted.listener.addresses:
         say(f"Address: {address}")
-    say(f"Port: {hosted.door.port}")
+    say(f"Port: {hosted.listener.port}")
     say(f"Code: {hosted.record.code}")
     say(f"Desk code: {hosted.record.desk_code}")
     say(who_reads)

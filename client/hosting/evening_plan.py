@@ -33,10 +33,9 @@ from shared.rules.settings import Settings
 from shared.times import time_ms_of
 from shared.toml import read_table
 from shared.wire.club_views import ClubView
-from shared.wire.desk_intents import COUNTDOWN_MS, DeskIntent, EndEvening, RunClocks, StartAll
+from shared.wire.desk_intents import COUNTDOWN_MS, MOST_TABLES, DeskIntent, EndEvening, RunClocks, StartAll
 
 MOST_BYTES = 64 * 1024
-MOST_TABLES = 60
 PAUSE_MS = 120_000
 _WHEN_FULL = "when full"
 _FILES = ("heats", "standings", "page")

@@ -84,7 +84,7 @@ def _before(heat: HeatView, settings: Settings) -> Asked | None:
             "rack": (*rack, *step.given),
             "route": route,
             "give": len(step.given) + step.blind,
-            "may_blind": ask == "pass" and STEPS[step.step].may_blind and settings.blind,
+            "may_blind": settings.may_blind(step.step),
         }
     )
     return Asked(before, step.step, settings, step.given, step.blind)

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from shared.rules.events import Offered, Passed, Planned, Voted
-from shared.rules.heat import SavedHeat, chair_of, final_state
-from shared.rules.seats import SEATS, PerSeat, Seat
+from shared.rules.heat import SavedHeat, final_state
+from shared.rules.seats import SEATS, PerSeat, Seat, chair_of
 from shared.rules.settings import Settings
 from shared.rules.state import Answer, DoneStep
 from shared.rules.steps import STEPS

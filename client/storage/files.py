@@ -11,6 +11,8 @@ from pathlib import Path
 
 import platformdirs
 
+from shared.private_files import make_private_folder
+
 
 def data_folder() -> Path:
     """Return where heats and history are kept."""
@@ -50,7 +52,7 @@ def write_whole(path: Path, data: bytes) -> None:
     if path.exists() and not (path.is_file() or path.is_dir()):
         path.write_bytes(data)
         return
-    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    make_private_folder(path.parent)
     handle, temporary = tempfile.mkstemp(prefix=".", suffix=".new", dir=path.parent)
     try:
         with os.fdopen(handle, "wb") as file:

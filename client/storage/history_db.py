@@ -6,7 +6,6 @@ as it is, a damaged one is set aside under another name and never deleted. This 
 heats and reviews none.
 """
 
-import os
 import sqlite3
 import threading
 from collections.abc import Iterable, Iterator, Mapping
@@ -19,6 +18,7 @@ from pydantic import Field, TypeAdapter, ValidationError
 
 from client.storage.files import data_folder
 from shared.codec import BadFrame, Codec, known_versions
+from shared.private_files import create_private
 from shared.records import Record
 from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
 from shared.rules.steps import StepName
@@ -236,7 +236,7 @@ class History:
 
     def _opened(self) -> sqlite3.Connection:
         try:
-            _create_private(self.path)
+            create_private(self.path)
             disk = self._connect(self.path)
         except (OSError, sqlite3.Error) as error:
             raise HistoryFault(f"The history in {self.path} cannot be opened: {describe_error(error)}.") from error
@@ -324,9 +324,3 @@ def _prepare(disk: sqlite3.Connection) -> None:
 
 def _pragma(disk: sqlite3.Connection, name: str) -> int:
     return int(disk.execute(f"PRAGMA {name}").fetchone()[0])
-
-
-def _create_private(path: Path) -> None:
-    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
-    path.chmod(0o600)

@@ -11,7 +11,7 @@ from shared.coach.heats import NoReview
 from shared.coach.review import COACH, Review
 from shared.rules.heat import SavedHeat, final_state
 from shared.rules.seat_heat import SeatHeat, seat_heat
-from shared.rules.seats import SEATS, Seat
+from shared.rules.seats import SEATS, Seat, chair_of
 
 
 def heat_in_file(path: Path, seat: Seat | None) -> SeatHeat:
@@ -24,7 +24,7 @@ def heat_in_file(path: Path, seat: Seat | None) -> SeatHeat:
     if isinstance(heat, str):
         raise NoReview(heat)
     if isinstance(heat, SavedHeat):
-        people = [each for each in SEATS if heat.sitters[(each + heat.east) % 4] == "person"]
+        people = [each for each in SEATS if heat.sitters[chair_of(each, heat.east)] == "person"]
         try:
             return seat_heat(heat, final_state(heat), seat if seat is not None else [*people, Seat.EAST][0])
         except Exception as error:

@@ -6,23 +6,26 @@ tick. It acts on its tables directly, so that the shell must let nobody else at 
 an output says in one step, and must go back to the checkpoint if it cannot. It knows no sockets and draws no dice.
 """
 
+import hashlib
 from collections.abc import Callable, Iterable
 from functools import partial
 
-from server.club.record import ClubRecord, SeatKey, SeatReview, shared_secret
 from server.club.results import Results
 from server.club.seating import ClubOutput, ClubSeating, no_table
 from server.club.table import ClubNews, ClubTable
+from server.kept import KeptHeat
 from server.net.codes import make_code
-from server.table.chairs import TableRecord
-from server.table.kept import KeptHeat
+from server.records import ClubRecord, SeatKey, SeatReview, TableRecord
 from server.table.output import Output
 from server.table.seating import Checkpoint
 from shared.measures.standings import Played, standings
 from shared.names import clean_name
 from shared.rules.intents import ChangeSettings, Extend, NewSet, Pause, Resume, SeatBot, Start, TableIntent
 from shared.rules.refusals import Refusal
+from shared.rules.settings import Settings
+from shared.rules.wall import SECRET_BYTES, seeded_secret
 from shared.wire.desk_intents import (
+    MOST_TABLES,
     CallOff,
     CloseTable,
     DeskIntent,
@@ -44,7 +47,6 @@ from shared.wire.desk_intents import (
 from shared.wire.messages import DeskCommand, Done, Refused
 
 MakeTable = Callable[[TableRecord], ClubTable]
-MOST_TABLES = 60
 _TABLE_CELLS = 16
 
 
@@ -339,3 +341,12 @@ def new_club(record: ClubRecord, random_bytes: Callable[[int], bytes], wall_time
         return ClubTable(table, random_bytes, wall_time, partial(shared_secret, record.master))
 
     return Club(record, make_table, random_bytes)
+
+
+def shared_secret(master: bytes, settings: Settings, heat: int) -> bytes:
+    """Return the secret of a heat's wall that every table shares; one that is told tells nothing of the others."""
+    if settings.seed is not None:
+        return seeded_secret(settings.seed, heat)
+    secret = hashlib.sha256(b"racktempo round\0" + master + heat.to_bytes(4, "big")).digest()
+    assert len(secret) == SECRET_BYTES
+    return secret

@@ -1,19 +1,18 @@
 """What the heats of a club's tables come to: one result a seat, what the same rack did elsewhere, and what the coach
 has yet to look at.
 
-Knows every rack of a finished heat and decides nothing about who may see what: whoever asks says which heats are open.
+Knows every rack of a finished heat and does not decide who may see what: the caller says which heats are open.
 """
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from server.club.record import SeatKey, SeatReview
-from server.table.chairs import TableRecord
-from server.table.kept import KeptHeat
+from server.kept import KeptHeat
+from server.records import SeatKey, SeatReview, TableRecord
 from shared.measures.standings import Played, Reviewed, from_seat_heat
-from shared.rules.heat import SavedHeat, chair_of, final_state
+from shared.rules.heat import SavedHeat, final_state
 from shared.rules.seat_heat import SeatHeat, seat_heat
-from shared.rules.seats import SEATS, Seat
+from shared.rules.seats import SEATS, Seat, chair_of
 from shared.wire.club_views import Elsewhere, Gave
 
 IsOpen = Callable[[int, KeptHeat], bool]

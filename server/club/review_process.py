@@ -7,14 +7,16 @@ and ended, wherever it is, by closing or by cancelling whoever waits for it.
 
 import asyncio
 import os
-import sys
+from collections.abc import Sequence
+from contextlib import aclosing
 from typing import Protocol
 
 from server.club import review_worker
-from server.club.review_worker import ANSWER, LENGTH_BYTES, framed
+from server.club.review_worker import ANSWER
 from shared.codec import BadFrame
 from shared.measures.standings import Reviewed
 from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
+from shared.worker import Process, Worker, WorkerEnded
 
 _ONE_CORE = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
@@ -40,7 +42,12 @@ class ReviewProcess:
 
     def __init__(self) -> None:
         """Start nothing yet."""
-        self._process: asyncio.subprocess.Process | None = None
+        self._worker = Worker(review_worker.__name__, _spawn)
+
+    @property
+    def pid(self) -> int | None:
+        """The number of the process, if there is one."""
+        return self._worker.pid
 
     async def look(self, heat: SeatHeat) -> Reviewed | None:
         """Return what the review of a heat comes to, None if it cannot be judged.
@@ -48,42 +55,23 @@ class ReviewProcess:
         Raises:
             ReviewerEnded: the process could not be started, or has ended.
         """
-        is_done = False
         try:
-            process = await self._started()
-            assert process.stdin is not None
-            assert process.stdout is not None
-            process.stdin.write(framed(SEAT_HEAT.pack(heat)))
-            await process.stdin.drain()
-            length = int.from_bytes(await process.stdout.readexactly(LENGTH_BYTES), "big")
-            answer = ANSWER.unpack(await process.stdout.readexactly(length))
-            is_done = True
-            return answer.reviewed
-        except (OSError, EOFError, BadFrame) as error:
+            async with aclosing(self._worker.answers(SEAT_HEAT.pack(heat))) as answers:
+                found = [ANSWER.unpack(answer).reviewed async for answer in answers]
+        except (OSError, WorkerEnded, BadFrame) as error:
             raise ReviewerEnded(type(error).__name__) from error
-        finally:
-            if not is_done:
-                await self.close()
+        return found[0]
 
     async def close(self) -> None:
         """End the process."""
-        process, self._process = self._process, None
-        if process is None:
-            return
-        if process.returncode is None:
-            process.kill()
-        await process.wait()
+        await self._worker.close()
 
-    async def _started(self) -> asyncio.subprocess.Process:
-        if self._process is None or self._process.returncode is not None:
-            path = os.pathsep.join(filter(None, sys.path))
-            self._process = await asyncio.create_subprocess_exec(
-                sys.executable,
-                "-m",
-                review_worker.__name__,
-                stdin=asyncio.subprocess.PIPE,
-                stdout=asyncio.subprocess.PIPE,
-                stderr=asyncio.subprocess.DEVNULL,
-                env={**os.environ, **_ONE_CORE, "PYTHONPATH": path},
-            )
-        return self._process
+
+async def _spawn(command: Sequence[str], path: Sequence[str]) -> Process:
+    return await asyncio.create_subprocess_exec(
+        *command,
+        stdin=asyncio.subprocess.PIPE,
+        stdout=asyncio.subprocess.PIPE,
+        stderr=asyncio.subprocess.DEVNULL,
+        env={**os.environ, **_ONE_CORE, "PYTHONPATH": os.pathsep.join(path)},
+    )

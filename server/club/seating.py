@@ -7,14 +7,15 @@ and when, is in server.club.club.
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
-from server.club.record import MOST_WAITING, ClubRecord
 from server.club.table import ClubTable
-from server.table.chairs import Chair, hash_token
+from server.records import Chair, ClubRecord, hash_token
 from server.table.output import Output
 from shared.names import clean_name
 from shared.rules.refusals import Refusal
 from shared.rules.wall import Stream
 from shared.wire.desk_intents import SeatPerson, SendHome, Unseat
+
+MOST_WAITING = 200
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,10 +6,9 @@ person agreed while the host lets a teacher in.
 
 from server.club.club import Club
 from server.club.table import ClubTable
-from server.table.chairs import each
+from server.records import each
 from server.table.running import RunningHeat
-from shared.rules.heat import seat_of
-from shared.rules.seats import Seat
+from shared.rules.seats import Seat, seat_of
 from shared.rules.tiles import Tile
 from shared.wire.club_views import (
     ChairShown,

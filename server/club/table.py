@@ -11,15 +11,16 @@ the host's program drew it fairly; people who mind play with other deals, where 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from server.table.chairs import EMPTY, Chair, Sat, TableRecord, bot_chair, chair_of_token, each, hash_token, own_name
-from server.table.kept import KeptHeat
+from server.kept import KeptHeat
+from server.records import EMPTY, Chair, Sat, TableRecord, each, hash_token
+from server.table.chairs import bot_chair, chair_of_token, own_name
 from server.table.output import Joined, Output, Rejected
 from server.table.running import RunningHeat
 from server.table.table import Table
 from shared.measures.standings import Standings
 from shared.rules.intents import NewSet, Ready, ShowRack, TableIntent
 from shared.rules.refusals import Refusal
-from shared.rules.seats import Seat
+from shared.rules.seats import seat_of
 from shared.rules.settings import Settings
 from shared.wire.club_views import ClubPart, Elsewhere, all_places
 from shared.wire.messages import Close
@@ -247,7 +248,7 @@ class ClubTable(Table):
         told: tuple[Elsewhere, ...] = ()
         # Whoever came after that heat has no rack to compare.
         if last and last.number == news.elsewhere_heat and record.chairs[chair].since <= last.number:
-            told = news.elsewhere[Seat((chair - last.east) % 4)]
+            told = news.elsewhere[seat_of(chair, last.east)]
         return part.model_copy(
             update={
                 **all_places(news.standings, record.chairs[chair].person),

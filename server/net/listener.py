@@ -1,4 +1,4 @@
-"""The door: WebSockets (RFC 6455) on a port, kept small, before anybody reaches the gate.
+"""The listener: takes WebSockets (RFC 6455) on a port and hands each that keeps to its limits to a handler.
 
 Web pages are turned away by their Origin, strangers' host names by Host. Frames are bounded in length and
 rate, connections in number, unread bytes in a client's buffer in size. Nothing of a game is known here.
@@ -23,14 +23,14 @@ from websockets.frames import DATA_OPCODES, Frame, Opcode
 from websockets.http11 import Request, Response
 from websockets.protocol import Event
 
-from server.admission import Gate
 from server.clock import now_ms
+from server.faults import describe_fault
 from server.net.addresses import is_own_host, own_addresses, with_port
-from server.table.outbox import HungUp
+from server.net.wire import Handler, HungUp
 from shared.troubles import describe_error
 from shared.wire.messages import FRAME_LIMIT, PORT, Close
 
-log = logging.getLogger("racktempo.door")
+log = logging.getLogger("racktempo.listener")
 _wire_log = logging.getLogger("racktempo.wire")
 # At its lower levels the library writes whole frames to the log, and frames hold tiles.
 _wire_log.setLevel(logging.CRITICAL)
@@ -59,7 +59,7 @@ DEFAULT_LIMITS = Limits()
 
 
 class CannotOpen(Exception):
-    """The door cannot be opened; the message is one sentence. next_free is a port that could be had."""
+    """The port cannot be opened; the message is one sentence. next_free is a port that could be had."""
 
     def __init__(self, text: str, next_free: int | None = None) -> None:
         super().__init__(text)
@@ -71,7 +71,7 @@ class _Room:
     """How many connections there are, in all and by address."""
 
     limits: Limits
-    gate: Gate
+    handler: Handler
     count: int = 0
     by_peer: Counter[str] = field(default_factory=Counter)
 
@@ -107,7 +107,7 @@ class _Socket(ServerConnection):
     # ---- what the library calls
 
     def connection_made(self, transport: asyncio.BaseTransport) -> None:
-        """Count the connection, and end it at once where even a polite word would cost too much."""
+        """Count the connection, and abort without a close frame where there are far too many."""
         super().connection_made(transport)
         raw = transport.get_extra_info("socket")
         raw.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, KERNEL_BUFFER)
@@ -194,8 +194,8 @@ class _Socket(ServerConnection):
         self.transport.abort()
 
 
-class Door:
-    """An open port. Make it with open_door."""
+class Listener:
+    """An open port. Make it with open_listener."""
 
     def __init__(self, server: Server, host: str | None) -> None:
         self._server = server
@@ -215,8 +215,8 @@ class Door:
 
 
 @asynccontextmanager
-async def open_door(
-    gate: Gate,
+async def open_listener(
+    handler: Handler,
     host: str | None = None,
     port: int = PORT,
     *,
@@ -224,15 +224,15 @@ async def open_door(
     limits: Limits = DEFAULT_LIMITS,
     origins: Collection[str] = (),
     names: Collection[str] = (),
-) -> AsyncIterator[Door]:
-    """Open a port for a gate: host None is every network of the machine, port 0 any free port.
+) -> AsyncIterator[Listener]:
+    """Open a port for a handler: host None is every network of the machine, port 0 any free port.
 
     origins are web pages that may connect (none by default), names further host names this machine goes by.
 
     Raises:
         CannotOpen: the port is taken, or the address is not ours.
     """
-    room = _Room(limits, gate)
+    room = _Room(limits, handler)
     server = serve(
         partial(_handle, room),
         host,
@@ -255,9 +255,9 @@ async def open_door(
     except OSError as error:
         raise _cannot_open(error, host, port) from error
     try:
-        yield Door(server, host)
+        yield Listener(server, host)
     finally:
-        await gate.close_lines(1001, "The host has closed the table; it may open again.")
+        await handler.close_lines(1001, "The host has closed the table; it may open again.")
         server.close()
         await server.wait_closed()
 
@@ -268,9 +268,9 @@ async def _handle(room: _Room, connection: ServerConnection) -> None:
         if connection.is_too_many:
             await connection.hang_up(Close.TOO_MANY, "There are too many connections to this host.")
         else:
-            await room.gate.serve(connection)
+            await room.handler.serve(connection)
     except Exception as error:
-        log.error("a connection met %s", type(error).__name__)
+        log.error("a connection: %s", describe_fault(error))
         connection.cut()
 
 

@@ -1,114 +1,12 @@
-"""Who sits on which chair, and everything about a table that must outlive the process.
+"""How chairs of a table are dealt with: who deals, who a newcomer or a bot is, and which chair a token opens."""
 
-A chair is a place at the table and stays with its person; a seat (East, South, West, North) belongs to one
-heat and moves on with the deal.
-"""
-
-import hashlib
 import hmac
-from collections.abc import Callable
-from typing import Literal, TypeVar
 
+from server.records import Chair, HeatHead, TableRecord, each, hash_token
 from server.table.bots import BIRDS
-from shared.clock.group_clock import GroupClock
 from shared.names import NAME_CELLS, clean_name, skeleton
-from shared.records import Record
 from shared.rules.drills import Laid
-from shared.rules.settings import Settings
 from shared.rules.wall import Stream
-
-T = TypeVar("T")
-
-
-def each(make: Callable[[int], T]) -> tuple[T, T, T, T]:
-    """Return one value for each chair, made from its number."""
-    return (make(0), make(1), make(2), make(3))
-
-
-class Chair(Record):
-    """One chair. stand_in: a bot plays for the person; left: the person gave the chair up during a heat;
-    since: the first heat they played here; contribution: they are ready, and this goes into the wall;
-    last_id: the last command dealt with; shows: the person lets a teacher see the rack."""
-
-    sitter: Literal["person", "bot", "nobody"] = "nobody"
-    name: str = ""
-    token_hash: bytes = b""
-    stand_in: bool = False
-    left: bool = False
-    since: int = 0
-    contribution: bytes | None = None
-    last_id: int = 0
-    shows: bool = False
-
-    @property
-    def person(self) -> str:
-        """A key that stays the person's all evening, or nothing; it tells nothing of the token."""
-        return self.token_hash.hex()[:16] if self.sitter == "person" else ""
-
-    @property
-    def is_present(self) -> bool:
-        """A person who plays for themselves."""
-        return self.sitter == "person" and not self.stand_in
-
-
-EMPTY = Chair()
-
-
-class HeatHead(Record):
-    """What a running heat was opened with, in chair order."""
-
-    number: int
-    east: int
-    settings: Settings
-    secret: bytes
-    contributions: tuple[bytes, bytes, bytes, bytes]
-    names: tuple[str, str, str, str]
-    sitters: tuple[str, str, str, str]
-    played_at: str
-
-
-class Sat(Record):
-    """Whose heat it was: the keys of those who sat at the table when it was dealt, in chair order; came are others
-    who came to a chair while the heat ran, and see its rack as well."""
-
-    heat: int
-    people: tuple[str, str, str, str]
-    came: tuple[tuple[int, str], ...] = ()
-
-    def chairs(self, person: str) -> frozenset[int]:
-        """Return the chairs whose racks a person has been shown."""
-        came = {chair for chair, other in self.came if other == person}
-        return frozenset(came | {chair for chair, other in enumerate(self.people) if other == person})
-
-
-class TableRecord(Record):
-    """A table without the events of its running heat. number counts heats; set_first is the set's first one;
-    secret and east are those of the heat to come; host is a chair, or nobody has come yet. sat and closed are a
-    club's: who played each heat, and that the desk has closed the table. clock is there where tiles are real."""
-
-    id: str
-    name: str
-    code: str
-    settings: Settings
-    chairs: tuple[Chair, Chair, Chair, Chair] = (EMPTY, EMPTY, EMPTY, EMPTY)
-    host: int | None = None
-    phase: Literal["seating", "heat", "between", "over"] = "seating"
-    number: int = 0
-    set_first: int = 1
-    secret: bytes = b""
-    card: str = ""
-    head: HeatHead | None = None
-    sat: tuple[Sat, ...] = ()
-    closed: bool = False
-    clock: GroupClock | None = None
-
-    def with_chair(self, chair: int, value: Chair) -> "TableRecord":
-        """Return the record with one chair changed."""
-        return self.with_(chairs=each(lambda other: value if other == chair else self.chairs[other]))
-
-    def with_(self, **changes: object) -> "TableRecord":
-        """Return the record with some fields changed."""
-        return self.model_copy(update=changes)
 
 
 def east_chair(record: TableRecord) -> int:
@@ -177,11 +75,6 @@ def free_chair(record: TableRecord) -> int | None:
             if record.chairs[chair].sitter == sitter:
                 return chair
     return None
-
-
-def hash_token(token: bytes) -> bytes:
-    """Return what is kept of a token."""
-    return hashlib.sha256(token).digest()
 
 
 def chair_of_token(record: TableRecord, token: bytes) -> int | None:

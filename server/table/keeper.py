@@ -8,18 +8,19 @@ and kinds, never tiles.
 """
 
 import asyncio
-import hashlib
-import hmac
 import logging
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 
 from server.clock import now_ms
+from server.faults import INTERNAL_ERROR, describe_fault
+from server.inbox import Inbox
+from server.records import TableRecord
 from server.store import Append, Store, StoredTable, StoreFault
-from server.table.chairs import TableRecord
+from server.table.chairs import chair_of_token
 from server.table.outbox import Outbox
-from server.table.output import Joined, Output, Rejected, Thought
+from server.table.output import Joined, Output, Rejected, Thought, ToChair
 from server.table.seating import Checkpoint, Seating
 from shared.rules.intents import SeatIntent
 from shared.wire.messages import PROTOCOL, TO_CLIENT, Close, Command, DeskCommand, Refused, Welcome
@@ -92,12 +93,10 @@ class Keeper:
         self._store = store
         self._thinkers = thinkers
         self._stored = stored
-        self._inbox: list[_Item] = []
-        self._wake = asyncio.Event()
+        self._inbox: Inbox[_Item] = Inbox()
         self._kept: object = None
         self._events_kept = len(stored.events) if stored else 0
         self._not_before_ms = 0
-        self._stalls: list[_Stall] = []
         self._stall_told_ms = 0
         self._arrived: list[tuple[Outbox, Joined]] = []
         self._thinking: set[asyncio.Task[None]] = set()
@@ -111,50 +110,48 @@ class Keeper:
 
     def knock(self, line: Outbox, name: str, token: bytes | None) -> None:
         """Let a client in or close its line with the reason."""
-        line.listener = self
-        self._put(_Knock(now_ms(), line, name, token))
+        line.receiver = self
+        self._inbox.put(_Knock(now_ms(), line, name, token))
 
     def hear(self, line: Outbox, command: Command | DeskCommand, at_ms: int) -> None:
         """Take a command that was read at that moment."""
         if isinstance(command, Command):
-            self._put(_Heard(at_ms, line, command))
+            self._inbox.put(_Heard(at_ms, line, command))
         else:
             line.end(Close.BAD_FRAME, "You are no desk.")
 
     def lost(self, line: Outbox) -> None:
         """Take note that a line is gone."""
-        self._put(_Lost(now_ms(), line))
+        self._inbox.put(_Lost(now_ms(), line))
 
     def stalled(self, by_ms: int, wake_in_ms: int, every_ms: int) -> None:
         """Take note that the machine stood still. Nothing happens at the table before it knows; but it is not woken
         for it at once, nor more often than every_ms, or an overloaded machine would be kept busy telling so."""
-        self._stalls.append(_Stall(now_ms() - by_ms, by_ms))
-        due_ms = max(now_ms() + wake_in_ms, self._stall_told_ms + every_ms)
-        asyncio.get_running_loop().call_at(due_ms / 1_000, self._wake.set)
+        self._inbox.put_quietly(_Stall(now_ms() - by_ms, by_ms))
+        self._inbox.wake_at(max(now_ms() + wake_in_ms, self._stall_told_ms + every_ms))
 
     def knows(self, token: bytes) -> bool:
         """Say whether a token belongs to a chair of this table."""
-        digest = hashlib.sha256(token).digest()
-        return any(hmac.compare_digest(chair.token_hash, digest) for chair in self.table.record.chairs)
-
-    def _put(self, item: _Item) -> None:
-        self._inbox.append(item)
-        self._wake.set()
+        return chair_of_token(self.table.record, token) is not None
 
     # ---- the one task
 
     async def run(self) -> None:
         """Keep the table until cancelled."""
         if self._stored:
-            async with self.turn:
-                await self._resume(self._stored)
+            try:
+                async with self.turn:
+                    await self._resume(self._stored)
+            except Exception as error:
+                self._bug(error)
         self.is_open.set()
         while True:
-            await self._something()
-            if self._stalls:
+            await self._inbox.wait(self._deadline_ms())
+            for _ in range(DRAIN_TURNS):
+                await asyncio.sleep(0)
+            items = _in_order(self._inbox.take())
+            if any(isinstance(item, _Stall) for item in items):
                 self._stall_told_ms = now_ms()
-            items = _in_order([*self._inbox, *self._stalls])
-            self._inbox, self._stalls = [], []
             if self._is_due():
                 items.append(_Tick(now_ms()))
             try:
@@ -172,25 +169,16 @@ class Keeper:
                 log.error("table %s: %s", self.name, fault)
                 await asyncio.sleep(RETRY_MS / 1_000)
 
-    async def _something(self) -> None:
-        """Wait for the inbox or the table's deadline, then until all that can be read by now has been read."""
-        deadline_ms = self._deadline_ms()
-        timer = None
-        if deadline_ms is not None:
-            timer = asyncio.get_running_loop().call_at(deadline_ms / 1_000, self._wake.set)
-        await self._wake.wait()
-        if timer:
-            timer.cancel()
-        for _ in range(DRAIN_TURNS):
-            await asyncio.sleep(0)
-        self._wake.clear()
-
     def _is_due(self) -> bool:
         deadline_ms = self._deadline_ms()
         return deadline_ms is not None and deadline_ms <= now_ms()
 
     def _deadline_ms(self) -> int | None:
-        deadline_ms = self.table.next_deadline_ms()
+        try:
+            deadline_ms = self.table.next_deadline_ms()
+        except Exception as error:
+            self._bug(error)
+            deadline_ms = now_ms()
         return None if deadline_ms is None else max(deadline_ms, self._not_before_ms)
 
     async def _settle(self, items: Sequence[_Item]) -> None:
@@ -200,7 +188,10 @@ class Keeper:
             await self._commit(outputs)
         except StoreFault as fault:
             log.error("table %s: %s", self.name, fault)
-            self._undo(items, before)
+            self._undo(items, before, "The host's disk cannot be written; what you sent changed nothing.")
+        except Exception as error:
+            self._bug(error)
+            self._undo(items, before, INTERNAL_ERROR)
 
     def _applied(self, item: _Item) -> Output | None:
         """Hand one item to the table; an error in it undoes this item only and costs only its own line."""
@@ -211,7 +202,7 @@ class Keeper:
             self.table.go_back(before, sorted(self.lines))
             self._bug(error)
             if isinstance(item, _Knock | _Heard):
-                item.line.end(1011, "The table met an error of its own; what you sent changed nothing.")
+                item.line.end(1011, INTERNAL_ERROR)
             return None
 
     def _apply(self, item: _Item) -> Output | None:
@@ -249,7 +240,7 @@ class Keeper:
         if older and older is not line:
             older.end(Close.SEAT_TAKEN_OVER, "Your seat is now played elsewhere.")
         log.info("table %s: chair %d joined", self.name, joined.chair)
-        line.chair, line.token, line.listener = joined.chair, joined.token, self
+        line.chair, line.token, line.receiver = joined.chair, joined.token, self
         self.lines[joined.chair] = line
         self._arrived.append((line, joined))
 
@@ -272,7 +263,7 @@ class Keeper:
 
     def look_again(self) -> None:
         """Whoever acted on the table from outside may have set its next deadline."""
-        self._wake.set()
+        self._inbox.wake()
 
     def to_store(self, outputs: Sequence[Output]) -> list[Append]:
         """Return what must be on the disk before the outputs are delivered."""
@@ -303,8 +294,7 @@ class Keeper:
         self._arrived.clear()
         for output in outputs:
             for chair, message in output.messages:
-                if chair in self.lines:
-                    self.lines[chair].tell(TO_CLIENT.pack(message))
+                self._send(chair, message)
             for chair, code, text in output.closing:
                 if chair in self.lines:
                     log.info("table %s: chair %d is closed: %s", self.name, chair, code.name)
@@ -314,8 +304,22 @@ class Keeper:
                 self._thinking.add(task)
                 task.add_done_callback(self._thinking.discard)
             changed |= set(output.changed)
-        for chair in sorted(changed & self.lines.keys()):
-            self.lines[chair].show(TO_CLIENT.pack(self.table.view(chair, now_ms())))
+        for chair in sorted(changed):
+            self._send(chair)
+
+    def _send(self, chair: int, message: ToChair | None = None) -> None:
+        """Send a chair a message, or else its view; an error costs only this line, since what is on the disk stays."""
+        line = self.lines.get(chair)
+        if line is None:
+            return
+        try:
+            if message is None:
+                line.show(TO_CLIENT.pack(self.table.view(chair, now_ms())))
+            else:
+                line.tell(TO_CLIENT.pack(message))
+        except Exception as error:
+            self._bug(error)
+            line.end(1011, "Internal error; come back to see how the table stands.")
 
     async def _think(self, thought: Thought) -> None:
         try:
@@ -324,10 +328,10 @@ class Keeper:
             # The seat's clock answers for a bot that cannot.
             self._bug(error)
         else:
-            self._put(_Thought(now_ms(), thought, intent))
+            self._inbox.put(_Thought(now_ms(), thought, intent))
 
-    def _undo(self, items: Sequence[_Item], before: Checkpoint) -> None:
-        """Go back to before the items and say so to those who asked; what bots thought is tried again."""
+    def _undo(self, items: Sequence[_Item], before: Checkpoint, text: str) -> None:
+        """Go back to before the items and say why to those who asked; what bots thought is tried again."""
         self._not_before_ms = now_ms() + RETRY_MS
         self._arrived.clear()
         for item in items:
@@ -335,24 +339,18 @@ class Keeper:
                 case _Knock(line=line) if line.chair is not None:
                     if self.lines.get(line.chair) is line:
                         del self.lines[line.chair]
-                    line.end(1011, "The host's disk cannot be written; try again in a moment.")
+                    line.end(1011, text)
                 case _Heard(line=line, command=command):
-                    text = "The host's disk cannot be written; what you sent changed nothing."
                     line.tell(TO_CLIENT.pack(Refused(id=command.id, code="disk", text=text, late_ms=None)))
                 case _Stall():
-                    self._stalls.append(item)
+                    self._inbox.put_quietly(item)
                 case _Thought():
-                    asyncio.get_running_loop().call_later(RETRY_MS / 1_000, self._put, item)
+                    self._inbox.put_later(item, RETRY_MS)
         self.table.go_back(before, sorted(self.lines))
 
     def _bug(self, error: Exception) -> None:
         self._not_before_ms = now_ms() + RETRY_MS
-        place = error.__traceback__
-        while place and place.tb_next:
-            place = place.tb_next
-        where = f"{place.tb_frame.f_code.co_filename}:{place.tb_lineno}" if place else "?"
-        # The error's own words could hold tiles; its kind and place are enough to find it.
-        log.error("table %s: %s at %s", self.name, type(error).__name__, where)
+        log.error("table %s: %s", self.name, describe_fault(error))
 
 
 def _in_order(items: Iterable[_Item]) -> list[_Item]:

@@ -5,43 +5,23 @@ or a frame cannot be handed over for long, the line is cut. A line never looks i
 """
 
 import asyncio
+import logging
 from collections import deque
 from typing import Protocol
 
+from server.faults import describe_fault
+from server.net.wire import HungUp, Wire
 from shared.wire.messages import Command, DeskCommand
 
+log = logging.getLogger("racktempo.outbox")
 SLOW_S = 5.0
 """How long a client may leave a frame unread before it is cut off."""
 REPLIES = 256
 """How many frames other than views may wait for a client."""
 
 
-class HungUp(Exception):
-    """The other end is gone."""
-
-
-class Wire(Protocol):
-    """A connection as a line uses it: a WebSocket, or in a simulation a link in memory."""
-
-    @property
-    def peer(self) -> str:
-        """The address of the other end, without a port."""
-
-    async def read(self) -> tuple[bytes, int]:
-        """Return the next frame and the moment it was read, in the clock's milliseconds. Raises HungUp."""
-
-    async def write(self, frame: bytes) -> None:
-        """Hand a frame over; wait while too much is unread. Raises HungUp."""
-
-    async def hang_up(self, code: int, text: str) -> None:
-        """Close with a code and a reason, in bounded time."""
-
-    def cut(self) -> None:
-        """End at once without a word."""
-
-
-class Listener(Protocol):
-    """Who hears what comes over a line: the keeper of a table, or of a club. The desk may change it."""
+class Receiver(Protocol):
+    """Takes what comes over a line: the keeper of a table or of a club. It changes when the desk moves a person."""
 
     def hear(self, line: "Outbox", command: Command | DeskCommand, at_ms: int) -> None:
         """Take a command that was read at that moment."""
@@ -51,12 +31,12 @@ class Listener(Protocol):
 
 
 class Outbox:
-    """The outbox of one wire. chair and listener are set by whoever took the client in, token is the client's."""
+    """The outbox of one wire. chair and receiver are set by whoever took the client in, token is the client's."""
 
     def __init__(self, wire: Wire) -> None:
         self.chair: int | None = None
         self.token = b""
-        self.listener: Listener | None = None
+        self.receiver: Receiver | None = None
         self.was_slow = self.is_lost = False
         self.ended = asyncio.Event()
         self._wire = wire
@@ -97,6 +77,9 @@ class Outbox:
             self._cut()
         except HungUp:
             pass
+        except Exception as error:
+            log.error("a line: %s", describe_fault(error))
+            self._cut()
         finally:
             self.ended.set()
 

@@ -9,6 +9,9 @@ from shared.rules.intents import SeatIntent
 from shared.rules.steps import StepName
 from shared.wire.messages import Close, Done, HeatFile, OwnHeat, OwnTimes, Refused
 
+ToChair = Done | Refused | HeatFile | OwnHeat | OwnTimes
+"""What one chair alone is told, besides its view."""
+
 
 @dataclass(frozen=True, slots=True)
 class Thought:
@@ -31,7 +34,7 @@ class Output:
     events: list[AnyEvent] = field(default_factory=list)
     finished: SavedHeat | None = None
     changed: tuple[int, ...] = ()
-    messages: list[tuple[int, Done | Refused | HeatFile | OwnHeat | OwnTimes]] = field(default_factory=list)
+    messages: list[tuple[int, ToChair]] = field(default_factory=list)
     closing: list[tuple[int, Close, str]] = field(default_factory=list)
     thoughts: list[Thought] = field(default_factory=list)
 

@@ -6,13 +6,13 @@ old one. The heat's time is the table's clock less the moment of the deal.
 
 from dataclasses import dataclass, field, replace
 
-from server.table.chairs import HeatHead
+from server.records import HeatHead
 from shared.rules import charleston
 from shared.rules.events import AnyEvent, ClocksRan, ClocksStopped, DeadlinesMoved
-from shared.rules.heat import Complete, chair_of, dice_of
+from shared.rules.heat import Complete, dice_of
 from shared.rules.intents import SeatIntent
 from shared.rules.refusals import Refusal
-from shared.rules.seats import SEATS, PerSeat, Seat
+from shared.rules.seats import SEATS, PerSeat, Seat, chair_of, seat_of
 from shared.rules.state import State, evolve, replay
 from shared.rules.steps import StepName
 from shared.rules.wall import wall_key
@@ -128,7 +128,7 @@ class RunningHeat:
         """Return what a chair sees of the heat."""
         east = self.head.east
         chairs = PerSeat.of(lambda seat: chair_of(seat, east))
-        seat = Seat((chair - east) % 4)
+        seat = seat_of(chair, east)
         steps = charleston.route(self.state)
         return heat_view(self.state, seat, self.head.number, chairs, self.time_ms(now_ms), steps)
 

@@ -8,8 +8,9 @@ cannot, it goes back to the checkpoint it took before.
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable
 
-from server.table.chairs import TableRecord, chair_of_token, free_chair, person_chair
-from server.table.kept import KeptHeat
+from server.kept import KeptHeat
+from server.records import TableRecord
+from server.table.chairs import chair_of_token, free_chair, person_chair
 from server.table.output import Joined, Output, Rejected
 from server.table.running import RunningHeat
 from shared.rules.events import AnyEvent
@@ -175,7 +176,7 @@ class Seating(ABC):
         return out
 
     def _host_now(self) -> int | None:
-        """The host, or while the host's line is down the first person whose line is up: a table never waits for one."""
+        """The host, or while the host is disconnected the first connected person: a table never waits for a host."""
         host = self._record.host
         people = [chair for chair in sorted(self._connected) if self._record.chairs[chair].sitter == "person"]
         return host if host in self._connected or not people else people[0]

@@ -9,10 +9,11 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from functools import partial
 
+from server.kept import KeptHeat
+from server.records import EMPTY, TableRecord, each
 from server.table import bots
-from server.table.chairs import EMPTY, TableRecord, bot_chair, each, east_chair, heat_head
+from server.table.chairs import bot_chair, east_chair, heat_head
 from server.table.coaches import Think, thinker
-from server.table.kept import KeptHeat
 from server.table.output import Output, Thought
 from server.table.running import RunningHeat
 from server.table.seating import Checkpoint, Seating
@@ -20,7 +21,7 @@ from shared.cards import play
 from shared.rules import charleston
 from shared.rules.drills import Laid
 from shared.rules.events import AnyEvent, DeadlinesMoved
-from shared.rules.heat import Complete, SavedHeat, condensed, final_state, sealed, seat_of
+from shared.rules.heat import Complete, SavedHeat, condensed, final_state, sealed
 from shared.rules.intents import (
     ChangeSettings,
     ClockIntent,
@@ -40,7 +41,7 @@ from shared.rules.intents import (
 )
 from shared.rules.refusals import Refusal
 from shared.rules.seat_heat import seat_heat
-from shared.rules.seats import SEATS
+from shared.rules.seats import SEATS, chair_of, seat_of
 from shared.rules.steps import StepName
 from shared.rules.wall import SECRET_BYTES, Stream, commitment, seeded_secret
 from shared.wire.messages import Close, Command, HeatFile, OwnHeat
@@ -365,7 +366,7 @@ class Table(Seating):
             return
         head, step, turns = heat.head, heat.state.step, dict(heat.turns)
         for seat in SEATS:
-            chair = (seat + head.east) % 4
+            chair = chair_of(seat, head.east)
             if not heat.state.owes[seat] or seat in turns or self._record.chairs[chair].is_present:
                 continue
             stream = Stream(head.secret, f"bot {head.number} {step} {seat}")

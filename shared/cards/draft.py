@@ -13,7 +13,7 @@ from shared.cards.faults import Fault
 from shared.cards.notation import HAND_SIZE, format_hand
 from shared.cards.picture import draw, examples
 from shared.cards.read import made_id, read_card
-from shared.cards.toml import read_table
+from shared.toml import read_table
 from shared.cards.turning import ShownRow
 from shared.cards.write import hand_line, quoted, write_head, write_section
 from shared.rules.tiles import Rack

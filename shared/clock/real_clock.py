@@ -14,7 +14,7 @@ from typing import Literal
 from shared.records import Record
 from shared.rules.charleston import route
 from shared.rules.seat_heat import SeatHeat, SeatStep
-from shared.rules.seats import Seat
+from shared.rules.seats import seat_of
 from shared.rules.settings import Settings
 from shared.rules.state import State
 from shared.rules.steps import SECOND, STEPS, StepName
@@ -261,15 +261,6 @@ def budget_ms(settings: Settings, step: StepName, before: RealStep | None) -> in
     return own_ms + max(0, before.budget_ms - before.spent_ms)
 
 
-def seat_at(place: int, east: int) -> Seat:
-    """Return the seat of a place when the place east deals; places are 1 to 4, in order of play.
-
-    >>> [seat_at(1, east).word for east in (1, 2, 3, 4)]
-    ['east', 'north', 'west', 'south']
-    """
-    return Seat((place - east) % 4)
-
-
 def real_tiles_heat(heat_id: str, heat: RealHeat, settings: Settings) -> SeatHeat:
     """Return a heat that was played with tiles on a table: only the times are known, and the seat of its place.
 
@@ -281,7 +272,7 @@ def real_tiles_heat(heat_id: str, heat: RealHeat, settings: Settings) -> SeatHea
         number=heat.number,
         played_at=heat.played_at,
         settings=settings,
-        seat=seat_at(heat.place, heat.east),
+        seat=seat_of(heat.place, heat.east),
         names=("", "", "", ""),
         sitters=("person", "person", "person", "person"),
         card="",

@@ -80,7 +80,7 @@ def _fault(settings: Settings, step: SeatStep, kept: Rack | None) -> str:
         return "tiles went that were not there"
     if _overfull((*kept, *step.came)):
         return "there are more tiles of a kind than the set holds"
-    if step.blind and not (settings.blind and STEPS[step.step].may_blind):
+    if step.blind and not settings.may_blind(step.step):
         return "no tile can be passed unseen there"
     if JOKER in (*step.given, *step.came):
         return "a joker was passed"
@@ -101,7 +101,7 @@ def _lived(heat: SeatHeat, step: SeatStep, rack: Rack, passed: Rack, looks: int,
     if ask == "vote":
         return Lived(step, rack, passed, PASS, None)
     gives: tuple[int, ...] = ()
-    blind = ask == "pass" and STEPS[step.step].may_blind and settings.blind
+    blind = settings.may_blind(step.step)
     if ask == "pass":
         gives = (3, 2, 1, 0) if blind else (PASS,)
     elif ask == "offer":

@@ -140,7 +140,7 @@ def give_count(state: State, seat: Seat) -> int:
 
 def may_blind(state: State) -> bool:
     """Say whether tiles may be forwarded unseen in the running step."""
-    return state.step is not None and STEPS[state.step].may_blind and state.settings.blind
+    return state.step is not None and state.settings.may_blind(state.step)
 
 
 def timeout_tiles(rack: Rack, draft: Tiles, count: int) -> Tiles:

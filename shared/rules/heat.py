@@ -115,16 +115,6 @@ def condensed(events: Events) -> Events:
     return tuple(reversed(kept))
 
 
-def chair_of(seat: Seat, east: int) -> int:
-    """Return which chair a seat is when the given chair is East."""
-    return (seat + east) % 4
-
-
-def seat_of(chair: int, east: int) -> Seat:
-    """Return which seat a chair is when the given chair is East."""
-    return Seat((chair - east) % 4)
-
-
 def dice_of(key: bytes) -> Callable[[StepName], Stream]:
     """Return the heat's own random stream for each step; it chooses the tiles of blind passes."""
     return lambda step: Stream(key, f"blind {step}")

@@ -12,8 +12,8 @@ from shared import versions
 from shared.codec import FileCodec
 from shared.records import Record
 from shared.rules.events import By, Offered, Passed, Planned, Voted
-from shared.rules.heat import SavedHeat, chair_of
-from shared.rules.seats import Seat
+from shared.rules.heat import SavedHeat
+from shared.rules.seats import Seat, chair_of
 from shared.rules.settings import Settings
 from shared.rules.state import DoneStep, State, own_tiles
 from shared.rules.steps import STEPS, StepName

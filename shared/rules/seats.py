@@ -38,6 +38,20 @@ class Seat(IntEnum):
 SEATS = tuple(Seat)
 
 
+def chair_of(seat: int, east: int) -> int:
+    """Return which chair (0 to 3) a seat is when the chair east deals."""
+    return (seat + east) % 4
+
+
+def seat_of(chair: int, east: int) -> Seat:
+    """Return which seat a chair is when the chair east deals; the same for places that are counted from 1.
+
+    >>> [seat_of(1, east).word for east in (1, 2, 3, 4)]
+    ['east', 'north', 'west', 'south']
+    """
+    return Seat((chair - east) % 4)
+
+
 class Direction(IntEnum):
     """How many places to the right a pass travels; right is the next to play."""
 

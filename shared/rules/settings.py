@@ -51,6 +51,10 @@ class Settings(Record):
         share_ms = self.plan_ms if step == "plan" else max(1_000, self.level_ms * STEPS[step].share // 100)
         return self.lengths_ms.get(step, share_ms)
 
+    def may_blind(self, step: StepName) -> bool:
+        """Say whether tiles may be passed on unseen at a step."""
+        return self.blind and STEPS[step].may_blind
+
     def total_ms(self) -> int:
         """Return the length of all steps of a Charleston together, the plan step not counted."""
         return sum(self.length_ms(step) for step in TIMED)

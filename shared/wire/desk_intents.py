@@ -15,6 +15,8 @@ from shared.rules.settings import Settings
 TableNumber = Annotated[int, Field(ge=1, le=999)]
 OneOrAll = Annotated[int, Field(ge=0, le=999)]
 PersonKey = Annotated[str, Field(min_length=1, max_length=64)]
+MOST_TABLES = 60
+"""So many tables an evening may have open at once."""
 COUNTDOWN_MS = 10_000
 """The usual time between the word and the start, in which everybody sits down."""
 

@@ -11,9 +11,9 @@ from pydantic import Field
 from shared.records import Record
 from shared.rules.charleston import give_count, may_blind
 from shared.rules.events import By, Offered, Passed, Voted
-from shared.rules.heat import SavedHeat, chair_of
+from shared.rules.heat import SavedHeat
 from shared.rules.pace import Clock
-from shared.rules.seats import PerSeat, Seat
+from shared.rules.seats import PerSeat, Seat, chair_of
 from shared.rules.settings import Settings
 from shared.rules.state import DoneStep, State, own_tiles
 from shared.rules.steps import StepName

@@ -20,8 +20,8 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from server.admission import Gate
-from server.net.listener import open_door
+from server.admission import Admission
+from server.net.listener import open_listener
 from server.store import Store
 from shared.rules.intents import NotReady
 from shared.rules.settings import Settings
@@ -39,12 +39,12 @@ SETTLE_S = 0.5
 async def serve(path: Path) -> None:
     """Be the host until standard input ends, then say how many wrong codes were counted."""
     store = Store.open(path)
-    async with Gate.open(store) as gate, open_door(gate, "127.0.0.1", 0) as door:
-        gate.add(make_table(Settings(), ATTACKED, "Attacked"))
-        gate.add(make_table(Settings(), BESIDE, "Beside"))
-        print(door.port, flush=True)
+    async with Admission.open(store) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        admission.add(make_table(Settings(), ATTACKED, "Attacked"))
+        admission.add(make_table(Settings(), BESIDE, "Beside"))
+        print(listener.port, flush=True)
         await asyncio.get_running_loop().run_in_executor(None, sys.stdin.read)
-        print(gate.guesses.total, flush=True)
+        print(admission.guesses.total, flush=True)
         os._exit(0)
 
 

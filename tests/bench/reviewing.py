@@ -21,12 +21,12 @@ from pathlib import Path
 from typing import Any
 
 from client.hosting.table import play_bots
-from server.admission import Gate
+from server.admission import Admission
 from server.clock import spare_pauses, wall_time
 from server.club.review_process import ReviewProcess
-from server.net.listener import Limits, open_door
+from server.net.listener import Limits, open_listener
+from server.records import TableRecord
 from server.store import Store
-from server.table.chairs import TableRecord
 from server.table.table import Table
 from shared.cards.play import shipped_text
 from shared.rules.heat import final_state
@@ -58,13 +58,18 @@ async def serve(tables: int) -> None:
     with tempfile.TemporaryDirectory() as folder:
         store = Store.open(Path(folder) / "tables.sqlite3")
         limits = Limits(connections=10_000, connections_each=10_000)
-        async with Gate.open(store) as gate, open_door(gate, "127.0.0.1", 0, limits=limits) as door:
+        async with (
+            Admission.open(store) as admission,
+            open_listener(admission, "127.0.0.1", 0, limits=limits) as listener,
+        ):
             for number in range(tables):
                 settings = SETTINGS.model_copy(update={"bot_skill": "simple"})
                 names = {"id": f"t{number}", "name": f"Table {number}", "code": f"code {number}"}
-                gate.add(Table(TableRecord(**names, settings=settings, card=shipped_text()), os.urandom, wall_time))
+                admission.add(
+                    Table(TableRecord(**names, settings=settings, card=shipped_text()), os.urandom, wall_time)
+                )
             spare_pauses()
-            print(door.port, flush=True)
+            print(listener.port, flush=True)
             looking: asyncio.Task[None] | None = None
             while line := await asyncio.get_running_loop().run_in_executor(None, sys.stdin.readline):
                 if looking:

@@ -1,9 +1,9 @@
 """How a host bears many tables: python -m tests.bench.table [--json] [--tables 10,50,250] [--seconds 60] [--no-coach]
 
-One process holds all tables behind one door, on a file that is written through to the disk; four people a table come
-over sockets from a second process, this one. They answer between two and twelve seconds after a step began, lifting
-their tiles first; at every fourth table one of them never answers, so that clocks run out. Beside them, one table has
-a person and three of the coach's strongest bots.
+One process holds all tables behind one listener, on a file that is written through to the disk; four people a table
+come over sockets from a second process, this one. They answer between two and twelve seconds after a step began,
+lifting their tiles first; at every fourth table one of them never answers, so that clocks run out. Beside them, one
+table has a person and three of the coach's strongest bots.
 
 What is measured, with both processes on the same cores:
 - a pass: from the moment the last of four sends it to the moment the last of four has read the next step's view;
@@ -31,11 +31,11 @@ from typing import Any
 import msgpack
 from websockets.asyncio.client import ClientConnection, connect
 
-from server.admission import Gate
+from server.admission import Admission
 from server.clock import spare_pauses, wall_time
-from server.net.listener import Limits, open_door
+from server.net.listener import Limits, open_listener
+from server.records import TableRecord
 from server.store import Store
-from server.table.chairs import TableRecord
 from server.table.table import Table
 from shared.cards.play import shipped_text
 from shared.rules.intents import Intent, Lift, Offer, Pass, Ready, Vote
@@ -65,7 +65,10 @@ async def serve(tables: int, coach: bool) -> None:
     with tempfile.TemporaryDirectory() as folder:
         store = Store.open(Path(folder) / "tables.sqlite3")
         limits = Limits(connections=10_000, connections_each=10_000)
-        async with Gate.open(store) as gate, open_door(gate, "127.0.0.1", 0, limits=limits) as door:
+        async with (
+            Admission.open(store) as admission,
+            open_listener(admission, "127.0.0.1", 0, limits=limits) as listener,
+        ):
             for number in range(tables + coach):
                 skill = "coach, thinking ahead" if number == tables else "simple"
                 settings = SETTINGS.model_copy(update={"bot_skill": skill})
@@ -76,9 +79,9 @@ async def serve(tables: int, coach: bool) -> None:
                     settings=settings,
                     card=shipped_text(),
                 )
-                gate.add(Table(record, os.urandom, wall_time))
+                admission.add(Table(record, os.urandom, wall_time))
             spare_pauses()
-            print(door.port, flush=True)
+            print(listener.port, flush=True)
             loop = asyncio.get_running_loop()
             while await loop.run_in_executor(None, sys.stdin.readline):
                 used = resource.getrusage(resource.RUSAGE_SELF)

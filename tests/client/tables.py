@@ -7,7 +7,7 @@ from hashlib import sha256
 
 from client.connection.link import Connected, Heard
 from client.tui.ports import Doors, Opened
-from server.table.chairs import TableRecord
+from server.records import TableRecord
 from server.table.output import Joined, Output
 from server.table.table import Table
 from shared.cards.play import shipped_text

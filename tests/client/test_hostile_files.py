@@ -19,8 +19,8 @@ from client.hosting.table import play_bots
 from client.storage.history_db import History, StepLoss, history_path
 from server.evening import club_path, new_club_record
 from server.host import new_record
+from server.records import TableRecord
 from server.store import Append, ClubAppend, Database, default_path
-from server.table.chairs import TableRecord
 from shared.cards.play import shipped_text
 from shared.rules.heat import HEAT, SavedHeat, final_state
 from shared.rules.seat_heat import SEAT_HEAT, seat_heat

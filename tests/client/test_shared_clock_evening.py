@@ -9,7 +9,7 @@ from client.connection.address import Address
 from client.connection.link import Connected, Heard, Link, Lost
 from client.models.shared_clock import GroupModel
 from client.storage.journal import disk_journal
-from server.shared_clock import GroupTable
+from server.shared_clock import SharedClockTable
 from shared.rules.seat_heat import SeatHeat
 from shared.wire.group_views import GroupView
 from shared.wire.messages import Done, OwnTimes, Refused
@@ -94,12 +94,14 @@ class Person:
 
 
 @asynccontextmanager
-async def four_people(folder: Path, delay_s: float = 0.0) -> AsyncIterator[tuple[list[Person], Relay, GroupTable]]:
+async def four_people(
+    folder: Path, delay_s: float = 0.0
+) -> AsyncIterator[tuple[list[Person], Relay, SharedClockTable]]:
     """Four people at a clock that is kept on disk; the second one's line goes through a relay."""
-    async with open_clock(folder / "clocks.sqlite3") as (door, table), relay(door.port, delay_s) as stretch:
+    async with open_clock(folder / "clocks.sqlite3") as (listener, table), relay(listener.port, delay_s) as stretch:
         people = []
         for number, name in enumerate(NAMES):
-            people.append(Person(stretch.port if number == 1 else door.port, name, folder))
+            people.append(Person(stretch.port if number == 1 else listener.port, name, folder))
             await people[-1].until(lambda view: True)
         yield people, stretch, table
         for person in people:

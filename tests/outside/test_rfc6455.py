@@ -1,17 +1,17 @@
-"""The WebSocket protocol as RFC 6455 has it, spoken to a real door by hand, byte by byte."""
+"""The WebSocket protocol as RFC 6455 has it, spoken to a real listener by hand, byte by byte."""
 
 import asyncio
 
-from server.admission import Gate
-from server.net.listener import open_door
+from server.admission import Admission
+from server.net.listener import open_listener
 from server.store import Store
 
 
 async def _handshake_and(sent: bytes, until: bytes | None = None) -> tuple[bytes, bytes]:
-    """Open a fresh door, shake hands, send bytes, and return the handshake's answer and what follows it:
+    """Open a fresh connection, shake hands, send bytes, and return the handshake's answer and what follows it:
     up to some expected bytes, or until the other end closes."""
-    async with Gate.open(Store.open(None)) as gate, open_door(gate, "127.0.0.1", 0) as door:
-        reader, writer = await asyncio.open_connection("127.0.0.1", door.port)
+    async with Admission.open(Store.open(None)) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        reader, writer = await asyncio.open_connection("127.0.0.1", listener.port)
         writer.write(HANDSHAKE)
         answer = await reader.readuntil(b"\r\n\r\n")
         writer.write(sent)

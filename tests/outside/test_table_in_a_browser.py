@@ -100,7 +100,7 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Chromium]:
 async def table_and_page(folder: Path) -> AsyncIterator[tuple[Hosted, Page]]:
     store = Store.open(None)
     async with host_table(store, SLOW, "Boathouse", host="127.0.0.1", port=0) as hosted:
-        page = await asyncio.to_thread(Page, f"127.0.0.1:{hosted.door.port}", folder)
+        page = await asyncio.to_thread(Page, f"127.0.0.1:{hosted.listener.port}", folder)
         try:
             yield hosted, page
         finally:
@@ -191,7 +191,7 @@ async def test_a_guest_sits_down_comes_back_and_passes(browser: Chromium, tmp_pa
 
         await asyncio.to_thread(browser.driver.get, "about:blank")
         await until(lambda: page.folders() == [])
-        assert page.begins[1:] == [f"Table: 127.0.0.1:{hosted.door.port}\n", f"{AT_HOME}\n"]
+        assert page.begins[1:] == [f"Table: 127.0.0.1:{hosted.listener.port}\n", f"{AT_HOME}\n"]
         assert await asyncio.to_thread(page.end) == (0, "Closing.")
         assert list(page.visits.iterdir()) == []
         assert list(page.home.iterdir()) == []

@@ -11,11 +11,11 @@ from typing import Literal
 from websockets.asyncio.client import ClientConnection, connect
 from websockets.exceptions import ConnectionClosed
 
-from server.admission import Gate
-from server.net.listener import DEFAULT_LIMITS, Door, Limits, open_door
+from server.admission import Admission
+from server.net.listener import DEFAULT_LIMITS, Limits, Listener, open_listener
+from server.records import TableRecord
 from server.store import Store
 from server.table.bots import choose
-from server.table.chairs import TableRecord
 from server.table.table import Table
 from shared.rules.intents import Intent, Ready, SeatIntent
 from shared.rules.settings import Settings
@@ -54,10 +54,10 @@ def make_table(
 
 
 class House:
-    """An open gate with its door and one table."""
+    """An open server with its listener and one table."""
 
-    def __init__(self, gate: Gate, door: Door, table: Table) -> None:
-        self.gate, self.door, self.table = gate, door, table
+    def __init__(self, admission: Admission, listener: Listener, table: Table) -> None:
+        self.admission, self.listener, self.table = admission, listener, table
 
 
 @asynccontextmanager
@@ -66,9 +66,9 @@ async def open_house(
 ) -> AsyncIterator[House]:
     store = Store.open(path)
     table = make_table(settings)
-    async with Gate.open(store) as gate, open_door(gate, "127.0.0.1", 0, limits=limits) as door:
-        gate.add(table)
-        yield House(gate, door, table)
+    async with Admission.open(store) as admission, open_listener(admission, "127.0.0.1", 0, limits=limits) as listener:
+        admission.add(table)
+        yield House(admission, listener, table)
     await store.close()
 
 

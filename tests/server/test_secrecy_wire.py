@@ -1,6 +1,6 @@
-"""What a hidden tile could change on its way out: a whole heat through the gate, twice, alike in all that one seat may
-see. Every frame to that seat is the same, at the same millisecond, and so is every line of the log; also when its line
-is cut, when somebody else takes the seat over, when strangers guess codes and when the machine stalls.
+"""What a hidden tile could change on its way out: a whole heat through the server, twice, alike in all that one seat
+may see. Every frame to that seat is the same, at the same millisecond, and so is every line of the log; also when its
+line is cut, when somebody else takes the seat over, when strangers guess codes and when the machine stalls.
 """
 
 import asyncio
@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import pytest
 
-from server.admission import Gate
+from server.admission import Admission
 from server.clock import now_ms
 from server.store import Database, Store
 from server.table.table import Table
@@ -57,9 +57,9 @@ class TimedWire(MemoryWire):
 
 @dataclass
 class House:
-    """The gate, and a wire for each of the four people; only what the watched seat is sent is kept."""
+    """The server, and a wire for each of the four people; only what the watched seat is sent is kept."""
 
-    gate: Gate
+    admission: Admission
     watched: int
     sent: Sent = field(default_factory=list)
     wires: dict[int, MemoryWire] = field(default_factory=dict)
@@ -69,7 +69,7 @@ class House:
         is_heard = chair == self.watched if heard is None else heard
         wire = TimedWire(f"192.0.2.{chair}", self.sent) if is_heard else MemoryWire(f"192.0.2.{chair}")
         self.wires[chair] = wire
-        self.serving.append(asyncio.create_task(self.gate.serve(wire)))
+        self.serving.append(asyncio.create_task(self.admission.serve(wire)))
         wire.say(TO_SERVER.pack(Hello(protocol=PROTOCOL, name=f"Person {chair}", code=code, token=token)))
         await asyncio.sleep(0)
 
@@ -80,10 +80,10 @@ class House:
 
 
 async def play(script: list[tuple[int, int, Command]], watched: int, trouble: str, kind: type[Table]) -> Sent:
-    """Play a script through the gate, with one kind of trouble on the way; return what the watched seat was sent."""
-    async with Gate.open(Store(Database(None), inline=True)) as gate:
-        gate.add(make_table(SETTINGS, kind=kind))
-        house = House(gate, watched)
+    """Play a script through the server, with one kind of trouble on the way; return what the watched seat was sent."""
+    async with Admission.open(Store(Database(None), inline=True)) as admission:
+        admission.add(make_table(SETTINGS, kind=kind))
+        house = House(admission, watched)
         for chair in range(4):
             await house.knock(chair, TOKENS[chair])
         dice = random.Random(trouble)
@@ -99,7 +99,7 @@ async def play(script: list[tuple[int, int, Command]], watched: int, trouble: st
                     moments.clear()  # whoever has come stays
         await asyncio.sleep(300)  # the last step's clock may have to answer
         await house.go()
-        assert gate.keepers[0].table.record.phase == "between"
+        assert admission.keepers[0].table.record.phase == "between"
         return house.sent
 
 
@@ -129,7 +129,7 @@ async def _trouble(house: House, trouble: str, heat: int) -> None:
 
 def _id_between(house: House) -> int:
     """Return an id that the host has not used and that the script's next one is greater than."""
-    return house.gate.keepers[0].table.record.chairs[0].last_id + 1
+    return house.admission.keepers[0].table.record.chairs[0].last_id + 1
 
 
 CASES = [

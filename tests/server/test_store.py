@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from server.records import TableRecord
 from server.store import Append, Database, Store, StoreFault
-from server.table.chairs import TableRecord
 from shared.rules.events import ClocksRan, ClocksStopped
 from shared.rules.settings import Settings
 

@@ -3,11 +3,11 @@
 import asyncio
 
 from server.clock import now_ms
-from server.table.outbox import HungUp
+from server.net.wire import HungUp
 
 
 class MemoryWire:
-    """One end is the gate's; a test says frames and looks at what was written and how the wire ended."""
+    """One end is the server's; a test says frames and looks at what was written and how the wire ended."""
 
     def __init__(self, peer: str = "192.0.2.7") -> None:
         self.peer = peer

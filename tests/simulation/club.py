@@ -10,14 +10,13 @@ from collections.abc import Callable
 from random import Random
 from typing import TypeVar
 
-from server.admission import Gate
+from server.admission import Admission
 from server.club.club import new_club
-from server.club.record import ClubRecord
+from server.records import Chair, ClubRecord, TableRecord, hash_token
 from server.store import Append, Appends, ClubAppend, StoredTable, StoreFault
-from server.table.chairs import Chair, TableRecord, hash_token
-from shared.rules.heat import HEAT, chair_of, seat_of
+from shared.rules.heat import HEAT
 from shared.rules.intents import Leave
-from shared.rules.seats import Seat
+from shared.rules.seats import Seat, chair_of, seat_of
 from shared.rules.tiles import Tile
 from shared.wire.club_views import ClubView, Evening
 from shared.wire.desk_intents import (
@@ -302,13 +301,13 @@ class ClubNight(evening.Evening):
         person.token = self.random.randbytes(16)
         return person
 
-    async def _open(self, gate: Gate, stored: tuple[StoredTable, ...]) -> None:
+    async def _open(self, admission: Admission, stored: tuple[StoredTable, ...]) -> None:
         for one in stored:
             self.club.tables[one.record.id].resumed = one.record.phase == "heat"
         record = self.disk.load_club()
         club = new_club(record or self._record, self._bytes.randbytes, lambda: "2026-01-01T00:00:00+00:00")
         try:
-            keeper = await gate.add_club(club, stored)
+            keeper = await admission.add_club(club, stored)
             for _ in range(0 if record else self._at_first):
                 await keeper.open_table()
         except (StoreFault, Killed):

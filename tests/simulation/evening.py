@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 from random import Random
 from typing import Any
 
-from server.admission import Gate
+from server.admission import Admission
 from server.clock import BEAT_MS, STALL_MS, now_ms
+from server.records import TableRecord
 from server.store import Append, Appends, StoredTable
-from server.table.chairs import TableRecord
 from server.table.table import Table
 from shared.rules.heat import HEAT
 from shared.rules.intents import Resume
@@ -106,7 +106,7 @@ class Evening:
         )
         self._delay = self.random.choice((0.0, 0.005, 0.05, 0.3))
         self._disk_s = self.random.choice((0.0, 0.0, 0.01, 0.1, 0.5))
-        self.gate: Gate | None = None
+        self.admission: Admission | None = None
         self.people: list[Person] = []
         self._invite()
 
@@ -179,9 +179,9 @@ class Evening:
 
     def _compare_twin(self) -> None:
         """A table made from the disk alone shows every chair what the living one shows."""
-        if self.gate is None or not self.gate.keepers:
+        if self.admission is None or not self.admission.keepers:
             return
-        live, (stored,) = self.gate.keepers[0].table, self.disk.load()
+        live, (stored,) = self.admission.keepers[0].table, self.disk.load()
         twin = self._table(stored.record)
         twin.restore(stored.events, stored.finished, now_ms())
         host, running = live.record.host, live.view(0, now_ms()).heat
@@ -201,11 +201,11 @@ class Evening:
 
     def _connect(self, name: str) -> MemoryLink:
         link = MemoryLink(name, lambda: self.random.random() * self._delay, self._trace)
-        if self.gate is None:
+        if self.admission is None:
             link.cut()
             return link
         self._links.append(link)
-        task = asyncio.create_task(self.gate.serve(link))
+        task = asyncio.create_task(self.admission.serve(link))
         self._serving.add(task)
         task.add_done_callback(self._serving.discard)
         return link
@@ -218,21 +218,21 @@ class Evening:
     async def _up(self, stack: AsyncExitStack) -> None:
         """Start the server's process: with an empty disk, or with what the disk holds."""
         store = SlowStore(self.disk, Random(self.random.randrange(2**32)), self._disk_s, self._now, self._asked)
-        gate = await stack.enter_async_context(Gate.open(store, Inline()))
-        await self._open(gate, self.disk.load())
-        self.gate = gate
+        admission = await stack.enter_async_context(Admission.open(store, Inline()))
+        await self._open(admission, self.disk.load())
+        self.admission = admission
 
-    async def _open(self, gate: Gate, stored: tuple[StoredTable, ...]) -> None:
+    async def _open(self, admission: Admission, stored: tuple[StoredTable, ...]) -> None:
         for one in stored:
             self.witness.resumed = one.record.phase == "heat"
-            gate.add(self._table(one.record), one)
+            admission.add(self._table(one.record), one)
             return
         record = TableRecord(id="t", name="Boathouse", code="acorn alder", settings=self.settings)
-        gate.add(self._table(record))
+        admission.add(self._table(record))
 
     async def _down(self, stack: AsyncExitStack) -> None:
         """End the process at once: lines break, nothing is said or stored."""
-        self.gate = None
+        self.admission = None
         for task in list(self._serving):
             task.cancel()
         for link in self._links:

@@ -5,7 +5,7 @@ from collections import deque
 from collections.abc import Callable
 
 from server.clock import now_ms
-from server.table.outbox import HungUp
+from server.net.wire import HungUp
 
 UNREAD_FRAMES = 64
 """How many frames may wait for a client before its server's write blocks, as a full socket would."""

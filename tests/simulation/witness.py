@@ -7,8 +7,8 @@ here again, from the events alone.
 from collections import Counter, defaultdict
 from collections.abc import Callable
 
+from server.records import HeatHead, TableRecord, hash_token
 from server.store import Append
-from server.table.chairs import HeatHead, TableRecord, hash_token
 from shared.names import clean_name
 from shared.rules.events import (
     Agreed,
@@ -27,9 +27,8 @@ from shared.rules.events import (
     TakenBack,
     Voted,
 )
-from shared.rules.heat import seat_of
 from shared.rules.intents import Extend, Offer, Pass, Vote
-from shared.rules.seats import SEATS, Seat
+from shared.rules.seats import SEATS, Seat, seat_of
 from shared.rules.settings import Settings
 from shared.rules.state import State, evolve
 from shared.rules.steps import STEPS, StepName

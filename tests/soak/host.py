@@ -1,6 +1,6 @@
 """The host of a soak, as a process of its own: python -m tests.soak.host FILE resume|fresh PORT.
 
-It is the product's table behind the product's door, on this machine only. Twice a second it says how many tasks and
+It is the product's table behind the product's listener, on this machine only. Twice a second it says how many tasks and
 lines it has, and it ends by itself when whoever started it is gone.
 """
 
@@ -27,7 +27,7 @@ async def serve(path: Path, go_on: str, port: int) -> None:
     if go_on == "fresh":
         clear(store)
     async with host_table(store, SETTINGS, "Soak", unfinished(store), host="127.0.0.1", port=port) as hosted:
-        print(json.dumps({"port": hosted.door.port, "code": hosted.record.code}), flush=True)
+        print(json.dumps({"port": hosted.listener.port, "code": hosted.record.code}), flush=True)
         while os.getppid() == parent:
             await asyncio.sleep(BEAT_S)
             report = {"tasks": len(asyncio.all_tasks()), "lines": len(hosted.keeper.lines)}

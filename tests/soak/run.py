@@ -16,8 +16,9 @@ from random import Random
 from server.store import Database
 from shared.cards.play import complete
 from shared.rules.events import AnyEvent, Passed
-from shared.rules.heat import faults, seat_of
+from shared.rules.heat import faults
 from shared.rules.intents import Pass
+from shared.rules.seats import seat_of
 from tests.soak.person import Person
 from tests.soak.relay import Relay, open_relay
 
@@ -46,7 +47,7 @@ class Host:
     _watching: asyncio.Task[None] | None = None
 
     async def start(self) -> None:
-        """Start it, fresh the first time, and wait until its door is open."""
+        """Start it, fresh the first time, and wait until its listener is open."""
         way = "resume" if self.starts else "fresh"
         command = (sys.executable, "-m", "tests.soak.host", str(self.path), way, str(self.port))
         self.process = await asyncio.create_subprocess_exec(*command, cwd=ROOT, stdout=asyncio.subprocess.PIPE)

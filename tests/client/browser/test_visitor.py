@@ -16,6 +16,7 @@ from client.tui.screens.join import JoinScreen
 from client.tui.screens.seats import SeatsScreen
 from shared.rules.settings import Settings
 from tests.client.frozen import text_of
+from tests.poison import poison
 from tests.server.players import CODE, House, open_house
 
 ROOT = Path(__file__).parents[3]
@@ -23,7 +24,7 @@ SECRET = bytes(range(16))
 
 
 def app_at(house: House, secret: bytes = SECRET) -> RacktempoApp:
-    return visitor_app(f"127.0.0.1:{house.door.port}", secret)
+    return visitor_app(f"127.0.0.1:{house.listener.port}", secret)
 
 
 async def sit_down(pilot: "Pilot[None]", name: str, code: str = CODE) -> None:
@@ -156,6 +157,27 @@ def test_the_process_leaves_the_hosts_environment_and_folders_behind(tmp_path: P
     assert all(Path(folder).is_relative_to(tmp_path) for folder in folders)
     assert done.stderr == ""
     assert 0 < limit <= 2**30
+
+
+def test_packages_in_the_working_directory_or_on_the_hosts_path_are_not_run(tmp_path: Path) -> None:
+    folder = tmp_path / "visit"
+    folder.mkdir()
+    write_told(folder, "192.0.2.20", SECRET)
+    was_run = poison(tmp_path)
+    screen = {"TEXTUAL_DRIVER": "textual.drivers.web_driver:WebDriver", "PYTHONPATH": str(tmp_path)}
+    with subprocess.Popen(
+        visit_program(folder),
+        cwd=tmp_path,
+        env={**os.environ, **screen},
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+    ) as process:
+        assert process.stdin
+        assert process.stdout
+        assert process.stdout.readline() == b"__GANGLION__\n"
+        process.stdin.close()
+        process.wait(30)
+    assert not was_run.exists()
 
 
 def test_a_visit_ends_and_clears_up_when_its_server_dies(tmp_path: Path) -> None:

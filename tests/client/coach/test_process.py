@@ -4,6 +4,7 @@ import asyncio
 import os
 from collections.abc import Iterator
 from contextlib import aclosing
+from pathlib import Path
 
 import pytest
 
@@ -18,6 +19,7 @@ from shared.rules.heat import final_state
 from shared.rules.seat_heat import SeatHeat, seat_heat
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
+from tests.poison import poison
 
 CARD = shipped_text("first-evening")
 FOR_EVER = 10**12
@@ -61,6 +63,14 @@ async def test_the_process_stays_for_the_next_job() -> None:
         assert await service.one(process_id) == first != os.getpid()
 
 
+async def test_packages_in_the_working_directory_are_not_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    was_run = poison(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    async with CoachService() as service:
+        assert await service.one(count_at_once, 10) == 10
+    assert not was_run.exists()
+
+
 async def test_jobs_wait_for_their_turn() -> None:
     async with CoachService() as service:
         assert await asyncio.gather(*(service.one(count_at_once, end) for end in (30, 10, 20))) == [30, 10, 20]
@@ -102,7 +112,7 @@ async def test_a_process_that_dies_is_told_in_a_sentence_and_replaced() -> None:
 
 
 async def test_a_coach_that_cannot_be_started_is_one_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("client.coach.process.sys.executable", "/nowhere/python")
+    monkeypatch.setattr("sys.executable", "/nowhere/python")
     async with CoachService() as service:
         with pytest.raises(CoachFailed, match=r"^The coach cannot be started: .*\.$"):
             await service.one(count_at_once, 10)

@@ -95,7 +95,7 @@ async def listening(link: Link, plays: bool = False) -> AsyncIterator[Listener]:
 
 
 async def _heat_with_a_cut(cut_after: int | None) -> tuple[Listener, Relay, House]:
-    async with open_house(SHORT) as house, relay(house.door.port, cut_after=cut_after) as stretch:
+    async with open_house(SHORT) as house, relay(house.listener.port, cut_after=cut_after) as stretch:
         link = link_to(stretch.port)
         listener = Listener(link, plays=True)
         listener.asked[link.ask(READY, 0)] += 1
@@ -129,7 +129,7 @@ def test_what_is_asked_while_the_line_is_down_goes_when_it_is_back() -> None:
     async def scene() -> None:
         async with (
             open_house(ONE_HEAT) as house,
-            relay(house.door.port) as stretch,
+            relay(house.listener.port) as stretch,
             listening(link_to(stretch.port)) as ann,
         ):
             await ann.until(View)
@@ -147,7 +147,7 @@ def test_of_unsent_drafts_only_the_last_is_sent() -> None:
     async def scene() -> None:
         async with (
             open_house(ONE_HEAT) as house,
-            relay(house.door.port) as stretch,
+            relay(house.listener.port) as stretch,
             listening(link_to(stretch.port)) as ann,
         ):
             ann.link.ask(READY, 0)
@@ -173,12 +173,12 @@ def test_a_relaunched_client_regains_its_seat_and_its_commands_are_new_ones() ->
     async def scene() -> None:
         tokens: list[bytes] = []
         async with open_house(ONE_HEAT) as house:
-            first = Link(Address("127.0.0.1", house.door.port), "Ann", CODE, bytes(range(16)), tokens.append)
+            first = Link(Address("127.0.0.1", house.listener.port), "Ann", CODE, bytes(range(16)), tokens.append)
             async with listening(first) as ann:
                 for intent in (NotReady(), NotReady()):
                     ann.link.ask(intent, 0)
                 await ann.until(Done, 2)
-            async with listening(link_to(house.door.port, token=tokens[-1])) as ann:
+            async with listening(link_to(house.listener.port, token=tokens[-1])) as ann:
                 welcome = await ann.until(Connected)
                 assert isinstance(welcome, Connected)
                 assert welcome.welcome.chair == 0
@@ -196,10 +196,10 @@ def test_a_newer_window_takes_the_seat_over_and_the_older_one_says_so_and_stops(
     async def scene() -> None:
         tokens: list[bytes] = []
         async with open_house(ONE_HEAT) as house:
-            old = Link(Address("127.0.0.1", house.door.port), "Ann", CODE, bytes(range(16)), tokens.append)
+            old = Link(Address("127.0.0.1", house.listener.port), "Ann", CODE, bytes(range(16)), tokens.append)
             async with listening(old) as older:
                 await older.until(View)
-                async with listening(link_to(house.door.port, token=tokens[-1])) as newer:
+                async with listening(link_to(house.listener.port, token=tokens[-1])) as newer:
                     await newer.until(View)
                     ended = await older.until(Ended)
                     assert isinstance(ended, Ended)
@@ -211,7 +211,7 @@ def test_a_newer_window_takes_the_seat_over_and_the_older_one_says_so_and_stops(
 def test_leaving_is_sent_before_the_line_is_closed() -> None:
     async def scene() -> None:
         async with open_house(ONE_HEAT) as house:
-            async with listening(link_to(house.door.port)) as ann:
+            async with listening(link_to(house.listener.port)) as ann:
                 await ann.until(View)
                 ann.link.ask(Leave(), 0)
                 ann.link.close()
@@ -226,7 +226,7 @@ def test_the_round_trip_is_measured_before_the_first_view() -> None:
     async def scene() -> None:
         async with (
             open_house(ONE_HEAT) as house,
-            relay(house.door.port, delay_s=0.02) as stretch,
+            relay(house.listener.port, delay_s=0.02) as stretch,
             listening(link_to(stretch.port)) as ann,
         ):
             await ann.until(View)

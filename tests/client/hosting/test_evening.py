@@ -12,7 +12,7 @@ from typing import Any, cast
 
 import pytest
 
-from client.hosting.evening import WAYS_ON, UnfinishedEvening, follow, open_desk
+from client.hosting.evening import WAYS_ON, Unfinished, follow, open_desk
 from client.hosting.evening_plan import Plan
 from client.tui.ports import Line, Opened
 from server.evening import HostedClub
@@ -84,7 +84,7 @@ async def _unannounced(opening: Any) -> AsyncIterator[Opened]:
 
 async def play(run: Run, name: str) -> None:
     assert run.hosted
-    player = Player(run.hosted.own_door.port, name, run.hosted.record.code)
+    player = Player(run.hosted.own_listener.port, name, run.hosted.record.code)
     await player.come()
     while player.view is None or player.view.phase != "over":
         view = await player.until(lambda view: owes(view) or view.phase == "over")
@@ -140,7 +140,7 @@ def test_whoever_stops_it_while_the_coach_looks_can_go_on_and_gets_the_whole_res
             await following
         assert run.reviewer.at_once == 0
         assert not (folder / "heats").exists()
-        with pytest.raises(UnfinishedEvening, match=WAYS_ON):
+        with pytest.raises(Unfinished, match=WAYS_ON):
             await Run(folder, FakeReviewer()).start()
         again = Run(folder, FakeReviewer(seconds=3), "resume")
         assert await again.start() == 0

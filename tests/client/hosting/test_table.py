@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from client.connection.link import Connected, Heard
+from client.hosting.opener import Unfinished
 from client.hosting.table import (
-    Unfinished,
     clocks_path,
     left_unfinished,
     open_host,

@@ -121,7 +121,7 @@ async def _play_heat(house: House, person: Person) -> None:
 
 def test_a_whole_heat_is_played_by_typing_and_kept(tmp_path: Path) -> None:
     async def scene() -> Person:
-        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+        async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path) as person:
             await person.gets_ready()
             await _play_heat(house, person)
         return person
@@ -138,7 +138,7 @@ def test_a_whole_heat_is_played_by_typing_and_kept(tmp_path: Path) -> None:
 
 def test_every_step_says_what_is_asked_where_it_goes_and_how_long_there_is(tmp_path: Path) -> None:
     async def scene() -> Person:
-        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+        async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path) as person:
             await person.gets_ready()
             await _play_heat(house, person)
         return person
@@ -154,9 +154,9 @@ def test_every_step_says_what_is_asked_where_it_goes_and_how_long_there_is(tmp_p
 
 def test_nothing_that_is_said_moves_the_cursor_or_is_coloured(tmp_path: Path) -> None:
     async def scene() -> Person:
-        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+        async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path) as person:
             await person.until("^Write ready")
-            bo = Player(house.door.port, "\x1b[2J[red]Bo\u202e")
+            bo = Player(house.listener.port, "\x1b[2J[red]Bo\u202e")
             await bo.come()
             await person.until("sits down")
             person.types("table")
@@ -170,7 +170,7 @@ def test_nothing_that_is_said_moves_the_cursor_or_is_coloured(tmp_path: Path) ->
 
 def test_the_time_left_is_told_at_half_and_at_ten_seconds_and_no_more(tmp_path: Path) -> None:
     async def scene() -> Person:
-        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+        async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path) as person:
             await person.gets_ready()
             await person.until("^Time ran out at first right")
         return person
@@ -190,7 +190,7 @@ def test_the_time_left_is_told_at_half_and_at_ten_seconds_and_no_more(tmp_path: 
 
 def test_when_time_runs_out_what_was_lifted_goes_first_and_then_what_stands_last(tmp_path: Path) -> None:
     async def scene() -> tuple[Person, str]:
-        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+        async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path) as person:
             await person.gets_ready()
             rack = (await person.until("^Rack:"))[6:-1].split()[1::2]
             assert await person.answered(rack[0], "^Lifted") == f"Lifted {rack[0]}. Write 3 of your own to pass."
@@ -204,7 +204,7 @@ def test_when_time_runs_out_what_was_lifted_goes_first_and_then_what_stands_last
 
 def test_places_and_codes_name_tiles_and_blind_ones_are_told(tmp_path: Path) -> None:
     async def scene() -> Person:
-        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+        async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path) as person:
             await person.gets_ready()
             for step in ("First right", "First across"):
                 await person.until(f"^{step}")
@@ -248,7 +248,7 @@ def test_places_and_codes_name_tiles_and_blind_ones_are_told(tmp_path: Path) -> 
 )
 def test_every_line_has_an_answer(line: str, told: str, tmp_path: Path) -> None:
     async def scene() -> None:
-        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+        async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path) as person:
             await person.gets_ready()
             await person.until("^Rack:")
             await person.answered(line, told)
@@ -259,7 +259,7 @@ def test_every_line_has_an_answer(line: str, told: str, tmp_path: Path) -> None:
 def test_a_pass_is_taken_back_where_the_table_allows_it(tmp_path: Path) -> None:
     async def scene() -> None:
         settings = Settings(seed=11, heats=1, final_at="step end")
-        async with open_house(settings) as house, sitting(house.door.port, tmp_path) as person:
+        async with open_house(settings) as house, sitting(house.listener.port, tmp_path) as person:
             await person.gets_ready()
             await person.until("^Rack:")
             await person.answered("a b c", "^You passed")
@@ -271,7 +271,7 @@ def test_a_pass_is_taken_back_where_the_table_allows_it(tmp_path: Path) -> None:
 
 def test_a_stop_names_who_said_it(tmp_path: Path) -> None:
     async def scene() -> str:
-        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+        async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path) as person:
             await person.gets_ready()
             for step in ("First right", "First across", "First left"):
                 await person.until(f"^{step}")
@@ -284,9 +284,9 @@ def test_a_stop_names_who_said_it(tmp_path: Path) -> None:
 
 def test_others_come_and_go_in_words(tmp_path: Path) -> None:
     async def scene() -> Person:
-        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path) as person:
+        async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path) as person:
             await person.until("^Write ready")
-            bo = Player(house.door.port, "Bo")
+            bo = Player(house.listener.port, "Bo")
             await bo.come()
             await person.until("^Bo sits down on chair 2")
             await bo.cut()
@@ -313,7 +313,7 @@ def test_a_cut_line_is_told_once_and_so_is_its_return(tmp_path: Path) -> None:
     async def scene() -> Person:
         async with (
             open_house(QUICK) as house,
-            relay(house.door.port) as stretch,
+            relay(house.listener.port) as stretch,
             sitting(stretch.port, tmp_path) as ann,
         ):
             await ann.until("^Write ready")
@@ -330,7 +330,7 @@ def test_a_cut_line_is_told_once_and_so_is_its_return(tmp_path: Path) -> None:
 
 def test_lines_from_a_pipe_wait_until_they_are_asked_for(tmp_path: Path) -> None:
     async def scene() -> Person:
-        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path, is_typed=False) as person:
+        async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path, is_typed=False) as person:
             person.types("ready", *["a b c"] * 3, "stop", "0")
             person.stops()
             await person.until("^Courtesy with")
@@ -344,7 +344,7 @@ def test_lines_from_a_pipe_wait_until_they_are_asked_for(tmp_path: Path) -> None
 
 def test_a_script_that_has_answered_everything_hears_how_the_heat_ends(tmp_path: Path) -> None:
     async def scene() -> Person:
-        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path, is_typed=False) as person:
+        async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path, is_typed=False) as person:
             person.types("ready", *["a b c"] * 3, "stop", "0")
             person.stops()
             await person.until("^The heat is over")
@@ -358,7 +358,7 @@ def test_a_script_that_has_answered_everything_hears_how_the_heat_ends(tmp_path:
 def test_the_end_of_the_input_leaves_the_table(tmp_path: Path) -> None:
     async def scene(lines: tuple[str, ...], is_typed: bool) -> str:
         async with open_house(QUICK) as house:
-            async with sitting(house.door.port, tmp_path, is_typed) as person:
+            async with sitting(house.listener.port, tmp_path, is_typed) as person:
                 await person.until("^Write ready")
                 person.types(*lines)
                 person.stops()
@@ -375,7 +375,7 @@ def test_a_table_that_cannot_be_reached_ends_with_1_and_one_sentence(tmp_path: P
     async def scene() -> Person:
         async with open_house(QUICK) as house:
             person = Person()
-            link = Link(Address("127.0.0.1", house.door.port), "Ann", "wrong-words-00", bytes(16))
+            link = Link(Address("127.0.0.1", house.listener.port), "Ann", "wrong-words-00", bytes(16))
             person.stops()
             person.exit_code = await play(link, person.lines, person.hear, tmp_path, Journal(), False)
         return person
@@ -388,9 +388,9 @@ def test_a_table_that_cannot_be_reached_ends_with_1_and_one_sentence(tmp_path: P
 
 def test_a_clock_for_real_tiles_is_not_for_plain_lines_and_says_so(tmp_path: Path) -> None:
     async def scene() -> Person:
-        async with open_clock() as (door, table):
+        async with open_clock() as (listener, table):
             person = Person()
-            link = Link(Address("127.0.0.1", door.port), "Ann", CODE, bytes(16))
+            link = Link(Address("127.0.0.1", listener.port), "Ann", CODE, bytes(16))
             person.exit_code = await play(link, person.lines, person.hear, tmp_path, Journal(), False)
             await asyncio.sleep(1)
             assert table.record.chairs[0].sitter == "nobody"
@@ -404,7 +404,7 @@ def test_a_clock_for_real_tiles_is_not_for_plain_lines_and_says_so(tmp_path: Pat
 
 def test_a_heat_that_begins_by_itself_says_nothing_of_chairs_and_codes(tmp_path: Path) -> None:
     async def scene() -> Person:
-        async with open_house(QUICK) as house, sitting(house.door.port, tmp_path, begins=True) as person:
+        async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path, begins=True) as person:
             await asyncio.sleep(1)
             assert person.said == []
             person.types("ready")
@@ -417,7 +417,7 @@ def test_a_heat_that_begins_by_itself_says_nothing_of_chairs_and_codes(tmp_path:
 def test_the_plan_step_takes_a_hand_and_first_discards(tmp_path: Path) -> None:
     async def scene() -> None:
         settings = Settings(seed=11, heats=1, second="never", courtesy=False, plan=True, bot_pace="quick")
-        async with open_house(settings) as house, sitting(house.door.port, tmp_path) as person:
+        async with open_house(settings) as house, sitting(house.listener.port, tmp_path) as person:
             await person.gets_ready()
             for step in ("First right", "First across", "First left"):
                 await person.until(f"^{step}")

@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import pytest
 
-from server.club.record import SeatKey, SeatReview
+from server.records import SeatKey, SeatReview
 from shared.measures.standings import Reviewed, standings
 from shared.rules.intents import ShowRack
 from shared.rules.seat_heat import SeatHeat

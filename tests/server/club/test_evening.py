@@ -11,17 +11,19 @@ from pathlib import Path
 
 import pytest
 
-from server.admission import Gate
-from server.club.club import MOST_TABLES, new_club
-from server.club.keeper import MOST_WITH_STEPS, ClubKeeper
-from server.club.record import ClubRecord
-from server.net.listener import Limits, open_door
+from server.admission import Admission
+from server.club.club import new_club
+from server.club.keeper import ClubKeeper
+from server.club.telling import MOST_WITH_STEPS
+from server.net.listener import Limits, open_listener
+from server.records import ClubRecord
 from server.store import Store
 from shared.measures.standings import Played, standings
 from shared.rules.intents import Lift, Ready, ShowRack
 from shared.rules.settings import Settings
 from shared.wire.club_views import ClubView, Evening
 from shared.wire.desk_intents import (
+    MOST_TABLES,
     CloseTable,
     EndEvening,
     HoldClocks,
@@ -42,7 +44,7 @@ THREE_STEPS = Settings(level_ms=100_000, second="never", courtesy=False, heats=3
 
 
 class ClubHouse:
-    """An open gate with a club, and its port."""
+    """An open server with a club, and its port."""
 
     def __init__(self, port: int, club: ClubKeeper) -> None:
         self.port, self.club = port, club
@@ -77,11 +79,11 @@ async def open_club(
     )
     limits = Limits(connections_each=64)
     try:
-        async with Gate.open(store) as gate:
+        async with Admission.open(store) as admission:
             club = new_club(record, counted_bytes(), lambda: "2026-01-01T20:00:00+00:00")
-            keeper = await gate.add_club(club, store.load(), reviewer)
-            async with open_door(gate, "127.0.0.1", 0, limits=limits) as door:
-                house = ClubHouse(door.port, keeper)
+            keeper = await admission.add_club(club, store.load(), reviewer)
+            async with open_listener(admission, "127.0.0.1", 0, limits=limits) as listener:
+                house = ClubHouse(listener.port, keeper)
                 for _ in range(tables):
                     desk = await house.desk()
                     assert isinstance(await desk.order(OpenTable()), Done)
@@ -486,6 +488,6 @@ async def test_the_results_of_the_longest_evening_fit_into_a_frame() -> None:
         club = house.club.club
         (whole,) = club.results._played.values()
         club.results._played = {(table, heat): whole for table in range(1, MOST_TABLES + 1) for heat in range(1, 13)}
-        assert len(house.club._evening()) < VIEW_LIMIT
+        assert len(house.club.telling.results()) < VIEW_LIMIT
         club.results._played = {(1, heat): whole for heat in range(1, MOST_WITH_STEPS // 4 + 1)}
-        assert len(house.club._evening()) < VIEW_LIMIT
+        assert len(house.club.telling.results()) < VIEW_LIMIT

@@ -9,14 +9,13 @@ from dataclasses import dataclass
 
 import pytest
 
-from server.admission import Gate
+from server.admission import Admission
 from server.clock import now_ms
 from server.club.club import Club, new_club
 from server.club.keeper import ClubKeeper
-from server.club.record import ClubRecord
-from server.net.listener import Limits, open_door
+from server.net.listener import Limits, open_listener
+from server.records import ClubRecord, hash_token
 from server.store import Append, Appends, ClubAppend, Database, Store
-from server.table.chairs import hash_token
 from shared.rules.intents import Ready
 from shared.rules.settings import Settings
 from shared.wire.desk_intents import (
@@ -112,15 +111,15 @@ def fresh(settings: Settings) -> ClubRecord:
 async def an_evening(settings: Settings) -> tuple[RecordedStore, list[Acknowledged]]:
     """Play an evening of two sets in which everything happens that a desk can ask, and return what was written."""
     store, told = RecordedStore(), list[Acknowledged]()
-    async with Gate.open(store) as gate:
+    async with Admission.open(store) as admission:
         club = store.club = new_club(fresh(settings), counted_bytes(), lambda: "2026-01-01T20:00:00+00:00")
-        await gate.add_club(club, (), FakeReviewer(seconds=2))
-        async with open_door(gate, "127.0.0.1", 0, limits=Limits(connections_each=64)) as door:
-            desk = Guest(store, told, door.port, "desk", club.record.desk_code, "desk")
+        await admission.add_club(club, (), FakeReviewer(seconds=2))
+        async with open_listener(admission, "127.0.0.1", 0, limits=Limits(connections_each=64)) as listener:
+            desk = Guest(store, told, listener.port, "desk", club.record.desk_code, "desk")
             await desk.say_hello()
             for name in ("", "Corner"):
                 await desk.order(OpenTable(name=name))
-            people = {name: Guest(store, told, door.port, name, club.record.code, "player") for name in NAMES}
+            people = {name: Guest(store, told, listener.port, name, club.record.code, "player") for name in NAMES}
             for person in people.values():
                 await person.come()
             await _everything(desk, people)
@@ -185,9 +184,9 @@ async def killed_after(store: RecordedStore, writes: int) -> AsyncIterator[tuple
     again = Store(database, inline=True)
     record = again.load_club()
     assert record
-    async with Gate.open(again) as gate:
+    async with Admission.open(again) as admission:
         club = new_club(record, counted_bytes(), lambda: "2026-01-01T21:00:00+00:00")
-        await ClubKeeper(club, again, gate.add).open(again.load())
+        await ClubKeeper(club, again, admission.add).open(again.load())
         yield club, again
 
 

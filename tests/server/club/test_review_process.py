@@ -2,6 +2,7 @@
 
 import asyncio
 import os
+import signal
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -19,6 +20,7 @@ from shared.rules.heat import final_state
 from shared.rules.seat_heat import SeatHeat, seat_heat
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
+from tests.poison import poison
 
 CARD = shipped_text("first-evening")
 
@@ -61,9 +63,17 @@ async def test_what_it_finds_is_what_the_persons_own_review_says() -> None:
 async def test_it_gives_way_to_everything_else_on_the_machine() -> None:
     async with reviewer() as process:
         await process.look(south())
-        assert process._process
+        assert process.pid
         if hasattr(os, "getpriority"):
-            assert os.getpriority(os.PRIO_PROCESS, process._process.pid) == 19
+            assert os.getpriority(os.PRIO_PROCESS, process.pid) == 19
+
+
+async def test_packages_in_the_working_directory_are_not_run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    was_run = poison(tmp_path)
+    monkeypatch.chdir(tmp_path)
+    async with reviewer() as process:
+        assert await process.look(south()) is not None
+    assert not was_run.exists()
 
 
 async def test_a_heat_with_nothing_to_judge_is_answered_and_the_next_one_too() -> None:
@@ -76,8 +86,8 @@ async def test_a_heat_with_nothing_to_judge_is_answered_and_the_next_one_too() -
 async def test_whoever_is_cancelled_leaves_no_process_behind() -> None:
     async with reviewer() as process:
         await process.look(south())
-        assert process._process
-        pid = process._process.pid
+        pid = process.pid
+        assert pid
         task = asyncio.create_task(process.look(south().model_copy(update={"card": shipped_text()})))
         await asyncio.sleep(0)
         task.cancel()
@@ -91,8 +101,8 @@ async def test_whoever_is_cancelled_leaves_no_process_behind() -> None:
 async def test_a_process_that_is_killed_is_told_and_replaced() -> None:
     async with reviewer() as process:
         await process.look(south())
-        assert process._process
-        process._process.kill()
+        assert process.pid
+        os.kill(process.pid, signal.SIGKILL)
         with pytest.raises(ReviewerEnded):
             await process.look(south())
         assert await process.look(south()) is not None

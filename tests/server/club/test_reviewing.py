@@ -3,8 +3,10 @@
 import asyncio
 from contextlib import suppress
 
-from server.club.record import SeatKey, SeatReview
+import pytest
+
 from server.club.reviewing import Reviewing
+from server.records import SeatKey, SeatReview
 from shared.measures.standings import Reviewed
 from shared.rules.heat import SavedHeat, final_state
 from shared.rules.seat_heat import SeatHeat, seat_heat
@@ -77,6 +79,26 @@ async def test_a_heat_at_which_it_always_ends_is_given_up_for_now_and_keeps_nobo
     assert club.seats == [0, 2, 3]
     assert looking.given_up == {SeatKey(1, 1, 1)}
     assert len(reviewer.asked) == 5
+    await stop(task)
+
+
+async def test_an_error_while_it_looks_for_heats_is_logged_with_its_place_and_ends_nothing(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    club, reviewer = Club(), FakeReviewer(lambda heat: FOUND)
+    broken = [True]
+
+    def left() -> tuple[SeatKey, ...]:
+        if broken:
+            raise LookupError(f"5b {broken.pop()}")
+        return tuple(club.keys)
+
+    task = asyncio.create_task(Reviewing(reviewer, left, club.heat_of, club.tell).run())
+    await asyncio.sleep(60)
+    assert club.seats == [0, 1, 2, 3]
+    line = left.__code__.co_firstlineno + 2
+    assert f"LookupError at {__name__}, {left.__qualname__}, line {line}" in caplog.text
+    assert "5b" not in caplog.text
     await stop(task)
 
 

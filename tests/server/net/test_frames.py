@@ -4,11 +4,13 @@ import asyncio
 import random
 from collections import Counter
 
+import pytest
 from websockets.asyncio.client import connect
 
-from server.admission import Gate
+from server.admission import Admission
 from server.clock import now_ms
-from server.net.listener import Limits
+from server.net.listener import Limits, open_listener
+from server.net.wire import Wire
 from server.store import Store
 from shared.codec import BadFrame
 from shared.rules.intents import Arrange, Lift, NotReady, Pass, Ready, Vote
@@ -47,8 +49,8 @@ def mutated(frame: bytes, dice: random.Random) -> bytes:
 class Guest:
     """Someone whose frames may be anything; comes back to the same chair whenever the line is closed."""
 
-    def __init__(self, gate: Gate) -> None:
-        self.gate = gate
+    def __init__(self, admission: Admission) -> None:
+        self.admission = admission
         self.token: bytes | None = None
         self.closes: Counter[int] = Counter()
         self.wire = MemoryWire()
@@ -58,7 +60,7 @@ class Guest:
         if self.serving:
             await self.serving
         self.wire = MemoryWire()
-        self.serving = asyncio.create_task(self.gate.serve(self.wire))
+        self.serving = asyncio.create_task(self.admission.serve(self.wire))
         self.wire.say(TO_SERVER.pack(Hello(protocol=PROTOCOL, name="Guest", code=CODE, token=self.token)))
         await asyncio.sleep(0.001)
         welcome = TO_CLIENT.unpack(self.wire.written[0])
@@ -81,16 +83,37 @@ class Guest:
         return False
 
 
+async def test_an_error_at_a_connection_is_logged_with_its_place_and_the_next_one_is_served(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    class Broken:
+        async def serve(self, wire: Wire) -> None:
+            raise LookupError(f"5b from {wire.peer}")
+
+        async def close_lines(self, code: int, text: str) -> None:
+            pass
+
+    async with open_listener(Broken(), "127.0.0.1", 0) as listener:
+        for _ in range(2):
+            async with connect(f"ws://127.0.0.1:{listener.port}") as line:
+                await line.wait_closed()
+    line_number = Broken.serve.__code__.co_firstlineno + 1
+    place = f"LookupError at {__name__}, {Broken.serve.__qualname__}, line {line_number}"
+    assert caplog.text.count(place) == 2
+    assert "5b" not in caplog.text
+    assert "127.0.0.1" not in caplog.text
+
+
 async def test_ten_thousand_random_frames_as_first_words_open_nothing() -> None:
     dice = random.Random(1)
     table = make_table()
-    async with Gate.open(Store.open(None)) as gate:
-        gate.add(table)
+    async with Admission.open(Store.open(None)) as admission:
+        admission.add(table)
         before = table.checkpoint()
         for _ in range(COUNT):
             wire = MemoryWire()
             wire.say(random_frame(dice))
-            await gate.serve(wire)
+            await admission.serve(wire)
             assert wire.ended
             assert wire.ended[0] in (Close.BAD_FRAME, Close.OTHER_VERSION)
             assert wire.written == []
@@ -100,9 +123,9 @@ async def test_ten_thousand_random_frames_as_first_words_open_nothing() -> None:
 async def test_ten_thousand_mutated_frames_are_taken_as_messages_or_change_nothing() -> None:
     dice = random.Random(2)
     table = make_table(Settings(seed=3, heats=12, level_ms=1_800_000, bot_pace="slow"))
-    async with Gate.open(Store.open(None)) as gate:
-        gate.add(table)
-        ann, guest = Guest(gate), Guest(gate)
+    async with Admission.open(Store.open(None)) as admission:
+        admission.add(table)
+        ann, guest = Guest(admission), Guest(admission)
         await ann.come()
         await guest.come()
         for person in (ann, guest):
@@ -123,7 +146,7 @@ async def test_ten_thousand_mutated_frames_are_taken_as_messages_or_change_nothi
             if bad % 10:
                 stranger = MemoryWire()
                 stranger.say(frame)
-                await gate.serve(stranger)
+                await admission.serve(stranger)
                 assert stranger.ended
                 assert stranger.written == []
             else:
@@ -172,16 +195,16 @@ def _what_matters(checkpoint) -> tuple[object, ...]:  # type: ignore[no-untyped-
 async def test_random_frames_and_bytes_over_real_sockets_disturb_nobody() -> None:
     dice = random.Random(3)
     async with open_house(Settings(seed=3, heats=1), limits=Limits(connections_each=50)) as house:
-        ann = Player(house.door.port)
+        ann = Player(house.listener.port)
         await ann.come()
         await ann.ask(Ready(contribution=bytes(16)))
         for _ in range(150):
-            async with connect(f"ws://127.0.0.1:{house.door.port}", compression=None) as line:
+            async with connect(f"ws://127.0.0.1:{house.listener.port}", compression=None) as line:
                 await line.send(random_frame(dice))
                 await line.wait_closed()
                 assert line.close_code == Close.BAD_FRAME
         for _ in range(150):
-            reader, writer = await asyncio.open_connection("127.0.0.1", house.door.port)
+            reader, writer = await asyncio.open_connection("127.0.0.1", house.listener.port)
             writer.write(dice.randbytes(dice.randint(1, 400)) + b"\r\n\r\n")
             await reader.read(-1)
             writer.close()

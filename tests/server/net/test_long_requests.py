@@ -8,7 +8,7 @@ from tests.server.players import CODE, Player, open_house
 
 async def test_a_request_whose_headers_never_end_is_cut_off() -> None:
     async with open_house() as house:
-        reader, writer = await asyncio.open_connection("127.0.0.1", house.door.port)
+        reader, writer = await asyncio.open_connection("127.0.0.1", house.listener.port)
         writer.write(b"GET / HTTP/1.1\r\n")
         sent = 0
         try:
@@ -26,7 +26,7 @@ async def test_a_request_whose_headers_never_end_is_cut_off() -> None:
 async def test_a_burst_of_tiny_frames_is_noticed_after_the_first_few() -> None:
     """The bytes arrive at once, and yet what comes behind the frame that was one too many is not parsed."""
     async with open_house() as house:
-        ann, mallory = Player(house.door.port), Player(house.door.port, "Mallory", CODE)
+        ann, mallory = Player(house.listener.port), Player(house.listener.port, "Mallory", CODE)
         await ann.come()
         await mallory.come()
         before = house.table.record

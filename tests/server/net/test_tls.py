@@ -11,9 +11,9 @@ import trustme
 
 from client.connection.address import Address, read_address
 from client.connection.link import Connected, Ended, Heard, Link, Lost
-from server.admission import Gate
+from server.admission import Admission
 from server.host import READABLE, privacy, tls_context
-from server.net.listener import open_door
+from server.net.listener import open_listener
 from server.store import Store
 from tests.server.players import CODE, make_table
 
@@ -34,11 +34,11 @@ def files(authority: trustme.CA, tmp_path: Path) -> tuple[Path, Path]:
 
 
 @asynccontextmanager
-async def private_house(files: tuple[Path, Path]) -> AsyncIterator[tuple[int, Gate]]:
-    async with Gate.open(Store.open(None)) as gate:
-        gate.add(make_table())
-        async with open_door(gate, "127.0.0.1", 0, tls=tls_context(*files)) as door:
-            yield door.port, gate
+async def private_house(files: tuple[Path, Path]) -> AsyncIterator[tuple[int, Admission]]:
+    async with Admission.open(Store.open(None)) as admission:
+        admission.add(make_table())
+        async with open_listener(admission, "127.0.0.1", 0, tls=tls_context(*files)) as listener:
+            yield listener.port, admission
 
 
 async def knock(address: Address) -> Heard:
@@ -63,12 +63,12 @@ async def test_who_names_the_fingerprint_comes_in(files: tuple[Path, Path]) -> N
 
 
 async def test_another_certificate_than_the_one_named_is_told_no_code_and_no_token(files: tuple[Path, Path]) -> None:
-    async with private_house(files) as (port, gate):
+    async with private_house(files) as (port, admission):
         wrong = "0123456789abcdef0123"
         end = await knock(read_address(f"wss://127.0.0.1:{port}#{wrong}"))
         assert isinstance(end, Ended)
         assert "another certificate" in end.text
-        assert gate.keepers[0].table.record.chairs[0].sitter == "nobody"
+        assert admission.keepers[0].table.record.chairs[0].sitter == "nobody"
 
 
 async def test_a_certificate_that_nobody_vouches_for_is_refused_with_a_way_out(files: tuple[Path, Path]) -> None:
@@ -97,10 +97,13 @@ async def test_what_goes_over_a_private_line_cannot_be_read_on_the_way(files: tu
     """The same visit once in the open and once in private: the code is seen on the wire only in the open."""
     for is_private in (False, True):
         seen = bytearray()
-        async with Gate.open(Store.open(None)) as gate:
-            gate.add(make_table())
+        async with Admission.open(Store.open(None)) as admission:
+            admission.add(make_table())
             tls = tls_context(*files) if is_private else None
-            async with open_door(gate, "127.0.0.1", 0, tls=tls) as door, _tapped(door.port, seen) as port:
+            async with (
+                open_listener(admission, "127.0.0.1", 0, tls=tls) as listener,
+                _tapped(listener.port, seen) as port,
+            ):
                 scheme, pin = ("wss", f"#{fingerprint(files)}") if is_private else ("ws", "")
                 assert isinstance(await knock(read_address(f"{scheme}://127.0.0.1:{port}{pin}")), Connected)
         assert (b"Boathouse" in seen) is not is_private

@@ -7,7 +7,7 @@ from client.hosting.table import play_bots
 from client.storage.heat_files import keep_heat
 from client.storage.verify import verify
 from server.host import new_record
-from server.table.chairs import TableRecord
+from server.records import TableRecord
 from shared.cards import Card
 from shared.cards.play import card_of, complete, shipped_text
 from shared.rules.events import Dealt, Voided

@@ -4,8 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from server.records import TableRecord
 from server.table.bots import BIRDS
-from server.table.chairs import TableRecord, bot_chair, person_chair
+from server.table.chairs import bot_chair, person_chair
 from shared.names import NAME_CELLS, cell_width, skeleton
 from shared.rules.settings import Settings
 

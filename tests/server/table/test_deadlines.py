@@ -26,7 +26,7 @@ async def sleep_until(at_ms: int) -> None:
 
 async def begun(house: House) -> tuple[Player, int]:
     """Return a player whose heat has just begun, and the moment it did."""
-    ann = Player(house.door.port)
+    ann = Player(house.listener.port)
     await ann.come()
     await ann.send(Ready(contribution=bytes(16)))
     await ann.until(lambda view: view.heat is not None)
@@ -120,7 +120,7 @@ async def test_a_stall_is_given_back_to_the_clocks_that_stood_still_for_it() -> 
         answer = answer_to(ann.view)
         assert isinstance(answer, Pass)
         await sleep_until(began_ms + 10_000)
-        async with house.gate.keepers[0].turn:
+        async with house.admission.keepers[0].turn:
             await ann.send(Lift(step="first right", tiles=answer.tiles[:1]))  # the keeper has this in hand, and waits
             await asyncio.sleep(0.01)
             await ann.send(answer)
@@ -207,7 +207,7 @@ async def test_what_is_left_of_a_step_is_carried_into_the_next() -> None:
 
 async def test_a_table_where_nobody_answers_runs_by_its_clocks_alone() -> None:
     """A heat at which four people sit and do nothing takes each step's length and grace, one after the other."""
-    async with open_house(SETTINGS) as house, four_players(house.door.port) as players:
+    async with open_house(SETTINGS) as house, four_players(house.listener.port) as players:
         for player in players:
             await player.send(Ready(contribution=bytes(16)))
         view = await players[0].until(lambda view: view.heat is not None)
@@ -225,7 +225,7 @@ async def test_a_table_where_nobody_answers_runs_by_its_clocks_alone() -> None:
 
 
 async def test_four_blind_passes_and_a_stop_go_through_the_wire() -> None:
-    async with open_house(SETTINGS) as house, four_players(house.door.port) as players:
+    async with open_house(SETTINGS) as house, four_players(house.listener.port) as players:
         for player in players:
             await player.send(Ready(contribution=bytes(16)))
         for step in ("first right", "first across"):

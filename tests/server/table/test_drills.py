@@ -1,7 +1,7 @@
 """A table with laid heats: each is played in its turn, its own settings rule, and it never says that it was dealt."""
 
 from client.hosting.table import play_bots
-from server.table.chairs import TableRecord
+from server.records import TableRecord
 from server.table.output import Joined
 from server.table.table import Table
 from shared.rules.drills import Laid, lay, replay_from

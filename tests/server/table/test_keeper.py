@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from server.admission import Gate
+from server.admission import Admission
 from server.clock import now_ms
-from server.net.listener import open_door
+from server.net.listener import open_listener
 from server.store import Appends, Database, Store, StoreFault
 from server.table.output import Output
 from server.table.table import Table
@@ -50,9 +50,9 @@ def timeless(view: View) -> dict[str, object]:
 async def test_a_table_rebuilt_after_every_single_write_is_the_same_table() -> None:
     store = WatchedStore(Database(None), inline=True)
     store.table = make_table(SETTINGS)
-    async with Gate.open(store) as gate, open_door(gate, "127.0.0.1", 0) as door:
-        gate.add(store.table)
-        async with four_players(door.port) as players:
+    async with Admission.open(store) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        admission.add(store.table)
+        async with four_players(listener.port) as players:
             await asyncio.gather(
                 *(
                     play_heat(player, 1, lambda view, wait=wait: wait)
@@ -73,9 +73,9 @@ class SlowStore(Store):
 
 async def test_nobody_is_told_anything_that_is_not_yet_on_the_disk() -> None:
     store = SlowStore(Database(None), inline=True)
-    async with Gate.open(store) as gate, open_door(gate, "127.0.0.1", 0) as door:
-        gate.add(make_table(SETTINGS))
-        ann, bo = Player(door.port), Player(door.port, "Bo")
+    async with Admission.open(store) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        admission.add(make_table(SETTINGS))
+        ann, bo = Player(listener.port), Player(listener.port, "Bo")
         await asyncio.gather(ann.come(), bo.come())
         await ann.ask(NotReady())
         began_ms = now_ms()
@@ -90,9 +90,9 @@ async def test_nobody_is_told_anything_that_is_not_yet_on_the_disk() -> None:
 async def test_time_spent_waiting_for_the_disk_is_nobodys() -> None:
     """Four commits that are read at once are charged alike, however long the disk takes over the first."""
     store = SlowStore(Database(None), inline=True)
-    async with Gate.open(store) as gate, open_door(gate, "127.0.0.1", 0) as door:
-        gate.add(make_table(SETTINGS))
-        async with four_players(door.port) as players:
+    async with Admission.open(store) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        admission.add(make_table(SETTINGS))
+        async with four_players(listener.port) as players:
             for player in players:
                 await player.send(Ready(contribution=bytes(16)))
             views = [await player.until(owes) for player in players]
@@ -108,12 +108,12 @@ async def test_time_spent_waiting_for_the_disk_is_nobodys() -> None:
 
 async def test_a_full_disk_refuses_changes_nothing_and_lets_go_on_when_there_is_room(tmp_path: Path) -> None:
     async with open_house(SETTINGS, tmp_path / "tables.sqlite3") as house:
-        ann = Player(house.door.port)
+        ann = Player(house.listener.port)
         await ann.come()
         await ann.ask(Ready(contribution=bytes(16)))
         view = await ann.until(owes)
         assert view.heat
-        disk = house.gate._store._database._disk
+        disk = house.admission._store._database._disk
         pages = disk.execute("PRAGMA page_count").fetchone()[0]
         disk.execute(f"PRAGMA max_page_count = {pages}")
         answer = answer_to(view)
@@ -151,9 +151,9 @@ class FailingStore(Store):
 
 async def test_clocks_that_run_out_while_the_disk_is_full_answer_as_soon_as_it_is_not() -> None:
     store = FailingStore(Database(None), inline=True)
-    async with Gate.open(store) as gate, open_door(gate, "127.0.0.1", 0) as door:
-        gate.add(make_table(SETTINGS))
-        ann, late = Player(door.port), Player(door.port, "Late")
+    async with Admission.open(store) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        admission.add(make_table(SETTINGS))
+        ann, late = Player(listener.port), Player(listener.port, "Late")
         await ann.come()
         await ann.ask(Ready(contribution=bytes(16)))
         view = await ann.until(owes)
@@ -192,9 +192,9 @@ def _broken(thought):  # type: ignore[no-untyped-def]
 
 
 async def test_a_bird_that_cannot_think_costs_its_own_time_and_nothing_else(caplog: pytest.LogCaptureFixture) -> None:
-    async with Gate.open(Store.open(None)) as gate, open_door(gate, "127.0.0.1", 0) as door:
-        gate.add(make_table(SETTINGS, kind=ForgetfulBirds))
-        ann = Player(door.port)
+    async with Admission.open(Store.open(None)) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        admission.add(make_table(SETTINGS, kind=ForgetfulBirds))
+        ann = Player(listener.port)
         await ann.come()
         await ann.ask(Ready(contribution=bytes(16)))
         view = await ann.until(owes)
@@ -205,8 +205,56 @@ async def test_a_bird_that_cannot_think_costs_its_own_time_and_nothing_else(capl
     assert "5b" not in caplog.text
 
 
+async def test_a_table_that_cannot_say_when_it_is_due_still_answers(caplog: pytest.LogCaptureFixture) -> None:
+    class Undue(Table):
+        def next_deadline_ms(self) -> int | None:
+            raise LookupError("5b")
+
+    async with Admission.open(Store.open(None)) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        admission.add(make_table(SETTINGS, kind=Undue))
+        ann = Player(listener.port)
+        await ann.come()
+        assert isinstance(await ann.ask(NotReady()), Done)
+        await ann.go()
+    assert "LookupError at " in caplog.text
+    assert "Undue.next_deadline_ms, line" in caplog.text
+    assert "5b" not in caplog.text
+
+
+async def test_a_view_that_cannot_be_made_costs_its_own_line_and_undoes_nothing(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    class Blind(Table):
+        blind = False
+
+        def view(self, chair: int, now_ms: int) -> View:
+            if self.blind and chair == 1:
+                raise LookupError("5b")
+            return super().view(chair, now_ms)
+
+    table = make_table(SETTINGS, kind=Blind)
+    assert isinstance(table, Blind)
+    async with Admission.open(Store.open(None)) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        admission.add(table)
+        ann, bo = Player(listener.port), Player(listener.port, "Bo")
+        await ann.come()
+        await bo.come()
+        table.blind = True
+        assert isinstance(await ann.ask(Ready(contribution=bytes(16))), Done)
+        assert (await bo.end())[0] == 1011
+        await ann.until(lambda view: view.chairs[0].ready)
+        table.blind = False
+        await bo.come()
+        assert bo.view
+        assert bo.view.chairs[0].ready
+        await ann.go()
+        await bo.go()
+    assert "Blind.view, line" in caplog.text
+    assert "5b" not in caplog.text
+
+
 async def test_the_first_words_to_a_client_are_its_welcome() -> None:
-    async with open_house(SETTINGS) as house, four_players(house.door.port) as players:
+    async with open_house(SETTINGS) as house, four_players(house.listener.port) as players:
         await asyncio.gather(*(play_heat(player, 1, lambda view: 100) for player in players))
         for player in players:
             assert isinstance(TO_CLIENT.unpack(player.frames[0]), Welcome)

@@ -89,7 +89,7 @@ async def test_a_real_client_that_stops_reading_is_cut_off_and_the_others_notice
 ) -> None:
     caplog.set_level(logging.INFO)
     async with open_house() as house:
-        ann = Player(house.door.port)
+        ann = Player(house.listener.port)
         await ann.come()
         sleeper = await _sleeper(house)
         await ann.until(lambda view: view.chairs[1].connected)
@@ -115,9 +115,9 @@ async def _sleeper(house: House) -> ClientConnection:
     sock = socket.socket()
     sock.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4_096)
     sock.setblocking(False)
-    await asyncio.get_running_loop().sock_connect(sock, ("127.0.0.1", house.door.port))
+    await asyncio.get_running_loop().sock_connect(sock, ("127.0.0.1", house.listener.port))
     line = await connect(
-        f"ws://127.0.0.1:{house.door.port}", sock=sock, compression=None, ping_interval=None, max_queue=1
+        f"ws://127.0.0.1:{house.listener.port}", sock=sock, compression=None, ping_interval=None, max_queue=1
     )
     await line.send(TO_SERVER.pack(Hello(protocol=PROTOCOL, name="Sleeper", code=CODE)))
     await asyncio.sleep(0.01)
@@ -130,7 +130,7 @@ async def _sleeper(house: House) -> ClientConnection:
 async def test_who_asks_and_never_reads_the_answers_is_let_go_as_well() -> None:
     """At the rate that is allowed, answers alone fill no buffer soon; here it is the keepalive that notices."""
     async with open_house() as house:
-        ann = Player(house.door.port)
+        ann = Player(house.listener.port)
         await ann.come()
         sleeper, came_ms = await _sleeper(house), now_ms()
         await ann.until(lambda view: view.chairs[1].connected)
@@ -148,7 +148,7 @@ async def test_who_asks_and_never_reads_the_answers_is_let_go_as_well() -> None:
 async def test_who_has_pings_answered_and_reads_no_answer_is_cut_off_when_so_much_waits() -> None:
     """The answers go past every queue of ours: only what waits in the buffer tells that nobody reads."""
     async with open_house(limits=Limits(frames_per_s=10**6, burst=10**6)) as house:
-        ann = Player(house.door.port)
+        ann = Player(house.listener.port)
         await ann.come()
         sleeper, came_ms = await _sleeper(house), now_ms()
         await ann.until(lambda view: view.chairs[1].connected)
@@ -167,7 +167,7 @@ async def test_who_has_pings_answered_and_reads_no_answer_is_cut_off_when_so_muc
 
 async def test_who_goes_on_sending_behind_the_end_and_reads_nothing_is_cut_off_as_well() -> None:
     async with open_house() as house:
-        ann = Player(house.door.port)
+        ann = Player(house.listener.port)
         await ann.come()
         sleeper, came_ms = await _sleeper(house), now_ms()
         await ann.until(lambda view: view.chairs[1].connected)

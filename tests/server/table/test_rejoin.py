@@ -22,7 +22,7 @@ async def whole_set(before: Before, say: Say) -> tuple[dict[str, View], View]:
     Returns what that person saw at each step, and at the end.
     """
     seen: dict[str, View] = {}
-    async with open_house(SETTINGS) as house, four_players(house.door.port) as players:
+    async with open_house(SETTINGS) as house, four_players(house.listener.port) as players:
         for number in (1, 2):
             others = (play_heat(player, number, lambda view: 900) for player in players[1:])
             await asyncio.gather(_play(players[0], number, seen, before, say), *others)
@@ -95,7 +95,7 @@ async def test_cuts_and_repeats_at_every_step_change_nothing(before: Before, say
 
 async def test_a_seat_whose_line_is_away_keeps_its_person_and_its_clock_runs_on() -> None:
     async with open_house(SETTINGS) as house:
-        ann = Player(house.door.port)
+        ann = Player(house.listener.port)
         await ann.come()
         await ann.send(Ready(contribution=bytes(16)))
         view = await ann.until(lambda view: view.heat is not None)
@@ -111,7 +111,7 @@ async def test_a_seat_whose_line_is_away_keeps_its_person_and_its_clock_runs_on(
 
 
 async def test_the_others_see_who_is_away() -> None:
-    async with open_house(SETTINGS) as house, four_players(house.door.port) as players:
+    async with open_house(SETTINGS) as house, four_players(house.listener.port) as players:
         await players[2].cut()
         view = await players[0].until(lambda view: not view.chairs[2].connected)
         assert view.chairs[2].sitter == "person"
@@ -120,7 +120,7 @@ async def test_the_others_see_who_is_away() -> None:
 
 
 async def test_heats_that_ended_while_one_was_away_are_sent_on_return() -> None:
-    async with open_house(Settings(seed=11, heats=1)) as house, four_players(house.door.port) as players:
+    async with open_house(Settings(seed=11, heats=1)) as house, four_players(house.listener.port) as players:
         for player in players:
             await player.send(Ready(contribution=bytes(16)))
         await players[0].until(lambda view: view.heat is not None)
@@ -133,7 +133,7 @@ async def test_heats_that_ended_while_one_was_away_are_sent_on_return() -> None:
 
 
 async def test_an_old_frame_replayed_later_changes_nothing() -> None:
-    async with open_house(SETTINGS) as house, four_players(house.door.port) as players:
+    async with open_house(SETTINGS) as house, four_players(house.listener.port) as players:
         for player in players:
             await player.send(Ready(contribution=bytes(16)))
         for player in players:

@@ -11,7 +11,7 @@ from tests.server.players import Player, four_players, open_house, play_heat
 
 async def test_four_people_play_a_set_and_are_charged_what_they_took() -> None:
     settings = Settings(seed=7, heats=3)
-    async with open_house(settings) as house, four_players(house.door.port) as players:
+    async with open_house(settings) as house, four_players(house.listener.port) as players:
         for number in (1, 2, 3):
             await asyncio.gather(*(play_heat(player, number, _steady(chair)) for chair, player in enumerate(players)))
         views = [await player.until(lambda view: view.phase == "over") for player in players]
@@ -32,7 +32,7 @@ async def test_four_people_play_a_set_and_are_charged_what_they_took() -> None:
 async def test_the_deal_moves_one_chair_to_the_right_after_each_heat() -> None:
     settings = Settings(seed=7, heats=3)
     easts = []
-    async with open_house(settings) as house, four_players(house.door.port) as players:
+    async with open_house(settings) as house, four_players(house.listener.port) as players:
         for number in (1, 2, 3):
             easts.append(players[0].view and players[0].view.east)
             await asyncio.gather(*(play_heat(player, number, lambda view: 100) for player in players))
@@ -41,7 +41,7 @@ async def test_the_deal_moves_one_chair_to_the_right_after_each_heat() -> None:
 
 async def test_one_person_and_three_birds_play_a_set() -> None:
     async with open_house(Settings(seed=3, heats=2)) as house:
-        ann = Player(house.door.port)
+        ann = Player(house.listener.port)
         await ann.come()
         for number in (1, 2):
             await play_heat(ann, number, lambda view: 1_000)
@@ -53,7 +53,7 @@ async def test_one_person_and_three_birds_play_a_set() -> None:
 
 
 async def test_a_seat_changes_between_person_and_bird_in_the_middle_of_a_heat() -> None:
-    async with open_house(Settings(seed=3, heats=1)) as house, four_players(house.door.port) as players:
+    async with open_house(Settings(seed=3, heats=1)) as house, four_players(house.listener.port) as players:
         ann, bo = players[0], players[1]
         for player in players:
             await player.send(Ready(contribution=bytes(16)))

@@ -4,12 +4,11 @@ from typing import Any
 
 import pytest
 
+from server.records import EMPTY
 from server.table import bots
-from server.table.chairs import EMPTY
 from server.table.output import Joined, Rejected
 from shared.names import NAME_CELLS, cell_width
 from shared.rules.events import Passed
-from shared.rules.heat import chair_of
 from shared.rules.intents import (
     Arrange,
     ChangeSettings,
@@ -29,6 +28,7 @@ from shared.rules.intents import (
     Vote,
 )
 from shared.rules.pace import GRACE_MS
+from shared.rules.seats import chair_of
 from shared.rules.steps import STEPS
 from shared.rules.wall import commitment
 from shared.wire.messages import Close, Refused

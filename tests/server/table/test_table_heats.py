@@ -4,10 +4,10 @@ from typing import Any
 
 import pytest
 
-from server.table.chairs import TableRecord
+from server.records import TableRecord
 from shared.rules.charleston import HELD
 from shared.rules.events import Passed, RackArranged
-from shared.rules.heat import HEAT, chair_of, final_state
+from shared.rules.heat import HEAT, final_state
 from shared.rules.intents import (
     Arrange,
     Extend,
@@ -23,6 +23,7 @@ from shared.rules.intents import (
     Vote,
 )
 from shared.rules.pace import GRACE_MS
+from shared.rules.seats import chair_of
 from shared.rules.tiles import JOKER
 from shared.rules.wall import seeded_secret, wall_key
 from shared.wire.messages import TO_CLIENT, Done, HeatFile, OwnHeat, Refused

@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
+from server.kept import KeptHeat
+from server.records import TableRecord
 from server.table import bots
-from server.table.chairs import TableRecord
-from server.table.kept import KeptHeat
 from server.table.output import Joined
 from server.table.table import Table
 from shared.rules.events import ClocksStopped, Passed

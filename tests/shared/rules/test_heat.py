@@ -35,9 +35,9 @@ from shared.rules.events import (
     Voided,
     Voted,
 )
-from shared.rules.heat import HEAT, SavedHeat, chair_of, condensed, final_state, sealed, seat_of
+from shared.rules.heat import HEAT, SavedHeat, condensed, final_state, sealed
 from shared.rules.intents import Arrange, Lift, TakeBack, Vote
-from shared.rules.seats import SEATS
+from shared.rules.seats import SEATS, chair_of, seat_of
 from shared.rules.settings import Settings
 from shared.rules.state import replay
 from shared.rules.tiles import Rack

@@ -9,9 +9,9 @@ from hypothesis import settings as effort
 from hypothesis import strategies as st
 
 from shared.rules.charleston import route
-from shared.rules.heat import chair_of, final_state
+from shared.rules.heat import final_state
 from shared.rules.intents import Lift, Offer, Plan, Vote
-from shared.rules.seats import SEATS, PerSeat, Seat
+from shared.rules.seats import SEATS, PerSeat, Seat, chair_of
 from shared.rules.settings import Settings
 from shared.rules.state import State
 from shared.rules.tiles import JOKER, by_suit

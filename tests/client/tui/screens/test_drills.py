@@ -28,7 +28,7 @@ sized = pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "12
 
 
 def with_drills(player: Player) -> list[Laid]:
-    """Give the app a door to a table of drills in the player's time; return what is laid there."""
+    """Let the app open a table of drills in the player's time; return what is laid there."""
     opened: list[Laid] = []
 
     @asynccontextmanager

@@ -3,8 +3,8 @@
 import gc
 import tracemalloc
 
-from server.table.chairs import TableRecord
-from server.table.kept import KeptHeat
+from server.kept import KeptHeat
+from server.records import TableRecord
 from shared.cards.play import shipped_text
 from shared.rules.heat import HEAT
 from shared.rules.settings import Settings

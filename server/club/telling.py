@@ -1,0 +1,98 @@
+"""What is told to those who stand beside the tables: the desk, watchers, a teacher, and people who wait for a chair.
+
+Nothing is shown before it is on the disk: whoever calls show or tell_results holds the turn of every table.
+"""
+
+from collections.abc import Callable
+
+from server.clock import now_ms
+from server.club.club import Club
+from server.club.show import club_view
+from server.records import hash_token
+from server.table.outbox import Outbox, Receiver
+from shared.wire.club_views import ClubRole, Evening
+from shared.wire.messages import NO_CHAIR, PROTOCOL, TO_CLIENT, Close, Welcome
+
+SHOW_MS = 200
+"""The desk and the watchers see changes at most this often."""
+BEAT_MS = 2_000
+"""And at least this often, so that the clocks they draw do not drift from the tables'."""
+MOST_WITH_STEPS = 1_500
+"""Of more results than these the desk is told the whole heats only: a frame holds no more."""
+
+
+class Telling:
+    """The lines that lead to no table, each with its role. progress says how far the coach is."""
+
+    def __init__(self, club: Club, receiver: Receiver, progress: Callable[[], tuple[int, int]]) -> None:
+        self.roles: dict[Outbox, ClubRole] = {}
+        self.changed = False
+        self._club, self._receiver, self._progress = club, receiver, progress
+        self._shown_ms = self._revision = 0
+
+    def stand(self, line: Outbox, role: ClubRole) -> None:
+        """Take a line in, in place of an older one of the same person, and welcome it."""
+        for older in [other for other in self.roles if other.token == line.token and other is not line]:
+            older.end(Close.SEAT_TAKEN_OVER, "Your place is now held elsewhere.")
+            del self.roles[older]
+        line.chair, line.receiver = None, self._receiver
+        self.roles[line] = role
+        self.changed = True
+        welcome = Welcome(
+            protocol=PROTOCOL, token=line.token, chair=NO_CHAIR, last_id=self._last_id(line, role), table=role
+        )
+        line.tell(TO_CLIENT.pack(welcome))
+        self._revision += 1
+        line.show(self._frame(role))
+
+    def leave(self, line: Outbox) -> None:
+        """Let a line go, if it stands here."""
+        if self.roles.pop(line, None):
+            self.changed = True
+
+    def soon(self) -> None:
+        """Show the next change at once."""
+        self._shown_ms = min(self._shown_ms, now_ms() - SHOW_MS)
+        self.changed = True
+
+    def due_ms(self) -> int | None:
+        """Return when the evening is to be shown, or None while nobody looks."""
+        return self._shown_ms + (SHOW_MS if self.changed else BEAT_MS) if self.roles else None
+
+    def begin(self) -> bool:
+        """Take note that the evening is being shown now; say whether anybody looks."""
+        self.changed, self._shown_ms = False, now_ms()
+        return bool(self.roles)
+
+    def show(self) -> None:
+        """Show the evening to everybody here."""
+        frames: dict[ClubRole, bytes] = {}
+        self._revision += 1
+        for line, role in self.roles.items():
+            if role not in frames:
+                frames[role] = self._frame(role)
+            line.show(frames[role])
+
+    def tell_results(self) -> None:
+        """Send every desk the results."""
+        frame = self.results() if "desk" in self.roles.values() else b""
+        for line, role in self.roles.items():
+            if role == "desk":
+                line.tell(frame)
+
+    def results(self) -> bytes:
+        """Return the message with all results."""
+        played = self._club.played()
+        if len(played) > MOST_WITH_STEPS:
+            played = tuple(one.model_copy(update={"spent": ()}) for one in played)
+        return TO_CLIENT.pack(Evening(played=played))
+
+    def _last_id(self, line: Outbox, role: ClubRole) -> int:
+        if role == "desk":
+            return self._club.record.desk_last_id(hash_token(line.token))
+        waits = self._club.place_of(line.token) if role == "waiting" else None
+        return waits.person.last_id if waits else 0
+
+    def _frame(self, role: ClubRole) -> bytes:
+        waiting = frozenset(hash_token(line.token) for line, other in self.roles.items() if other == "waiting")
+        return TO_CLIENT.pack(club_view(self._club, role, self._revision, waiting, now_ms(), self._progress()))

@@ -1,0 +1,183 @@
+"""What must outlive the process, as values: a table with its chairs and its running heat's head, an evening with its
+desks, and what the coach has found.
+
+A chair is a place at the table and stays with its person; a seat (East, South, West, North) belongs to one heat and
+moves on with the deal. Decides nothing, and knows neither the store that keeps these values nor the tables that they
+describe.
+"""
+
+import hashlib
+from collections.abc import Callable
+from typing import Literal, NamedTuple, TypeVar
+
+from pydantic import Field
+
+from shared.clock.group_clock import GroupClock
+from shared.measures.standings import Reviewed
+from shared.records import Record
+from shared.rules.settings import Settings
+
+T = TypeVar("T")
+_DESKS_KEPT = 8
+
+
+def each(make: Callable[[int], T]) -> tuple[T, T, T, T]:
+    """Return one value for each chair, made from its number."""
+    return (make(0), make(1), make(2), make(3))
+
+
+class Chair(Record):
+    """One chair. stand_in: a bot plays for the person; left: the person gave the chair up during a heat;
+    since: the first heat they played here; contribution: they are ready, and this goes into the wall;
+    last_id: the last command dealt with; shows: the person lets a teacher see the rack."""
+
+    sitter: Literal["person", "bot", "nobody"] = "nobody"
+    name: str = ""
+    token_hash: bytes = b""
+    stand_in: bool = False
+    left: bool = False
+    since: int = 0
+    contribution: bytes | None = None
+    last_id: int = 0
+    shows: bool = False
+
+    @property
+    def person(self) -> str:
+        """A key that stays the person's all evening, or nothing; it tells nothing of the token."""
+        return self.token_hash.hex()[:16] if self.sitter == "person" else ""
+
+    @property
+    def is_present(self) -> bool:
+        """A person who plays for themselves."""
+        return self.sitter == "person" and not self.stand_in
+
+
+EMPTY = Chair()
+
+
+class HeatHead(Record):
+    """What a running heat was opened with, in chair order."""
+
+    number: int
+    east: int
+    settings: Settings
+    secret: bytes
+    contributions: tuple[bytes, bytes, bytes, bytes]
+    names: tuple[str, str, str, str]
+    sitters: tuple[str, str, str, str]
+    played_at: str
+
+
+class Sat(Record):
+    """Whose heat it was: the keys of those who sat at the table when it was dealt, in chair order; came are others
+    who came to a chair while the heat ran, and see its rack as well."""
+
+    heat: int
+    people: tuple[str, str, str, str]
+    came: tuple[tuple[int, str], ...] = ()
+
+    def chairs(self, person: str) -> frozenset[int]:
+        """Return the chairs whose racks a person has been shown."""
+        came = {chair for chair, other in self.came if other == person}
+        return frozenset(came | {chair for chair, other in enumerate(self.people) if other == person})
+
+
+class TableRecord(Record):
+    """A table without the events of its running heat. number counts heats; set_first is the set's first one;
+    secret and east are those of the heat to come; host is a chair, or nobody has come yet. sat and closed are a
+    club's: who played each heat, and that the desk has closed the table. clock is there where tiles are real."""
+
+    id: str
+    name: str
+    code: str
+    settings: Settings
+    chairs: tuple[Chair, Chair, Chair, Chair] = (EMPTY, EMPTY, EMPTY, EMPTY)
+    host: int | None = None
+    phase: Literal["seating", "heat", "between", "over"] = "seating"
+    number: int = 0
+    set_first: int = 1
+    secret: bytes = b""
+    card: str = ""
+    head: HeatHead | None = None
+    sat: tuple[Sat, ...] = ()
+    closed: bool = False
+    clock: GroupClock | None = None
+
+    def with_chair(self, chair: int, value: Chair) -> "TableRecord":
+        """Return the record with one chair changed."""
+        return self.with_(chairs=each(lambda other: value if other == chair else self.chairs[other]))
+
+    def with_(self, **changes: object) -> "TableRecord":
+        """Return the record with some fields changed."""
+        return self.model_copy(update=changes)
+
+
+class DeskClient(Record):
+    """A desk that has said hello, and the last command of it that was dealt with."""
+
+    token_hash: bytes
+    last_id: int = 0
+
+
+class SeatKey(NamedTuple):
+    """A seat (counted from East) of a heat at the table of that number."""
+
+    table: int
+    heat: int
+    seat: int
+
+
+class SeatReview(Record):
+    """The coach has looked at a seat's heat; reviewed is nothing where there was nothing to judge."""
+
+    table: int
+    heat: int
+    seat: int = Field(ge=0, le=3)
+    reviewed: Reviewed | None
+
+
+class ClubRecord(Record):
+    """An evening. opened counts the tables that ever were; closed_round is the last heat that no table plays any
+    more, and whose racks may be told; waiting are people without a chair, the longest first; master is where the
+    secrets of a common deal come from."""
+
+    id: str
+    name: str
+    code: str
+    desk_code: str
+    teacher_code: str
+    settings: Settings
+    master: bytes
+    card: str = ""
+    opened: int = 0
+    closed_round: int = 0
+    waiting: tuple[Chair, ...] = ()
+    desks: tuple[DeskClient, ...] = ()
+    teacher: bool = False
+    phase: Literal["open", "over"] = "open"
+
+    def with_(self, **changes: object) -> "ClubRecord":
+        """Return the record with some fields changed."""
+        return self.model_copy(update=changes)
+
+    def with_desk(self, token_hash: bytes, last_id: int) -> "ClubRecord":
+        """Return the record after a command of a desk; only the desks that spoke last are remembered."""
+        others = [desk for desk in self.desks if desk.token_hash != token_hash]
+        return self.with_(desks=(*others, DeskClient(token_hash=token_hash, last_id=last_id))[-_DESKS_KEPT:])
+
+    def desk_last_id(self, token_hash: bytes) -> int:
+        """Return the last command of a desk that was dealt with."""
+        return next((desk.last_id for desk in self.desks if desk.token_hash == token_hash), 0)
+
+    def without(self, token_hash: bytes) -> "ClubRecord":
+        """Return the record with somebody waiting no more."""
+        return self.with_(waiting=tuple(one for one in self.waiting if one.token_hash != token_hash))
+
+    def table_id(self, number: int) -> str:
+        """Return the id of a table by its number on the desk."""
+        return f"{self.id}.{number}"
+
+
+def hash_token(token: bytes) -> bytes:
+    """Return what is kept of a token."""
+    return hashlib.sha256(token).digest()

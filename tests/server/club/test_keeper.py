@@ -1,0 +1,142 @@
+"""An error of the club's own ends nothing: it is logged with its place, who asked is answered, the evening goes on."""
+
+import asyncio
+from collections.abc import Callable
+from typing import NoReturn
+
+import pytest
+
+from server.store import Appends, StoreFault
+from shared.rules.intents import Leave
+from shared.wire.desk_intents import OpenTable, RenameTable
+from shared.wire.messages import TO_SERVER, Command, Done, Refused
+from tests.reviewers import FakeReviewer
+from tests.server.club.test_evening import ClubHouse, open_club
+from tests.server.players import Player
+
+SECRET = "5b in tern-lake-12"
+ANSWER = "Internal error; nothing was changed."
+
+
+def broken(*args: object, **kwargs: object) -> NoReturn:
+    raise LookupError(SECRET)
+
+
+def times(count: int, then: Callable[..., object]) -> Callable[..., object]:
+    """Return what breaks so many times and then does as it should."""
+    left = [count]
+
+    def called(*args: object, **kwargs: object) -> object:
+        left[0] -= 1
+        return broken() if left[0] >= 0 else then(*args, **kwargs)
+
+    return called
+
+
+def assert_logged(caplog: pytest.LogCaptureFixture) -> None:
+    line = broken.__code__.co_firstlineno + 1
+    assert f"LookupError at {__name__}, broken, line {line}" in caplog.text
+    assert SECRET not in caplog.text
+    assert "5b" not in caplog.text
+
+
+async def leave(guest: Player) -> Done | Refused:
+    before = len(guest.heard)
+    await guest.line.send(TO_SERVER.pack(Command(id=1, heat=0, intent=Leave())))
+    return await guest._answer(1, before)
+
+
+async def assert_goes_on(house: ClubHouse) -> None:
+    desk = await house.desk()
+    assert isinstance(await desk.order(OpenTable(name="Corner")), Done)
+    shown = await desk.see(lambda shown: any(table.name == "Corner" for table in shown.tables))
+    guest = house.guest("Bo")
+    await guest.come()
+    await desk.see(lambda shown: any(chair.name == "Bo" for table in shown.tables for chair in table.chairs))
+    assert not shown.over
+
+
+async def test_a_desk_that_cannot_be_told_the_results_is_told_so_and_the_evening_goes_on(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    async with open_club(tables=1) as house, asyncio.timeout(300):
+        with monkeypatch.context() as patch:
+            patch.setattr(house.club.club, "played", broken)
+            desk = await house.desk()
+            assert await desk.end() == (1011, ANSWER)
+        await assert_goes_on(house)
+    assert_logged(caplog)
+
+
+async def test_an_error_at_what_the_desk_asks_is_one_sentence_and_nothing_is_changed(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    async with open_club(tables=1) as house, asyncio.timeout(300):
+        desk = await house.desk()
+        record = house.record
+        with monkeypatch.context() as patch:
+            patch.setattr(house.club.club, "_table_name", broken)
+            answer = await desk.order(RenameTable(table=1, name="Corner"))
+        assert isinstance(answer, Refused)
+        assert answer.text == ANSWER
+        assert house.record is record
+        await assert_goes_on(house)
+    assert_logged(caplog)
+
+
+async def test_an_error_while_it_waits_or_shows_ends_nothing(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    async with open_club(tables=1, reviewer=FakeReviewer()) as house, asyncio.timeout(300):
+        desk = await house.desk()
+        for name in ("next_deadline_ms", "left_to_look_at"):
+            monkeypatch.setattr(house.club.club, name, times(3, getattr(house.club.club, name)))
+            assert isinstance(await desk.order(OpenTable()), Done | Refused)
+        await asyncio.sleep(10)
+        await assert_goes_on(house)
+    assert_logged(caplog)
+
+
+async def test_an_error_once_all_is_on_the_disk_undoes_nothing_of_it(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    async with open_club(tables=1) as house, asyncio.timeout(300):
+        desk = await house.desk()
+        monkeypatch.setattr(house.club.keepers[1], "deliver", times(1, house.club.keepers[1].deliver))
+        assert isinstance(await desk.order(RenameTable(table=1, name="Window")), Done)
+        await desk.see(lambda shown: shown.tables[0].name == "Window")
+        await assert_goes_on(house)
+    assert_logged(caplog)
+
+
+async def test_whoever_waits_and_asks_what_breaks_is_answered(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    async with open_club() as house, asyncio.timeout(300):
+        guest = house.guest("Ann")
+        await guest.say_hello()
+        await guest.see(lambda shown: shown.role == "waiting")
+        store = house.club._transactions._store
+        with monkeypatch.context() as patch:
+            patch.setattr(store, "append", broken)
+            answer = await leave(guest)
+            assert isinstance(answer, Refused)
+            assert answer.text == ANSWER
+        await assert_goes_on(house)
+    assert_logged(caplog)
+
+
+async def test_a_full_disk_is_no_error_of_the_clubs(monkeypatch: pytest.MonkeyPatch) -> None:
+    async def full(appends: Appends) -> None:
+        raise StoreFault("The disk is full.")
+
+    async with open_club() as house, asyncio.timeout(300):
+        guest = house.guest("Ann")
+        await guest.say_hello()
+        await guest.see(lambda shown: shown.role == "waiting")
+        with monkeypatch.context() as patch:
+            patch.setattr(house.club._transactions._store, "append", full)
+            answer = await leave(guest)
+            assert isinstance(answer, Refused)
+            assert answer.text == "The host's disk cannot be written; what you sent changed nothing."
+        await assert_goes_on(house)
