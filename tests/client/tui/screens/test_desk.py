@@ -25,12 +25,10 @@ from shared.wire.desk_intents import (
     Unseat,
 )
 from tests.client.desks import Desk, desk_at
-from tests.client.frozen import check_frozen, text_of
+from tests.client.frozen import check_frozen, sized, text_of
 from tests.clubs import QUICK, ClubEvening
 from tests.reviewers import by_name
 
-SIZES = [(80, 24), (120, 40)]
-sized = pytest.mark.parametrize("size", SIZES, ids=["80x24", "120x40"])
 SAME = QUICK.model_copy(update={"same_deal": True})
 
 

@@ -1,7 +1,5 @@
 """What a player sees of the evening beside their own table: a countdown, a teacher, other tables, the standings."""
 
-import pytest
-
 from client.tui.screens.desk import DeskScreen
 from client.tui.screens.end import HeatEndScreen
 from client.tui.screens.seats import SeatsScreen
@@ -9,12 +7,10 @@ from client.tui.screens.table import TableScreen
 from shared.rules.intents import ShowRack
 from shared.wire.desk_intents import LetTeacherSee, SeatPerson, StartAll, Unseat
 from tests.client.desks import desk_at
-from tests.client.frozen import check_frozen, text_of
+from tests.client.frozen import check_frozen, sized, text_of
 from tests.clubs import QUICK, ClubEvening
 from tests.reviewers import by_name
 
-SIZES = [(80, 24), (120, 40)]
-sized = pytest.mark.parametrize("size", SIZES, ids=["80x24", "120x40"])
 SAME = QUICK.model_copy(update={"same_deal": True})
 
 

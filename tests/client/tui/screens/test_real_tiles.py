@@ -15,10 +15,9 @@ from client.tui.ports import Shelf
 from client.tui.screens.real_tiles import RealTilesScreen
 from shared.clock.real_clock import RealHeat
 from shared.rules.settings import Settings
-from tests.client.frozen import check_frozen, text_of
+from tests.client.frozen import check_frozen, sized, text_of
 from tests.client.tables import TableLine, Time, doors_to
 
-sized = pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
 TWO_MINUTES = Settings(level_ms=120_000, heats=2)
 
 
