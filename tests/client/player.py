@@ -40,7 +40,7 @@ class Player:
         ends_at = time.monotonic() + 60
         while not holds():
             assert time.monotonic() < ends_at, "it never came about"
-            await self.pilot.pause()
+            await self.pilot.pause(0.01)
         await self.settle()
 
     async def others_play(self) -> None:
