@@ -65,7 +65,7 @@ class QuietLoop(asyncio.SelectorEventLoop):
     async def quiet(self) -> None:
         """Wait until no task can go on and no thread works: what is left waits for a timer, a socket or a key."""
         await asyncio.sleep(0)
-        while self._ready or self.working:  # type: ignore[attr-defined]
+        while self._ready or self.working:  # type: ignore[attr-defined]  # noqa: ASYNC110 - no event tells this
             await asyncio.sleep(0 if self._ready else 0.001)  # type: ignore[attr-defined]
 
 

@@ -1,7 +1,7 @@
 """Screens are drawn when nothing goes on any more.
 
-Textual's pilot waits until the processor idles: at least 20 ms after every key, and up to a second on a busy machine. The
-loop knows better: it is quiet when no task can go on and no thread works for it.
+Textual's pilot waits until the processor idles: at least 20 ms after every key, and up to a second on a busy machine.
+The loop knows better: it is quiet when no task can go on and no thread works for it.
 """
 
 import asyncio
