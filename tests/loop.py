@@ -10,6 +10,7 @@ import asyncio
 import selectors
 from collections.abc import Callable
 from concurrent.futures import Executor
+from contextlib import suppress
 from selectors import SelectorKey
 from typing import Any
 
@@ -89,3 +90,10 @@ class VirtualLoop(QuietLoop):
     def stall(self, seconds: float) -> None:
         """Let time pass in which nothing runs, as when the machine sleeps."""
         self.now_s += seconds
+
+
+async def end(task: asyncio.Task[None]) -> None:
+    """Cancel a task and wait until it has ended."""
+    task.cancel()
+    with suppress(asyncio.CancelledError):
+        await task

@@ -7,6 +7,7 @@ The loop knows better: it is quiet when no task can go on and no thread works fo
 import asyncio
 from asyncio import AbstractEventLoop
 from collections.abc import Callable, Mapping
+from pathlib import Path
 
 import pytest
 
@@ -29,3 +30,11 @@ async def until_quiet(min_sleep: float = 0, max_sleep: float = 1) -> None:
 def _pilot_waits_until_quiet(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("textual.app.wait_for_idle", until_quiet)
     monkeypatch.setattr("textual.pilot.wait_for_idle", until_quiet)
+
+
+@pytest.fixture(autouse=True)
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The player's folders (XDG base directories), in a place of their own."""
+    for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
+        monkeypatch.setenv(name, str(tmp_path))
+    return tmp_path

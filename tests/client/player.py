@@ -19,12 +19,11 @@ from tests.client.tables import TableLine, Time, doors_to
 
 
 @dataclass
-class Player:
-    """A person at a running app, with a table of their own."""
+class AtScreen:
+    """A person at a running app."""
 
     app: RacktempoApp
     pilot: Pilot[None]
-    line: TableLine
 
     async def press(self, *keys: str) -> None:
         await self.pilot.press(*keys)
@@ -34,6 +33,13 @@ class Player:
         """Wait until the app has taken in and drawn everything."""
         for _ in range(3):
             await self.pilot.pause()
+
+
+@dataclass
+class Player(AtScreen):
+    """A person at a running app, with a table of their own."""
+
+    line: TableLine
 
     async def until(self, holds: Callable[[], object]) -> None:
         """Wait until what runs beside the screen has brought something about."""

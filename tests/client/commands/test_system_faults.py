@@ -24,13 +24,6 @@ KEEPERS = ["history", "history --json", "history --delete --yes", "review --last
 HOSTS = ["host --headless", "host", "desk"]
 
 
-@pytest.fixture(autouse=True)
-def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
-        monkeypatch.setenv(name, str(tmp_path))
-    return tmp_path
-
-
 def sentence(capsys: pytest.CaptureFixture[str], code: int, *words: str) -> str:
     """Call a command that fails with a code, and return the one line that it says."""
     assert main(words) == code
