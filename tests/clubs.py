@@ -23,14 +23,17 @@ from tests.server.players import answer_to, owes
 
 DESK = b"desk"
 QUICK = Settings(level_ms=100_000, bot_pace="quick", heats=2)
+SAME_DEAL = QUICK.model_copy(update={"same_deal": True})
 
 
-def new_record(settings: Settings = QUICK, master: bytes = b"m" * 32) -> ClubRecord:
+def club_record(
+    settings: Settings = QUICK, code: str = "tern-12", desk_code: str = "desk-34", master: bytes = b"m" * 32
+) -> ClubRecord:
     return ClubRecord(
         id="c",
         name="Boathouse",
-        code="tern-12",
-        desk_code="desk-34",
+        code=code,
+        desk_code=desk_code,
         teacher_code="",
         settings=settings,
         master=master,
@@ -42,7 +45,7 @@ class ClubEvening:
 
     def __init__(self, settings: Settings = QUICK, tables: int = 2, seed: int = 1, people: int = 0) -> None:
         self.now_ms = 5_000_000
-        self.club: Club = new_club(new_record(settings), random.Random(seed).randbytes, lambda: "2026-05-01T19:30:00Z")
+        self.club: Club = new_club(club_record(settings), random.Random(seed).randbytes, lambda: "2026-05-01T19:30:00Z")
         self.tokens: dict[str, bytes] = {}
         self.ids: dict[str, int] = defaultdict(int)
         self.desk_ids = count(1)

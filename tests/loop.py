@@ -1,14 +1,16 @@
-"""An event loop whose time jumps: nothing sleeps, yet sockets and threads are real.
+"""Two event loops for tests: one that can tell when it is quiet, and one in virtual time.
 
-Time stands still while anything can happen by itself: a socket is readable, or work handed to an executor is
-not back. Only then does it jump to the next timer, so that an evening takes seconds and every timer is exactly
-on time. A test that waits for something that can never come fails instead of hanging.
+In virtual time nothing sleeps, yet sockets and threads are real. Time stands still while anything can happen by
+itself: a socket is readable, or work handed to an executor is not back. Only then does it jump to the next timer, so
+that an evening takes seconds and every timer is exactly on time. A test that waits for something that can never come
+fails instead of hanging.
 """
 
 import asyncio
 import selectors
 from collections.abc import Callable
 from concurrent.futures import Executor
+from contextlib import suppress
 from selectors import SelectorKey
 from typing import Any
 
@@ -44,7 +46,31 @@ class _JumpingSelector(selectors.DefaultSelector):
         return ready
 
 
-class VirtualLoop(asyncio.SelectorEventLoop):
+class QuietLoop(asyncio.SelectorEventLoop):
+    """An asyncio loop that counts the threads that work for it."""
+
+    working = 0
+
+    def run_in_executor(  # type: ignore[override]
+        self, executor: Executor | None, func: Callable[..., Any], *args: Any
+    ) -> asyncio.Future[Any]:
+        """Hand work to a thread."""
+        future = super().run_in_executor(executor, func, *args)
+        self.working += 1
+        future.add_done_callback(self._back)
+        return future
+
+    def _back(self, _: asyncio.Future[Any]) -> None:
+        self.working -= 1
+
+    async def quiet(self) -> None:
+        """Wait until no task can go on and no thread works: what is left waits for a timer, a socket or a key."""
+        await asyncio.sleep(0)
+        while self._ready or self.working:  # type: ignore[attr-defined]  # noqa: ASYNC110 - no event tells this
+            await asyncio.sleep(0 if self._ready else 0.001)  # type: ignore[attr-defined]
+
+
+class VirtualLoop(QuietLoop):
     """An asyncio loop in virtual time; now_s starts at 1000 s, so that no moment is mistaken for "never".
 
     Without sockets (and threads) nothing has to be asked of the kernel before time jumps.
@@ -53,7 +79,6 @@ class VirtualLoop(asyncio.SelectorEventLoop):
     def __init__(self, has_sockets: bool = True) -> None:
         self.now_s = 1_000.0
         self.has_sockets = has_sockets
-        self.working = 0
         selector = _JumpingSelector()
         selector.loop = self
         super().__init__(selector)
@@ -66,14 +91,9 @@ class VirtualLoop(asyncio.SelectorEventLoop):
         """Let time pass in which nothing runs, as when the machine sleeps."""
         self.now_s += seconds
 
-    def run_in_executor(  # type: ignore[override]
-        self, executor: Executor | None, func: Callable[..., Any], *args: Any
-    ) -> asyncio.Future[Any]:
-        """Hand work to a thread; time stands still until it is back."""
-        future = super().run_in_executor(executor, func, *args)
-        self.working += 1
-        future.add_done_callback(self._back)
-        return future
 
-    def _back(self, _: asyncio.Future[Any]) -> None:
-        self.working -= 1
+async def end(task: asyncio.Task[None]) -> None:
+    """Cancel a task and wait until it has ended."""
+    task.cancel()
+    with suppress(asyncio.CancelledError):
+        await task

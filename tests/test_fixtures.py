@@ -16,10 +16,10 @@ from client.storage.history_db import History
 from client.storage.presets import load_presets
 from client.storage.verify import read_any_heat, verify
 from client.theme import Look, read_look
-from server.admission import Gate
+from server.admission import Admission
 from server.club.club import new_club
 from server.club.keeper import ClubKeeper
-from server.shared_clock import GroupTable
+from server.shared_clock import SharedClockTable
 from server.store import Database, Store, StoredTable
 from server.table.table import Table
 from shared.rules.heat import HEAT, SavedHeat, faults, final_state
@@ -144,7 +144,7 @@ def test_a_table_that_goes_on_in_a_later_version_tells_its_heats_to_the_byte(cop
 
 def test_a_shared_clock_goes_on_where_it_stood(copy: Path) -> None:
     (kept,) = stored(copy / "clocks.sqlite3")
-    table = GroupTable(kept.record, counted_bytes(), lambda: "")
+    table = SharedClockTable(kept.record, counted_bytes(), lambda: "")
     table.restore(kept.events, kept.finished, 9_000_000)
     view = table.view(0, 9_000_000)
     assert (view.heat_number, view.step, view.paused) == (2, "first across", True)
@@ -156,8 +156,8 @@ async def test_an_evening_goes_on_with_its_tables_and_what_the_coach_found(copy:
     record = store.load_club()
     assert record
     club = new_club(record, counted_bytes(), lambda: "")
-    async with Gate.open(store) as gate:
-        await ClubKeeper(club, store, gate.add).open(store.load())
+    async with Admission.open(store) as admission:
+        await ClubKeeper(club, store, admission.add).open(store.load())
         assert record.teacher
         assert {number: table.record.number for number, table in club.tables.items()} == {1: 2, 2: 2}
         assert all(table.heat and table.heat.state.paused for table in club.tables.values())

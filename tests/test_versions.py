@@ -11,7 +11,6 @@ from typing import Any, get_args
 import msgpack
 import pytest
 from pydantic import TypeAdapter
-from server.club.record import ClubRecord, SeatReview
 
 from client.storage import history_db
 from client.storage.heat_files import keep
@@ -19,8 +18,8 @@ from client.storage.history_db import History, HistoryFault, StepLoss
 from client.storage.presets import write_preset
 from client.storage.verify import read_any_heat, verify
 from server import store
+from server.records import ClubRecord, SeatReview, TableRecord
 from server.store import Database, StoreFault
-from server.table.chairs import TableRecord
 from shared import versions
 from shared.rules.events import Event
 from shared.rules.heat import SavedHeat

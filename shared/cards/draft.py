@@ -13,11 +13,11 @@ from shared.cards.faults import Fault
 from shared.cards.notation import HAND_SIZE, format_hand
 from shared.cards.picture import draw, examples
 from shared.cards.read import made_id, read_card
-from shared.toml import read_table
 from shared.cards.turning import ShownRow
 from shared.cards.write import hand_line, quoted, write_head, write_section
 from shared.rules.tiles import Rack
 from shared.rules.typed_tiles import TypedTiles, read_tiles
+from shared.toml import read_table
 
 
 @dataclass(frozen=True, slots=True)

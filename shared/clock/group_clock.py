@@ -96,7 +96,7 @@ class GroupClock(Record):
 
     def pause(self, now_ms: int) -> "GroupClock":
         """Stop all clocks, or let them run again."""
-        return self.with_(clock=self.clock.pause(self._no_earlier(now_ms)))
+        return self.with_(clock=self.clock.pause(now_ms))
 
     def moved(self, chair: int, place: int) -> "GroupClock | Refusal":
         """Seat a chair at a place of the real table; whoever was said to sit there takes the place it had."""
@@ -162,7 +162,7 @@ class GroupClock(Record):
         assert heat.step is not None
         lived, last = self.lived[chair], heat.steps[-1].step if heat.steps else None
         before = lived[-1] if lived and lived[-1].step == last else None
-        return budget_ms(self.settings, heat.step, before), self.clock.at_ms(self._no_earlier(now_ms)) - heat.since_ms
+        return budget_ms(self.settings, heat.step, before), max(0, self.clock.at_ms(now_ms) - heat.since_ms)
 
     def _no_earlier(self, now_ms: int) -> int:
         """Return the moment, or the last beginning if a stall that was given back reaches behind it."""

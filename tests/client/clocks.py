@@ -5,8 +5,6 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 
-from textual.pilot import Pilot
-
 from client.connection.link import Connected, Heard
 from client.storage.journal import Journal
 from client.theme import Look
@@ -15,6 +13,7 @@ from client.tui.ports import AtClock, Doors, Opened, Shelf
 from client.tui.screens.shared_clock import GroupScreen
 from shared.rules.intents import Intent
 from shared.wire.messages import PROTOCOL, Welcome
+from tests.client.player import AtScreen
 from tests.client.tables import Time
 from tests.groups import TWO_MINUTES, Circle
 
@@ -56,11 +55,9 @@ class ClockLine:
 
 
 @dataclass
-class Clock:
+class Clock(AtScreen):
     """One person's screen at a circle."""
 
-    app: RacktempoApp
-    pilot: Pilot[None]
     line: ClockLine
 
     @property
@@ -72,19 +69,11 @@ class Clock:
         assert isinstance(self.app.screen, GroupScreen)
         return self.app.screen
 
-    async def press(self, *keys: str) -> None:
-        await self.pilot.press(*keys)
-        await self.settle()
-
     async def show(self, seconds: float = 0) -> None:
         """Let time pass, and the screen see what happened beside it."""
         self.circle.wait(seconds)
         self.line.show()
         await self.settle()
-
-    async def settle(self) -> None:
-        for _ in range(3):
-            await self.pilot.pause()
 
 
 @asynccontextmanager

@@ -5,8 +5,6 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 
-from textual.pilot import Pilot
-
 from client.connection.link import Connected, Heard
 from client.tui.app import RacktempoApp
 from client.tui.ports import AtDesk, Opened, Shelf
@@ -15,6 +13,7 @@ from shared.rules.settings import Settings
 from shared.wire.club_views import ClubRole, Evening
 from shared.wire.desk_intents import DeskOrder
 from shared.wire.messages import PROTOCOL, Welcome
+from tests.client.player import AtScreen
 from tests.client.tables import TableLine, Time, doors_to
 from tests.clubs import QUICK, ClubEvening
 
@@ -78,11 +77,9 @@ class GuestLine(ClubLine):
 
 
 @dataclass
-class Desk:
+class Desk(AtScreen):
     """Who sits at the desk of an evening."""
 
-    app: RacktempoApp
-    pilot: Pilot[None]
     line: ClubLine
     kept: list[tuple[Played, ...]] = field(default_factory=list)
 
@@ -90,18 +87,10 @@ class Desk:
     def evening(self) -> ClubEvening:
         return self.line.evening
 
-    async def press(self, *keys: str) -> None:
-        await self.pilot.press(*keys)
-        await self.settle()
-
     async def show(self) -> None:
         """Let the screen see what happened beside it."""
         self.line.show()
         await self.settle()
-
-    async def settle(self) -> None:
-        for _ in range(3):
-            await self.pilot.pause()
 
 
 @asynccontextmanager

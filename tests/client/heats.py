@@ -1,9 +1,12 @@
-"""Invented heats of one seat for tests of the history; no rules were applied to them."""
+"""Invented heats of one seat for tests of the history, to which no rules were applied; and one that bots played."""
 
 from collections.abc import Iterable, Mapping
+from functools import cache
 
+from client.hosting.table import play_bots
 from client.storage.history_db import HistoryEntry, Source, StepLoss
 from shared.rules.events import By
+from shared.rules.heat import SavedHeat
 from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.settings import Settings
 from shared.rules.steps import PASSES, STEPS, StepName
@@ -65,3 +68,9 @@ def entry(
         losses = [StepLoss(step=name, points=points, error=0.1, luck=0.0) for name, points in losses.items()]
     by_step = {loss.step: loss for loss in losses}
     return HistoryEntry(kept.number, kept, source, "", first, "coach 1" if by_step else "", by_step)
+
+
+@cache
+def bots_heat() -> SavedHeat:
+    """Return a whole heat of four bots."""
+    return play_bots(Settings(seed=7, heats=1))[0]

@@ -19,12 +19,11 @@ from tests.client.tables import TableLine, Time, doors_to
 
 
 @dataclass
-class Player:
-    """A person at a running app, with a table of their own."""
+class AtScreen:
+    """A person at a running app."""
 
     app: RacktempoApp
     pilot: Pilot[None]
-    line: TableLine
 
     async def press(self, *keys: str) -> None:
         await self.pilot.press(*keys)
@@ -35,12 +34,19 @@ class Player:
         for _ in range(3):
             await self.pilot.pause()
 
+
+@dataclass
+class Player(AtScreen):
+    """A person at a running app, with a table of their own."""
+
+    line: TableLine
+
     async def until(self, holds: Callable[[], object]) -> None:
         """Wait until what runs beside the screen has brought something about."""
         ends_at = time.monotonic() + 60
         while not holds():
             assert time.monotonic() < ends_at, "it never came about"
-            await self.pilot.pause()
+            await self.pilot.pause(0.01)
         await self.settle()
 
     async def others_play(self) -> None:

@@ -15,12 +15,6 @@ ROOT = Path(__file__).parents[2]
 START = "import sys; from client.cli import main; sys.exit(main())"
 
 
-@pytest.fixture(autouse=True)
-def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
-        monkeypatch.setenv(name, str(tmp_path))
-
-
 def racktempo(*words: str, code: str = "", given: str = "") -> subprocess.CompletedProcess[str]:
     """Run the command line in a process of its own."""
     return subprocess.run(

@@ -9,23 +9,22 @@ import os
 import sqlite3
 import sys
 from contextlib import closing
-from functools import cache
 from pathlib import Path
 
 import pytest
 
 from client.cli import main
-from client.hosting.table import play_bots
 from client.storage.history_db import History, StepLoss, history_path
 from server.evening import club_path, new_club_record
 from server.host import new_record
 from server.records import TableRecord
 from server.store import Append, ClubAppend, Database, default_path
 from shared.cards.play import shipped_text
-from shared.rules.heat import HEAT, SavedHeat, final_state
+from shared.rules.heat import HEAT, final_state
 from shared.rules.seat_heat import SEAT_HEAT, seat_heat
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
+from tests.client.heats import bots_heat
 from tests.client.hostile import EVIL, SIGN, assert_harmless, spoilt, terminal_of, text_fields
 
 ESCAPED = "".join(f"\\u{ord(char):04x}" for char in EVIL)
@@ -51,16 +50,8 @@ FILES: dict[str, str | bytes] = {
 
 
 @pytest.fixture(autouse=True)
-def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
-        monkeypatch.setenv(name, str(tmp_path))
+def no_input(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sys, "stdin", io.StringIO())
-    return tmp_path
-
-
-@cache
-def played() -> SavedHeat:
-    return play_bots(Settings(seed=7, heats=1))[0]
 
 
 def written(folder: Path, name: str, data: str | bytes) -> Path:
@@ -101,10 +92,10 @@ def test_no_preset_acts(what: str, home: Path, capfdbinary: pytest.CaptureFixtur
 @pytest.mark.parametrize("line", ["verify", "review", "review --json", "drill --from plan", "drill --from EVIL"])
 @pytest.mark.parametrize("kind", ["whole", "card kept", "seat"])
 def test_no_text_of_a_heat_acts(line: str, kind: str, home: Path, capfdbinary: pytest.CaptureFixture[bytes]) -> None:
-    seat = seat_heat(played(), final_state(played()), Seat.EAST)
+    seat = seat_heat(bots_heat(), final_state(bots_heat()), Seat.EAST)
     data = {
-        "whole": HEAT.pack(spoilt(played())),
-        "card kept": HEAT.pack(spoilt(played(), but=("card",))),
+        "whole": HEAT.pack(spoilt(bots_heat())),
+        "card kept": HEAT.pack(spoilt(bots_heat(), but=("card",))),
         "seat": SEAT_HEAT.pack(spoilt(seat, but=("card",))),
     }
     path = written(home, NAME, data[kind])
@@ -112,7 +103,7 @@ def test_no_text_of_a_heat_acts(line: str, kind: str, home: Path, capfdbinary: p
 
 
 def test_every_text_of_a_heat_is_spoilt_here() -> None:
-    assert {"table", "names", "card", "played_at", "commitment", "digest"} <= text_fields(spoilt(played()))
+    assert {"table", "names", "card", "played_at", "commitment", "digest"} <= text_fields(spoilt(bots_heat()))
 
 
 def test_no_text_of_a_history_acts(capfdbinary: pytest.CaptureFixture[bytes]) -> None:
@@ -126,7 +117,7 @@ def test_no_text_of_a_history_acts(capfdbinary: pytest.CaptureFixture[bytes]) ->
 
 
 def keep_spoilt_history() -> None:
-    own = spoilt(seat_heat(played(), final_state(played()), Seat.EAST), but=("card", "sitters"))
+    own = spoilt(seat_heat(bots_heat(), final_state(bots_heat()), Seat.EAST), but=("card", "sitters"))
     own = own.model_copy(update={"steps": tuple(step.model_copy(update={"by": "person"}) for step in own.steps)})
     with closing(History(history_path())) as history:
         added = history.add(own.model_copy(update={"sitters": ("person",) * 4}), "table", EVIL)

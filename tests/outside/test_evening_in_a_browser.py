@@ -2,7 +2,6 @@
 
 import base64
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -10,19 +9,13 @@ from selenium.webdriver.common.by import By
 
 from client.reports.evening_html import evening_page
 from tests.client.evenings import invented_evening
-from tests.outside.chromium import Chromium, chromium, needs_chromium
+from tests.outside.chromium import Chromium, needs_chromium
 
 pytestmark = needs_chromium
 _PLOTS = """
 const place = element => element.getBoundingClientRect().toJSON();
 return [...document.querySelectorAll("svg")].map(plot => [place(plot), [...plot.querySelectorAll(".dot")].map(place)]);
 """
-
-
-@pytest.fixture(scope="module")
-def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Chromium]:
-    with chromium(tmp_path_factory.mktemp("chromium")) as running:
-        yield running
 
 
 def show(browser: Chromium, folder: Path, longest: str = "") -> str:

@@ -8,7 +8,6 @@ import http.client
 import http.server
 import os
 import signal
-import socket
 import subprocess
 import sys
 import threading
@@ -18,7 +17,6 @@ from contextlib import asynccontextmanager, contextmanager
 from functools import partial
 from pathlib import Path
 
-import pytest
 from selenium.webdriver.common.keys import Keys
 
 from client.browser.server import AT_HOME
@@ -28,7 +26,8 @@ from server.store import Store
 from shared.rules.settings import Settings
 from shared.rules.tiles import JOKER
 from shared.wire.views import HeatView
-from tests.outside.chromium import Chromium, chromium, needs_chromium
+from tests.outside.chromium import Chromium, needs_chromium
+from tests.ports import free_port
 
 pytestmark = needs_chromium
 ROOT = Path(__file__).parents[2]
@@ -53,7 +52,7 @@ class Page:
             made.mkdir()
         homes = ("HOME", "XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_STATE_HOME")
         self._process = subprocess.Popen(
-            [sys.executable, "-c", _COMMAND, "web", table, "--port", str(_free_port())],
+            [sys.executable, "-c", _COMMAND, "web", table, "--port", str(free_port())],
             cwd=folder,
             env={**os.environ, **dict.fromkeys(homes, str(self.home)), "TMPDIR": str(self.visits)},
             stdout=subprocess.PIPE,
@@ -82,18 +81,6 @@ class Page:
 
 
 _COMMAND = f"import sys; sys.path.insert(0, {str(ROOT)!r}); from client.cli import main; sys.exit(main())"
-
-
-def _free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
-
-
-@pytest.fixture(scope="module")
-def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Chromium]:
-    with chromium(tmp_path_factory.mktemp("chromium")) as running:
-        yield running
 
 
 @asynccontextmanager

@@ -4,7 +4,7 @@ import asyncio
 import signal
 import sys
 from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager, suppress
+from contextlib import asynccontextmanager
 from pathlib import Path
 
 import pytest
@@ -15,18 +15,13 @@ from server.net import beacon
 from server.net.addresses import own_addresses
 from server.net.beacon import Announcer, announce
 from shared.wire.announce import SERVICE, Announcement
+from tests.loop import end
 
 HOME = "127.0.0.1"
 
 
 def unexpected(sentence: str) -> None:
     raise AssertionError(sentence)
-
-
-async def end(task: asyncio.Task[None]) -> None:
-    task.cancel()
-    with suppress(asyncio.CancelledError):
-        await task
 
 
 @asynccontextmanager

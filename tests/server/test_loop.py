@@ -1,9 +1,9 @@
-"""The loop that the other tests rely on: exact, without waiting, and fair to real sockets and threads."""
+"""The loops that other tests rely on: exact, without waiting, and fair to real sockets and threads."""
 
 import asyncio
 import time
 
-from tests.loop import VirtualLoop
+from tests.loop import QuietLoop, VirtualLoop
 
 
 def virtual() -> VirtualLoop:
@@ -54,3 +54,27 @@ async def test_bytes_on_a_socket_arrive_before_any_timer() -> None:
     await ended.wait()
     server.close()
     await server.wait_closed()
+
+
+def test_a_loop_is_quiet_once_tasks_and_threads_have_done_what_they_can() -> None:
+    async def scene() -> list[str]:
+        loop = asyncio.get_running_loop()
+        assert isinstance(loop, QuietLoop)
+        done: list[str] = []
+
+        async def work() -> None:
+            for _ in range(50):
+                await asyncio.sleep(0)
+            done.append("task")
+            await asyncio.to_thread(time.sleep, 0.02)
+            done.append("thread")
+            await asyncio.sleep(3_600)
+            done.append("timer")
+
+        task = asyncio.create_task(work())
+        await loop.quiet()
+        task.cancel()
+        return done
+
+    with asyncio.Runner(loop_factory=QuietLoop) as runner:
+        assert runner.run(scene()) == ["task", "thread"]

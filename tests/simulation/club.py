@@ -39,6 +39,7 @@ from shared.wire.desk_intents import (
 )
 from shared.wire.messages import Command, DeskCommand, Done, HeatFile, Hello, Refused, Role
 from shared.wire.views import View
+from tests.clubs import club_record
 from tests.simulation import evening
 from tests.simulation.disk import Killed
 from tests.simulation.network import MemoryLink
@@ -279,15 +280,7 @@ class ClubNight(evening.Evening):
         same_deal, heats = random.random() < 0.7, random.choice((1, 2, 3))
         settings = settings_of(random).model_copy(update={"same_deal": same_deal, "heats": heats, "level_ms": 60_000})
         self._at_first = random.choice((2, 2, 3))
-        self._record = ClubRecord(
-            id="c",
-            name="Boathouse",
-            code="acorn alder",
-            desk_code="birch reed",
-            teacher_code="",
-            settings=settings,
-            master=random.randbytes(32),
-        )
+        self._record = club_record(settings, "acorn alder", "birch reed", random.randbytes(32))
         desk = self._come(Desk, "desk", "fast", "birch reed")
         desk.rounds = random.choice((1, 2, 3))
         watcher = self._come(Watcher, "watcher", "fast", "acorn alder")

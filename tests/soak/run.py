@@ -4,7 +4,6 @@ import asyncio
 import json
 import os
 import signal
-import socket
 import sys
 import time
 from collections import Counter
@@ -19,6 +18,7 @@ from shared.rules.events import AnyEvent, Passed
 from shared.rules.heat import faults
 from shared.rules.intents import Pass
 from shared.rules.seats import seat_of
+from tests.ports import free_port
 from tests.soak.person import Person
 from tests.soak.relay import Relay, open_relay
 
@@ -114,7 +114,7 @@ async def soak(path: Path, seconds: float, seed: int = 1) -> Result:
     path is the host's file of tables, which must not be there yet. All is on this machine's loopback.
     """
     random, result, began_s = Random(seed), Result(), time.monotonic()
-    host = Host(path, _free_port())
+    host = Host(path, free_port())
     quiet: dict[str, int] = {}
     try:
         await host.start()
@@ -243,9 +243,3 @@ def _use_of(pid: int) -> tuple[int, float]:
     """Return a process's open descriptors and its resident megabytes. Raises OSError when it is gone."""
     pages = int(Path(f"/proc/{pid}/statm").read_text().split()[1])
     return len(os.listdir(f"/proc/{pid}/fd")), pages * PAGE / 2**20
-
-
-def _free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])

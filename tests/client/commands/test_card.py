@@ -35,14 +35,6 @@ value = 25
 """
 
 
-@pytest.fixture(autouse=True)
-def config(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """The player's folders, in a place of their own."""
-    for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
-        monkeypatch.setenv(name, str(tmp_path))
-    return tmp_path
-
-
 def own_card(name: str, text: str) -> Path:
     path = cards_folder() / f"{name}.toml"
     path.parent.mkdir(parents=True, exist_ok=True)

@@ -15,11 +15,8 @@ from tests.client.heats import heat
 
 
 @pytest.fixture(autouse=True)
-def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """The user's data folder as the XDG base directory specification names it, in a place of its own."""
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
-    assert history_path().is_relative_to(tmp_path)
-    return tmp_path
+def _history_is_at_home(home: Path) -> None:
+    assert history_path().is_relative_to(home)
 
 
 def called(*words: str) -> int:

@@ -29,14 +29,6 @@ PASSES = ["first right", "first across", "first left", "go on", "second left", "
 KEYS = ["step", "seconds", "limit", "tiles", "best", "loss", "se", "luck", "forced", "timeout"]
 
 
-@pytest.fixture(autouse=True)
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """The player's folders, in a place of their own."""
-    for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
-        monkeypatch.setenv(name, str(tmp_path))
-    return tmp_path
-
-
 def own(seat: Seat = Seat.SOUTH, heat: SavedHeat = HEAT) -> SeatHeat:
     return seat_heat(heat, final_state(heat), seat)
 
@@ -60,8 +52,8 @@ def refused(capsys: pytest.CaptureFixture[str], code: int, *words: str) -> str:
     return said.err
 
 
-def test_the_json_is_the_ledger_step_by_step(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    found = told(capsys, kept(folder, HEAT), "--seat", "south")
+def test_the_json_is_the_ledger_step_by_step(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    found = told(capsys, kept(home, HEAT), "--seat", "south")
     assert list(found) == ["seat", "start", "steps", "final"]
     assert found["seat"] == "south"
     life = own()
@@ -80,18 +72,18 @@ def test_the_json_is_the_ledger_step_by_step(folder: Path, capsys: pytest.Captur
     assert added == pytest.approx(found["final"], abs=1e-9)
 
 
-def test_a_seats_own_file_says_the_same_as_the_whole_heat(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert told(capsys, kept(folder, own())) == told(capsys, kept(folder, HEAT), "--seat", "south")
+def test_a_seats_own_file_says_the_same_as_the_whole_heat(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert told(capsys, kept(home, own())) == told(capsys, kept(home, HEAT), "--seat", "south")
 
 
-def test_without_a_seat_it_is_the_first_person_or_east(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert told(capsys, kept(folder, HEAT))["seat"] == "east"
+def test_without_a_seat_it_is_the_first_person_or_east(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert told(capsys, kept(home, HEAT))["seat"] == "east"
     with_person = HEAT.model_copy(update={"sitters": ("bot", "bot", "person", "bot"), "east": 1})
-    assert told(capsys, kept(folder, with_person))["seat"] == "south"
+    assert told(capsys, kept(home, with_person))["seat"] == "south"
 
 
-def test_lines_say_where_seconds_and_points_went(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["review", kept(folder, HEAT)]) == 0
+def test_lines_say_where_seconds_and_points_went(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["review", kept(home, HEAT)]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert max(map(len, lines)) <= 80
     assert sum(line.startswith(tuple(step.capitalize() for step in PASSES)) for line in lines) == len(PASSES)
@@ -112,18 +104,18 @@ def test_the_last_heat_of_the_history_needs_no_file(capsys: pytest.CaptureFixtur
     assert sum(loss.points for loss in entry.losses.values()) == pytest.approx(sum(s["loss"] for s in found["steps"]))
 
 
-def test_what_cannot_be_looked_at_is_one_sentence(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    text = folder / "letter.txt"
+def test_what_cannot_be_looked_at_is_one_sentence(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = home / "letter.txt"
     text.write_text("Dear Heron,", "utf-8")
     assert "holds no saved heat" in refused(capsys, 1, str(text))
-    assert "cannot be read" in refused(capsys, 1, str(folder / "nowhere.heat"))
-    assert "of south only" in refused(capsys, 1, kept(folder, own()), "--seat", "north")
+    assert "cannot be read" in refused(capsys, 1, str(home / "nowhere.heat"))
+    assert "of south only" in refused(capsys, 1, kept(home, own()), "--seat", "north")
     with_real_tiles = own().model_copy(update={"dealt": (), "steps": (), "final": ()})
-    assert "real tiles" in refused(capsys, 1, kept(folder, with_real_tiles))
+    assert "real tiles" in refused(capsys, 1, kept(home, with_real_tiles))
     bad_card = own().model_copy(update={"card": "no card"})
-    assert "card" in refused(capsys, 1, kept(folder, bad_card))
+    assert "card" in refused(capsys, 1, kept(home, bad_card))
     forged = HEAT.model_copy(update={"events": HEAT.events[5:]})
-    assert "cannot have been played" in refused(capsys, 1, kept(folder, forged))
+    assert "cannot have been played" in refused(capsys, 1, kept(home, forged))
 
 
 @pytest.mark.parametrize(
@@ -157,7 +149,7 @@ def test_a_review_leaves_its_losses_in_the_history_once() -> None:
     assert all(loss.forced for loss in entry.losses.values()), "a bot decided"
 
 
-def test_a_standing_counts_what_the_players_own_review_says(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_standing_counts_what_the_players_own_review_says(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The clock's pass, the question and the number offered are in no loss per unforced pass."""
     played = own()
     heat = played.model_copy(
@@ -169,7 +161,7 @@ def test_a_standing_counts_what_the_players_own_review_says(folder: Path, capsys
         }
     )
     counted = reviewed(heat)
-    shown = told(capsys, kept(folder, heat))
+    shown = told(capsys, kept(home, heat))
     passes = [step for step in shown["steps"] if step["tiles"] and not step["forced"] and not step["timeout"]]
     assert counted.unforced == len(passes) >= 6
     assert counted.loss == sum(step["loss"] for step in passes)

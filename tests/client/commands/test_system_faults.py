@@ -26,13 +26,6 @@ KEEPERS = ["history", "history --json", "history --delete --yes", "review --last
 HOSTS = ["host --headless", "host", "desk"]
 
 
-@pytest.fixture(autouse=True)
-def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
-        monkeypatch.setenv(name, str(tmp_path))
-    return tmp_path
-
-
 @contextmanager
 def alarm(seconds: int) -> Iterator[None]:
     """Fail, instead of waiting for ever, when something waits."""

@@ -28,14 +28,6 @@ from tests.server.players import Player, answer_to, owes
 THREE_STEPS = Settings(level_ms=100_000, second="never", courtesy=False, heats=2, bot_pace="quick", same_deal=True)
 
 
-@pytest.fixture(autouse=True)
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """The host's folders, in a place of their own."""
-    for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
-        monkeypatch.setenv(name, str(tmp_path))
-    return tmp_path
-
-
 @dataclass
 class Run:
     """A plan that is followed, what it said, and the evening it opened."""
@@ -102,9 +94,9 @@ async def play_the_heats(run: Run) -> "asyncio.Task[int]":
     return following
 
 
-def test_the_results_wait_for_the_coach_and_lines_say_how_far_it_is(folder: Path) -> None:
+def test_the_results_wait_for_the_coach_and_lines_say_how_far_it_is(home: Path) -> None:
     async def scene() -> None:
-        run = Run(folder, FakeReviewer(seconds=3))
+        run = Run(home, FakeReviewer(seconds=3))
         following = await play_the_heats(run)
         began_s = asyncio.get_running_loop().time()
         assert await following == 0
@@ -122,16 +114,16 @@ def test_the_results_wait_for_the_coach_and_lines_say_how_far_it_is(folder: Path
             assert row["matchpoints possible"] == "1"
         losses = [row for row in run.rows("standings") if row["standing"] == "loss per unforced pass"]
         assert [(row["name"], float(row["value"])) for row in losses] == [(f"P{n}", n / 2) for n in range(1, 9)]
-        page = (folder / "page").read_text()
+        page = (home / "page").read_text()
         assert "Nothing to compare yet." not in page
         assert "No heat has been reviewed yet" not in page
 
     in_virtual_time(scene())
 
 
-def test_whoever_stops_it_while_the_coach_looks_can_go_on_and_gets_the_whole_results(folder: Path) -> None:
+def test_whoever_stops_it_while_the_coach_looks_can_go_on_and_gets_the_whole_results(home: Path) -> None:
     async def scene() -> None:
-        run = Run(folder, FakeReviewer(seconds=3))
+        run = Run(home, FakeReviewer(seconds=3))
         following = await play_the_heats(run)
         await asyncio.sleep(5)
         assert run.reviewer.at_once == 1
@@ -139,10 +131,10 @@ def test_whoever_stops_it_while_the_coach_looks_can_go_on_and_gets_the_whole_res
         with pytest.raises(asyncio.CancelledError):
             await following
         assert run.reviewer.at_once == 0
-        assert not (folder / "heats").exists()
+        assert not (home / "heats").exists()
         with pytest.raises(Unfinished, match=WAYS_ON):
-            await Run(folder, FakeReviewer()).start()
-        again = Run(folder, FakeReviewer(seconds=3), "resume")
+            await Run(home, FakeReviewer()).start()
+        again = Run(home, FakeReviewer(seconds=3), "resume")
         assert await again.start() == 0
         assert len(again.reviewer.asked) < 16
         assert len(again.reviewer.asked) + len(run.reviewer.asked) == 17, "one was stopped in the middle"
@@ -172,11 +164,11 @@ class OverLine:
         self.closed.set()
 
 
-def test_after_the_evening_is_over_stopping_writes_what_is_known(folder: Path) -> None:
+def test_after_the_evening_is_over_stopping_writes_what_is_known(home: Path) -> None:
     async def scene() -> None:
         shown = ClubEvening(tables=1).shown().model_copy(update={"over": True, "looked": 1, "to_look_at": 3})
         shown = cast(ClubView, TO_CLIENT.unpack(TO_CLIENT.pack(shown)))
-        run = Run(folder, FakeReviewer())
+        run = Run(home, FakeReviewer())
 
         @asynccontextmanager
         async def opening() -> AsyncIterator[Opened]:
@@ -190,6 +182,6 @@ def test_after_the_evening_is_over_stopping_writes_what_is_known(folder: Path) -
         assert await following == 0
         assert run.said[-2].startswith("Stopped: what the coach has not looked at")
         assert run.said[-1] == "The evening is over."
-        assert (folder / "heats").exists()
+        assert (home / "heats").exists()
 
     in_virtual_time(scene())

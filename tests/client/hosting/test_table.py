@@ -1,8 +1,6 @@
 """Tables in the client's own process."""
 
 import asyncio
-import socket
-from pathlib import Path
 
 import pytest
 
@@ -23,20 +21,9 @@ from shared.wire.group_views import GroupView
 from shared.wire.views import View
 from tests.client.relay import in_virtual_time
 from tests.heats import faults
+from tests.ports import free_port
 
 QUICK = Settings(seed=11, heats=2, bot_pace="quick")
-
-
-@pytest.fixture(autouse=True)
-def _home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
-        monkeypatch.setenv(name, str(tmp_path))
-
-
-def _free_port() -> int:
-    """Return a port that is free on this machine."""
-    with socket.create_server(("", 0)) as probe:
-        return int(probe.getsockname()[1])
 
 
 async def _first_step(opened: Opened, says_ready: bool) -> tuple[View, list[Heard]]:
@@ -81,15 +68,15 @@ def test_two_tables_for_one_do_not_get_in_each_others_way() -> None:
 
 def test_a_table_that_is_left_in_the_middle_is_offered_again_and_the_host_regains_the_seat() -> None:
     async def leave_in_the_middle() -> View:
-        async with open_host(QUICK, "Ann", _free_port()) as opened:
+        async with open_host(QUICK, "Ann", free_port()) as opened:
             return (await _first_step(opened, says_ready=True))[0]
 
     async def come_back() -> tuple[View, list[Heard]]:
-        async with open_host(Settings(), "Ann", _free_port(), go_on="resume") as opened:
+        async with open_host(Settings(), "Ann", free_port(), go_on="resume") as opened:
             return await _first_step(opened, says_ready=False)
 
     async def open_blindly() -> None:
-        async with open_host(QUICK, "Ann", _free_port()):
+        async with open_host(QUICK, "Ann", free_port()):
             pass
 
     left = in_virtual_time(leave_in_the_middle())
@@ -134,7 +121,7 @@ async def _first_step_of_a_clock(opened: Opened) -> GroupView:
 
 def test_a_shared_clock_is_kept_apart_from_tables_and_offered_again() -> None:
     async def scene(go_on: str) -> GroupView:
-        async with open_together(QUICK, "Ann", _free_port(), go_on=go_on) as opened:  # type: ignore[arg-type]
+        async with open_together(QUICK, "Ann", free_port(), go_on=go_on) as opened:  # type: ignore[arg-type]
             return await _first_step_of_a_clock(opened)
 
     first = in_virtual_time(scene("ask"))
@@ -150,7 +137,7 @@ def test_a_shared_clock_is_kept_apart_from_tables_and_offered_again() -> None:
 
 def test_a_table_and_a_clock_are_open_side_by_side() -> None:
     async def scene() -> None:
-        async with open_host(QUICK, "Ann", _free_port()) as table, open_together(QUICK, "Ann", _free_port()) as clock:
+        async with open_host(QUICK, "Ann", free_port()) as table, open_together(QUICK, "Ann", free_port()) as clock:
             await asyncio.gather(_first_step(table, True), _first_step_of_a_clock(clock))
 
     in_virtual_time(scene())
@@ -158,7 +145,7 @@ def test_a_table_and_a_clock_are_open_side_by_side() -> None:
 
 def test_beginning_anew_forgets_what_was_left() -> None:
     async def scene(go_on: str) -> View:
-        async with open_host(QUICK, "Ann", _free_port(), go_on=go_on) as opened:  # type: ignore[arg-type]
+        async with open_host(QUICK, "Ann", free_port(), go_on=go_on) as opened:  # type: ignore[arg-type]
             return (await _first_step(opened, says_ready=True))[0]
 
     first, second = in_virtual_time(scene("ask")), in_virtual_time(scene("fresh"))
@@ -183,9 +170,9 @@ def test_a_port_that_is_taken_is_told_with_the_next_free_one() -> None:
 
 def test_two_hosts_on_one_machine_are_told_apart() -> None:
     async def scene() -> None:
-        async with open_host(QUICK, "Ann", _free_port()):
+        async with open_host(QUICK, "Ann", free_port()):
             with pytest.raises(ValueError, match="in use by another racktempo host"):
-                async with open_host(QUICK, "Bo", _free_port()):
+                async with open_host(QUICK, "Bo", free_port()):
                     pass
 
     in_virtual_time(scene())

@@ -13,11 +13,12 @@ from shared.rules.seats import Seat
 from shared.rules.settings import Settings
 from shared.wire.messages import HeatFile, OwnHeat
 from tests.client.full_disk import full_disk
+from tests.client.heats import bots_heat
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def heat() -> SavedHeat:
-    return play_bots(Settings(seed=7, heats=1))[0]
+    return bots_heat()
 
 
 def test_a_heat_is_kept_with_the_bytes_that_were_told(tmp_path: Path, heat: SavedHeat) -> None:

@@ -14,11 +14,12 @@ from shared.rules.seats import Seat
 from shared.rules.settings import Settings
 from shared.rules.wall import Stream
 from shared.wire.messages import OwnHeat
+from tests.client.heats import bots_heat
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def heat() -> SavedHeat:
-    return play_bots(Settings(seed=7, heats=1))[0]
+    return bots_heat()
 
 
 def _file(heat: SavedHeat, folder: Path) -> Path:

@@ -24,11 +24,8 @@ from shared.wire.desk_intents import (
     Unseat,
 )
 from shared.wire.messages import TO_CLIENT, DeskCommand, Done, HeatFile, OwnHeat, Refused
-from tests.clubs import QUICK, ClubEvening
+from tests.clubs import QUICK, SAME_DEAL, ClubEvening
 from tests.heats import faults
-
-SAME = QUICK.model_copy(update={"same_deal": True})
-
 
 # ---- seating
 
@@ -221,7 +218,7 @@ def test_nobody_is_shown_a_second_rack_of_the_heat_they_play() -> None:
 
 
 def test_the_same_deal_is_the_same_seat_for_seat_and_was_bound_before() -> None:
-    evening = ClubEvening(SAME, tables=3, people=12)
+    evening = ClubEvening(SAME_DEAL, tables=3, people=12)
     names = [f"P{number}" for number in range(1, 13)]
     bound = {evening.view(name).commitment for name in names}
     assert len(bound) == 1
@@ -238,7 +235,7 @@ def test_the_same_deal_is_the_same_seat_for_seat_and_was_bound_before() -> None:
 
 
 def test_the_seed_of_an_evening_stays_with_the_desk() -> None:
-    seeded = SAME.model_copy(update={"seed": 7})
+    seeded = SAME_DEAL.model_copy(update={"seed": 7})
     evening = ClubEvening(seeded, tables=2, people=8)
     roles: tuple[ClubRole, ...] = ("desk", "watcher", "teacher", "waiting")
     assert [evening.shown(role).settings.seed for role in roles] == [7, None, None, None]
@@ -252,7 +249,7 @@ def test_other_deals_differ_from_table_to_table() -> None:
 
 
 def test_nothing_of_a_heat_is_told_before_every_table_has_finished_it() -> None:
-    evening = ClubEvening(SAME, tables=2, people=8)
+    evening = ClubEvening(SAME_DEAL, tables=2, people=8)
     evening.do(StartAll(in_ms=0))
     fast, slow = [f"P{number}" for number in range(1, 5)], [f"P{number}" for number in range(5, 9)]
     evening.play(*fast, pause_ms=100)
@@ -277,7 +274,7 @@ def test_a_faster_table_tells_a_slower_one_nothing() -> None:
     """Whatever the faster table passes, everything the slower one is told is the same to the byte."""
 
     def told(seed: bytes) -> tuple[list[bytes], list[bytes]]:
-        evening = ClubEvening(SAME, tables=2, people=8)
+        evening = ClubEvening(SAME_DEAL, tables=2, people=8)
         fast, slow = [f"P{number}" for number in range(1, 5)], [f"P{number}" for number in range(5, 9)]
         evening.do(StartAll(in_ms=0))
         evening.play(*fast, seed=seed, pause_ms=100)
@@ -296,7 +293,7 @@ def test_a_faster_table_tells_a_slower_one_nothing() -> None:
 
 
 def test_after_the_heat_a_seat_sees_what_the_same_rack_did_elsewhere() -> None:
-    evening = ClubEvening(SAME, tables=2, people=8)
+    evening = ClubEvening(SAME_DEAL, tables=2, people=8)
     names = [f"P{number}" for number in range(1, 9)]
     evening.do(StartAll(in_ms=0))
     evening.play(*names)
@@ -314,7 +311,7 @@ def test_after_the_heat_a_seat_sees_what_the_same_rack_did_elsewhere() -> None:
 
 
 def test_where_racks_stay_closed_until_the_end_the_other_tables_stay_closed_too() -> None:
-    evening = ClubEvening(SAME.model_copy(update={"open_racks": False}), tables=2, people=8)
+    evening = ClubEvening(SAME_DEAL.model_copy(update={"open_racks": False}), tables=2, people=8)
     names = [f"P{number}" for number in range(1, 9)]
     evening.do(StartAll(in_ms=0))
     evening.play(*names)
@@ -326,7 +323,7 @@ def test_where_racks_stay_closed_until_the_end_the_other_tables_stay_closed_too(
 
 
 def test_nobody_plays_a_deal_that_they_have_seen_elsewhere() -> None:
-    evening = ClubEvening(SAME, tables=2, people=5)
+    evening = ClubEvening(SAME_DEAL, tables=2, people=5)
     evening.ready("P1", "P2", "P3", "P4")
     evening.play("P1", "P2", "P3", "P4")
     told = evening.refused(SeatPerson(person=evening.key("P1"), table=2, chair=2))
@@ -338,7 +335,7 @@ def test_nobody_plays_a_deal_that_they_have_seen_elsewhere() -> None:
 
 
 def test_who_came_to_a_running_heat_has_seen_its_deal_as_well() -> None:
-    evening = ClubEvening(SAME, tables=2, people=2)
+    evening = ClubEvening(SAME_DEAL, tables=2, people=2)
     evening.do(SeatPerson(person=evening.key("P2"), table=2, chair=0))
     evening.ready("P1")
     assert evening.come("Late") == (2, 1)
@@ -351,7 +348,7 @@ def test_who_came_to_a_running_heat_has_seen_its_deal_as_well() -> None:
 
 
 def test_who_leaves_and_comes_again_is_given_no_chair_where_the_deal_is_the_one_they_have_seen() -> None:
-    evening = ClubEvening(SAME, tables=2, people=5)
+    evening = ClubEvening(SAME_DEAL, tables=2, people=5)
     evening.ready("P1", "P2", "P3", "P4")
     evening.say("P1", Leave())
     assert evening.come("P1") == (0, 0)
@@ -360,7 +357,7 @@ def test_who_leaves_and_comes_again_is_given_no_chair_where_the_deal_is_the_one_
 
 
 def test_who_saw_a_deal_at_a_table_that_was_closed_waits_while_others_play_it() -> None:
-    evening = ClubEvening(SAME, tables=2, people=5)
+    evening = ClubEvening(SAME_DEAL, tables=2, people=5)
     evening.ready("P5")
     evening.do(CloseTable(table=2))
     evening.do(SeatAtRandom())
@@ -372,7 +369,7 @@ def test_who_saw_a_deal_at_a_table_that_was_closed_waits_while_others_play_it() 
 
 
 def test_a_table_without_people_holds_nobody_up_and_joins_in_with_the_next_heat() -> None:
-    evening = ClubEvening(SAME, tables=2, people=4)
+    evening = ClubEvening(SAME_DEAL, tables=2, people=4)
     evening.do(StartAll(in_ms=0))
     evening.play("P1", "P2", "P3", "P4")
     assert evening.view("P1").results[0].opened
@@ -383,9 +380,9 @@ def test_a_table_without_people_holds_nobody_up_and_joins_in_with_the_next_heat(
 
 
 def test_settings_of_a_common_deal_change_between_heats_only() -> None:
-    evening = ClubEvening(SAME, tables=2, people=8)
+    evening = ClubEvening(SAME_DEAL, tables=2, people=8)
     evening.do(StartAll(in_ms=0))
-    assert evening.refused(PlayBy(settings=SAME)).startswith("All share a deal, and a heat is running")
+    assert evening.refused(PlayBy(settings=SAME_DEAL)).startswith("All share a deal, and a heat is running")
 
 
 # ---- standings

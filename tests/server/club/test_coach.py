@@ -11,9 +11,8 @@ from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
 from shared.wire.desk_intents import CloseTable, EndEvening, SeatPerson, StartAll, Unseat
 from shared.wire.messages import TO_CLIENT
-from tests.clubs import QUICK, ClubEvening
+from tests.clubs import QUICK, SAME_DEAL, ClubEvening
 
-SAME = QUICK.model_copy(update={"same_deal": True})
 CLOSED = QUICK.model_copy(update={"open_racks": False})
 EIGHT = [f"P{number}" for number in range(1, 9)]
 
@@ -33,7 +32,7 @@ def by_tiles(heat: SeatHeat) -> Reviewed:
     return Reviewed(loss=sum(map(ord, "".join(heat.final))) / 1_000, unforced=1, points=len(set(heat.final)))
 
 
-def one_heat(settings: Settings = SAME, people: int = 8) -> ClubEvening:
+def one_heat(settings: Settings = SAME_DEAL, people: int = 8) -> ClubEvening:
     evening = ClubEvening(settings, tables=2, people=people)
     evening.do(StartAll(in_ms=0))
     evening.play(*EIGHT[:people])
@@ -69,7 +68,7 @@ def test_the_first_heat_comes_first() -> None:
 
 
 def test_nothing_of_a_common_deal_is_looked_at_before_every_table_has_finished_it() -> None:
-    evening = ClubEvening(SAME, tables=2, people=8)
+    evening = ClubEvening(SAME_DEAL, tables=2, people=8)
     evening.do(StartAll(in_ms=0))
     evening.play(*EIGHT[:4], pause_ms=100)
     assert evening.view("P1").phase == "between"
@@ -79,7 +78,7 @@ def test_nothing_of_a_common_deal_is_looked_at_before_every_table_has_finished_i
 
 
 def test_the_last_table_that_held_a_deal_up_may_be_closed() -> None:
-    evening = ClubEvening(SAME, tables=2, people=8)
+    evening = ClubEvening(SAME_DEAL, tables=2, people=8)
     evening.do(StartAll(in_ms=0))
     evening.play(*EIGHT[:4], pause_ms=100)
     evening.do(CloseTable(table=2))
@@ -192,7 +191,7 @@ def test_a_faster_table_tells_a_slower_one_nothing_by_its_coach() -> None:
     """Whatever the faster table passes and whatever there is to find, the slower one is told the same to the byte."""
 
     def told(seed: bytes) -> list[bytes]:
-        evening = ClubEvening(SAME, tables=2, people=8)
+        evening = ClubEvening(SAME_DEAL, tables=2, people=8)
         fast, slow = EIGHT[:4], EIGHT[4:]
         evening.do(StartAll(in_ms=0))
         evening.play(*fast, seed=seed, pause_ms=100)

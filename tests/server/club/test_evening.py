@@ -36,6 +36,7 @@ from shared.wire.desk_intents import (
 )
 from shared.wire.messages import NO_CHAIR, TO_SERVER, VIEW_LIMIT, Close, Command, Done, Refused, Welcome
 from tests.client.full_disk import full_disk
+from tests.clubs import club_record
 from tests.reviewers import FakeReviewer
 from tests.server.players import Player, answer_to, counted_bytes, owes
 
@@ -68,15 +69,7 @@ async def open_club(
     settings: Settings = THREE_STEPS, tables: int = 0, path: Path | None = None, reviewer: FakeReviewer | None = None
 ) -> AsyncIterator[ClubHouse]:
     store = Store.open(path)
-    record = store.load_club() or ClubRecord(
-        id="c",
-        name="Boathouse",
-        code="tern-lake-12",
-        desk_code="oar-rope-34",
-        teacher_code="",
-        settings=settings,
-        master=b"m" * 32,
-    )
+    record = store.load_club() or club_record(settings, "tern-lake-12", "oar-rope-34")
     limits = Limits(connections_each=64)
     try:
         async with Admission.open(store) as admission:

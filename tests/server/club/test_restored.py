@@ -33,6 +33,7 @@ from shared.wire.desk_intents import (
 )
 from shared.wire.messages import DeskCommand, Done, Refused
 from shared.wire.views import View
+from tests.clubs import club_record
 from tests.reviewers import FakeReviewer
 from tests.server.players import Player, Role, answer_to, counted_bytes, owes
 
@@ -96,23 +97,13 @@ class Guest(Player):
         await super()._tell()
 
 
-def fresh(settings: Settings) -> ClubRecord:
-    return ClubRecord(
-        id="c",
-        name="Boathouse",
-        code="tern-lake-12",
-        desk_code="oar-rope-34",
-        teacher_code="",
-        settings=settings,
-        master=b"m" * 32,
-    )
-
-
 async def an_evening(settings: Settings) -> tuple[RecordedStore, list[Acknowledged]]:
     """Play an evening of two sets in which everything happens that a desk can ask, and return what was written."""
     store, told = RecordedStore(), list[Acknowledged]()
     async with Admission.open(store) as admission:
-        club = store.club = new_club(fresh(settings), counted_bytes(), lambda: "2026-01-01T20:00:00+00:00")
+        club = store.club = new_club(
+            club_record(settings, "tern-lake-12", "oar-rope-34"), counted_bytes(), lambda: "2026-01-01T20:00:00+00:00"
+        )
         await admission.add_club(club, (), FakeReviewer(seconds=2))
         async with open_listener(admission, "127.0.0.1", 0, limits=Limits(connections_each=64)) as listener:
             desk = Guest(store, told, listener.port, "desk", club.record.desk_code, "desk")

@@ -1,7 +1,6 @@
 """Seats looked at one after the other: in order, again after an end, never for ever, and stopped at once."""
 
 import asyncio
-from contextlib import suppress
 
 import pytest
 
@@ -11,6 +10,7 @@ from shared.measures.standings import Reviewed
 from shared.rules.heat import SavedHeat, final_state
 from shared.rules.seat_heat import SeatHeat, seat_heat
 from shared.rules.seats import Seat
+from tests.loop import end
 from tests.reviewers import FakeReviewer
 from tests.tables import Evening
 
@@ -41,12 +41,6 @@ def reviewing(club: Club, reviewer: FakeReviewer) -> Reviewing:
     return Reviewing(reviewer, lambda: tuple(club.keys), club.heat_of, club.tell)
 
 
-async def stop(task: "asyncio.Task[None]") -> None:
-    task.cancel()
-    with suppress(asyncio.CancelledError):
-        await task
-
-
 async def test_one_seat_after_the_other_and_then_the_reviewer_rests_until_there_is_more() -> None:
     club, reviewer = Club(), FakeReviewer(lambda heat: FOUND)
     looking = reviewing(club, reviewer)
@@ -60,7 +54,7 @@ async def test_one_seat_after_the_other_and_then_the_reviewer_rests_until_there_
     looking.look_again()
     await asyncio.sleep(60)
     assert [(review.heat, review.seat) for review in club.found][4:] == [(2, 0)], "what was told is not asked again"
-    await stop(task)
+    await end(task)
 
 
 async def test_a_reviewer_that_ends_is_asked_again_after_the_others() -> None:
@@ -68,7 +62,7 @@ async def test_a_reviewer_that_ends_is_asked_again_after_the_others() -> None:
     task = asyncio.create_task(reviewing(club, reviewer).run())
     await asyncio.sleep(60)
     assert club.seats == [0, 2, 3, 1]
-    await stop(task)
+    await end(task)
 
 
 async def test_a_heat_at_which_it_always_ends_is_given_up_for_now_and_keeps_nobody_from_theirs() -> None:
@@ -79,7 +73,7 @@ async def test_a_heat_at_which_it_always_ends_is_given_up_for_now_and_keeps_nobo
     assert club.seats == [0, 2, 3]
     assert looking.given_up == {SeatKey(1, 1, 1)}
     assert len(reviewer.asked) == 5
-    await stop(task)
+    await end(task)
 
 
 async def test_an_error_while_it_looks_for_heats_is_logged_with_its_place_and_ends_nothing(
@@ -99,12 +93,12 @@ async def test_an_error_while_it_looks_for_heats_is_logged_with_its_place_and_en
     line = left.__code__.co_firstlineno + 2
     assert f"LookupError at {__name__}, {left.__qualname__}, line {line}" in caplog.text
     assert "5b" not in caplog.text
-    await stop(task)
+    await end(task)
 
 
 async def test_stopping_stops_in_the_middle_of_a_heat() -> None:
     club, reviewer = Club(), FakeReviewer(lambda heat: FOUND)
     task = asyncio.create_task(reviewing(club, reviewer).run())
     await asyncio.sleep(1.5)
-    await stop(task)
+    await end(task)
     assert (club.seats, reviewer.at_once, reviewer.closed) == ([0], 0, 1)

@@ -324,6 +324,14 @@ def test_a_stall_that_reaches_behind_the_beginning_of_a_step_makes_no_time_negat
     assert late.times_ms(0, 16_000)[1] == 1_000
 
 
+def test_a_pause_within_the_time_that_a_stall_gave_back_costs_nobody_any_of_it() -> None:
+    clock = all_done(a_clock(), 10_000).forgiven(5_000)
+    again = clock.pause(11_000).pause(60_000)
+    assert clock.times_ms(0, 16_000)[1] == 1_000
+    assert again.times_ms(0, 60_000)[1] == 0
+    assert again.times_ms(0, 65_000)[1] == 1_000
+
+
 PLAIN: tuple[tuple[str, Callable[[GroupClock], object]], ...] = (
     ("the heat's clock", lambda clock: clock.clock.face(50_000).heat_ms),
     ("its length", lambda clock: clock.clock.face(50_000).heat_length_ms),

@@ -8,6 +8,8 @@ import random
 from collections.abc import Iterator
 
 from shared.cards import Variant
+from shared.coach.distance import Patterns
+from shared.coach.engine import Engine
 from shared.rules.tiles import COPIES, DRAGON_OF_SUIT, INDEX, KINDS, Tile
 
 Groups = tuple[tuple[str, int], ...]
@@ -75,3 +77,7 @@ def make(hands: int = 60, variants: int = 1000, seed: int = 20260) -> list[Varia
         if mean * 0.5 <= len(found) <= max(mean * 1.5, 1) and found:
             made.append(found)
     return [pattern(hand, groups) for hand, many in enumerate(made) for groups in many]  # type: ignore[arg-type]
+
+
+CARD = Patterns.of_variants(make())
+ENGINE = Engine(CARD)

@@ -11,9 +11,7 @@ from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away_one, count
 from shared.coach.targets import SET, committed, nearest, read_hands, target_chances
 from shared.rules.tiles import parse_tiles
 from tests.shared.coach.racks import racks
-from tests.shared.coach.synthetic import make, pattern
-
-CARD = Patterns.of_variants(make())
+from tests.shared.coach.synthetic import CARD, pattern
 
 
 def exact(patterns: Patterns, variant: int, rack: Counts, unseen: Counts, looks: int, passed: int) -> Fraction:

@@ -14,9 +14,7 @@ from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away, away_one,
 from shared.rules.tiles import KINDS, parse_tiles
 from tests.shared.cards.brute_force import Wanted, by_brute_force
 from tests.shared.coach.racks import racks
-from tests.shared.coach.synthetic import make, pattern
-
-CARD = Patterns.of_variants(make())
+from tests.shared.coach.synthetic import CARD, pattern
 
 
 def of_notation(groups: str, year: int = 2026) -> Patterns:

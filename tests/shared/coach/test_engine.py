@@ -20,9 +20,8 @@ from shared.coach.playout import Estimate, played_out
 from shared.coach.targets import SET
 from shared.rules.tiles import INDEX, KINDS, Rack, full_set, parse_tiles
 from tests.shared.coach.racks import racks
-from tests.shared.coach.synthetic import make, pattern
+from tests.shared.coach.synthetic import ENGINE, make, pattern
 
-ENGINE = Engine(Patterns.of_variants(make()))
 RACK = parse_tiles("1b 1b 2b 3b 3b 5c 6c 7c 9d N E F F J")
 QUICK = Effort(12, 16, False)
 

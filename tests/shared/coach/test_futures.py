@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from shared.coach.chance import QUICK, chances, odds_for, outlook_of
-from shared.coach.distance import JOKER_INDEX, Patterns, counts_of
+from shared.coach.distance import JOKER_INDEX, counts_of
 from shared.coach.engine import Effort, Engine
 from shared.coach.futures import Prospects, incoming, likely, orders, tally
 from shared.coach.passes import legal_passes, position_at
@@ -13,9 +13,8 @@ from shared.coach.targets import SET
 from shared.coach.value import later_tiles, together
 from shared.rules.tiles import parse_tiles
 from tests.shared.coach.racks import racks
-from tests.shared.coach.synthetic import make
+from tests.shared.coach.synthetic import CARD
 
-CARD = Patterns.of_variants(make())
 CHI_SQUARE_34_DEGREES_1_IN_1000 = 65.25
 """Upper critical value, computed with scipy.stats.chi2.ppf(0.999, 34)."""
 RECORDED_ORDERS = [[5, 6, 3, 2, 1, 0, 4, 7], [7, 6, 1, 5, 2, 0, 4, 3]]

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from shared.coach.distance import Patterns, counts_of
-from shared.coach.engine import Effort, Engine
+from shared.coach.distance import counts_of
+from shared.coach.engine import Effort
 from shared.coach.ledger import Judged, Ledger, balance
 from shared.coach.passes import Position, legal_passes, tiles_of
 from shared.coach.targets import SET
@@ -13,9 +13,8 @@ from shared.rules.events import By
 from shared.rules.steps import PASSES, StepName
 from shared.rules.tiles import Rack
 from tests.shared.coach.racks import racks
-from tests.shared.coach.synthetic import make
+from tests.shared.coach.synthetic import ENGINE
 
-ENGINE = Engine(Patterns.of_variants(make()))
 EFFORT = Effort(8, 24, False)
 
 

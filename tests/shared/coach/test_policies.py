@@ -3,15 +3,12 @@
 import numpy as np
 import pytest
 
-from shared.coach.distance import Patterns, away, counts_of
-from shared.coach.engine import Engine
+from shared.coach.distance import away, counts_of
 from shared.coach.passes import Position, legal_passes, position_at, tiles_of
 from shared.coach.policies import STRENGTHS, Strength, choose, nearness
 from shared.rules.tiles import JOKER
 from tests.shared.coach.racks import racks
-from tests.shared.coach.synthetic import make
-
-ENGINE = Engine(Patterns.of_variants(make()))
+from tests.shared.coach.synthetic import ENGINE
 
 
 def dice(seed: int = 1) -> np.random.Generator:

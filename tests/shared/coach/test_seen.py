@@ -5,8 +5,7 @@ from functools import reduce
 
 import pytest
 
-from shared.coach.distance import Patterns
-from shared.coach.engine import Effort, Engine
+from shared.coach.engine import Effort
 from shared.coach.lived import LivedHeat, lived
 from shared.coach.passes import Position, position_at
 from shared.coach.seen import position_seen
@@ -21,7 +20,7 @@ from shared.rules.tiles import JOKER, Rack
 from shared.rules.wall import Stream
 from shared.wire.views import heat_view
 from tests.shared.coach.lives import random_life
-from tests.shared.coach.synthetic import make
+from tests.shared.coach.synthetic import ENGINE
 
 SETTINGS = Settings()
 ROUTE: tuple[StepName, ...] = (
@@ -34,7 +33,6 @@ ROUTE: tuple[StepName, ...] = (
     "last right",
     "courtesy offer",
 )
-ENGINE = Engine(Patterns.of_variants(make()))
 
 
 def dice(step: StepName) -> Stream:

@@ -6,10 +6,9 @@ import pytest
 
 from client.tui.ports import AtHome
 from client.tui.screens.cards import CardScreen
-from tests.client.frozen import check_frozen, text_of
+from tests.client.frozen import check_frozen, sized, text_of
 from tests.client.player import Player, at
 
-sized = pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
 BAD = """
 [card]
 title = "Boathouse card"

@@ -25,13 +25,9 @@ from shared.wire.desk_intents import (
     Unseat,
 )
 from tests.client.desks import Desk, desk_at
-from tests.client.frozen import check_frozen, text_of
-from tests.clubs import QUICK, ClubEvening
+from tests.client.frozen import check_frozen, sized, text_of
+from tests.clubs import SAME_DEAL, ClubEvening
 from tests.reviewers import by_name
-
-SIZES = [(80, 24), (120, 40)]
-sized = pytest.mark.parametrize("size", SIZES, ids=["80x24", "120x40"])
-SAME = QUICK.model_copy(update={"same_deal": True})
 
 
 @sized
@@ -51,7 +47,7 @@ async def test_before_the_first_heat(size: tuple[int, int]) -> None:
 
 @sized
 async def test_while_heats_are_running(size: tuple[int, int]) -> None:
-    async with desk_at(size, settings=SAME) as desk:
+    async with desk_at(size, settings=SAME_DEAL) as desk:
         desk.evening.do(LetTeacherSee(on=True))
         desk.evening.say("P5", ShowRack(on=True))
         await desk.press("s")
@@ -76,7 +72,7 @@ async def test_standings(size: tuple[int, int]) -> None:
 
 @sized
 async def test_while_the_coach_looks_a_quiet_line_says_how_far_it_is(size: tuple[int, int]) -> None:
-    async with desk_at(size, tables=2, people=7, settings=SAME) as desk:
+    async with desk_at(size, tables=2, people=7, settings=SAME_DEAL) as desk:
         desk.evening.has_coach = True
         desk.evening.do(StartAll(in_ms=0))
         desk.evening.play(*(f"P{number}" for number in range(1, 8)), pause_ms=500)

@@ -20,11 +20,9 @@ from shared.rules.heat import HEAT, SavedHeat
 from shared.rules.intents import Ready
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
-from tests.client.frozen import check_frozen, text_of
+from tests.client.frozen import check_frozen, sized, text_of
 from tests.client.player import Player, at
 from tests.client.tables import TableLine
-
-sized = pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
 
 
 def with_drills(player: Player) -> list[Laid]:

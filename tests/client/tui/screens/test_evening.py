@@ -1,7 +1,5 @@
 """What a player sees of the evening beside their own table: a countdown, a teacher, other tables, the standings."""
 
-import pytest
-
 from client.tui.screens.desk import DeskScreen
 from client.tui.screens.end import HeatEndScreen
 from client.tui.screens.seats import SeatsScreen
@@ -9,13 +7,9 @@ from client.tui.screens.table import TableScreen
 from shared.rules.intents import ShowRack
 from shared.wire.desk_intents import LetTeacherSee, SeatPerson, StartAll, Unseat
 from tests.client.desks import desk_at
-from tests.client.frozen import check_frozen, text_of
-from tests.clubs import QUICK, ClubEvening
+from tests.client.frozen import check_frozen, sized, text_of
+from tests.clubs import SAME_DEAL, ClubEvening
 from tests.reviewers import by_name
-
-SIZES = [(80, 24), (120, 40)]
-sized = pytest.mark.parametrize("size", SIZES, ids=["80x24", "120x40"])
-SAME = QUICK.model_copy(update={"same_deal": True})
 
 
 def everybody(evening: ClubEvening) -> list[str]:
@@ -24,7 +18,7 @@ def everybody(evening: ClubEvening) -> list[str]:
 
 @sized
 async def test_after_a_heat_that_other_tables_still_play_and_after_they_are_through(size: tuple[int, int]) -> None:
-    evening = ClubEvening(SAME, tables=3, people=12)
+    evening = ClubEvening(SAME_DEAL, tables=3, people=12)
     evening.do(StartAll(in_ms=0))
     evening.play("P1", "P2", "P3", "P4", pause_ms=300)
     async with desk_at(size, evening=evening, guest="P2") as guest:

@@ -7,11 +7,8 @@ from client.theme import Look
 from client.tui.ports import AtHome, AtHost, AtJoin
 from client.tui.screens.host import HostScreen
 from shared.rules.settings import Settings
-from tests.client.frozen import check_frozen, text_of
+from tests.client.frozen import check_frozen, sized, text_of
 from tests.client.player import at
-
-SIZES = [(80, 24), (120, 40)]
-sized = pytest.mark.parametrize("size", SIZES, ids=["80x24", "120x40"])
 
 
 @sized

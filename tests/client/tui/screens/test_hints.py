@@ -6,11 +6,10 @@ from client.coach.queue import Looking
 from client.theme import Look
 from client.tui.screens.review import ReviewScreen
 from shared.rules.settings import Settings
-from tests.client.frozen import check_frozen, text_of
+from tests.client.frozen import check_frozen, sized, text_of
 from tests.client.here import CoachHere
 from tests.client.player import at
 
-sized = pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
 HINTS = Settings(seed=7, hints="after each pass")
 
 

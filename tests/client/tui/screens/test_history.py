@@ -13,12 +13,11 @@ from client.tui.screens.seats import SeatsScreen
 from shared.rules.seat_heat import SeatStep
 from shared.rules.settings import Settings
 from shared.rules.steps import PASSES
-from tests.client.frozen import check_frozen, text_of
+from tests.client.frozen import check_frozen, sized, text_of
 from tests.client.heats import entry, heat, step
 from tests.client.here import CoachHere
 from tests.client.player import at
 
-sized = pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
 KINDS = ("breaking a pair", "passing from the target's suit", "a late change of target")
 
 

@@ -5,8 +5,6 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import replace
 
-import pytest
-
 from client.connection.discovery import Nearby
 from client.tui.app import RacktempoApp
 from client.tui.ports import AtDesk, AtJoin, Opened, Shelf
@@ -14,7 +12,7 @@ from client.tui.screens.addresses import AddressesScreen
 from shared.rules.settings import Settings
 from shared.wire.announce import Found
 from tests.client.desks import ClubLine
-from tests.client.frozen import check_frozen, text_of
+from tests.client.frozen import check_frozen, sized, text_of
 from tests.client.tables import TableLine, Time, doors_to
 from tests.clubs import ClubEvening
 
@@ -45,7 +43,7 @@ def joining(network: Network, name: str = "Anna") -> RacktempoApp:
     return RacktempoApp(doors, AtJoin(), name=name, now_ms=Time(), shelf=Shelf())
 
 
-@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+@sized
 async def test_tables_are_listed_as_they_come_and_go(size: tuple[int, int]) -> None:
     network = Network()
     app = joining(network)

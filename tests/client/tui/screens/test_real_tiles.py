@@ -15,10 +15,9 @@ from client.tui.ports import Shelf
 from client.tui.screens.real_tiles import RealTilesScreen
 from shared.clock.real_clock import RealHeat
 from shared.rules.settings import Settings
-from tests.client.frozen import check_frozen, text_of
+from tests.client.frozen import check_frozen, sized, text_of
 from tests.client.tables import TableLine, Time, doors_to
 
-sized = pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
 TWO_MINUTES = Settings(level_ms=120_000, heats=2)
 
 
@@ -57,7 +56,9 @@ class Room:
 
 
 @asynccontextmanager
-async def at(size: tuple[int, int], settings: Settings = TWO_MINUTES, look: Look | None = None) -> AsyncIterator[Room]:
+async def real_tiles_at(
+    size: tuple[int, int], settings: Settings = TWO_MINUTES, look: Look | None = None
+) -> AsyncIterator[Room]:
     now_ms = Time()
     shelf = Shelf(load_look=lambda: look or Look())
     app = RacktempoApp(doors_to(TableLine(settings, now_ms)), now_ms=now_ms, shelf=shelf)
@@ -71,7 +72,7 @@ async def at(size: tuple[int, int], settings: Settings = TWO_MINUTES, look: Look
 
 @sized
 async def test_the_room_reads_the_step_its_arrow_and_both_clocks(size: tuple[int, int]) -> None:
-    async with at(size) as room:
+    async with real_tiles_at(size) as room:
         check_frozen(room.app, "real-tiles-ready")
         await room.press("enter")
         await room.after(12.3)
@@ -93,14 +94,14 @@ async def test_the_room_reads_the_step_its_arrow_and_both_clocks(size: tuple[int
 
 @sized
 async def test_a_set_that_is_over_shows_its_heats(size: tuple[int, int]) -> None:
-    async with at(size) as room:
+    async with real_tiles_at(size) as room:
         await room.play_heat()
         await room.play_heat()
         check_frozen(room.app, "real-tiles-over")
 
 
 async def test_ascii_alone_is_enough() -> None:
-    async with at((80, 24), look=Look(ascii=True)) as room:
+    async with real_tiles_at((80, 24), look=Look(ascii=True)) as room:
         await room.press("enter", "space")
         shown = text_of(room.app)
         assert shown.isascii()
@@ -109,14 +110,14 @@ async def test_ascii_alone_is_enough() -> None:
 
 @pytest.mark.parametrize("size", [(60, 20), (40, 18), (200, 60)])
 async def test_other_sizes_are_served_as_well(size: tuple[int, int]) -> None:
-    async with at(size) as room:
+    async with real_tiles_at(size) as room:
         await room.press("enter", "space")
         assert "█" in text_of(room.app)
         assert "whole heat" in text_of(room.app)
 
 
 async def test_a_heat_is_kept_once_the_next_one_begins_and_the_last_one_on_leaving() -> None:
-    async with at((80, 24)) as room:
+    async with real_tiles_at((80, 24)) as room:
         await room.play_heat()
         assert room.kept == []
         await room.after(30, "enter")
@@ -132,13 +133,13 @@ async def test_a_heat_is_kept_once_the_next_one_begins_and_the_last_one_on_leavi
 
 
 async def test_whoever_ends_the_program_keeps_the_heats_that_are_over() -> None:
-    async with at((80, 24)) as room:
+    async with real_tiles_at((80, 24)) as room:
         await room.play_heat()
     assert [heat.number for heat in room.kept] == [1]
 
 
 async def test_a_running_heat_is_left_only_after_a_second_q() -> None:
-    async with at((80, 24)) as room:
+    async with real_tiles_at((80, 24)) as room:
         await room.press("enter", "q")
         assert room.app.screen is room.screen
         assert "Leave with q again" in text_of(room.app)
@@ -150,14 +151,14 @@ async def test_a_running_heat_is_left_only_after_a_second_q() -> None:
 
 
 async def test_space_twice_at_the_end_of_a_heat_does_not_begin_the_next_one() -> None:
-    async with at((80, 24)) as room:
+    async with real_tiles_at((80, 24)) as room:
         await room.play_heat()
         await room.press("space", "space")
         assert room.screen.face().phase == "set-up"
 
 
 async def test_a_step_taken_back_runs_on_as_if_it_had_not_been_done() -> None:
-    async with at((80, 24)) as room:
+    async with real_tiles_at((80, 24)) as room:
         await room.press("enter")
         await room.after(5, "space")
         await room.after(5, "u")
@@ -166,7 +167,7 @@ async def test_a_step_taken_back_runs_on_as_if_it_had_not_been_done() -> None:
 
 
 async def test_a_heat_that_cannot_be_kept_says_why_and_is_tried_again() -> None:
-    async with at((80, 24)) as room:
+    async with real_tiles_at((80, 24)) as room:
         room.trouble = "The disk is full."
         await room.play_heat()
         await room.press("enter")
@@ -178,7 +179,7 @@ async def test_a_heat_that_cannot_be_kept_says_why_and_is_tried_again() -> None:
 
 async def test_the_bell_rings_once_when_the_time_of_a_step_is_up(monkeypatch: pytest.MonkeyPatch) -> None:
     rung: list[int] = []
-    async with at((80, 24), look=Look(bell=True)) as room:
+    async with real_tiles_at((80, 24), look=Look(bell=True)) as room:
         monkeypatch.setattr(room.app, "bell", lambda: rung.append(room.time.ms))
         begun_ms = room.time.ms
         await room.press("enter")

@@ -1,7 +1,5 @@
 """Looking at a heat again on the screen: pages, a second try, other seats, stopping, and what the history gets."""
 
-import pytest
-
 from client.storage.history_db import Read, Source
 from client.storage.journal import Added, Journal
 from client.theme import Look
@@ -10,12 +8,11 @@ from client.tui.screens.review import ReviewScreen
 from shared.coach.review import Review
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
-from tests.client.frozen import check_frozen, text_of
+from tests.client.frozen import check_frozen, sized, text_of
 from tests.client.here import CoachHere
 from tests.client.player import Player, at
 from tests.client.tui.screens.test_whole_heat import click
 
-sized = pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
 PLAN = Settings(seed=7, plan=True)
 
 
