@@ -5,7 +5,7 @@ A target takes bytes and says whether they were taken or refused; any exception 
 
 import tomllib
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from client.connection.seat_tokens import recall
@@ -18,7 +18,9 @@ from client.storage.verify import read_any_heat, verify
 from client.theme import Look, write_look
 from server.store import Append, Database, StoreFault
 from shared.cards.card import Card
+from shared.cards.draft import Draft, DraftLine, DraftRow, read_draft, text_of
 from shared.cards.expand import expand
+from shared.cards.guess import guess
 from shared.cards.play import shipped_text
 from shared.cards.read import read_card
 from shared.codec import BadFrame, Codec
@@ -27,6 +29,7 @@ from shared.rules.intents import ChangeSettings, Lift, Offer, Pass, Plan, Ready,
 from shared.rules.seat_heat import SEAT_HEAT, seat_heat
 from shared.rules.seats import SEATS
 from shared.rules.settings import Settings
+from shared.rules.typed_tiles import read_tiles
 from shared.wire.messages import PROTOCOL, TO_CLIENT, TO_SERVER, Command, Done, Hello, OwnHeat, Refused, Welcome
 from tests.fuzz.mutate import Mutator, of_bytes, of_text, of_tree
 from tests.server.players import make_table
@@ -54,6 +57,8 @@ def targets(folder: Path) -> tuple[Target, ...]:
         Target("frame to the table", frames, (of_tree, of_bytes), _frame(TO_SERVER), 34),
         Target("frame to a client", _said(own[0]), (of_tree, of_bytes), _frame(TO_CLIENT), 12),
         Target("card", _cards(), (of_text, of_bytes), _card, 16),
+        Target("draft of a card", _drafts(), (of_text, of_bytes), _draft, 2),
+        Target("typed tiles", _typed(), (of_text, of_bytes), _tiles, 4),
         Target("preset", _presets(), (of_text, of_bytes), _preset(folder / "preset.toml"), 10),
         Target("plan", _plans(), (of_text, of_bytes), _plan, 4),
         Target("look", _looks(), (of_text, of_bytes), _look(folder / "racktempo" / "look.toml"), 6),
@@ -105,6 +110,23 @@ def _cards() -> tuple[bytes, ...]:
     return tuple(found)
 
 
+def _drafts() -> tuple[bytes, ...]:
+    """Return cards that are half written: every other hand is open again."""
+    found = []
+    for data in _cards():
+        draft = read_draft(data)
+        assert isinstance(draft, Draft)
+        section = draft.sections[0]
+        lines = (DraftLine((DraftRow("FFFF 111b 22"),)), *section.lines[1:])
+        found.append(text_of(replace(draft, sections=(replace(section, lines=lines),))).encode())
+    return tuple(found)
+
+
+def _typed() -> tuple[bytes, ...]:
+    lines = ("FFFF 111b 2222b 333b", "1123b 567c 9d NE FF J", "2026b 4444c 4444d soap, 5 bam", "N E W S a b c")
+    return tuple(line.encode() for line in lines)
+
+
 def _presets() -> tuple[bytes, ...]:
     return tuple(write_preset(Settings(seed=seed, heats=3)).encode() for seed in (None, 5))
 
@@ -149,6 +171,24 @@ def _frame(codec: Codec) -> Callable[[bytes], bool]:  # type: ignore[type-arg]
         return REFUSED
 
     return read
+
+
+def _draft(data: bytes) -> bool:
+    draft = read_draft(data)
+    if not isinstance(draft, Draft):
+        return REFUSED if all(str(fault) for fault in draft) else TAKEN
+    draft.open()
+    read_draft(text_of(draft).encode())
+    return TAKEN
+
+
+def _tiles(data: bytes) -> bool:
+    read = read_tiles(data.decode(errors="replace"), 2026, ("1b", "2b", "N"))
+    if read.faults:
+        return REFUSED
+    if len(read.tiles) == 14:
+        guess(read.groups, 2026, read.years)
+    return TAKEN
 
 
 def _card(data: bytes) -> bool:
