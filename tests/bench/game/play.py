@@ -76,7 +76,7 @@ def _note(record: Ints, lines: int, move: int, seat: int, kind: int, more: int, 
 
 @compiled
 def play_one(hands: Hands, odds: Odds, table: Table, mind: Mind, result: Ints, record: Ints) -> int:
-    """Play a game to its end; write what came of it, and its record as far as there is room. Return the record's lines."""
+    """Play a game to its end; write what came of it and its record, as far as there is room. Return the lines."""
     result[:] = 0
     result[WINNER] = _NOBODY
     result[VARIANT] = _NOBODY

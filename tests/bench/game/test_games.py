@@ -1,6 +1,7 @@
 """Whole games, watched by a referee who knows the rules and no play."""
 
 from collections import Counter
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -8,6 +9,7 @@ import pytest
 from shared.cards import first_evening_card
 from tests.bench.first_release import charlestons
 from tests.bench.first_release.release import card, engine
+from tests.bench.game import compiled
 from tests.bench.game.hands import JOKER_KIND, hands_of
 from tests.bench.game.play import Games, How, Manners, Move, play, recorded, walls_of
 from tests.bench.game.referee import Referee, Variant
@@ -48,6 +50,12 @@ def test_what_is_counted_is_what_the_record_says(games: list[tuple[Games, list[t
             assert (game.winner[0], game.variant[0], game.how[0]) == (who, variant, how)
         else:
             assert (game.winner[0], game.how[0]) == (-1, How.WALL)
+
+
+def test_what_was_compiled_is_thrown_away_when_any_source_of_it_changes() -> None:
+    folder = Path(compiled.__file__).parent
+    using = {path.stem for path in folder.glob("*.py") if "@compiled" in path.read_text()} - {"test_games"}
+    assert using <= set(compiled.SOURCES)
 
 
 def test_the_same_racks_and_wall_make_the_same_game() -> None:
