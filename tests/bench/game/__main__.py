@@ -53,7 +53,7 @@ def tell_facts(options: argparse.Namespace) -> None:
         began = process_time()
         games = play(hands, deals.racks, walls)
         spent.append(process_time() - began)
-        return facts.as_part(games, committed_points(engine(), deals))
+        return facts.as_part(games, deals, committed_points(engine(), deals))
 
     parts = _all_parts(options, {}, measure)
     games, points = facts.of_parts(parts)

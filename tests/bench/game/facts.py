@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from tests.bench.game.deals import Deals
 from tests.bench.game.hands import Hands
 from tests.bench.game.odds import Floats
 from tests.bench.game.parts import Part
@@ -15,10 +16,23 @@ groups and has one to three jokers; half the hands or more end with a called til
 dealer a little above it; concealed hands are rare among the finished ones."""
 
 
-def as_part(games: Games, points: Floats) -> Part:
-    """Return games and the values of their racks, shape (deals, 4), as what a results file keeps."""
+_TILES = ("racks", "passed")
+
+
+def as_part(games: Games, deals: Deals, points: Floats) -> Part:
+    """Return games, their deals and the values of the racks, shape (deals, 4), as what a results file keeps.
+
+    A rack is 36 digits, how many of each kind: whoever has another value to try finds racks with games played.
+    """
     columns = {name: getattr(games, name).tolist() for name in Games.__dataclass_fields__}
-    return {"points": np.round(points, 3).tolist(), **columns}
+    digits = {name: ["".join(map(str, seat)) for deal in getattr(deals, name) for seat in deal] for name in _TILES}
+    return {**digits, "points": np.round(points, 3).tolist(), **columns}
+
+
+def deals_of(parts: Sequence[Part]) -> Deals:
+    """Return the deals of all parts together."""
+    kept = {name: [list(map(int, seat)) for part in parts for seat in part[name]] for name in _TILES}
+    return Deals(**{name: np.array(kept[name], dtype=np.uint8).reshape(-1, 4, 36) for name in _TILES})
 
 
 def of_parts(parts: Sequence[Part]) -> tuple[Games, Floats]:
