@@ -8,13 +8,13 @@ from tests.bench.game.deals import Deals
 from tests.bench.game.hands import hands_of
 from tests.bench.game.play import Games
 
-DEALS, ENDINGS = 4000, 8
+DEALS, ENDINGS = 6000, 16
 
 
 def invented(rng: np.random.Generator) -> tuple[Games, np.ndarray]:
     """Games that are won by chances that follow from the racks' values alone: twenty and the value less the others'."""
     points = rng.uniform(10, 40, (DEALS, 4))
-    chances = 0.25 + 0.004 * (points - (points.sum(axis=1, keepdims=True) - points) / 3)
+    chances = 0.25 + 0.008 * (points - (points.sum(axis=1, keepdims=True) - points) / 3)
     winner = (rng.random((DEALS * ENDINGS, 1)) > np.repeat(chances, ENDINGS, axis=0).cumsum(axis=1)).sum(axis=1)
     zeros = np.zeros(len(winner), dtype=np.int32)
     seats = np.zeros((len(winner), 4), dtype=np.int32)
@@ -25,11 +25,11 @@ def test_the_weights_and_the_correlation_are_those_that_the_games_were_made_with
     games, points = invented(np.random.Generator(np.random.PCG64(1)))
     said = facts.foretold(games, points, "value")
     weights = [float(word) for word in said[0].split() if word.strip("+-").replace(".", "").isdigit()]
-    for weight, true, near in zip(weights, (25.0, 0.4, -0.4 / 3), (1.0, 0.03, 0.01), strict=True):
+    for weight, true, near in zip(weights, (25.0, 0.8, -0.8 / 3), (1.0, 0.03, 0.01), strict=True):
         assert abs(weight - true) < near
     alone, with_others = (float(line.split(": ")[1].split(" ")[0]) for line in said[2:])
-    assert abs(with_others - 1) < 0.02
-    assert abs(alone - (3 / 4) ** 0.5) < 0.02
+    assert abs(with_others - 1) < 0.03
+    assert abs(alone - (3 / 4) ** 0.5) < 0.03
 
 
 def test_shares_and_counts_are_told() -> None:
