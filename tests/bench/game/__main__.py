@@ -1,13 +1,15 @@
 """Whole hands after the Charleston.
 
     python -m tests.bench.game facts results.jsonl [--parts 20] [--deals 50] [--endings 4] [--seats coached] [--seed 1]
+    python -m tests.bench.game racks results.jsonl [--parts 20] ...
     python -m tests.bench.game manners results.jsonl --power 4 [--eager 1.1] [--parts 20] ...
     python -m tests.bench.game check [--games 5] [--seed 1]
 
-`facts` plays and tells what hands are like. `manners` changes how one seat plays, each seat in turn, in the same deals
-and walls, and tells how many games more it wins. `check` has games followed by the referee and compares what numba
-compiled with plain Python. A run is kept in its results file part by part and goes on where it was stopped. numba is in
-the extra `bench`; without it a run takes fifty times as long.
+`facts` plays and tells what hands are like. `racks` plays each rack among the racks of other tables and tells how far
+its value foretells the games it wins, whoever sits around it. `manners` changes how one seat plays, each seat in turn,
+in the same deals and walls, and tells how many games more it wins. `check` has games followed by the referee and
+compares what numba compiled with plain Python. A run is kept in its results file part by part and goes on where it was
+stopped. numba is in the extra `bench`; without it a run takes a hundred times as long.
 """
 
 import argparse
@@ -24,13 +26,14 @@ import numpy as np
 
 from tests.bench.first_release.release import card, engine
 from tests.bench.game import facts
-from tests.bench.game.deals import Deals, after_six_passes, committed_points
+from tests.bench.game.deals import Deals, after_six_passes, among_others, committed_points
 from tests.bench.game.hands import hands_of
 from tests.bench.game.parts import Part, run
 from tests.bench.game.play import USUAL, Manners, play, recorded, walls_of
 from tests.bench.game.referee import Referee, Variant
 
 SEATS = 4
+LABEL = "committed value of the first release"
 
 
 def _deals(options: argparse.Namespace, part: int) -> tuple[Deals, np.ndarray]:
@@ -58,11 +61,30 @@ def tell_facts(options: argparse.Namespace) -> None:
     parts = _all_parts(options, {}, measure)
     games, points = facts.of_parts(parts)
     print("\n".join(facts.lines(hands, games)))
-    print("\n".join(facts.foretold(games, points, "committed value of the first release")))
+    print("\n".join(facts.foretold(games, points, LABEL)))
     if len(spent) > 1:  # the first part may have waited for the compiler
         each = options.deals * options.endings
         print(f"speed: {each * (len(spent) - 1) / sum(spent[1:]):.0f} games a second of processor time")
     print(facts.EXPECTED)
+
+
+def tell_racks(options: argparse.Namespace) -> None:
+    """Play each rack among other tables' racks, and print how its value goes with the games it wins."""
+    hands = hands_of(card())
+
+    def measure(part: int) -> Part:
+        rng = np.random.Generator(np.random.PCG64([options.seed, part]))
+        deals = after_six_passes(engine(), (options.seats,) * SEATS, options.deals, rng)
+        wins = []
+        for deal in range(options.deals):
+            for seat in range(SEATS):
+                games = play(hands, *among_others(deals, deal, seat, options.endings, rng))
+                wins.append(float(np.mean(games.winner == seat)))
+        return {**facts.tiles_of(deals), "points": committed_points(engine(), deals).ravel().tolist(), "wins": wins}
+
+    parts = _all_parts(options, {}, measure)
+    points, wins = (np.concatenate([np.array(part[name]) for part in parts]) for name in ("points", "wins"))
+    print("\n".join(facts.of_racks(points, wins, options.endings, LABEL)))
 
 
 def tell_manners(options: argparse.Namespace) -> None:
@@ -116,7 +138,7 @@ def main() -> None:
     """Read the command and do it."""
     parser = argparse.ArgumentParser(description="Whole hands after the Charleston.")
     commands = parser.add_subparsers(dest="command", required=True)
-    for name, does in (("facts", tell_facts), ("manners", tell_manners)):
+    for name, does in (("facts", tell_facts), ("racks", tell_racks), ("manners", tell_manners)):
         command = commands.add_parser(name)
         command.set_defaults(does=does)
         command.add_argument("results", type=Path, help="the results file; it is gone on with if it is there")

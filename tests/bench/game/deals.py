@@ -13,6 +13,7 @@ from tests.bench.first_release.flow import SIX_PASSES
 from tests.bench.first_release.passes import LOOKS, Position, tiles_of
 from tests.bench.first_release.policies import Strength, choose
 from tests.bench.first_release.targets import SET, committed
+from tests.bench.game.hands import Ints
 from tests.bench.game.odds import Floats
 from tests.bench.game.play import Counts
 
@@ -47,6 +48,31 @@ def after_six_passes(engine: Engine, seats: tuple[Seat, ...], deals: int, rng: n
         racks = racks - given + np.roll(given, direction, axis=1)
         passed = passed + given
     return Deals(racks, passed)
+
+
+def among_others(deals: Deals, deal: int, seat: int, count: int, rng: np.random.Generator) -> tuple[Counts, Ints]:
+    """Return one rack among the three other racks of other deals, with walls: racks (count, 4, 36), walls (count, 99).
+
+    So many games with one rack tell what the rack is worth whoever sits around it. Where a rack and the others hold
+    more of a kind than there are, the others get other tiles that are left instead: three or four of their 39.
+    """
+    racks, walls = [], []
+    for _ in range(count):
+        other = int(rng.integers(len(deals.racks) - 1))
+        table = deals.racks[other + (other >= deal)].astype(np.int32)
+        table[seat] = deals.racks[deal, seat]
+        owed = []
+        for kind in np.flatnonzero(table.sum(axis=0) > SET):
+            for _ in range(int(table[:, kind].sum() - SET[kind])):
+                holders = [who for who in range(len(table)) if who != seat and table[who, kind]]
+                owed.append(holders[int(rng.integers(len(holders)))])
+                table[owed[-1], kind] -= 1
+        left = rng.permuted(np.repeat(np.arange(len(SET), dtype=np.int32), SET - table.sum(axis=0)))
+        for who, kind in zip(owed, left, strict=False):
+            table[who, kind] += 1
+        racks.append(table.astype(np.uint8))
+        walls.append(left[len(owed) :])
+    return np.array(racks), np.array(walls)
 
 
 def committed_points(engine: Engine, deals: Deals) -> Floats:

@@ -17,6 +17,7 @@ dealer a little above it; concealed hands are rare among the finished ones."""
 
 
 _REDRAWN = 100
+_CORRELATION = "correlation with the chance to win, noise taken out:"
 _TILES = ("racks", "passed")
 
 
@@ -26,8 +27,12 @@ def as_part(games: Games, deals: Deals, points: Floats) -> Part:
     A rack is 36 digits, how many of each kind: whoever has another value to try finds racks with games played.
     """
     columns = {name: getattr(games, name).tolist() for name in Games.__dataclass_fields__}
-    digits = {name: ["".join(map(str, seat)) for deal in getattr(deals, name) for seat in deal] for name in _TILES}
-    return {**digits, "points": np.round(points, 3).tolist(), **columns}
+    return {**tiles_of(deals), "points": np.round(points, 3).tolist(), **columns}
+
+
+def tiles_of(deals: Deals) -> dict[str, list[str]]:
+    """Return deals as digits, a rack in each string."""
+    return {name: ["".join(map(str, seat)) for deal in getattr(deals, name) for seat in deal] for name in _TILES}
 
 
 def deals_of(parts: Sequence[Part]) -> Deals:
@@ -89,12 +94,24 @@ def foretold(games: Games, points: Floats, label: str) -> list[str]:
     said.append("by tenths of the value: " + ", ".join(deciles))
     if endings > 1:
         for name, values in ((label, own), (f"{label} less the others'", design @ weights)):
-            found, error = _correlation(values.reshape(-1, 4), wins, endings)
-            said.append(f"correlation with the chance to win, noise taken out: {found:.3f} +- {error:.3f} ({name})")
+            found, error = correlation(values.reshape(-1, 4), wins, endings)
+            said.append(f"{_CORRELATION} {found:.3f} +- {error:.3f} ({name})")
     return said
 
 
-def _correlation(values: Floats, wins: Floats, endings: int) -> tuple[float, float]:
+def of_racks(points: Floats, wins: Floats, endings: int, label: str) -> list[str]:
+    """Return how a value of racks goes with the games they won among other tables' racks, both of shape (racks,)."""
+    order = np.argsort(points, kind="stable")
+    tenths = [f"{points[rows].mean():.0f}: {100 * wins[rows].mean():.1f}%" for rows in np.array_split(order, 10)]
+    found, error = correlation(points[:, None], wins[:, None], endings)
+    return [
+        f"{len(points)} racks, each in {endings} games: won {100 * wins.mean():.1f}%",
+        f"won by tenths of the value ({label}): " + ", ".join(tenths),
+        f"{_CORRELATION} {found:.3f} +- {error:.3f} ({label})",
+    ]
+
+
+def correlation(values: Floats, wins: Floats, endings: int) -> tuple[float, float]:
     """Return how values and chances to win go together, and the standard error from deals drawn again and again.
 
     Wins of a few endings stray around the chance; how much follows from the wins themselves and is taken out.
