@@ -3,13 +3,14 @@
     python -m tests.bench.game facts results.jsonl [--parts 20] [--deals 50] [--endings 4] [--seats coached] [--seed 1]
     python -m tests.bench.game racks results.jsonl [--parts 20] ...
     python -m tests.bench.game manners results.jsonl --power 4 [--eager 1.1] [--parts 20] ...
+    python -m tests.bench.game duel results.jsonl --one "coach, thinking ahead" --other "coach, at a glance" ...
     python -m tests.bench.game check [--games 5] [--seed 1]
 
 `facts` plays and tells what hands are like. `racks` plays each rack among the racks of other tables and tells how far
 its value foretells the games it wins, whoever sits around it. `manners` changes how one seat plays, each seat in turn,
-in the same deals and walls, and tells how many games more it wins. `check` has games followed by the referee and
-compares what numba compiled with plain Python. A run is kept in its results file part by part and goes on where it was
-stopped. numba is in the extra `bench`; without it a run takes a hundred times as long.
+in the same deals and walls, and tells how many games more it wins; `duel` changes how one seat passes. `check` has
+games followed by the referee and compares what numba compiled with plain Python. A run is kept in its results file part
+by part and goes on where it was stopped. numba is in the extra `bench`; without it a run takes a hundred times as long.
 """
 
 import argparse
@@ -24,9 +25,17 @@ from time import process_time
 
 import numpy as np
 
+from tests.bench.first_release.policies import STRENGTHS
 from tests.bench.first_release.release import card, engine
 from tests.bench.game import facts
-from tests.bench.game.deals import Deals, after_six_passes, among_others, committed_points
+from tests.bench.game.deals import (
+    Deals,
+    after_six_passes,
+    among_others,
+    committed_points,
+    of_strength,
+)
+from tests.bench.game.duels import duel
 from tests.bench.game.hands import hands_of
 from tests.bench.game.parts import Part, run
 from tests.bench.game.play import USUAL, Manners, play, recorded, walls_of
@@ -109,6 +118,21 @@ def tell_manners(options: argparse.Namespace) -> None:
     print(f"games won more by the changed seat, in a hundred: {more.mean():+.2f} +- {error:.2f}")
 
 
+def tell_duel(options: argparse.Namespace) -> None:
+    """Print what one seat has more as one of the first release's bots than as another."""
+    hands = hands_of(card())
+    choosers = (of_strength(engine(), options.one), of_strength(engine(), options.other))
+
+    def measure(part: int) -> Part:
+        return duel(engine(), hands, choosers, options.seats, options.deals, options.endings, (options.seed, part))
+
+    parts = _all_parts(options, {"one": options.one, "other": options.other}, measure)
+    for name, unit in (("wins", "games won in a hundred"), ("points", "committed points")):
+        more = np.concatenate([part[name] for part in parts])
+        error = more.std(ddof=1) / len(more) ** 0.5
+        print(f"{options.one} less {options.other}: {more.mean():+.2f} +- {error:.2f} {unit}, {len(more)} deals")
+
+
 def check(options: argparse.Namespace) -> None:
     """Have games followed by the referee, and played again in plain Python."""
     deals, walls = _deals(argparse.Namespace(seed=options.seed, seats="softened", deals=options.games, endings=1), 0)
@@ -138,7 +162,7 @@ def main() -> None:
     """Read the command and do it."""
     parser = argparse.ArgumentParser(description="Whole hands after the Charleston.")
     commands = parser.add_subparsers(dest="command", required=True)
-    for name, does in (("facts", tell_facts), ("racks", tell_racks), ("manners", tell_manners)):
+    for name, does in (("facts", tell_facts), ("racks", tell_racks), ("manners", tell_manners), ("duel", tell_duel)):
         command = commands.add_parser(name)
         command.set_defaults(does=does)
         command.add_argument("results", type=Path, help="the results file; it is gone on with if it is there")
@@ -147,6 +171,9 @@ def main() -> None:
         command.add_argument("--endings", type=int, default=4, help="walls that each deal is played to the end with")
         command.add_argument("--seats", choices=("softened", "coached"), default="coached")
         command.add_argument("--seed", type=int, default=1)
+        if name == "duel":
+            command.add_argument("--one", choices=STRENGTHS, default="coach, thinking ahead")
+            command.add_argument("--other", choices=STRENGTHS, default="coach, at a glance")
         if name == "manners":
             command.add_argument("--power", type=float, default=USUAL.power[0])
             command.add_argument("--eager", type=float, default=USUAL.eager[0])

@@ -1,10 +1,13 @@
 """Racks after the Charleston, of tables with the first release's seats: softened greedy, or coached at a glance."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import product
 from typing import Literal
 
 import numpy as np
 
+from shared.rules.tiles import Rack
 from tests.bench.first_release import charlestons
 from tests.bench.first_release.charlestons import Policy
 from tests.bench.first_release.distance import counts_of
@@ -21,6 +24,10 @@ Seat = Literal["softened", "coached"]
 STRENGTH: Strength = "coach, at a glance"
 
 
+Chooser = Callable[[Position, np.random.Generator], Rack]
+"""What a seat passes at a step."""
+
+
 @dataclass(frozen=True, eq=False)
 class Deals:
     """Racks after six passes and what each seat has passed, each of shape (deals, 4, 36)."""
@@ -29,22 +36,37 @@ class Deals:
     passed: Counts
 
 
-def after_six_passes(engine: Engine, seats: tuple[Seat, ...], deals: int, rng: np.random.Generator) -> Deals:
-    """Deal and pass six times; who sits where is given for the seats in order of play, the dealer first."""
+def of_strength(engine: Engine, strength: Strength) -> Chooser:
+    """Return the chooser of one of the first release's bots."""
+    return lambda position, dice: choose(engine, position, strength, dice).tiles
+
+
+def after_six_passes(
+    engine: Engine, seats: tuple[Seat, ...], deals: int, rng: np.random.Generator, changed: Chooser | None = None
+) -> Deals:
+    """Deal and pass six times; who sits where is given for the seats in order of play, the dealer first.
+
+    With `changed` one seat plays by it, another in every deal: number 0 in the first, then 1, 2, 3, 0. The same
+    generator makes the same deals and the same chance for the others whoever sits there.
+    """
     racks = charlestons.deal(rng, deals)
+    dice = rng.spawn(deals)
     passed = np.zeros_like(racks)
     policy = Policy.of(engine.patterns)
+    coached = of_strength(engine, STRENGTH)
     softened = [seat for seat, kind in enumerate(seats) if kind == "softened"]
     for number, direction in enumerate(SIX_PASSES):
         given = np.zeros_like(racks)
         if softened:
             theirs = policy.choose(racks[:, softened].reshape(-1, racks.shape[2]), rng)
             given[:, softened] = theirs.reshape(deals, len(softened), -1)
-        for seat in set(range(len(seats))) - set(softened):
-            for deal in range(deals):
-                rack, before = tiles_of(racks[deal, seat]), tiles_of(passed[deal, seat])
-                position = Position(rack, before, len(SIX_PASSES) - 1 - number)
-                given[deal, seat] = counts_of(choose(engine, position, STRENGTH, rng).tiles)
+        for deal, seat in product(range(deals), range(len(seats))):
+            chooser = changed if changed and seat == deal % len(seats) else coached
+            if chooser is coached and seat in softened:
+                continue
+            rack, before = tiles_of(racks[deal, seat]), tiles_of(passed[deal, seat])
+            position = Position(rack, before, len(SIX_PASSES) - 1 - number)
+            given[deal, seat] = counts_of(chooser(position, dice[deal]))
         racks = racks - given + np.roll(given, direction, axis=1)
         passed = passed + given
     return Deals(racks, passed)
