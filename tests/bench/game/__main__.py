@@ -1,0 +1,190 @@
+"""Whole hands after the Charleston.
+
+    python -m tests.bench.game facts results.jsonl [--parts 20] [--deals 50] [--endings 4] [--seats coached] [--seed 1]
+    python -m tests.bench.game racks results.jsonl [--parts 20] ...
+    python -m tests.bench.game manners results.jsonl --power 4 [--eager 1.1] [--parts 20] ...
+    python -m tests.bench.game duel results.jsonl --one "coach, thinking ahead" --other "coach, at a glance" ...
+    python -m tests.bench.game check [--games 5] [--seed 1]
+
+`facts` plays and tells what hands are like. `racks` plays each rack among the racks of other tables and tells how far
+its value foretells the games it wins, whoever sits around it. `manners` changes how one seat plays, each seat in turn,
+in the same deals and walls, and tells how many games more it wins; `duel` changes how one seat passes. `check` has
+games followed by the referee and compares what numba compiled with plain Python. A run is kept in its results file part
+by part and goes on where it was stopped. numba is in the extra `bench`; without it a run takes a hundred times as long.
+"""
+
+import argparse
+import json
+import os
+import subprocess
+import sys
+from collections import Counter
+from collections.abc import Callable
+from pathlib import Path
+from time import process_time
+
+import numpy as np
+
+from tests.bench.first_release.policies import STRENGTHS
+from tests.bench.first_release.release import card, engine
+from tests.bench.game import facts
+from tests.bench.game.deals import (
+    Deals,
+    after_six_passes,
+    among_others,
+    committed_points,
+    of_strength,
+)
+from tests.bench.game.duels import duel
+from tests.bench.game.hands import hands_of
+from tests.bench.game.parts import Part, run
+from tests.bench.game.play import USUAL, Manners, play, recorded, walls_of
+from tests.bench.game.referee import Referee, Variant
+
+SEATS = 4
+LABEL = "committed value of the first release"
+
+
+def _deals(options: argparse.Namespace, part: int) -> tuple[Deals, np.ndarray]:
+    rng = np.random.Generator(np.random.PCG64([options.seed, part]))
+    deals = after_six_passes(engine(), (options.seats,) * SEATS, options.deals, rng)
+    return deals, walls_of(deals.racks, options.endings, rng)
+
+
+def _all_parts(options: argparse.Namespace, what: Part, measure: Callable[[int], Part]) -> list[Part]:
+    settings = {name: getattr(options, name) for name in ("command", "deals", "endings", "seats", "seed")}
+    return list(run(options.results, {**settings, **what}, options.parts, measure))
+
+
+def tell_facts(options: argparse.Namespace) -> None:
+    """Play, and print what hands are like."""
+    hands, spent = hands_of(card()), []
+
+    def measure(part: int) -> Part:
+        deals, walls = _deals(options, part)
+        began = process_time()
+        games = play(hands, deals.racks, walls)
+        spent.append(process_time() - began)
+        return facts.as_part(games, deals, committed_points(engine(), deals))
+
+    parts = _all_parts(options, {}, measure)
+    games, points = facts.of_parts(parts)
+    print("\n".join(facts.lines(hands, games)))
+    print("\n".join(facts.foretold(games, points, LABEL)))
+    if len(spent) > 1:  # the first part may have waited for the compiler
+        each = options.deals * options.endings
+        print(f"speed: {each * (len(spent) - 1) / sum(spent[1:]):.0f} games a second of processor time")
+    print(facts.EXPECTED)
+
+
+def tell_racks(options: argparse.Namespace) -> None:
+    """Play each rack among other tables' racks, and print how its value goes with the games it wins."""
+    hands = hands_of(card())
+
+    def measure(part: int) -> Part:
+        rng = np.random.Generator(np.random.PCG64([options.seed, part]))
+        deals = after_six_passes(engine(), (options.seats,) * SEATS, options.deals, rng)
+        wins = []
+        for deal in range(options.deals):
+            for seat in range(SEATS):
+                games = play(hands, *among_others(deals, deal, seat, options.endings, rng))
+                wins.append(float(np.mean(games.winner == seat)))
+        return {**facts.tiles_of(deals), "points": committed_points(engine(), deals).ravel().tolist(), "wins": wins}
+
+    parts = _all_parts(options, {}, measure)
+    points, wins = (np.concatenate([np.array(part[name]) for part in parts]) for name in ("points", "wins"))
+    print("\n".join(facts.of_racks(points, wins, options.endings, LABEL)))
+
+
+def tell_manners(options: argparse.Namespace) -> None:
+    """Print how many games more a seat wins that plays in another manner than the three others."""
+    hands = hands_of(card())
+
+    def measure(part: int) -> Part:
+        deals, walls = _deals(options, part)
+        usual = play(hands, deals.racks, walls)
+        found = []
+        for seat in range(SEATS):
+            power = tuple(options.power if other == seat else own for other, own in enumerate(USUAL.power))
+            eager = tuple(options.eager if other == seat else own for other, own in enumerate(USUAL.eager))
+            games = play(hands, deals.racks, walls, Manners(power, eager, USUAL.discarded))
+            more = (games.winner == seat).astype(int) - (usual.winner == seat)
+            found.append(more.reshape(options.deals, -1).mean(axis=1))
+        return {"more": np.mean(found, axis=0).tolist()}
+
+    manner = {"power": options.power, "eager": options.eager, "usual": list(map(list, (USUAL.power, USUAL.eager)))}
+    more = 100 * np.concatenate([part["more"] for part in _all_parts(options, manner, measure)])
+    error = more.std(ddof=1) / len(more) ** 0.5
+    print(f"games won more by the changed seat, in a hundred: {more.mean():+.2f} +- {error:.2f}")
+
+
+def tell_duel(options: argparse.Namespace) -> None:
+    """Print what one seat has more as one of the first release's bots than as another."""
+    hands = hands_of(card())
+    choosers = (of_strength(engine(), options.one), of_strength(engine(), options.other))
+
+    def measure(part: int) -> Part:
+        return duel(engine(), hands, choosers, options.seats, options.deals, options.endings, (options.seed, part))
+
+    parts = _all_parts(options, {"one": options.one, "other": options.other}, measure)
+    for name, unit in (("wins", "games won in a hundred"), ("points", "committed points")):
+        more = np.concatenate([part[name] for part in parts])
+        error = more.std(ddof=1) / len(more) ** 0.5
+        print(f"{options.one} less {options.other}: {more.mean():+.2f} +- {error:.2f} {unit}, {len(more)} deals")
+
+
+def check(options: argparse.Namespace) -> None:
+    """Have games followed by the referee, and played again in plain Python."""
+    deals, walls = _deals(argparse.Namespace(seed=options.seed, seats="softened", deals=options.games, endings=1), 0)
+    hands = hands_of(card())
+    records = [recorded(hands, rack, wall)[1] for rack, wall in zip(deals.racks, walls, strict=True)]
+    if options.bare:
+        print(json.dumps(records))
+        return
+    for rack, wall, record in zip(deals.racks, walls, records, strict=True):
+        held = [Counter(np.repeat(np.arange(len(seat)), seat).tolist()) for seat in rack]
+        Referee(Variant.all_of(card()), held, wall.tolist()).follow(record)
+    print(f"{len(records)} games, {sum(map(len, records))} moves: the referee has seen no foul.")
+    command = ["check", "--bare", "--games", str(options.games), "--seed", str(options.seed)]
+    plain = subprocess.run(
+        [sys.executable, "-m", "tests.bench.game", *command],
+        env={**os.environ, "NUMBA_DISABLE_JIT": "1"},
+        capture_output=True,
+        check=True,
+        text=True,
+    )
+    alike = json.loads(plain.stdout) == json.loads(json.dumps(records))
+    print("Plain Python plays the same moves." if alike else "Plain Python plays other moves!")
+    sys.exit(not alike)
+
+
+def main() -> None:
+    """Read the command and do it."""
+    parser = argparse.ArgumentParser(description="Whole hands after the Charleston.")
+    commands = parser.add_subparsers(dest="command", required=True)
+    for name, does in (("facts", tell_facts), ("racks", tell_racks), ("manners", tell_manners), ("duel", tell_duel)):
+        command = commands.add_parser(name)
+        command.set_defaults(does=does)
+        command.add_argument("results", type=Path, help="the results file; it is gone on with if it is there")
+        command.add_argument("--parts", type=int, default=20)
+        command.add_argument("--deals", type=int, default=50, help="deals in a part")
+        command.add_argument("--endings", type=int, default=4, help="walls that each deal is played to the end with")
+        command.add_argument("--seats", choices=("softened", "coached"), default="coached")
+        command.add_argument("--seed", type=int, default=1)
+        if name == "duel":
+            command.add_argument("--one", choices=STRENGTHS, default="coach, thinking ahead")
+            command.add_argument("--other", choices=STRENGTHS, default="coach, at a glance")
+        if name == "manners":
+            command.add_argument("--power", type=float, default=USUAL.power[0])
+            command.add_argument("--eager", type=float, default=USUAL.eager[0])
+    command = commands.add_parser("check")
+    command.set_defaults(does=check)
+    command.add_argument("--games", type=int, default=5)
+    command.add_argument("--seed", type=int, default=1)
+    command.add_argument("--bare", action="store_true", help="print the moves and nothing else")
+    options = parser.parse_args()
+    options.does(options)
+
+
+if __name__ == "__main__":
+    main()
