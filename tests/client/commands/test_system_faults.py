@@ -72,7 +72,7 @@ def test_a_data_folder_that_cannot_be_is_told(
     monkeypatch.setenv("XDG_DATA_HOME", str(home / where))
     told = sentence(capsys, 1, *line.split())
     assert f"{home / where}" in told
-    assert "a part of its path is no folder" in told
+    assert "a part of its path is not a folder" in told
     assert listing(home) == ["file"]
 
 
@@ -149,7 +149,7 @@ def test_a_history_that_is_no_database_is_set_aside_and_told(line: str, capsys: 
     main(line.split())
     told = capsys.readouterr().err.splitlines()[0] if line == "history" else ""
     capsys.readouterr()
-    assert "it is no database" in told or line != "history"
+    assert "it is not a database" in told or line != "history"
     aside = history_path().with_name("history.sqlite3.damaged-1")
     assert aside.read_bytes().startswith(b"a letter")
 
@@ -158,7 +158,7 @@ def test_a_history_that_is_no_database_is_set_aside_and_told(line: str, capsys: 
 def test_a_file_of_tables_that_is_no_database_is_left_as_it_is(line: str, capsys: pytest.CaptureFixture[str]) -> None:
     default_path().parent.mkdir()
     default_path().write_bytes(b"a letter to my aunt, rather long " * 20)
-    assert "it is no database" in sentence(capsys, 1, *line.split())
+    assert "it is not a database" in sentence(capsys, 1, *line.split())
     assert default_path().read_bytes().startswith(b"a letter")
 
 
