@@ -205,7 +205,7 @@ def test_a_full_disk_is_told_and_leaves_nothing_behind(home: Path, capsys: pytes
     before = listing(home)
     with full_disk(room=40_000):
         told = sentence(capsys, 1, "history", "--csv", str(home / "heats.csv"))
-    assert "heats.csv cannot be written: there is no room" in told
+    assert "heats.csv cannot be written: the file is too big." in told
     assert listing(home) == before
 
 
