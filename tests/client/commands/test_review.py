@@ -131,7 +131,7 @@ def test_what_cannot_be_looked_at_is_one_sentence(folder: Path, capsys: pytest.C
     [
         ([], "needs FILE or --last"),
         (["a.heat", "--last"], "needs FILE or --last"),
-        (["--last", "--seat", "east"], "--seat goes with FILE"),
+        (["--last", "--seat", "east"], "--seat needs FILE"),
         (["a.heat", "--seat", "up"], "--seat cannot be 'up'"),
     ],
 )

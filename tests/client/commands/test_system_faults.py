@@ -222,7 +222,7 @@ def test_output_for_which_there_is_no_room_is_told(line: str) -> None:
     command = [sys.executable, "-m", "client.cli", *line.split()]
     with Path("/dev/full").open("wb") as full:
         done = subprocess.run(command, cwd=ROOT, stdout=full, stderr=subprocess.PIPE, text=True)
-    assert (done.returncode, done.stderr) == (1, "What there is to say cannot be written: the disk is full.\n")
+    assert (done.returncode, done.stderr) == (1, "The output cannot be written: the disk is full.\n")
 
 
 def test_a_heat_in_plain_lines_for_which_there_is_no_room_ends_with_a_sentence() -> None:
@@ -236,7 +236,7 @@ def test_a_heat_in_plain_lines_for_which_there_is_no_room_ends_with_a_sentence()
             text=True,
             timeout=60,
         )
-    assert (done.returncode, done.stderr) == (1, "What there is to say cannot be written: the disk is full.\n")
+    assert (done.returncode, done.stderr) == (1, "The output cannot be written: the disk is full.\n")
 
 
 def test_a_device_is_written_to_and_never_replaced(home: Path) -> None:
