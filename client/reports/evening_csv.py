@@ -1,8 +1,8 @@
 """An evening as CSV (RFC 4180): one table of all heats, one of the standings.
 
-Spreadsheets run what looks like a formula, so that text which could begin one gets an apostrophe in front (the remedy
-that OWASP's page on CSV injection names). Returns text; whoever writes it takes UTF-8 with a byte order mark and
-leaves the line ends alone. Opens no file.
+Spreadsheets run text that looks like a formula, so we put an apostrophe before it (as OWASP's page on CSV injection
+advises). Must never open a file: it returns text. The caller writes it as UTF-8 with a byte order mark and keeps the
+line ends.
 """
 
 import csv
@@ -15,7 +15,7 @@ from shared.rules.seats import Seat
 from shared.rules.steps import STEP_NAMES
 
 ENCODING = "utf-8-sig"
-"""Without the mark some spreadsheets read UTF-8 as something else."""
+"""With the byte order mark; without it some spreadsheets do not recognize UTF-8."""
 _STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠", "'")
 _STEPS = tuple(step for step in STEP_NAMES if step != "plan")
 
@@ -23,7 +23,7 @@ Cell = str | int | float | None
 
 
 def heats_csv(evening: Iterable[Played]) -> str:
-    """Return one row for each seat of each heat: who, how long in all and by step, and how well."""
+    """Return one row for each seat of each heat: the person, times in all and by step, loss and points."""
     every = sorted(evening, key=lambda one: (one.heat, one.table, one.seat))
     matched = matchpoints(every)
     head = ("heat", "table", "seat", "name", "a bot sat in", "seconds", "level seconds", "in time", "timeouts")
@@ -55,7 +55,7 @@ def heats_csv(evening: Iterable[Played]) -> str:
 
 
 def standings_csv(evening: Iterable[Played]) -> str:
-    """Return one row for each place of each standing. The value is a part of one, or points for loss."""
+    """Return one row for each line of each standing. value is a share from 0 to 1, or for the loss points."""
     result = standings(evening)
     rows: list[Sequence[Cell]] = [("standing", "place", "shared", "name", "heats", "value")]
     lists: tuple[tuple[str, tuple[StandingsRow, ...], int], ...] = (
@@ -71,7 +71,7 @@ def standings_csv(evening: Iterable[Played]) -> str:
 
 
 def safe_cell(text: str) -> str:
-    """Return text that no spreadsheet takes for a formula; what is harmless stays as it is.
+    """Return text that no spreadsheet takes for a formula; harmless text stays as it is.
 
     >>> safe_cell("=1+1"), safe_cell("Ada")
     ("'=1+1", 'Ada')
