@@ -160,5 +160,5 @@ def in_words(offer: NextLength) -> str:
         return sentence
     return (
         f"{sentence} Of the passes in time only {offer.near_when_in_time.value:.0%} were near the best: "
-        "more time will not help."
+        "more time is not enough."
     )
