@@ -36,7 +36,7 @@ class Codec(Generic[R]):
             BadFrame: too long, not MessagePack, nested too deeply, or not a value of the type.
         """
         if not isinstance(data, bytes):
-            raise BadFrame("These are no bytes.")  # a damaged file of a database may hold anything
+            raise BadFrame("This is not bytes.")  # a damaged database may return any type
         if len(data) > self.limit:
             raise BadFrame(f"{len(data)} bytes are more than the {self.limit} allowed.")
         try:
@@ -51,7 +51,7 @@ class Codec(Generic[R]):
                 max_ext_len=0,
             )
         except (ValueError, msgpack.UnpackException, RecursionError, UnicodeDecodeError) as error:
-            raise BadFrame("This is no MessagePack value within the limits.") from error
+            raise BadFrame("This is not a MessagePack value within the limits.") from error
         try:
             return self.adapter.validate_python(plain)
         except (ValidationError, RecursionError) as error:

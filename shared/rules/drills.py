@@ -46,8 +46,7 @@ HELD = 14
 class Laid:
     """A laid heat: its settings, the events so far, the player's seat, and what it drills.
 
-    step is there where a heat is played again from that step on, and lost then says how many points the answer there
-    had cost, if that is known.
+    step is set if the drill replays a heat from that step on; lost is then the old answer's loss in points, if known.
     """
 
     settings: Settings

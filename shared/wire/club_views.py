@@ -1,4 +1,4 @@
-"""Views of a club's evening: for watchers, teachers, the desk, and for a player beside their own table.
+"""Views of a club's evening: for watchers, teachers, the desk, and for players in addition to their own table's view.
 
 They hold what everybody may know: who sits where, steps, clocks, results. Tiles may appear in two places only: in a
 teacher's view, for seats that agreed, and in Elsewhere, once no table plays that deal any more.
@@ -142,7 +142,7 @@ class Elsewhere(Record):
 
 
 class ClubPart(Record):
-    """A player's view of the club beside their own table.
+    """A player's view of the club, in addition to their own table's view.
 
     still_playing counts the tables that have not finished the common deal; racks stay closed until it is 0. teacher
     says whether a teacher may look, shows whose rack the teacher sees (by chair). Places and elsewhere are set between
