@@ -345,7 +345,7 @@ _ENDS: dict[int, str] = {
     Close.BAD_FRAME: "The table could not read a message of this client.",
     Close.TOO_BIG: "A message was too big.",
     Close.OTHER_VERSION: "This table runs another version of racktempo.",
-    Close.WRONG_CODE: "The code is wrong; ask the host.",
+    Close.WRONG_CODE: "This is the wrong code; ask the host.",
     Close.TABLE_FULL: "The table is full.",
     Close.SEAT_TAKEN_OVER: "A newer window has your seat now.",
     Close.SENT_AWAY: "The host has sent you away from the table.",
