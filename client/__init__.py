@@ -1,1 +1,1 @@
-"""The client: what a player sees and does; it never decides, and asks the server over a line."""
+"""The client: what a player sees and does. It must never decide anything about the game: it asks the server."""

@@ -1,7 +1,7 @@
-"""The command line: which commands there are, and how a bad word on it is answered.
+"""The command line: lists the commands, runs one, and reports bad arguments.
 
-Every command lives in a module of its own under client/commands and is imported only when it is called, so
-that `racktempo --help` answers at once. Nothing here opens a screen, a socket or a file.
+Every command is a module in client/commands, imported only when it runs, so that `racktempo --help` is fast. This
+module must never open a screen, a socket or a file.
 """
 
 import os
@@ -13,31 +13,31 @@ from client.commands.options import BadArgument, Parser
 from client.console import complain, say
 
 COMMANDS = {
-    "solo": "play with three bots at once, alone",
+    "solo": "play alone with three bots",
     "host": "open a table for others on this network",
     "desk": "run an evening of several tables: seats, starts, standings",
-    "join": "sit down at a table that somebody hosts",
-    "web": "serve a page on which visitors of one table need nothing but a browser",
-    "clock": "time people who have real tiles on a table: the step, its clock, the heats of a set",
-    "drill": "deals that tempt, your costliest decisions, or a saved heat from any step",
-    "review": "look at a heat again: seconds, losses and luck, step by step",
-    "read": "read a rack of real tiles: the hands it is near, every pass ranked",
-    "rules": "the rules of the passing as a table plays them, and what the words mean",
+    "join": "join a table that somebody hosts",
+    "web": "serve a web page where others can join a table with only a browser",
+    "clock": "time a Charleston with real tiles, step by step, for a set of heats",
+    "drill": "practise: tempting deals, costliest decisions, any step of a saved heat",
+    "review": "review a heat step by step: times, losses and luck",
+    "read": "ask the coach about a rack of real tiles: nearest hands, every pass ranked",
+    "rules": "the rules of the passing phase, and a glossary",
     "card": "check a card of hands, or show it",
-    "history": "what your own heats say: times, losses, and a clock for the next set",
-    "verify": "check a saved heat: its wall, and every event against the rules",
+    "history": "your own heats: times, losses, and a clock for the next set",
+    "verify": "check that a saved heat was fair: its wall, and every event by the rules",
     "messages": "print the protocol as JSON Schema",
 }
-"""What can be called, in the order in which help lists it; each is a module of client.commands."""
+"""The commands, in the order of the help; each is a module of client.commands."""
 
 OLD_NAMES = {"browser": "web"}
-"""What a command was called in the version before this one; the old name still works."""
+"""The names of commands in the version before this one; they still work."""
 
 ABOUT = """\
 racktempo: a timed table and a coach for the passing phase of American mahjong.
 
 Usage: racktempo                    the home screen
-       racktempo COMMAND [OPTIONS]  racktempo COMMAND --help tells its options
+       racktempo COMMAND [OPTIONS]  racktempo COMMAND --help lists its options
        racktempo --version
 
 Commands:
@@ -45,7 +45,7 @@ Commands:
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run a command and return its exit code: 0 well, 1 it found fault, 2 the command line made no sense."""
+    """Run a command and return its exit code: 0 success, 1 it failed or found faults, 2 bad command line."""
     words = list(sys.argv[1:] if argv is None else argv)
     first = words[0] if words else "home"
     try:
@@ -72,15 +72,15 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _unsaid(error: OSError) -> int:
-    """Return the exit code where the system refuses something that nobody expected, or takes no more of our words."""
+    """Report an unexpected error of the system, or a failed write to standard output, and return the exit code."""
     from shared.troubles import describe_error
 
     if error.filename is not None:
         complain(f"{error.filename} cannot be used: {describe_error(error)}.")
         return 1
     if not isinstance(error, BrokenPipeError):
-        complain(f"What there is to say cannot be written: {describe_error(error)}.")
-    # Python would complain once more when it flushes what is left.
+        complain(f"The output cannot be written: {describe_error(error)}.")
+    # Otherwise Python reports the error again when it flushes standard output at exit.
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return 1
 

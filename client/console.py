@@ -1,8 +1,8 @@
-"""What racktempo writes to standard output and standard error: all of it goes through here, a line at a time.
+"""All output to standard output and standard error goes through here, line by line.
 
-Much of it is the text of others: names, cards, files and what they are called, what a host says. A character that could
-act on a terminal, or that the stream cannot take, becomes a sign. No other module prints, the linter sees to that;
-screens draw through client.tui.widgets.canvas, by the same rule. Imports nothing heavy, since every command speaks.
+Much of it is text of others: names, cards, files, messages of a host. We replace every character that could control a
+terminal or that the stream cannot encode. No other module may print (the linter checks); screens draw through
+client.tui.widgets.canvas, by the same rule. Must never import anything slow, since every command uses it.
 """
 
 import sys
@@ -23,7 +23,7 @@ def complain(*lines: object) -> None:
 
 
 def ask(question: str) -> str:
-    """Ask on the terminal and return the answer. Raises EOFError where nobody answers."""
+    """Ask on the terminal and return the answer. Raises EOFError at the end of the input."""
     _write(sys.stdout, harmless(question))
     answer = sys.stdin.readline() if sys.stdin is not None else ""
     if not answer:
@@ -32,18 +32,18 @@ def ask(question: str) -> str:
 
 
 def is_terminal(stream: TextIO | None) -> bool:
-    """Say whether a standard stream is there and leads to a terminal."""
+    """Say whether a standard stream exists and is a terminal."""
     return stream is not None and stream.isatty()
 
 
 def show_progress(line: str) -> None:
-    """Write a line to standard error over the one before, if that is a terminal; an empty one takes it away."""
+    """Replace the current line of standard error, if that is a terminal; an empty line erases it."""
     if is_terminal(sys.stderr):
         _write(sys.stderr, f"\r{harmless(line)}\033[K")
 
 
 def log_to_standard_error() -> None:
-    """Write what is logged to standard error."""
+    """Send the log to standard error."""
     import logging
 
     class Harmless(logging.Formatter):
@@ -56,7 +56,7 @@ def log_to_standard_error() -> None:
 
 
 def harmless(text: object) -> str:
-    """Return one line of text for a terminal, with a sign in the place of every character that could act.
+    """Return one line of text for a terminal, with every character that could control it replaced.
 
     >>> harmless("one\\x1b[2J\\u202etwo\\udcff\\n")
     'one�[2J�two��'
@@ -65,7 +65,7 @@ def harmless(text: object) -> str:
 
 
 def acts(char: str) -> bool:
-    """Say whether a character could act on a terminal: it controls, turns writing or ends a line, or is none."""
+    """Say whether a character could control a terminal: a control, format or line-ending one, or no character."""
     return unicodedata.category(char) in ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
 
 

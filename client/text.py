@@ -1,4 +1,4 @@
-"""Words: lines of so many terminal cells, how many of a thing, where a heat's points went. Pure."""
+"""Small text helpers: wrapping to terminal cells, counted things, a heat's balance of points. Pure."""
 
 import re
 from typing import TYPE_CHECKING
@@ -31,12 +31,12 @@ def wrapped(text: str, width: int, indent: str = "", later: str | None = None) -
 
 
 def some(count: int, thing: str) -> str:
-    """Return a number of things in words, one or more of them."""
+    """Return a count and its thing, with a plural s if needed."""
     return f"{count} {thing}{'' if count == 1 else 's'}"
 
 
 def balance_words(ledger: "Ledger") -> str:
-    """Return where the points of a heat went; the luck is told so that the figures add up as they are printed."""
+    """Return a heat's balance of points in one sentence; luck is rounded so that the printed figures add up."""
     start, loss, final = (round(points, 1) for points in (ledger.start, ledger.loss, ledger.final))
     late = sum(entry.loss for entry in ledger.entries if entry.by == "timeout")
     clock = f" ({late:.1f} by the clock)" if late >= 0.05 else ""

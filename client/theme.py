@@ -1,8 +1,8 @@
-"""How the screens look: the choices a player has, and the colours of each role.
+"""How the screens look: the player's choices, and the colours of each role.
 
-All colours come from the Okabe-Ito palette, the darker ones mixed with black until text reaches a contrast of
-4.5 to 1 on every ground it is drawn on (WCAG 2.2). Colour only repeats what position, shape or a word already
-says. Pure: knows no terminal and no screen.
+All colours come from the Okabe-Ito palette. We mix some with black until text has a contrast of 4.5 to 1 on every
+ground it is drawn on (WCAG 2.2). Colour must never be the only sign: it repeats what position, shape or a word says.
+Pure: must never know a terminal or a screen.
 """
 
 from collections.abc import Mapping
@@ -79,17 +79,17 @@ _LIGHT_GROUNDS: dict[Theme, frozenset[Ground]] = {
 
 
 def colour(theme: Theme, role: Role, ground: Ground) -> str:
-    """Return the hexadecimal colour of a role's text on a ground. Tile roles exist on tiles only."""
+    """Return the hexadecimal colour of a role's text on a ground. Tile roles exist only on tiles."""
     inks = _ON_LIGHT if ground in _LIGHT_GROUNDS[theme] else _ON_DARK
     return inks[role]
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """A player's choices: theme, borders of plain characters, a calm clock, one bell for the last ten seconds, and
-    whether a review asks for a second try before it gives the answer.
+    """A player's choices: theme, plain borders, a calm clock, one bell for the last ten seconds, and whether a review
+    asks for a second try before it shows the answer.
 
-    colour is no choice of the screens: it is off where the environment says NO_COLOR.
+    colour is not a choice on the screens: NO_COLOR in the environment switches it off.
     """
 
     theme: Theme = "dark"
@@ -100,7 +100,7 @@ class Look:
     colour: bool = True
 
     def toggled(self, field: str) -> "Look":
-        """Return the look with one choice turned to its other value."""
+        """Return the look with one choice switched."""
         if field == "theme":
             return replace(self, theme="light" if self.theme == "dark" else "dark")
         flag: dict[str, Any] = {field: not getattr(self, field)}
@@ -108,7 +108,7 @@ class Look:
 
 
 def read_look(values: Mapping[str, object]) -> Look:
-    """Return the look in stored values; whatever is missing or no valid choice keeps its default."""
+    """Return the look from stored values; missing and invalid ones use their defaults."""
     look = Look()
     for name in CHOICES:
         value = values.get(name)
@@ -119,7 +119,7 @@ def read_look(values: Mapping[str, object]) -> Look:
 
 
 def write_look(look: Look) -> str:
-    """Return the look as TOML; read_look of its values gives it back."""
+    """Return the look as TOML; read_look reads it back."""
     yes = {True: "true", False: "false"}
     flags = "".join(f"{name} = {yes[getattr(look, name)]}\n" for name in CHOICES if name != "theme")
     return f'theme = "{look.theme}"\n{flags}'

@@ -1,1 +1,1 @@
-"""What both ends of the table agree on: values and rules that neither wait, draw lots nor show anything."""
+"""What client and server share: rules, messages, measures. Must never wait, draw random numbers or show anything."""

@@ -1,7 +1,7 @@
-"""The only module that knows MessagePack: values to bytes and, under explicit limits, back.
+"""The only module that knows MessagePack: packs values into bytes and unpacks them within explicit limits.
 
-Whatever arrives is data from a stranger: nothing is unpacked beyond the limits, nothing is kept that is not
-one of the expected values, and every fault is a BadFrame with one sentence.
+Never trusts its input: it unpacks nothing beyond the limits, returns only values of the expected type, and raises
+BadFrame with one sentence for anything else.
 """
 
 from typing import Any, Generic, TypeVar
@@ -13,7 +13,7 @@ R = TypeVar("R")
 
 
 class BadFrame(ValueError):
-    """Bytes that hold none of the expected values; the message is one sentence for a person."""
+    """The bytes hold no expected value; the message is one sentence for a person."""
 
 
 class NewerFile(BadFrame):
@@ -37,7 +37,7 @@ class Codec(Generic[R]):
         """Return the value that the bytes hold.
 
         Raises:
-            BadFrame: too long, not MessagePack, nested beyond reason, or not a value of the type.
+            BadFrame: too long, not MessagePack, nested too deeply, or not a value of the type.
         """
         plain = self._unpack_plain(data)
         try:
@@ -47,7 +47,7 @@ class Codec(Generic[R]):
 
     def _unpack_plain(self, data: bytes) -> object:
         if not isinstance(data, bytes):
-            raise BadFrame("These are no bytes.")  # a damaged file of a database may hold anything
+            raise BadFrame("This is not bytes.")  # a damaged database may return any type
         if len(data) > self.limit:
             raise BadFrame(f"{len(data)} bytes are more than the {self.limit} allowed.")
         try:
@@ -62,7 +62,7 @@ class Codec(Generic[R]):
                 max_ext_len=0,
             )
         except (ValueError, msgpack.UnpackException, RecursionError, UnicodeDecodeError) as error:
-            raise BadFrame("This is no MessagePack value within the limits.") from error
+            raise BadFrame("This is not a MessagePack value within the limits.") from error
 
 
 class FileCodec(Codec[R]):
@@ -98,5 +98,5 @@ def _first_fault(error: Exception) -> str:
         return "it is nested too deeply"
     fault = error.errors(include_url=False, include_input=False, include_context=False)[0]
     where = " ".join(str(part) for part in fault["loc"][:6])
-    # Keys and tags are a stranger's text: what could act on a terminal is not repeated.
+    # Keys and tags are a stranger's text: drop characters that could control a terminal.
     return "".join(char for char in f"{where[:80]} {fault['msg']}".strip()[:200] if char.isprintable())

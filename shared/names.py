@@ -1,8 +1,7 @@
-"""Names of people and tables as plain, short text: a name is shown, it never acts.
+"""Names of people and tables as short, harmless text.
 
-Whoever receives a name cleans it before it is kept, and whoever draws one cleans it again. Cleaning never
-fails and is stable: what comes out goes through unchanged. It knows nothing of markup; a screen must draw
-names as plain text.
+Clean a name when you receive it and again when you draw it. Cleaning never fails, and cleaning twice gives the same
+text as once. It does not escape markup: a screen must draw names as plain text.
 """
 
 import unicodedata
@@ -10,10 +9,10 @@ import unicodedata
 NAME_CELLS = 16
 """The longest name, in terminal cells."""
 _MARKS = 2
-"""Combining marks kept on one letter; more would grow into the lines above and below."""
+"""The most combining marks on one letter; more would cover the lines above and below."""
 _BLANKS = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u180b\u180c\u180d\u180f\u2800\u3164\uffa0")
-"""Letters, marks and signs that draw nothing (most are Default_Ignorable_Code_Point in the Unicode Standard)."""
-# Letters drawn like Latin ones: capitals, whose small forms may look otherwise, and what is left after case folding.
+"""Characters that draw nothing (most are Default_Ignorable_Code_Point in the Unicode Standard)."""
+# Letters that look like Latin ones: capitals (their small forms may look different), then letters after case folding.
 _CAPITALS = str.maketrans("АВЕЅІЈКМНОРСТУХӀ" + "ΑΒΕΖΗΙΚΜΝΟΡΤΥΧ", "ABESIJKMHOPCTYXL" + "ABEZHIKMNOPTYX")
 _SMALL = str.maketrans(
     "авсԁеһіјкӏмнопԛрѕтѵԝхуг" + "αβεικνορτυχωγησ" + "ıi10|",
@@ -22,10 +21,10 @@ _SMALL = str.maketrans(
 
 
 def clean_name(text: str, default: str = "", cells: int = NAME_CELLS) -> str:
-    """Return the text as a name of at most so many terminal cells, or default if nothing is left.
+    """Return the text as a name of at most this many terminal cells, or default if nothing is left.
 
-    Control, format, private, surrogate and unassigned characters go, white space becomes single spaces, the
-    rest is in Unicode normal form C.
+    Removes control, format, private, surrogate and unassigned characters, turns white space into single spaces, and
+    normalizes the rest to Unicode NFC.
 
     >>> clean_name("  Ann\\x1b[31m  of\\u202e the Boathouse")
     'Ann[31m of the B'
@@ -46,11 +45,10 @@ def clean_name(text: str, default: str = "", cells: int = NAME_CELLS) -> str:
 
 
 def skeleton(name: str) -> str:
-    """Return what an eye keeps of a name: two names with one skeleton could be taken for each other.
+    """Return a name's skeleton: two names with the same one look alike.
 
-    Case, accents, blanks and punctuation go; letters of other scripts and signs that are drawn alike become one. The
-    idea is that of Unicode Technical Standard 39, section 4; the list is a short one of our own, of Cyrillic and Greek
-    letters and of digits.
+    Removes case, accents, blanks and punctuation, and replaces look-alike characters by one of them. The idea is from
+    Unicode Technical Standard 39, section 4; the table is a short one of our own: Cyrillic and Greek letters, digits.
 
     >>> skeleton("Bill") == skeleton("\u0412i11."), skeleton("Ann") == skeleton("Anna")
     (True, False)
@@ -62,7 +60,7 @@ def skeleton(name: str) -> str:
 
 
 def cell_width(char: str) -> int:
-    """Return how many terminal cells a character takes at most: 0 for a mark, 2 for a wide one (UAX 11), else 1."""
+    """Return how many terminal cells a character takes: 0 for a mark, 2 for a wide one (UAX 11), else 1."""
     if unicodedata.category(char) in ("Mn", "Me"):
         return 0
     return 2 if unicodedata.east_asian_width(char) in ("W", "F") else 1

@@ -1,7 +1,7 @@
-"""The base of every value that is stored or sent: strict, closed and frozen.
+"""The base class of every value that we store or send: strict, closed and frozen.
 
-Strict means that a wrong type is refused and never bent into shape; closed means that an unknown field is
-refused; frozen means that a value, once made, can be shared without fear.
+Strict: a wrong type is an error, never converted. Closed: an unknown field is an error. Frozen: nobody can change a
+value, so all may share it.
 """
 
 from pydantic import BaseModel, ConfigDict

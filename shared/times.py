@@ -1,6 +1,6 @@
-"""Lengths of time as people write them: minutes and seconds, or plain seconds.
+"""Parse and format durations as people write them: minutes and seconds, or plain seconds.
 
-Pure text in both directions; nothing here reads a clock.
+Pure; must never read a clock.
 """
 
 import re
@@ -9,7 +9,7 @@ _TIME = re.compile(r"(?:([0-9]{1,4}):)?([0-9]{1,6})(?:\.([0-9]{1,3}))?", re.ASCI
 
 
 def read_time_ms(text: str) -> int | None:
-    """Return the milliseconds of "m:ss" or of plain seconds, either with decimals, or None.
+    """Parse "m:ss" or plain seconds, either with up to three decimals, into milliseconds; None if it is neither.
 
     >>> read_time_ms("2:30"), read_time_ms("45"), read_time_ms("0:07.5"), read_time_ms("2:99")
     (150000, 45000, 7500, None)
@@ -44,7 +44,7 @@ def write_time(ms: int) -> str:
 
 
 def write_seconds(ms: int) -> str:
-    """Return the time in whole seconds for reading out; part of a second counts as a whole one.
+    """Return the time in whole seconds, rounded up, to read aloud.
 
     >>> write_seconds(43_200)
     '44 s'

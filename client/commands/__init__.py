@@ -1,1 +1,4 @@
-"""The commands of the command line, one module each with add_arguments(parser) and run(args) -> exit code."""
+"""The commands, one module each, with add_arguments(parser) and run(args) -> exit code.
+
+A module must never import anything slow at its head: `racktempo --help` and a wrong option answer at once.
+"""

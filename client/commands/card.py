@@ -1,4 +1,4 @@
-"""racktempo card: whether a card of hands is in order, or the card as a sheet to read."""
+"""racktempo card: check a card of hands, or print it."""
 
 import argparse
 
@@ -7,11 +7,13 @@ from client.console import complain, say
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Take what to do and with which card."""
+    """Add what to do, and with which card."""
     parser.add_argument(
-        "what", choices=("check", "show"), metavar="check|show", help="check: tell every fault; show: print the card"
+        "what", choices=("check", "show"), metavar="check|show", help="check: list every fault; show: print it"
     )
-    parser.add_argument("card", nargs="?", metavar="FILE", help="a card's file or name; show takes the practice card")
+    parser.add_argument(
+        "card", nargs="?", metavar="FILE", help="a card's file or name; show without one prints the practice card"
+    )
     parser.add_argument("--notation", action="store_true", help="with show: also how the file writes each hand")
 
 
@@ -33,5 +35,5 @@ def run(args: argparse.Namespace) -> int:
     card = found.card
     sections = f"{len(card.sections)} section{'s' * (len(card.sections) > 1)}"
     counted = f"{sections}, {len(card.hands)} hand{'' if len(card.hands) == 1 else 's'}, {len(expand(card))} variants"
-    say(f"{card.title} is in order: {counted}.")
+    say(f"{card.title} has no faults: {counted}.")
     return 0

@@ -1,4 +1,4 @@
-"""racktempo clock: the shared clock for people who have real tiles on a table, on one machine or on one each."""
+"""racktempo clock: the shared clock for people with real tiles, on one machine or on one each."""
 
 import argparse
 from functools import partial
@@ -14,15 +14,15 @@ _ONLY_TOGETHER = ("name", "port", "resume", "fresh", "tls_cert")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Take what shapes a set, and how others come in."""
+    """Add the settings of the set, and the options for joining."""
     parser.add_argument("--level", metavar="M:SS", help="time for a whole Charleston, such as 2:00")
     parser.add_argument("--heats", metavar="N", help="heats in a set, 1 to 12")
-    parser.add_argument("--preset", metavar="NAME", help="settings kept under this name")
-    parser.add_argument("--bell", action="store_true", help="one bell when the time of a step is up")
-    parser.add_argument("--together", action="store_true", help="others join with racktempo join, each on a machine")
+    parser.add_argument("--preset", metavar="NAME", help="use the settings saved under this name")
+    parser.add_argument("--bell", action="store_true", help="ring once when the time of a step is up")
+    parser.add_argument("--together", action="store_true", help="others join from their own machines (racktempo join)")
     parser.add_argument("--name", default="", metavar="NAME", help="with --together: your name")
     add_hosting(parser, "shared clock")
-    # No tiles are dealt here, so that there is no seed to choose.
+    # No deal, so no seed; settings_of expects the field.
     parser.set_defaults(seed=None)
 
 
@@ -31,7 +31,7 @@ def run(args: argparse.Namespace) -> int:
     settings, hosting = settings_of(args), hosting_of(args)
     alone = [word for word in _ONLY_TOGETHER if getattr(args, word) and not args.together]
     if alone:
-        raise BadArgument(f"--{alone[0].replace('_', '-')} goes with --together.")
+        raise BadArgument(f"--{alone[0].replace('_', '-')} needs --together.")
     if not args.together:
         from client.tui.ports import AtClock
         from client.tui.run import show

@@ -1,4 +1,4 @@
-"""racktempo desk: an evening of several tables, with a screen or run by a plan."""
+"""racktempo desk: run an evening of several tables, from a screen or by a plan."""
 
 import argparse
 import re
@@ -25,13 +25,13 @@ _MOST = 60
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Take how many tables there are, how they play, and where the evening is opened."""
+    """Add the number of tables, their settings, and how to open the evening."""
     add_settings(parser)
-    parser.add_argument("--tables", metavar="N", default="1", help=f"how many tables to begin with, 1 to {_MOST}")
-    parser.add_argument("--name", default="Club night", metavar="NAME", help="what the evening is called")
+    parser.add_argument("--tables", metavar="N", default="1", help=f"how many tables to open, 1 to {_MOST}; default: 1")
+    parser.add_argument("--name", default="Club night", metavar="NAME", help="the name of the evening")
     parser.add_argument("--same-deal", action="store_true", help="every table plays the same deal, seat for seat")
-    parser.add_argument("--headless", metavar="PLAN", type=Path, help="no screen: the evening runs by this TOML plan")
-    parser.add_argument("--at", metavar="ADDRESS[:PORT]", help="be the desk of an evening that another machine hosts")
+    parser.add_argument("--headless", metavar="PLAN", type=Path, help="no screen: run the evening by this TOML plan")
+    parser.add_argument("--at", metavar="ADDRESS[:PORT]", help="run an evening that another machine hosts")
     parser.add_argument("--code", metavar="CODE", help="with --at: the desk's code")
     add_hosting(parser, "evening")
 

@@ -1,4 +1,4 @@
-"""racktempo drill: a tempting deal, one's own costliest decisions, or a saved heat from any step."""
+"""racktempo drill: practise a tempting deal, your costliest decisions, or a saved heat from any step."""
 
 import argparse
 from pathlib import Path
@@ -16,11 +16,11 @@ COSTLIEST = "costliest"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Take what is drilled, and the clock."""
-    parser.add_argument("what", metavar="WHAT", help=f"{', '.join(TEMPTING)}, {COSTLIEST}, or the file of a whole heat")
-    parser.add_argument("--from", dest="step", metavar="STEP", help='with a file: the step, such as "second left"')
+    """Add what to drill, and the clock."""
+    parser.add_argument("what", metavar="WHAT", help=f"{', '.join(TEMPTING)}, {COSTLIEST}, or the file of a saved heat")
+    parser.add_argument("--from", dest="step", metavar="STEP", help='with a file: the first step, such as "last right"')
     parser.add_argument("--level", metavar="M:SS", help="time for a whole Charleston, such as 3:00")
-    parser.add_argument("--seed", metavar="N", help="a whole number that makes a deal repeatable")
+    parser.add_argument("--seed", metavar="N", help="a whole number; the same one gives the same deal")
     parser.add_argument("--card", metavar="FILE", help="the card to play by: a file, or a card's name")
     parser.add_argument("--name", default="You", metavar="NAME", help="your name at the table")
     parser.set_defaults(heats=None, preset=None)
@@ -29,7 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Lay the tiles, then play."""
     if args.step and args.what in (*TEMPTING, COSTLIEST):
-        raise BadArgument("--from goes with a file.")
+        raise BadArgument("--from needs a file.")
     found = _laid(args)
     if isinstance(found, str):
         complain(found)

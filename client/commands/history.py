@@ -1,4 +1,4 @@
-"""racktempo history: what one's own heats say, as text, JSON or CSV, and a way to delete them."""
+"""racktempo history: report on your own heats as text, JSON or CSV, or delete them."""
 
 import argparse
 import sys
@@ -13,18 +13,18 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Take the form of the answer, or the wish to delete."""
+    """Add the output format and the options for deleting."""
     form = parser.add_mutually_exclusive_group()
-    form.add_argument("--csv", metavar="FILE", help="every step of every heat for a spreadsheet; - is standard output")
-    form.add_argument("--json", action="store_true", help="the report as one JSON object")
+    form.add_argument("--csv", metavar="FILE", help="write every step of every heat as CSV; - is standard output")
+    form.add_argument("--json", action="store_true", help="print the report as one JSON object")
     form.add_argument("--delete", action="store_true", help="delete every heat, after asking")
     parser.add_argument("--yes", action="store_true", help="with --delete: do not ask")
 
 
 def run(args: argparse.Namespace) -> int:
-    """Do what was asked with the player's history."""
+    """Report on the history, or delete it."""
     if args.yes and not args.delete:
-        raise BadArgument("--yes goes with --delete.")
+        raise BadArgument("--yes needs --delete.")
     from client.storage.history_db import History, HistoryFault, history_path
 
     try:
@@ -64,7 +64,7 @@ def _write_csv(where: str, text: str) -> int:
         say(*text.splitlines())
         return 0
     try:
-        # The mark at the beginning tells a spreadsheet that the text is UTF-8.
+        # The byte order mark tells a spreadsheet that the text is UTF-8.
         write_whole(Path(where), text.encode("utf-8-sig"))
     except OSError as error:
         complain(f"{where} cannot be written: {describe_error(error)}.")
@@ -77,14 +77,14 @@ def _delete(history: "History", sure: bool) -> int:
     count = len(read.entries) + len(read.faults)
     if not sure:
         if not is_terminal(sys.stdin):
-            raise BadArgument("Nobody can be asked here; racktempo history --delete --yes deletes without asking.")
-        say(f"This deletes your history for good (heats: {count}). Heat files saved on their own stay.")
+            raise BadArgument("There is no terminal to ask on; use racktempo history --delete --yes.")
+        say(f"This deletes your history for good (heats: {count}). Saved heat files stay.")
         if not _says_yes():
             say("Nothing was deleted.")
             return 0
     say(f"Heats deleted: {history.delete_all()}.")
     for aside in sorted(history.path.parent.glob(f"{history.path.name}.damaged-*")):
-        say(f"A damaged history was set aside and is still there: {aside}")
+        say(f"This copy of a damaged history is still there: {aside}")
     return 0
 
 

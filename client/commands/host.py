@@ -1,4 +1,4 @@
-"""racktempo host: open a table for others on this network, with a screen or without one."""
+"""racktempo host: open a table for others on this network, with or without a screen."""
 
 import argparse
 from functools import partial
@@ -12,10 +12,10 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Take where the table is opened and how it plays."""
+    """Add the settings of the table, and how to open it."""
     add_settings(parser)
-    parser.add_argument("--name", default="", metavar="NAME", help="your name; without a screen, the table's")
-    parser.add_argument("--headless", action="store_true", help="without a screen: print address and code, and serve")
+    parser.add_argument("--name", default="", metavar="NAME", help="your name; with --headless, the table's")
+    parser.add_argument("--headless", action="store_true", help="no screen: print address and code, and serve")
     add_hosting(parser, "table")
 
 
@@ -44,6 +44,6 @@ def _with_screen(hosting: Hosting, settings: "Settings", card: str, name: str) -
         go_on = "resume" if yes(f"{left} Go on with it? ") else "fresh"
     host = partial(open_host, card=card, go_on=go_on, tls=hosting.tls)
     if left and go_on == "resume":
-        # Nothing is to be set up: the table opens at once, by the settings it was left with.
+        # Skip the setup screen: the unfinished table has its settings.
         return show(AtSolo(settings), name, hosting.port, solo=lambda _, name: host(settings, name, hosting.port))
     return show(AtHost(settings), name, hosting.port, host=host)

@@ -1,4 +1,4 @@
-"""racktempo join: sit down at a table that somebody hosts."""
+"""racktempo join: join a table that somebody hosts."""
 
 import argparse
 
@@ -7,15 +7,15 @@ from client.connection.address import BadAddress, read_address
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Take where, who and the word code."""
-    parser.add_argument("address", nargs="?", metavar="ADDRESS[:PORT]", help="what the host's screen shows")
+    """Add address, name and code."""
+    parser.add_argument("address", nargs="?", metavar="ADDRESS[:PORT]", help="the address on the host's screen")
     parser.add_argument("--name", metavar="NAME", help="your name at the table")
-    parser.add_argument("--code", metavar="CODE", help="the words on the host's screen")
-    parser.add_argument("--plain", action="store_true", help="line by line on standard input and output")
+    parser.add_argument("--code", metavar="CODE", help="the code words on the host's screen")
+    parser.add_argument("--plain", action="store_true", help="play in plain lines on standard input and output")
 
 
 def run(args: argparse.Namespace) -> int:
-    """Join, or show the form for what is missing."""
+    """Join, or show the form to fill in the rest."""
     if args.address:
         try:
             read_address(args.address)

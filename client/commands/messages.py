@@ -1,4 +1,4 @@
-"""racktempo messages: the protocol as JSON Schema, so that somebody else can write a client."""
+"""racktempo messages: print the protocol as JSON Schema, so that others can write a client."""
 
 import argparse
 import json

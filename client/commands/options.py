@@ -1,6 +1,6 @@
-"""What commands share in reading the command line; every bad word is answered by one sentence.
+"""Options that several commands share, and one sentence for every bad argument.
 
-Imports nothing heavy at its head: a parser is made before anything else happens.
+Must never import anything slow at its head: every command makes a parser first.
 """
 
 import argparse
@@ -17,12 +17,12 @@ if TYPE_CHECKING:
 
 
 class BadArgument(Exception):
-    """The command line makes no sense; args are sentences for a person, a line each."""
+    """The command line is wrong; args are sentences for the player, one line each."""
 
 
 @dataclass(frozen=True, slots=True)
 class Hosting:
-    """How something is opened for others: the port, what becomes of what was left unfinished, certificate and key."""
+    """How to open a table or an evening: the port, whether to resume an unfinished one, and certificate with key."""
 
     port: int
     go_on: Literal["resume", "fresh", "ask"]
@@ -30,13 +30,13 @@ class Hosting:
 
 
 class Parser(argparse.ArgumentParser):
-    """A parser that says what is wrong in one sentence and leaves the exit to main."""
+    """A parser that raises BadArgument with one sentence instead of exiting."""
 
     def __init__(self, command: str, told: str) -> None:
         super().__init__(f"racktempo {command}", description=told[:1].upper() + told[1:] + ".", allow_abbrev=False)
 
     def error(self, message: str) -> NoReturn:
-        """Raise BadArgument with what argparse found, in plain words."""
+        """Raise BadArgument with argparse's message in plain words."""
         found = re.fullmatch(r"argument ([^:]+): expected one argument", message)
         if found:
             raise BadArgument(f"{found[1].split('/')[-1]} needs a value; see {self.prog} --help.")
@@ -60,27 +60,27 @@ def add_settings(parser: argparse.ArgumentParser) -> None:
     """Add the options that every new table takes."""
     parser.add_argument("--level", metavar="M:SS", help="time for a whole Charleston, such as 3:00")
     parser.add_argument("--heats", metavar="N", help="heats in a set, 1 to 12")
-    parser.add_argument("--seed", metavar="N", help="a whole number that makes the deals repeatable")
-    parser.add_argument("--preset", metavar="NAME", help="settings kept under this name")
+    parser.add_argument("--seed", metavar="N", help="a whole number; the same one gives the same deals")
+    parser.add_argument("--preset", metavar="NAME", help="use the settings saved under this name")
     parser.add_argument("--card", metavar="FILE", help="the card to play by: a file, or a card's name")
 
 
 def add_hosting(parser: argparse.ArgumentParser, what: str) -> None:
-    """Add the options of everything that others on the network can join; what is its name."""
+    """Add the options for opening something that others can join; what is its name in the help."""
     from shared.wire.messages import PORT
 
-    parser.add_argument("--port", metavar="PORT", help=f"the port to open, {PORT} if not named")
-    parser.add_argument("--resume", action="store_true", help=f"go on with the {what} that was left unfinished")
-    parser.add_argument("--fresh", action="store_true", help=f"begin anew and forget that {what}")
-    parser.add_argument("--tls-cert", metavar="FILE", type=Path, help="a certificate: the line is private (wss)")
-    parser.add_argument("--tls-key", metavar="FILE", type=Path, help="the key of the certificate")
+    parser.add_argument("--port", metavar="PORT", help=f"the port to open; default: {PORT}")
+    parser.add_argument("--resume", action="store_true", help=f"go on with the unfinished {what}")
+    parser.add_argument("--fresh", action="store_true", help=f"start a new {what} and forget the unfinished one")
+    parser.add_argument("--tls-cert", metavar="FILE", type=Path, help="a certificate, for encrypted connections (wss)")
+    parser.add_argument("--tls-key", metavar="FILE", type=Path, help="the private key of the certificate")
 
 
 def hosting_of(args: argparse.Namespace) -> Hosting:
-    """Return what the options of add_hosting ask for.
+    """Return the options of add_hosting.
 
     Raises:
-        BadArgument: they cannot be, or not together.
+        BadArgument: one is wrong, or they contradict each other.
     """
     from client.connection.address import BadAddress, read_port
     from shared.wire.messages import PORT
@@ -90,7 +90,7 @@ def hosting_of(args: argparse.Namespace) -> Hosting:
     except BadAddress as error:
         raise BadArgument(str(error)) from error
     if args.resume and args.fresh:
-        raise BadArgument("Only one of --resume and --fresh can be.")
+        raise BadArgument("Use only one of --resume and --fresh.")
     if bool(args.tls_cert) != bool(args.tls_key):
         raise BadArgument("--tls-cert and --tls-key go together.")
     tls = (args.tls_cert, args.tls_key) if args.tls_cert else None
@@ -98,10 +98,10 @@ def hosting_of(args: argparse.Namespace) -> Hosting:
 
 
 def settings_of(args: argparse.Namespace) -> "Settings":
-    """Return the settings that the options of add_settings ask for.
+    """Return the settings from the options of add_settings.
 
     Raises:
-        BadArgument: one of them cannot be.
+        BadArgument: one of them is wrong.
     """
     from shared.rules.settings import Settings, read_settings
     from shared.times import read_time_ms
@@ -123,10 +123,10 @@ def settings_of(args: argparse.Namespace) -> "Settings":
 
 
 def card_of(args: argparse.Namespace) -> str:
-    """Return the text of the card that the option of add_settings asks for; empty for the practice card.
+    """Return the text of the card that --card names; empty for the practice card.
 
     Raises:
-        BadArgument: everything that is wrong with it.
+        BadArgument: the card has faults; args lists all of them.
     """
     from client.storage.card_files import BadCard, table_card
 
@@ -137,12 +137,12 @@ def card_of(args: argparse.Namespace) -> str:
 
 
 def yes(question: str) -> bool:
-    """Ask on the terminal until the answer is yes or no; without one nothing is decided. Raises ValueError."""
+    """Ask on the terminal until the answer is yes or no. Raises ValueError at the end of the input."""
     while True:
         try:
             answer = ask(f"{question}(yes or no) ").strip().lower()
         except EOFError:
-            raise ValueError("Say --resume or --fresh.") from None
+            raise ValueError("Use --resume or --fresh.") from None
         if answer in ("y", "yes", "n", "no"):
             return answer.startswith("y")
 

@@ -1,4 +1,4 @@
-"""racktempo read "TILES": what the coach sees in a rack of real tiles."""
+"""racktempo read "TILES": ask the coach about a rack of real tiles."""
 
 import argparse
 import re
@@ -12,16 +12,16 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Take the rack and what is known besides."""
+    """Add the rack, and what else the player knows."""
     parser.add_argument("rack", metavar="TILES", nargs="+", help="13 or 14 codes, such as 1b 5c 9d N R F J")
     parser.add_argument(
-        "--step", metavar="STEP", help='the step at hand, such as "first right"; else the passing is over'
+        "--step", metavar="STEP", help='the step to play, such as "first right"; default: the passing is over'
     )
-    parser.add_argument("--passed", default="", metavar="TILES", help="what you have passed before")
-    parser.add_argument("--card", metavar="FILE", help="a card's file or name instead of the practice card")
-    parser.add_argument("--looks", default="30", metavar="N", help="tiles within reach in play, 30 if not said")
-    parser.add_argument("--top", default="5", metavar="N", help="how many hands and passes to print, 5 if not said")
-    parser.add_argument("--json", action="store_true", help="every hand and every pass as one JSON object")
+    parser.add_argument("--passed", default="", metavar="TILES", help="the tiles you have passed so far")
+    parser.add_argument("--card", metavar="FILE", help="a card's file or name; default: the practice card")
+    parser.add_argument("--looks", default="30", metavar="N", help="tiles you expect to see in play; default: 30")
+    parser.add_argument("--top", default="5", metavar="N", help="how many hands and passes to print; default: 5")
+    parser.add_argument("--json", action="store_true", help="print every hand and every pass as one JSON object")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -67,5 +67,5 @@ def _step(text: str | None) -> "StepName | None":
 
 def _number(option: str, text: str) -> int:
     if not re.fullmatch("[0-9]{1,4}", text) or not int(text):
-        raise BadArgument(f"{option} is {text!r}; it must be a whole number from 1 on.")
+        raise BadArgument(f"{option} is {text!r}; it must be a whole number of at least 1.")
     return int(text)

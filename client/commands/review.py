@@ -1,4 +1,4 @@
-"""racktempo review FILE: a heat looked at again, step by step, without a screen."""
+"""racktempo review FILE: review a heat step by step, without a screen."""
 
 import argparse
 from pathlib import Path
@@ -16,11 +16,11 @@ WINDS = ("east", "south", "west", "north")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Take the heat, whose seat, and the form of the answer."""
-    parser.add_argument("file", nargs="?", metavar="FILE", type=Path, help="a heat as racktempo saves it")
-    parser.add_argument("--last", action="store_true", help="the latest heat of your own history instead of a file")
-    parser.add_argument("--seat", choices=WINDS, help="whose seat of a whole heat; the first person's if not said")
-    parser.add_argument("--json", action="store_true", help="the review as one JSON object")
+    """Add the heat, the seat, and the output format."""
+    parser.add_argument("file", nargs="?", metavar="FILE", type=Path, help="a saved heat (.heat)")
+    parser.add_argument("--last", action="store_true", help="the latest heat of your history instead of a file")
+    parser.add_argument("--seat", choices=WINDS, help="whose seat to review; default: the first person's")
+    parser.add_argument("--json", action="store_true", help="print the review as one JSON object")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -28,7 +28,7 @@ def run(args: argparse.Namespace) -> int:
     if bool(args.file) == args.last:
         raise BadArgument("racktempo review needs FILE or --last; see racktempo review --help.")
     if args.last and args.seat:
-        raise BadArgument("--seat goes with FILE: your history has your own seat only.")
+        raise BadArgument("--seat needs FILE: your history has only your own seat.")
     from client.reports.review import review_json, review_lines
     from client.storage.history_db import HistoryFault
     from client.storage.journal import disk_journal
@@ -66,10 +66,10 @@ def _last() -> "SeatHeat":
 
 
 def _whole(found: "ToReview") -> "Review":
-    """Return the review when it is whole; on a terminal it says how far it is, and ctrl-c ends it."""
+    """Return the finished review. On a terminal it shows its progress, and ctrl-c ends it."""
     from shared.coach.heats import review_heat
 
     for seen in review_heat(found):
         last = seen
-        show_progress(f"looked at {seen.done:.0%}" if seen.done < 1 else "")
+        show_progress(f"reviewed {seen.done:.0%}" if seen.done < 1 else "")
     return last

@@ -1,4 +1,4 @@
-"""racktempo rules: the rules of the passing phase as a table plays them, and a glossary."""
+"""racktempo rules: print the rules of the passing phase for a table's settings, and a glossary."""
 
 import argparse
 
@@ -7,14 +7,14 @@ from client.console import complain, say
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Take whose settings, and a word to look up."""
-    parser.add_argument("word", nargs="?", default="", metavar="WORD", help="only what the glossary says of this word")
-    parser.add_argument("--preset", metavar="NAME", help="the rules of a table with the settings kept under this name")
+    """Add a word to look up, and the preset."""
+    parser.add_argument("word", nargs="?", default="", metavar="WORD", help="print only this word of the glossary")
+    parser.add_argument("--preset", metavar="NAME", help="the rules for the settings saved under this name")
     parser.set_defaults(level=None, heats=None, seed=None)
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print the rules and the glossary, or what the glossary says of a word."""
+    """Print the rules and the glossary, or what the glossary says about a word."""
     from client.reports.rules import found_in, rules_of
     from client.text import wrapped
 

@@ -1,4 +1,4 @@
-"""racktempo solo: one command, one heat. A table with three bots in this process, or four bots by themselves."""
+"""racktempo solo: play with three bots in this process, or let four bots play a set by themselves."""
 
 import argparse
 import os
@@ -14,21 +14,21 @@ if TYPE_CHECKING:
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Take the settings of the table and the ways to play."""
+    """Add the settings of the table, and the ways to play."""
     add_settings(parser)
     parser.add_argument("--name", default="You", metavar="NAME", help="your name at the table")
-    parser.add_argument("--plain", action="store_true", help="line by line on standard input and output")
-    parser.add_argument("--autoplay", action="store_true", help="bots in all four seats, one whole set at once")
+    parser.add_argument("--plain", action="store_true", help="play in plain lines on standard input and output")
+    parser.add_argument("--autoplay", action="store_true", help="let bots play a whole set in all four seats")
     parser.add_argument("--json", action="store_true", help="with --autoplay: print the set as one JSON object")
-    parser.add_argument("--save", metavar="FOLDER", type=Path, help="keep the heats in this folder")
+    parser.add_argument("--save", metavar="FOLDER", type=Path, help="save the heats in this folder")
 
 
 def run(args: argparse.Namespace) -> int:
     """Play."""
     if args.json and not args.autoplay:
-        raise BadArgument("--json goes with --autoplay.")
+        raise BadArgument("--json needs --autoplay.")
     if args.save and os.path.lexists(args.save) and not os.path.isdir(args.save):
-        raise BadArgument(f"--save is {str(args.save)!r}, which is no folder.")
+        raise BadArgument(f"--save is {str(args.save)!r}, which is not a folder.")
     settings, card = settings_of(args), card_of(args)
     if args.autoplay:
         return _autoplay(args, settings, card)

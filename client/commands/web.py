@@ -1,4 +1,4 @@
-"""racktempo web: a page on which visitors sit down at a table with nothing but a browser."""
+"""racktempo web: serve a web page where others can join a table with only a browser."""
 
 import argparse
 
@@ -12,25 +12,25 @@ NOT_INSTALLED = "racktempo web needs the extra web: python -m pip install '.[web
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Take which table, and where the page is served."""
+    """Add which table, and where to serve the page."""
     table = f"127.0.0.1:{PORT}"
     parser.add_argument(
-        "address", nargs="?", default=table, metavar="ADDRESS[:PORT]", help=f"the table, {table} if not named"
+        "address", nargs="?", default=table, metavar="ADDRESS[:PORT]", help=f"the table; default: {table}"
     )
     parser.add_argument(
         "--bind",
         default="127.0.0.1",
         metavar="ADDRESS",
-        help="the address of this machine at which the page is served; 0.0.0.0 is every one, and if none is named "
-        "only this machine reaches the page",
+        help="this machine's address to serve the page at; 0.0.0.0 is all of them; default: 127.0.0.1, which only this "
+        "machine can reach",
     )
     parser.add_argument(
-        "--port", default=str(PAGE_PORT), metavar="PORT", help=f"the page's own port, {PAGE_PORT} if not named"
+        "--port", default=str(PAGE_PORT), metavar="PORT", help=f"the port of the page; default: {PAGE_PORT}"
     )
 
 
 def run(args: argparse.Namespace) -> int:
-    """Serve the page until a signal comes."""
+    """Serve the page until a signal ends the process."""
     try:
         read_address(args.address)
         port = read_port(args.port)

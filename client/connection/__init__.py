@@ -1,1 +1,1 @@
-"""The line to a table: addresses, seat tokens, discovery, joining, and coming back after a cut."""
+"""The connection to a table: addresses, seat tokens, discovery, joining, reconnecting. Must never know a screen."""

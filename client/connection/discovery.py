@@ -1,7 +1,7 @@
-"""Listens for the tables of the local network (DNS-SD), if the extra "lan" is installed.
+"""Find the tables of the local network (DNS-SD), if the extra "lan" is installed.
 
-Shows the whole list whenever it changes. Never a reason to stop: trouble is one sentence beside the list, and a
-typed address does the same. What strangers announce is read and cleaned by shared.wire.announce.
+Reports the whole list whenever it changes. Must never stop the program: an error is one sentence beside the list, and
+people can type the address instead. shared.wire.announce parses and cleans what strangers announce.
 """
 
 import asyncio
@@ -16,23 +16,23 @@ if TYPE_CHECKING:
     from zeroconf import ServiceStateChange, Zeroconf
     from zeroconf.asyncio import AsyncZeroconf
 
-NOT_INSTALLED = "Tables are not looked for (the README says how): type the address."
-NOT_LOOKING = "The network does not let tables be found: type the address."
+NOT_INSTALLED = "Finding tables needs the extra lan (see README): type the address."
+NOT_LOOKING = "Finding tables does not work on this network: type the address."
 _MOST = 40
-"""A list longer than this is noise or malice."""
+"""The longest list; more announcements are noise or an attack."""
 _ANSWER_MS = 3_000
 
 
 @dataclass(frozen=True, slots=True)
 class Nearby:
-    """The tables found just now, by name, and a sentence if looking is not possible."""
+    """The tables found so far, by name, and a sentence if searching is not possible."""
 
     tables: tuple[Found, ...] = ()
     line: str = ""
 
 
 async def look_around(show: Callable[[Nearby], None], interfaces: Sequence[str] | None = None) -> None:
-    """Look until cancelled and show every change; without interfaces (their addresses) on all of them."""
+    """Search until cancelled and show every change; interfaces are addresses of this machine, None means all."""
     try:
         from zeroconf import Error, InterfaceChoice
         from zeroconf.asyncio import AsyncServiceBrowser, AsyncZeroconf
@@ -55,7 +55,7 @@ async def look_around(show: Callable[[Nearby], None], interfaces: Sequence[str] 
 
 
 class _Heard:
-    """Asks every instance that appears who it is; one that goes while it is asked is not shown."""
+    """Resolves every instance that appears; drops one that disappears before it answers."""
 
     def __init__(self, line: "AsyncZeroconf", show: Callable[[Nearby], None]) -> None:
         self._line, self._show = line, show
@@ -63,7 +63,7 @@ class _Heard:
         self._found: dict[str, Found] = {}
 
     def changed(self, zeroconf: "Zeroconf", service_type: str, name: str, state_change: "ServiceStateChange") -> None:
-        """Take in that an instance came, changed or went; the library fixes the names of the arguments."""
+        """Handle an instance that came, changed or went; the library prescribes the argument names."""
         if asking := self._asking.pop(name, None):
             asking.cancel()
         if state_change.name == "Removed":
@@ -73,7 +73,7 @@ class _Heard:
             self._asking[name] = asyncio.create_task(self._ask(name))
 
     def stop(self) -> None:
-        """Ask no more."""
+        """Stop all requests."""
         for asking in self._asking.values():
             asking.cancel()
 

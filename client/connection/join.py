@@ -1,4 +1,4 @@
-"""The way to a table that somebody else hosts, with the seat kept for a client that is started again."""
+"""Open a connection to a table that somebody else hosts; a restarted client gets its seat back."""
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -12,10 +12,10 @@ from client.tui.ports import Opened
 
 @asynccontextmanager
 async def open_join(address: str, name: str, code: str) -> AsyncIterator[Opened]:
-    """Open the line to a table; nothing is sent before the line runs.
+    """Yield the link to a table; it connects when it runs.
 
     Raises:
-        BadAddress: the address is none.
+        BadAddress: the text is not an address.
     """
     where = read_address(address)
     path = token_path(state_folder(), where, code, name)
@@ -24,10 +24,10 @@ async def open_join(address: str, name: str, code: str) -> AsyncIterator[Opened]
 
 @asynccontextmanager
 async def open_far_desk(address: str, code: str) -> AsyncIterator[Opened]:
-    """Open a line to the desk of an evening that another machine hosts.
+    """Yield the link to the desk of an evening that another machine hosts; it connects when it runs.
 
     Raises:
-        BadAddress: the address is none.
+        BadAddress: the text is not an address.
     """
     where = read_address(address)
     path = token_path(state_folder(), where, code, "desk")

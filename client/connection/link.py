@@ -1,7 +1,7 @@
-"""One line to a table that survives cuts: commands are kept and sent again until the table has answered them.
+"""A connection to a table that reconnects by itself: it keeps commands and resends them until the table answers.
 
-Knows sockets and messages, and nothing of tiles, screens or rules. Every trouble is told as one plain sentence;
-what cannot mend by itself is never tried again blindly.
+Must never know tiles, screens or rules, only sockets and messages. Every error becomes one plain sentence. It retries
+only errors that can go away by themselves.
 """
 
 import asyncio
@@ -41,10 +41,10 @@ from shared.wire.messages import (
 )
 
 DELAYS_MS = (100, 200, 400, 800, 1_000)
-"""How long to wait before each try to come back; the last one again and again."""
+"""The delay before each retry; the last one repeats."""
 _OPEN_S = 5.0
 _WELCOME_S = 15.0
-"""How long to wait for the table's answer; after wrong codes a table takes several seconds on purpose."""
+"""The timeout for the welcome; after wrong codes a table waits several seconds on purpose."""
 _PING_S = 2.0
 _PONG_S = 3.0
 _REASON_CELLS = 120
@@ -53,14 +53,14 @@ _NO_ROUTE = {errno.EHOSTUNREACH, errno.ENETUNREACH, errno.ENETDOWN, errno.EHOSTD
 
 @dataclass(frozen=True, slots=True)
 class Connected:
-    """The table took this client in, for the first time or again."""
+    """The table admitted this client, for the first time or again."""
 
     welcome: Welcome
 
 
 @dataclass(frozen=True, slots=True)
 class Lost:
-    """The line is down; text says why, and in again_in_ms it is tried again."""
+    """The connection is down; text says why. The next retry is in again_in_ms."""
 
     text: str
     again_in_ms: int
@@ -68,7 +68,7 @@ class Lost:
 
 @dataclass(frozen=True, slots=True)
 class Ended:
-    """The line has ended for good; text says why."""
+    """The connection has ended for good; text says why."""
 
     text: str
 
@@ -86,10 +86,10 @@ class _Asked:
 
 
 class Link:
-    """A line to the table at an address.
+    """A connection to the table at an address, across reconnects.
 
-    token is 16 random bytes of our own, or those of an earlier line, whose seat is then regained; remember is
-    called with it once the table has taken us in.
+    token is 16 random bytes of our own, or an earlier connection's token, to get its seat back. remember is called with
+    the token once the table has admitted us.
     """
 
     def __init__(
@@ -106,7 +106,7 @@ class Link:
         self._asked: list[_Asked] = []
         self._last_id = 0
         self._place: tuple[str, int] | None = None
-        self._before: int | None = None  # ids that this seat had used when we first sat down
+        self._before: int | None = None  # the last id that this seat had used before us
         self._wake = asyncio.Event()
         self._closing = asyncio.Event()
         self._knocking: asyncio.Task[_Seat | Ended | str] | None = None
@@ -120,9 +120,9 @@ class Link:
         return round(self._line.latency * 1_000) if self._line else 0
 
     def ask(self, intent: Intent | DeskIntent, heat: int) -> int:
-        """Send an intent for a heat and return its id; it is sent again after every cut until it is answered.
+        """Queue an intent for a heat and return its id; we resend it after every reconnect until the table answers.
 
-        A draft (what is lifted, how the rack is arranged) takes the place of an older one that is still unsent.
+        A draft (lifted tiles, order of the rack) replaces an older one that is still unsent.
         """
         self._last_id += 1
         if isinstance(intent, Lift | Arrange):
@@ -132,14 +132,14 @@ class Link:
         return self._last_id
 
     def close(self) -> None:
-        """End the line: what was asked and can be sent still goes; run returns without a further word."""
+        """Close the connection after sending what can still be sent; run then returns without another event."""
         self._closing.set()
         self._wake.set()
         if self._knocking:
             self._knocking.cancel()
 
     async def run(self, hear: Hear) -> None:
-        """Carry messages until the line ends for good (Ended is heard last) or close is called."""
+        """Run the connection until it ends for good (Ended is the last event) or until close."""
         while not self._closing.is_set():
             end = await self._visit(hear)
             if self._closing.is_set():
@@ -155,14 +155,14 @@ class Link:
                     await self._closing.wait()
 
     async def _visit(self, hear: Hear) -> Ended | str:
-        """Connect and carry messages until the connection ends; a mere sentence means that it may be tried again."""
+        """Connect and exchange messages until the connection ends; a plain sentence means: retry."""
         self._knocking = asyncio.create_task(self._knock())
         try:
             seat = await self._knocking
         except asyncio.CancelledError:
             if not self._closing.is_set():
                 raise
-            return "The line was closed."
+            return "The connection was closed."
         finally:
             self._knocking = None
         if not isinstance(seat, _Seat):
@@ -195,16 +195,16 @@ class Link:
             )
         except (OSError, TimeoutError, WebSocketException) as error:
             text = _unreachable(error, self._address)
-            # A line that breaks while it is opened may be a bad network, so it is tried a few times more.
+            # A connection that breaks while opening may be a bad network, so retry a few times.
             was_cut = isinstance(error.__cause__, EOFError | ConnectionError) and self._failures < len(DELAYS_MS)
             if was_cut:
-                return "The line broke off while it was being opened."
-            # What to look at helps the first time; a line that stood before is tried again, and the cause is enough.
+                return "The connection broke while it was being opened."
+            # The first time, end with advice. After an earlier success, retry, and the cause alone is enough.
             return f"{re.split('[:;] ', text)[0].rstrip('.')}." if self._reached else Ended(text)
         self._reached = True
         if self._address.fingerprint and not _certificate(line).startswith(self._address.fingerprint):
             line.transport.abort()
-            return Ended(f"{self._address} shows another certificate than the one you named; nothing was said to it.")
+            return Ended(f"{self._address} shows another certificate than the one you named; we sent it nothing.")
         try:
             return await self._greet(line)
         except BaseException:
@@ -216,7 +216,7 @@ class Link:
             protocol=PROTOCOL, name=self._name[:200], code=self._code[:100], token=self._token, role=self._role
         )
         try:
-            await line.ping()  # its answer comes before the first view, which then knows the round trip
+            await line.ping()  # its answer comes before the first view, so the view can show the round trip
             await line.send(TO_SERVER.pack(hello))
             async with asyncio.timeout(_WELCOME_S):
                 first = _unpack(await line.recv())
@@ -231,7 +231,7 @@ class Link:
         if isinstance(first, Welcome):
             return _Seat(line, first)
         line.transport.abort()
-        return Ended(_unreadable("it did not begin with a welcome"))
+        return Ended(_unreadable("the first message is not a welcome"))
 
     def _sit_down(self, seat: "_Seat") -> None:
         self._line, self._failures = seat.line, 0
@@ -244,9 +244,9 @@ class Link:
         self._wake.set()
 
     def _take_place(self, welcome: Welcome) -> None:
-        """Sit down; what was asked from another place and not answered is void.
+        """Take the seat of a welcome; unanswered commands from another seat are void.
 
-        Ids go on from where they are: what is still on its way must not share one with what is asked next.
+        Ids keep growing: a command that is still on its way must not share its id with the next one.
         """
         place = (welcome.table, welcome.chair)
         if self._place not in (None, place):
@@ -271,7 +271,7 @@ class Link:
         return _end_of(line)
 
     async def _write(self, line: ClientConnection) -> None:
-        """Send what is asked, in order, as it comes; when the line is to close, close it behind the last."""
+        """Send queued commands in order; after close, close the connection behind the last one."""
         with contextlib.suppress(ConnectionClosed):
             while True:
                 await self._wake.wait()
@@ -297,12 +297,12 @@ class _Seat:
 
 
 def _sendable(text: str) -> str:
-    """Return text without the lone surrogates in which Python keeps bytes of a command line that are no UTF-8."""
+    """Replace lone surrogates, which Python uses for command-line bytes that are not UTF-8."""
     return text.encode(errors="replace").decode()
 
 
 def _unverified() -> ssl.SSLContext:
-    """Return a context that takes any certificate; whoever uses it compares the fingerprint before saying a word."""
+    """Return a context that accepts any certificate; the caller must check the fingerprint before sending anything."""
     context = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
     context.check_hostname = False
     context.verify_mode = ssl.CERT_NONE
@@ -310,66 +310,66 @@ def _unverified() -> ssl.SSLContext:
 
 
 def _certificate(line: ClientConnection) -> str:
-    """Return the SHA-256 of the certificate that the other end has shown, in hexadecimal digits."""
+    """Return the SHA-256 of the other end's certificate, in hexadecimal digits."""
     return hashlib.sha256(line.transport.get_extra_info("ssl_object").getpeercert(True)).hexdigest()
 
 
-# ---- troubles in words
+# ---- errors in words
 
 
 def _unpack(frame: str | bytes) -> AnyServerMessage:
     if isinstance(frame, str):
-        raise BadFrame("This is text, and every message is binary.")
+        raise BadFrame("It is a text frame, but every message is binary.")
     return TO_CLIENT.unpack(frame)
 
 
 def _unreadable(fault: object) -> str:
-    return f"The table said something that this version of racktempo cannot read: {fault}"
+    return f"The table sent something that this version of racktempo cannot read: {fault}"
 
 
 def _end_of(line: ClientConnection) -> Ended | str:
-    """Return why a closed connection was closed; a mere sentence means that it may be tried again."""
+    """Return why the connection was closed; a plain sentence means: retry."""
     code, reason = line.close_code or 1006, clean_name(line.close_reason or "", cells=_REASON_CELLS)
     said = f" It says: {reason}" if reason else ""
     if code == Close.TOO_SLOW:
-        return "The table cut this line off because it read too slowly."
+        return "The table closed this connection because it read too slowly."
     if code in TRY_AGAIN:
-        return f"The table says: {reason}" if reason else "The line is cut."
-    known = _ENDS.get(code, "The table has ended the line." if said else f"The table ended the line with code {code}.")
-    return Ended(f"{known}{said}")
+        return f"The table says: {reason}" if reason else "The connection broke."
+    unknown = "The table closed the connection." if said else f"The table closed the connection with code {code}."
+    return Ended(f"{_ENDS.get(code, unknown)}{said}")
 
 
-_SELF_MADE = " For a certificate of the host's own making write # and its fingerprint behind the address."
+_SELF_MADE = " If the host made its own certificate, write # and its fingerprint after the address."
 _ENDS: dict[int, str] = {
     1000: "The table is closed.",
-    Close.BAD_FRAME: "The table could not read what this client sent.",
+    Close.BAD_FRAME: "The table could not read a message of this client.",
     Close.TOO_BIG: "A message was too big.",
-    Close.OTHER_VERSION: "This table speaks another version of racktempo.",
+    Close.OTHER_VERSION: "This table runs another version of racktempo.",
     Close.WRONG_CODE: "This is the wrong code; ask the host.",
     Close.TABLE_FULL: "The table is full.",
     Close.SEAT_TAKEN_OVER: "A newer window has your seat now.",
     Close.SENT_AWAY: "The host has sent you away from the table.",
     Close.TABLE_CLOSED: "The table is closed.",
-    Close.NO_CLUB: "This host runs no evening of several tables.",
-    Close.TOO_MANY: "The table ended the line because too many messages came over it.",
+    Close.NO_CLUB: "This host does not run an evening of several tables.",
+    Close.TOO_MANY: "The table closed the connection because this client sent too many messages.",
 }
 
 
 def _unreachable(error: Exception, address: Address) -> str:
-    """Return why no connection came about."""
+    """Return why the connection failed."""
     numbers = {int(number) for number in re.findall(r"\[Errno (-?\d+)\]", str(error))}
     match error:
         case InvalidStatus() if error.response.status_code == 403:
-            return f"The table at {address} takes no guests who come by this address."
+            return f"The table at {address} refuses connections through this address."
         case WebSocketException() | EOFError():
-            return f"What answers at {address} is no table of racktempo."
+            return f"The program at {address} is not a racktempo table."
         case socket.gaierror():
-            return f"No machine is known by the name {address.host}."
+            return f"There is no machine named {address.host}."
         case ssl.SSLCertVerificationError():
             fault = error.verify_message.rstrip(".")
-            return f"The line to {address} cannot be made private by its certificate: {fault}.{_SELF_MADE}"
+            return f"The connection to {address} cannot be encrypted; its certificate is bad: {fault}.{_SELF_MADE}"
         case ssl.SSLError():
-            return f"The line to {address} cannot be made private: what answers there does not speak TLS as it should."
+            return f"The connection to {address} cannot be encrypted: there is no working TLS at this port."
         case TimeoutError():
             return f"{address} does not answer; a firewall may be in the way."
         case OSError() if error.errno == errno.ECONNREFUSED or errno.ECONNREFUSED in numbers:

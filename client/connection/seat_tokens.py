@@ -1,6 +1,6 @@
-"""The tokens with which a relaunched client regains its seat, one small file each, readable by the player only.
+"""Seat tokens: with one, a restarted client gets its seat back. One small file each, readable only by the player.
 
-A token that is lost costs only the seat, so no trouble with a file is ever more than forgetting it.
+A lost token costs only the seat, so file errors are ignored.
 """
 
 import contextlib
@@ -16,22 +16,22 @@ _TOKEN_BYTES = 16
 
 
 def token_path(folder: Path, address: Address, code: str, name: str) -> Path:
-    """Return the file of a seat's token. The name counts, so that two people can share one machine."""
+    """Return the file of a seat's token. It depends on the name too, so that two people can share one machine."""
     return folder / "seats" / hashlib.sha256(_seat(address, code, name)).hexdigest()[:32]
 
 
 def derived_token(secret: bytes, address: Address, code: str, name: str) -> bytes:
-    """Return the token of a seat for somebody who keeps one secret and no files: the same secret, the same seat."""
+    """Derive a seat's token from a secret, for clients without files: the same secret gives the same seat."""
     return hmac.digest(secret, _seat(address, code, name), "sha256")[:_TOKEN_BYTES]
 
 
 def fresh_token() -> bytes:
-    """Return a token for a seat that is still to be had."""
+    """Return a random token for a new seat."""
     return secrets.token_bytes(_TOKEN_BYTES)
 
 
 def recall(path: Path) -> bytes | None:
-    """Return the token that a file holds, or None."""
+    """Read a token from its file; None if there is none."""
     try:
         token = bytes.fromhex(path.read_text("ascii"))
     except (OSError, ValueError):
@@ -45,6 +45,6 @@ def _seat(address: Address, code: str, name: str) -> bytes:
 
 
 def remember(path: Path, token: bytes) -> None:
-    """Write a token down."""
+    """Write a token to its file."""
     with contextlib.suppress(OSError):
         write_whole(path, token.hex().encode())

@@ -1,7 +1,6 @@
-"""A whole set of heats as one JSON object, or as readable text: everything that happened, all racks open.
+"""A whole set of heats as one JSON object or as readable text: everything that happened, with all racks open.
 
-Pure: saved heats in, text out. No moment of any real clock gets in, so that a repeatable set is the same bytes
-on every machine.
+Pure. Must never contain a time of a real clock: the same seed gives the same bytes on every machine.
 """
 
 import json
@@ -20,10 +19,10 @@ Json = dict[str, Any]
 
 
 def set_as_json(settings: Settings, heats: Sequence[SavedHeat]) -> str:
-    """Return a set as one JSON object; seats are named by their winds, tiles by their codes, times in seconds.
+    """Return a set as one JSON object: seats by their winds, tiles by their codes, times in seconds.
 
-    In a packet the last `blind` tiles are those that its sender forwarded unseen; came is what stayed with each
-    seat. Where passes come out of the wall, packets go to the "wall", which deals them to nobody again.
+    The last `blind` tiles of a packet are those that its sender forwarded unseen; came is what each seat received and
+    kept. If incoming tiles come from the wall, packets go to "wall", and nobody gets them.
     """
     whole = {
         "format": "racktempo set",
@@ -53,12 +52,12 @@ def heat_as_dict(heat: SavedHeat) -> Json:
 
 
 def set_as_text(settings: Settings, heats: Sequence[SavedHeat]) -> str:
-    """Return a set as lines for people."""
+    """Return a set as readable text."""
     lines: list[str] = []
     for heat in heats:
         lines += _heat_lines(heat_as_dict(heat), len(heats))
     if settings.seed is not None:
-        lines.append(f"Seed {settings.seed}: the same seed and settings play the same set again.")
+        lines.append(f"Seed {settings.seed}: the same seed and settings give the same set.")
     return "\n".join(lines)
 
 
@@ -125,13 +124,13 @@ def _racks(racks: PerSeat[Rack]) -> Json:
 
 def _heat_lines(heat: Json, count: int) -> list[str]:
     names = heat["names"]
-    lines = [f"Heat {heat['number']} of {count}. The wall was promised as {heat['commitment']}."]
+    lines = [f"Heat {heat['number']} of {count}. The wall's commitment is {heat['commitment']}."]
     lines += [f"{_who(wind, names)} is dealt {format_tiles(rack)}." for wind, rack in heat["dealt"].items()]
     for step in heat["steps"]:
         lines.append(f"{step['step'].capitalize()}:")
         lines += [f"  {line}" for line in _step_lines(step, names)]
     lines += [f"{_who(wind, names)} ends with {format_tiles(rack)}." for wind, rack in heat["final"].items()]
-    return [*lines, f"The secret of the wall is {heat['secret']}.", ""]
+    return [*lines, f"The wall's secret is {heat['secret']}.", ""]
 
 
 def _step_lines(step: Json, names: Json) -> list[str]:

@@ -1,6 +1,6 @@
 """An evening as CSV (RFC 4180): one table of all heats, one of the standings.
 
-Returns text; whoever writes it takes UTF-8 with a byte order mark and leaves the line ends alone. Opens no file.
+Must never open a file: it returns text. The caller writes it as UTF-8 with a byte order mark and keeps the line ends.
 """
 
 import csv
@@ -14,13 +14,13 @@ from shared.rules.seats import Seat
 from shared.rules.steps import TIMED
 
 ENCODING = "utf-8-sig"
-"""Without the mark some spreadsheets read UTF-8 as something else."""
+"""With the byte order mark; without it some spreadsheets do not recognize UTF-8."""
 
 Cell = str | int | float | None
 
 
 def heats_csv(evening: Iterable[Played]) -> str:
-    """Return one row for each seat of each heat: who, how long in all and by step, and how well."""
+    """Return one row for each seat of each heat: the person, times in all and by step, loss and points."""
     every = sorted(evening, key=lambda one: (one.heat, one.table, one.seat))
     matched = matchpoints(every)
     head = ("heat", "table", "seat", "name", "a bot sat in", "seconds", "level seconds", "in time", "timeouts")
@@ -52,7 +52,7 @@ def heats_csv(evening: Iterable[Played]) -> str:
 
 
 def standings_csv(evening: Iterable[Played]) -> str:
-    """Return one row for each place of each standing. The value is a part of one, or points for loss."""
+    """Return one row for each line of each standing. value is a share from 0 to 1, or for the loss points."""
     result = standings(evening)
     rows: list[Sequence[Cell]] = [("standing", "place", "shared", "name", "heats", "value")]
     lists: tuple[tuple[str, tuple[StandingsRow, ...], int], ...] = (

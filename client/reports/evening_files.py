@@ -1,4 +1,4 @@
-"""An evening's results on the disk: two CSV tables and one HTML page, each written whole or not at all."""
+"""Write an evening's results: two CSV tables and one HTML page, each whole or not at all."""
 
 import datetime
 import re
@@ -13,7 +13,7 @@ from shared.troubles import describe_error
 
 
 def evening_bytes(played: tuple[Played, ...], name: str, day: str) -> Mapping[str, bytes]:
-    """Return what each of the three files holds: heats, standings, page."""
+    """Return the bytes of the three files: heats, standings, page."""
     return {
         "heats": heats_csv(played).encode(ENCODING),
         "standings": standings_csv(played).encode(ENCODING),
@@ -22,7 +22,7 @@ def evening_bytes(played: tuple[Played, ...], name: str, day: str) -> Mapping[st
 
 
 def write_evening(played: tuple[Played, ...], name: str, day: str, files: Mapping[str, Path]) -> tuple[str, ...]:
-    """Write the files that are named; return a sentence for each that could not be written."""
+    """Write the named files; return one sentence for each that failed."""
     faults = []
     for key, data in evening_bytes(played, name, day).items():
         if key in files:
@@ -39,7 +39,7 @@ def keep_evening(
     folder: Path | None = None,
     now: Callable[[], datetime.datetime] | None = None,
 ) -> str:
-    """Write all three beside the player's other files and return a sentence about where they are, or why not."""
+    """Write all three to the data folder and return a sentence: where they are, or what failed."""
     moment = now() if now else datetime.datetime.now()
     stem = re.sub(r"[^\w-]+", "-", f"{moment:%Y-%m-%d-%H%M} {name}").strip("-")[:80]
     folder = folder or data_folder() / "evenings"
@@ -53,6 +53,6 @@ def keep_evening(
 
 
 def _near_home(folder: Path) -> str:
-    """Return a folder in few cells: from the user's own one on, where it lies there."""
+    """Return the folder's path, shortened with ~ if it is in the home folder."""
     home = Path.home()
     return f"~/{folder.relative_to(home)}" if folder.is_relative_to(home) else str(folder)

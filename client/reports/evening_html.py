@@ -1,8 +1,8 @@
-"""An evening as one HTML page that needs nothing else: standings and plots, on screens and on two sheets of paper.
+"""An evening as one self-contained HTML page: standings and plots, for screens and two sheets of paper.
 
-No script, no font and no address from anywhere: the page's own policy forbids them. Names are cleaned, escaped and
-kept from turning the text around them. Follows the reader's choice of light or dark; paper is always light. Pure:
-returns text and opens no file.
+Must never load a script, a font or anything else; the page's content security policy forbids it. Names are cleaned,
+escaped and isolated from the direction of the text around them. Follows the reader's light or dark theme; paper is
+always light. Pure: returns text.
 """
 
 from collections.abc import Callable, Iterable, Sequence
@@ -51,9 +51,9 @@ svg text { fill: var(--text); }
 
 
 def evening_page(title: str, when: str, evening: Iterable[Played]) -> str:
-    """Return the page. title is the club or table, when a date as people read it.
+    """Return the page. title is the name of the club or table, when a date for people to read.
 
-    Two sheets of A4 hold the evening of up to 24 people; more people take more sheets.
+    An evening of up to 24 people fits two sheets of A4.
     """
     every = tuple(evening)
     result = standings(every)
@@ -99,7 +99,7 @@ def _colours(theme: Theme) -> str:
 
 
 _DOTS: dict[Theme, str] = {"light": "#0072b2", "dark": "#56b4e9"}
-"""Blue and sky blue of the Okabe-Ito palette; shapes need a contrast of 3 to 1 (WCAG 2.2, 1.4.11)."""
+"""Blue and sky blue of the Okabe-Ito palette; both have the contrast of 3 to 1 that shapes need (WCAG 2.2, 1.4.11)."""
 
 
 def _standing_tables(result: Standings) -> str:
@@ -107,14 +107,14 @@ def _standing_tables(result: Standings) -> str:
         (
             _standing(
                 "Speed",
-                "Part of the level used. A heat outside the level counts as the whole level at least.",
+                "Share of the level used. A heat outside its level counts as at least the whole level.",
                 ("used", "a heat"),
                 result.speed,
                 lambda line: (f"{float(line.value) * 100:.1f}%", f"{float(line.amount) / line.heats / 1000:.1f} s"),
             ),
             _standing(
                 "Loss",
-                "Points given away for each pass that was a decision, as the coach sees it.",
+                "Points lost for each pass with a choice, by the coach's review.",
                 ("a pass", "passes"),
                 result.loss,
                 lambda line: (f"{float(line.value) / 1000:.2f}", str(line.of)),
@@ -149,7 +149,7 @@ def _people(guests: Sequence[Guest]) -> str:
         ("", guest.name, str(guest.heats), str(guest.in_time), str(guest.timeouts), str(guest.with_bot))
         for guest in guests
     ]
-    rule = "A heat in which a bot sat in for somebody counts in no standing."
+    rule = "Heats in which a bot played for somebody do not count in the standings."
     return _table("Everybody", rule, ("", "name", "heats", "in time", "timeouts", "with a bot"), rows)
 
 
@@ -187,8 +187,8 @@ def _plots(every: Sequence[Played], result: Standings) -> str:
     return "\n".join(
         (
             "<section><h2>Seconds by step against the level</h2>",
-            "<p class='quiet'>A dot is one person's step, the bar their middle, the dashed line the step's own length. "
-            "Heats with a bot in the seat are left out.</p>",
+            "<p class='quiet'>A dot is one person's step, the bar the median, the dashed line the step's length. "
+            "Seats that a bot played are left out.</p>",
             f"{by_step}</section>",
             "<section><h2>Speed against loss</h2>",
             "<p class='quiet'>Left is fast, low is good. The dashed line is the whole level.</p>",
@@ -198,7 +198,7 @@ def _plots(every: Sequence[Played], result: Standings) -> str:
 
 
 def _columns(every: Sequence[Played]) -> list[Column]:
-    """Collect the seconds of each step; where tables had different lengths the middle one is drawn."""
+    """Collect the seconds of each step; if tables had different lengths, draw the median length."""
     columns = []
     played = sorted((one for one in every if not one.bot), key=lambda one: (one.heat, one.table, one.seat))
     for step in STEP_NAMES:
@@ -211,7 +211,7 @@ def _columns(every: Sequence[Played]) -> list[Column]:
 
 
 def _halves(amount: Fraction) -> str:
-    """Return a number of whole and half matchpoints."""
+    """Return a number of matchpoints, with halves."""
     whole, rest = divmod(amount, 1)
     return f"{whole}½" if rest and whole else "½" if rest else str(whole)
 

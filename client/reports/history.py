@@ -1,4 +1,4 @@
-"""A history report as plain lines of at most 80 cells, and as JSON; the heats themselves as CSV.
+"""A history report as plain lines of at most 80 cells or as JSON; the heats themselves as CSV.
 
 Pure text. Names that came from a table are cleaned before they are shown. Numbers in the CSV are numbers.
 """
@@ -49,7 +49,7 @@ def report_lines(report: HistoryReport) -> list[str]:
 
 
 def counts(report: HistoryReport) -> str:
-    """Return how many heats count, and which do not, in a sentence."""
+    """Return how many heats count and how many do not, in one sentence."""
     apart = [f"{report.drills} in drills"] if report.drills else []
     apart += [f"{report.with_a_bot} in which a bot answered for you"] if report.with_a_bot else []
     left_out = f", not counting {' and '.join(apart)}" if apart else ""
@@ -62,7 +62,7 @@ def counts(report: HistoryReport) -> str:
 
 
 def level_lines(level: LevelReport) -> Iterator[str]:
-    """Yield what the heats of one level say: the share inside, whole heats, losses, then each step."""
+    """Yield the lines of one level: share inside, whole heats, losses, then each step."""
     name = "All levels" if level.level_ms is None else f"Level {write_time(level.level_ms)}"
     yield f"{name}: {_heats(level.heats)}"
     yield f"  inside the level    {level.inside.value:.0%}{_interval(level.inside, 100, '.0f', '%')}"
@@ -90,12 +90,12 @@ def _trend_words(trend: Trend, unit: str) -> str:
 
 
 def not_enough(trend: Trend) -> str:
-    """Return why there is no trend yet."""
+    """Say why there is no trend yet."""
     return f"not enough heats yet: {trend.heats} of {TREND_HEATS}"
 
 
 def set_lines(report: HistoryReport) -> Iterator[str]:
-    """Yield the last set and the best ones."""
+    """Yield the lines about the last set and the best ones."""
     named = (
         ("Last set", report.last_set, ""),
         ("Fastest set", report.fastest_set, "every heat of a whole set inside its level"),
@@ -113,7 +113,7 @@ def _set_words(found: SetReport) -> str:
 
 
 def plot_lines(report: HistoryReport, width: int = WIDTH - 2, height: int = 12) -> Iterator[str]:
-    """Yield speed against loss as a plot of so many cells, and the slope between them."""
+    """Yield a plot of loss against speed, width x height cells, and its slope."""
     if not report.speed_and_loss:
         return
     yield f"Points lost (up) against seconds (right), the latest {len(report.speed_and_loss)} unforced passes"
@@ -127,7 +127,7 @@ def plot_lines(report: HistoryReport, width: int = WIDTH - 2, height: int = 12) 
 
 
 def cost_lines(costs: Iterable[KindCost]) -> Iterator[str]:
-    """Yield which kinds of decision cost most."""
+    """Yield the lines about the kinds of decision that cost most."""
 
     def row(cost: KindCost) -> str:
         kind = clean_name(cost.kind, "?", 36)
@@ -142,7 +142,7 @@ def cost_lines(costs: Iterable[KindCost]) -> Iterator[str]:
 
 
 def clock_lines(offers: Iterable[NextLength]) -> Iterator[str]:
-    """Yield the clock that would be set next, with the rule and the numbers behind it."""
+    """Yield the lines about the next clock to offer, with its rule and numbers."""
     told = [line for offer in offers for line in _wrapped(f"{offer.step}: {in_words(offer)}", "  ")]
     if told:
         yield "A clock for the next set, if you like"
@@ -168,7 +168,7 @@ def _seconds(estimate: Estimate) -> str:
 
 
 def _points(estimate: Estimate) -> str:
-    """Return a mean loss; no loss is below zero, so its interval does not go there either."""
+    """Return a mean loss; its interval ends at zero, because no loss is negative."""
     return f"{estimate.value:.2f}{_interval(estimate, 1, '.2f', least=0.0)}"
 
 
@@ -197,7 +197,7 @@ Cell = str | int | float
 
 
 def heats_csv(entries: Iterable[HistoryEntry]) -> str:
-    """Return one row for each step of each heat (RFC 4180); what is not known stays empty."""
+    """Return one row for each step of each heat (RFC 4180); unknown values stay empty."""
     out = io.StringIO()
     writer = csv.writer(out, quoting=csv.QUOTE_NONNUMERIC)
     writer.writerow(CSV_COLUMNS)

@@ -1,10 +1,10 @@
-"""What a player's heats say: one frozen value, computed from the kept heats, that screen and command both draw.
+"""Statistics of a player's heats: one frozen value, computed from the history, for the screen and the command alike.
 
-Pure. What counts:
-- a heat counts once it was played at a table or with real tiles; drills are counted apart, and so is a heat in
-  which a bot answered even one step for the player;
+Pure. The rules:
+- heats at a table and with real tiles count; drills, and heats in which a bot answered even one step for the player,
+  are only counted apart;
 - a heat is inside its level if no step timed out and its steps took no longer than their lengths together;
-- a pass is a step in which tiles are given; it is unforced unless the clock decided it or the review says so;
+- a pass is a step that takes tiles; it is forced if it timed out or the review says so;
 - there is no trend from fewer than 20 heats.
 """
 
@@ -28,7 +28,7 @@ _SITTING_S = 12 * 3600
 
 @dataclass(frozen=True, slots=True)
 class Trend:
-    """The change from one heat to the next, over so many heats; slope is None below 20."""
+    """The change from one heat to the next, over this many heats; slope is None below 20 heats."""
 
     heats: int
     slope: Estimate | None
@@ -36,7 +36,7 @@ class Trend:
 
 @dataclass(frozen=True, slots=True)
 class StepTimes:
-    """One step over all heats: the median seconds, timeouts counted as the time they took, and how many there were."""
+    """One step over all heats: the median seconds (timeouts count with the time they took), and how many timed out."""
 
     step: StepName
     seconds: Estimate
@@ -45,11 +45,11 @@ class StepTimes:
 
 @dataclass(frozen=True, slots=True)
 class LevelReport:
-    """The heats of one level, which is the length of a whole Charleston; level_ms None means all of them.
+    """The heats of one level, which is the length of a whole Charleston; level_ms None means all levels.
 
-    inside is the share of heats inside the level; heat_seconds the median of whole heats; loss the mean points lost
-    for each unforced pass and forced_loss for each other one. The trends are in seconds a pass and in points a pass,
-    from heat to heat.
+    inside is the share of heats inside the level; heat_seconds the median time of a heat; loss the mean points lost for
+    each unforced pass, forced_loss for each forced one. The trends are in seconds per pass and in points per pass, from
+    heat to heat.
     """
 
     level_ms: int | None
@@ -65,8 +65,8 @@ class LevelReport:
 
 @dataclass(frozen=True, slots=True)
 class SetReport:
-    """One set: the heats that were played out of those it was to have, how many of them stayed inside the level, the
-    mean seconds a pass, and the mean points lost for each unforced pass (None unless all its heats were reviewed)."""
+    """One set: the heats played and planned, how many stayed inside the level, the mean seconds per pass, and the mean
+    points lost for each unforced pass (None unless all its heats were reviewed)."""
 
     played_at: str
     table: str
@@ -81,8 +81,8 @@ class SetReport:
 
 @dataclass(frozen=True, slots=True)
 class KindCost:
-    """One kind of decision: the mean loss of such decisions in points, what they cost together, and their share of
-    all that was lost. A decision may be of several kinds, so shares need not add up to one."""
+    """One kind of decision: its mean loss in points, its total, and its share of all losses. A decision may be of
+    several kinds, so shares need not add up to one."""
 
     kind: str
     loss: Estimate
@@ -92,8 +92,8 @@ class KindCost:
 
 @dataclass(frozen=True, slots=True)
 class HistoryReport:
-    """All that a history says. speed_and_loss has (seconds, points) of the latest unforced passes, and loss_by_speed
-    the change in points for a second more; next_clock is what would be offered for the next set."""
+    """The whole report. speed_and_loss has (seconds, points) of the latest unforced passes, loss_by_speed is the change
+    in points for one second more; next_clock is the clock to offer for the next set."""
 
     heats: int
     drills: int
@@ -112,7 +112,7 @@ class HistoryReport:
 
 
 def history_report(read: Read) -> HistoryReport:
-    """Return what the heats say; the order in which they were added does not matter if their times can be read."""
+    """Return the report of all heats. Their order does not matter if their times can be read."""
     ordered = in_order(read.entries)
     played = [entry for entry in ordered if entry.source != "drill"]
     counted = _counted(ordered)
@@ -144,9 +144,9 @@ def history_report(read: Read) -> HistoryReport:
 
 
 def next_settings(read: Read) -> Settings | None:
-    """Return the settings of the heat played last with the clock that follows the player; None if nothing is offered.
+    """Return the settings of the last heat with the adaptive clock; None if it offers no new length.
 
-    Steps for which nothing is offered keep their length.
+    Steps without an offer keep their length.
     """
     counted = _counted(in_order(read.entries))
     offers = next_clock(sets_of(counted))
@@ -167,7 +167,7 @@ def _counted(ordered: Iterable[HistoryEntry]) -> list[HistoryEntry]:
 
 
 def in_order(entries: Iterable[HistoryEntry]) -> list[HistoryEntry]:
-    """Return heats as they were played; one whose time cannot be read stays behind the one added before it."""
+    """Return heats in the order of play; one without a readable time follows the one added before it."""
     keyed: list[tuple[float, HistoryEntry]] = []
     for entry in entries:
         played_s = _played_s(entry)
@@ -176,7 +176,7 @@ def in_order(entries: Iterable[HistoryEntry]) -> list[HistoryEntry]:
 
 
 def sets_of(entries: Iterable[HistoryEntry]) -> list[list[HistoryEntry]]:
-    """Return heats, given in order, by set: one table, one first heat, rising numbers, within half a day."""
+    """Group ordered heats into sets: same table, same first heat, rising numbers, within half a day."""
     sets: list[list[HistoryEntry]] = []
     for entry in entries:
         if sets and _follows(sets[-1][-1], entry):
@@ -209,7 +209,7 @@ def is_inside(entry: HistoryEntry) -> bool:
 
 
 def _losses(entry: HistoryEntry, forced: bool, passes_only: bool = True) -> list[tuple[SeatStep, StepLoss]]:
-    """Return the reviewed steps that were forced, or those that were not."""
+    """Return the reviewed steps that were forced, or the others."""
     reviewed = [(step, entry.losses[step.step]) for step in entry.heat.steps if step.step in entry.losses]
     return [
         (step, loss)
@@ -289,7 +289,7 @@ def _set_report(entries: Sequence[HistoryEntry]) -> SetReport:
 
 
 def _fastest(whole: Iterable[SetReport]) -> SetReport | None:
-    """Return the whole set with the fewest seconds a pass, among those that stayed inside the level throughout."""
+    """Return the whole set with the fewest seconds per pass, among those with every heat inside the level."""
     fit = [(report.pass_seconds, report) for report in whole if report.inside == report.heats]
     return min(
         ((seconds, report) for seconds, report in fit if seconds is not None),
@@ -299,7 +299,7 @@ def _fastest(whole: Iterable[SetReport]) -> SetReport | None:
 
 
 def _least_loss(whole: Iterable[SetReport]) -> SetReport | None:
-    """Return the whole set that lost least for each unforced pass."""
+    """Return the whole set with the least loss for each unforced pass."""
     fit = [(report.loss, report) for report in whole if report.loss is not None]
     return min(fit, key=lambda pair: pair[0], default=(0, None))[1]
 
@@ -321,7 +321,7 @@ def _costs(entries: Iterable[HistoryEntry]) -> tuple[KindCost, ...]:
 
 
 def next_clock(sets: Iterable[Sequence[HistoryEntry]]) -> tuple[NextLength, ...]:
-    """Return what the clock that follows the player offers after these sets; only reviewed heats can be judged."""
+    """Return what the adaptive clock offers after these sets; it uses only reviewed heats."""
     steps = [name for name in STEP_NAMES if STEPS[name].ask in ("pass", "give")]
     judged_sets = [[entry for entry in entries if entry.losses] for entries in sets]
 

@@ -1,4 +1,4 @@
-"""What the coach reads in a rack, as lines for people or as one JSON object. Pure: a reading in, text out."""
+"""The coach's reading of a rack, as readable lines or as one JSON object. Pure."""
 
 import json
 from collections.abc import Iterator, Sequence
@@ -13,7 +13,7 @@ WIDTH = 80
 
 
 def reading_json(reading: Reading) -> str:
-    """Return a reading as JSON; tiles by their codes, chances from 0 to 1, everything else in points."""
+    """Return a reading as JSON: tiles by their codes, chances from 0 to 1, everything else in points."""
     return json.dumps(
         {
             "rack": list(reading.position.rack),
@@ -68,7 +68,7 @@ def worths_line(worths: Sequence[tuple[Tile, Estimate]]) -> str:
 
 
 def pass_words(ranked: RankedPass) -> str:
-    """Return a pass in codes, with what it forwards unseen: "9d N + 1 blind"."""
+    """Return a pass in codes with its number of blind tiles, such as "9d N + 1 blind"."""
     tiles = format_tiles(ranked.tiles)
     if ranked.blind:
         return f"{tiles} + {ranked.blind} blind".removeprefix(" + ")

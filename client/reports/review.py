@@ -1,4 +1,4 @@
-"""A whole review as one JSON object, or as lines for people. Pure: a review in, text out."""
+"""A finished review as one JSON object, or as readable lines. Pure."""
 
 import json
 from collections.abc import Iterator
@@ -15,10 +15,10 @@ WIDTH = 80
 
 
 def review_json(heat: SeatHeat, review: Review) -> str:
-    """Return a whole review as JSON; times in seconds, tiles by their codes, all else in points.
+    """Return a finished review as JSON: times in seconds, tiles by their codes, everything else in points.
 
-    start + all luck - all losses = final. limit is the step's own length. A step at which no tiles are given has no
-    tiles; the plan has neither loss nor luck and counts as forced.
+    start + all luck - all losses = final. limit is the step's own length. A step without a pass has no tiles; the plan
+    has neither loss nor luck and counts as forced.
     """
     assert review.ledger is not None
     return json.dumps(
@@ -49,13 +49,13 @@ def _step(step: StepReview) -> dict[str, object]:
 
 
 def review_lines(heat: SeatHeat, review: Review) -> Iterator[str]:
-    """Yield a whole review as lines of at most 80 characters: the ledger, then step by step."""
+    """Yield a finished review as lines of at most 80 characters: the ledger, then step by step."""
     ledger = review.ledger
     assert ledger is not None
     yield f"{clean_name(heat.names[heat.seat], 'A player')}, {Seat(heat.seat).word}, heat {heat.number}"
     yield balance_words(ledger)
     if own := ledger.own_loss:
-        yield f"A decision of one's own lost {own.points:.2f} points on average (+/- {own.se:.2f})."
+        yield f"Own decisions lost {own.points:.2f} points on average (+/- {own.se:.2f})."
     for step in review.steps:
         yield ""
         yield from _step_lines(step)

@@ -1,7 +1,7 @@
-"""The rules of the passing phase as one table plays them, and a glossary of its words. Pure.
+"""The rules of the passing phase for a table's settings, and a glossary. Pure.
 
-The rules page is made from the table's settings, so it never describes a rule that the table does not play. Both are
-plain text; the screen and `racktempo rules` show the same sections.
+Must never describe a rule that the table does not play. Both are plain text; the screen and `racktempo rules` show the
+same sections.
 """
 
 from dataclasses import dataclass
@@ -25,7 +25,7 @@ class Section:
 GLOSSARY: dict[str, str] = {
     "away": "How many tiles a rack still needs for a hand. On screens: 7 to go.",
     "bam": "One of the three suits, 1 to 9, four tiles of each.",
-    "blind": "Passing on tiles that are coming to you without looking at them.",
+    "blind": "Passing on incoming tiles without looking at them.",
     "Charleston": "The passing before play: right, across, left, and the same backwards if nobody stops.",
     "courtesy": "A last exchange across the table of up to three tiles; the smaller of the two offers counts.",
     "crak": "One of the three suits, 1 to 9, four tiles of each.",
@@ -33,24 +33,24 @@ GLOSSARY: dict[str, str] = {
     "dragon": "Red, green or white. Red goes with craks, green with bams, white with dots.",
     "East": "The dealer of a heat: 14 tiles, the others hold 13.",
     "flower": "One of eight tiles that all count as the same.",
-    "gap": "A rank that is missing between two ranks you hold, where the hand needs all three.",
+    "gap": "A missing rank between two ranks you hold; the hand needs all three.",
     "gift": "What your pass is worth to the player who gets it.",
     "hand": "A line of the card: fourteen tiles that win.",
     "heat": "One deal and its Charleston.",
     "joker": "Stands for any tile in a group of three or more, never in a single or a pair. It is never passed.",
     "kong": "Four of one kind.",
     "level": "The time for one whole Charleston; each step has its share of it.",
-    "pair": "Two of one kind. Jokers cannot help it.",
+    "pair": "Two of one kind, never with a joker.",
     "plan": "A step after the passing: name the hand you would play and your first discards.",
     "points": "The chance in 100 that a rack becomes a finished hand.",
     "pung": "Three of one kind.",
     "quint": "Five of one kind; it needs a joker, except for flowers.",
     "rack": "The tiles that you hold.",
     "set": "Several heats in a row; East moves on after each.",
-    "soap": "The white dragon. It is also the zero of a year.",
+    "soap": "The white dragon. In a year it stands for zero.",
     "target": "The hand or section that you are passing for.",
 }
-"""The words that a newcomer may not know; what each means, in a sentence or two."""
+"""Words that a newcomer may not know, each explained in a sentence or two."""
 
 
 def rules_of(settings: Settings) -> tuple[Section, ...]:
@@ -96,7 +96,7 @@ def _passes(settings: Settings) -> tuple[str, ...]:
     )
     comes = {
         "racks": (),
-        "wall": ("What comes to you is drawn from the wall without jokers, not from the other racks.",),
+        "wall": ("Your incoming tiles come from the wall, without jokers, not from the other racks.",),
     }[settings.incoming]
     first = "Three tiles to the right, three across, three to the left; these passes are compulsory."
     return (first, second, courtesy, *comes)
@@ -106,7 +106,7 @@ def _blind(settings: Settings) -> tuple[str, ...]:
     if not settings.blind:
         return ("Blind passes are not allowed.",)
     steps = " and ".join(name for name, step in STEPS.items() if step.may_blind)
-    return (f"At {steps} you may pass on one to three of the tiles coming to you, unseen, instead of your own.",)
+    return (f"At {steps} you may pass on one to three incoming tiles, unseen, instead of your own.",)
 
 
 def _jokers(settings: Settings) -> str:
@@ -119,7 +119,7 @@ def _clocks(settings: Settings) -> tuple[str, ...]:
     left = "added to your next step" if settings.carry_over else "lost"
     return (
         f"A whole Charleston takes {write_time(settings.total_ms())} at most. Time you do not use is {left}.",
-        "When your time runs out, the tiles you lifted are passed, topped up from the right end of your rack.",
+        "When your time runs out, the table passes the tiles you lifted, topped up from the right end of your rack.",
         "A pass is final as soon as you commit it."
         if settings.final_at == "commit"
         else "You may take a pass back until the step ends.",
@@ -145,6 +145,6 @@ def _end(settings: Settings) -> tuple[str, ...]:
 
 
 def found_in(text: str) -> tuple[tuple[str, str], ...]:
-    """Return the words of the glossary that a search text is part of, in name or meaning; all of them for no text."""
+    """Return the glossary's entries that contain the text, in word or meaning; all entries for an empty text."""
     wanted = text.casefold().strip()
     return tuple((word, means) for word, means in GLOSSARY.items() if wanted in f"{word} {means}".casefold())

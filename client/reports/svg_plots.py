@@ -1,6 +1,6 @@
-"""Plots as inline SVG: pure text, no script, no font, colours by class name so that the page decides them.
+"""Plots as inline SVG. Pure text: no script, no font; colours are class names that the page defines.
 
-Every mark has a title that says what it is; colour is never the only sign.
+Every mark has a title that names it; colour must never be the only sign.
 """
 
 from collections.abc import Sequence
@@ -11,12 +11,12 @@ from math import ceil, floor, log10
 _WIDTH, _HEIGHT = 720, 380
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52, 16, 14, 46
 _CHARACTER = 5.6
-"""About the width of a character of a label, in units of the drawing; too wide is better than too narrow."""
+"""The width of a label's character, in units of the drawing; a generous estimate, so that labels do not overlap."""
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A category with its values, a middle, and the length that they are held against; all in one unit."""
+    """A category with its values, their median, and the length to compare them with; all in one unit."""
 
     name: str
     values: tuple[float, ...]
@@ -26,7 +26,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Dot:
-    """A labelled place in the plane."""
+    """A labelled point."""
 
     name: str
     x: float
@@ -34,7 +34,7 @@ class Dot:
 
 
 def columns_plot(columns: Sequence[Column], title: str, unit: str) -> str:
-    """Return values as dots above their categories, the middle as a bar, the length as a dashed line."""
+    """Draw values as dots above their categories, the median as a bar, the length as a dashed line."""
     top = max((value for one in columns for value in (*one.values, one.length)), default=1.0)
     axis = _Axis(0, _nice_top(top), _HEIGHT - _BOTTOM, _TOP)
     parts = _level_lines(axis, unit)
@@ -43,7 +43,7 @@ def columns_plot(columns: Sequence[Column], title: str, unit: str) -> str:
         centre = _LEFT + width * (number + 0.5)
         half = width * 0.36
         for place, value in enumerate(one.values):
-            # A fixed spread in place of a random one: the same evening always gives the same page.
+            # A fixed spread instead of random jitter: the same evening always gives the same page.
             x = centre + half * 0.8 * ((place * 0.618034) % 1 * 2 - 1)
             label = f"{one.name}: {value:.1f} {unit}"
             parts.append(_circle(x, axis.at(value), 3, "dot", label))
@@ -56,7 +56,7 @@ def columns_plot(columns: Sequence[Column], title: str, unit: str) -> str:
 
 
 def plane_plot(dots: Sequence[Dot], title: str, x_words: str, y_words: str, unit_at: float) -> str:
-    """Return labelled dots in a plane from 0 on; unit_at is the x of a dashed upright line."""
+    """Draw labelled dots with both axes from 0; unit_at is the x of a dashed vertical line."""
     across = _Axis(0, _nice_top(max(unit_at, *(dot.x for dot in dots))), _LEFT, _WIDTH - _RIGHT)
     up = _Axis(0, _nice_top(max((dot.y for dot in dots), default=0) or 1.0), _HEIGHT - _BOTTOM, _TOP)
     parts = _level_lines(up, "")
@@ -80,7 +80,7 @@ def plane_plot(dots: Sequence[Dot], title: str, x_words: str, y_words: str, unit
 
 @dataclass(frozen=True, slots=True)
 class _Axis:
-    """A straight scale from one range of values to one of the drawing."""
+    """A linear scale from a range of values to a range of the drawing."""
 
     low: float
     high: float
@@ -96,7 +96,7 @@ class _Axis:
 
 
 def _nice_step(top: float) -> float:
-    """Return 1, 2 or 5 times a power of ten, so that about six steps reach the top."""
+    """Return 1, 2 or 5 times a power of ten, so that about six steps make the top."""
     rough = top / 6
     power = 10 ** floor(log10(rough))
     return float(next(factor * power for factor in (1, 2, 5, 10) if factor * power >= rough * 0.999))
@@ -117,7 +117,7 @@ def _level_lines(axis: _Axis, unit: str) -> list[str]:
 
 
 def _label(name: str, x: float, y: float, taken: list[tuple[float, float, float, float]]) -> list[str]:
-    """Return the name beside its dot where nothing else stands, or nothing; the title of the dot still says it."""
+    """Return the name beside its dot if there is free space, else nothing; the dot's title still names it."""
     wide = _CHARACTER * len(name)
     right, middle, left_of = x + 7, x - wide / 2, x - 7 - wide
     places = [(right, y + 4), (left_of, y + 4), (middle, y - 8), (middle, y + 16)]

@@ -1,6 +1,6 @@
-"""Luck and loss of a heat as a line of text from the deal to the end: what it was worth before each step, and after.
+"""A heat's luck and loss as a curve in text: the worth of the rack before and after each step.
 
-Pure text of exact width.
+Pure; the lines have exact widths.
 """
 
 from collections.abc import Sequence
@@ -11,7 +11,7 @@ _LABEL = 6
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """A step: its short name, what it was worth with the best way, and what the own way lost; in points."""
+    """A step: its short name, the worth of the best answer, and the loss of the player's answer; in points."""
 
     name: str
     best: float
@@ -21,10 +21,10 @@ class Turn:
 def running_line(
     turns: Sequence[Turn], end: float | None, width: int, height: int, plain: bool = False
 ) -> list[tuple[str, bool]]:
-    """Return lines of text, each with whether it is quiet: a mark for every step's best, one for what was left of it.
+    """Return the curve as lines, each with whether to draw it dim.
 
-    The way from the first mark of a step down to the second is loss, the way from there to the next step luck. At
-    least four rows; end is None while it is not known.
+    Every step has a mark for its best answer and one for the player's: the drop between them is loss, the way to the
+    next step is luck. Needs at least four rows; end is None while unknown.
     """
     best, chosen, link = ("o", "x", ".") if plain else ("●", "▾", "·")
     values = [value for turn in turns for value in (turn.best, turn.best - turn.loss)]
@@ -60,6 +60,6 @@ def running_line(
     for number, name in enumerate([turn.name for turn in turns] + ([] if end is None else ["end"])):
         at = _LABEL + 1 + number * step
         names[at : at + step - 1] = f"{name[: step - 1]:<{step - 1}}"
-    legend = f"{best} before the step   {chosen} after the pass: the fall is its loss, the rest is luck"
+    legend = f"{best} best answer   {chosen} yours: the drop is your loss, the rest is luck"
     lines = [("".join(cells).rstrip(), False) for cells in grid]
     return [*lines, ("".join(names[:width]).rstrip(), True), (legend[:width], True)]

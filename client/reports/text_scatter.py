@@ -1,19 +1,20 @@
-"""Points on a plane of characters, for a plain terminal.
+"""A scatter plot in characters.
 
-Pure text: ASCII only, so that it survives every terminal, pipe and printer.
+Pure. Must never use anything but ASCII, so that every terminal, pipe and printer can show it.
 """
 
 from collections import Counter
 from collections.abc import Sequence
 
 _MARKS = (".", "o", "8", "@")
-"""For one, two, three, and four or more points on one place."""
+"""The marks for one, two, three, and four or more points in one cell."""
 
 
 def scatter(points: Sequence[tuple[float, float]], width: int, height: int) -> list[str]:
-    """Return the points as height lines of at most width cells, both axes from zero, with the ends of the axes named.
+    """Return the plot as height lines of at most width cells, with both axes from zero.
 
-    The left edge names the greatest y, the last line the greatest x. At least 16 x 4 cells; no points, no lines.
+    The left edge shows the greatest y, the last line the greatest x. Needs at least 16 x 4 cells; without points it
+    returns no lines.
     """
     if not points:
         return []

@@ -1,1 +1,1 @@
-"""The clocks for real tiles: on one machine, and on a machine each."""
+"""The clocks for real tiles: one for the whole table, or one on each person's machine."""

@@ -1,9 +1,9 @@
-"""The clock for real tiles where each person has a machine: everybody is done for themselves, and the step waits.
+"""The clock for real tiles if each person has a machine: a step ends when everybody has said "done".
 
-Pure: every moment is an argument in milliseconds of one monotonic clock. Steps, lengths, pauses and the dealer are
-those of the clock for one machine (real_clock), which here moves on when everybody who is waited for is done. Whoever
-is not done has a clock of their own; it goes on below zero and takes nothing from anybody. Nothing is passed here,
-and who sits where is the table's business: chairs are numbers from 0, places 1 to 4 in order of play.
+Pure: every moment is an argument in milliseconds of one monotonic clock. Steps, lengths, pauses and the dealer come
+from the clock for one machine (real_clock). It moves on when everybody we are waiting for is done. Until then each
+person's own clock runs, below zero if need be, and nobody loses anything by that. Must never know a tile, or who sits
+where: chairs are numbers from 0, places 1 to 4 in order of play.
 """
 
 from collections.abc import Callable, Sequence
@@ -21,17 +21,17 @@ Four = tuple[T, T, T, T]
 
 
 class Mark(Record):
-    """A person is done with the running step. says_no: they stop, or nobody gives, where that is the question."""
+    """A person is done with the running step. says_no: they answered its question with stop, or nobody gives."""
 
     step: RealStep
     says_no: bool = False
 
 
 class GroupClock(Record):
-    """A set of heats with real tiles, by chair. playing are those of the running heat, lived are their finished steps.
+    """A set of heats with real tiles, by chair. playing: who plays the running heat; lived: their finished steps.
 
-    finished are the heats as the table's clock tells them, heats each chair's own. Whoever was not waited for at a
-    step lacks it, and such a heat is not among their own.
+    finished are the table's heats, heats each chair's own. A chair that we did not wait for at some step lacks that
+    step, so the heat is not among its own.
     """
 
     clock: RealClock
@@ -42,10 +42,10 @@ class GroupClock(Record):
     heats: Four[tuple[RealHeat, ...]] = ((), (), (), ())
     finished: tuple[RealHeat, ...] = ()
 
-    # ---- what people do
+    # ---- actions
 
     def begin(self, playing: Sequence[bool], now_ms: int, stamp: str) -> "GroupClock":
-        """Begin the next heat with those who play in it."""
+        """Begin the next heat; playing says by chair who plays in it."""
         return self.with_(
             clock=self.clock.begin(self._no_earlier(now_ms), stamp),
             playing=_four(lambda chair: playing[chair]),
@@ -54,7 +54,7 @@ class GroupClock(Record):
         )
 
     def done(self, chair: int, step: StepName, says_no: bool, now_ms: int) -> "GroupClock | Refusal":
-        """Somebody is done with a step; settled then says whether it ends."""
+        """Mark a chair as done with a step; call settled afterwards to end the step if it can."""
         heat = self._open_to(chair, step)
         if isinstance(heat, Refusal):
             return heat
@@ -63,14 +63,14 @@ class GroupClock(Record):
         if says_no and STEPS[step].ask not in ("vote", "offer"):
             return Refusal("out of turn", f"There is nothing to decline at {step}.")
         had_ms, spent_ms = self._times_ms(heat, chair, now_ms)
-        # A press that was read within the grace is in time: how long it travelled is nobody's fault.
+        # A press read within the grace is in time: people do not pay for network delay.
         spent_ms = had_ms if had_ms < spent_ms <= had_ms + GRACE_MS else spent_ms
         length_ms = self.clock.settings.length_ms(step)
         lived = RealStep(step=step, length_ms=length_ms, budget_ms=had_ms, spent_ms=spent_ms)
         return self._marked(chair, Mark(step=lived, says_no=says_no))
 
     def back(self, chair: int, step: StepName) -> "GroupClock | Refusal":
-        """Take a done back while others still think; the time runs on as if it had not been said."""
+        """Take "done" back while others still think; the chair's time counts as if it had never stopped."""
         heat = self._open_to(chair, step)
         if isinstance(heat, Refusal):
             return heat
@@ -79,9 +79,9 @@ class GroupClock(Record):
         return self._marked(chair, None)
 
     def settled(self, waited_for: Sequence[bool], now_ms: int) -> "GroupClock":
-        """End the running step if somebody is done and nobody who is waited for still thinks.
+        """End the running step if somebody is done and everybody we wait for is.
 
-        A single no counts for the whole table, as a stop does by the rules.
+        One no counts for the whole table, as one stop does by the rules.
         """
         heat = self.clock.last()
         thinks = any(self.playing[chair] and waited_for[chair] and not self.marks[chair] for chair in range(4))
@@ -99,7 +99,7 @@ class GroupClock(Record):
         return self.with_(clock=self.clock.pause(now_ms))
 
     def moved(self, chair: int, place: int) -> "GroupClock | Refusal":
-        """Seat a chair at a place of the real table; whoever was said to sit there takes the place it had."""
+        """Put a chair at a place of the real table; the chair that had this place gets the other one."""
         if self.running:
             return Refusal("not now", "Places change between heats.")
         other = self.places.index(place)
@@ -107,7 +107,7 @@ class GroupClock(Record):
         return self.with_(places=_four(lambda one: swapped.get(one, self.places[one])))
 
     def vacated(self, chair: int) -> "GroupClock":
-        """Forget whoever sat on a chair."""
+        """Forget the person on a chair."""
         return self.with_(
             playing=_with(self.playing, chair, False),
             marks=_with(self.marks, chair, None),
@@ -116,16 +116,16 @@ class GroupClock(Record):
         )
 
     def anew(self) -> "GroupClock":
-        """Return the clock of a new set, at which everybody sits as they sat."""
+        """Return the clock of a new set; everybody keeps their place."""
         return GroupClock(clock=RealClock(settings=self.settings), places=self.places)
 
     def forgiven(self, by_ms: int) -> "GroupClock":
-        """Return the clock as if so much less had passed: a stall of the machine is nobody's time."""
+        """Return the clock with by_ms given back: people do not pay for a stall of the machine."""
         clock = self.clock
         return self if self.is_paused else self.with_(clock=clock.with_(paused_ms=clock.paused_ms + by_ms))
 
     def restored(self, now_ms: int) -> "GroupClock":
-        """Return the clock after a restart of its machine: paused at the last thing that was known."""
+        """Return the clock after a restart: paused at the moment of the last change."""
         clock, heat = self.clock, self.clock.last()
         if heat is None or clock.face(now_ms).phase == "over":
             return self
@@ -133,16 +133,16 @@ class GroupClock(Record):
         last_ms = clock.at_ms(now_ms) if self.is_paused else heat.since_ms + spent_ms
         return self.with_(clock=clock.with_(paused_ms=now_ms - last_ms, stopped_at_ms=now_ms))
 
-    # ---- what follows from it
+    # ---- questions
 
     @property
     def settings(self) -> Settings:
-        """How the set is played."""
+        """The settings of the set."""
         return self.clock.settings
 
     @property
     def is_paused(self) -> bool:
-        """Whether all clocks stand still."""
+        """Whether all clocks are stopped."""
         return self.clock.stopped_at_ms is not None
 
     @property
@@ -152,7 +152,7 @@ class GroupClock(Record):
         return heat if heat and heat.step else None
 
     def times_ms(self, chair: int, now_ms: int) -> tuple[int, int]:
-        """Return what somebody has for the running step and what they used, or have used until now."""
+        """Return a chair's budget for the running step, and the time it has used so far."""
         heat, mark = self.running, self.marks[chair]
         if mark:
             return mark.step.budget_ms, mark.step.spent_ms
@@ -165,27 +165,27 @@ class GroupClock(Record):
         return budget_ms(self.settings, heat.step, before), max(0, self.clock.at_ms(now_ms) - heat.since_ms)
 
     def _no_earlier(self, now_ms: int) -> int:
-        """Return the moment, or the last beginning if a stall that was given back reaches behind it."""
+        """Return now_ms, but not less than the start of the step: a stall given back may reach further back."""
         heat = self.clock.last()
         return max(now_ms, heat.since_ms + self.clock.paused_ms) if heat else now_ms
 
     def _open_to(self, chair: int, step: StepName) -> HeatSoFar | Refusal:
-        """Return the running heat, or why somebody can say nothing about a step of it now."""
+        """Return the running heat, or why the chair may not act on this step now."""
         heat = self.running
         if heat is None or heat.step != step:
             where = f"the table is at {heat.step}" if heat else "no heat is running"
             return Refusal("out of turn", f"This was meant for {step}, but {where}.")
         if self.is_paused:
-            return Refusal("paused", "The clock stands still; wait until the host goes on.")
+            return Refusal("paused", "The clock is paused; wait until the host goes on.")
         if not self.playing[chair]:
-            return Refusal("out of turn", "This heat began without you; you come in with the next one.")
+            return Refusal("out of turn", "This heat began without you; you play in the next one.")
         return heat
 
     def _marked(self, chair: int, mark: Mark | None) -> "GroupClock":
         return self.with_(marks=_with(self.marks, chair, mark))
 
     def _ended(self) -> "GroupClock":
-        """Keep the heat that has ended for everybody who lived through all of it."""
+        """Store the ended heat for everybody who took part in every step."""
         table = self.clock.finished()[-1]
 
         def heats(chair: int) -> tuple[RealHeat, ...]:

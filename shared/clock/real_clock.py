@@ -1,9 +1,8 @@
-"""The shared clock for people who have tiles on a table: which step it is, how long each one took, when a set is over.
+"""The shared clock for people with real tiles: the running step, the time each step took, the heats of a set.
 
-Pure: every moment is an argument in milliseconds of one monotonic clock. The clock is its own log of presses; all
-that is shown or kept follows from them, so that taking a press back leaves no trace and the time runs on as if it
-had never been made. While the clock is paused no time passes. Nothing is passed here, and nobody is timed out: a step
-that takes longer than it should goes on below zero.
+Pure: every moment is an argument in milliseconds of one monotonic clock. The clock is a log of presses, and we compute
+everything else from it: taking a press back removes it, and the time counts as if nobody had pressed. A pause stops
+the time. Must never know a tile, and never time anybody out: a step that takes too long goes below zero.
 """
 
 from collections.abc import Iterator
@@ -23,7 +22,7 @@ Phase = Literal["ready", "step", "set-up", "over"]
 
 
 class RealStep(Record):
-    """One step of a heat with real tiles: its own length, what it had with carried time, and what it took."""
+    """One step of a heat with real tiles: its own length, its budget with carried time, and the time it took."""
 
     step: StepName
     length_ms: int
@@ -34,8 +33,8 @@ class RealStep(Record):
 class RealHeat(Record):
     """A heat with real tiles. east is the place (1 to 4, in order of play) that dealt; played_at is its stamp.
 
-    setup_ms is the pause before it, None for the first heat. The times are the table's, told by who sits at place 1,
-    or, where each person has a clock, those of the one at place.
+    setup_ms is the pause before it, None for the first heat. The times belong to the person at place; if one machine
+    times the whole table, that is place 1.
     """
 
     played_at: str
@@ -47,14 +46,14 @@ class RealHeat(Record):
 
     @property
     def total_ms(self) -> int:
-        """The time of all steps together, the plan step not counted."""
+        """The time of all steps together, without the plan step."""
         return sum(step.spent_ms for step in self.steps if step.step != "plan")
 
 
 class Press(Record):
-    """A press that moved the clock on: a heat began, a step was done, or the question of a step was declined.
+    """A press that moved the clock on: begin a heat, done with a step, or decline the question of a step.
 
-    at_ms leaves out all pauses before it; stamp is the wall time of a beginning (RFC 3339).
+    at_ms does not count pauses; stamp is the wall-clock time of a begin (RFC 3339).
     """
 
     what: Literal["begin", "done", "decline"]
@@ -64,9 +63,9 @@ class Press(Record):
 
 @dataclass(frozen=True, slots=True)
 class ClockFace:
-    """All that a screen shows. heat is the running or the coming heat; left_ms is below zero once a step is late.
+    """Everything a screen shows. heat is the running or the coming heat; left_ms is below zero once a step is late.
 
-    heat_ms is the time of the running or last heat without the plan step, heat_length_ms what its steps should take.
+    heat_ms is the time of the running or last heat without the plan step, heat_length_ms the sum of its steps' lengths.
     """
 
     phase: Phase
@@ -85,7 +84,7 @@ class ClockFace:
 
 @dataclass(frozen=True, slots=True)
 class HeatSoFar:
-    """A heat as the presses tell it: the pause before it, its finished steps, and the step that runs since a moment."""
+    """A heat read from the presses: the pause before it, its finished steps, the running step and when it began."""
 
     began: Press
     setup_ms: int | None
@@ -99,7 +98,7 @@ class HeatSoFar:
 
 
 class RealClock(Record):
-    """A set of heats with real tiles. kept is how many heats may no longer be changed by taking presses back."""
+    """A set of heats with real tiles. kept is how many heats are final: no press of theirs can be taken back."""
 
     settings: Settings
     presses: tuple[Press, ...] = ()
@@ -107,27 +106,27 @@ class RealClock(Record):
     paused_ms: int = 0
     stopped_at_ms: int | None = None
 
-    # ---- presses; one that makes no sense now changes nothing
+    # ---- presses; one that does not fit the moment changes nothing
 
     def begin(self, now_ms: int, stamp: str) -> "RealClock":
-        """Begin the first heat, or the next one; the heats before it are settled from then on."""
+        """Begin the next heat; the heats before it are final from then on."""
         phase = self.face(now_ms).phase
         if phase not in ("ready", "set-up") or self.stopped_at_ms is not None:
             return self
         return self._with(Press(what="begin", at_ms=self.at_ms(now_ms), stamp=stamp)).with_(kept=len(self.finished()))
 
     def done(self, now_ms: int) -> "RealClock":
-        """The running step is done."""
+        """End the running step."""
         return self._with(Press(what="done", at_ms=self.at_ms(now_ms))) if self._runs(now_ms) else self
 
     def decline(self, now_ms: int) -> "RealClock":
-        """No second Charleston, or no courtesy: what follows from a yes is left out."""
+        """Say no to the second Charleston or the courtesy: leave out its steps."""
         step = self.face(now_ms).step
         asks = step is not None and STEPS[step].ask in ("vote", "offer")
         return self._with(Press(what="decline", at_ms=self.at_ms(now_ms))) if asks and self._runs(now_ms) else self
 
     def back(self, now_ms: int) -> "RealClock":
-        """Take the last press back, but none of a heat that is settled."""
+        """Take the last press back, but none of a final heat."""
         if self.stopped_at_ms is not None or not self.presses:
             return self
         if self.face(now_ms).phase == "set-up" and len(self.finished()) <= self.kept:
@@ -140,10 +139,10 @@ class RealClock(Record):
             return self.with_(paused_ms=self.paused_ms + now_ms - self.stopped_at_ms, stopped_at_ms=None)
         return self.with_(stopped_at_ms=now_ms) if self.face(now_ms).phase in ("step", "set-up") else self
 
-    # ---- what follows from them
+    # ---- computed from the presses
 
     def at_ms(self, now_ms: int) -> int:
-        """Return the clock's own time, which leaves out all pauses."""
+        """Return the clock's own time, which does not count pauses."""
         return (now_ms if self.stopped_at_ms is None else self.stopped_at_ms) - self.paused_ms
 
     def last(self) -> HeatSoFar | None:
@@ -152,7 +151,7 @@ class RealClock(Record):
         return self._heat(begins[-1], len(self.presses)) if begins else None
 
     def face(self, now_ms: int) -> ClockFace:
-        """Return what to show now."""
+        """Return everything to show now."""
         begun, last = len(self._begins()), self.last()
         is_running = last is not None and last.step is not None
         phase: Phase = "step" if is_running else "over" if begun == self.settings.heats else "set-up"
@@ -211,21 +210,21 @@ class RealClock(Record):
         return self.stopped_at_ms is None and self.face(now_ms).phase == "step"
 
     def _east(self, number: int) -> int:
-        """Return which place deals: one to the right after each heat. By lot, place 1 is whoever was drawn."""
+        """Return which place deals: one further right after each heat. By lot, place 1 is the one that was drawn."""
         first = 1 if self.settings.first_east == "lot" else int(self.settings.first_east)
         return (first - 1 + number - 1) % 4 + 1
 
     def _begins(self) -> list[int]:
-        """Return where in the log heats begin."""
+        """Return where heats begin in the log."""
         return [number for number, press in enumerate(self.presses) if press.what == "begin"]
 
     def _heats(self) -> Iterator[HeatSoFar]:
-        """Read the log: yield every heat that began, the last one as it stands."""
+        """Read the log: yield every heat that began, also an unfinished one."""
         for begin, end in pairwise((*self._begins(), len(self.presses))):
             yield self._heat(begin, end)
 
     def _heat(self, begin: int, end: int) -> HeatSoFar:
-        """Read one heat; the press before its beginning ended the heat before it."""
+        """Read one heat; the press before its begin ended the previous heat."""
         began = self.presses[begin]
         setup_ms = began.at_ms - self.presses[begin - 1].at_ms if begin else None
         heat = HeatSoFar(began, setup_ms, route(State(self.settings)), (), began.at_ms)
@@ -254,7 +253,7 @@ class RealClock(Record):
 
 
 def budget_ms(settings: Settings, step: StepName, before: RealStep | None) -> int:
-    """Return what there is for a step: its own length and, where time is carried over, what the one before left."""
+    """Return a step's budget: its own length and, if time is carried over, what the step before left."""
     own_ms = settings.length_ms(step)
     if not settings.carry_over or before is None or step == "plan":
         return own_ms
@@ -262,9 +261,9 @@ def budget_ms(settings: Settings, step: StepName, before: RealStep | None) -> in
 
 
 def real_tiles_heat(heat_id: str, heat: RealHeat, settings: Settings) -> SeatHeat:
-    """Return a heat that was played with tiles on a table: only the times are known, and the seat of its place.
+    """Return a heat with real tiles as a seat's heat: it has only times, and the seat of its place.
 
-    heat_id tells it apart from all others.
+    heat_id must be unique.
     """
     return SeatHeat(
         commitment=f"real tiles {heat_id}",

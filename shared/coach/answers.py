@@ -1,6 +1,6 @@
-"""What a bot answers to any step of a heat, from its own seat's view, by the coach at a given strength.
+"""A bot's answer to any step of a heat, from its own seat's view and with the coach at a given strength.
 
-Must never look past the view, and never wait: when the answer is played is the table's business.
+Must never look past the view, and never wait: the table decides when to play the answer.
 """
 
 from collections import Counter
@@ -25,7 +25,7 @@ _DISCARDS = 3
 
 
 def answer(coach: Coach, view: HeatView, settings: Settings, strength: Strength, seed: int) -> SeatIntent:
-    """Return a legal answer to the step that runs; the same view and seed always give the same one.
+    """Return a legal answer to the running step; the same view and seed always give the same one.
 
     Raises:
         ValueError: no step runs.
@@ -43,19 +43,19 @@ def answer(coach: Coach, view: HeatView, settings: Settings, strength: Strength,
 
 
 def goes_on(coach: Coach, position: Position, seed: int) -> bool:
-    """Say whether the later passes of a position make its rack better than it is without them."""
+    """Say whether the rack is worth more with the later passes of its position than without them."""
     rack, unseen = position.counts(), position.unseen()
     ahead = played_out(coach.engine.patterns, rack, unseen, position.looks, position.later, _FUTURES, seed)
     return ahead.points >= coach.engine.committed(replace(position, later=0))
 
 
 def likeliest(readings: tuple[HandReading, ...]) -> HandReading:
-    """Return the hand with the greatest finish chance; of equal ones the nearest, then the first of the card."""
+    """Return the hand with the greatest finish chance; ties go to the nearest, then to the first on the card."""
     return min(readings, key=lambda reading: (-reading.chance, reading.away, reading.hand))
 
 
 def plan(coach: Coach, position: Position) -> Plan:
-    """Name the likeliest hand and the tiles that it has no use for, those first that the rack misses least."""
+    """Name the likeliest hand and the tiles that it does not need, least useful to the rack first."""
     best = likeliest(coach.engine.hands(position))
     patterns = coach.engine.patterns
     wanted = patterns.pairs[best.variant] + patterns.groups[best.variant]

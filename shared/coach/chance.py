@@ -1,17 +1,18 @@
-"""The chance that a rack becomes a given pattern, exactly in integers and in floats for thousands at once.
+"""The chance that a rack becomes a given pattern: exact in integers, or in floats for thousands of racks at once.
 
-Must never sample: everything here is a probability worked out, not counted in futures.
+Must never sample: every probability here is computed, not counted in sampled futures.
 
-What comes: tiles by passes, which hold no jokers, and T looks (own draws and discards one could call). Of the looks y
-are jokers, a hypergeometric number; the other T - y tiles and the passed ones are drawn together without replacement
-out of the unseen tiles that are not jokers: m out of M. A pattern is complete when naturals fill its pairs and its
-groups are short of no more tiles than there are jokers.
+The model: a seat receives tiles by passes, never jokers, and T looks (own draws, and discards it could call). Among the
+looks are y jokers, a hypergeometric number. The other T - y looks and the passed tiles are drawn together, without
+replacement, from the unseen tiles that are not jokers: m out of M. A pattern is complete when naturals fill its pairs
+and jokers fill what its groups still miss.
 
-`finish_chance` counts the ways with a small polynomial a short kind (ways by tiles drawn and by shortfall left); it is
-the reference. The float version rests on this: were every unseen tile drawn independently with probability p, the
-chance would be a product over the short kinds of polynomials in p. Drawing exactly m of M replaces p^j in that product
-by m(m-1)...(m-j+1) / M(M-1)...(M-j+1), which is linear, so it is a weighted sum of the product's values at a few
-points p: interpolation, with weights that are worked out in integers. Points and tables do not depend on the rack.
+`finish_chance` is the reference. It counts the ways with one small polynomial for each kind that is short (ways by
+tiles drawn and by shortfall left). The float version interpolates: if every unseen tile were drawn independently with
+probability p, the chance would be a product of polynomials in p, one for each short kind. Drawing exactly m of M
+replaces p^j in that product by m(m-1)...(m-j+1) / M(M-1)...(M-j+1). That map is linear, so the chance is a weighted sum
+of the product's values at a few points p; we compute the weights in integers. Points and tables do not depend on the
+rack.
 """
 
 from dataclasses import dataclass
@@ -29,14 +30,14 @@ Floats: TypeAlias = NDArray[np.float64]
 Reals: TypeAlias = NDArray[np.float32 | np.float64]
 Indices: TypeAlias = NDArray[np.intp]
 
-_GRID = 10**6  # points of interpolation are whole millionths, so that their weights can be worked out in integers
-_CENTRES = 50  # points lie around a whole fiftieth
-_BLOCK = 512  # pairs of rack and pattern worked on at once: the state should stay in the second-level cache
+_GRID = 10**6  # interpolation points are whole millionths, so that we can compute their weights in integers
+_CENTRES = 50  # the points lie around a multiple of 1/50
+_BLOCK = 512  # (rack, pattern) pairs in one batch: the state should fit the L2 cache
 
 
 @dataclass(frozen=True)
 class Precision:
-    """How many points of interpolation, how far they reach to each side of the mean, and how wide a float is."""
+    """The number of interpolation points, how far they reach to each side of the mean, and the float type."""
 
     points: int
     reach: float
@@ -51,12 +52,12 @@ FINE = Precision(20, 0.2, np.float64)
 
 @dataclass(frozen=True)
 class Outlook:
-    """What is still to come for a seat: everything about the unseen tiles but which kinds they are.
+    """What a seat can still receive, in numbers: everything about the unseen tiles except their kinds.
 
     Attributes:
         naturals: unseen tiles that are not jokers.
         jokers: unseen jokers.
-        looks: tiles that come within reach in play.
+        looks: tiles the seat will see in play (own draws, and discards it could call).
         passed: tiles still to come by passes.
     """
 
@@ -66,25 +67,25 @@ class Outlook:
     passed: int
 
     def joker_chances(self) -> list[tuple[int, Fraction]]:
-        """Return each possible number of jokers among the looks with its probability."""
+        """Return each possible number of jokers among the looks, with its probability."""
         looks = min(self.looks, self.naturals + self.jokers)
         every = comb(self.naturals + self.jokers, looks)
         ways = [comb(self.jokers, y) * comb(self.naturals, looks - y) for y in range(min(self.jokers, looks) + 1)]
         return [(y, Fraction(count, every)) for y, count in enumerate(ways) if count]
 
     def drawn(self, jokers: int) -> int:
-        """Return how many naturals come when so many of the looks are jokers."""
+        """Return how many naturals come if this many looks are jokers."""
         looks = min(self.looks, self.naturals + self.jokers)
         return min(looks - jokers + self.passed, self.naturals)
 
 
 def outlook_of(unseen: Counts, looks: int, passed: int) -> Outlook:
-    """Return the outlook of a seat from its unseen tiles, shape (36,), with so many tiles to come by passes."""
+    """Return the outlook of a seat: unseen has shape (36,), passed is the number of tiles to come by passes."""
     return Outlook(int(unseen[:JOKER_INDEX].sum(dtype=int)), int(unseen[JOKER_INDEX]), looks, passed)
 
 
 def finish_chance(pairs: Counts, groups: Counts, rack: Counts, unseen: Counts, looks: int, passed: int) -> Fraction:
-    """Return the exact chance that a rack completes one pattern; all arrays of shape (36,). The reference."""
+    """Return the exact chance that a rack completes one pattern; all arrays have shape (36,). The reference."""
     outlook = outlook_of(unseen, looks, passed)
     ways: dict[tuple[int, int], int] = {(0, 0): 1}
     others = outlook.naturals
@@ -127,7 +128,7 @@ def _points(precision: Precision, centre: int) -> tuple[int, ...]:
 
 @lru_cache(maxsize=64)
 def _basis(points: tuple[int, ...]) -> tuple[tuple[tuple[int, ...], int], ...]:
-    """Return for each point the polynomial that is one there and zero at the others: coefficients, divisor."""
+    """Return each point's Lagrange polynomial (1 there, 0 at the other points): coefficients, divisor."""
     basis = []
     for point in points:
         coefficients, divisor = [1], 1
@@ -142,7 +143,7 @@ def _basis(points: tuple[int, ...]) -> tuple[tuple[tuple[int, ...], int], ...]:
 
 @lru_cache(maxsize=4096)
 def _weights(points: tuple[int, ...], drawn: int, out_of: int) -> tuple[Fraction, ...]:
-    """Return the weight of each point when exactly `drawn` tiles of `out_of` come."""
+    """Return the weight of each point if exactly `drawn` tiles of `out_of` come."""
     last = min(len(points) - 1, out_of)
     moments = [_GRID**j * perm(drawn, j) * perm(out_of - j, last - j) if j <= last else 0 for j in range(len(points))]
     whole = perm(out_of, last)
@@ -154,7 +155,7 @@ def _weights(points: tuple[int, ...], drawn: int, out_of: int) -> tuple[Fraction
 
 @lru_cache(maxsize=64)
 def _kind_table(points: tuple[int, ...], most_pairs: int, most_groups: int) -> Floats:
-    """Return the polynomial of every sort of short kind at every point.
+    """Return the polynomial's value at every point, for every sort of short kind.
 
     Shape (shortfall left, points, sorts); a sort is (pairs short, groups short, unseen copies), see `_sorts`.
     """
@@ -175,7 +176,7 @@ def _kind_table(points: tuple[int, ...], most_pairs: int, most_groups: int) -> F
 
 @dataclass(frozen=True, eq=False)
 class Odds:
-    """The weights and tables that turn shortages into chances for one outlook and one card.
+    """Weights and tables that turn shortages into chances, for one outlook and one card.
 
     Attributes:
         table: see `_kind_table`.
@@ -190,7 +191,7 @@ class Odds:
 
 @lru_cache(maxsize=1024)
 def odds(outlook: Outlook, precision: Precision, most_pairs: int, most_groups: int) -> Odds:
-    """Return the odds of an outlook for patterns that want at most so many of a kind in pairs and in groups."""
+    """Return the odds of an outlook for patterns with at most this many tiles of a kind in pairs and in groups."""
     by_jokers = outlook.joker_chances()
     mean = sum(float(chance) * outlook.drawn(y) for y, chance in by_jokers) / max(outlook.naturals, 1)
     points = _points(precision, round(mean * _CENTRES))
@@ -229,7 +230,7 @@ def chances(patterns: Patterns, which: Indices, racks: Counts, unseen: Counts, c
 def chances_of_slots(
     patterns: Patterns, which: Indices, held: Counts, copies: Counts, jokers: Counts, coming: Odds
 ) -> Floats:
-    """Return finish chances from what is held and unseen in each slot of the patterns, shape (pairs,).
+    """Return finish chances from the held and unseen tiles of each slot of the patterns, shape (pairs,).
 
     Args:
         which: the pattern of each pair, shape (pairs,).
@@ -243,7 +244,7 @@ def chances_of_slots(
     pair_short = pairs - to_pairs
     group_short = groups - np.minimum(held - to_pairs, groups)
     short = (pair_short | group_short) != 0
-    # Kinds short of pairs alone first, then groups, then what is complete: the state stays small for longest.
+    # First kinds short of pairs only, then of groups, then complete ones: so the state stays small longest.
     order = np.argsort(np.where(short, group_short, np.uint8(255)), axis=1, kind="stable")
     sorts = (pair_short.astype(np.intp) * (coming.most_groups + 1) + group_short) * (MOST_COPIES + 1) + copies
     sorts = np.take_along_axis(sorts, order, axis=1)
@@ -259,11 +260,11 @@ def chances_of_slots(
 
 
 def _products(sorts: Indices, group_short: Counts, number: Indices, jokers: int, coming: Odds) -> Reals:
-    """Multiply the polynomials of each pair's short kinds; pairs with most short kinds come first.
+    """Multiply the polynomials of each pair's short kinds; pairs with the most short kinds come first.
 
     Returns ways by shortfall left and point, shape (shortfall, points, pairs).
     """
-    most = jokers + len(coming.tail) - 1  # shortfalls from 0 to what the jokers held and to come can fill
+    most = jokers + len(coming.tail) - 1  # the largest shortfall that held and coming jokers can fill
     state = np.ones((1, coming.table.shape[1], len(sorts)), dtype=coming.table.dtype)
     for slot in range(int(number[0])):
         count = int(np.searchsorted(-number, -slot, side="left"))  # the pairs with more short kinds than this
@@ -282,7 +283,7 @@ def _products(sorts: Indices, group_short: Counts, number: Indices, jokers: int,
 
 
 def _weighed(state: Reals, jokers: Counts, coming: Odds) -> Reals:
-    """Sum the state over points and shortfalls with the weight of the jokers that it takes, shape (pairs,)."""
+    """Sum the state over points and shortfalls, weighted by the chance of the jokers needed, shape (pairs,)."""
     total = np.zeros(state.shape[2], dtype=state.dtype)
     alike = bool((jokers == jokers[0]).all())
     for shortfall, ways in enumerate(state):

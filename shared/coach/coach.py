@@ -1,4 +1,4 @@
-"""A card together with its engine, made once from the card's text. Must never know a position."""
+"""A card with its engine, made once from the card's text. Must never know a position."""
 
 from dataclasses import dataclass
 from functools import lru_cache
@@ -10,7 +10,7 @@ from shared.coach.engine import Engine
 
 @dataclass(frozen=True, eq=False)
 class Coach:
-    """A card and the engine that measures racks by it."""
+    """A card and its engine."""
 
     card: Card
     engine: Engine
@@ -18,6 +18,6 @@ class Coach:
 
 @lru_cache(maxsize=4)
 def coach_of(text: str) -> Coach | tuple[Fault, ...]:
-    """Return the coach of a card's text (TOML), or everything that is wrong with the text."""
+    """Return the coach for a card's text (TOML), or all faults of the text."""
     card = card_of(text)
     return Coach(card, Engine.of_card(card)) if isinstance(card, Card) else card

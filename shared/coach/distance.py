@@ -1,13 +1,13 @@
-"""How many tiles a rack is away from each hand of a card, exactly and for many racks at once.
+"""How many tiles a rack is away from each hand of a card: exact, and for many racks at once.
 
-Must never guess: every number here is the least count of tiles that have to change, jokers counted as they may be
-used. Draws, odds and points are the business of chance.py.
+Must never estimate: every number is the fewest tiles that must change, with jokers used as the rules allow. Draws, odds
+and points belong to chance.py.
 
 A rack is a row of 36 counts in the order of tiles.KINDS. A pattern (one concrete variant of a hand) wants some tiles
 of a kind as singles or pairs, which only naturals can fill, and some in groups of three or more, which jokers fill too.
-Naturals serve the pair first. So a rack that misses D tiles of pairs and S tiles of groups, with J jokers, is
-D + max(S - J, 0) tiles away: the greater of D + S - J and D. Both are sums over the kinds, so one table row a kind and
-count says what that many tiles take off D + S and off D, for all patterns side by side.
+Naturals fill the pair first. So a rack that misses D tiles of pairs and S tiles of groups, with J jokers, is
+D + max(S - J, 0) tiles away: the greater of D + S - J and D. Both are sums over the kinds. So we keep a table with one
+row for each kind and count: how much that many tiles reduce D + S, and D, in every pattern.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -26,9 +26,9 @@ Shortages: TypeAlias = NDArray[np.int8]
 
 JOKER_INDEX = INDEX[JOKER]
 MOST_COPIES = 8
-_STEP = MOST_COPIES + 1  # table rows a kind: 0 to 8 copies
+_STEP = MOST_COPIES + 1  # table rows for each kind: 0 to 8 copies
 _OFFSETS = np.arange(JOKER_INDEX, dtype=np.intp) * _STEP
-_BLOCK_BYTES = 1 << 21  # a block of table rows should stay in the second-level cache, or nearly
+_BLOCK_BYTES = 1 << 21  # a block of table rows should nearly fit the L2 cache
 
 
 def counts_of(tiles: Iterable[Tile]) -> Counts:
@@ -46,13 +46,12 @@ class Patterns:
     Attributes:
         pairs: tiles wanted as singles or pairs, shape (variants, 36).
         groups: tiles wanted in groups of three or more, shape (variants, 36).
-        hand: index of the hand each variant belongs to, shape (variants,), never falling.
+        hand: index of each variant's hand, shape (variants,), ascending.
         first: the first variant of each hand, shape (hands,).
-        takes: what a number of tiles of one kind takes off both shortages together, then off that of pairs, shape
-            (35 * 9, 2 * variants).
-        bare: both shortages of a rack of jokers alone, less the jokers, then that of pairs, shape (9, 2 * variants).
-        slot_kinds: the kinds a variant wants, then joker kinds as filling, shape (variants, slots).
-        slot_pairs, slot_groups: what it wants of those kinds, shape (variants, slots).
+        takes: how much a count of one kind reduces D + S, then D, shape (35 * 9, 2 * variants).
+        bare: D + S - J, then D, of a rack that holds only jokers, shape (9, 2 * variants).
+        slot_kinds: the kinds a variant wants, padded with the joker kind, shape (variants, slots).
+        slot_pairs, slot_groups: how many of those kinds it wants, shape (variants, slots).
     """
 
     pairs: Counts
@@ -95,7 +94,7 @@ class Patterns:
 
 
 def _slots(wanted: Counts) -> NDArray[np.intp]:
-    """Return the wanted kinds of each variant in kind order; no pattern wants a joker, so it can be filling."""
+    """Return the wanted kinds of each variant in kind order, padded with the joker, which no pattern wants."""
     most = int(np.count_nonzero(wanted, axis=1).max())
     kinds = np.argsort(wanted == 0, axis=1, kind="stable")[:, :most]
     return np.where(np.take_along_axis(wanted, kinds, axis=1) > 0, kinds, JOKER_INDEX)
@@ -114,10 +113,10 @@ def _tables(pairs: Counts, groups: Counts) -> tuple[Shortages, Shortages]:
 
 
 def _missing(patterns: Patterns, racks: Counts) -> Iterator[tuple[slice, Shortages]]:
-    """Yield blocks of racks with both shortages less the jokers, then that of pairs, shape (racks, 2 * variants)."""
+    """Yield blocks of racks with D + S - J, then D, shape (racks, 2 * variants)."""
     naturals = racks[:, :JOKER_INDEX]
     most_kinds = int(np.count_nonzero(naturals, axis=1).max(initial=0))
-    # The kinds a rack holds come first; a kind it does not hold points at a row of zeros.
+    # The kinds that a rack holds come first; any other kind points at a row of zeros.
     kinds = np.argsort(naturals == 0, axis=1, kind="stable")[:, :most_kinds]
     rows = _OFFSETS[kinds] + np.take_along_axis(naturals, kinds, axis=1)
     block = max(1, _BLOCK_BYTES // (2 * len(patterns) * max(most_kinds, 1)))
@@ -129,7 +128,7 @@ def _missing(patterns: Patterns, racks: Counts) -> Iterator[tuple[slice, Shortag
 
 
 def shortages(patterns: Patterns, racks: Counts) -> tuple[Counts, Counts]:
-    """Return the missing tiles of pairs and of groups before jokers, each of shape (racks, variants)."""
+    """Return the missing tiles of pairs and of groups, jokers not used yet, each of shape (racks, variants)."""
     in_pairs = np.empty((len(racks), len(patterns)), dtype=np.int8)
     in_groups = np.empty_like(in_pairs)
     for part, left in _missing(patterns, racks):
@@ -139,7 +138,7 @@ def shortages(patterns: Patterns, racks: Counts) -> tuple[Counts, Counts]:
 
 
 def away(patterns: Patterns, racks: Counts) -> Counts:
-    """Return the tiles away of every variant, shape (racks, variants)."""
+    """Return how many tiles each rack is away from each variant, shape (racks, variants)."""
     result = np.empty((len(racks), len(patterns)), dtype=np.int8)
     for part, left in _missing(patterns, racks):
         np.maximum(left[:, : len(patterns)], left[:, len(patterns) :], out=result[part])
@@ -147,7 +146,7 @@ def away(patterns: Patterns, racks: Counts) -> Counts:
 
 
 def away_one(patterns: Patterns, rack: Counts) -> Counts:
-    """Return the tiles away of every variant for one rack of shape (36,), shape (variants,)."""
+    """Return how many tiles one rack of shape (36,) is away from each variant, shape (variants,)."""
     kinds = rack[:JOKER_INDEX].nonzero()[0]
     chosen = patterns.takes.take(_OFFSETS[kinds] + rack[kinds], axis=0)
     left = patterns.bare[rack[JOKER_INDEX]] - np.add.reduce(chosen, axis=0, dtype=np.int8)

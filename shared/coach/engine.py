@@ -1,8 +1,8 @@
-"""The coach of one card: hands read, every legal pass ranked, the worth of each tile.
+"""The engine of one card: reads hands, ranks every legal pass, measures the worth of each tile.
 
-Must never see more than the position it is given, and never read a clock or roll dice: the seed is an argument, and
-one position with one seed gives one answer. A caller that wants to show progress or to stop a long computation gives
-`check`, which is called with the share done and may raise `Stopped`.
+Must never see more than the given position, and never read a clock or draw random numbers: the seed is an argument,
+and the same position and seed give the same answer. To show progress or stop a long computation, a caller gives
+`check`: we call it with the share done, and it may raise `Stopped`.
 """
 
 from collections.abc import Callable
@@ -23,17 +23,17 @@ from shared.coach.value import later_tiles, together
 from shared.rules.tiles import Rack, Tile, by_suit
 
 Check = Callable[[float], None]
-"""Told the share done, 0 to 1, now and then; raises Stopped to end the computation."""
+"""Called with the share done, 0 to 1; raises Stopped to end the computation."""
 
 _EXACT = 2.0**20
 _BLOCK = 64  # passes evaluated between two checks
-_BANK = 20  # racks that a gift is tried on
+_BANK = 20  # sampled racks on which we measure a gift
 _RACK = 13
 _OTHERS = 3 * _RACK
 
 
 class Stopped(Exception):
-    """The caller asked for the computation to end."""
+    """The caller ended the computation."""
 
 
 @dataclass(frozen=True)
@@ -41,9 +41,9 @@ class Effort:
     """How much work a ranking may cost.
 
     Attributes:
-        leaders: passes that are evaluated in futures after the screen of all; None for all.
-        futures: sampled futures, the same for all passes compared.
-        gifts: whether the gift of each pass is worked out as well.
+        leaders: how many of the best screened passes to evaluate in futures; None for all.
+        futures: sampled futures, the same ones for every pass.
+        gifts: whether to compute the gift of each pass too.
     """
 
     leaders: int | None
@@ -52,22 +52,22 @@ class Effort:
 
 
 PLAY = Effort(40, 40, False)
-"""For a seat that waits."""
+"""For a bot: the table waits for its answer."""
 THOROUGH = Effort(None, 128, True)
-"""For reading a rack at leisure and for the review."""
+"""For a typed rack and for a review."""
 
 
 @dataclass(frozen=True)
 class RankedPass:
-    """One legal pass with what it is worth.
+    """One legal pass and its worth.
 
     Attributes:
-        tiles: the seat's own tiles that go, in kind order.
+        tiles: the seat's own tiles in the pass, in kind order.
         blind: tiles forwarded unseen.
-        points: the chance of finishing after it, 0 to 100.
-        se: standard error of the points. It is shared with the other passes for the most part: see Ranking.gap.
-        gift: what the tiles give the seat that receives them, in points; None when it was not asked for.
-        evaluated: whether futures were sampled for it, or the screen alone put it in its place.
+        points: the chance of finishing after it, in percent.
+        se: standard error of the points. Most of it is common to all passes: use Ranking.gap to compare two.
+        gift: how much the tiles help the seat that receives them, in points; None if not asked for.
+        evaluated: True if it was tried in sampled futures, False if it was only screened.
     """
 
     tiles: Rack
@@ -83,7 +83,7 @@ class Ranking:
     """All legal passes of a position, best first.
 
     Attributes:
-        passes: the passes; those evaluated in futures stand before those that were only screened.
+        passes: the evaluated passes, then those that were only screened.
         outcomes: points of each evaluated pass in each future, shape (evaluated, futures), in the order of passes.
     """
 
@@ -92,7 +92,7 @@ class Ranking:
 
     @property
     def best(self) -> RankedPass:
-        """The pass in the first place."""
+        """The best pass."""
         return self.passes[0]
 
     def place(self, tiles: Rack, blind: int = 0) -> int:
@@ -108,7 +108,7 @@ class Ranking:
         raise ValueError(f"{' '.join(wanted) or 'nothing'} with {blind} blind is no legal pass here.")
 
     def gap(self, place: int) -> Estimate:
-        """Return how much less a pass is worth than the best, from the futures that both were tried in.
+        """Return how much less a pass is worth than the best, from the futures that both share.
 
         Raises:
             ValueError: the pass was only screened.
@@ -120,33 +120,33 @@ class Ranking:
 
 
 def exact(points: float) -> float:
-    """Round points to a multiple of 2^-20, so that sums of a ledger carry no rounding of their own."""
+    """Round points to a multiple of 2^-20, so that adding them up in a ledger is exact."""
     return float(np.round(points * _EXACT) / _EXACT)
 
 
 @dataclass(frozen=True, eq=False)
 class Engine:
-    """The coach of one card. Making it expands the card once; everything else is quick."""
+    """The engine of one card. Making one expands the card, which is slow; the rest is quick."""
 
     patterns: Patterns
 
     @cached_property
     def flow(self) -> Floats:
-        """How readily each kind comes by each of the six passes, shape (6, 35); worked out at the first ranking."""
+        """How likely each kind comes by each of the six passes, shape (6, 35); computed at the first ranking."""
         return tendency(self.patterns)
 
     @classmethod
     def of_card(cls, card: Card) -> "Engine":
-        """Return the coach of a card."""
+        """Return the engine of a card."""
         return cls(Patterns.of_card(card))
 
     def hands(self, position: Position) -> tuple[HandReading, ...]:
-        """Return every hand's distance and finish chance for the rack as it is, later passes counted."""
+        """Return every hand's distance and finish chance for the rack before this pass, with later passes counted."""
         rack, unseen = position.counts(), position.unseen()
         return read_hands(self.patterns, rack, unseen, position.looks, PASS * position.later)
 
     def committed(self, position: Position) -> float:
-        """Return the points of the best target held to the end, no pass but the later ones to come."""
+        """Return the points of the best single target, kept to the end, with only the later passes to come."""
         return exact(100 * max(reading.chance for reading in self.hands(position)))
 
     def rank(
@@ -163,8 +163,8 @@ class Engine:
             position: what the seat knows.
             seed: fixes the futures.
             effort: how much work it may cost.
-            also: passes (own tiles, blind) that are evaluated wherever the screen puts them.
-            check: told the share done; may raise Stopped.
+            also: passes (own tiles, blind) to evaluate even if they screen badly.
+            check: called with the share done; may raise Stopped.
 
         Raises:
             Stopped: by check.
@@ -198,7 +198,7 @@ class Engine:
         return Ranking(passes, outcomes)
 
     def screen(self, position: Position) -> tuple[Choices, Floats]:
-        """Return every pass and a quick measure of it in points: how good the rack's targets are without the tiles."""
+        """Return every pass with a quick measure in points: how good the rack's targets are without its tiles."""
         choices = Choices.of(position)
         rack, unseen = position.counts()[None], position.unseen()[None]
         result = np.empty(len(choices.tiles))
@@ -219,7 +219,7 @@ class Engine:
         seed: int,
         check: Check | None,
     ) -> Floats:
-        """Return the points of passes in common futures, shape (chosen, futures)."""
+        """Return the points of passes in the same futures, shape (chosen, futures)."""
         rack, unseen = position.counts(), position.unseen()
         result = np.empty((len(chosen), futures))
         comes = self._comes(position, futures, seed)
@@ -239,9 +239,9 @@ class Engine:
         return result
 
     def gifts(self, position: Position, tiles: Counts, seed: int) -> Floats:
-        """Return what tiles give the seat that receives them, in points, shape (passes,).
+        """Return how much tiles help the seat that receives them, in points, shape (passes,).
 
-        The mean gain of the best target's chance over a bank of racks drawn from what the position has not seen.
+        It is the mean gain of the best target's chance, over sampled racks of unseen tiles.
         """
         unseen = position.unseen()
         pool = np.repeat(np.arange(len(unseen)), unseen)
@@ -257,7 +257,7 @@ class Engine:
         return result
 
     def worths(self, position: Position, seed: int, futures: int = THOROUGH.futures) -> dict[Tile, Estimate]:
-        """Return for each kind of the rack what the rack is worth more than the rack without one such tile."""
+        """Return for each kind in the rack how many points one tile of it adds."""
         comes = tally(self._comes(position, futures, seed))
         racks, unseen, coming = position.counts() + comes, position.unseen() - comes, later_tiles(position.later)
         prospects = Prospects.of(self.patterns, racks, unseen, position.looks, coming)
@@ -267,7 +267,7 @@ class Engine:
         return {tiles_of(tile)[0]: Estimate.of(row) for tile, row in zip(singles, lost, strict=True)}
 
     def _comes(self, position: Position, futures: int, seed: int) -> Indices:
-        """Return the kinds that come by the pass at hand in sampled futures, shape (futures, 3)."""
+        """Return the kinds that come by this pass in sampled futures, shape (futures, 3)."""
         readiness = self.flow[position.number]
         if position.courtesy:
             readiness = readiness * _come_back(position)
@@ -277,9 +277,9 @@ class Engine:
 def _come_back(position: Position) -> Floats:
     """Return how much likelier each kind comes in a courtesy because the seat passed some of it, shape (35,).
 
-    What it passed is in the other racks for certain, of the unseen tiles only a share. Without this the courtesies of
-    240 seats at tables of coached bots brought 2.5 points less than forecast, with it 0.8 (errors 0.3); of simple
-    birds 0.9 and 0.0.
+    The tiles it passed are certainly in other racks; of the unseen tiles only a share is. Measured on 240 seats:
+    without this, courtesies brought 2.5 points less than forecast against coached bots, with it 0.8 (standard errors
+    0.3); against simple bots 0.9 and 0.0.
     """
     unseen = position.unseen()
     in_racks = max(_OTHERS - len(position.passed), 0) / unseen.sum()
@@ -296,9 +296,9 @@ def _leaders(choices: Choices, order: Indices, most: int | None, also: tuple[tup
 
 
 def _guess(screened: Floats, leaders: Indices, means: Floats, rest: Indices) -> tuple[Floats, float]:
-    """Return points for passes that were only screened, none above the last leader, and how far such guesses stray.
+    """Estimate points for passes that were only screened, none above the last leader, and the spread of the estimate.
 
-    Among the leaders the points are close to proportional to the screen's measure.
+    Among the leaders, points are nearly proportional to the screen's measure.
     """
     ratio = float(means.sum() / max(screened[leaders].sum(), 1e-12))
     stray = float((means - ratio * screened[leaders]).std())

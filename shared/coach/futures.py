@@ -1,7 +1,7 @@
-"""What may still come, sampled without replacement from what a seat has not seen, and a rack's prospects in it.
+"""Futures: tiles that may still come, sampled without replacement from those a seat has not seen; and how a rack fares.
 
-Must never see a rack but the seat's own. The same seed gives the same futures on every machine: the bits come straight
-from PCG64, whose stream is fixed, and are turned into an order by a stable sort.
+Must never see another seat's rack. The same seed gives the same futures on every machine: the bits come straight from
+PCG64, whose stream is fixed, and a stable sort turns them into an order.
 """
 
 from dataclasses import dataclass
@@ -15,9 +15,9 @@ from shared.coach.targets import KEEP, nearest
 from shared.rules.tiles import KINDS
 
 _CLOSE = 12
-"""Patterns of one future that are looked at again after each pass: losing tiles never helps a pattern, so the best
-after a pass is nearly always among the best before it. On 36 racks looking at 50 changed three first choices, worth
-0.02 points a rack on average (measured)."""
+"""Patterns of one future that we evaluate again after each pass. Losing tiles never helps a pattern, so the best one
+after a pass is nearly always among the best before it. Measured on 36 racks: taking 50 changed three first choices,
+worth 0.02 points a rack on average."""
 
 
 def orders(length: int, rows: int, seed: tuple[int, ...]) -> Indices:
@@ -27,10 +27,10 @@ def orders(length: int, rows: int, seed: tuple[int, ...]) -> Indices:
 
 
 def incoming(unseen: Counts, tiles: int, futures: int, seed: tuple[int, ...]) -> Indices:
-    """Return kinds of the tiles that come by passes in sampled futures, in order, shape (futures, tiles).
+    """Return the kinds of tiles that come by passes in sampled futures, in order, shape (futures, tiles).
 
-    No joker comes by a pass. One shuffle of the unseen tiles serves several futures, which makes them share the tiles
-    out evenly: each future alone is a fair draw, and their mean strays less than that of independent draws.
+    No joker comes by a pass. One shuffle of the unseen tiles serves several futures, which spreads the tiles evenly
+    over them: each future alone is a fair draw, and their mean has less variance than that of independent draws.
     """
     pool = np.repeat(np.arange(JOKER_INDEX), unseen[:JOKER_INDEX])
     if not tiles:
@@ -42,25 +42,25 @@ def incoming(unseen: Counts, tiles: int, futures: int, seed: tuple[int, ...]) ->
 
 
 def likely(unseen: Counts, tiles: int, futures: int, seed: tuple[int, ...], weights: Floats) -> Indices:
-    """Return kinds of tiles that come in sampled futures when kinds differ in how readily they come.
+    """Return the kinds of tiles that come in sampled futures, when some kinds are likelier than others.
 
     Args:
         unseen: shape (36,); no joker comes.
         tiles: how many come.
         futures: how many futures.
         seed: fixes them.
-        weights: how readily a tile of each kind comes, shape (35,).
+        weights: relative likelihood of a tile of each kind, shape (35,).
     """
     pool = np.repeat(np.arange(JOKER_INDEX), unseen[:JOKER_INDEX])
     bits = np.random.PCG64(np.random.SeedSequence(seed)).random_raw(futures * len(pool))
     uniform = ((np.asarray(bits) >> np.uint64(11)).astype(np.float64) + 0.5) * 2.0**-53
-    # The first to arrive of independent waiting times is a draw by weight; so are the second and the third after it.
+    # The smallest of independent exponential times is a weighted draw; so are the second and the third after it.
     waits = -np.log(uniform.reshape(futures, len(pool))) / weights[pool]
     return pool[np.argsort(waits, axis=1, kind="stable")[:, :tiles]]
 
 
 def tally(kinds: Indices) -> Counts:
-    """Return counts by kind of rows of kinds, shape (rows, 36)."""
+    """Count each row of kinds, shape (rows, 36)."""
     counts = np.zeros((len(kinds), len(KINDS)), dtype=np.uint8)
     rows = np.arange(len(kinds))
     for column in kinds.T:
@@ -70,13 +70,13 @@ def tally(kinds: Indices) -> Counts:
 
 @dataclass(frozen=True, eq=False)
 class Prospects:
-    """Racks, as a rule one rack in sampled futures, ready to be asked what becomes of them when tiles go or come.
+    """Racks (usually one rack in many futures), prepared to compute their chances after tiles go or come.
 
     Attributes:
         patterns: the card's patterns.
         racks: shape (futures, 36).
-        unseen: what each one's seat has not seen, shape (futures, 36).
-        coming: the odds of what is still to come.
+        unseen: the tiles that each rack's seat has not seen, shape (futures, 36).
+        coming: the odds of the tiles still to come.
         near: the best patterns of each future, best first, shape (futures, close).
         chance: their finish chances with all tiles kept, shape (futures, close).
     """
@@ -99,16 +99,16 @@ class Prospects:
         keep: int = KEEP,
         close: int = _CLOSE,
     ) -> "Prospects":
-        """Return the prospects of racks whose seats have seen equally many tiles, and of them equally many jokers.
+        """Return the prospects of racks whose seats have seen the same number of tiles and of jokers.
 
         Args:
             patterns: the card's patterns.
             racks: shape (futures, 36).
-            unseen: what the seat has then not seen, shape (futures, 36).
-            looks: tiles that come within reach in play.
-            passed: tiles that come by passes after that.
-            keep: patterns whose chance is worked out.
-            close: the best of them, which are looked at again after each pass.
+            unseen: the tiles that the seat has not seen by then, shape (futures, 36).
+            looks: tiles the seat will see in play.
+            passed: tiles that come by later passes.
+            keep: how many patterns to compute chances for.
+            close: how many of the best of them to evaluate again after each pass.
         """
         near = nearest(patterns, racks, keep)
         coming = odds_for(patterns, outlook_of(unseen[0], looks, passed), QUICK)
@@ -121,13 +121,13 @@ class Prospects:
         """Return the finish chances after tiles go or come, shape (changes, futures, close).
 
         Args:
-            changes: tiles that come, negative where they go, shape (changes, 36), at most three of a kind. A rack that
-                does not hold what goes is taken to have none of it left.
+            changes: tiles that come (positive) or go (negative), shape (changes, 36), at most three of a kind. A rack
+                that holds too few of a kind ends with none of it.
         """
         kinds = self.patterns.slot_kinds[self.near]
         wanted = (self.patterns.slot_pairs + self.patterns.slot_groups)[self.near].astype(np.int8)
         rows = np.arange(len(self.near))[:, None]
-        # A change matters to a pattern only in the tiles it wants; equal changes of one pattern are worked out once.
+        # Only wanted tiles matter to a pattern, so we compute equal changes of one pattern once.
         code = np.zeros((len(changes), *self.near.shape), dtype=np.int64)
         for slot in range(int((wanted > 0).sum(axis=2).max())):
             held = self.racks[rows, kinds[:, :, slot]].astype(np.int8)

@@ -1,7 +1,7 @@
-"""A seat's heat as a whole: whether it can be reviewed, its review, and what the review comes to for a standing.
+"""The review of a seat's whole heat: whether there can be one, the review itself, and its totals for the standings.
 
-Screens, the command line and an evening's host all ask here, so that a person's own review of a heat and the standing
-that it counts in are the same numbers.
+Screens, the command line and an evening's host must all use this module, so that a person's own review and the
+standings show the same numbers.
 """
 
 from collections.abc import Iterator
@@ -17,16 +17,16 @@ from shared.measures.standings import Reviewed
 from shared.rules.seat_heat import SeatHeat
 
 NUMBERS = replace(REVIEW, gifts=False)
-"""The work of a review without what is only shown in it; its losses and points are the same."""
+"""A review for its totals only: less work, same losses and points."""
 
 
 class NoReview(ValueError):
-    """There is nothing to look at; the message is one sentence for a person."""
+    """This heat cannot be reviewed; the message is one sentence for the player."""
 
 
 @dataclass(frozen=True)
 class ToReview:
-    """A seat's heat that can be reviewed: as it was lived, and the text of its card."""
+    """The input of a review: the seat's heat step by step, and the text of its card."""
 
     heat: SeatHeat
     lived: LivedHeat
@@ -34,7 +34,7 @@ class ToReview:
 
 
 def to_review(heat: SeatHeat) -> ToReview:
-    """Return what a review of a heat needs; a heat of a table without a card is looked at by the practice card.
+    """Return what a review of a heat needs; a heat without a card is reviewed with the practice card.
 
     Raises:
         NoReview: it cannot be reviewed.
@@ -43,19 +43,19 @@ def to_review(heat: SeatHeat) -> ToReview:
     if isinstance(judged, str):
         raise NoReview(judged)
     if not isinstance(card_of(card), Card):
-        raise NoReview("The card that this heat was played by cannot be read.")
+        raise NoReview("The card of this heat cannot be read.")
     return ToReview(heat, judged, card)
 
 
 def review_heat(asked: ToReview, effort: Effort = REVIEW) -> Iterator[Review]:
-    """Yield the review of a heat: at once with the times, then with one step more each, at last whole."""
+    """Yield the growing review of a heat: first the times alone, then one more step each, at last everything."""
     coach = coach_of(asked.card)
     assert isinstance(coach, Coach)
     yield from review(coach, asked.lived, seed_of(asked.heat), effort)
 
 
 def comes_to(review: Review) -> Reviewed:
-    """Return what a whole review comes to: what a person's own unforced passes lost, and the points at the end."""
+    """Return the totals of a finished review: the loss of a person's own unforced passes, and the final points."""
     assert review.ledger is not None
     own = [
         step.verdict.loss for step in review.steps if step.verdict and step.verdict.is_own and step.lived.step.is_pass

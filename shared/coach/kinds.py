@@ -1,7 +1,7 @@
-"""What kind of decision a pass was, in a few plain words, so that a history can tell which kinds cost most.
+"""Kinds of mistake in a pass, in a few plain words, so that a history can tell which kinds cost most.
 
-Must never judge by more than the seat knew. A kind names what the seat's own way did and the best way did not: where
-both break a pair, breaking it was no decision.
+Must never use more than the seat knew. A kind names what the seat's pass did and the best pass did not: if both break a
+pair, breaking it was not the mistake.
 """
 
 from collections import Counter
@@ -31,21 +31,21 @@ OFFERING_TOO_FEW = "offering too few"
 OFFERING_TOO_MANY = "offering too many"
 
 LATE = len(PASSES) // 2 - 1
-"""A change of target is late when no more passes than these are to come: in the second Charleston and after it."""
+"""A change of target is late if at most this many passes are to come: in the second Charleston and after it."""
 _MAIN_SUIT = 5
-"""A target has a suit of its own when it asks for at least so many tiles of it."""
+"""A target has a suit of its own if it asks for at least this many tiles of it."""
 
 
 @dataclass(frozen=True)
 class Ways:
-    """The two ways that are compared at a step, with the targets before, after each of them, and of the step before.
+    """The seat's pass and the best one at a step, with the targets before and after each.
 
     Attributes:
         position: what the seat knew.
-        own: the pass that was made, best: the first in the ranking.
+        own, best: the seat's pass, and the first in the ranking.
         target: the likeliest hand of the rack before.
-        after_own, after_best: the hands that each keeps alive, likeliest first.
-        earlier: the hands that the seat's pass before this one kept alive; none at the first.
+        after_own, after_best: the hands that each pass keeps alive, likeliest first.
+        earlier: the hands that the seat's previous pass kept alive; empty at the first.
     """
 
     position: Position
@@ -58,7 +58,7 @@ class Ways:
 
 
 def kinds_of(patterns: Patterns, ways: Ways) -> tuple[str, ...]:
-    """Return the kinds of a decision about tiles; none when it was the best one or nothing fits."""
+    """Return the kinds of mistake in a pass; empty if it was the best one or no kind fits."""
     own, best = ways.own, ways.best
     if (own.tiles, own.blind) == (best.tiles, best.blind):
         return ()
@@ -78,7 +78,7 @@ def kinds_of(patterns: Patterns, ways: Ways) -> tuple[str, ...]:
 
 
 def _changes(ways: Ways) -> dict[str, bool]:
-    """Say whether the seat changed its target late and the best way would not have, or the other way round."""
+    """Say whether the seat changed its target late and the best pass would not have, or the other way round."""
     late = ways.position.later <= LATE and ways.earlier and ways.after_own and ways.after_best
     before = {target.hand for target in ways.earlier}
     own_changes = bool(late) and ways.after_own[0].hand not in before
@@ -87,25 +87,25 @@ def _changes(ways: Ways) -> dict[str, bool]:
 
 
 def _broken(rack: Counts, tiles: Rack) -> frozenset[str]:
-    """Return the kinds of which some go and some stay."""
+    """Return the tile kinds of which some copies go and some stay."""
     given = counts_of(tiles)
     return frozenset(KINDS[kind] for kind in np.flatnonzero(given) if given[kind] < rack[kind])
 
 
 def _whole(rack: Counts, tiles: Rack) -> frozenset[str]:
-    """Return the kinds of which two or more go and none stays."""
+    """Return the tile kinds of which all copies go, two or more."""
     given = counts_of(tiles)
     return frozenset(KINDS[kind] for kind in np.flatnonzero(given >= 2) if given[kind] == rack[kind])
 
 
 def _out_of_runs(rack: Counts, tiles: Rack) -> frozenset[str]:
-    """Return the tiles that are the last of their kind and stood in a run of three or more."""
+    """Return the tiles whose last copy leaves a run of three or more."""
     left = rack - counts_of(tiles)
     return frozenset(tile for tile in tiles if not left[INDEX[tile]] and run_around(left, tile))
 
 
 def _of_suit(wanted: Counts, tiles: Rack) -> int:
-    """Return how many tiles of the target's own suit go; none if it has no such suit."""
+    """Return how many tiles of the target's own suit go; 0 if it has no such suit."""
     asked = Counter(
         {letter: sum(int(wanted[INDEX[kind]]) for kind in KINDS if suit(kind) == letter) for letter in SUITS}
     )
@@ -114,7 +114,7 @@ def _of_suit(wanted: Counts, tiles: Rack) -> int:
 
 
 def _needed(wanted: Counts, rack: Counts, tiles: Rack) -> int:
-    """Return how many of the tiles the target had a use for."""
+    """Return how many of the passed tiles the target needed."""
     held = rack[:JOKER_INDEX].astype(int)
     left = held - counts_of(tiles)[:JOKER_INDEX]
     use = wanted[:JOKER_INDEX].astype(int)

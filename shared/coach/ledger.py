@@ -1,7 +1,7 @@
-"""The ledger of a heat: what each decision lost, what luck brought, and that the two add up.
+"""The ledger of a heat: what each decision lost and what luck brought; the two add up exactly.
 
-Must never judge by what the seat could not know: each decision is ranked from its own position. A decision that was
-forced, made by the clock or by a bot is entered and marked, and its loss is counted apart from a person's own.
+Must never use what the seat could not know: each decision is ranked from its own position. Decisions that were forced,
+timed out or made by a bot are entered and marked; their loss does not count as the person's own.
 """
 
 from collections.abc import Sequence
@@ -13,13 +13,13 @@ from shared.coach.playout import Estimate
 from shared.rules.steps import StepName
 
 if TYPE_CHECKING:
-    # Events are checked records, which take long to load; reading a rack needs none of them.
+    # Importing the pydantic records takes long, and reading a rack does not need them.
     from shared.rules.events import By
 
 
 @dataclass(frozen=True)
 class Judged:
-    """One decision with the best and the chosen way, and the standard error of the gap between them."""
+    """One decision: the best and the chosen pass, and the standard error of the gap between them."""
 
     step: StepName
     by: "By"
@@ -36,12 +36,12 @@ class LedgerEntry:
     Attributes:
         step: the step of the Charleston.
         by: who chose.
-        forced: whether there was nothing to choose.
-        best: the pass that ranked first, and what it was worth.
-        chosen: the pass that was made, and what it was worth.
-        loss: best less chosen, never negative.
+        forced: whether there was only one legal pass.
+        best: the best pass and its worth.
+        chosen: the pass made and its worth.
+        loss: best minus chosen, never negative.
         se: standard error of the loss.
-        luck: what the tiles that came changed.
+        luck: what the incoming tiles changed.
     """
 
     step: StepName
@@ -60,7 +60,7 @@ class LedgerEntry:
 
     @property
     def own(self) -> bool:
-        """Whether the loss is a person's own, made with a choice."""
+        """Whether a person made this decision and had a choice."""
         return self.by == "person" and not self.forced
 
 
@@ -69,9 +69,9 @@ class Ledger:
     """A heat of one seat: start + all luck - all loss = final, exactly.
 
     Attributes:
-        start: what the dealt rack was worth with the best pass, in points.
+        start: the worth of the dealt rack with the best pass, in points.
         entries: one for each pass, in order.
-        final: the chance of the best target when the passing is over, in points.
+        final: the chance of the best target after the last pass, in points.
     """
 
     start: float
@@ -80,17 +80,17 @@ class Ledger:
 
     @property
     def luck(self) -> float:
-        """All luck of the heat."""
+        """The luck of the heat in all."""
         return sum(entry.luck for entry in self.entries)
 
     @property
     def loss(self) -> float:
-        """All losses of the heat, whoever chose."""
+        """The losses of the heat in all, whoever chose."""
         return sum(entry.loss for entry in self.entries)
 
     @property
     def own_loss(self) -> Estimate | None:
-        """The mean loss of a person's own decision with its standard error; None when there was none."""
+        """The mean loss of a person's own decisions with its standard error; None if there were none."""
         own = [entry for entry in self.entries if entry.own]
         if not own:
             return None
@@ -99,7 +99,7 @@ class Ledger:
 
 
 def balance(judged: Sequence[Judged], end: float) -> Ledger:
-    """Return the ledger of decisions in order; end is what the rack was worth when the passing was over, in points."""
+    """Return the ledger of decisions in order; end is the rack's worth after the last pass, in points."""
     after = [*(later.best.points for later in judged), end][1:]
     entries = tuple(
         LedgerEntry(

@@ -1,7 +1,7 @@
-"""A seat's heat as the coach judges it: at every step the rack as it was and what the seat knew then.
+"""A seat's heat step by step, as the coach judges it: the rack and what the seat knew at each step.
 
-Must never see more than the seat did: a seat's heat holds nothing of the other racks. Heats come from files, so
-that nothing is taken for granted: what does not add up is a sentence.
+Must never see more than the seat did: a seat's heat holds no other rack. Must never trust a heat: it may come from a
+file, so we check everything and report a fault as one sentence.
 """
 
 from collections import Counter
@@ -22,10 +22,10 @@ class Lived:
 
     Attributes:
         step: what the seat did, and its time.
-        rack: its tiles before it.
-        passed: what it had passed before of its own tiles.
-        later: passes of three tiles that were still to come after this step, as far as the seat could know.
-        position: what it knew when it chose tiles, or how many to offer; None at the question and the plan.
+        rack: its tiles before the step.
+        passed: its own tiles passed before.
+        later: passes of three tiles still to come after this step, as far as the seat could know.
+        position: what it knew when it chose tiles, or how many to offer; None at the vote and the plan.
     """
 
     step: SeatStep
@@ -37,7 +37,7 @@ class Lived:
 
 @dataclass(frozen=True)
 class LivedHeat:
-    """All steps of a seat in order, what it knew when the passing was over, and whether the table had a courtesy."""
+    """All steps of a seat in order, what it knew after the last pass, and whether the table had a courtesy."""
 
     steps: tuple[Lived, ...]
     final: Position
@@ -45,13 +45,13 @@ class LivedHeat:
 
 
 def lived(heat: SeatHeat, looks: int = LOOKS) -> LivedHeat | str:
-    """Return a heat step by step, or one sentence that says why there is nothing to judge."""
+    """Return a heat step by step, or one sentence why it cannot be judged."""
     if not heat.dealt:
         return "This heat was played with real tiles: its times are known, its tiles are not."
     if len(heat.dealt) not in _RACKS or _overfull(heat.dealt):
-        return "This heat does not add up: nobody can be dealt such a rack."
+        return "This heat does not add up: no deal gives such a rack."
     if len({step.step for step in heat.steps}) < len(heat.steps):
-        return "This heat does not add up: it has a step twice."
+        return "This heat does not add up: it holds a step twice."
     rack: Rack = heat.dealt
     passed: Rack = ()
     found: list[Lived] = []
@@ -63,7 +63,7 @@ def lived(heat: SeatHeat, looks: int = LOOKS) -> LivedHeat | str:
         found.append(_lived(heat, step, rack, passed, looks, made))
         rack, passed = (*(kept or ()), *step.came), (*passed, *step.given)
     if by_suit(rack) != by_suit(heat.final):
-        return "This heat does not add up: its last rack is another than its passes make."
+        return "This heat does not add up: its last rack does not follow from its passes."
     return LivedHeat(
         tuple(found), Position(rack, passed, 0, (), False, looks, heat.settings.jokers), heat.settings.courtesy
     )
@@ -77,20 +77,20 @@ def _overfull(rack: Rack) -> bool:
 def _fault(settings: Settings, step: SeatStep, kept: Rack | None) -> str:
     ask = STEPS[step.step].ask
     if kept is None:
-        return "tiles went that were not there"
+        return "it passes tiles that the rack does not hold"
     if _overfull((*kept, *step.came)):
-        return "there are more tiles of a kind than the set holds"
+        return "the rack holds more tiles of a kind than the set"
     if step.blind and not settings.may_blind(step.step):
-        return "no tile can be passed unseen there"
+        return "that step allows no blind pass"
     if JOKER in (*step.given, *step.came):
         return "a joker was passed"
     if len(step.given) != len(step.came):
-        return "more went than came, or less"
+        return "the numbers of tiles sent and received differ"
     wanted = PASS - step.blind if ask == "pass" else len(step.given)
     if len(step.given) != wanted or wanted > PASS or (wanted and ask not in ("pass", "give")):
-        return "it has another number of tiles than the step asks for"
+        return "it does not pass as many tiles as the step asks for"
     if (ask == "offer") != (step.offer is not None) or (ask == "vote") != (step.vote is not None):
-        return "it answers what was not asked"
+        return "its answer does not fit the step"
     return ""
 
 

@@ -1,6 +1,6 @@
-"""What a seat may give away at a step, and what it knows when it decides.
+"""What a seat may pass at a step, and what it knows when it decides.
 
-Must never look further than one seat: a position holds its rack, what it passed, and how much is still to come.
+Must never look beyond one seat: a position holds its rack, what it passed, and how many tiles are still to come.
 """
 
 from collections.abc import Iterator
@@ -21,9 +21,9 @@ from shared.rules.tiles import COPIES, JOKER, KINDS, Rack, by_suit
 Changes: TypeAlias = NDArray[np.int8]
 """Tiles that come (positive) or go (negative) by kind, shape (changes, 36)."""
 PASS = 3
-"""Tiles in a whole packet."""
+"""Tiles in a full pass."""
 LOOKS = 30
-"""Tiles that come within reach in play (own draws and discards one could call), unless a player sets another number."""
+"""Default number of tiles a seat will see in play: its own draws, and discards it could call."""
 
 
 @dataclass(frozen=True)
@@ -32,15 +32,14 @@ class Position:
 
     Attributes:
         rack: its tiles; their order does not matter.
-        passed: every tile it passed before, blind ones left out; a tile that came back counts once.
+        passed: its own tiles passed before, without blind ones; a tile that came back counts once.
         later: passes of three tiles still to come after this one.
-        gives: how many of its own tiles it may give; as many come back, all but jokers.
-        looks: tiles that come within reach in play.
-        blind: whether giving fewer than three means forwarding the rest unseen.
+        gives: how many of its own tiles it may give; the same number comes back, never jokers.
+        looks: tiles it will see in play.
+        blind: whether it forwards the rest unseen if it gives fewer than three.
         jokers: jokers in the set, eight or none.
-        courtesy: whether what it gives is a courtesy.
-        made: passes made before this one; None where both Charlestons are played, since then it follows from those
-            that are still to come.
+        courtesy: whether this is the courtesy pass.
+        made: passes made before this one; None if both Charlestons are played, since later then tells it.
     """
 
     rack: Rack
@@ -55,25 +54,25 @@ class Position:
 
     @property
     def number(self) -> int:
-        """Which of the six passes it is by what others have passed on, 0 for first right, 5 for last right or later."""
+        """The index of this pass among the six, 0 for first right, 5 for last right and the courtesy."""
         last = len(PASSES) - 1
         return last - self.later if self.made is None else min(self.made, last)
 
     def counts(self) -> Counts:
-        """Return the rack by kind, shape (36,)."""
+        """Return the rack as counts by kind, shape (36,)."""
         return counts_of(self.rack)
 
     def all_tiles(self) -> Counts:
-        """Return the whole set that is played with by kind, shape (36,)."""
+        """Return the whole set as counts by kind, shape (36,)."""
         tiles = SET.copy()
         tiles[JOKER_INDEX] = self.jokers
         return tiles
 
     def unseen(self) -> Counts:
-        """Return the tiles that the seat has not seen by kind, shape (36,).
+        """Return the tiles that the seat has not seen as counts by kind, shape (36,).
 
-        A tile that was passed and came back would be counted in the rack and among the passed; which tiles came back
-        cannot be known, so a kind is never taken to be less than all seen.
+        A passed tile that came back counts twice, in the rack and among the passed. Nobody can tell which tiles came
+        back, so we only keep the counts from going below zero.
         """
         seen = self.counts() + counts_of(self.passed)
         unseen: Counts = self.all_tiles() - np.minimum(seen, self.all_tiles())
@@ -81,17 +80,17 @@ class Position:
 
 
 def position_at(step: StepName, rack: Rack, passed: Rack, *, blind: bool = True, looks: int = LOOKS) -> Position:
-    """Return the position of a seat at a step of the Charleston, both Charlestons taken to be played.
+    """Return the position of a seat at a step of the Charleston, assuming that both Charlestons are played.
 
     Args:
         step: one of the six passes, or the courtesy.
         rack: the seat's tiles.
-        passed: what the seat has passed so far.
+        passed: the seat's own tiles passed so far.
         blind: whether the table allows blind passes.
-        looks: tiles that come within reach in play.
+        looks: tiles it will see in play.
 
     Raises:
-        ValueError: no tiles are given at this step.
+        ValueError: no tiles are passed at this step.
     """
     if step in PASSES:
         may_blind = blind and STEPS[step].may_blind
@@ -110,9 +109,9 @@ def _choices(tiles: int, number: int) -> Indices:
 
 
 def legal_passes(rack: Counts, number: int) -> Counts:
-    """Return every distinct choice of so many passable tiles, in kind order, shape (choices, 36).
+    """Return every distinct choice of number tiles from the rack, in kind order, shape (choices, 36).
 
-    No joker is ever passed (common practice in the trade).
+    Jokers are never passed (common practice in the trade).
     """
     tiles = np.repeat(np.arange(JOKER_INDEX), rack[:JOKER_INDEX])
     kinds = tiles[_choices(len(tiles), number)]
@@ -127,12 +126,12 @@ def legal_passes(rack: Counts, number: int) -> Counts:
 
 
 def tiles_of(counts: Counts) -> Rack:
-    """Return the tiles of counts of shape (36,) in kind order."""
+    """Return counts of shape (36,) as tiles in kind order."""
     return tuple(kind for kind, count in zip(KINDS, counts.tolist(), strict=True) for _ in range(count))
 
 
 def single_tiles(rack: Counts) -> Iterator[Counts]:
-    """Yield each kind that a rack holds, jokers too, as counts of one tile."""
+    """Yield one tile of each kind in the rack, jokers too, as counts of shape (36,)."""
     for kind in np.flatnonzero(rack):
         yield np.eye(1, len(KINDS), int(kind), dtype=np.uint8)[0]
 
@@ -142,9 +141,9 @@ class Choices:
     """Every legal pass of a position.
 
     Attributes:
-        tiles: own tiles that go by kind, shape (passes, 36).
-        number: how many those are, shape (passes,).
-        blind: tiles forwarded unseen, shape (passes,).
+        tiles: own tiles in each pass by kind, shape (passes, 36).
+        number: the number of those tiles, shape (passes,).
+        blind: the number of tiles forwarded unseen, shape (passes,).
     """
 
     tiles: Counts
@@ -153,7 +152,7 @@ class Choices:
 
     @classmethod
     def of(cls, position: Position) -> "Choices":
-        """Return the passes of a position: by number given in the position's order, then in kind order."""
+        """Return the passes of a position, in the order of position.gives, then in kind order."""
         rack = position.counts()
         by_number = [legal_passes(rack, number) for number in position.gives]
         number = np.repeat(position.gives, [len(passes) for passes in by_number]).astype(np.intp)
@@ -161,7 +160,7 @@ class Choices:
         return cls(np.concatenate(by_number), number, blind)
 
     def changes(self, rows: Indices) -> Changes:
-        """Return what some of the passes take off the rack, shape (rows, 36)."""
+        """Return these passes as changes of the rack, shape (rows, 36)."""
         return -self.tiles[rows].astype(np.int8)
 
     def find(self, tiles: Rack, blind: int) -> int:

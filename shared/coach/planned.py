@@ -1,6 +1,6 @@
-"""The end of a heat: the hands that the last rack can best go for, beside the plan that was named.
+"""The end of a heat: the likeliest hands of the final rack, compared with the seat's plan.
 
-Must never know more than the seat: it reads the seat's last rack and what it has not seen.
+Must never know more than the seat: it reads the seat's final rack and which tiles it has not seen.
 """
 
 from dataclasses import dataclass
@@ -17,14 +17,14 @@ _SHOWN = 3
 
 @dataclass(frozen=True)
 class End:
-    """Where a heat ended.
+    """The end of a heat.
 
     Attributes:
-        targets: the likeliest hands of the last rack.
-        planned: the hand that was named in the plan, None if none of the card was.
-        place: where it stands among all hands of the card, 0 for the likeliest.
-        needed: first discards of the plan that the named hand has a use for.
-        said: sentences about it; none if no plan was asked for.
+        targets: the likeliest hands of the final rack.
+        planned: the hand named in the plan, None if the plan names no hand of the card.
+        place: its place among all hands of the card, 0 for the likeliest.
+        needed: first discards of the plan that the named hand needs.
+        said: sentences about the plan; empty if the table asked for none.
     """
 
     targets: tuple[Target, ...]
@@ -35,7 +35,7 @@ class End:
 
 
 def look_at_the_end(coach: Coach, heat: LivedHeat) -> End:
-    """Return the targets at the end beside the plan."""
+    """Return the targets at the end, compared with the plan."""
     readings = coach.engine.hands(heat.final)
     order = sorted(readings, key=lambda reading: (-reading.chance, reading.away, reading.hand))
     targets = tuple(_target(coach, reading) for reading in order[:_SHOWN])
@@ -44,27 +44,27 @@ def look_at_the_end(coach: Coach, heat: LivedHeat) -> End:
         return End(targets)
     best = f"{targets[0].hand}: {targets[0].away} away, {targets[0].points:.1f} points"
     if not plan.hand:
-        return End(targets, said=(f"No hand was named; the likeliest is {best}.",))
+        return End(targets, said=(f"The plan named no hand; the likeliest is {best}.",))
     place = next((at for at, reading in enumerate(order) if coach.card.hands[reading.hand].id == plan.hand), None)
     if place is None:
-        return End(targets, said=(f"The hand that was named is not on this card; the likeliest is {best}.",))
+        return End(targets, said=(f"The planned hand is not on this card; the likeliest is {best}.",))
     planned = _target(coach, order[place])
     needed = _needed(coach, order[place], heat.final.rack, plan.discards)
     said = [_compared(planned, place, best)]
     if needed:
-        said.append(f"{planned.hand} has a use for {listed_tiles(needed)}, named as a first discard.")
+        said.append(f"{planned.hand} needs {listed_tiles(needed)}, which the plan discards first.")
     return End(targets, planned, place, needed, tuple(said))
 
 
 def _compared(planned: Target, place: int, best: str) -> str:
     if not place:
-        return f"The named hand is the likeliest: {best}."
+        return f"The planned hand is the likeliest: {best}."
     named = f"{planned.hand}: {planned.away} away, {planned.points:.1f} points"
-    return f"Named was {named}, number {place + 1} of the card; the likeliest is {best}."
+    return f"The plan named {named}, number {place + 1} of the card; the likeliest is {best}."
 
 
 def _needed(coach: Coach, reading: HandReading, rack: Rack, discards: Rack) -> Rack:
-    """Return the discards without which the hand would be further away."""
+    """Return the discards that the hand needs: without them it is further away."""
     patterns = coach.engine.patterns
     wanted = patterns.pairs[reading.variant] + patterns.groups[reading.variant]
     left, missed = counts_of(rack).astype(int), []

@@ -1,4 +1,4 @@
-"""How a bot chooses its pass: from what its seat knows, at one of six strengths.
+"""How a bot chooses its pass from what its seat knows, at one of six strengths.
 
 Must never see more than the position, and never wait: the caller decides when a bot answers. Randomness is an
 argument.
@@ -28,19 +28,19 @@ STRENGTHS: tuple[Strength, ...] = get_args(Strength)
 """From weakest to strongest."""
 
 _DISTRACTION = 0.25
-"""Standard deviation of the noise on what a distracted coach sees, as a share of it."""
+"""Standard deviation of the noise on a distracted coach's measures, relative to their size."""
 
 
 @dataclass(frozen=True)
 class Choice:
-    """What a policy gives: its own tiles in kind order, and how many it forwards unseen."""
+    """The pass a policy chose: own tiles in kind order, and how many it forwards unseen."""
 
     tiles: Rack
     blind: int = 0
 
 
 def choose(engine: Engine, position: Position, strength: Strength, rng: np.random.Generator) -> Choice:
-    """Return the pass of a policy of the given strength."""
+    """Return the pass that a bot of this strength makes."""
     match strength:
         case "coach, thinking ahead":
             best = engine.rank(position, int(rng.integers(2**32)), PLAY).best
@@ -56,13 +56,13 @@ def _at_a_glance(engine: Engine, position: Position, noise: float, rng: np.rando
     choices, measure = engine.screen(position)
     if noise:
         measure = measure * (1 + noise * rng.standard_normal(len(measure)))
-    # Rounded, so that the last bits of a machine's logarithms never decide between two passes.
+    # Rounded, so that floating-point noise never decides between two passes.
     best = int(np.argmax(np.round(measure, 9)))
     return Choice(tiles_of(choices.tiles[best]), int(choices.blind[best]))
 
 
 def _simple(patterns: Patterns, position: Position, strength: Strength, rng: np.random.Generator) -> Choice:
-    """Give as many own tiles as may be given, never blind, at random, by the nearest hand or by all near hands."""
+    """Give as many own tiles as allowed, never blind: at random, by the nearest hand, or by all near hands."""
     rack = position.counts()
     passes = legal_passes(rack, max(position.gives))
     if strength == "any tiles":

@@ -1,7 +1,7 @@
-"""A rack read at leisure: every hand of the card, the worth of each tile, every legal pass with what it gives.
+"""Read a rack that somebody types in: every hand of the card, the worth of each tile, every legal pass and its gift.
 
-For tiles that lie on a table, away from any heat. Must never guess what was not said: without a step the passing is
-over, and the passes are ranked as if three tiles had to go all the same.
+For real tiles, outside any heat. Must never guess what was not typed: without a step, the Charleston is over, and we
+rank the passes as if three tiles had to go all the same.
 """
 
 from dataclasses import dataclass, replace
@@ -18,16 +18,16 @@ from shared.rules.steps import PASSES, STEPS, StepName
 from shared.rules.tiles import JOKER, KINDS, Rack, Tile
 
 READING = Effort(60, 128, True)
-"""Every pass is screened and sixty are tried in futures: an answer in the time that a person waits for one."""
+"""Screen every pass and try sixty in futures: a person can wait that long."""
 RACK_SIZES = (13, 14)
 MOST_LOOKS = 99
 
 
 @dataclass(frozen=True)
 class HandLine:
-    """One hand of the card for a rack: its id, tiles away, finish chance (0 to 1), and the variant with that chance.
+    """One hand of the card for a rack: its id, tiles away, finish chance (0 to 1), and its likeliest variant.
 
-    variant has each wanted kind with its number, in kind order.
+    variant holds each wanted kind and its number, in kind order.
     """
 
     hand: str
@@ -38,13 +38,13 @@ class HandLine:
 
 @dataclass(frozen=True)
 class Reading:
-    """What the coach says of a rack.
+    """What the coach says about a rack.
 
     Attributes:
-        position: what was taken to be known.
-        step: the step, None when the passing is over.
+        position: what we assume the seat knows.
+        step: the step, None after the last pass.
         hands: all hands of the card, the likeliest first.
-        worths: for each kind of the rack what it would be worth less without one such tile, most first.
+        worths: for each kind in the rack, the points that one tile of it adds, most first.
         passes: every legal pass, best first; points, standard error and gift in points.
         words: sentences about the leading passes, in their order.
     """
@@ -58,10 +58,10 @@ class Reading:
 
 
 def position_read(rack: Rack, step: StepName | None, passed: Rack, looks: int = LOOKS) -> Position | str:
-    """Return the position of a rack that somebody types in, or one sentence that says why there is none.
+    """Return the position of a typed rack, or one sentence why there is none.
 
-    A rack has fourteen tiles for the dealer and thirteen for the others at every step, the courtesy too: as many
-    come as go.
+    A rack has fourteen tiles for the dealer and thirteen for the others at every step, even at the courtesy: as many
+    tiles come as go.
     """
     if len(rack) not in RACK_SIZES:
         return f"A rack has 13 tiles, or 14 for the dealer; these are {len(rack)}."
@@ -95,11 +95,11 @@ def read_rack(
     Args:
         coach: the card and its engine.
         position: from position_read.
-        step: the step at hand, whose own pass is still to come like the later ones.
+        step: the step to play now.
         seed: fixes the futures.
-        explained: how many of the leading passes are put in words.
+        explained: how many of the leading passes to put in words.
         effort: how much work it may cost.
-        check: told the share done; may raise Stopped.
+        check: called with the share done; may raise Stopped.
     """
     engine = coach.engine
     ranking = engine.rank(position, seed, effort, check=check)
@@ -117,7 +117,7 @@ def read_rack(
 
 
 def worths_as_it_is(coach: Coach, position: Position) -> dict[Tile, Estimate]:
-    """Return for each kind of a rack what it is worth more than without one such tile, when no pass is to come."""
+    """Return for each kind in the rack the points that one tile of it adds, if no pass is to come."""
     rack = position.counts()
     singles = np.array(list(single_tiles(rack)))
     racks = np.concatenate([rack[None], rack - singles])

@@ -1,14 +1,14 @@
-"""A heat of one seat looked at again: at every step the leading ways beside the seat's own, and what became of it.
+"""The review of one seat's heat: at every step the best answers, the seat's own, and what followed.
 
-Must never judge by what the seat could not know: every step is ranked from its own position, and luck is all that the
-seat did not decide. A review comes as a row of values, each with one step more than the one before, so that whoever
-shows it need not wait for the end; `check` may raise Stopped between and within the steps.
+Must never use what the seat could not know: every step is ranked from its own position, and everything that the seat
+did not decide is luck. A review is a generator: each value holds one step more, so a screen can show it as it grows.
+`check` may raise Stopped at any time.
 
-How the steps that are no passes are treated, on the same scale of points:
-- the question: going on is worth the best pass of the second Charleston, stopping the best of the courtesy. What the
-  seat's own answer is worth less than the other is its loss; that somebody else stopped is luck.
-- a number offered is worth the best pass of so many tiles: what a partner who offers fewer takes from it is luck.
-- the plan moves no tiles: it has no points, and is compared with the likeliest hands at the end.
+Steps without a pass get points on the same scale:
+- The vote: going on is worth the best pass of the second Charleston, stopping the best courtesy pass. If the seat's
+  answer is worth less than the other, the difference is its loss. If another seat stops, that is luck.
+- An offer is worth the best pass of that many tiles. If the partner offers fewer, the difference is luck.
+- The plan moves no tiles and has no points; we compare it with the likeliest hands at the end.
 """
 
 from collections.abc import Iterator, Sequence
@@ -34,10 +34,10 @@ from shared.rules.tiles import Rack, Tile
 from shared.wire.views import HeatView
 
 COACH = "racktempo coach 3"
-"""Who says so, for a history: the number changes when the same heat would get other numbers."""
+"""The coach's version, stored with every result. Raise it when the same heat would get other numbers."""
 REVIEW = Effort(60, 128, True)
 LEADING = 5
-"""How many of the best ways of a step are shown."""
+"""How many of the best answers of a step a review shows."""
 _EXPLAINED = 3
 
 
@@ -47,10 +47,10 @@ class Way:
 
     Attributes:
         ranked: its tiles, how many it forwards unseen, points with their standard error, gift.
-        place: 0 for the best; passes that were only screened are not counted.
-        loss: how much less than the best, from the same futures.
-        says: "go on", "stop" or "offer 2" where the answer is no pass, else empty.
-        words: sentences of the coach, for the leading ways and the seat's own.
+        place: 0 for the best; passes that were only screened do not count.
+        loss: how much less it is worth than the best, from the same futures.
+        says: "go on", "stop" or "offer 2" if the answer is not a pass, else empty.
+        words: the coach's sentences, for the leading answers and the seat's own.
     """
 
     ranked: RankedPass
@@ -62,17 +62,17 @@ class Way:
 
 @dataclass(frozen=True)
 class Verdict:
-    """What the coach says of one step.
+    """What the coach says about one step.
 
     Attributes:
-        ways: the leading ways, best first; the seat's own stands among them or last.
-        own: the seat's own way.
-        count: how many ways there were.
-        judged: the same for the ledger.
-        luck: what followed less what the own way was worth, in points; None until the next step is judged.
-        kinds: what kind of decision it was, if not the best.
-        worths: for each kind of the rack what it would be worth less without one such tile, most first.
-        targets: the hands that the own way kept alive, likeliest first.
+        ways: the leading answers, best first; the seat's own is among them or last.
+        own: the seat's own answer.
+        count: how many answers there were.
+        judged: the decision, for the ledger.
+        luck: the worth afterwards minus the worth of the own answer, in points; None until the next step is judged.
+        kinds: the kinds of mistake, if the answer was not the best.
+        worths: for each kind in the rack, the points that one tile of it adds, most first.
+        targets: the hands that the own answer kept alive, likeliest first.
         said: one sentence.
     """
 
@@ -88,7 +88,7 @@ class Verdict:
 
     @property
     def loss(self) -> float:
-        """Points that the own way is worth less than the best one; never negative."""
+        """How many points less the own answer is worth than the best; never negative."""
         return self.judged.best.points - self.judged.chosen.points
 
     @property
@@ -98,13 +98,13 @@ class Verdict:
 
     @property
     def is_own(self) -> bool:
-        """Whether a person made it, and had a choice."""
+        """Whether a person made this decision and had a choice."""
         return self.judged.by == "person" and not self.judged.forced
 
 
 @dataclass(frozen=True)
 class StepReview:
-    """One step: what the seat lived, and the coach's verdict once there is one (a plan never gets any)."""
+    """One step of the seat, and the coach's verdict once there is one (a plan never gets one)."""
 
     lived: Lived
     verdict: Verdict | None = None
@@ -112,13 +112,13 @@ class StepReview:
 
 @dataclass(frozen=True)
 class Review:
-    """A review as far as it has come.
+    """A review so far.
 
     Attributes:
         steps: every step of the seat, in order.
         done: the share of the work done, 0 to 1.
-        ledger: luck and loss from the deal to the end, when all is judged.
-        end: the targets at the end beside the plan that was named, when all is judged.
+        ledger: luck and loss from the deal to the end, once every step is judged.
+        end: the likeliest hands at the end compared with the plan, once every step is judged.
     """
 
     steps: tuple[StepReview, ...]
@@ -128,26 +128,26 @@ class Review:
 
     @property
     def start(self) -> float | None:
-        """What the dealt rack was worth with the best first pass, in points, once that is known."""
+        """The worth of the dealt rack with the best first pass, in points; None until that is known."""
         return next((step.verdict.judged.best.points for step in self.steps if step.verdict), None)
 
 
 def seed_of(heat: SeatHeat | HeatView) -> int:
-    """Return the seed of a heat's review: from the dealt tiles alone, so that nothing unseen has a part in it."""
+    """Return the seed of a heat's review, made from the seat's dealt tiles alone: it can depend on nothing unseen."""
     return crc32(" ".join(heat.dealt).encode())
 
 
 def review(
     coach: Coach, heat: LivedHeat, seed: int, effort: Effort = REVIEW, check: Check | None = None
 ) -> Iterator[Review]:
-    """Yield the review of a heat: at once with the times alone, then with one step more each, at last whole.
+    """Yield the growing review of a heat: first the times alone, then one step more each, at last everything.
 
     Args:
-        coach: the card that was played by, with its engine.
+        coach: the heat's card with its engine.
         heat: from lived().
         seed: fixes the futures; see seed_of.
         effort: how much work each ranking may cost.
-        check: told the share done; may raise Stopped.
+        check: called with the share done; may raise Stopped.
 
     Raises:
         Stopped: by check.
@@ -174,7 +174,7 @@ def review(
 
 @dataclass(frozen=True)
 class Compared:
-    """A pass beside the leading ones: those, best first, the pass among them or last; the pass; how many there were."""
+    """A pass and the leading ones: all, best first (the pass among them or last); the pass; how many were ranked."""
 
     ways: tuple[Way, ...]
     own: Way
@@ -190,19 +190,19 @@ def compare(
     effort: Effort = REVIEW,
     check: Check | None = None,
 ) -> Compared:
-    """Return a pass beside the leading ones: for a review, a second try, or a hint after a pass.
+    """Compare a pass with the leading ones: for a review, a second try, or a hint after a pass.
 
     Raises:
         ValueError: it is not legal in the position.
         Stopped: by check.
     """
-    # Gifts are worked out for the shown passes only.
+    # Compute gifts only for the passes we show.
     ranking = coach.engine.rank(position, seed, replace(effort, gifts=False), also=((tiles, blind),), check=check)
     return beside(coach, position, ranking, ranking.place(tiles, blind), seed, effort.gifts)
 
 
 def beside(coach: Coach, position: Position, ranking: Ranking, own: int, seed: int, with_gifts: bool) -> Compared:
-    """Return the pass in a place of a ranking beside the leading ones, in words and, if asked, with their gifts."""
+    """Compare the pass at a place of a ranking with the leading ones, in words and, if asked, with their gifts."""
     engine = coach.engine
     places = [*range(min(LEADING, len(ranking.outcomes))), *([own] if own >= LEADING else [])]
     gives = np.array([counts_of(ranking.passes[place].tiles) for place in places])
@@ -223,13 +223,13 @@ def _checked(check: Check | None, number: int, count: int, share: float) -> None
 
 
 def _followed(step: StepReview, reached: float) -> StepReview:
-    """Return a step with its luck: what was reached after it less what its own way was worth."""
+    """Return a step with its luck: the worth reached after it minus the worth of the seat's own answer."""
     assert step.verdict is not None
     return replace(step, verdict=replace(step.verdict, luck=reached - step.verdict.judged.chosen.points))
 
 
 class _Judge:
-    """Judges the steps of one heat; positions that come twice are ranked once."""
+    """Judges the steps of one heat; ranks a position that comes twice only once."""
 
     def __init__(self, coach: Coach, heat: LivedHeat, seed: int, effort: Effort) -> None:
         self.coach, self.engine = coach, coach.engine
@@ -238,7 +238,7 @@ class _Judge:
         self._rankings: dict[Position, Ranking] = {}
 
     def verdict(self, step: Lived, earlier: tuple[Target, ...]) -> Verdict | None:
-        """Return what to say of a step; None where nothing is at stake."""
+        """Return the verdict on a step; None for a plan."""
         match STEPS[step.step.step].ask:
             case "vote":
                 return self._vote(step)
@@ -250,7 +250,7 @@ class _Judge:
                 return self._pass(step, earlier)
 
     def _rank(self, position: Position, also: Sequence[tuple[Rack, int]] = ()) -> Ranking:
-        """Return the ranking of a position in which these passes are tried in futures."""
+        """Return the ranking of a position, with these passes tried in futures."""
         known = self._rankings.get(position)
         if known is None or any(known.place(*each) >= len(known.outcomes) for each in also):
             effort = replace(self.effort, gifts=False)

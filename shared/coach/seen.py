@@ -1,4 +1,4 @@
-"""From what a table shows a seat to the position that the coach judges.
+"""Turn a seat's view of its heat into the position that the coach judges.
 
 Must never read more than one seat's view: a view holds no other rack, so neither does a position.
 """
@@ -13,9 +13,9 @@ from shared.wire.views import HeatView
 
 
 def position_seen(heat: HeatView, settings: Settings, looks: int = LOOKS) -> Position | None:
-    """Return the position of a seat at the running step, or None where no tiles are given.
+    """Return the position of a seat at the running step, or None if the step takes no tiles.
 
-    At a courtesy offer every number from none to three can be chosen; at a courtesy give the number is agreed.
+    At a courtesy offer the seat may choose none to three; at a courtesy give the number is agreed.
     """
     if heat.step is None:
         return None
@@ -30,7 +30,7 @@ def position_seen(heat: HeatView, settings: Settings, looks: int = LOOKS) -> Pos
 
 
 def position_now(heat: HeatView, settings: Settings, looks: int = LOOKS) -> Position:
-    """Return what a seat knows while no tiles are asked of it, with the passes that are still ahead."""
+    """Return what a seat knows while it owes no tiles, with the passes still to come."""
     passed: Rack = tuple(tile for step in heat.route if step.state == "done" for tile in step.given)
     later = sum(step.state == "ahead" and step.step in PASSES for step in heat.route)
     made = sum(step.state == "done" and step.step in PASSES for step in heat.route)

@@ -1,6 +1,6 @@
-"""Which patterns a rack can best go for: the likely ones of a whole card, and the chances of every hand.
+"""A rack's best targets: the likeliest patterns of a whole card, and the chance of every hand.
 
-Must never decide what to pass: it measures a rack as it stands, with the passes and looks still to come.
+Must never decide what to pass: it measures a rack as it is, with the passes and looks still to come.
 """
 
 from collections.abc import Iterator
@@ -24,18 +24,18 @@ from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away_one, short
 from shared.rules.tiles import COPIES, KINDS
 
 KEEP = 50
-"""Patterns looked at closely: the greatest chance of all is missed in about 2% of racks, by less than 0.1 point
-on average (measured)."""
+"""How many patterns get an exact chance. Measured: this misses the best one in about 2% of racks, by less than 0.1
+point on average."""
 
 SET: Counts = np.array([COPIES[kind] for kind in KINDS], dtype=np.uint8)
 """The whole set by kind, shape (36,)."""
 
 
 def nearest(patterns: Patterns, racks: Counts, keep: int = KEEP) -> Indices:
-    """Return the likeliest patterns of each rack, nearest first, shape (racks, keep).
+    """Return the nearest patterns of each rack, nearest first, shape (racks, keep).
 
-    A missing tile of a pair counts a quarter more than one of a group, since no joker can stand for it; equal
-    patterns stay in the order of the card.
+    A missing tile of a pair counts a quarter more than one of a group, since no joker can replace it. Ties stay in the
+    order of the card.
     """
     in_pairs, in_groups = shortages(patterns, racks)
     jokers = racks[:, JOKER_INDEX:]
@@ -64,8 +64,8 @@ def target_chances(
 
     Args:
         racks: counts by kind, shape (racks, 36).
-        unseen: what each rack's seat has not seen, shape (racks, 36).
-        looks: tiles that come within reach in play.
+        unseen: the tiles that each rack's seat has not seen, shape (racks, 36).
+        looks: tiles each seat will see in play.
         passed: tiles still to come by passes.
     """
     near = nearest(patterns, racks, keep)
@@ -79,20 +79,20 @@ def target_chances(
 
 
 def committed(patterns: Patterns, racks: Counts, unseen: Counts, looks: int, passed: int) -> Floats:
-    """Return the greatest finish chance of many racks, one target held to the end, shape (racks,)."""
+    """Return each rack's greatest finish chance if it keeps one target to the end, shape (racks,)."""
     best: Floats = target_chances(patterns, racks, unseen, looks, passed)[1].max(axis=1)
     return best
 
 
 @dataclass(frozen=True)
 class HandReading:
-    """What a rack can hope for from one hand of the card.
+    """How near a rack is to one hand of the card.
 
     Attributes:
         hand: index into the card's hands.
-        away: tiles away, the least over the hand's variants.
-        chance: the greatest finish chance over its variants, 0 to 1.
-        variant: the pattern with that chance; of equal ones the nearest, then the first.
+        away: tiles away from the hand's nearest variant.
+        chance: the finish chance of its likeliest variant, 0 to 1.
+        variant: the pattern with that chance; ties go to the nearest, then to the first.
     """
 
     hand: int

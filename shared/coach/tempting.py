@@ -1,7 +1,7 @@
-"""Deals that tempt a player to give up a good target: what comes in serves another hand than the best one, three of
-one dragon come twice, flowers come late.
+"""Deals that tempt a player to give up a good target: the incoming tiles help another hand, or bring three of one
+dragon twice, or bring flowers late.
 
-Has no randomness of its own: the key of a deal decides everything.
+Must never draw random numbers of its own: the key of a deal decides everything.
 """
 
 from collections import Counter
@@ -18,7 +18,7 @@ from shared.rules.wall import Stream
 
 _TRIES = 200
 _RIVAL_SHARE = 0.4
-"""A rival is worth a thought if its chance is at least this share of the best hand's."""
+"""A rival hand tempts if its chance is at least this share of the best hand's."""
 _DRAGON_PASSES = (1, 3)
 """Three of one dragon come at the first pass across, three of another at the second pass left."""
 _FLOWER_PASSES = (4, 5)
@@ -26,7 +26,7 @@ _FLOWER_PASSES = (4, 5)
 
 
 def tempting(coach: Coach, kind: Tempting, settings: Settings, key: bytes) -> Laid:
-    """Return a deal of a kind; the same key always gives the same one.
+    """Return a deal of this kind; the same key always gives the same deal.
 
     Raises:
         ValueError: none was found among a few hundred deals.
@@ -41,7 +41,7 @@ def tempting(coach: Coach, kind: Tempting, settings: Settings, key: bytes) -> La
 
 
 def _comes(coach: Coach, kind: Tempting, rack: Rack, rest: Rack) -> list[Rack] | None:
-    """Return six packets for a rack, or None if it is not the rack for it."""
+    """Return six packets for a rack, or None if the rack does not suit this kind of deal."""
     match kind:
         case "rival":
             return _help_for_the_rival(coach, rack, rest)
@@ -52,7 +52,7 @@ def _comes(coach: Coach, kind: Tempting, rack: Rack, rest: Rack) -> list[Rack] |
 
 
 def _help_for_the_rival(coach: Coach, rack: Rack, rest: Rack) -> list[Rack] | None:
-    """Fill the first five packets with what the second best hand wants and the best one has no use for."""
+    """Fill the first five packets with tiles that the second-best hand wants and the best one does not."""
     readings = coach.engine.hands(Position(rack, (), len(PASSES)))
     best, rival = _two_targets(coach, readings)
     if rival is None or rival.chance < _RIVAL_SHARE * best.chance:
@@ -73,7 +73,7 @@ def _help_for_the_rival(coach: Coach, rack: Rack, rest: Rack) -> list[Rack] | No
     helps = [tile for tile, count in wanted.items() for _ in range(min(count, there[tile]))]
     if len(helps) < len(PASSES) - 1:
         return None
-    # One tile of help a pass, so that the rival grows slowly, the rest of no use to either.
+    # One useful tile in each pass, so that the rival grows slowly; neither hand wants the rest.
     use = wants[0] + wants[1]
     idle = [tile for tile in rest if tile != JOKER and not use[tile]]
     return _packets([[tile] for tile in helps[: len(PASSES)]], idle)
@@ -100,7 +100,7 @@ def _dragons(rack: Rack, rest: Rack) -> list[Rack] | None:
 
 
 def _flowers(rack: Rack, rest: Rack) -> list[Rack] | None:
-    """Bring flowers at the last two passes to a rack that holds at most one and saw none before."""
+    """Bring flowers at the last two passes to a rack that holds at most one and got none before."""
     if rack.count(FLOWER) > 1 or rest.count(FLOWER) < 2 * len(_FLOWER_PASSES):
         return None
     packets: list[list[Tile]] = [[] for _ in PASSES]
@@ -110,7 +110,7 @@ def _flowers(rack: Rack, rest: Rack) -> list[Rack] | None:
 
 
 def _packets(begun: list[list[Tile]], fill: list[Tile]) -> list[Rack] | None:
-    """Return six packets of three, filled up in order; None if there are too few tiles for it."""
+    """Return six packets of three, filled up in order; None if there are too few tiles."""
     more: Iterator[Tile] = iter(fill)
     packets: list[Rack] = []
     for at in range(len(PASSES)):

@@ -1,9 +1,9 @@
-"""What a rack is worth: one number from the chances of all its targets.
+"""The worth of a rack: one number from the chances of all its targets.
 
-Must never see tiles: it adds up chances. When no pass is to come the best target is all that counts. Before that,
-several good targets are worth more than the best of them, because tiles decide later which it will be. How much more
-is measured: over whole heats on the practice card the mean of this value, at each number of passes to come, is the mean
-of what the heats ended with. The benchmark prints how well that holds.
+Must never see tiles, only chances. If no pass is to come, only the best target counts. Before that, several good
+targets are worth more than the best of them, because later tiles decide between them. How much more is fitted: over
+whole heats on the practice card, at each number of passes to come, the mean of this value equals the mean final result.
+The benchmark prints how well it fits.
 """
 
 import numpy as np
@@ -11,9 +11,9 @@ import numpy as np
 from shared.coach.chance import Floats
 
 _BY_PASSES_TO_COME = ((0, np.inf), (1, 6.0), (3, 4.3), (6, 3.6), (8, 2.75), (10, 2.2))
-"""By passes to come: how many of their tiles are counted as drawn from all that is unseen, fewer than three a pass
-because the other seats pass what the card asks for least; and the power mean of the odds of all targets, from the best
-alone to nearly all of them together."""
+"""By passes to come: how many of their tiles count as drawn from all unseen tiles (fewer than three for each pass,
+because the other seats pass what the card wants least); and the exponent of the power mean over all targets' odds, from
+the best alone to nearly all of them together."""
 _SURE = 1 - 1e-9
 
 
@@ -22,12 +22,12 @@ def _measured(later: int) -> tuple[int, float]:
 
 
 def later_tiles(later: int) -> int:
-    """Return how many tiles of so many later passes count towards the chances that a rack is valued by."""
+    """Return how many tiles to count for this many later passes when valuing a rack."""
     return _measured(later)[0]
 
 
 def together(chances: Floats, later: int) -> Floats:
-    """Return the value of racks from the chances of their targets, shape (..., targets) to (...), 0 to 1.
+    """Return the worth of racks from the chances of their targets, shape (..., targets) to (...), 0 to 1.
 
     Args:
         chances: finish chances of each rack's targets.

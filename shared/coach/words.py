@@ -1,7 +1,6 @@
-"""What the coach says about a pass, built from its numbers and in the trade's words.
+"""What the coach says about a pass, from its numbers and in the trade's words.
 
-Must never say what was not computed: no canned remark, and of the tiles that the seat has not seen only how many of a
-kind are out.
+Must never say what we did not compute: no stock phrases. Of unseen tiles it may only count how many of a kind are out.
 """
 
 from dataclasses import dataclass
@@ -19,14 +18,14 @@ from shared.rules.tiles import INDEX, KINDS, Rack, Tile, name, rank, suit, word
 
 _MOST_TARGETS = 3
 _ALIVE = 0.3
-"""A hand is kept alive if its chance is at least this share of the best hand's."""
+"""A pass keeps a hand alive if its chance is at least this share of the best hand's."""
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
 _GROUPS = {2: "pair", 3: "pung", 4: "kong", 5: "quint"}
 
 
 @dataclass(frozen=True)
 class Target:
-    """A hand that a pass keeps alive: which, how far, what chance, and the pattern it would be."""
+    """A hand that a pass keeps alive: its id, tiles away, chance, and likeliest pattern."""
 
     hand: str
     away: int
@@ -36,9 +35,9 @@ class Target:
 
 @lru_cache(maxsize=64)
 def targets_after(engine: Engine, card: Card, position: Position, tiles: Rack) -> tuple[Target, ...]:
-    """Return the hands that giving these tiles keeps alive, the likeliest first.
+    """Return the hands that passing these tiles keeps alive, the likeliest first.
 
-    One position's passes are asked about several times in a row, hence the memory.
+    Cached, because callers ask about one position's passes several times in a row.
     """
     rack, coming = position.counts() - counts_of(tiles), len(tiles) + PASS * position.later
     readings = read_hands(engine.patterns, rack, position.unseen(), position.looks, coming)
@@ -52,7 +51,7 @@ def _target(card: Card, reading: HandReading) -> Target:
 
 
 def explain(engine: Engine, card: Card, position: Position, ranked: RankedPass) -> tuple[str, ...]:
-    """Return sentences about one pass: what it keeps, what is idle, what it breaks, waits for and gives."""
+    """Return sentences about one pass: what it keeps, leaves idle, breaks, waits for and gives."""
     targets = targets_after(engine, card, position, ranked.tiles)
     after = position.counts() - counts_of(ranked.tiles)
     patterns = engine.patterns
@@ -86,7 +85,7 @@ def _idle(after: Counts, wanted: list[Counts]) -> str:
 
 
 def _broken(rack: Counts, tiles: Rack) -> list[str]:
-    """Name the pairs and larger groups, and the runs of three, that lose a tile but not all of their tiles."""
+    """Name the pairs, larger groups and runs of three that lose some but not all of their tiles."""
     given = counts_of(tiles)
     broken = [
         f"It breaks the {_GROUPS.get(int(rack[kind]), 'group')} of {name(KINDS[kind])}."
@@ -101,7 +100,7 @@ def _broken(rack: Counts, tiles: Rack) -> list[str]:
 
 
 def run_around(after: Counts, tile: Tile) -> str | None:
-    """Return the longest run of neighbours that a tile was part of, if it had three ranks or more."""
+    """Return the run of neighbours that a tile was part of, if it had three ranks or more."""
     own = rank(tile)
     if own is None:
         return None
@@ -115,7 +114,7 @@ def run_around(after: Counts, tile: Tile) -> str | None:
 
 
 def _waits(after: Counts, want: Counts, unseen: Counts) -> list[str]:
-    """Name the kind that the first target lacks altogether between two of its ranks, and how many are unseen."""
+    """Name the kind that the first target misses between two of its ranks, and how many of it are unseen."""
     said = []
     for kind in np.flatnonzero(want[:JOKER_INDEX]):
         number = rank(KINDS[kind])
@@ -130,7 +129,7 @@ def _waits(after: Counts, want: Counts, unseen: Counts) -> list[str]:
 
 
 def _held_beside(after: Counts, want: Counts, kind: int, step: int) -> bool:
-    """Whether the next rank that the target wants in this suit and direction is held; one rank may lie between."""
+    """Whether the rack holds the next rank that the target wants in this suit and direction; it may skip one rank."""
     for distance in (1, 2):
         other = kind + step * distance
         if 0 <= other < JOKER_INDEX and suit(KINDS[other]) == suit(KINDS[kind]) and want[other]:
@@ -146,7 +145,7 @@ def _gift(ranked: RankedPass) -> str:
 
 
 def judged(entry: LedgerEntry, best: str = "") -> str:
-    """Return what the ledger says about one decision; best names the best way where it is no pass."""
+    """Return the ledger's sentence about one decision; best names the best answer if it is not a pass."""
     if entry.forced:
         return f"{entry.step.capitalize()}: nothing to choose."
     who = {"person": "", "timeout": " by the clock", "bot": " by a bot"}[entry.by]
@@ -158,13 +157,13 @@ def judged(entry: LedgerEntry, best: str = "") -> str:
 
 
 def listed_tiles(tiles: Rack) -> str:
-    """Return tiles by name, equal ones counted: "two 9 dot and north"."""
+    """Return tiles by name, equal ones counted, such as "two 9 dot and north"."""
     kinds = dict.fromkeys(tiles)
     return listed([_some(tile, tiles.count(tile)) for tile in kinds]) or "no tile"
 
 
 def listed_pass(ranked: RankedPass) -> str:
-    """Return a pass by the names of its tiles, with how many go blind: "9 dot and two blind"."""
+    """Return a pass by the names of its tiles and its number of blind ones, such as "9 dot and two blind"."""
     blind = f"{_NUMBERS[ranked.blind]} blind"
     if not ranked.tiles and ranked.blind:
         return blind

@@ -1,1 +1,1 @@
-"""Statistics of heats: times, standings, trends."""
+"""Statistics of heats: times, standings, trends. Must never know a socket or a file."""

@@ -1,16 +1,16 @@
-"""A clock that follows the player: which step lengths to offer for the next set, and why.
+"""A clock that adapts to the player: which step lengths to offer for the next set, and why.
 
-The rule is an up-down staircase in the logarithm of a step's length. With one step down after every good
-result and one up after every other, the length settles where the share of good results balances the two:
+The rule is an up-down staircase on the logarithm of a step's length. If it goes down after every good result
+and up after every other, the length settles where the share of good results balances the two:
 
     share * down = (1 - share) * up,   so   up / down = share / (1 - share)
 
-(the weighted up-down method: Kaernbach 1991, Perception & Psychophysics 49, 227-229). Down only after so many
-good results in a row is the classical family (Levitt 1971, Journal of the Acoustical Society of America 49,
-467-477); both are one formula here. Nothing is remembered between sets but the sets themselves: the length a
-player last played is where the staircase stands, whether it had been offered or was the player's own choice.
+(the weighted up-down method: Kaernbach 1991, Perception & Psychophysics 49, 227-229). The classical family goes
+down only after several good results in a row (Levitt 1971, Journal of the Acoustical Society of America 49,
+467-477); one formula here covers both. There is no stored state but the sets: the staircase starts at the length
+the player last played, whether we offered it or the player chose it.
 
-Pure: knows no history file, no coach and no screen.
+Pure: must never know a history file, a coach or a screen.
 """
 
 from collections.abc import Iterable, Sequence
@@ -22,9 +22,9 @@ from shared.rules.events import By
 from shared.rules.steps import StepName
 
 TARGET = 0.80
-"""The share of good passes that is aimed at."""
+"""The share of good passes we aim at."""
 NEAR_POINTS = 0.5
-"""A pass is near the best if it gives up no more than this."""
+"""A pass is near the best if it loses no more points than this."""
 SHORTEST_MS, LONGEST_MS = 1_000, 600_000
 _DOWN = 0.05
 _ROUND_MS = 100
@@ -32,7 +32,7 @@ _ROUND_MS = 100
 
 @dataclass(frozen=True, slots=True)
 class Staircase:
-    """Go down after `run` good results in a row and up after any other; down and up in natural logarithms."""
+    """Go down after `run` good results in a row, and up after any other; down and up are natural logarithms."""
 
     down: float
     up: float
@@ -40,7 +40,7 @@ class Staircase:
 
     @classmethod
     def weighted(cls, target: float, down: float = _DOWN) -> "Staircase":
-        """Return the rule that settles where this share of results is good, 0 < target < 1."""
+        """Return the rule that settles at this share of good results, 0 < target < 1."""
         return cls(down, down * target / (1 - target))
 
     @property
@@ -55,7 +55,7 @@ class Staircase:
         return float((self.up / (self.up + self.down)) ** (1 / self.run))
 
     def after(self, length: float, results: Iterable[bool]) -> float:
-        """Return the length after these results, without bounds; its unit is that of the length given."""
+        """Return the length after these results, without limits; in the unit of the given length."""
         position, in_a_row = log(length), 0
         for good in results:
             in_a_row = in_a_row + 1 if good else 0
@@ -67,12 +67,12 @@ class Staircase:
 
 
 FOLLOWING = Staircase.weighted(TARGET)
-"""The rule of the clock that follows the player: 5% shorter after a good pass, 22% longer after any other."""
+"""The rule of the adaptive clock: 5% shorter after a good pass, 22% longer after any other."""
 
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """One pass of one's own as the rule sees it; good is in time and near the best."""
+    """One pass of the player, as the rule sees it; good means in time and near the best."""
 
     length_ms: int
     in_time: bool
@@ -80,21 +80,21 @@ class Trial:
 
     @property
     def good(self) -> bool:
-        """Say whether the pass was what the clock aims at."""
+        """Whether the pass was in time and near the best."""
         return self.in_time and self.near
 
 
 def judged(length_ms: int, spent_ms: int, by: By, loss_points: float) -> Trial:
-    """Return a pass as a trial. Time carried over from earlier steps does not count as the step's own."""
+    """Return a pass as a trial. Carried time does not count: in time means within the step's own length."""
     return Trial(length_ms, by == "person" and spent_ms <= length_ms, loss_points <= NEAR_POINTS)
 
 
 @dataclass(frozen=True, slots=True)
 class NextLength:
-    """What is offered for one step, and the numbers behind it.
+    """The length to offer for one step, and the numbers behind it.
 
-    passes, in_time, near and good count the passes of the last set that had any; near_when_in_time is, over all
-    sets, the share near the best among passes in time: time alone cannot bring the good ones above it.
+    passes, in_time, near and good count the passes of the last set that had any. near_when_in_time is, over all sets,
+    the share near the best among passes in time: more time cannot raise the share of good passes above it.
     """
 
     step: StepName
@@ -108,15 +108,15 @@ class NextLength:
 
     @property
     def time_is_missing(self) -> bool:
-        """Say whether more time may help: False once too few passes are near the best even in time."""
+        """Whether more time may help: False if too few passes are near the best even when in time."""
         interval = self.near_when_in_time.interval if self.near_when_in_time else None
         return interval is None or interval.high >= TARGET
 
 
 def next_length(step: StepName, sets: Sequence[Sequence[Trial]]) -> NextLength | None:
-    """Return what to offer for a step after these sets, oldest first, or None without a single pass.
+    """Return the length to offer for a step after these sets, oldest first, or None if there is no pass.
 
-    The last set with a pass decides: its length is the start, its results are the moves.
+    The last set with a pass decides: we start at its length and apply its results.
     """
     last = next((trials for trials in reversed(sets) if trials), None)
     if last is None:
@@ -160,5 +160,5 @@ def in_words(offer: NextLength) -> str:
         return sentence
     return (
         f"{sentence} Of the passes in time only {offer.near_when_in_time.value:.0%} were near the best: "
-        "it is not time alone."
+        "more time is not enough."
     )

@@ -1,13 +1,13 @@
 """The standings of an evening: by speed, by loss for each unforced pass, and by points against the same seat elsewhere.
 
-Pure. Everything follows from one Played value for each heat, table and seat; the order in which they come changes
-nothing. All ratios are exact, so a tie is a tie and never a matter of rounding.
+Pure. The input is one Played value for each heat, table and seat, in any order. All ratios are exact fractions, so
+rounding never makes or breaks a tie.
 
 What counts, and why:
-- A heat in which a bot answered even one step for a seat is marked and counts in no standing, neither for the person
-  whose seat it was nor as something to beat: no person decided it alone. Bots in the other seats change nothing.
-- What nobody knows yet (a heat that no coach reviewed) is left out of the standing that needs it, not taken as zero.
-- People with few heats are ranked like everybody; the number of heats stands beside each line.
+- If a bot answered even one step for a seat, the heat is marked and counts in no standing, neither for the seat's
+  person nor for those compared with it: no person decided it alone. Bots in the other seats do not matter.
+- A standing leaves out heats whose numbers are missing (not reviewed yet); it does not count them as zero.
+- People with few heats are ranked like everybody; each line shows its number of heats.
 """
 
 from bisect import bisect_left, bisect_right
@@ -24,7 +24,7 @@ from shared.rules.seat_heat import SeatHeat
 from shared.rules.steps import StepName
 
 _UNIT = 1_000
-"""Points and losses that agree to a thousandth are equal: what is left below that is the noise of floating sums."""
+"""Points and losses count as equal if they agree to a thousandth: anything below is floating-point noise."""
 
 Millis = Annotated[int, Field(ge=0)]
 Points = Annotated[float, Field(allow_inf_nan=False)]
@@ -39,8 +39,8 @@ class Spent(Record):
 
 
 class Reviewed(Record):
-    """What a coach's review of one seat's heat comes to, in points: loss is the sum over the passes that were a
-    person's own decision, of which there are unforced; points is the rack's worth at the end."""
+    """The totals of a coach's review of one seat's heat, in points: loss sums over the unforced passes (a person's own
+    decisions), unforced is their number; points is the rack's worth at the end."""
 
     loss: float = Field(ge=0, allow_inf_nan=False)
     unforced: int = Field(ge=0)
@@ -48,13 +48,12 @@ class Reviewed(Record):
 
 
 class Played(Record):
-    """What one seat made of one heat.
+    """One seat's result in one heat.
 
-    heat numbers the rounds of the evening from 1; seat counts from East (0); person tells people apart, stays the same
-    all evening and is empty where only a bot sat; name is what is shown. level_ms is the time that the steps which
-    were played give together (a stop after the first Charleston takes its share out). loss, unforced and points are
-    those of Reviewed, and None and 0 until a coach has looked. Heats with the same deal were dealt the same tiles,
-    seat for seat.
+    heat numbers the rounds of the evening from 1; seat counts from East (0); person is a key that stays the same all
+    evening, empty if only a bot sat there; name is for display. level_ms is the length of the played steps together
+    (without the second Charleston after a stop). loss, unforced and points come from Reviewed; until the review they
+    are None, 0 and None. Heats with the same deal had the same tiles, seat for seat.
     """
 
     heat: int = Field(ge=1)
@@ -73,20 +72,20 @@ class Played(Record):
     spent: tuple[Spent, ...] = ()
 
     def with_review(self, review: Reviewed) -> "Played":
-        """Return it once a coach has looked."""
+        """Return it with the totals of its review."""
         return self.model_copy(update=dict(review))
 
     @property
     def in_time(self) -> bool:
-        """Whether the heat was played inside the level: no clock ran out and the whole took no longer."""
+        """Whether the heat stayed inside the level: no timeout, and no longer than the level in all."""
         return self.timeouts == 0 and self.total_ms <= self.level_ms
 
 
 @dataclass(frozen=True, slots=True)
 class StandingsRow:
-    """One place of a standing: amount of so much, in milliseconds, thousandths of a point or matchpoints.
+    """One line of a standing: amount out of `of`, in milliseconds, thousandths of a point, or matchpoints.
 
-    tied says that others share the place; heats is how many counted here.
+    tied says whether others share the place; heats is how many heats count here.
     """
 
     place: int
@@ -99,13 +98,13 @@ class StandingsRow:
 
     @property
     def value(self) -> Fraction:
-        """What the place follows from: amount for each of."""
+        """The ratio that decides the place: amount / of."""
         return self.amount / self.of
 
 
 @dataclass(frozen=True, slots=True)
 class Guest:
-    """A person's evening in numbers: heats in all, inside the level, timeouts, and heats marked for a bot."""
+    """A person's evening in numbers: heats, heats inside the level, timeouts, and heats in which a bot answered."""
 
     person: str
     name: str
@@ -127,9 +126,9 @@ class Matched:
 class Standings:
     """The three standings, best first, and the guests by name.
 
-    speed: part of the level used, less is better; a heat outside the level counts as the whole level at least.
-    loss: thousandths of a point given away for each unforced pass, less is better.
-    points: part of the possible matchpoints, more is better.
+    speed: share of the level used, less is better; a heat outside the level counts as the whole level at least.
+    loss: thousandths of a point lost for each unforced pass, less is better.
+    points: share of the possible matchpoints, more is better.
     """
 
     speed: tuple[StandingsRow, ...]
@@ -139,7 +138,7 @@ class Standings:
 
 
 def from_seat_heat(heat: SeatHeat, person: str, deal: str, round_number: int) -> Played:
-    """Return what a seat made of a saved heat, before a coach has looked."""
+    """Return a seat's result in a saved heat, before its review."""
     timed = [step for step in heat.steps if step.step != "plan"]
     return Played(
         heat=round_number,
@@ -159,8 +158,7 @@ def from_seat_heat(heat: SeatHeat, person: str, deal: str, round_number: int) ->
 def matchpoints(evening: Iterable[Played]) -> dict[Played, Matched]:
     """Return each seat's matchpoints: one for every other table it beat in the same seat and deal, half for a tie.
 
-    Only seats with known points and no bot are compared, and only where there is another one. n of them share
-    n(n-1)/2 matchpoints.
+    Compares only reviewed seats without a bot, if there are at least two. n of them share n(n-1)/2 matchpoints.
     """
     groups: dict[tuple[str, int], list[Played]] = defaultdict(list)
     for one in evening:
@@ -178,7 +176,7 @@ def standings(evening: Iterable[Played]) -> Standings:
     """Return the standings of an evening.
 
     Raises:
-        ValueError: two values speak of the same heat, table and seat.
+        ValueError: two values are for the same heat, table and seat.
     """
     every = sorted(evening, key=lambda one: (one.heat, one.table, one.seat))
     if len({(one.heat, one.table, one.seat) for one in every}) < len(every):
@@ -225,7 +223,7 @@ def _ranked(
     measure: Callable[[Played], tuple[Fraction, Fraction] | None],
     most_first: bool = False,
 ) -> tuple[StandingsRow, ...]:
-    """Add up each person's measures and put the people in order; equals share a place and the next ones are lower."""
+    """Add up each person's measures and rank the people; equals share a place, and the next place is skipped."""
     lines: list[StandingsRow] = []
     for person, played in people.items():
         counted = [parts for one in played if (parts := measure(one))]

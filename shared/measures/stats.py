@@ -1,6 +1,6 @@
-"""Small statistics without assumptions nobody can check: medians, shares, means and slopes with 95% intervals.
+"""Simple statistics with few assumptions: medians, shares, means and slopes with 95% intervals.
 
-Pure functions of plain numbers. An interval that the data cannot support is None, never a guess.
+Pure functions of plain numbers. If there is too little data for an interval, it is None, never a guess.
 
     median       order statistics: the ranks follow from the binomial distribution with p = 1/2, whatever the
                  distribution of the values (Conover, Practical Nonparametric Statistics, the section on the
@@ -20,7 +20,7 @@ from statistics import NormalDist, fmean, median, stdev
 
 CONFIDENCE = 0.95
 _FEWEST_FOR_A_MEAN = 6
-"""Below six values neither a median has a 95% interval nor is the expansion of Student's t good to 0.001."""
+"""With fewer values a median has no 95% interval, and the expansion of Student's t is off by more than 0.001."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ class Interval:
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """A value computed from so many observations; interval is None where there are too few for one."""
+    """A value, the number of observations behind it, and its interval; None if there are too few."""
 
     value: float
     count: int
@@ -41,7 +41,7 @@ class Estimate:
 
 
 def middle(values: Sequence[float]) -> Estimate | None:
-    """Return the median, or None of nothing. The interval needs six values and covers 95% or more of the time.
+    """Return the median, or None of no values. The interval needs six values and covers at least 95%.
 
     >>> middle([3, 1, 2, 5, 4, 6])
     Estimate(value=3.5, count=6, interval=Interval(low=1, high=6))
@@ -55,7 +55,7 @@ def middle(values: Sequence[float]) -> Estimate | None:
 
 
 def _lower_rank(count: int) -> int:
-    """Return the greatest rank that lies above the median with a chance of at most 2.5%, or 0."""
+    """Return the greatest rank whose value is above the true median with a chance of at most 2.5%, or 0."""
     ways, below, rank = 1, 0, 0
     while (below := below + ways) / 2**count <= (1 - CONFIDENCE) / 2:
         ways = ways * (count - rank) // (rank + 1)
@@ -64,7 +64,7 @@ def _lower_rank(count: int) -> int:
 
 
 def share(hits: int, count: int) -> Estimate | None:
-    """Return the share of hits among count trials with Wilson's interval, or None of no trials."""
+    """Return the share of hits among count trials with Wilson's interval, or None if count is 0."""
     if count == 0:
         return None
     z, p = _z(), hits / count
@@ -76,9 +76,9 @@ def share(hits: int, count: int) -> Estimate | None:
 
 
 def mean(values: Sequence[float]) -> Estimate | None:
-    """Return the mean, or None of nothing.
+    """Return the mean, or None of no values.
 
-    The interval is Student's: 20 strongly skewed values are covered in 89% of samples instead of 95.
+    The interval is Student's; for 20 strongly skewed values it covers 89% instead of 95%.
     """
     if not values:
         return None
@@ -92,8 +92,8 @@ def mean(values: Sequence[float]) -> Estimate | None:
 def slope(xs: Sequence[float], ys: Sequence[float]) -> Estimate | None:
     """Return the median slope between all pairs of points, or None if no two differ in x.
 
-    Up to 29.3% of the points may be anything without carrying it away. count is the number of points; pairs
-    grow with its square, so a caller with thousands of points should hand in the latest few hundred.
+    Up to 29.3% of the points may be outliers of any size. count is the number of points; the number of pairs grows
+    with its square, so with thousands of points pass only the latest few hundred.
     """
     points = sorted(zip(xs, ys, strict=True))
     slopes = sorted((y2 - y1) / (x2 - x1) for (x1, y1), (x2, y2) in combinations(points, 2) if x2 > x1)
@@ -101,7 +101,7 @@ def slope(xs: Sequence[float], ys: Sequence[float]) -> Estimate | None:
         return None
     n, pairs = len(points), len(slopes)
     variance = (_spread(n) - sum(map(_spread, Counter(xs).values())) - sum(map(_spread, Counter(ys).values()))) / 18
-    if variance < 0:  # More ties than the formula is made for.
+    if variance < 0:  # more ties than the formula allows for
         return Estimate(median(slopes), n, None)
     reach = _z() * sqrt(variance)
     low = max(round((pairs - reach) / 2) - 1, 0)
@@ -118,7 +118,7 @@ def _z() -> float:
 
 
 def _student(freedom: int) -> float:
-    """Return Student's quantile; within 0.0005 of the true one from 5 degrees of freedom on."""
+    """Return Student's 97.5% quantile; off by less than 0.0005 from 5 degrees of freedom on."""
     z, f = _z(), freedom
     return (
         z

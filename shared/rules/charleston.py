@@ -1,13 +1,12 @@
-"""The rules of one heat: what may be done, what follows from it, and how a step closes.
+"""The rules of one heat: which intents are allowed, which events follow, and how a step closes.
 
     decide(state, seat, intent, now_ms, by, dice) -> events or a Refusal
-    tick(state, now_ms, dice)                     -> events of seats whose time is up
+    tick(state, now_ms, dice)                     -> the timeout answers of seats whose time is up
 
-How it works. A heat is a list of events; state.py folds them into a State. The functions here look at the
-state and return the events that follow; when the last answer of a step is in they close the step in the same
-breath: tiles move, the next step begins. Nothing here reads a clock, draws a random number or knows a socket;
-`dice` maps a step to the heat's own random stream, used only to choose the tiles of blind passes. A refusal
-changes nothing and says why in a sentence for the player.
+A heat is a list of events; state.py folds them into a State. The functions here read the state and return the
+next events. The last answer of a step also closes it: tiles move and the next step begins. Nothing here may read
+a clock, draw a random number or know a socket; `dice` maps a step to the heat's own random stream, which only
+chooses the tiles of blind passes. A refusal changes nothing and gives the player a reason in one sentence.
 """
 
 from collections import Counter
@@ -49,18 +48,18 @@ from shared.rules.wall import Stream, build_wall, deal
 Dice = Callable[[StepName], Stream]
 Events = tuple[AnyEvent, ...]
 DRAFTS = 1_000
-"""How often a seat may lift or arrange in one step: more than fingers do, and a heat stays of a bounded size."""
+"""How often a seat may lift or arrange in one step: more than anybody needs, and it limits the size of a heat."""
 TAKEN_BACK = 20
 """How often a seat may take its answer back in one step."""
 HELD = 100
-"""How often a host may stop the clocks, or give more time, in one step."""
+"""How often a host may pause or give more time in one step."""
 
 
 def open_heat(settings: Settings, key: bytes, complete: Callable[[Rack], bool]) -> Events:
     """Deal a heat and begin its first step at 0 ms.
 
-    complete says whether a 14-tile rack is a finished hand of the card in use; then the deal is void and the
-    tiles are dealt again (common practice: no Charleston is played).
+    complete says whether a 14-tile rack is a finished hand of the card in use. If East's is, the deal is void and
+    we deal again (common practice: no Charleston is played).
     """
     events: list[AnyEvent] = []
     for attempt in range(1_000):
@@ -72,11 +71,11 @@ def open_heat(settings: Settings, key: bytes, complete: Callable[[Rack], bool]) 
     return (*events, StepBegan(step="first right", at_ms=0))
 
 
-# ---- what may be done
+# ---- intents and deadlines
 
 
 def decide(state: State, seat: Seat, intent: SeatIntent, now_ms: int, by: By, dice: Dice) -> Events | Refusal:
-    """Return what follows from a seat's intent read at now_ms, or why nothing does."""
+    """Return the events that follow from a seat's intent read at now_ms, or the refusal."""
     if state.over and isinstance(intent, Arrange):
         return Refusal("ended", "This heat has ended.")
     if state.paused:
@@ -98,19 +97,19 @@ def decide(state: State, seat: Seat, intent: SeatIntent, now_ms: int, by: By, di
 
 
 def tick(state: State, now_ms: int, dice: Dice) -> Events:
-    """Return the answers that the clock gives for every seat whose time, grace included, is up."""
+    """Answer for every seat whose time and grace are up, and close the step if nobody else owes an answer."""
     late: list[tuple[int, Seat]] = []
     for seat in SEATS:
         deadline_ms = state.clocks[seat].deadline_ms()
         if state.owes[seat] and deadline_ms is not None and expired(state.clocks[seat], now_ms):
             late.append((deadline_ms, seat))
-    # In the order of their deadlines, so that one late look at the clock gives what several punctual ones give.
+    # In the order of their deadlines, so that one late tick gives the same events as several punctual ones.
     answers = tuple(_timeout_answer(state, seat, deadline_ms) for deadline_ms, seat in sorted(late))
     return _with_closing(state, answers, now_ms, dice) if answers else ()
 
 
 def next_deadline_ms(state: State) -> int | None:
-    """Return the first moment at which tick has something to do, or None while no clock runs."""
+    """Return when to call tick next, or None while no clock runs."""
     deadlines = [state.clocks[seat].deadline_ms() for seat in SEATS if state.owes[seat]]
     running = [deadline for deadline in deadlines if deadline is not None]
     return min(running) + GRACE_MS + 1 if running else None
@@ -124,14 +123,14 @@ def pause(state: State, now_ms: int) -> Events | Refusal:
 
 
 def resume(state: State, now_ms: int) -> Events | Refusal:
-    """Let the clocks run on."""
+    """Start the clocks again."""
     if state.over or not state.paused:
         return Refusal("not now", "The table is not paused.")
     return (ClocksRan(at_ms=now_ms),)
 
 
 def give_count(state: State, seat: Seat) -> int:
-    """Return how many tiles the running step takes from a seat: three, the agreed courtesy, or none."""
+    """Return how many tiles a seat gives in the running step: three, the agreed courtesy, or none."""
     if state.step is None:
         return 0
     ask = STEPS[state.step].ask
@@ -139,12 +138,12 @@ def give_count(state: State, seat: Seat) -> int:
 
 
 def may_blind(state: State) -> bool:
-    """Say whether tiles may be forwarded unseen in the running step."""
+    """Say whether the running step allows blind passes."""
     return state.step is not None and state.settings.may_blind(state.step)
 
 
 def timeout_tiles(rack: Rack, draft: Tiles, count: int) -> Tiles:
-    """Return what the clock passes: the lifted tiles, topped up with the rightmost that may be passed."""
+    """Return what a timeout passes: the lifted tiles, topped up with the rightmost ones that are not jokers."""
     lifted = draft[:count]
     rest = remove(rack, lifted) or ()
     free = [tile for tile in reversed(rest) if tile != JOKER]
@@ -284,11 +283,11 @@ def _timeout_answer(state: State, seat: Seat, at_ms: int) -> Answer:
             return Passed(seat=seat, at_ms=at_ms, spent_ms=spent_ms, by="timeout", tiles=tiles, blind=0)
 
 
-# ---- how a step closes
+# ---- closing a step
 
 
 def _with_closing(state: State, events: Events, now_ms: int, dice: Dice) -> Events:
-    """Return the events and, if nobody owes an answer after them, those that close the step."""
+    """Return the events; if nobody owes an answer after them, add those that close the step."""
     for event in events:
         state = evolve(state, event)
     if any(state.owes):
@@ -344,7 +343,7 @@ def _blind(answer: Answer | None) -> int:
 
 
 def route(state: State) -> tuple[StepName, ...]:
-    """Return the steps of this heat as far as they are settled: past, running, and those that will come."""
+    """Return this heat's steps: past, running and to come, as far as the answers so far decide them."""
     settings = state.settings
     steps: list[StepName] = [*FIRST]
     if settings.second == "offered":

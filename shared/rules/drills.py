@@ -1,10 +1,10 @@
-"""Drills: heats whose tiles were laid for practice, not dealt from a wall that was promised.
+"""Drills: heats whose tiles we lay for practice instead of dealing them from a committed wall.
 
-A laid heat begins with given events: a deal, or a whole heat up to the step from which it is played again. Nothing is
-promised before it, so that it can never pass for a fair deal. A tempting deal is played with passes from the wall: the
-order of the wall says what comes in, whatever anybody passes.
+A laid heat begins with given events: a deal, or a whole heat up to the step to replay. It has no commitment, so nobody
+can pass it off as a fair deal. In a tempting deal the incoming tiles come from the wall, in its order, whatever anybody
+passes.
 
-Pure: the key decides which deal it is; only shared.coach.tempting asks the coach.
+Pure: the key decides the deal. Never asks the coach; shared.coach.tempting does.
 """
 
 from collections import Counter
@@ -25,7 +25,7 @@ Tempting = Literal["rival", "dragons", "flowers"]
 
 @dataclass(frozen=True, slots=True)
 class Temptation:
-    """What a kind of tempting deal is called, what happens in it, and the question it puts to the player."""
+    """A kind of tempting deal: its name, what happens in it, and its question to the player."""
 
     title: str
     happens: str
@@ -44,10 +44,9 @@ HELD = 14
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """A heat as it was laid: how it plays, what has happened, whose seat is the player's, and what it drills.
+    """A laid heat: its settings, the events so far, the player's seat, and what it drills.
 
-    step is there where a heat is played again from that step on, and lost then says how many points the answer there
-    had cost, if that is known.
+    step is set if the drill replays a heat from that step on; lost is then the old answer's loss in points, if known.
     """
 
     settings: Settings
@@ -59,9 +58,9 @@ class Laid:
 
 
 def replay_from(heat: SavedHeat, seat: Seat, step: StepName, settings: Settings | None = None) -> Laid | str:
-    """Return a heat laid as it stood when a step began, to be played on from there; or why it cannot be.
+    """Return a heat laid as it stood when a step began, to play on from there; or one sentence why not.
 
-    settings replace the heat's own, for another clock; what shapes the route must be the same.
+    settings replace the heat's own, for another clock; those that shape the route must stay the same.
     """
     begun = [number for number, event in enumerate(heat.events) if isinstance(event, StepBegan) and event.step == step]
     if not begun:
@@ -74,7 +73,7 @@ def replay_from(heat: SavedHeat, seat: Seat, step: StepName, settings: Settings 
 
 
 def drill_settings(settings: Settings) -> Settings:
-    """Return settings under which what comes in is what was laid: from the wall, nothing unseen, all six passes."""
+    """Return settings under which the laid tiles come in: passes from the wall, none blind, all six of them."""
     return settings.model_copy(
         update={"incoming": "wall", "blind": False, "second": "always", "heats": 1, "seed": None, "jokers": 8}
     )
@@ -83,10 +82,11 @@ def drill_settings(settings: Settings) -> Settings:
 def lay(settings: Settings, rack: Rack, comes: Sequence[Rack], key: bytes, what: str) -> Laid:
     """Return a deal in which East holds a rack and gets three given tiles at each of the six passes.
 
-    comes has a packet for each pass; the tiles that are left are shuffled by the key.
+    comes has a packet for each pass; the key shuffles the remaining tiles.
 
     Raises:
-        ValueError: the set does not hold those tiles, or they are no fourteen and six times three passable ones.
+        ValueError: the set does not hold those tiles, the rack is not fourteen, or comes is not six packets of three
+            passable tiles.
     """
     if len(rack) != HELD or [len(packet) for packet in comes] != [PACKET] * len(PASSES):
         raise ValueError("A laid deal has fourteen tiles and six packets of three.")

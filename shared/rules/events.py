@@ -1,8 +1,8 @@
 """What happened in a heat: the closed set of events from which its state can be rebuilt.
 
-Events hold the outcome of every chance (the dealt racks, which tiles a blind pass forwarded), never a seed.
-They hold every hidden tile and so never leave the server before the reveal. Times are whole milliseconds of
-the heat's own clock, which starts at 0 with the deal.
+Events hold every random outcome (the dealt racks, which tiles a blind pass forwarded), never a seed. They hold every
+hidden tile, so they must never leave the server before the reveal. Times are whole milliseconds of the heat's own
+clock, which starts at 0 with the deal.
 """
 
 from typing import Annotated, Literal
@@ -24,7 +24,7 @@ By = Literal["person", "bot", "timeout"]
 
 
 class Dealt(Record):
-    """The racks from East on, and the tiles left in the wall."""
+    """The tiles were dealt: the racks from East on, and the rest of the wall."""
 
     kind: Literal["dealt"] = "dealt"
     racks: FourRacks
@@ -32,13 +32,13 @@ class Dealt(Record):
 
 
 class Voided(Record):
-    """East was dealt a complete hand: nothing is played and the tiles are dealt again."""
+    """East was dealt a complete hand: this deal is not played, another follows."""
 
     kind: Literal["voided"] = "voided"
 
 
 class StepBegan(Record):
-    """A step began: the clocks of the seats that owe an answer run."""
+    """A step began: the clock of every seat that owes an answer starts."""
 
     kind: Literal["step began"] = "step began"
     step: StepName
@@ -46,7 +46,7 @@ class StepBegan(Record):
 
 
 class TilesLifted(Record):
-    """A seat's draft."""
+    """A seat's draft: what it has lifted, not committed."""
 
     kind: Literal["tiles lifted"] = "tiles lifted"
     seat: SeatNumber
@@ -63,7 +63,7 @@ class RackArranged(Record):
 
 
 class Answered(Record):
-    """What all answers share: the seat, when it was given, the time charged for it, and who gave it."""
+    """What all answers share: the seat, when it answered, the time charged, and who answered."""
 
     seat: SeatNumber
     at_ms: Millis
@@ -72,7 +72,7 @@ class Answered(Record):
 
 
 class Passed(Answered):
-    """A seat committed its own tiles and so many blind ones."""
+    """A seat committed some of its own tiles and a number of blind ones."""
 
     kind: Literal["passed"] = "passed"
     tiles: OfRack
@@ -111,7 +111,7 @@ class TakenBack(Record):
 
 class Moved(Record):
     """The tiles moved. sent: each seat's packet, its own tiles first, then those it forwarded unseen;
-    came: what stayed with each seat of what came to it."""
+    came: the tiles each seat received and kept."""
 
     kind: Literal["moved"] = "moved"
     step: StepName
@@ -137,7 +137,7 @@ class Agreed(Record):
 
 
 class ClocksStopped(Record):
-    """The host paused the heat, or a server came back from the dead."""
+    """The host paused the heat, or the server restarted."""
 
     kind: Literal["clocks stopped"] = "clocks stopped"
     at_ms: Millis
@@ -188,5 +188,5 @@ Event = Annotated[AnyEvent, Field(discriminator="kind")]
 
 
 def four(values: PerSeat[Tiles]) -> FourRacks:
-    """Return four racks as the plain tuple that an event stores."""
+    """Return four racks as the plain tuple that events store."""
     return (values[Seat.EAST], values[Seat.SOUTH], values[Seat.WEST], values[Seat.NORTH])

@@ -1,4 +1,4 @@
-"""Where the tiles of one pass end up when some of them are passed on unseen.
+"""Where the tiles of one pass end up when some seats pass blind.
 
 A seat may forward one to three of the tiles that come to it before it looks. As long as somebody passes only
 tiles of its own, the packets settle one after the other from there. When all four forward, the packets form a
@@ -17,10 +17,10 @@ T = TypeVar("T")
 def exchange(
     own: PerSeat[Rack], blind: PerSeat[int], direction: Direction, stream: Stream
 ) -> tuple[PerSeat[Rack], PerSeat[Rack]]:
-    """Return (sent, came): each seat's whole packet, own tiles first, and what stayed of what came to it.
+    """Return (sent, came): each seat's whole packet, own tiles first, and the tiles it received and kept.
 
-    own and blind are what each seat committed: three tiles less those it forwards unseen. What came is sorted,
-    so that its order tells nothing of its way. In a ring of four that all forward three, nothing moves.
+    own and blind are what each seat committed; they add up to its packet. came is sorted, so that its order does not
+    show which way a tile took. When all four forward three, nothing moves.
     """
     sent, came = settle(own, blind, direction, stream)
     return sent, PerSeat.of(lambda seat: by_suit(came[seat]))
@@ -29,7 +29,7 @@ def exchange(
 def settle(
     own: PerSeat[tuple[T, ...]], blind: PerSeat[int], direction: Direction, stream: Stream
 ) -> tuple[PerSeat[tuple[T, ...]], PerSeat[tuple[T, ...]]]:
-    """Return (sent, came) for things of any kind; where each goes depends on its place alone, never on what it is."""
+    """Return (sent, came) for items of any kind; where an item goes depends only on its place, never on its value."""
     sent = {seat: list(own[seat]) for seat in SEATS}
     held: dict[Seat, list[T]] = {seat: [] for seat in SEATS}
     owed = dict(blind.pairs())

@@ -1,7 +1,7 @@
 """A saved heat: everything needed to replay it to the same end and to check that nobody cheated.
 
 The file is one MessagePack map with a format name and a version. It holds every tile of the heat and the
-secret of its wall, so it is made only after the reveal. A drill's heat has an empty commitment: nothing was promised.
+secret of its wall, so it must never be made before the reveal. A drill's heat has an empty commitment.
 """
 
 import hashlib
@@ -53,9 +53,9 @@ Contribution = Annotated[bytes, Field(max_length=CONTRIBUTION_BYTES)]
 class SavedHeat(Record):
     """A whole heat. names, sitters and contributions are in chair order; east is the chair that dealt.
 
-    digest (hexadecimal SHA-256 of the file's bytes with an empty digest) finds accidents. It is the last field, so
-    that it can be blanked in the bytes. It stops nobody who writes a new one: against cheating stand the commitment,
-    which the players saw before the deal, and the rules.
+    digest (hexadecimal SHA-256 of the file's bytes with an empty digest) finds damage, not fraud: anybody can write a
+    new one. It is the last field, so that we can blank it in the bytes. Against cheating we check the commitment,
+    which the players saw before the deal, and every event by the rules.
     """
 
     format: Literal["racktempo heat"] = "racktempo heat"
@@ -76,11 +76,11 @@ class SavedHeat(Record):
 
 
 HEAT: FileCodec[SavedHeat] = FileCodec(SavedHeat, 1_000_000, "racktempo heat", versions.HEAT_FILE)
-"""Every saved heat fits one frame of a table. How often people may act in a step bounds how long it can be."""
+"""Every saved heat fits one frame: the rules limit how often people may act in a step."""
 
 
 def sealed(heat: SavedHeat) -> SavedHeat:
-    """Return the heat with the digest of all that it holds."""
+    """Return the heat with its digest filled in."""
     bare = HEAT.pack(heat.model_copy(update={"digest": ""}))
     return heat.model_copy(update={"digest": _digest(bare)})
 
@@ -90,10 +90,10 @@ def _digest(bare: bytes) -> str:
 
 
 def condensed(events: Events) -> Events:
-    """Return the events without drafts that were replaced before anything came of them, and with one stall in the place
-    of several that followed each other; they replay to the same end.
+    """Return fewer events that replay to the same end: drafts that were replaced unused are dropped, and consecutive
+    stalls are merged.
 
-    What was lifted, and how the rack lay, matters only when a seat's clock answers or its tiles go.
+    A draft matters only when a seat answers, times out or takes back, or when its tiles move.
     """
     kept: list[AnyEvent] = []
     replaced: set[tuple[int, str]] = set()
@@ -116,7 +116,7 @@ def condensed(events: Events) -> Events:
 
 
 def dice_of(key: bytes) -> Callable[[StepName], Stream]:
-    """Return the heat's own random stream for each step; it chooses the tiles of blind passes."""
+    """Return the heat's random stream for each step; it chooses the tiles of blind passes."""
     return lambda step: Stream(key, f"blind {step}")
 
 
@@ -126,11 +126,11 @@ def final_state(heat: SavedHeat) -> State:
 
 
 def faults(data: bytes, complete: Complete) -> tuple[str, ...]:
-    """Return what does not fit in the bytes of a saved heat, one sentence each; nothing when all is well.
+    """Return what is wrong in the bytes of a saved heat, one sentence each; empty if nothing is.
 
-    Checked are the digest, the commitment, the wall that follows from the secret and the contributions, and every
-    event: each must be exactly what the rules make of the state before it. The digest is that of the bytes as they
-    were written: packed anew, an older heat would also hold the settings that came after it.
+    Checks the digest, the commitment, the wall made from the secret and the contributions, and every event: each must
+    be exactly what the rules make of the state before it. The digest is that of the bytes as they were written: an
+    older heat that we packed anew would also hold the settings that came after it.
 
     Raises:
         BadFrame: the bytes hold no heat.
@@ -169,11 +169,11 @@ def faults(data: bytes, complete: Complete) -> tuple[str, ...]:
 
 
 def _due(state: State, rest: Events, reached_ms: int, key: bytes) -> Events | Refusal:
-    """Return what the rules make of the cause of the first of the remaining events."""
+    """Apply the cause of the first remaining event to the rules again, and return the events or the refusal."""
     event, dice = rest[0], dice_of(key)
     if state.over:
         return Refusal("ended", "The heat had ended.")
-    # A clock's answer bears the moment of its deadline, which may lie before what was read in the grace after it.
+    # A timeout is stamped with its deadline, which may be earlier than answers read in the grace after it.
     if not _is_timeout(event) and _time_ms(event, reached_ms) < reached_ms:
         return Refusal("not now", "It lies before what went before it.")
     match event:
@@ -212,7 +212,7 @@ def _intent(state: State, event: Passed | Voted | Offered | Planned) -> SeatInte
 
 
 def _tick_time_ms(rest: Events) -> int:
-    """Return when the clock answered: when the step was closed, or just after the last deadline of the run."""
+    """Return when tick ran: when the step closed, or just after the last deadline of these timeouts."""
     run_ms = 0
     for event in rest:
         if isinstance(event, Moved | Decided | Agreed | HeatEnded):

@@ -1,7 +1,7 @@
-"""What a person can want: the closed set of things that a client may ask of the table.
+"""Intents: the closed set of things that a client may ask of the table.
 
-Every intent about tiles names the step it is meant for, so that one that arrives too late is never taken for
-the step after it. Which seat or chair speaks is known from the connection and never written here.
+Every intent about tiles names its step, so that a late one never counts for the next step. An intent never names the
+seat or chair that sends it: the connection tells that.
 """
 
 from typing import Annotated, Literal
@@ -17,7 +17,7 @@ Lifted = Annotated[tuple[Tile, ...], Field(max_length=14)]
 
 
 class Lift(Record):
-    """Lift these tiles, and mark so many as blind: a draft that commits nothing but serves a timeout."""
+    """Lift these tiles and mark a number as blind: a draft. It commits nothing, but a timeout passes it."""
 
     kind: Literal["lift"] = "lift"
     step: StepName
@@ -26,14 +26,14 @@ class Lift(Record):
 
 
 class Arrange(Record):
-    """Put the rack into this order."""
+    """Arrange the rack in this order."""
 
     kind: Literal["arrange"] = "arrange"
     tiles: Lifted
 
 
 class Pass(Record):
-    """Commit these tiles, and so many blind ones of those that come in."""
+    """Commit these tiles, and forward a number of the incoming ones unseen."""
 
     kind: Literal["pass"] = "pass"
     step: StepName
@@ -42,8 +42,8 @@ class Pass(Record):
 
 
 class TakeBack(Record):
-    """Take the committed answer back, where the settings let answers change until the step closes; at a clock for
-    real tiles, be done no more while others still think."""
+    """Take the committed answer back, if the settings let answers change until the step closes; at a clock for real
+    tiles, take back "done" while others still think."""
 
     kind: Literal["take back"] = "take back"
     step: StepName
@@ -64,7 +64,7 @@ class Offer(Record):
 
 
 class Plan(Record):
-    """Name the hand one would play (its id on the card, or empty) and up to three first discards."""
+    """Name the hand to play (its id on the card, or empty) and up to three first discards."""
 
     kind: Literal["plan"] = "plan"
     hand: str = Field(max_length=60)
@@ -72,7 +72,7 @@ class Plan(Record):
 
 
 SeatIntent = Lift | Arrange | Pass | TakeBack | Vote | Offer | Plan
-"""What a seat of a running heat can ask of the rules."""
+"""Intents of a seat in a running heat; the rules answer them."""
 
 
 class Ready(Record):
@@ -83,13 +83,13 @@ class Ready(Record):
 
 
 class NotReady(Record):
-    """Not ready after all."""
+    """Take "ready" back."""
 
     kind: Literal["not ready"] = "not ready"
 
 
 class Start(Record):
-    """Host: start the heat now; bots fill the empty chairs and nobody is waited for."""
+    """Host: start the heat now without waiting for anybody; bots fill the empty chairs."""
 
     kind: Literal["start"] = "start"
 
@@ -101,7 +101,7 @@ class Pause(Record):
 
 
 class Resume(Record):
-    """Host: let the clocks run on."""
+    """Host: end the pause."""
 
     kind: Literal["resume"] = "resume"
 
@@ -111,7 +111,7 @@ GIVE_MORE_MS = 10_000
 
 
 class Extend(Record):
-    """Host: give every seat that still decides so many more milliseconds."""
+    """Host: give every undecided seat by_ms more milliseconds."""
 
     kind: Literal["extend"] = "extend"
     by_ms: int = Field(ge=1_000, le=600_000)
@@ -125,33 +125,33 @@ class ChangeSettings(Record):
 
 
 class SeatBot(Record):
-    """Host: let a bot play a chair's seat from now on; a person there loses the chair only if asked to leave."""
+    """Host: let a bot play a chair's seat from now on; a person who sits there keeps the chair."""
 
     kind: Literal["seat bot"] = "seat bot"
     chair: int = Field(ge=0, le=3)
 
 
 class FreeChair(Record):
-    """Host: send whoever holds the chair away; a bot plays on while a heat is running."""
+    """Host: send the person on this chair away; during a heat a bot plays on."""
 
     kind: Literal["free chair"] = "free chair"
     chair: int = Field(ge=0, le=3)
 
 
 class TakeSeat(Record):
-    """Take one's own seat back from the bot that stood in."""
+    """Take one's own seat back from the bot."""
 
     kind: Literal["take seat"] = "take seat"
 
 
 class Leave(Record):
-    """Give the chair up for good; a bot plays on while a heat is running."""
+    """Give the chair up for good; during a heat a bot plays on."""
 
     kind: Literal["leave"] = "leave"
 
 
 class ShowRack(Record):
-    """In a club: let the teacher see this seat's rack, or no more."""
+    """In a club: let the teacher see this seat's rack, or stop it."""
 
     kind: Literal["show rack"] = "show rack"
     on: bool
@@ -164,7 +164,7 @@ class NewSet(Record):
 
 
 class StepDone(Record):
-    """At a clock for real tiles: done with this step. says_no: stop, or nobody gives, where that is the question."""
+    """At a clock for real tiles: done with this step. says_no answers a question with stop, or nobody gives."""
 
     kind: Literal["step done"] = "step done"
     step: StepName
@@ -179,7 +179,7 @@ class SitAt(Record):
 
 
 class GoWithout(Record):
-    """Host, at a clock for real tiles: wait no longer for those whose line is down; they keep their seats."""
+    """Host, at a clock for real tiles: stop waiting for disconnected people; they keep their seats."""
 
     kind: Literal["go without"] = "go without"
 
@@ -199,7 +199,7 @@ TableIntent = (
     | ShowRack
     | NewSet
 )
-"""What a chair can ask of the table around the heats."""
+"""Intents about the table, not about the tiles of a heat."""
 ClockIntent = StepDone | SitAt | GoWithout
-"""What a chair can ask only of a clock for real tiles."""
+"""Intents only for a clock for real tiles."""
 Intent = Annotated[SeatIntent | TableIntent | ClockIntent, Field(discriminator="kind")]

@@ -1,17 +1,18 @@
-"""A seat's clock as a value: how much time it has, how much it used, since when it runs.
+"""A seat's clock as a value: its budget, the time used, and since when it runs.
 
-Nothing here reads a clock; every moment is an argument in whole milliseconds of the heat's own time.
+Must never read a clock; every moment is an argument in whole milliseconds of the heat's own time.
 """
 
 from dataclasses import dataclass, replace
 
 GRACE_MS = 250
-"""A commit counts if its frame was read up to this long after the deadline; the time of travel is nobody's fault."""
+"""A commit counts if its frame was read up to this long after the deadline: players do not pay for network delay."""
 
 
 @dataclass(frozen=True, slots=True)
 class Clock:
-    """budget_ms in all, carried_ms of it from the step before; used_ms until the last stop; since_ms while it runs."""
+    """budget_ms is the whole budget, carried_ms the part from the step before; used_ms counts up to the last stop;
+    since_ms is when it was started, None while it is stopped."""
 
     budget_ms: int = 0
     carried_ms: int = 0
@@ -23,7 +24,7 @@ class Clock:
         return replace(self, since_ms=now_ms)
 
     def stopped(self, now_ms: int) -> "Clock":
-        """Return the clock standing still, the time until now used up."""
+        """Return the clock stopped, with the time until now charged."""
         return replace(self, used_ms=self.spent(now_ms), since_ms=None)
 
     def spent(self, now_ms: int) -> int:
@@ -36,19 +37,19 @@ class Clock:
         return self.budget_ms - self.spent(now_ms)
 
     def deadline_ms(self) -> int | None:
-        """Return the moment at which the time is up, or None while the clock stands still."""
+        """Return when the time is up, or None while the clock is stopped."""
         return None if self.since_ms is None else self.since_ms + self.budget_ms - self.used_ms
 
     def forgiven(self, by_ms: int) -> "Clock":
-        """Return the clock as if so much less had passed: a stall of the machine is nobody's time."""
+        """Return a running clock with by_ms given back: players do not pay for a stall of the machine."""
         return self if self.since_ms is None else replace(self, since_ms=self.since_ms + by_ms)
 
     def extended(self, by_ms: int) -> "Clock":
-        """Return the clock with so much more to spend."""
+        """Return the clock with by_ms more in its budget."""
         return replace(self, budget_ms=self.budget_ms + by_ms)
 
 
 def expired(clock: Clock, now_ms: int) -> bool:
-    """Say whether an answer read now would be too late, the grace included."""
+    """Say whether an answer read now is too late, even with the grace."""
     deadline_ms = clock.deadline_ms()
     return deadline_ms is not None and now_ms > deadline_ms + GRACE_MS

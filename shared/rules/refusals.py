@@ -1,4 +1,4 @@
-"""Refusals: why something that was asked was not done, as a value with a code and one sentence."""
+"""Refusals: why an intent was not carried out, as a value with a code and one sentence."""
 
 from dataclasses import dataclass
 from typing import Literal
@@ -34,7 +34,7 @@ RefusalCode = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
-    """What was asked cannot be; the state is as before. late_ms is set for "late" only."""
+    """An intent was refused and the state is unchanged. late_ms is set for "late" only."""
 
     code: RefusalCode
     text: str

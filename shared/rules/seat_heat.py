@@ -1,7 +1,7 @@
-"""A heat as one seat lived it: its own tiles, its own time, and what everybody saw; nothing of the others' racks.
+"""One seat's record of a heat: its own tiles, its own times, and what everybody saw. Never another seat's rack.
 
-This is what a player's history keeps and what a review reads. It exists for every heat a person played, also
-at a table where the racks stay closed.
+A player's history stores it and a review reads it. It exists for every heat a person played, even at a table that
+keeps the racks closed.
 """
 
 from typing import Literal
@@ -23,10 +23,10 @@ Tiles = tuple[Tile, ...]
 
 
 class SeatStep(Record):
-    """One step that this seat answered. budget_ms is what it had, carried time included; spent_ms what it used.
+    """One step that this seat answered. budget_ms includes carried time; spent_ms is the time used.
 
-    given are its own tiles, blind how many it forwarded unseen, came what stayed of what came to it; vote,
-    offer, hand and discards are set where the step asked for them.
+    given are its own tiles, blind how many it forwarded unseen, came the tiles it received and kept; vote,
+    offer, hand and discards are set if the step asked for them.
     """
 
     step: StepName
@@ -44,7 +44,7 @@ class SeatStep(Record):
 
     @property
     def is_pass(self) -> bool:
-        """Whether tiles were asked for."""
+        """Whether the step asked for tiles."""
         return STEPS[self.step].ask in ("pass", "give")
 
 
@@ -71,7 +71,7 @@ SEAT_HEAT: FileCodec[SeatHeat] = FileCodec(SeatHeat, 1_000_000, "racktempo seat"
 
 
 def seat_heat(heat: SavedHeat, state: State, seat: Seat) -> SeatHeat:
-    """Return what one seat lived through in a heat that ended in the given state (heat.final_state)."""
+    """Return one seat's record of a heat that ended in the given state (see heat.final_state)."""
     by_seat = [chair_of(Seat(number), heat.east) for number in range(4)]
     return SeatHeat(
         commitment=heat.commitment,

@@ -1,8 +1,8 @@
 """The four seats of a heat, the directions of a pass, and a container with exactly one value a seat.
 
-East is the dealer of the heat. The seats are numbered in the order of play, so a seat's right neighbour is
-the next to play and directions are sums, never wind names. Which person sits where, and how the deal moves
-from person to person, is the table's business.
+East is the dealer of the heat. Seats are numbered in the order of play: a seat's right neighbour plays next, and a
+direction is a number to add, never a wind. The table decides which person sits where and who deals next; this module
+must not know.
 """
 
 from collections.abc import Callable, Iterable, Iterator
@@ -75,7 +75,11 @@ class PerSeat(tuple[T, T, T, T], Generic[T]):
     __slots__ = ()
 
     def __new__(cls, values: Iterable[T]) -> "PerSeat[T]":
-        """Take the values from East on; any number of them but four is a bug."""
+        """Take four values from East on.
+
+        Raises:
+            ValueError: there are not four; that is a bug.
+        """
         made = super().__new__(cls, values)
         if len(made) != 4:
             raise ValueError(f"there are four seats, not {len(made)}")

@@ -1,8 +1,8 @@
-"""How a table plays: every choice a host has, with its bounds and its default.
+"""How a table plays: every choice a host has, with its range and its default.
 
-House rules differ; where a table's own sheet says otherwise the sheet wins. A bad value is refused with a
-sentence that names the field, the value and the range. The levels (4:00, 3:00 and 2:00 for a whole
-Charleston) are common practice among those who train it, without a published source.
+House rules differ; if a table's own sheet says otherwise, the sheet wins. A bad value gives one sentence with the
+field, the value and the range. The levels (4:00, 3:00 and 2:00 for a whole Charleston) are common practice among
+those who train it; we know no published source.
 """
 
 from collections.abc import Mapping
@@ -47,7 +47,7 @@ class Settings(Record):
     seed: int | None = Field(None, ge=0, le=2**63 - 1, description="a whole number from 0 to 2^63 - 1")
 
     def length_ms(self, step: StepName) -> int:
-        """Return a step's own length: the host's, or the level's share of it."""
+        """Return a step's length: the host's if set, else its share of the level."""
         share_ms = self.plan_ms if step == "plan" else max(1_000, self.level_ms * STEPS[step].share // 100)
         return self.lengths_ms.get(step, share_ms)
 
@@ -56,16 +56,16 @@ class Settings(Record):
         return self.blind and STEPS[step].may_blind
 
     def total_ms(self) -> int:
-        """Return the length of all steps of a Charleston together, the plan step not counted."""
+        """Return the length of all steps of a Charleston together, without the plan step."""
         return sum(self.length_ms(step) for step in TIMED)
 
     def unseeded(self) -> "Settings":
-        """Return the settings without the seed: whoever has it can work out every wall of the set."""
+        """Return the settings without the seed, from which anybody could compute every wall of the set."""
         return self.model_copy(update={"seed": None})
 
 
 def read_settings(values: Mapping[str, Any]) -> Settings | tuple[str, ...]:
-    """Return the settings, or one sentence for each value that cannot be."""
+    """Return the settings, or one sentence for each bad value."""
     try:
         return Settings.model_validate(dict(values))
     except ValidationError as error:
@@ -78,7 +78,7 @@ def _sentence(where: tuple[int | str, ...], value: object) -> str:
         return f"There is no setting named {field!r}."
     label = " ".join(str(part).removesuffix("_ms") for part in where if part != "[key]")
     if where[-1] == "[key]":
-        return f"{field} names {value!r}, which is no step of the Charleston: use {', '.join(STEPS)}."
+        return f"{field} names {value!r}, which is not a step of the Charleston: use {', '.join(STEPS)}."
     shown = repr(value)
     if field.endswith("_ms") and isinstance(value, int) and not isinstance(value, bool):
         shown = f"{value / 1000:g} s"

@@ -1,8 +1,7 @@
-"""What a heat is at one moment, and what each event does to it: all changes of state live in this file.
+"""A heat's state at one moment, and what each event changes in it: all changes of state live in this file.
 
-evolve is total and checks nothing: events are made only by the rules (charleston.py), which never make one
-that cannot be. A State holds every hidden tile and never leaves the server before the reveal; what a seat may
-see of it is a view.
+evolve accepts every event and checks none: only the rules (charleston.py) make events, and only valid ones. A State
+holds every hidden tile and must never leave the server before the reveal; a seat gets a view instead.
 """
 
 from collections.abc import Iterable
@@ -48,7 +47,7 @@ class Draft:
 
 @dataclass(frozen=True, slots=True)
 class DoneStep:
-    """A step that closed: each seat's answer (None if it was not asked), the time it had, what went and came."""
+    """A closed step: each seat's answer (None if it was not asked), its budget, and the tiles it sent and received."""
 
     step: StepName
     answers: PerSeat[Answer | None]
@@ -63,12 +62,11 @@ _NO_ANSWERS: PerSeat[Answer | None] = PerSeat.all(None)
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """A heat at one moment. Holds every hidden tile: it never leaves the server.
+    """A heat at one moment. Holds every hidden tile, so it must never leave the server.
 
-    owes marks the seats whose answer the running step waits for; agreed is how many tiles each seat gives in
-    the courtesy pass; carried_ms is what each seat left unused in its last step; drafted and taken_back count
-    what each seat has lifted or arranged, and taken back, in the running step; held counts how often its clocks were
-    stopped or given more time.
+    owes marks the seats that have not answered the running step; agreed is how many tiles each seat gives in the
+    courtesy pass; carried_ms is the time each seat left unused in its last step. Counted in the running step: drafted
+    (lifts and arranges of each seat), taken_back (answers of each seat), held (pauses and extensions by the host).
     """
 
     settings: Settings
@@ -209,7 +207,7 @@ def _moved(state: State, event: Moved) -> State:
     sent, came = PerSeat[Rack](event.sent), PerSeat[Rack](event.came)
 
     def rack(seat: Seat) -> Rack:
-        # Own tiles of a ring in which nothing moved are none; a packet's first tiles are the seat's own.
+        # Where four seats forward three each, nothing moves: own_tiles is then empty, and so is what came.
         return (remove(state.racks[seat], own_tiles(state.answers[seat])) or ()) + came[seat]
 
     wall, aside = state.wall, state.aside
@@ -239,5 +237,5 @@ def _later(state: State, seat: Seat, event: DeadlinesMoved) -> Clock:
 
 
 def own_tiles(answer: Answer | None) -> Tiles:
-    """Return the tiles that an answer gave from the seat's own rack."""
+    """Return the tiles that an answer gives from the seat's own rack."""
     return answer.tiles if isinstance(answer, Passed) else ()

@@ -1,7 +1,7 @@
 """The pass sequence as data: for every step its direction, what is asked, and its share of a level's time.
 
 The order and the directions are common practice in the trade, described in the encyclopedia article
-"American mahjong". How a level's time is shared out is published nowhere: the shares are a choice of this project.
+"American mahjong". We found no published way to share out a level's time: the shares are our own choice.
 """
 
 from dataclasses import dataclass
@@ -26,7 +26,7 @@ Ask = Literal["pass", "vote", "offer", "give", "plan"]
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step: what each seat is asked, where tiles travel, whether blind is allowed, percent of the level."""
+    """One step: what it asks each seat, where tiles travel, whether blind is allowed, percent of the level."""
 
     name: StepName
     ask: Ask

@@ -46,15 +46,15 @@ _HONOUR_WORDS = {
 
 
 class TileError(ValueError):
-    """Tiles that cannot be: the message is one sentence for a person."""
+    """Text that names no possible tiles; the message is one sentence for the player."""
 
 
 class UnknownTile(TileError):
-    """A code that names no tile."""
+    """No tile has this code."""
 
 
 class TooManyCopies(TileError):
-    """More of one kind than the set holds."""
+    """There are more tiles of one kind than the set holds."""
 
 
 def rank(tile: Tile) -> int | None:
@@ -77,7 +77,7 @@ def word(tile: Tile) -> str:
 
 
 def name(tile: Tile) -> str:
-    """Return the tile's name as a person says it.
+    """Return the tile's spoken name.
 
     >>> name("5b"), name("O"), name("N")
     ('5 bam', 'soap', 'north')
@@ -95,7 +95,7 @@ def parse_tile(code: str) -> Tile:
     for candidate in (text.lower(), text.upper()):
         if candidate in INDEX:
             return KINDS[INDEX[candidate]]
-    raise UnknownTile(f"{code!r} is no tile: write 1b-9b, 1c-9c, 1d-9d, N E W S, R G O, F or J.")
+    raise UnknownTile(f"{code!r} is not a tile: write 1b-9b, 1c-9c, 1d-9d, N E W S, R G O, F or J.")
 
 
 def parse_tiles(text: str) -> Rack:
@@ -116,7 +116,7 @@ def parse_tiles(text: str) -> Rack:
 
 
 def format_tiles(tiles: Iterable[Tile]) -> str:
-    """Return codes separated by spaces; the inverse of parse_tiles."""
+    """Return the codes separated by spaces; the inverse of parse_tiles."""
     return " ".join(tiles)
 
 
@@ -136,9 +136,9 @@ def by_rank(tiles: Iterable[Tile]) -> Rack:
 
 
 def remove(rack: Rack, tiles: Iterable[Tile]) -> Rack | None:
-    """Return the rack without the tiles, its order kept, or None if it does not hold them all.
+    """Return the rack without the tiles, in the same order, or None if it does not hold them all.
 
-    Of equal tiles the rightmost go first, so that what a person arranged on the left stays put.
+    Of equal tiles the rightmost go first, so that a person's arrangement on the left stays.
     """
     left = list(reversed(rack))
     for tile in tiles:

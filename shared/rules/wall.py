@@ -1,8 +1,9 @@
 """The wall: a shuffle that anyone can check afterwards.
 
-The server draws a secret and publishes its SHA-256 before it hears the chairs' own random contributions; the
-key of the wall comes from both, so neither side alone chooses the tiles. Keyed by it, SHA-256 in counter mode
-is the stream, and Fisher-Yates with rejection makes every order equally likely. The secret is told at the end.
+The server draws a secret and publishes its SHA-256 before the chairs send their own random contributions. The wall's
+key comes from both, so neither side alone chooses the tiles. SHA-256 in counter mode with that key gives the random
+stream; Fisher-Yates with rejection makes every order equally likely. The server reveals the secret at the end, and
+must never do so before.
 """
 
 import hashlib
@@ -33,7 +34,7 @@ class Stream:
         return taken
 
     def below(self, bound: int) -> int:
-        """Return a number from 0 to bound - 1, each equally likely: draws that would favour some are thrown away."""
+        """Return a number from 0 to bound - 1, each equally likely (by rejection)."""
         width = (bound.bit_length() + 7) // 8
         fair = 256**width - 256**width % bound
         while True:
@@ -55,7 +56,7 @@ class Stream:
 
 
 def commitment(secret: bytes) -> str:
-    """Return what is published before the deal: hexadecimal SHA-256 of the labelled secret."""
+    """Return the hash that the server publishes before the deal: hexadecimal SHA-256 of the labelled secret."""
     return hashlib.sha256(b"racktempo wall\0" + secret).hexdigest()
 
 
@@ -71,7 +72,7 @@ def wall_key(secret: bytes, contributions: Sequence[bytes]) -> bytes:
 
 
 def seeded_secret(seed: int, heat: int) -> bytes:
-    """Return the secret of a repeatable deal; it is no secret to anybody who knows the seed."""
+    """Return the secret of a repeatable deal; anybody who knows the seed can compute it."""
     return hashlib.sha256(f"racktempo seed {seed} heat {heat}".encode()).digest()
 
 
@@ -81,7 +82,7 @@ def build_wall(key: bytes, jokers: int, attempt: int = 0) -> Rack:
 
 
 def deal(wall: Rack) -> tuple[PerSeat[Rack], Rack]:
-    """Return 14 tiles for East and 13 for each of the others, every rack sorted by suit, and what is left."""
+    """Return 14 tiles for East and 13 for each of the others, every rack sorted by suit, and the rest of the wall."""
     cuts = (0, 14, 27, 40, 53)
     racks = PerSeat.of(lambda seat: by_suit(wall[cuts[seat] : cuts[seat + 1]]))
     return racks, wall[cuts[4] :]

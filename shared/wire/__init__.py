@@ -1,1 +1,1 @@
-"""What goes over the line: messages, intents of the desk, and the views that a seat is sent."""
+"""Everything that client and server send each other: messages, intents of the desk, views."""

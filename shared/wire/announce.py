@@ -1,8 +1,8 @@
-"""What a table says about itself on the local network, and how what strangers say is read.
+"""How a table announces itself on the local network, and how we parse the announcements of others.
 
-The words of DNS-based service discovery (RFC 6763): a service type, an instance name that people can read, and a
-short TXT record. Pure: sends and hears nothing. A code, a token or a person's name is never among the words; what
-comes in is untrusted, so that it is cleaned here and whatever does not fit is None.
+We use DNS-based service discovery (RFC 6763): a service type, a readable instance name, and a short TXT record. Pure:
+must never open a socket. An announcement must never hold a code, a token or a person's name. Incoming announcements are
+untrusted: we clean them, and return None for anything malformed.
 """
 
 import ipaddress
@@ -18,7 +18,7 @@ SERVICE = "_racktempo._tcp.local."
 _LABEL_BYTES = 63
 """The longest instance name, RFC 6763 section 4.1.1."""
 _NAME_CELLS = 20
-"""A name of sixteen cells and the number that the network appends where two names are the same."""
+"""Room for a name of sixteen cells and the number that the network appends to a duplicate."""
 _MOST_ADDRESSES = 8
 _ZONE = re.compile(r"[\w.-]{1,20}", re.ASCII)
 
@@ -27,7 +27,7 @@ Kind = Literal["table", "club"]
 
 @dataclass(frozen=True, slots=True)
 class Announcement:
-    """What is told to everybody on the network: a name, where to knock, and which protocol answers there."""
+    """What a table announces to everybody on the network: its name, port and protocol version."""
 
     name: str
     port: int
@@ -38,9 +38,9 @@ class Announcement:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A table that announced itself. instance tells it apart on the network; name is clean and short.
+    """A table that announced itself. instance is its unique name on the network; name is clean and short.
 
-    addresses are IP literals, those of version 4 first, with a zone where the address needs one.
+    addresses are IP literals, IPv4 first, with a zone if the address needs one.
     """
 
     instance: str
@@ -58,19 +58,19 @@ class Found:
 
     @property
     def address(self) -> str:
-        """Its first address as a person would type it."""
+        """Its first address, as a person would type it."""
         host = self.addresses[0]
         return f"{'wss://' if self.private else ''}{f'[{host}]' if ':' in host else host}:{self.port}"
 
 
 def instance_of(announcement: Announcement) -> str:
-    """Return the full service name: the cleaned name, cut to what a label may hold, and the service type."""
+    """Return the full service name: the cleaned name, cut to the longest label, and the service type."""
     label = clean_name(announcement.name, "table").encode()[:_LABEL_BYTES].decode(errors="ignore")
     return f"{label.strip()}.{SERVICE}"
 
 
 def txt_of(announcement: Announcement) -> dict[str, str]:
-    """Return the TXT record; txtvers is the version of this record (RFC 6763 section 6.7)."""
+    """Return the TXT record; txtvers is the record's own version (RFC 6763 section 6.7)."""
     return {
         "txtvers": "1",
         "protocol": str(announcement.protocol),
@@ -82,7 +82,7 @@ def txt_of(announcement: Announcement) -> dict[str, str]:
 def read_found(
     instance: str, addresses: Iterable[str], port: int | None, txt: Mapping[bytes, bytes | None]
 ) -> Found | None:
-    """Return what a stranger announced, cleaned, or None if nobody could knock there.
+    """Return a stranger's announcement, cleaned, or None if it is malformed or has no usable address.
 
     >>> txt = {b"protocol": b"1", b"kind": b"club"}
     >>> read_found("Boathouse._racktempo._tcp.local.", ["192.168.1.7"], 15214, txt).address
@@ -113,7 +113,7 @@ def _usable(addresses: Iterable[str]) -> tuple[str, ...]:
         except ValueError:
             continue
         zone = address.scope_id if isinstance(address, ipaddress.IPv6Address) else None
-        # Without a zone nobody knows on which network a link-local address of version 6 is.
+        # A link-local IPv6 address is useless without its zone, which names the network.
         reachable = _ZONE.fullmatch(zone) if zone else address.version == 4 or not address.is_link_local
         if reachable and not (address.is_multicast or address.is_unspecified):
             found.append(address)

@@ -1,7 +1,7 @@
-"""What is seen of a club's evening: by everybody, by the desk, and by a player beside their own table.
+"""Views of a club's evening: for watchers, teachers, the desk, and for players in addition to their own table's view.
 
-Built from what is open to all: who sits where, steps, clocks, results. Tiles stand here in two places only: in a
-teacher's view, of seats that agreed, and in what the same rack did elsewhere once no table plays that deal any more.
+They hold what everybody may know: who sits where, steps, clocks, results. Tiles may appear in two places only: in a
+teacher's view, for seats that agreed, and in Elsewhere, once no table plays that deal any more.
 """
 
 from collections.abc import Sequence
@@ -20,8 +20,8 @@ ClubRole = Literal["desk", "watcher", "teacher", "waiting"]
 
 
 class ChairShown(Record):
-    """A chair as everybody sees it. left_ms is the seat's clock when the view was made; person is the key of who
-    sits there, for the desk alone; rack is for a teacher alone, where the host and the seat agreed (shows)."""
+    """A chair as everybody sees it. left_ms is the seat's time left when the view was made. Only the desk gets person,
+    the key of whoever sits there; only a teacher gets rack, if the host and the seat agreed (shows)."""
 
     name: str
     sitter: Literal["person", "bot", "nobody"]
@@ -37,7 +37,7 @@ class ChairShown(Record):
 
 
 class TimeShown(Record):
-    """What one chair took for a heat; bot says that a bot answered at least once."""
+    """The time one chair took for a heat; bot is True if a bot answered at least once."""
 
     name: str
     total_ms: int
@@ -53,7 +53,7 @@ class HeatShown(Record):
 
 
 class TableShown(Record):
-    """One table. heat_number is the round it plays, or played last; code is for the desk alone."""
+    """One table. heat_number is the round it plays or played last; only the desk gets code."""
 
     number: int
     name: str
@@ -68,7 +68,7 @@ class TableShown(Record):
 
 
 class WaitingShown(Record):
-    """Somebody who waits for a chair; person is for the desk alone."""
+    """Somebody who waits for a chair; only the desk gets person."""
 
     name: str
     connected: bool
@@ -76,7 +76,7 @@ class WaitingShown(Record):
 
 
 class DeskPart(Record):
-    """What only the desk sees; teacher_code is empty until a teacher is let in."""
+    """What only the desk sees; teacher_code is empty until the desk lets a teacher in."""
 
     code: str
     desk_code: str
@@ -86,7 +86,7 @@ class DeskPart(Record):
 class ClubView(Record):
     """The whole evening at one moment, for the desk, a watcher, a teacher, or somebody who waits for a chair.
 
-    The coach is through with looked of the seats that it may look at by now.
+    The coach has reviewed looked of the to_look_at seats that it may review by now.
     """
 
     kind: Literal["club view"] = "club view"
@@ -105,15 +105,14 @@ class ClubView(Record):
 
 
 class Evening(Record):
-    """Every result of the evening so far, for the desk; sent whole whenever a heat has ended or the coach has found
-    more."""
+    """All results of the evening so far, for the desk; sent after every heat and every review."""
 
     kind: Literal["evening"] = "evening"
     played: tuple[Played, ...]
 
 
 class Place(Record):
-    """A place of a standing; value is a part of one, or for the loss points a pass."""
+    """A place in the standings; value is a share from 0 to 1, or for the loss points per pass."""
 
     place: int
     tied: bool
@@ -124,7 +123,7 @@ class Place(Record):
 
 
 class Gave(Record):
-    """What one seat gave at one step, its own tiles, and how many unseen."""
+    """What one seat passed at one step: its own tiles, and how many blind."""
 
     step: StepName
     given: Tiles
@@ -133,7 +132,7 @@ class Gave(Record):
 
 
 class Elsewhere(Record):
-    """What the same rack did at another table; points are None until a coach has looked."""
+    """What another table did with the same rack; points are None until the coach has reviewed it."""
 
     table: str
     name: str
@@ -143,11 +142,11 @@ class Elsewhere(Record):
 
 
 class ClubPart(Record):
-    """A player's view of the club beside their own table.
+    """A player's view of the club, in addition to their own table's view.
 
-    still_playing counts the tables that have not finished the deal which all play; until then racks stay closed.
-    teacher says that a teacher may be let in, shows by chair whose rack one sees. Places and elsewhere are told
-    between heats.
+    still_playing counts the tables that have not finished the common deal; racks stay closed until it is 0. teacher
+    says whether a teacher may look, shows whose rack the teacher sees (by chair). Places and elsewhere are set between
+    heats.
     """
 
     evening: str
@@ -163,7 +162,7 @@ class ClubPart(Record):
 
 
 def places(lines: Sequence[StandingsRow], person: str, unit: int = 1) -> tuple[Place, ...]:
-    """Return a standing as a player sees it, their own line marked; values are divided by unit."""
+    """Return a standing for one player, with their own line marked and values divided by unit."""
     return tuple(
         Place(
             place=line.place,
@@ -178,7 +177,7 @@ def places(lines: Sequence[StandingsRow], person: str, unit: int = 1) -> tuple[P
 
 
 def all_places(standings: Standings, person: str) -> dict[str, tuple[Place, ...]]:
-    """Return the three standings by the names they have in ClubPart; loss in points, not in thousandths."""
+    """Return the three standings by their field names in ClubPart; loss is in points, not in thousandths."""
     return {
         "speed": places(standings.speed, person),
         "loss": places(standings.loss, person, 1_000),

@@ -1,7 +1,7 @@
-"""What the desk of a club can ask: the closed set of intents of whoever runs an evening of several tables.
+"""Intents of the desk: the closed set of things that whoever runs an evening of several tables can ask for.
 
-A table is named by its number on the desk, a person by the key under which the desk sees them; a name is never a
-key. The number 0 means every table that is open.
+They name a table by its number on the desk and a person by the key in the desk's view, never by a name. The number 0
+means every open table.
 """
 
 from typing import Annotated, Literal
@@ -18,22 +18,22 @@ PersonKey = Annotated[str, Field(min_length=1, max_length=64)]
 MOST_TABLES = 60
 """So many tables an evening may have open at once."""
 COUNTDOWN_MS = 10_000
-"""The usual time between the word and the start, in which everybody sits down."""
+"""The default countdown before a start, so that everybody can sit down."""
 
 
 class DeskOrder(Record):
-    """Anything that a desk can ask."""
+    """The base of all intents of a desk."""
 
 
 class OpenTable(DeskOrder):
-    """Open one more table; without a name it is called by its number."""
+    """Open one more table; without a name its number serves as one."""
 
     kind: Literal["open table"] = "open table"
     name: str = Field("", max_length=200)
 
 
 class RenameTable(DeskOrder):
-    """Call a table otherwise."""
+    """Give a table another name."""
 
     kind: Literal["rename table"] = "rename table"
     table: TableNumber
@@ -41,14 +41,14 @@ class RenameTable(DeskOrder):
 
 
 class CloseTable(DeskOrder):
-    """Close a table for good: its people wait for a chair, a heat that runs there has no result."""
+    """Close a table for good: its people go to wait for a chair, and a running heat has no result."""
 
     kind: Literal["close table"] = "close table"
     table: TableNumber
 
 
 class SeatPerson(DeskOrder):
-    """Seat a person on a chair. Whoever sits there takes the place the person comes from; a bot makes room."""
+    """Seat a person on a chair. A person who sits there changes places with them; a bot leaves."""
 
     kind: Literal["seat person"] = "seat person"
     person: PersonKey
@@ -57,7 +57,7 @@ class SeatPerson(DeskOrder):
 
 
 class Unseat(DeskOrder):
-    """Let a person wait for a chair."""
+    """Take a person off their chair; they wait for another."""
 
     kind: Literal["unseat"] = "unseat"
     person: PersonKey
@@ -71,7 +71,7 @@ class SendHome(DeskOrder):
 
 
 class SeatAtRandom(DeskOrder):
-    """Draw lots for all chairs, tables filled evenly; only while no heat is running."""
+    """Seat everybody at random, with the tables filled evenly; only while no heat is running."""
 
     kind: Literal["seat at random"] = "seat at random"
 
@@ -84,7 +84,7 @@ class SeatBots(DeskOrder):
 
 
 class StartAll(DeskOrder):
-    """Start the next heat after a countdown at every table that has people and none running; wait for nobody."""
+    """After a countdown, start a heat at every table that has people and no heat, without waiting for anybody."""
 
     kind: Literal["start all"] = "start all"
     in_ms: int = Field(COUNTDOWN_MS, ge=0, le=600_000)
@@ -104,14 +104,14 @@ class HoldClocks(DeskOrder):
 
 
 class RunClocks(DeskOrder):
-    """Let the clocks run on."""
+    """Start the clocks again."""
 
     kind: Literal["run clocks"] = "run clocks"
     table: OneOrAll = 0
 
 
 class GiveTime(DeskOrder):
-    """Give every seat that still decides so many more milliseconds."""
+    """Give every undecided seat by_ms more milliseconds."""
 
     kind: Literal["give time"] = "give time"
     table: OneOrAll = 0
@@ -119,21 +119,21 @@ class GiveTime(DeskOrder):
 
 
 class PlayBy(DeskOrder):
-    """Play by these settings at every table, from each one's next heat on."""
+    """Use these settings at every table, from its next heat on."""
 
     kind: Literal["play by"] = "play by"
     settings: Settings
 
 
 class LetTeacherSee(DeskOrder):
-    """Let a teacher see the racks of those who agree, or no more; either way everybody is asked anew."""
+    """Let a teacher see the racks of those who agree, or stop it; either way everybody must agree again."""
 
     kind: Literal["let teacher see"] = "let teacher see"
     on: bool
 
 
 class EndEvening(DeskOrder):
-    """End the evening when no heat is running: everything is told, nobody can come in any more."""
+    """End the evening, only while no heat is running: reveal everything and let nobody in any more."""
 
     kind: Literal["end evening"] = "end evening"
 

@@ -1,6 +1,6 @@
-"""What everybody with a machine sees of a shared clock for real tiles: one whole snapshot, never a patch.
+"""The view of a shared clock for real tiles, for everybody with a machine: a whole snapshot, never a patch.
 
-There is nothing to hide here: no tile is known. Times are those of the moment at which the view was made.
+It has no secrets, since the program knows no tile. Times are those of the moment the view was made.
 """
 
 from typing import Annotated, Literal
@@ -15,8 +15,8 @@ from shared.rules.steps import StepName
 
 PlaceNumber = Annotated[int, Field(ge=1, le=4)]
 Stand = Literal["free", "not ready", "ready", "thinking", "done", "not waited for", "next heat"]
-"""Where a place stands: nobody there has a machine; between heats; in a step; away while the others go on; come too
-late for the running heat."""
+"""The state of a place. free: nobody there has a machine; not ready, ready: between heats; thinking, done: in a step;
+not waited for: disconnected, the others go on; next heat: came too late for the running one."""
 
 
 class PlaceView(Record):
@@ -32,7 +32,7 @@ class PlaceView(Record):
 
 
 class GroupResult(Record):
-    """A heat that ended: what its steps should take, what the table took, and each place, None if not all of it."""
+    """A heat that ended: the length of its steps, the table's time, and each place's time, None if it missed a step."""
 
     number: int
     length_ms: int
@@ -43,7 +43,7 @@ class GroupResult(Record):
 class GroupView(Record):
     """The clock for one place (you); places are in order of play. heat is the running or the coming heat of the set.
 
-    heat_number is what commands carry; east is a place. Unless the phase is "step" there is no step.
+    heat_number is the number that commands must carry; east is a place. step is None unless the phase is "step".
     """
 
     kind: Literal["group view"] = "group view"

@@ -1,9 +1,9 @@
-"""What travels between a client and a table: the closed set each way, with its limits and its close codes.
+"""The messages between a client and a table: the closed set each way, with limits and close codes.
 
-One binary WebSocket frame (RFC 6455) carries one MessagePack map. The first message of a client is hello;
-the table answers welcome and then sends whole views, those of a clock where the tiles are real. Every command has an
-id that grows by at least one, and is answered by done or refused with that id once its effect is on disk; an id that
-was already applied is answered again and applied no more.
+One binary WebSocket frame (RFC 6455) carries one MessagePack map. The client's first message is hello; the table
+answers welcome and then sends whole views (group views at a shared clock). Every command has a growing id. The table
+answers done or refused with this id once the effect is on disk. It answers a repeated id again, but never applies it
+twice.
 """
 
 from enum import IntEnum
@@ -23,7 +23,7 @@ from shared.wire.group_views import GroupView
 from shared.wire.views import View
 
 PROTOCOL = versions.PROTOCOL
-"""Client and server must hold the same number; a different one is refused with both named."""
+"""The protocol version. Client and server must have the same one; the refusal names both."""
 PORT = 15214
 FRAME_LIMIT = 16 * 1024
 """The longest frame a client may send, in bytes."""
@@ -35,10 +35,9 @@ Role = Literal["player", "desk", "watcher", "teacher"]
 
 
 class Hello(Record):
-    """A client's first message: who knocks. token is what an earlier welcome gave for this seat, or 16 random
-    bytes that the client wishes to have as the token of a new one; it then keeps the seat even if the welcome is
-    lost on its way. Without one the table makes it up. role is what one wants to be in a club: its desk or a
-    teacher, each with a code of its own, or a watcher; at a table of its own there are only players."""
+    """A client's first message. token is the seat's token from an earlier welcome, or 16 random bytes to become the
+    token of a new seat: then the client can come back even if the welcome is lost. Without one the table makes a token.
+    role is for clubs: desk or teacher, each with its own code, or watcher; a single table has only players."""
 
     kind: Literal["hello"] = "hello"
     protocol: int
@@ -49,7 +48,7 @@ class Hello(Record):
 
 
 class Command(Record):
-    """An intent with its id; heat is the number of the heat it is meant for (0 before the first)."""
+    """An intent with its id; heat is the number of its heat (0 before the first)."""
 
     kind: Literal["command"] = "command"
     id: int = Field(ge=1, le=2**53)
@@ -69,10 +68,10 @@ NO_CHAIR = -1
 
 
 class Welcome(Record):
-    """The table took the client in, or the desk moved it: then a second one comes on the same line. What was asked
-    at another table or chair and not yet answered is void. table is the table's id; chair is NO_CHAIR for whoever
-    plays at no table (yet). last_id is the highest command id already applied for this seat; card is the
-    text of the table's card of hands (TOML), empty if it plays without one."""
+    """The table admitted the client. When the desk moves a client, another welcome comes on the same connection, and
+    unanswered commands for the old chair are void. table is the table's id; chair is NO_CHAIR for a client without a
+    chair. last_id is the highest command id already applied for this seat; card is the text of the table's card of
+    hands (TOML), empty if it plays without one."""
 
     kind: Literal["welcome"] = "welcome"
     protocol: int
@@ -91,7 +90,7 @@ class Done(Record):
 
 
 class Refused(Record):
-    """The command with this id changed nothing; late_ms says by how much it missed its deadline."""
+    """The command with this id changed nothing; late_ms is how late it was, if that is the reason."""
 
     kind: Literal["refused"] = "refused"
     id: int
@@ -101,21 +100,21 @@ class Refused(Record):
 
 
 class HeatFile(Record):
-    """The whole heat, after the reveal, as the bytes of a saved heat."""
+    """A whole heat as the bytes of a saved heat; sent only after the reveal."""
 
     kind: Literal["heat file"] = "heat file"
     data: bytes
 
 
 class OwnHeat(Record):
-    """A heat that ended, as this seat lived it; sent at its end and again after rejoining."""
+    """This seat's record of a heat; sent when the heat ends and again after rejoining."""
 
     kind: Literal["own heat"] = "own heat"
     heat: SeatHeat
 
 
 class OwnTimes(Record):
-    """A heat with real tiles that this seat lived through whole; sent at its end and again after rejoining."""
+    """This seat's times of a heat with real tiles, if it took part in every step; sent as OwnHeat is."""
 
     kind: Literal["own times"] = "own times"
     heat: SeatHeat
@@ -146,7 +145,7 @@ class Close(IntEnum):
 
 
 TRY_AGAIN = frozenset({1001, 1006, 1011, 1012, Close.TOO_SLOW})
-"""Close codes after which a client reconnects by itself; after any other it says why and stops."""
+"""Close codes after which a client reconnects by itself; after any other it shows the reason and stops."""
 
 
 def schemas() -> dict[str, Any]:

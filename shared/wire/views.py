@@ -1,7 +1,7 @@
-"""What one seat may see, built field by field from an allow-list; nothing is made by deleting secrets.
+"""What one seat may see: we build it field by field from an allow-list, never by deleting secrets.
 
-A view is a whole snapshot, never a patch: rejoining a table is then the same path as playing at it. A view
-must never hold another seat's tiles, the wall or a seed before the reveal, nor anything computed from them.
+A view is a whole snapshot, never a patch, so rejoining needs no code of its own. Before the reveal a view must never
+hold another seat's tiles, the wall or a seed, nor anything computed from them.
 """
 
 from typing import Annotated, Literal
@@ -26,7 +26,7 @@ SeatNumber = Annotated[int, Field(ge=0, le=3)]
 
 
 class ChairView(Record):
-    """One chair of the table: who sits there and whether the line to them is up."""
+    """One chair of the table: who sits there and whether they are connected."""
 
     name: str
     sitter: Literal["person", "bot", "nobody"]
@@ -36,7 +36,7 @@ class ChairView(Record):
 
 
 class ClockView(Record):
-    """This seat's clock when the view was made; milliseconds. A clock that does not run stands still."""
+    """This seat's clock when the view was made, in milliseconds."""
 
     left_ms: int
     budget_ms: int
@@ -45,7 +45,7 @@ class ClockView(Record):
 
 
 class RouteStep(Record):
-    """One step of the heat as this seat lived it. given are its own tiles, blind how many it forwarded unseen."""
+    """One step of the heat for this seat. given are its own tiles, blind how many it forwarded unseen."""
 
     step: StepName
     state: Literal["done", "now", "ahead"]
@@ -58,7 +58,7 @@ class RouteStep(Record):
 
 
 class SeatView(Record):
-    """Another seat, or one's own, as everyone sees it. vote and offer are shown only after all have answered."""
+    """A seat as everyone sees it. vote and offer are set only after all have answered."""
 
     chair: ChairNumber
     owes: bool
@@ -70,7 +70,7 @@ class SeatView(Record):
 class HeatView(Record):
     """A running heat, or one just ended, for one seat. seats are in order of play from East on.
 
-    While the table is paused the racks are covered: dealt, rack, lifted and fresh are empty.
+    A paused table covers the racks: dealt, rack, lifted and fresh are empty.
     """
 
     number: int
@@ -93,7 +93,7 @@ class HeatView(Record):
 
 
 class SpentStep(Record):
-    """What one seat spent on one step, and who answered it."""
+    """The time one seat spent on one step, and who answered."""
 
     step: StepName
     spent_ms: int
@@ -121,11 +121,11 @@ class HeatResult(Record):
 
 
 class View(Record):
-    """All that one chair sees of its table at one revision.
+    """Everything one chair sees of its table at one revision.
 
-    commitment is the hexadecimal SHA-256 that binds the server to the next wall (or to the running heat's);
-    east is the chair that deals in the running or the coming heat; results are the heats of this set so far.
-    club is there where the table belongs to an evening of several.
+    commitment is the hexadecimal SHA-256 that binds the server to the running heat's wall, or to the next one; east is
+    the chair that deals in the running or the coming heat; results are the finished heats of this set. club is set if
+    the table belongs to a club's evening.
     """
 
     kind: Literal["view"] = "view"
@@ -152,14 +152,14 @@ class View(Record):
 
 
 def set_begun(number: int, view: View | None) -> int:
-    """Return the number of the first heat of a heat's set, as far as the table has told; its own if it has not."""
+    """Return the number of the first heat in this heat's set, or the heat's own number if the view does not tell."""
     return min(view.first_heat, number) if view else number
 
 
 def heat_view(
     state: State, seat: Seat, number: int, chairs: PerSeat[int], now_ms: int, steps: tuple[StepName, ...]
 ) -> HeatView:
-    """Return what a seat sees of its heat at now_ms; chairs says which chair each seat is, steps is the route."""
+    """Return what a seat sees of its heat at now_ms; chairs gives each seat's chair, steps is the route."""
     answer = state.answers[seat]
     covered = state.paused
     return HeatView(
@@ -230,7 +230,7 @@ def _seat_view(state: State, seat: Seat, chairs: PerSeat[int]) -> SeatView:
 
 
 def heat_result(heat: SavedHeat, state: State, opened: bool) -> HeatResult:
-    """Return what everyone sees of a heat that ended; racks and secret only if it is opened."""
+    """Return what everyone sees of a heat that ended; it holds racks and secret only if opened."""
 
     def seat_result(seat: Seat) -> SeatResult:
         answers = [(done.step, done.answers[seat]) for done in state.done]

@@ -91,7 +91,7 @@ def test_lines_name_the_hands_the_tiles_and_the_passes(capsys: pytest.CaptureFix
     [
         (["1b 2b"], "A rack has 13 tiles, or 14 for the dealer; these are 2."),
         ([f"{RACK} 1c 2c"], "these are 15."),
-        ([RACK.replace("9d", "9x")], "'9x' is no tile"),
+        ([RACK.replace("9d", "9x")], "'9x' is not a tile"),
         (["1b 1b 1b 1b 1b 2b 3b 4b 5b 6b 7b 8b 9b"], "There are 5 of 1 bam, but the set holds 4."),
         ([RACK, "--step", "second right"], "--step is 'second right'; it must be one of first right,"),
         ([RACK, "--step", "go on"], "No tiles are given at go on."),

@@ -123,7 +123,7 @@ def test_what_cannot_be_looked_at_is_one_sentence(home: Path, capsys: pytest.Cap
     [
         ([], "needs FILE or --last"),
         (["a.heat", "--last"], "needs FILE or --last"),
-        (["--last", "--seat", "east"], "--seat goes with FILE"),
+        (["--last", "--seat", "east"], "--seat needs FILE"),
         (["a.heat", "--seat", "up"], "--seat cannot be 'up'"),
     ],
 )

@@ -83,7 +83,7 @@ def test_a_data_folder_that_cannot_be_is_told(
     monkeypatch.setenv("XDG_DATA_HOME", str(home / where))
     told = sentence(capsys, 1, *line.split())
     assert f"{home / where}" in told
-    assert "a part of its path is no folder" in told
+    assert "a part of its path is not a folder" in told
     assert listing(home) == ["file"]
 
 
@@ -172,7 +172,7 @@ def test_a_history_that_is_no_database_is_set_aside_and_told(line: str, capsys: 
     main(line.split())
     told = capsys.readouterr().err.splitlines()[0] if line == "history" else ""
     capsys.readouterr()
-    assert "it is no database" in told or line != "history"
+    assert "it is not a database" in told or line != "history"
     aside = history_path().with_name("history.sqlite3.damaged-1")
     assert aside.read_bytes().startswith(b"a letter")
 
@@ -181,7 +181,7 @@ def test_a_history_that_is_no_database_is_set_aside_and_told(line: str, capsys: 
 def test_a_file_of_tables_that_is_no_database_is_left_as_it_is(line: str, capsys: pytest.CaptureFixture[str]) -> None:
     default_path().parent.mkdir()
     default_path().write_bytes(b"a letter to my aunt, rather long " * 20)
-    assert "it is no database" in sentence(capsys, 1, *line.split())
+    assert "it is not a database" in sentence(capsys, 1, *line.split())
     assert default_path().read_bytes().startswith(b"a letter")
 
 
@@ -228,7 +228,7 @@ def test_a_full_disk_is_told_and_leaves_nothing_behind(home: Path, capsys: pytes
     before = listing(home)
     with full_disk(room=40_000):
         told = sentence(capsys, 1, "history", "--csv", str(home / "heats.csv"))
-    assert "heats.csv cannot be written: there is no room" in told
+    assert "heats.csv cannot be written: the file is too big." in told
     assert listing(home) == before
 
 
@@ -245,7 +245,7 @@ def test_output_for_which_there_is_no_room_is_told(line: str) -> None:
     command = [sys.executable, "-m", "client.cli", *line.split()]
     with Path("/dev/full").open("wb") as full:
         done = subprocess.run(command, cwd=ROOT, stdout=full, stderr=subprocess.PIPE, text=True)
-    assert (done.returncode, done.stderr) == (1, "What there is to say cannot be written: the disk is full.\n")
+    assert (done.returncode, done.stderr) == (1, "The output cannot be written: the disk is full.\n")
 
 
 def test_a_heat_in_plain_lines_for_which_there_is_no_room_ends_with_a_sentence() -> None:
@@ -259,7 +259,7 @@ def test_a_heat_in_plain_lines_for_which_there_is_no_room_ends_with_a_sentence()
             text=True,
             timeout=60,
         )
-    assert (done.returncode, done.stderr) == (1, "What there is to say cannot be written: the disk is full.\n")
+    assert (done.returncode, done.stderr) == (1, "The output cannot be written: the disk is full.\n")
 
 
 def test_a_device_is_written_to_and_never_replaced(home: Path) -> None:

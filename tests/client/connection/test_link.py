@@ -326,7 +326,7 @@ def test_a_line_that_breaks_while_it_is_opened_is_tried_a_few_times_before_it_is
         *lost, ended = listener.heard
         assert [again.again_in_ms for again in lost if isinstance(again, Lost)] == list(DELAYS_MS)
         assert isinstance(ended, Ended)
-        assert "no table of racktempo" in ended.text
+        assert "is not a racktempo table" in ended.text
 
     in_virtual_time(scene())
 
@@ -346,7 +346,7 @@ def test_what_is_no_table_says_so() -> None:
         await asyncio.sleep(1)
         [ended] = listener.heard
         assert isinstance(ended, Ended)
-        assert "no table of racktempo" in ended.text
+        assert "is not a racktempo table" in ended.text
 
     in_virtual_time(scene())
 
@@ -358,7 +358,7 @@ def test_what_is_no_table_says_so() -> None:
         (OSError("Multiple exceptions: [Errno 111] Connect call failed, [Errno 111] Connect call failed"), "Nobody"),
         (OSError(errno.EHOSTUNREACH, "No route to host"), "no route"),
         (OSError(errno.ENETUNREACH, "Network is unreachable"), "no route"),
-        (socket.gaierror(socket.EAI_NONAME, "Name or service not known"), "No machine is known"),
+        (socket.gaierror(socket.EAI_NONAME, "Name or service not known"), "There is no machine named"),
         (TimeoutError(), "does not answer"),
         (OSError(errno.EACCES, "Permission denied"), "cannot be reached"),
     ],

@@ -222,7 +222,7 @@ def test_places_and_codes_name_tiles_and_blind_ones_are_told(tmp_path: Path) -> 
 @pytest.mark.parametrize(
     ("line", "told"),
     [
-        ("1x 2b 3b", "'1x' is no tile"),
+        ("1x 2b 3b", "'1x' is not a tile"),
         ("a b c d", "Only 3 of your own tiles go here; you wrote 4."),
         ("z", "There is no place z; tiles of one letter are written in capitals: Z."),
         ("w", "capitals: W."),
@@ -232,7 +232,7 @@ def test_places_and_codes_name_tiles_and_blind_ones_are_told(tmp_path: Path) -> 
         ("blind 9", "blind 1, blind 2 or blind 3"),
         ("stop", "meant for go on, but the table is at first right"),
         ("J J J", "joker"),
-        ("nonsense", "'nonsense' is no tile"),
+        ("nonsense", "'nonsense' is not a tile"),
         ("new set", "A new set begins when no heat is running."),
         ("time", "44 s left."),
         ("wall", "The wall was promised as [0-9a-f]{64}."),
@@ -243,7 +243,7 @@ def test_places_and_codes_name_tiles_and_blind_ones_are_told(tmp_path: Path) -> 
         ("quit", "Write quit again to leave."),
         ("back", "Nothing is lifted."),
         ("plan", "meant for plan"),
-        ("x" * 5_000, "is no tile"),
+        ("x" * 5_000, "is not a tile"),
     ],
 )
 def test_every_line_has_an_answer(line: str, told: str, tmp_path: Path) -> None:

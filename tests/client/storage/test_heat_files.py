@@ -71,5 +71,5 @@ def test_what_is_no_heat_is_told_and_not_kept(tmp_path: Path) -> None:
 def test_a_full_disk_is_one_sentence(tmp_path: Path, heat: SavedHeat) -> None:
     with full_disk():
         told = keep_heat(heat, tmp_path)
-    assert told == f"The heat could not be kept in {tmp_path}: there is no room for a file of this length."
+    assert told == f"The heat could not be kept in {tmp_path}: the file is too big."
     assert os.listdir(tmp_path) == []

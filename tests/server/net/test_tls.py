@@ -75,7 +75,7 @@ async def test_a_certificate_that_nobody_vouches_for_is_refused_with_a_way_out(f
     async with private_house(files) as (port, _):
         end = await knock(read_address(f"wss://127.0.0.1:{port}"))
         assert isinstance(end, Ended)
-        assert "cannot be made private" in end.text
+        assert "cannot be encrypted" in end.text
         assert "#" in end.text
 
 

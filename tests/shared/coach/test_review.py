@@ -194,7 +194,7 @@ def test_the_plan_is_held_against_the_likeliest_hand() -> None:
     life = seat_heat(heat.play_out().saved(), heat.state, Seat.EAST)
     unnamed = whole(life).end
     assert unnamed is not None
-    assert "No hand was named" in unnamed.said[0]
+    assert "The plan named no hand" in unnamed.said[0]
 
     def named(hand: str, discards: tuple[Tile, ...] = ()) -> Review:
         *before, plan = life.steps
@@ -231,13 +231,13 @@ def step_changed(number: int, **changes: object) -> SeatHeat:
 @pytest.mark.parametrize(
     ("changes", "why"),
     [
-        ({"given": ("J", "J", "J")}, "that were not there"),
-        ({"came": ("F", "F")}, "more went than came"),
+        ({"given": ("J", "J", "J")}, "tiles that the rack does not hold"),
+        ({"came": ("F", "F")}, "the numbers of tiles sent and received differ"),
         ({"came": (JOKER,) * 3}, "a joker was passed"),
-        ({"blind": 1}, "unseen"),
-        ({"offer": 2}, "what was not asked"),
+        ({"blind": 1}, "that step allows no blind pass"),
+        ({"offer": 2}, "its answer does not fit the step"),
         ({"step": "first across"}, "a step twice"),
-        ({"step": "go on"}, "another number of tiles"),
+        ({"step": "go on"}, "does not pass as many tiles as the step asks for"),
     ],
 )
 def test_a_step_that_cannot_have_been_is_told_in_a_sentence(changes: dict[str, object], why: str) -> None:

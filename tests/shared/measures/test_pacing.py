@@ -105,7 +105,7 @@ def test_a_player_whose_passes_in_time_are_rarely_near_the_best_is_told_that_tim
     assert offer
     assert offer.near_when_in_time == share(8, 20)
     assert not offer.time_is_missing
-    assert in_words(offer).endswith("Of the passes in time only 40% were near the best: it is not time alone.")
+    assert in_words(offer).endswith("Of the passes in time only 40% were near the best: more time is not enough.")
 
 
 def test_the_rule_says_its_own_numbers() -> None:

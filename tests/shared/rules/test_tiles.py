@@ -44,7 +44,7 @@ def test_what_is_no_code_is_refused_with_the_codes_there_are(text: str) -> None:
         found: str | UnknownTile = parse_tile(text)
     except UnknownTile as fault:
         found = fault
-    says = f"{text!r} is no tile: write 1b-9b, 1c-9c, 1d-9d, N E W S, R G O, F or J."
+    says = f"{text!r} is not a tile: write 1b-9b, 1c-9c, 1d-9d, N E W S, R G O, F or J."
     assert found in KINDS or str(found) == says
 
 
