@@ -14,12 +14,12 @@ from pathlib import Path
 
 from client.connection.address import Address
 from client.connection.link import Ended, Heard, Link
+from client.connection.opened import Opened
 from client.connection.seat_tokens import fresh_token, recall, remember, token_path
 from client.console import log_to_standard_error
 from client.hosting.evening_plan import Plan, Progress, next_order
 from client.reports.evening_files import write_evening
 from client.storage.files import state_folder
-from client.tui.ports import Opened
 from server.clock import spare_pauses
 from server.club.review_process import Reviewer
 from server.evening import (

@@ -16,10 +16,10 @@ from pathlib import Path
 
 from client.connection.address import Address
 from client.connection.link import Link
+from client.connection.opened import Opened
 from client.connection.seat_tokens import fresh_token, recall, remember, token_path
 from client.console import log_to_standard_error, say
 from client.storage.files import state_folder
-from client.tui.ports import Opened
 from server.admission import Gate
 from server.clock import wall_time
 from server.host import GoOn as GoOn

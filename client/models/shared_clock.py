@@ -32,7 +32,7 @@ _WAITED_FOR = ("thinking", "done", "ready", "not ready")
 
 
 @dataclass(slots=True)
-class GroupModel:
+class SharedClockModel:
     """Everything the screen draws. All fields are for reading; only the methods change them."""
 
     view: GroupView | None = None

@@ -91,7 +91,7 @@ class _Sent:
 
 
 @dataclass(slots=True)
-class Model:
+class TableModel:
     """Everything the screens draw. All fields are for reading; only the methods change them."""
 
     view: View | None = None

@@ -15,11 +15,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 from client.connection.link import Connected, Heard
+from client.connection.opened import Line
 from client.console import is_terminal, say
 from client.plain.table import AT_ONCE, PlainTable, Reply
 from client.storage.heat_files import keep
 from client.storage.journal import Journal
-from client.tui.ports import Line
 from shared.rules.intents import Leave
 from shared.wire.group_views import GroupView
 from shared.wire.messages import HeatFile, OwnHeat

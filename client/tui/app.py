@@ -23,29 +23,17 @@ from textual.worker import Worker, WorkerCancelled, WorkerFailed
 from client.coach.process import CoachService
 from client.coach.queue import Coaching, Service
 from client.connection.link import Connected, Ended, Heard, Lost
+from client.connection.opened import Line, Opened, Opening
 from client.models.desk import DeskModel
 from client.models.hint import Asked, Hint, pass_made
-from client.models.shared_clock import GroupModel
-from client.models.table import Model
+from client.models.shared_clock import SharedClockModel
+from client.models.table import TableModel
 from client.storage.history_db import Source
 from client.storage.journal import Journal
+from client.storage.preferences import Storage
 from client.theme import Look
-from client.tui.ports import (
-    AtClock,
-    AtDesk,
-    AtDrill,
-    AtHome,
-    AtHost,
-    AtJoin,
-    AtSolo,
-    AtVisit,
-    Doors,
-    Line,
-    Opened,
-    Opening,
-    Shelf,
-    Start,
-)
+from client.tui.ports import AtClock, AtDesk, AtDrill, AtHome, AtHost, AtJoin, AtSolo, AtVisit, Openers, Start
+from client.tui.screens.base import BaseScreen
 from client.tui.screens.desk import DeskScreen
 from client.tui.screens.end import HeatEndScreen, SetEndScreen
 from client.tui.screens.help import HelpScreen, LeaveScreen
@@ -55,8 +43,7 @@ from client.tui.screens.join import JoinScreen
 from client.tui.screens.looks import LookScreen
 from client.tui.screens.real_tiles import RealTilesScreen
 from client.tui.screens.seats import SeatsScreen
-from client.tui.screens.shared_clock import GroupScreen
-from client.tui.screens.sheet import Sheet
+from client.tui.screens.shared_clock import SharedClockScreen
 from client.tui.screens.table import TableScreen
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent, Leave
@@ -84,7 +71,7 @@ def wall_stamp() -> str:
 class RacktempoApp(App[None]):
     """One player's screen.
 
-    doors open tables, shelf keeps presets and the look, start says where to begin; name is how the player is
+    openers open tables, storage keeps presets and the look, start says where to begin; name is how the player is
     called. now_ms, stamp and random_bytes come in from outside so that tests decide them.
     """
 
@@ -93,12 +80,12 @@ class RacktempoApp(App[None]):
 
     def __init__(
         self,
-        doors: Doors,
+        openers: Openers,
         start: Start | None = None,
         *,
         name: str = "",
         port: int = PORT,
-        shelf: Shelf | None = None,
+        storage: Storage | None = None,
         journal: Journal | None = None,
         coach: Service | None = None,
         now_ms: Callable[[], int] = monotonic_ms,
@@ -106,16 +93,16 @@ class RacktempoApp(App[None]):
         stamp: Callable[[], str] = wall_stamp,
     ) -> None:
         super().__init__()
-        self.doors, self.start, self.player, self.port = doors, start or AtHome(), name, port
-        self.shelf, self.now_ms, self.random_bytes = shelf or Shelf(), now_ms, random_bytes
+        self.openers, self.start, self.player, self.port = openers, start or AtHome(), name, port
+        self.storage, self.now_ms, self.random_bytes = storage or Storage(), now_ms, random_bytes
         self.stamp = stamp
-        self.look: Look = replace(self.shelf.load_look(), colour=not self.no_color)
+        self.look: Look = replace(self.storage.load_look(), colour=not self.no_color)
         self.journal = journal or Journal()
         self.coaching = Coaching(coach or CoachService(), self.journal, self.redraw)
         self._keeping: set[asyncio.Task[None]] = set()
-        self.model = Model()
+        self.model = TableModel()
         self.desk = DeskModel()
-        self.group = GroupModel()
+        self.group = SharedClockModel()
         self.addresses: tuple[str, ...] = ()
         self.opened: Opened | None = None
         self.beacon = ""
@@ -139,7 +126,7 @@ class RacktempoApp(App[None]):
             case AtJoin(address, code):
                 self.push_screen(JoinScreen(address, code))
                 if address and code and self.player:
-                    self.open_table(self.doors.join(address, self.player, code))
+                    self.open_table(self.openers.join(address, self.player, code))
             case AtSolo(settings):
                 self.open_solo(settings)
             case AtClock(settings, bell, together):
@@ -152,17 +139,17 @@ class RacktempoApp(App[None]):
 
     def open_solo(self, settings: Settings) -> None:
         """Open a table with three bots in this process."""
-        self.open_table(self.doors.solo(settings, self.player or "You"))
+        self.open_table(self.openers.solo(settings, self.player or "You"))
 
     def open_desk(self, settings: Settings) -> None:
         """Open an evening of several tables in this process, and be its desk."""
-        if self.doors.desk is not None:
-            self.open_table(self.doors.desk(settings, self.port))
+        if self.openers.desk is not None:
+            self.open_table(self.openers.desk(settings, self.port))
 
     def open_drill(self, laid: tuple[Laid, ...], card: str) -> None:
         """Play laid heats at a table with three bots; they are marked as drills wherever they are kept."""
-        if self.doors.drill is not None:
-            opening = self.doors.drill(laid, self.player or "You", card)
+        if self.openers.drill is not None:
+            opening = self.openers.drill(laid, self.player or "You", card)
             self.open_table(opening, laid)
 
     def time_real_tiles(self, settings: Settings) -> None:
@@ -172,8 +159,8 @@ class RacktempoApp(App[None]):
 
     def time_together(self, settings: Settings) -> None:
         """Open that clock for people who each have a machine."""
-        if self.doors.together is not None:
-            self.open_table(self.doors.together(settings, self.player or "Host", self.port))
+        if self.openers.together is not None:
+            self.open_table(self.openers.together(settings, self.player or "Host", self.port))
 
     def open_table(self, opening: Opening, drills: tuple[Laid, ...] = ()) -> None:
         """Open a table and listen to it; a table that was open before is left alone. drills are what is laid there."""
@@ -191,8 +178,8 @@ class RacktempoApp(App[None]):
 
     @work(exclusive=True, group="table")
     async def _listen(self, opening: Opening, drills: tuple[Laid, ...]) -> None:
-        self.model, self.addresses = model, _ = Model(drills=drills), ()
-        self.desk, self.group = DeskModel(), GroupModel()
+        self.model, self.addresses = model, _ = TableModel(drills=drills), ()
+        self.desk, self.group = DeskModel(), SharedClockModel()
         try:
             async with opening as opened:
                 self.line, self.opened = opened.line, opened
@@ -239,7 +226,7 @@ class RacktempoApp(App[None]):
                 self._look_at_last_pass()
             case GroupView():
                 self.group.hear(heard, self.now_ms(), self.line.rtt_ms if self.line else 0)
-                self._show_screen(GroupScreen, lambda: GroupScreen(self.group))
+                self._show_screen(SharedClockScreen, lambda: SharedClockScreen(self.group))
             case ClubView():
                 self.desk.hear(heard, self.now_ms())
                 self._show_screen(DeskScreen, lambda: DeskScreen(self.desk))
@@ -273,7 +260,7 @@ class RacktempoApp(App[None]):
         laid = self.model.laid(told.heat.number) if isinstance(told, OwnHeat) else None
 
         async def keep() -> None:
-            trouble = await asyncio.to_thread(self.shelf.keep_heat, told)
+            trouble = await asyncio.to_thread(self.storage.keep_heat, told)
             if isinstance(told, OwnHeat):
                 begun = set_begun(told.heat.number, view)
                 source: Source = "drill" if laid else "table"
@@ -313,7 +300,7 @@ class RacktempoApp(App[None]):
             self._hint(self.model, asked)
 
     @work(exclusive=True, group="hint")
-    async def _hint(self, model: Model, asked: Asked) -> None:
+    async def _hint(self, model: TableModel, asked: Asked) -> None:
         try:
             compared = await self.coaching.hint(model.card_text, asked)
             hint = Hint(asked.step, compared)
@@ -325,12 +312,12 @@ class RacktempoApp(App[None]):
 
     def redraw(self) -> None:
         """Draw the screen on top again."""
-        if self.screen_stack and isinstance(self.screen, Sheet):
+        if self.screen_stack and isinstance(self.screen, BaseScreen):
             self.screen.redraw()
 
     def show_help(self) -> None:
         """Show the help of the screen on top."""
-        if isinstance(self.screen, Sheet) and not isinstance(self.screen, HelpScreen | LeaveScreen):
+        if isinstance(self.screen, BaseScreen) and not isinstance(self.screen, HelpScreen | LeaveScreen):
             self.push_screen(HelpScreen(self.screen.ABOUT, self.screen.help_keys()))
 
     def show_looks(self) -> None:
@@ -340,14 +327,14 @@ class RacktempoApp(App[None]):
     def change_look(self, look: Look) -> None:
         """Use a look from now on and keep it."""
         self.look = look
-        self.shelf.save_look(look)
+        self.storage.save_look(look)
         for screen in self.screen_stack:
             screen.set_class(look.theme == "light", "light")
         self.redraw()
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Offer every key of the screen in the command palette."""
-        if isinstance(screen, Sheet):
+        if isinstance(screen, BaseScreen):
             for shown, does, key in screen.help_keys():
                 if key:
                     yield SystemCommand(does.capitalize(), f"key: {shown}", partial(screen.do, key))
@@ -419,11 +406,11 @@ class RacktempoApp(App[None]):
     def _go_home(self, text: str) -> None:
         while len(self.screen_stack) > 2:
             self.pop_screen()
-        self.model, self.group = Model(), GroupModel()
+        self.model, self.group = TableModel(), SharedClockModel()
         self._say(text)
 
     def _say(self, text: str) -> None:
-        if isinstance(self.screen, Sheet):
+        if isinstance(self.screen, BaseScreen):
             self.screen.told = text
         self.redraw()
 
@@ -433,7 +420,7 @@ class RacktempoApp(App[None]):
         kind = wanted[view.phase]
         self._show_screen(kind, lambda: kind(self.model))
 
-    def _show_screen(self, kind: type[Sheet], make: Callable[[], Sheet]) -> None:
+    def _show_screen(self, kind: type[BaseScreen], make: Callable[[], BaseScreen]) -> None:
         if any(type(screen) is kind for screen in self.screen_stack):
             return
         while len(self.screen_stack) > 2:
@@ -446,5 +433,5 @@ class RacktempoApp(App[None]):
         super().push_screen(screen)
 
     def _tick(self) -> None:
-        if self.screen_stack and isinstance(self.screen, Sheet):
+        if self.screen_stack and isinstance(self.screen, BaseScreen):
             self.screen.tick()

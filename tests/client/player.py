@@ -9,13 +9,14 @@ from textual.pilot import Pilot
 
 from client.models.rack import PLACES
 from client.storage.journal import Journal
+from client.storage.preferences import Storage
 from client.theme import Look
 from client.tui.app import RacktempoApp
-from client.tui.ports import AtSolo, Shelf, Start
+from client.tui.ports import AtSolo, Start
 from client.tui.screens.table import TableScreen
 from shared.rules.settings import Settings
 from tests.client.here import CoachHere
-from tests.client.tables import TableLine, Time, doors_to
+from tests.client.tables import TableLine, Time, openers_to
 
 
 @dataclass
@@ -74,18 +75,18 @@ async def at(
     journal: Journal | None = None,
     coach: CoachHere | None = None,
 ) -> AsyncIterator[Player]:
-    """Run the app with doors that all lead to one table in a time of its own."""
+    """Run the app with openers that all lead to one table in a time of its own."""
     now_ms = Time()
     line = TableLine(settings or Settings(seed=7), now_ms, name)
-    shelf = Shelf(load_look=lambda: look or Look())
-    doors = doors_to(line, ("192.0.2.20:15214", "198.51.100.7:15214"))
+    storage = Storage(load_look=lambda: look or Look())
+    openers = openers_to(line, ("192.0.2.20:15214", "198.51.100.7:15214"))
     app = RacktempoApp(
-        doors,
+        openers,
         start or AtSolo(),
         name=name,
         now_ms=now_ms,
         random_bytes=bytes,
-        shelf=shelf,
+        storage=storage,
         journal=journal,
         coach=coach or CoachHere(),
     )

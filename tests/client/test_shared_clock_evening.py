@@ -7,7 +7,7 @@ from pathlib import Path
 
 from client.connection.address import Address
 from client.connection.link import Connected, Heard, Link, Lost
-from client.models.shared_clock import GroupModel
+from client.models.shared_clock import SharedClockModel
 from client.storage.journal import disk_journal
 from server.shared_clock import GroupTable
 from shared.rules.seat_heat import SeatHeat
@@ -36,7 +36,7 @@ class Person:
 
     def launch(self) -> None:
         """Start the client, for the first time or again."""
-        self.model = GroupModel()
+        self.model = SharedClockModel()
         self.link = Link(Address("127.0.0.1", self.port), self.name, CODE, self.token)
         self._running = asyncio.create_task(self.link.run(self.hear))
 

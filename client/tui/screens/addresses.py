@@ -3,13 +3,13 @@
 from textual.app import ComposeResult
 
 from client.models.settings_form import Row
-from client.tui.screens.sheet import Sheet
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import Foot, Keys, Note
 from client.tui.widgets.rows import Rows
 
 
-class AddressesScreen(Sheet):
+class AddressesScreen(BaseScreen):
     """One row an address, shown or not."""
 
     ABOUT = (

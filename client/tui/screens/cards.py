@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from client.models.card_browser import CardPane
 from client.storage.card_files import BadCard, card_names, find_card
 from client.text import wrapped
-from client.tui.screens.sheet import Sheet
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.card import draw_card
 from client.tui.widgets.head import Title
@@ -66,7 +66,7 @@ def _draw_faults(canvas: Canvas, found: _Found) -> None:
             y += 1
 
 
-class CardScreen(Sheet):
+class CardScreen(BaseScreen):
     """Left and right change the card; the rest is as at the table."""
 
     ABOUT = (

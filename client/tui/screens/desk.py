@@ -7,8 +7,8 @@ from textual.app import ComposeResult
 
 from client.models.desk import DeskModel
 from client.tui.screens.addresses import AddressesScreen
+from client.tui.screens.base import BaseScreen
 from client.tui.screens.host import HostScreen
-from client.tui.screens.sheet import Sheet
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.desk import Tables
 from client.tui.widgets.head import clock_text
@@ -69,7 +69,7 @@ class _Evening(Drawn):
             canvas.put(canvas.put(x + 2, 1, "teacher ", "quiet"), 1, view.desk.teacher_code, "mark", bold=True)
 
 
-class DeskScreen(Sheet):
+class DeskScreen(BaseScreen):
     """One evening of several tables."""
 
     ABOUT = (
@@ -184,7 +184,7 @@ class DeskScreen(Sheet):
         if self.model.evening is None or not self.model.evening.played or self.model.view is None:
             self.told = "No heat has been played to its end yet."
         else:
-            self.told = self.racktempo.shelf.keep_evening(self.model.evening.played, self.model.view.name)
+            self.told = self.racktempo.storage.keep_evening(self.model.evening.played, self.model.view.name)
 
 
 class DeskSettingsScreen(HostScreen):

@@ -7,7 +7,7 @@ from textual.app import ComposeResult
 
 from client.models.settings_form import Row
 from client.storage.costliest import lay_costliest
-from client.tui.screens.sheet import Sheet
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import Foot, Keys, Note
 from client.tui.widgets.rows import Rows
@@ -20,7 +20,7 @@ LEVELS_MS = (100_000, 120_000, 180_000, 240_000)
 KEY_BYTES = 32
 
 
-class DrillScreen(Sheet):
+class DrillScreen(BaseScreen):
     """A row for the level, then one for each drill."""
 
     ABOUT = (

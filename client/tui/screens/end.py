@@ -2,10 +2,10 @@
 
 from textual.app import ComposeResult
 
-from client.models.table import Model
+from client.models.table import TableModel
 from client.storage.costliest import how_it_went
+from client.tui.screens.base import BaseScreen
 from client.tui.screens.review import ReviewScreen
-from client.tui.screens.sheet import Sheet
 from client.tui.widgets.evening import club_of, pages, show_rack, teacher_words, what_begins
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import Foot, Keys, Note
@@ -21,12 +21,12 @@ _ABOUT = (
 )
 
 
-class EndScreen(Sheet):
+class EndScreen(BaseScreen):
     """Pages: each heat of the set so far, then the set. It begins with the heat just played."""
 
     ABOUT = _ABOUT
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
         self.at: int | None = None

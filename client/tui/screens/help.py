@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 
 from client.reports.rules import HOUSE
 from client.text import wrapped
-from client.tui.screens.sheet import Sheet
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.key_bar import Foot, Keys
 
@@ -67,7 +67,7 @@ def _margins(width: int) -> tuple[int, int]:
     return left, min(88, width - 2 * left)
 
 
-class HelpScreen(Sheet):
+class HelpScreen(BaseScreen):
     """What can be done on the screen below."""
 
     def __init__(self, about: str, keys: Keys) -> None:
@@ -98,7 +98,7 @@ class HelpScreen(Sheet):
             self.app.pop_screen()
 
 
-class LeaveScreen(Sheet):
+class LeaveScreen(BaseScreen):
     """Asks once before a running heat is left; warning says what that means."""
 
     def __init__(self, leave: Callable[[], None], warning: str) -> None:

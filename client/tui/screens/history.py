@@ -20,8 +20,8 @@ from client.reports.history_stats import (
 )
 from client.storage.history_db import HistoryEntry, Read
 from client.text import wrapped
+from client.tui.screens.base import BaseScreen
 from client.tui.screens.review import ReviewScreen
-from client.tui.screens.sheet import Sheet
 from client.tui.widgets.canvas import Canvas, Drawn, fitted
 from client.tui.widgets.head import Title, seconds_text
 from client.tui.widgets.key_bar import Foot, Keys, Note
@@ -44,7 +44,7 @@ class _Page(Drawn):
         self._draws(canvas)
 
 
-class HistoryScreen(Sheet):
+class HistoryScreen(BaseScreen):
     """Five pages; left and right turn them."""
 
     ABOUT = (

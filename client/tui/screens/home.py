@@ -5,12 +5,12 @@ from dataclasses import dataclass
 
 from textual.app import ComposeResult
 
+from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
 from client.tui.screens.drills import DrillScreen
 from client.tui.screens.history import HistoryScreen
 from client.tui.screens.host import HostScreen
 from client.tui.screens.join import JoinScreen
-from client.tui.screens.sheet import Sheet
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.key_bar import Foot, Keys, Note
 from shared.rules.settings import Settings
@@ -72,7 +72,7 @@ class _Entries(Drawn):
             canvas.zone(left, y, 24 if entry.key not in _LEVELLED else 3 + len(entry.name), 1, entry.key)
 
 
-class HomeScreen(Sheet):
+class HomeScreen(BaseScreen):
     """Where everything begins."""
 
     ABOUT = "Choose what to do. The level is the time for one whole Charleston."
@@ -132,7 +132,7 @@ class HomeScreen(Sheet):
         self.told = ""
         self.racktempo.time_real_tiles(Settings(level_ms=LEVELS_MS[self.level]))
 
-    def show(self, screen: Sheet) -> None:
+    def show(self, screen: BaseScreen) -> None:
         """Go to another screen."""
         self.told = ""
         self.app.push_screen(screen)

@@ -6,7 +6,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 
 from client.models.settings_form import LOAD, OPEN, SAVE, WHO, SetUp
-from client.tui.screens.sheet import Sheet
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import Foot, Keys, Note
 from client.tui.widgets.rows import Rows
@@ -15,7 +15,7 @@ from shared.rules.settings import Settings
 _FIRST_CHOICE = "carry_over"
 
 
-class HostScreen(Sheet):
+class HostScreen(BaseScreen):
     """Every setting of a table, and the way to open it."""
 
     ABOUT = (
@@ -36,7 +36,7 @@ class HostScreen(Sheet):
 
     def compose(self) -> ComposeResult:
         """Build two columns and the rows below them."""
-        presets, faults = self.racktempo.shelf.load_presets()
+        presets, faults = self.racktempo.storage.load_presets()
         name = self.racktempo.player if self.HAS_NAME else None
         self.form = SetUp(self._start, presets, player=name, opens=self.OPENS, told=" ".join(faults))
         yield Title(self.TITLE)
@@ -125,7 +125,7 @@ class HostScreen(Sheet):
         self.form = self.form.entered()
         if self.form.row.name == SAVE and self.form.name:
             try:
-                self.racktempo.shelf.save_preset(self.form.name, self.form.settings)
+                self.racktempo.storage.save_preset(self.form.name, self.form.settings)
             except ValueError as error:
                 self.told = str(error)
                 return
@@ -141,4 +141,4 @@ class HostScreen(Sheet):
         if not self.form.told:
             self.told = "Opening the table ..."
             app.player = self.form.player or ""
-            app.open_table(app.doors.host(self.form.settings, app.player or "Host", app.port))
+            app.open_table(app.openers.host(self.form.settings, app.player or "Host", app.port))

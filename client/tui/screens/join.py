@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 
 from client.connection.discovery import Nearby
 from client.models.settings_form import Row
-from client.tui.screens.sheet import Sheet
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import Foot, Keys, Note
 from client.tui.widgets.rows import Rows
@@ -23,7 +23,7 @@ _ADDRESS = 1
 _LONGEST = {"name": 60, "address": 100, "code": 60}
 
 
-class JoinScreen(Sheet):
+class JoinScreen(BaseScreen):
     """Name, address, code, and a door."""
 
     ABOUT = "The host's screen shows the address and the word code. What travels can be read by others on the network."
@@ -47,7 +47,7 @@ class JoinScreen(Sheet):
 
     def on_mount(self) -> None:
         """Look for tables while this form is open."""
-        if look_around := self.racktempo.doors.look_around:
+        if look_around := self.racktempo.openers.look_around:
             self.run_worker(look_around(self._show), group="nearby")
 
     def _show(self, nearby: Nearby) -> None:
@@ -152,7 +152,7 @@ class JoinScreen(Sheet):
         else:
             self.told = "Knocking ..."
             self.racktempo.player = name
-            self.racktempo.open_table(self.racktempo.doors.join(address, name, code))
+            self.racktempo.open_table(self.racktempo.openers.join(address, name, code))
 
 
 def _label(found: Found) -> str:

@@ -4,13 +4,13 @@ from textual.app import ComposeResult
 
 from client.models.settings_form import Row
 from client.theme import CHOICES
-from client.tui.screens.sheet import Sheet
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import Foot, Keys, Note
 from client.tui.widgets.rows import Rows
 
 
-class LookScreen(Sheet):
+class LookScreen(BaseScreen):
     """Five choices, used and kept at once."""
 
     ABOUT = (

@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 from textual.app import ComposeResult
 
-from client.tui.screens.sheet import Sheet
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.big_text import (
     STEP_WORDS,
     height,
@@ -30,7 +30,7 @@ _BESIDES = 3
 """Rows of the board besides its letters: a gap after each line, and a caption."""
 
 
-class RealTilesScreen(Sheet):
+class RealTilesScreen(BaseScreen):
     """A set of heats with real tiles.
 
     keep is given each heat once it is settled and returns a sentence if that failed; stamp is the wall time as
@@ -90,7 +90,7 @@ class RealTilesScreen(Sheet):
             return (*back, *rest)
         begin: Keys = (("enter", "begin the heat", "enter"),)
         if face.phase == "ready":
-            return (*begin, *((("m", "a machine each", "m"),) if self.racktempo.doors.together else ()), *rest)
+            return (*begin, *((("m", "a machine each", "m"),) if self.racktempo.openers.together else ()), *rest)
         return (*begin, *back, ("p", "pause", "p"), *rest)
 
     def help_keys(self) -> Keys:
@@ -123,7 +123,7 @@ class RealTilesScreen(Sheet):
                 self.told = "Nothing to take back: what was before is kept." if self.clock == clock else ""
             case "p":
                 self.clock = clock.pause(now_ms)
-            case "m" if self.racktempo.doors.together and self.face().phase == "ready":
+            case "m" if self.racktempo.openers.together and self.face().phase == "ready":
                 self.told = "Opening the clock ..."
                 self.racktempo.time_together(clock.settings)
             case "b":

@@ -13,8 +13,8 @@ from textual.app import ComposeResult
 
 from client.coach.queue import Looking
 from client.models.rack import PLACES
+from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
-from client.tui.screens.sheet import Sheet
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import Foot, Keys, Note
@@ -49,7 +49,7 @@ class _Page(Drawn):
             draw_end(canvas, looking)
 
 
-class ReviewScreen(Sheet):
+class ReviewScreen(BaseScreen):
     """heats are those of one deal: the player's own first, then the other seats' where the racks were opened."""
 
     ABOUT = (
@@ -228,7 +228,7 @@ class ReviewScreen(Sheet):
     def _may_replay(self) -> bool:
         """Say whether the step in hand can be played again: one's own, from a screen away from any table."""
         step = self._step()
-        away = self.racktempo.line is None and self.racktempo.doors.drill is not None
+        away = self.racktempo.line is None and self.racktempo.openers.drill is not None
         return away and self.at == 0 and step is not None and not self.hides()
 
     @work(exclusive=True, group="replay")

@@ -2,11 +2,11 @@
 
 from textual.app import ComposeResult
 
-from client.models.table import Model, shown_name
+from client.models.table import TableModel, shown_name
 from client.text import some
 from client.theme import Ground
 from client.tui.screens.addresses import AddressesScreen
-from client.tui.screens.sheet import Sheet
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Drawn, fitted
 from client.tui.widgets.evening import club_of, show_rack, teacher_words, what_begins
 from client.tui.widgets.head import Title
@@ -90,12 +90,12 @@ def _rules(settings: Settings) -> tuple[str, str, str]:
     )
 
 
-class SeatsScreen(Sheet):
+class SeatsScreen(BaseScreen):
     """Four chairs until everybody is ready."""
 
     ABOUT = "The heat begins when every person is ready. Bots take the chairs that stay empty."
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
         self.at = 1

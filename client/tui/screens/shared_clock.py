@@ -5,16 +5,16 @@ Draws the model and hands it keys; decides nothing.
 
 from textual.app import ComposeResult
 
-from client.models.shared_clock import GroupModel
-from client.tui.screens.sheet import Sheet
+from client.models.shared_clock import SharedClockModel
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import fitted
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import Foot, Keys, Note
-from client.tui.widgets.shared_clock import GroupBoard
+from client.tui.widgets.shared_clock import SharedClockBoard
 from shared.names import clean_name
 
 
-class GroupScreen(Sheet):
+class SharedClockScreen(BaseScreen):
     """A set of heats with real tiles, one machine a person."""
 
     ABOUT = (
@@ -22,7 +22,7 @@ class GroupScreen(Sheet):
         "tiles. Say done for yourself: the step moves on when everybody is. Nobody waits for people without a machine."
     )
 
-    def __init__(self, model: GroupModel) -> None:
+    def __init__(self, model: SharedClockModel) -> None:
         super().__init__()
         self.model = model
         self._shown: tuple[object, ...] = ()
@@ -31,7 +31,7 @@ class GroupScreen(Sheet):
     def compose(self) -> ComposeResult:
         """Build the title, the board and the keys."""
         yield Title(self._title)
-        yield GroupBoard(self.model, self.racktempo.now_ms, self._way_in)
+        yield SharedClockBoard(self.model, self.racktempo.now_ms, self._way_in)
         yield Note(self._words)
         yield Foot(self.keys)
 

@@ -6,8 +6,8 @@ Draws the model and hands it keys; decides nothing.
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 
-from client.models.table import Model
-from client.tui.screens.sheet import Sheet
+from client.models.table import TableModel
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Head, Route
 from client.tui.widgets.key_bar import Beneath, Foot, Keys
 from client.tui.widgets.opponents import Around
@@ -17,7 +17,7 @@ from client.tui.widgets.tray import Tray
 from shared.cards.picture import picture_text
 
 
-class TableScreen(Sheet):
+class TableScreen(BaseScreen):
     """One heat from the deal to its end."""
 
     ABOUT = (
@@ -25,7 +25,7 @@ class TableScreen(Sheet):
         "what you lifted goes, topped up from the right end of your rack."
     )
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
         self.shows = ""

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from textual import events
 
-from client.models.table import Model
+from client.models.table import TableModel
 from client.tui.widgets.canvas import Canvas, Drawn, Pressed
 from client.tui.widgets.card import draw_card
 from client.tui.widgets.detail import draw_route
@@ -19,7 +19,7 @@ class Pane(Drawn):
     """what says which of "card", "route" and "why" is shown; the wheel moves the mark on the card."""
 
     def __init__(
-        self, model: Model, what: Callable[[], str], now_ms: Callable[[], int], clock: bool, id: str | None = None
+        self, model: TableModel, what: Callable[[], str], now_ms: Callable[[], int], clock: bool, id: str | None = None
     ) -> None:
         super().__init__(id=id)
         self.model, self.what, self.now_ms, self.clock = model, what, now_ms, clock

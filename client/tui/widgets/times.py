@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from statistics import median
 
-from client.models.table import Model
+from client.models.table import TableModel
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn, fitted
 from client.tui.widgets.evening import club_of, draw_page, pages
@@ -39,7 +39,7 @@ def _grid(canvas: Canvas) -> _Grid:
 class Times(Drawn):
     """One page: a heat, or with a page number past the last heat the whole set."""
 
-    def __init__(self, model: Model, page: Callable[[], int]) -> None:
+    def __init__(self, model: TableModel, page: Callable[[], int]) -> None:
         super().__init__()
         self.model, self.page = model, page
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from client.connection.link import Connected, Heard
+from client.connection.opened import Opened
 from client.hosting.table import (
     Unfinished,
     clocks_path,
@@ -16,7 +17,6 @@ from client.hosting.table import (
     open_together,
     play_bots,
 )
-from client.tui.ports import Opened
 from shared.rules.heat import faults
 from shared.rules.intents import Ready, Resume, StepDone
 from shared.rules.settings import Settings

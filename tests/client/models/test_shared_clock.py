@@ -2,7 +2,7 @@
 
 import pytest
 
-from client.models.shared_clock import READY, GroupModel
+from client.models.shared_clock import READY, SharedClockModel
 from shared.rules.intents import GoWithout, NewSet, Pause, SitAt, StepDone
 from shared.rules.pace import GRACE_MS
 from shared.rules.settings import Settings
@@ -10,8 +10,8 @@ from shared.wire.messages import Refused
 from tests.groups import Circle
 
 
-def hearing(circle: Circle, chair: int = 0, rtt_ms: int = 0) -> GroupModel:
-    model = GroupModel()
+def hearing(circle: Circle, chair: int = 0, rtt_ms: int = 0) -> SharedClockModel:
+    model = SharedClockModel()
     model.hear(circle.view(chair), circle.now_ms, rtt_ms)
     return model
 
@@ -99,7 +99,7 @@ def test_a_refusal_is_said_and_ends_with_the_step() -> None:
 
 @pytest.mark.parametrize("key", ["space", "u", "0", "enter", "1", "p", "w"])
 def test_no_key_asks_anything_before_the_clock_is_heard(key: str) -> None:
-    assert GroupModel().press(key) is None
+    assert SharedClockModel().press(key) is None
 
 
 def test_keys_between_the_heats() -> None:
@@ -127,7 +127,7 @@ def test_names_are_cleaned_again_before_they_are_drawn() -> None:
     circle = Circle(people=1)
     view = circle.view()
     evil = view.places[0].model_copy(update={"name": "An\x1b[31mna"})
-    model = GroupModel()
+    model = SharedClockModel()
     model.hear(view.model_copy(update={"places": (evil, *view.places[1:])}), 0, 0)
     assert model.name(1) == "An[31mna"
     assert model.name(2) == ""

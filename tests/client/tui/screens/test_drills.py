@@ -7,11 +7,12 @@ from dataclasses import replace
 
 import pytest
 
+from client.connection.opened import Opened
 from client.storage.history_db import HistoryEntry, Read, Source
 from client.storage.journal import Added, Journal
 from client.theme import Look
 from client.tui.app import RacktempoApp
-from client.tui.ports import AtHome, Opened
+from client.tui.ports import AtHome
 from client.tui.screens.drills import DrillScreen
 from client.tui.screens.review import ReviewScreen
 from client.tui.screens.table import TableScreen
@@ -39,7 +40,7 @@ def with_drills(player: Player) -> list[Laid]:
         yield Opened(player.line)
 
     app: RacktempoApp = player.app
-    app.doors = replace(app.doors, drill=lambda laid, name, card: opening(laid))
+    app.openers = replace(app.openers, drill=lambda laid, name, card: opening(laid))
     return opened
 
 

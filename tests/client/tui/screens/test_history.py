@@ -109,11 +109,11 @@ async def test_each_level_has_its_own_numbers() -> None:
 async def test_the_next_clock_is_played_only_when_asked_for() -> None:
     asked: list[Settings] = []
     async with at((80, 24), AtHome(), journal=journal(played(6))) as player:
-        solo = player.app.doors.solo
-        player.app.doors = player.app.doors.__class__(
+        solo = player.app.openers.solo
+        player.app.openers = player.app.openers.__class__(
             solo=lambda settings, name: (asked.append(settings), solo(settings, name))[1],
-            host=player.app.doors.host,
-            join=player.app.doors.join,
+            host=player.app.openers.host,
+            join=player.app.openers.join,
         )
         await player.press("y")
         screen = player.app.screen

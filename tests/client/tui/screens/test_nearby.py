@@ -8,14 +8,16 @@ from dataclasses import replace
 import pytest
 
 from client.connection.discovery import Nearby
+from client.connection.opened import Opened
+from client.storage.preferences import Storage
 from client.tui.app import RacktempoApp
-from client.tui.ports import AtDesk, AtJoin, Opened, Shelf
+from client.tui.ports import AtDesk, AtJoin
 from client.tui.screens.addresses import AddressesScreen
 from shared.rules.settings import Settings
 from shared.wire.announce import Found
 from tests.client.desks import ClubLine
 from tests.client.frozen import check_frozen, text_of
-from tests.client.tables import TableLine, Time, doors_to
+from tests.client.tables import TableLine, Time, openers_to
 from tests.clubs import ClubEvening
 
 ALL = {"192.0.2.20:15214": "wlan0", "198.51.100.7:15214": "eth0", "127.0.0.1:15214": "lo"}
@@ -41,8 +43,8 @@ class Network:
 
 
 def joining(network: Network, name: str = "Anna") -> RacktempoApp:
-    doors = replace(doors_to(TableLine(Settings(seed=7), Time())), look_around=network.look_around)
-    return RacktempoApp(doors, AtJoin(), name=name, now_ms=Time(), shelf=Shelf())
+    openers = replace(openers_to(TableLine(Settings(seed=7), Time())), look_around=network.look_around)
+    return RacktempoApp(openers, AtJoin(), name=name, now_ms=Time(), storage=Storage())
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
@@ -117,7 +119,9 @@ async def test_a_host_chooses_which_addresses_are_shown_and_announced() -> None:
     async def opening() -> AsyncIterator[Opened]:
         yield Opened(line, ("192.0.2.20:15214",), ALL, announce)
 
-    app = RacktempoApp(doors_to(TableLine(Settings(seed=7), Time())), AtDesk(opening), now_ms=now_ms, shelf=Shelf())
+    app = RacktempoApp(
+        openers_to(TableLine(Settings(seed=7), Time())), AtDesk(opening), now_ms=now_ms, storage=Storage()
+    )
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await pilot.press("a")

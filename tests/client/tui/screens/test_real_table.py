@@ -14,7 +14,7 @@ from client.connection.join import open_join
 from client.hosting.table import open_host, open_solo
 from client.models.rack import PLACES
 from client.tui.app import RacktempoApp
-from client.tui.ports import AtSolo, Doors
+from client.tui.ports import AtSolo, Openers
 from client.tui.screens.end import SetEndScreen
 from client.tui.screens.table import TableScreen
 from shared.rules.settings import Settings
@@ -23,7 +23,7 @@ QUICK = Settings(seed=7, heats=1, level_ms=30_000, bot_pace="quick")
 
 
 async def test_a_whole_heat_by_keys_at_a_real_table() -> None:
-    app = RacktempoApp(Doors(solo=open_solo, host=open_host, join=open_join), AtSolo(QUICK), name="Anna")
+    app = RacktempoApp(Openers(solo=open_solo, host=open_host, join=open_join), AtSolo(QUICK), name="Anna")
     async with app.run_test(size=(80, 24)) as pilot:
         ends_at = time.monotonic() + 60
         pressed: set[str] = set()

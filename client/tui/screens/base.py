@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from client.tui.app import RacktempoApp
 
 
-class Sheet(Screen[None]):
+class BaseScreen(Screen[None]):
     """A screen that gives every key, and every click on a thing that stands for a key, to press()."""
 
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (74, "-middle"), (116, "-wide")]  # noqa: RUF012 (Textual's own type)
