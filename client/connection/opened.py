@@ -48,3 +48,37 @@ class Opened:
 
 
 Opening = AbstractAsyncContextManager[Opened]
+
+
+class WayIn:
+    """How others come in to what this machine has opened: addresses are shown to them.
+
+    beacon is a sentence if the local network cannot be told; changed is called when there is one.
+    """
+
+    def __init__(self, opened: Opened | None = None, changed: Callable[[], None] = lambda: None) -> None:
+        self._opened, self._changed = opened, changed
+        self.addresses: tuple[str, ...] = ()
+        self.beacon = ""
+        if opened is not None:
+            self.show(opened.addresses)
+
+    @property
+    def all_addresses(self) -> Mapping[str, str]:
+        """Every address of the machine, with the name of its network."""
+        return self._opened.all_addresses if self._opened else {}
+
+    @property
+    def who_reads(self) -> str:
+        """A sentence on who can read what is sent, for a host."""
+        return self._opened.who_reads if self._opened else ""
+
+    def show(self, addresses: tuple[str, ...]) -> None:
+        """Show these addresses to guests, and announce the table at no others."""
+        self.addresses, self.beacon = addresses, ""
+        if self._opened is not None:
+            self._opened.announce(addresses, self._beacon_says)
+
+    def _beacon_says(self, text: str) -> None:
+        self.beacon = text
+        self._changed()

@@ -1,16 +1,22 @@
-"""What the screens need from outside, handed in by the entry point: ways to open a table, and a place to keep things.
+"""What the screens need: where to begin, ways to open a table, and what a screen may ask of the app.
 
-Only types and plain functions: the screens neither open sockets nor know where files lie, and tests hand in
-their own openers.
+Only types: the screens know no app, open no sockets and do not know where files lie; tests hand in their own openers.
 """
 
 from collections.abc import Callable, Coroutine
 from dataclasses import dataclass, field
+from typing import Protocol
 
+from client.coach.queue import Coaching
 from client.connection.discovery import Nearby
-from client.connection.opened import Opening
+from client.connection.opened import Opening, WayIn
+from client.storage.journal import Journal
+from client.storage.preferences import Storage
+from client.theme import Look
 from shared.rules.drills import Laid
+from shared.rules.intents import Intent
 from shared.rules.settings import Settings
+from shared.wire.desk_intents import DeskIntent
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,3 +98,59 @@ class AtDrill:
 
 
 Start = AtHome | AtHost | AtJoin | AtVisit | AtSolo | AtDesk | AtClock | AtDrill
+
+
+class Shell(Protocol):
+    """The app, as far as a screen needs it.
+
+    player and port are the name and the port to open tables with; storage, journal and coaching keep and look at heats;
+    way_in says how others come in to what this machine has opened.
+    """
+
+    player: str
+    port: int
+    look: Look
+    now_ms: Callable[[], int]
+    random_bytes: Callable[[int], bytes]
+    openers: Openers
+    storage: Storage
+    journal: Journal
+    coaching: Coaching
+    way_in: WayIn
+
+    @property
+    def is_at_table(self) -> bool:
+        """Whether a table is open."""
+        ...
+
+    def go(self, start: Start) -> None:
+        """Begin something else: a table alone, a drill, a clock."""
+        ...
+
+    def open_table(self, opening: Opening) -> None:
+        """Open a table and listen to it; a table that was open before is left alone."""
+        ...
+
+    def ask(self, intent: Intent | DeskIntent) -> None:
+        """Send an intent to the table, the club or the shared clock."""
+        ...
+
+    def leave(self) -> None:
+        """Leave the table; where that means something for a heat or for others, ask first."""
+        ...
+
+    def keep(self, keeping: Coroutine[None, None, None]) -> None:
+        """Let something be written while the screen goes on; the program does not end before that is done."""
+        ...
+
+    def change_look(self, look: Look) -> None:
+        """Use a look from now on and keep it."""
+        ...
+
+    def show_looks(self) -> None:
+        """Show the choices of look."""
+        ...
+
+    def show_help(self) -> None:
+        """Show the help of the screen on top."""
+        ...

@@ -5,9 +5,8 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from client.commands.options import BadArgument
 from client.connection.opened import Opening
-from client.console import is_terminal
+from client.console import BadArgument, is_terminal
 from client.tui.ports import Openers, Start
 from shared.rules.settings import Settings
 from shared.wire.messages import PORT

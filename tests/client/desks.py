@@ -9,6 +9,8 @@ from textual.pilot import Pilot
 
 from client.connection.link import Connected, Heard
 from client.connection.opened import Opened
+from client.models.desk import DeskModel
+from client.models.table import TableModel
 from client.storage.preferences import Storage
 from client.tui.app import RacktempoApp
 from client.tui.ports import AtDesk
@@ -91,6 +93,17 @@ class Desk:
     @property
     def evening(self) -> ClubEvening:
         return self.line.evening
+
+    @property
+    def model(self) -> DeskModel:
+        assert isinstance(self.app.session, DeskModel)
+        return self.app.session
+
+    @property
+    def table(self) -> TableModel:
+        """The table of a guest who sits at one."""
+        assert isinstance(self.app.session, TableModel)
+        return self.app.session
 
     async def press(self, *keys: str) -> None:
         await self.pilot.press(*keys)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from textual.pilot import Pilot
 
 from client.models.rack import PLACES
+from client.models.table import TableModel
 from client.storage.journal import Journal
 from client.storage.preferences import Storage
 from client.theme import Look
@@ -26,6 +27,11 @@ class Player:
     app: RacktempoApp
     pilot: Pilot[None]
     line: TableLine
+
+    @property
+    def model(self) -> TableModel:
+        assert isinstance(self.app.session, TableModel)
+        return self.app.session
 
     async def press(self, *keys: str) -> None:
         await self.pilot.press(*keys)
@@ -49,14 +55,14 @@ class Player:
         await self.settle()
 
     def free(self) -> list[str]:
-        rack = self.app.model.rack
+        rack = self.model.rack
         return [PLACES[place] for place in range(len(rack.tiles)) if rack.may_lift(place)]
 
     async def play_to(self, step: str) -> None:
         """Play on until a step begins, by what keys do and without the wait of a key press."""
-        while (running := self.app.model.step) and running.name != step:
+        while (running := self.model.step) and running.name != step:
             assert self.app.is_running
-            letters = self.free()[: self.app.model.wanted]
+            letters = self.free()[: self.model.wanted]
             screen = self.app.screen
             assert isinstance(screen, TableScreen)
             for key in {"vote": ["1"], "offer": ["2"]}.get(running.ask, letters):

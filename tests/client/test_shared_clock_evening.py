@@ -73,9 +73,10 @@ class Person:
         """Press a key and wait until the table's answer can be seen."""
         await self.until(lambda view: not self.model.is_sending)
         assert self.model.view
-        intent = self.model.press(key)
-        assert intent, f"{key} asks nothing of the table now"
-        self.model.sent(self.link.ask(intent, self.model.view.heat_number))
+        asked = self.model.press(key)
+        assert asked, f"{key} asks nothing of the table now"
+        for intent in asked:
+            self.model.sent(self.link.ask(intent, self.model.heat_number), intent)
         await self.until(lambda view: not self.model.is_sending)
         assert self.model.note == ""
 

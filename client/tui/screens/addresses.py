@@ -25,15 +25,15 @@ class AddressesScreen(BaseScreen):
         """Build the rows."""
         yield Title("Addresses shown to guests")
         yield Rows(self.rows, lambda: self.at, 0, 40)
-        yield Note(lambda: self.told or self.racktempo.beacon)
+        yield Note(lambda: self.told or self.shell.way_in.beacon)
         yield Foot(self.keys)
 
     def rows(self) -> tuple[Row, ...]:
         """Return one row an address, with the name of its network."""
-        shown = self.racktempo.addresses
+        shown = self.shell.way_in.addresses
         return tuple(
             Row(address, f"{address}  {network}".rstrip(), "shown" if address in shown else "not shown")
-            for address, network in self._all().items()
+            for address, network in self.shell.way_in.all_addresses.items()
         )
 
     def keys(self) -> Keys:
@@ -42,7 +42,7 @@ class AddressesScreen(BaseScreen):
 
     def press(self, key: str) -> None:
         """Choose a row, show it or not, or go back."""
-        every = list(self._all())
+        every = list(self.shell.way_in.all_addresses)
         word, _, number = key.partition(" ")
         if number:
             self.at = int(number)
@@ -55,10 +55,6 @@ class AddressesScreen(BaseScreen):
                 self._turn(every[self.at], every)
 
     def _turn(self, address: str, every: list[str]) -> None:
-        shown = self.racktempo.addresses
+        shown = self.shell.way_in.addresses
         chosen = tuple(one for one in every if (one in shown) != (one == address))
-        self.racktempo.show_addresses(chosen)
-
-    def _all(self) -> dict[str, str]:
-        opened = self.racktempo.opened
-        return dict(opened.all_addresses) if opened else {}
+        self.shell.way_in.show(chosen)

@@ -7,6 +7,7 @@ from textual.app import ComposeResult
 
 from client.models.settings_form import Row
 from client.storage.costliest import lay_costliest
+from client.tui.ports import AtDrill
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import Foot, Keys, Note
@@ -77,18 +78,19 @@ class DrillScreen(BaseScreen):
 
     @work(exclusive=True, group="drill")
     async def _begin(self, name: str) -> None:
-        app = self.racktempo
+        shell = self.shell
         try:
             if name in TEMPTING:
                 settings, card = Settings(level_ms=LEVELS_MS[self.level]), shipped_text()
-                app.open_drill((await app.coaching.lay(card, name, settings, app.random_bytes(KEY_BYTES)),), card)
+                laid = await shell.coaching.lay(card, name, settings, shell.random_bytes(KEY_BYTES))
+                shell.go(AtDrill((laid,), card))
             else:
-                read = await asyncio.to_thread(app.journal.read)
-                found = await asyncio.to_thread(lay_costliest, read, app.journal.whole)
+                read = await asyncio.to_thread(shell.journal.read)
+                found = await asyncio.to_thread(lay_costliest, read, shell.journal.whole)
                 if isinstance(found, str):
                     self.told = found
                 else:
-                    app.open_drill(*found)
+                    shell.go(AtDrill(*found))
         except ValueError as error:
             self.told = str(error)
         self.redraw()

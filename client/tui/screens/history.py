@@ -20,6 +20,7 @@ from client.reports.history_stats import (
 )
 from client.storage.history_db import HistoryEntry, Read
 from client.text import wrapped
+from client.tui.ports import AtSolo
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.review import ReviewScreen
 from client.tui.widgets.canvas import Canvas, Drawn, fitted
@@ -75,12 +76,12 @@ class HistoryScreen(BaseScreen):
 
     @work(exclusive=True, group="history")
     async def _load(self, look: bool) -> None:
-        read = await asyncio.to_thread(self.racktempo.journal.read)
+        read = await asyncio.to_thread(self.shell.journal.read)
         self.report, self.offered = await asyncio.to_thread(lambda: (history_report(read), next_settings(read)))
         self.read = read
         if look:
             missing = [entry for entry in self.entries() if entry.heat.dealt and not entry.losses][:LOOKED_AT]
-            self._looking = [self.racktempo.coaching.look_at(entry.heat) for entry in missing]
+            self._looking = [self.shell.coaching.look_at(entry.heat) for entry in missing]
         self.redraw()
 
     def redraw(self) -> None:
@@ -193,7 +194,7 @@ class HistoryScreen(BaseScreen):
             case "enter" if self.page == len(PAGES) - 1:
                 self._review()
             case "n" if self.offered:
-                self.racktempo.open_solo(self.offered)
+                self.shell.go(AtSolo(self.offered))
 
     def _review(self) -> None:
         entries = self.entries()

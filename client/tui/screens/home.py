@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from textual.app import ComposeResult
 
+from client.tui.ports import AtClock, AtSolo
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
 from client.tui.screens.drills import DrillScreen
@@ -39,7 +40,7 @@ ENTRIES: tuple[HomeRow, ...] = (
     HomeRow("t", "Real tiles", "the clock alone, for tiles on a table", lambda home: home.time_real_tiles()),
     HomeRow("y", "Your heats", "seconds, losses, the next clock, reviews", lambda home: home.show(HistoryScreen())),
     HomeRow("c", "Card", "the hands of every card, to look through", lambda home: home.show(CardScreen())),
-    HomeRow("o", "Look", "dark or light, plain borders, a calm clock", lambda home: home.racktempo.show_looks()),
+    HomeRow("o", "Look", "dark or light, plain borders, a calm clock", lambda home: home.shell.show_looks()),
     HomeRow("q", "Quit", "", lambda home: home.app.exit()),
 )
 _LEVELLED = ("p", "e", "t")
@@ -116,7 +117,7 @@ class HomeScreen(BaseScreen):
     def practise(self) -> None:
         """Open a table with three bots at the chosen level."""
         self.told = "Dealing ..."
-        self.racktempo.open_solo(Settings(level_ms=LEVELS_MS[self.level]))
+        self.shell.go(AtSolo(Settings(level_ms=LEVELS_MS[self.level])))
 
     def host_table(self) -> None:
         """Set a table for others up, beginning with the chosen level."""
@@ -125,12 +126,13 @@ class HomeScreen(BaseScreen):
     def host_evening(self) -> None:
         """Open an evening of several tables at the chosen level."""
         self.told = "Opening ..."
-        self.racktempo.open_desk(Settings(level_ms=LEVELS_MS[self.level]))
+        if desk := self.shell.openers.desk:
+            self.shell.open_table(desk(Settings(level_ms=LEVELS_MS[self.level]), self.shell.port))
 
     def time_real_tiles(self) -> None:
         """Open the clock for people with tiles on a table, at the chosen level."""
         self.told = ""
-        self.racktempo.time_real_tiles(Settings(level_ms=LEVELS_MS[self.level]))
+        self.shell.go(AtClock(Settings(level_ms=LEVELS_MS[self.level])))
 
     def show(self, screen: BaseScreen) -> None:
         """Go to another screen."""

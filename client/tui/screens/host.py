@@ -36,8 +36,8 @@ class HostScreen(BaseScreen):
 
     def compose(self) -> ComposeResult:
         """Build two columns and the rows below them."""
-        presets, faults = self.racktempo.storage.load_presets()
-        name = self.racktempo.player if self.HAS_NAME else None
+        presets, faults = self.shell.storage.load_presets()
+        name = self.shell.player if self.HAS_NAME else None
         self.form = SetUp(self._start, presets, player=name, opens=self.OPENS, told=" ".join(faults))
         yield Title(self.TITLE)
         choices, ends = self._begins(_FIRST_CHOICE), self._begins(LOAD)
@@ -125,7 +125,7 @@ class HostScreen(BaseScreen):
         self.form = self.form.entered()
         if self.form.row.name == SAVE and self.form.name:
             try:
-                self.racktempo.storage.save_preset(self.form.name, self.form.settings)
+                self.shell.storage.save_preset(self.form.name, self.form.settings)
             except ValueError as error:
                 self.told = str(error)
                 return
@@ -137,8 +137,8 @@ class HostScreen(BaseScreen):
 
     def _open(self) -> None:
         self.form = self.form.entered()
-        app = self.racktempo
+        shell = self.shell
         if not self.form.told:
             self.told = "Opening the table ..."
-            app.player = self.form.player or ""
-            app.open_table(app.openers.host(self.form.settings, app.player or "Host", app.port))
+            shell.player = self.form.player or ""
+            shell.open_table(shell.openers.host(self.form.settings, shell.player or "Host", shell.port))

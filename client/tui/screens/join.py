@@ -37,7 +37,7 @@ class JoinScreen(BaseScreen):
 
     def compose(self) -> ComposeResult:
         """Build the form."""
-        self.values["name"] = self.racktempo.player
+        self.values["name"] = self.shell.player
         self.at = next((at for at, value in enumerate(self.values.values()) if not value), 3)
         yield Title("Join a table")
         yield Rows(self.rows, lambda: self.at, 0, _FORM)
@@ -47,7 +47,7 @@ class JoinScreen(BaseScreen):
 
     def on_mount(self) -> None:
         """Look for tables while this form is open."""
-        if look_around := self.racktempo.openers.look_around:
+        if look_around := self.shell.openers.look_around:
             self.run_worker(look_around(self._show), group="nearby")
 
     def _show(self, nearby: Nearby) -> None:
@@ -151,8 +151,8 @@ class JoinScreen(BaseScreen):
             self.at, self.told = 1, "Type the address that the host's screen shows."
         else:
             self.told = "Knocking ..."
-            self.racktempo.player = name
-            self.racktempo.open_table(self.racktempo.openers.join(address, name, code))
+            self.shell.player = name
+            self.shell.open_table(self.shell.openers.join(address, name, code))
 
 
 def _label(found: Found) -> str:

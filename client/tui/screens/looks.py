@@ -31,7 +31,7 @@ class LookScreen(BaseScreen):
 
     def rows(self) -> tuple[Row, ...]:
         """Return one row a choice."""
-        look = self.racktempo.look
+        look = self.shell.look
         yes = {True: "yes", False: "no"}
         return (
             Row("theme", "Theme", look.theme),
@@ -55,4 +55,4 @@ class LookScreen(BaseScreen):
         elif key in ("up", "down"):
             self.at = (self.at + (1 if key == "down" else -1)) % len(CHOICES)
         elif key in ("left", "right", "space", "enter") or word in ("less", "more"):
-            self.racktempo.change_look(self.racktempo.look.toggled(CHOICES[self.at]))
+            self.shell.change_look(self.shell.look.toggled(CHOICES[self.at]))

@@ -13,6 +13,7 @@ from textual.app import ComposeResult
 
 from client.coach.queue import Looking
 from client.models.rack import PLACES
+from client.tui.ports import AtDrill
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
 from client.tui.widgets.canvas import Canvas, Drawn
@@ -78,7 +79,7 @@ class ReviewScreen(BaseScreen):
 
     def looking(self) -> Looking:
         """Return the review of the seat in hand; it begins when it is first asked for."""
-        return self.racktempo.coaching.look_at(self.heats[self.at], is_own=self.at == 0)
+        return self.shell.coaching.look_at(self.heats[self.at], is_own=self.at == 0)
 
     def steps(self) -> int:
         """Return how many steps there are pages for."""
@@ -92,7 +93,7 @@ class ReviewScreen(BaseScreen):
     def hides(self) -> bool:
         """Say whether the answer to this step is kept back for a second try: only where there is a better pass."""
         step = self._step()
-        if step is None or step.verdict is None or self.at or not self.racktempo.look.second_try:
+        if step is None or step.verdict is None or self.at or not self.shell.look.second_try:
             return False
         verdict = step.verdict
         asks = verdict.is_own and not verdict.too_close and bool(verdict.own.place) and not verdict.own.says
@@ -161,9 +162,9 @@ class ReviewScreen(BaseScreen):
                 self._turn(self.page)
             case "x":
                 looking = self.looking()
-                (self.racktempo.coaching.stop if looking.running else self.racktempo.coaching.go_on)(looking)
+                (self.shell.coaching.stop if looking.running else self.shell.coaching.go_on)(looking)
             case "o":
-                self.racktempo.show_looks()
+                self.shell.show_looks()
             case "v":
                 self.app.push_screen(CardScreen())
             case "s" if self.hides():
@@ -214,7 +215,7 @@ class ReviewScreen(BaseScreen):
         heat = self.heats[place[0]]
         assert step.lived.position is not None
         try:
-            compared = await self.racktempo.coaching.compare(
+            compared = await self.shell.coaching.compare(
                 heat.card or shipped_text(), step.lived.position, tiles, unseen, seed_of(heat)
             )
         except ValueError as error:
@@ -228,21 +229,21 @@ class ReviewScreen(BaseScreen):
     def _may_replay(self) -> bool:
         """Say whether the step in hand can be played again: one's own, from a screen away from any table."""
         step = self._step()
-        away = self.racktempo.line is None and self.racktempo.openers.drill is not None
+        away = not self.shell.is_at_table and self.shell.openers.drill is not None
         return away and self.at == 0 and step is not None and not self.hides()
 
     @work(exclusive=True, group="replay")
     async def _replay(self) -> None:
         """Play this deal again from the step in hand, against the clock that it had."""
         heat, step = self.heats[0], self._step()
-        whole = await asyncio.to_thread(self.racktempo.journal.whole, heat)
+        whole = await asyncio.to_thread(self.shell.journal.whole, heat)
         if whole is None or step is None:
             self.told = "The other racks of this heat are not kept; it cannot be played again."
         else:
             laid = replay_from(whole, Seat(heat.seat), step.lived.step.step)
             if isinstance(laid, Laid):
                 lost = step.verdict.loss if step.verdict else None
-                self.racktempo.open_drill((replace(laid, lost=lost),), heat.card)
+                self.shell.go(AtDrill((replace(laid, lost=lost),), heat.card))
                 return
             self.told = laid
         self.redraw()

@@ -5,31 +5,14 @@ Draws what the club tells; names are plain text.
 
 from collections.abc import Callable
 
-from client.models.table import TableModel
+from client.models.table import TableModel, club_of
 from client.tui.widgets.canvas import Canvas, fitted
 from client.tui.widgets.faces import role as ink
 from client.tui.widgets.head import clock_text, seconds_text
 from shared.names import clean_name
-from shared.rules.intents import ShowRack
 from shared.wire.club_views import ClubPart, Elsewhere, Place
 
 _COLUMN = 26
-
-
-def club_of(model: TableModel) -> ClubPart | None:
-    """Return what the club tells, if the table belongs to one."""
-    return model.view.club if model.view else None
-
-
-def pages(model: TableModel) -> tuple[str, ...]:
-    """Return the headings of the club's pages that have something on them now."""
-    club = club_of(model)
-    found = []
-    if club and club.elsewhere:
-        found.append("The same rack at other tables")
-    if club and (club.speed or club.loss or club.points):
-        found.append("The evening so far")
-    return tuple(found)
 
 
 def draw_page(canvas: Canvas, model: TableModel, heading: str) -> None:
@@ -65,12 +48,6 @@ def teacher_words(model: TableModel) -> str:
     if club.shows[model.view.you]:
         return "The teacher sees your rack while you play: press v to end that."
     return "A teacher may watch: press v to let them see your rack."
-
-
-def show_rack(model: TableModel) -> ShowRack | None:
-    """Return what the key for it asks, where a teacher is let in."""
-    club = club_of(model)
-    return ShowRack(on=not club.shows[model.view.you]) if club and club.teacher and model.view else None
 
 
 def _standings(canvas: Canvas, club: ClubPart) -> None:

@@ -12,6 +12,7 @@ from textual.pilot import Pilot
 from client.browser.server import visit_program
 from client.browser.visitor import visitor_app, write_told
 from client.tui.app import RacktempoApp
+from client.tui.ports import AtSolo
 from client.tui.screens.join import JoinScreen
 from client.tui.screens.seats import SeatsScreen
 from shared.rules.settings import Settings
@@ -119,7 +120,10 @@ async def test_no_door_and_no_shelf_leads_to_the_hosts_things() -> None:
     assert app.storage.load_presets() == ({}, ())
     assert app.journal.read().entries == ()
     async with app.run_test(size=(80, 24)) as pilot:
-        for open_one in (app.open_solo, lambda settings: app.open_table(app.openers.host(settings, "Ada", 0))):
+        for open_one in (
+            lambda settings: app.go(AtSolo(settings)),
+            lambda settings: app.open_table(app.openers.host(settings, "Ada", 0)),
+        ):
             open_one(Settings())
             await pilot.pause()
             assert "A visitor opens no table here." in text_of(app)

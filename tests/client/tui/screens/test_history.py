@@ -131,8 +131,8 @@ async def test_a_heat_is_opened_from_the_last_page() -> None:
     async with at((80, 24), settings=Settings(seed=7)) as player:
         await player.press("enter")
         await player.play_to("the end")
-        await player.until(lambda: player.app.model.own)
-        (kept,) = player.app.model.own.values()
+        await player.until(lambda: player.model.own)
+        (kept,) = player.model.own.values()
     coach = CoachHere()
     async with at((80, 24), AtHome(), journal=journal((HistoryEntry(1, kept),)), coach=coach) as player:
         await player.press("y", "left")

@@ -1,0 +1,53 @@
+"""Commands that wait for an answer: what was sent, and what was done but is not yet in sight.
+
+Pure. A draft (what is lifted, how the rack is arranged) commits nothing, so that nobody waits for its answer.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from shared.rules.intents import Arrange, Intent, Lift
+from shared.wire.desk_intents import DeskIntent
+
+
+@dataclass(frozen=True, slots=True)
+class Commands:
+    """The commands of one line by their ids: those not answered yet, and those done since the last view."""
+
+    unanswered: Mapping[int, Intent | DeskIntent] = field(default_factory=dict)
+    unseen: Mapping[int, Intent | DeskIntent] = field(default_factory=dict)
+
+    @property
+    def waited_for(self) -> tuple[Intent | DeskIntent, ...]:
+        """The commands without an answer; drafts do not count."""
+        return _no_drafts(self.unanswered)
+
+    @property
+    def on_their_way(self) -> tuple[Intent | DeskIntent, ...]:
+        """The commands whose effect no view has shown yet; drafts do not count."""
+        return (*self.waited_for, *_no_drafts(self.unseen))
+
+    def sent(self, command_id: int, intent: Intent | DeskIntent) -> "Commands":
+        """A command was sent under this id."""
+        return replace(self, unanswered={**self.unanswered, command_id: intent})
+
+    def done(self, command_id: int) -> "Commands":
+        """The command was done; the next view shows its effect."""
+        intent = self.unanswered.get(command_id)
+        return self if intent is None else replace(self.refused(command_id), unseen={**self.unseen, command_id: intent})
+
+    def refused(self, command_id: int) -> "Commands":
+        """The command was refused and changed nothing."""
+        return replace(self, unanswered={key: intent for key, intent in self.unanswered.items() if key != command_id})
+
+    def shown(self) -> "Commands":
+        """A view came: it shows the effect of all that was done before."""
+        return replace(self, unseen={})
+
+    def is_draft(self, command_id: int) -> bool:
+        """Say whether a command that waits for its answer is a mere draft."""
+        return isinstance(self.unanswered.get(command_id), Lift | Arrange)
+
+
+def _no_drafts(commands: Mapping[int, Intent | DeskIntent]) -> tuple[Intent | DeskIntent, ...]:
+    return tuple(intent for intent in commands.values() if not isinstance(intent, Lift | Arrange))
