@@ -16,19 +16,15 @@ class Line(Protocol):
     @property
     def rtt_ms(self) -> int:
         """The last measured round trip in milliseconds."""
-        ...
 
     def ask(self, intent: Intent | DeskIntent, heat: int) -> int:
         """Send an intent for a heat and return its command id; it is sent again until it is answered."""
-        ...
 
     async def run(self, hear: Callable[[Heard], None]) -> None:
         """Carry messages until the line ends for good."""
-        ...
 
     def close(self) -> None:
         """End the line."""
-        ...
 
 
 @dataclass(frozen=True, slots=True)

@@ -80,11 +80,6 @@ class DeskModel(Session):
     # ---- what is known
 
     @property
-    def has_begun(self) -> bool:
-        """Whether a view was heard."""
-        return self.view is not None
-
-    @property
     def tables(self) -> tuple[TableShown, ...]:
         """The open tables."""
         return self.view.tables if self.view else ()

@@ -5,7 +5,7 @@ what goes on later; client.models.sessions makes the right kind from a view.
 """
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import ClassVar, Literal
 
 from client.models.commands import Commands
 from shared.rules.drills import Laid
@@ -33,6 +33,8 @@ class Session:
         aside: a guest of an evening goes back and forth between a table and the list of those who wait; this is the
             session of the other place.
     """
+
+    WHAT: ClassVar[str] = "table"
 
     note: str = ""
     line: str = ""
@@ -77,8 +79,8 @@ class Session:
 
     @property
     def has_begun(self) -> bool:
-        """Whether a view was heard."""
-        return False
+        """Whether a view was heard, which made this one of the three kinds."""
+        return type(self) is not Session
 
     @property
     def heat_number(self) -> int:
@@ -118,12 +120,8 @@ class Session:
         """Return what leaving now means for a running heat or for others; nothing if it means nothing."""
         if self.keeps and (self.in_heat or self.has_others):
             later = ", paused until you go on with it" if self.goes_on_later else ""
-            return f"This machine keeps the {self._what}: if you leave, it closes for everybody{later}."
+            return f"This machine keeps the {self.WHAT}: if you leave, it closes for everybody{later}."
         return f"A heat is running. If you leave, {self._what_leaving_does()}" if self.in_heat else ""
-
-    @property
-    def _what(self) -> str:
-        return "table"
 
     def _what_leaving_does(self) -> str:
         return "a bot plays on in your seat."

@@ -80,7 +80,7 @@ _TIMED: tuple[StepName, ...] = tuple(step for step in STEP_NAMES if step != "pla
 
 
 @dataclass(frozen=True, slots=True)
-class SetUp:
+class SettingsForm:
     """The form as it stands: the settings, the row in hand, what is being typed into it, and a sentence.
 
     player is the host's name, None where none is asked for; opens is what the last row does.
@@ -133,12 +133,12 @@ class SetUp:
         """What the row in hand sets."""
         return _MEANS.get(self.row.name, "")
 
-    def moved(self, to: int) -> "SetUp":
+    def moved(self, to: int) -> "SettingsForm":
         """Return the form with another row in hand; what was typed is taken in first."""
         taken = self.entered()
         return replace(taken, at=to % len(self.rows()))
 
-    def changed(self, by: int) -> "SetUp":
+    def changed(self, by: int) -> "SettingsForm":
         """Return the form with the row's value moved on or back."""
         row, form = self.row, replace(self, typed=None, told="")
         if not row.changes:
@@ -163,7 +163,7 @@ class SetUp:
             return form._with(field, getattr(self.settings, field) + by * (10_000 if row.name == "level" else 5_000))
         return form._with_length(row.name, self.settings.length_ms(_step(row.name)) // 1_000 * 1_000 + by * 1_000)
 
-    def typing(self, character: str) -> "SetUp":
+    def typing(self, character: str) -> "SettingsForm":
         """Return the form with one more character typed into the row."""
         row = self.row
         fits = character.isprintable() if row.name in (SAVE, WHO) else character in "0123456789:."
@@ -171,7 +171,7 @@ class SetUp:
             return self
         return replace(self, typed=((self.typed or "") + character)[:24], told="")
 
-    def erased(self) -> "SetUp":
+    def erased(self) -> "SettingsForm":
         """Return the form with the last character gone; with none typed, the row goes back to its own default."""
         if self.typed:
             return replace(self, typed=self.typed[:-1])
@@ -181,7 +181,7 @@ class SetUp:
             return replace(self, typed=None)._with("lengths_ms", rest)
         return self._with("seed", None) if row.name == "seed" else replace(self, typed=None)
 
-    def entered(self) -> "SetUp":
+    def entered(self) -> "SettingsForm":
         """Return the form with what was typed taken in as the row's value."""
         row, text, form = self.row, self.typed, replace(self, typed=None, told="")
         if not text:
@@ -202,11 +202,11 @@ class SetUp:
     def _own(self, step: StepName) -> str:
         return " set" if step in self.settings.lengths_ms else ""
 
-    def _with_length(self, step: str, length_ms: int) -> "SetUp":
+    def _with_length(self, step: str, length_ms: int) -> "SettingsForm":
         lengths_ms: dict[str, int] = {**self.settings.model_dump()["lengths_ms"], step: length_ms}
         return self._with("lengths_ms", lengths_ms)
 
-    def _with(self, field: str, value: object) -> "SetUp":
+    def _with(self, field: str, value: object) -> "SettingsForm":
         values: dict[str, Any] = self.settings.model_dump()
         values[field] = value
         read = read_settings(values)

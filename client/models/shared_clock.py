@@ -5,6 +5,7 @@ done before the table says so; until then it is "sending".
 """
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 from client.models.session import Meant, Session
 from shared.names import clean_name
@@ -34,6 +35,8 @@ _WAITED_FOR = ("thinking", "done", "ready", "not ready")
 class SharedClockModel(Session):
     """A shared clock as one person sees it. All fields are for reading; only the methods change them."""
 
+    WHAT: ClassVar[str] = "clock"
+
     view: GroupView | None = None
     _revision: int = -1
 
@@ -54,11 +57,6 @@ class SharedClockModel(Session):
         self.line, self._revision = "", -1
 
     # ---- what is known
-
-    @property
-    def has_begun(self) -> bool:
-        """Whether a view was heard."""
-        return self.view is not None
 
     @property
     def heat_number(self) -> int:
@@ -186,10 +184,6 @@ class SharedClockModel(Session):
             case "1" | "2" | "3" | "4" if int(key) != view.you:
                 return (SitAt(place=int(key)),)
         return ()
-
-    @property
-    def _what(self) -> str:
-        return "clock"
 
     def _what_leaving_does(self) -> str:
         return "the others go on without you, and it is not kept among your heats."

@@ -9,7 +9,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
-from client.models.card_browser import CardPane
+from client.models.card_browser import CardBrowser
 from client.models.commands import Commands
 from client.models.hint import Hint
 from client.models.rack import PLACES, HeldRack
@@ -102,7 +102,7 @@ class TableModel(Session):
     rack: HeldRack = HeldRack()
     blind: int = 0
     choice: int | None = None
-    pane: CardPane = CardPane()
+    pane: CardBrowser = CardBrowser()
     shows: Shown = ""
     hint: Hint | None = None
     own: dict[int, SeatHeat] = field(default_factory=dict)
@@ -160,7 +160,7 @@ class TableModel(Session):
         self.line, self._revision = "", -1
         if card != self.card_text:
             read = card_of(card) if card else None
-            self.card_text, self.pane = card, CardPane(read if isinstance(read, Card) else None)
+            self.card_text, self.pane = card, CardBrowser(read if isinstance(read, Card) else None)
 
     def ended(self, told: OwnHeat | HeatFile) -> None:
         """A heat ended: as this seat lived it, or whole. A whole one that cannot be read is left out."""
@@ -182,11 +182,6 @@ class TableModel(Session):
         return set_begun(number, self.view)
 
     # ---- what is known
-
-    @property
-    def has_begun(self) -> bool:
-        """Whether a view was heard."""
-        return self.view is not None
 
     @property
     def heat(self) -> HeatView | None:

@@ -121,36 +121,27 @@ class Shell(Protocol):
     @property
     def is_at_table(self) -> bool:
         """Whether a table is open."""
-        ...
 
     def go(self, start: Start) -> None:
         """Begin something else: a table alone, a drill, a clock."""
-        ...
 
     def open_table(self, opening: Opening) -> None:
         """Open a table and listen to it; a table that was open before is left alone."""
-        ...
 
     def ask(self, intent: Intent | DeskIntent) -> None:
         """Send an intent to the table, the club or the shared clock."""
-        ...
 
     def leave(self) -> None:
         """Leave the table; where that means something for a heat or for others, ask first."""
-        ...
 
     def keep(self, keeping: Coroutine[None, None, None]) -> None:
         """Let something be written while the screen goes on; the program does not end before that is done."""
-        ...
 
     def change_look(self, look: Look) -> None:
         """Use a look from now on and keep it."""
-        ...
 
     def show_looks(self) -> None:
         """Show the choices of look."""
-        ...
 
     def show_help(self) -> None:
         """Show the help of the screen on top."""
-        ...

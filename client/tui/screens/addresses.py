@@ -5,7 +5,7 @@ from textual.app import ComposeResult
 from client.models.settings_form import Row
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
 
 
@@ -26,7 +26,7 @@ class AddressesScreen(BaseScreen):
         yield Title("Addresses shown to guests")
         yield Rows(self.rows, lambda: self.at, 0, 40)
         yield Note(lambda: self.told or self.shell.way_in.beacon)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def rows(self) -> tuple[Row, ...]:
         """Return one row an address, with the name of its network."""

@@ -10,57 +10,12 @@ from client.models.session import Action
 from client.tui.screens.addresses import AddressesScreen
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.host import HostScreen
-from client.tui.widgets.canvas import Canvas, Drawn
+from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.desk import Tables
 from client.tui.widgets.head import clock_text
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from shared.names import clean_name
 from shared.wire.club_views import ClubView
-
-
-class _Evening(Drawn):
-    """Two lines: what this evening is and what is about to happen; how people come in."""
-
-    def __init__(self, screen: "DeskScreen") -> None:
-        super().__init__()
-        self.desk = screen
-
-    def draw(self, canvas: Canvas) -> None:
-        canvas.ground = "panel"
-        canvas.put(0, 0, " " * canvas.width)
-        canvas.put(0, 1, " " * canvas.width)
-        view, model = self.desk.model.view, self.desk.model
-        if view is None:
-            return
-        x = canvas.put(2, 0, clean_name(view.name, "evening"), "mark", bold=True)
-        people = model.people
-        count = f"{len(view.tables)} table{'s' if len(view.tables) != 1 else ''}"
-        x = canvas.put(x + 2, 0, f"{count}, {people} {'people' if people != 1 else 'person'}", "quiet")
-        if view.settings.same_deal:
-            canvas.put(x + 2, 0, "same deal for all", "quiet")
-        starts_in_ms = model.starts_in_ms(self.desk.shell.now_ms())
-        if view.over:
-            canvas.end(0, "the evening is over", "warn", margin=2, bold=True)
-        elif starts_in_ms is not None:
-            canvas.end(0, f"starts in {clock_text(starts_in_ms)}", "alarm", margin=2, bold=True)
-        self._way_in(canvas, view)
-
-    def _way_in(self, canvas: Canvas, view: ClubView) -> None:
-        if view.desk is None:
-            words = {
-                "waiting": "You wait for a chair; the desk will seat you.",
-                "teacher": "You see the racks of those who agreed.",
-            }
-            canvas.put(2, 1, words.get(view.role, "You watch."), "text")
-            return
-        x = canvas.put(2, 1, "code ", "quiet")
-        x = canvas.put(x, 1, view.desk.code, "mark", bold=True)
-        addresses = self.desk.shell.way_in.addresses
-        if addresses:
-            x = canvas.put(x, 1, " at ", "quiet")
-            x = canvas.put(x, 1, "  ".join(addresses[: 1 if canvas.width < 100 else 3]), bold=True)
-        if view.desk.teacher_code:
-            canvas.put(canvas.put(x + 2, 1, "teacher ", "quiet"), 1, view.desk.teacher_code, "mark", bold=True)
 
 
 class DeskScreen(BaseScreen):
@@ -78,10 +33,10 @@ class DeskScreen(BaseScreen):
 
     def compose(self) -> ComposeResult:
         """Build the head, the tables and a line for words."""
-        yield _Evening(self)
+        yield Painting(self._draw_head, id="evening")
         yield Tables(self.model, self.shell.now_ms)
         yield Note(self.words)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def words(self) -> str:
         """Return what is to be said: trouble first, then what is asked, then who is picked up."""
@@ -157,6 +112,44 @@ class DeskScreen(BaseScreen):
             self.model.note = "No heat has been played to its end yet."
         else:
             self.model.note = self.shell.storage.keep_evening(self.model.evening.played, self.model.view.name)
+
+    def _draw_head(self, canvas: Canvas) -> None:
+        """Draw two lines: what this evening is and what is about to happen; how people come in."""
+        canvas.ground = "panel"
+        canvas.put(0, 0, " " * canvas.width)
+        canvas.put(0, 1, " " * canvas.width)
+        view, model = self.model.view, self.model
+        if view is None:
+            return
+        x = canvas.put(2, 0, clean_name(view.name, "evening"), "mark", bold=True)
+        people = model.people
+        count = f"{len(view.tables)} table{'s' if len(view.tables) != 1 else ''}"
+        x = canvas.put(x + 2, 0, f"{count}, {people} {'people' if people != 1 else 'person'}", "quiet")
+        if view.settings.same_deal:
+            canvas.put(x + 2, 0, "same deal for all", "quiet")
+        starts_in_ms = model.starts_in_ms(self.shell.now_ms())
+        if view.over:
+            canvas.end(0, "the evening is over", "warn", margin=2, bold=True)
+        elif starts_in_ms is not None:
+            canvas.end(0, f"starts in {clock_text(starts_in_ms)}", "alarm", margin=2, bold=True)
+        self._way_in(canvas, view)
+
+    def _way_in(self, canvas: Canvas, view: ClubView) -> None:
+        if view.desk is None:
+            words = {
+                "waiting": "You wait for a chair; the desk will seat you.",
+                "teacher": "You see the racks of those who agreed.",
+            }
+            canvas.put(2, 1, words.get(view.role, "You watch."), "text")
+            return
+        x = canvas.put(2, 1, "code ", "quiet")
+        x = canvas.put(x, 1, view.desk.code, "mark", bold=True)
+        addresses = self.shell.way_in.addresses
+        if addresses:
+            x = canvas.put(x, 1, " at ", "quiet")
+            x = canvas.put(x, 1, "  ".join(addresses[: 1 if canvas.width < 100 else 3]), bold=True)
+        if view.desk.teacher_code:
+            canvas.put(canvas.put(x + 2, 1, "teacher ", "quiet"), 1, view.desk.teacher_code, "mark", bold=True)
 
 
 class DeskSettingsScreen(HostScreen):

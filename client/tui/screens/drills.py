@@ -10,7 +10,7 @@ from client.storage.costliest import lay_costliest
 from client.tui.ports import AtDrill
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
 from shared.cards.play import shipped_text
 from shared.rules.drills import TEMPTING
@@ -38,7 +38,7 @@ class DrillScreen(BaseScreen):
         yield Title("Drills")
         yield Rows(self.rows, lambda: self.at, 0, 9)
         yield Note(lambda: self.told)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def rows(self) -> tuple[Row, ...]:
         """Return the level and the drills."""

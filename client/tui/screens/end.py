@@ -10,7 +10,7 @@ from client.tui.screens.base import BaseScreen
 from client.tui.screens.review import ReviewScreen
 from client.tui.widgets.evening import teacher_words, what_begins
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from client.tui.widgets.times import Times
 
 _ABOUT = (
@@ -34,7 +34,7 @@ class EndScreen(BaseScreen):
         yield Title(self.heading)
         yield Times(self.model, lambda: self.results.page)
         yield Note(self.words)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def words(self) -> str:
         """Return what is to be said: trouble first, then what begins, how a drill went, what is waited for."""

@@ -8,7 +8,7 @@ from client.reports.rules import HOUSE
 from client.text import wrapped
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Drawn
-from client.tui.widgets.key_bar import Foot, Keys
+from client.tui.widgets.key_bar import KeyBar, Keys
 
 
 class Page(Drawn):
@@ -77,7 +77,7 @@ class HelpScreen(BaseScreen):
     def compose(self) -> ComposeResult:
         """Build one page."""
         yield self.page
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def keys(self) -> Keys:
         """Space turns the page while there is another one."""
@@ -112,7 +112,7 @@ class LeaveScreen(BaseScreen):
             (f"{self.warning} Nothing stops while you think.",),
             (("y", "leave", "y"), ("n", "stay", "n")),
         )
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def keys(self) -> Keys:
         """Yes or no."""

@@ -4,7 +4,7 @@ Reads and computes beside the event loop; heats that nobody has looked at yet ar
 """
 
 import asyncio
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from textual import work
 from textual.app import ComposeResult
@@ -23,9 +23,9 @@ from client.text import wrapped
 from client.tui.ports import AtSolo
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.review import ReviewScreen
-from client.tui.widgets.canvas import Canvas, Drawn, fitted
+from client.tui.widgets.canvas import Canvas, Painting, fitted
 from client.tui.widgets.head import Title, seconds_text
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from shared.names import clean_name
 from shared.rules.settings import Settings
 from shared.times import write_time
@@ -34,15 +34,6 @@ PAGES = ("seconds", "speed and loss", "sets and costs", "the next clock", "heats
 LOOKED_AT = 20
 """How many heats without a review are looked at when the screen opens, the latest ones."""
 _WIDTH = 80
-
-
-class _Page(Drawn):
-    def __init__(self, draws: Callable[[Canvas], None]) -> None:
-        super().__init__()
-        self._draws = draws
-
-    def draw(self, canvas: Canvas) -> None:
-        self._draws(canvas)
 
 
 class HistoryScreen(BaseScreen):
@@ -66,9 +57,9 @@ class HistoryScreen(BaseScreen):
     def compose(self) -> ComposeResult:
         """Build a title, the page, a line of words and the keys."""
         yield Title(lambda: f"History   {PAGES[self.page]}   page {self.page + 1} of {len(PAGES)}")
-        yield _Page(self._draw)
+        yield Painting(self._draw)
         yield Note(self._words)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def on_mount(self) -> None:
         """Begin to read."""

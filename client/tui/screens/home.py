@@ -12,8 +12,8 @@ from client.tui.screens.drills import DrillScreen
 from client.tui.screens.history import HistoryScreen
 from client.tui.screens.host import HostScreen
 from client.tui.screens.join import JoinScreen
-from client.tui.widgets.canvas import Canvas, Drawn
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.canvas import Canvas, Painting
+from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from shared.rules.settings import Settings
 from shared.times import write_time
 
@@ -47,32 +47,6 @@ _LEVELLED = ("p", "e", "t")
 """Entries that play by the chosen level."""
 
 
-class _Entries(Drawn):
-    def __init__(self, home: "HomeScreen") -> None:
-        super().__init__()
-        self.home = home
-
-    def draw(self, canvas: Canvas) -> None:
-        left = max(4, (canvas.width - 64) // 2)
-        apart = 2 if 2 * len(ENTRIES) + 6 <= canvas.height else 1
-        top = max(1, (canvas.height - apart * len(ENTRIES) - 6) // 2)
-        canvas.put(left, top, "r a c k t e m p o", "mark", bold=True)
-        canvas.put(left, top + 1, "three tiles, a clock, and no time to dither", "quiet")
-        for number, entry in enumerate(ENTRIES):
-            y, here = top + 4 + apart * number, number == self.home.at
-            sign = (">" if canvas.look.ascii else "▸") if here else " "
-            canvas.put(left - 2, y, sign, "mark", bold=True)
-            canvas.put(left, y, entry.key, "mark", bold=True)
-            x = canvas.put(left + 3, y, entry.name, bold=here)
-            if entry.key in _LEVELLED:
-                less, more = "<>" if canvas.look.ascii else "◂▸"
-                x = canvas.put(x + 1, y, less, "mark", key="left")
-                x = canvas.put(x + 1, y, write_time(LEVELS_MS[self.home.level]), bold=True)
-                x = canvas.put(x + 1, y, more, "mark", key="right")
-            canvas.put(left + 28, y, entry.words, "quiet")
-            canvas.zone(left, y, 24 if entry.key not in _LEVELLED else 3 + len(entry.name), 1, entry.key)
-
-
 class HomeScreen(BaseScreen):
     """Where everything begins."""
 
@@ -85,9 +59,9 @@ class HomeScreen(BaseScreen):
 
     def compose(self) -> ComposeResult:
         """Build the list."""
-        yield _Entries(self)
+        yield Painting(self._draw)
         yield Note(lambda: self.told)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def keys(self) -> Keys:
         """Return the keys of the list."""
@@ -138,3 +112,24 @@ class HomeScreen(BaseScreen):
         """Go to another screen."""
         self.told = ""
         self.app.push_screen(screen)
+
+    def _draw(self, canvas: Canvas) -> None:
+        """Draw the title and one line for each thing to do."""
+        left = max(4, (canvas.width - 64) // 2)
+        apart = 2 if 2 * len(ENTRIES) + 6 <= canvas.height else 1
+        top = max(1, (canvas.height - apart * len(ENTRIES) - 6) // 2)
+        canvas.put(left, top, "r a c k t e m p o", "mark", bold=True)
+        canvas.put(left, top + 1, "three tiles, a clock, and no time to dither", "quiet")
+        for number, entry in enumerate(ENTRIES):
+            y, here = top + 4 + apart * number, number == self.at
+            sign = (">" if canvas.look.ascii else "▸") if here else " "
+            canvas.put(left - 2, y, sign, "mark", bold=True)
+            canvas.put(left, y, entry.key, "mark", bold=True)
+            x = canvas.put(left + 3, y, entry.name, bold=here)
+            if entry.key in _LEVELLED:
+                less, more = "<>" if canvas.look.ascii else "◂▸"
+                x = canvas.put(x + 1, y, less, "mark", key="left")
+                x = canvas.put(x + 1, y, write_time(LEVELS_MS[self.level]), bold=True)
+                x = canvas.put(x + 1, y, more, "mark", key="right")
+            canvas.put(left + 28, y, entry.words, "quiet")
+            canvas.zone(left, y, 24 if entry.key not in _LEVELLED else 3 + len(entry.name), 1, entry.key)

@@ -5,10 +5,10 @@ from dataclasses import replace
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
-from client.models.settings_form import LOAD, OPEN, SAVE, WHO, SetUp
+from client.models.settings_form import LOAD, OPEN, SAVE, WHO, SettingsForm
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
 from shared.rules.settings import Settings
 
@@ -32,13 +32,13 @@ class HostScreen(BaseScreen):
     def __init__(self, settings: Settings) -> None:
         super().__init__()
         self._start = settings
-        self.form = SetUp(settings, {})
+        self.form = SettingsForm(settings, {})
 
     def compose(self) -> ComposeResult:
         """Build two columns and the rows below them."""
         presets, faults = self.shell.storage.load_presets()
         name = self.shell.player if self.HAS_NAME else None
-        self.form = SetUp(self._start, presets, player=name, opens=self.OPENS, told=" ".join(faults))
+        self.form = SettingsForm(self._start, presets, player=name, opens=self.OPENS, told=" ".join(faults))
         yield Title(self.TITLE)
         choices, ends = self._begins(_FIRST_CHOICE), self._begins(LOAD)
         with Horizontal(id="columns"):
@@ -46,7 +46,7 @@ class HostScreen(BaseScreen):
             yield Rows(lambda: self.form.rows(), lambda: self.form.at, choices, ends)
         yield Rows(lambda: self.form.rows(), lambda: self.form.at, ends, len(self.form.rows()), id="doors")
         yield Note(lambda: self.told or self.form.told, lambda: self.form.meaning)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def keys(self) -> Keys:
         """Return what the row in hand can do."""

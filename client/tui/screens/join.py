@@ -11,7 +11,7 @@ from client.connection.discovery import Nearby
 from client.models.settings_form import Row
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
 from shared.names import clean_name
 from shared.wire.announce import Found
@@ -43,7 +43,7 @@ class JoinScreen(BaseScreen):
         yield Rows(self.rows, lambda: self.at, 0, _FORM)
         yield Rows(self.rows, lambda: self.at, _FORM, _FORM + 99, id="found")
         yield Note(lambda: self.told or self.nearby.line)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def on_mount(self) -> None:
         """Look for tables while this form is open."""

@@ -6,7 +6,7 @@ from client.models.settings_form import Row
 from client.theme import CHOICES
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
 
 
@@ -27,7 +27,7 @@ class LookScreen(BaseScreen):
         yield Title("Look")
         yield Rows(self.rows, lambda: self.at, 0, 9)
         yield Note(lambda: "")
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def rows(self) -> tuple[Row, ...]:
         """Return one row a choice."""

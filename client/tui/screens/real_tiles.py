@@ -24,7 +24,7 @@ from client.tui.widgets.big_text import (
 )
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.head import Title, clock_text, seconds_text
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from shared.clock.real_clock import ClockFace, RealClock, RealHeat
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS
@@ -59,7 +59,7 @@ class RealTilesScreen(BaseScreen):
         yield Title(self._title)
         yield RoomBoard(self)
         yield Note(lambda: self.model.note or self._next())
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def face(self) -> ClockFace:
         """Return what is to be shown now."""

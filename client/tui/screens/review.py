@@ -16,9 +16,9 @@ from client.models.rack import PLACES
 from client.tui.ports import AtDrill
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
-from client.tui.widgets.canvas import Canvas, Drawn
+from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from client.tui.widgets.review import draw_end, draw_glance, draw_step
 from shared.cards.play import shipped_text
 from shared.names import clean_name
@@ -32,22 +32,6 @@ if TYPE_CHECKING:
 
 
 _REST: Keys = (("?", "help", "?"), ("q", "back", "q"))
-
-
-class _Page(Drawn):
-    def __init__(self, screen: "ReviewScreen") -> None:
-        super().__init__()
-        self.source = screen
-
-    def draw(self, canvas: Canvas) -> None:
-        source, looking = self.source, self.source.looking()
-        if looking.review is None or source.page == 0:
-            draw_glance(canvas, looking)
-        elif source.page <= source.steps():
-            number = source.page - 1
-            draw_step(canvas, looking, number, source.hides(), source.lifted, source.tried.get(source.place()))
-        else:
-            draw_end(canvas, looking)
 
 
 class ReviewScreen(BaseScreen):
@@ -71,9 +55,9 @@ class ReviewScreen(BaseScreen):
     def compose(self) -> ComposeResult:
         """Build a title, the page, a line of words and the keys."""
         yield Title(self._title)
-        yield _Page(self)
+        yield Painting(self._draw)
         yield Note(self._words)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     # ---- what is shown
 
@@ -247,3 +231,14 @@ class ReviewScreen(BaseScreen):
                 return
             self.told = laid
         self.redraw()
+
+    def _draw(self, canvas: Canvas) -> None:
+        """Draw the page in hand."""
+        looking = self.looking()
+        if looking.review is None or self.page == 0:
+            draw_glance(canvas, looking)
+        elif self.page <= self.steps():
+            tried = self.tried.get(self.place())
+            draw_step(canvas, looking, self.page - 1, self.hides(), self.lifted, tried)
+        else:
+            draw_end(canvas, looking)

@@ -9,59 +9,13 @@ from client.text import some
 from client.theme import Ground
 from client.tui.screens.addresses import AddressesScreen
 from client.tui.screens.base import BaseScreen
-from client.tui.widgets.canvas import Canvas, Drawn, fitted
+from client.tui.widgets.canvas import Canvas, Painting, fitted
 from client.tui.widgets.evening import teacher_words, what_begins
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from shared.rules.settings import Settings
 from shared.times import write_time
 from shared.wire.views import ChairView
-
-
-class _Chairs(Drawn):
-    def __init__(self, seats: "SeatsScreen") -> None:
-        super().__init__()
-        self.seats = seats
-
-    def draw(self, canvas: Canvas) -> None:
-        view = self.seats.model.view
-        if view is None:
-            return
-        left = max(3, (canvas.width - 72) // 2)
-        y = max(1, (canvas.height - 18) // 2)
-        for number, chair in enumerate(view.chairs):
-            here = number == self.seats.chairs.at and view.host
-            ground: Ground = "chosen" if here else "panel"
-            canvas.put(left, y, " " * 72, "text", ground)
-            canvas.put(left + 1, y, f"chair {number + 1}", "text" if here else "quiet", ground)
-            you = " (you)" if number == view.you else ""
-            canvas.put(left + 10, y, shown_name(chair) + you, "text", ground, bold=True)
-            deals = "deals first" if number == view.east else ""
-            canvas.put(left + 36, y, deals, "text", ground)
-            canvas.put(left + 50, y, fitted(_state(chair), 21), "text", ground)
-            canvas.zone(left, y, 72, 1, f"chair {number}")
-            y += 2
-        y = self._way_in(canvas, left, y + 1)
-        for line in _rules(view.settings):
-            canvas.put(left, y, line, "quiet")
-            y += 1
-
-    def _way_in(self, canvas: Canvas, left: int, y: int) -> int:
-        view = self.seats.model.view
-        assert view is not None
-        way_in = self.seats.shell.way_in
-        if not (view.host and view.code and way_in.addresses):
-            return y
-        canvas.put(left, y, "others join at", "quiet")
-        canvas.put(left + 16, y, "  or  ".join(way_in.addresses[:3]), bold=True)
-        canvas.put(left, y + 1, "with the code", "quiet")
-        canvas.put(left + 16, y + 1, view.code, "mark", bold=True)
-        y += 2
-        for words in (way_in.beacon, way_in.who_reads):
-            if words:
-                canvas.put(left, y, fitted(words, 76), "quiet")
-                y += 1
-        return y + (not way_in.beacon)
 
 
 def _state(chair: ChairView) -> str:
@@ -103,9 +57,9 @@ class SeatsScreen(BaseScreen):
     def compose(self) -> ComposeResult:
         """Build the list of chairs."""
         yield Title("Seats")
-        yield _Chairs(self)
+        yield Painting(self._draw)
         yield Note(self.words)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def words(self) -> str:
         """Return trouble, what begins, or what a teacher may see."""
@@ -156,3 +110,44 @@ class SeatsScreen(BaseScreen):
         """Show the addresses of this machine."""
         if action == "addresses" and self.shell.way_in.all_addresses:
             self.app.push_screen(AddressesScreen())
+
+    def _draw(self, canvas: Canvas) -> None:
+        """Draw the four chairs, how others come in, and the rules."""
+        view = self.model.view
+        if view is None:
+            return
+        left = max(3, (canvas.width - 72) // 2)
+        y = max(1, (canvas.height - 18) // 2)
+        for number, chair in enumerate(view.chairs):
+            here = number == self.chairs.at and view.host
+            ground: Ground = "chosen" if here else "panel"
+            canvas.put(left, y, " " * 72, "text", ground)
+            canvas.put(left + 1, y, f"chair {number + 1}", "text" if here else "quiet", ground)
+            you = " (you)" if number == view.you else ""
+            canvas.put(left + 10, y, shown_name(chair) + you, "text", ground, bold=True)
+            deals = "deals first" if number == view.east else ""
+            canvas.put(left + 36, y, deals, "text", ground)
+            canvas.put(left + 50, y, fitted(_state(chair), 21), "text", ground)
+            canvas.zone(left, y, 72, 1, f"chair {number}")
+            y += 2
+        y = self._way_in(canvas, left, y + 1)
+        for line in _rules(view.settings):
+            canvas.put(left, y, line, "quiet")
+            y += 1
+
+    def _way_in(self, canvas: Canvas, left: int, y: int) -> int:
+        view = self.model.view
+        assert view is not None
+        way_in = self.shell.way_in
+        if not (view.host and view.code and way_in.addresses):
+            return y
+        canvas.put(left, y, "others join at", "quiet")
+        canvas.put(left + 16, y, "  or  ".join(way_in.addresses[:3]), bold=True)
+        canvas.put(left, y + 1, "with the code", "quiet")
+        canvas.put(left + 16, y + 1, view.code, "mark", bold=True)
+        y += 2
+        for words in (way_in.beacon, way_in.who_reads):
+            if words:
+                canvas.put(left, y, fitted(words, 76), "quiet")
+                y += 1
+        return y + (not way_in.beacon)

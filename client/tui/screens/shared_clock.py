@@ -10,7 +10,7 @@ from client.models.shared_clock import SharedClockModel
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import fitted
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from client.tui.widgets.shared_clock import SharedClockBoard
 from shared.names import clean_name
 
@@ -34,7 +34,7 @@ class SharedClockScreen(BaseScreen):
         yield Title(self._title)
         yield SharedClockBoard(self.model, self.shell.now_ms, self._way_in)
         yield Note(self._words)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def tick(self) -> None:
         """Draw when a shown second has changed; ring once when one's own time for a step is up."""

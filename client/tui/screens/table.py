@@ -9,8 +9,8 @@ from textual.containers import Horizontal, Vertical
 from client.models.table import TableModel
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Head, Route
-from client.tui.widgets.key_bar import Beneath, Foot, Keys
-from client.tui.widgets.opponents import Around
+from client.tui.widgets.key_bar import Beneath, KeyBar, Keys
+from client.tui.widgets.opponents import Opponents
 from client.tui.widgets.pane import Pane
 from client.tui.widgets.rack import RackRow
 from client.tui.widgets.tray import Tray
@@ -38,12 +38,12 @@ class TableScreen(BaseScreen):
             with Vertical(id="main"):
                 yield Head(model)
                 yield Route(model)
-                yield Around(model, now_ms)
+                yield Opponents(model, now_ms)
                 yield Pane(model, now_ms, clock=True, id="over")
                 yield Tray(model)
                 yield RackRow(model)
                 yield Beneath(lambda: model.line or model.note, self._pinned, self._hint)
-                yield Foot(self.keys)
+                yield KeyBar(self.keys)
             yield Pane(model, now_ms, clock=False, id="beside")
 
     @property
@@ -77,7 +77,7 @@ class TableScreen(BaseScreen):
         shown = str(-(-face.left_ms // (100 if fine else 1000)))
         if shown != self._shown:
             self._shown = shown
-            for drawn in (*self.query(Around), *self.query("#over").results(Pane)):
+            for drawn in (*self.query(Opponents), *self.query("#over").results(Pane)):
                 drawn.redraw()
         deciding_late = face.last_ten and self.model.stage == "deciding"
         if deciding_late and not self._rung and look.bell:

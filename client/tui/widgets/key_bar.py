@@ -56,7 +56,7 @@ class Beneath(Drawn):
             canvas.put(x, 0, hint, "quiet", key="y")
 
 
-class Foot(Drawn):
+class KeyBar(Drawn):
     """The keys line; the caller gives six at most, and they must fit into 80 columns."""
 
     def __init__(self, keys: Callable[[], Keys]) -> None:

@@ -24,7 +24,7 @@ def clock_in_short(model: TableModel, now_ms: int) -> str:
     return "paused" if model.stage == "paused" else f"{clock_text(face.left_ms)}{' !!' if face.last_ten else ''}"
 
 
-class Around(Drawn):
+class Opponents(Drawn):
     """Left, across and right of this seat, as they sit; the clock where the table's centre would be."""
 
     def __init__(self, model: TableModel, now_ms: Callable[[], int]) -> None:

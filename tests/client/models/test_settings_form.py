@@ -1,30 +1,30 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.models.settings_form import LOAD, SAVE, SetUp
+from client.models.settings_form import LOAD, SAVE, SettingsForm
 from shared.rules.settings import Settings
 from shared.rules.steps import STEP_NAMES
 
 KEYS = ["up", "down", "left", "right", "erase", "enter", *"0123456789:ax"]
 
 
-def form_at(name: str, settings: Settings | None = None) -> SetUp:
-    form = SetUp(settings or Settings(), {})
+def form_at(name: str, settings: Settings | None = None) -> SettingsForm:
+    form = SettingsForm(settings or Settings(), {})
     return form.moved(next(at for at, row in enumerate(form.rows()) if row.name == name))
 
 
-def typed(form: SetUp, text: str) -> SetUp:
+def typed(form: SettingsForm, text: str) -> SettingsForm:
     for character in text:
         form = form.typing(character)
     return form.entered()
 
 
-def value(form: SetUp, name: str) -> str:
+def value(form: SettingsForm, name: str) -> str:
     return next(row.value for row in form.rows() if row.name == name)
 
 
 def test_every_setting_has_a_row() -> None:
-    names = {row.name for row in SetUp(Settings(), {}).rows()}
+    names = {row.name for row in SettingsForm(Settings(), {}).rows()}
     steps = {"first right", "first across", "first left", "go on", "second left", "second across", "last right"}
     steps |= {"courtesy offer", "courtesy give"}
     assert (set(Settings.model_fields) - {"lengths_ms", "level_ms"}) | steps | {"level"} <= names
@@ -32,7 +32,7 @@ def test_every_setting_has_a_row() -> None:
 
 @given(st.lists(st.sampled_from(KEYS), max_size=40))
 def test_no_keys_lead_to_settings_that_cannot_be(keys: list[str]) -> None:
-    form = SetUp(Settings(), {"club": Settings(level_ms=120_000)})
+    form = SettingsForm(Settings(), {"club": Settings(level_ms=120_000)})
     for key in keys:
         match key:
             case "up" | "down":
@@ -46,7 +46,7 @@ def test_no_keys_lead_to_settings_that_cannot_be(keys: list[str]) -> None:
             case _:
                 form = form.typing(key)
     assert Settings.model_validate(form.settings.model_dump()) == form.settings
-    assert len(form.rows()) == len(SetUp(Settings(), {}).rows())
+    assert len(form.rows()) == len(SettingsForm(Settings(), {}).rows())
 
 
 def test_steps_follow_the_level_until_set() -> None:
@@ -60,7 +60,7 @@ def test_steps_follow_the_level_until_set() -> None:
 
 
 def test_the_running_total_is_the_sum_of_all_steps() -> None:
-    assert value(SetUp(Settings(), {}), "total") == "3:00 of 3:00"
+    assert value(SettingsForm(Settings(), {}), "total") == "3:00 of 3:00"
     assert value(typed(form_at("first right"), "1:43"), "total") == "3:59.8 of 3:00"
 
 
@@ -78,7 +78,7 @@ def test_nonsense_is_no_time() -> None:
 
 def test_a_preset_brings_all_its_settings() -> None:
     club = Settings(level_ms=120_000, second="always")
-    form = SetUp(Settings(), {"club night": club})
+    form = SettingsForm(Settings(), {"club night": club})
     form = form.moved(next(at for at, row in enumerate(form.rows()) if row.name == LOAD)).changed(1)
     assert form.settings == club
 
@@ -88,7 +88,7 @@ def test_a_preset_name_takes_letters() -> None:
 
 
 def test_every_choice_says_in_a_line_what_it_sets() -> None:
-    form = SetUp(Settings(), {})
+    form = SettingsForm(Settings(), {})
     for at, row in enumerate(form.rows()):
         if row.changes and row.name not in STEP_NAMES:
             assert 0 < len(form.moved(at).meaning) <= 78, row
