@@ -5,7 +5,7 @@ from textual.app import ComposeResult
 from client.models.settings_form import Row
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import KeyBar, Keys, Note
+from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
 
 
@@ -38,7 +38,7 @@ class AddressesScreen(BaseScreen):
 
     def keys(self) -> Keys:
         """Return the keys of the rows."""
-        return (("up down", "row", ""), ("space", "show, or not", "space"), ("?", "help", "?"), ("q", "back", "q"))
+        return (("up down", "row", ""), ("space", "show, or not", "space"), *BACK)
 
     def press(self, key: str) -> None:
         """Choose a row, show it or not, or go back."""

@@ -8,7 +8,7 @@ from textual.screen import Screen
 from client.models.session import Action, Meant
 from client.tui.ports import Shell
 from client.tui.widgets.canvas import Drawn, Pressed
-from client.tui.widgets.key_bar import Keys
+from client.tui.widgets.key_bar import LEAVE, Keys
 
 
 class BaseScreen(Screen[None]):
@@ -34,7 +34,7 @@ class BaseScreen(Screen[None]):
 
     def keys(self) -> Keys:
         """Return the keys of the last line, at most six."""
-        return (("?", "help", "?"), ("q", "leave", "q"))
+        return LEAVE
 
     def help_keys(self) -> Keys:
         """Return every key of this screen for the help."""

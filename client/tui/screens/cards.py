@@ -13,7 +13,7 @@ from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.card import draw_card
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import KeyBar, Keys, Note
+from client.tui.widgets.key_bar import BACK, FINDING, KeyBar, Keys, Note
 from shared.cards.picture import picture_text
 from shared.cards.show import LEGEND
 
@@ -97,16 +97,15 @@ class CardScreen(BaseScreen):
     def keys(self) -> Keys:
         """Return what can be pressed now."""
         if self.typing:
-            return (("a-z", "find", ""), ("up down", "hand", ""), ("enter", "pin it", "enter"), ("esc", "no", "escape"))
+            return FINDING
         if self.legend:
-            return (("l", "the card again", "l"), ("?", "help", "?"), ("q", "back", "q"))
+            return (("l", "the card again", "l"), *BACK)
         return (
             ("left right", "card", "right"),
             ("up down", "hand", ""),
             ("w", "find", "w"),
             ("l", "how to read it", "l"),
-            ("?", "help", "?"),
-            ("q", "back", "q"),
+            *BACK,
         )
 
     def help_keys(self) -> Keys:

@@ -13,7 +13,7 @@ from client.tui.screens.host import HostScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.desk import Tables
 from client.tui.widgets.head import clock_text
-from client.tui.widgets.key_bar import KeyBar, Keys, Note
+from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
 from shared.names import clean_name
 from shared.wire.club_views import ClubView
 
@@ -75,8 +75,7 @@ class DeskScreen(BaseScreen):
 
     def keys(self) -> Keys:
         """Return the keys that matter now."""
-        rest: Keys = (("v", "tables" if self.model.page != "tables" else "standings", "v"),)
-        rest = (*rest, ("?", "help", "?"), ("q", "leave", "q"))
+        rest: Keys = (("v", "tables" if self.model.page != "tables" else "standings", "v"), *LEAVE)
         if not self.model.is_desk:
             return rest
         view = self.model.view

@@ -10,7 +10,7 @@ from client.storage.costliest import lay_costliest
 from client.tui.ports import AtDrill
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import KeyBar, Keys, Note
+from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
 from shared.cards.play import shipped_text
 from shared.rules.drills import TEMPTING
@@ -54,8 +54,7 @@ class DrillScreen(BaseScreen):
             ("up down", "drill", "down"),
             ("left right", "level", "right"),
             ("enter", "begin", "enter"),
-            ("?", "help", "?"),
-            ("q", "back", "q"),
+            *BACK,
         )
 
     def press(self, key: str) -> None:

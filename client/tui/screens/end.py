@@ -10,7 +10,7 @@ from client.tui.screens.base import BaseScreen
 from client.tui.screens.review import ReviewScreen
 from client.tui.widgets.evening import teacher_words, what_begins
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import KeyBar, Keys, Note
+from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
 from client.tui.widgets.times import Times
 
 _ABOUT = (
@@ -88,7 +88,6 @@ class EndScreen(BaseScreen):
 
 _PAGES = ("left right", "heats", "right")
 _REVIEW: Keys = (("r", "review", "r"),)
-_REST: Keys = (("?", "help", "?"), ("q", "leave", "q"))
 
 
 class HeatEndScreen(EndScreen):
@@ -111,7 +110,7 @@ class HeatEndScreen(EndScreen):
         """Return ready, and start for the host."""
         ready = "not ready" if self.model.is_ready else "ready"
         host: Keys = (("s", "start now", "s"),) if self.model.is_host else ()
-        return (("enter", ready, "enter"), *host, _PAGES, *(_REVIEW if self.results.reviewed() else ()), *_REST)
+        return (("enter", ready, "enter"), *host, _PAGES, *(_REVIEW if self.results.reviewed() else ()), *LEAVE)
 
 
 class SetEndScreen(EndScreen):
@@ -125,4 +124,4 @@ class SetEndScreen(EndScreen):
     def keys(self) -> Keys:
         """Return a new set for the host, and the way out."""
         host: Keys = (("n", "new set", "n"),) if self.model.is_host else ()
-        return (*host, _PAGES, *(_REVIEW if self.results.reviewed() else ()), *_REST)
+        return (*host, _PAGES, *(_REVIEW if self.results.reviewed() else ()), *LEAVE)

@@ -25,7 +25,7 @@ from client.tui.screens.base import BaseScreen
 from client.tui.screens.review import ReviewScreen
 from client.tui.widgets.canvas import Canvas, Painting, fitted
 from client.tui.widgets.head import Title, seconds_text
-from client.tui.widgets.key_bar import KeyBar, Keys, Note
+from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from shared.names import clean_name
 from shared.rules.settings import Settings
 from shared.times import write_time
@@ -146,14 +146,13 @@ class HistoryScreen(BaseScreen):
 
     def keys(self) -> Keys:
         """Return what can be pressed now."""
-        rest: Keys = (("?", "help", "?"), ("q", "back", "q"))
         here: Keys = ()
         if self.page == 0 and self.report and len(self.report.levels) > 1:
             here = (("up down", "level", "down"),)
         elif self.page == len(PAGES) - 1 and self.read.entries:
             here = (("up down", "heat", ""), ("enter", "review", "enter"))
         play: Keys = (("n", "play by the next clock", "n"),) if self.offered else ()
-        return (("left right", "page", "right"), *here, *play, *rest)
+        return (("left right", "page", "right"), *here, *play, *BACK)
 
     def help_keys(self) -> Keys:
         """Return every key."""

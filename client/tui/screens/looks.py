@@ -6,7 +6,7 @@ from client.models.settings_form import Row
 from client.theme import CHOICES
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import KeyBar, Keys, Note
+from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
 
 
@@ -43,7 +43,7 @@ class LookScreen(BaseScreen):
 
     def keys(self) -> Keys:
         """Return the keys of the rows."""
-        return (("up down", "row", ""), ("left right", "change", ""), ("?", "help", "?"), ("q", "back", "q"))
+        return (("up down", "row", ""), ("left right", "change", ""), *BACK)
 
     def press(self, key: str) -> None:
         """Choose a row, change it, or go back."""

@@ -24,7 +24,7 @@ from client.tui.widgets.big_text import (
 )
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.head import Title, clock_text, seconds_text
-from client.tui.widgets.key_bar import KeyBar, Keys, Note
+from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
 from shared.clock.real_clock import ClockFace, RealClock, RealHeat
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS
@@ -80,21 +80,20 @@ class RealTilesScreen(BaseScreen):
     def keys(self) -> Keys:
         """Return what can be pressed now."""
         face = self.face()
-        rest: Keys = (("?", "help", "?"), ("q", "leave", "q"))
         back: Keys = (("u", "back", "u"),)
         if face.paused:
-            return (("p", "go on", "p"), *rest)
+            return (("p", "go on", "p"), *LEAVE)
         if face.phase == "step":
             ask = STEPS[face.step].ask if face.step else ""
             no: Keys = (("0", {"vote": "stop", "offer": "none"}.get(ask, ""), "0"),)
             pause: Keys = (("p", "pause", "p"),)
-            return (("space", "done", "space"), *(no if no[0][1] else ()), *back, *pause, *rest)
+            return (("space", "done", "space"), *(no if no[0][1] else ()), *back, *pause, *LEAVE)
         if face.phase == "over":
-            return (*back, *rest)
+            return (*back, *LEAVE)
         begin: Keys = (("enter", "begin the heat", "enter"),)
         if face.phase == "ready":
-            return (*begin, *((("m", "a machine each", "m"),) if self.model.may_open else ()), *rest)
-        return (*begin, *back, ("p", "pause", "p"), *rest)
+            return (*begin, *((("m", "a machine each", "m"),) if self.model.may_open else ()), *LEAVE)
+        return (*begin, *back, ("p", "pause", "p"), *LEAVE)
 
     def help_keys(self) -> Keys:
         """Return every key of the clock."""

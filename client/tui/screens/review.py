@@ -18,7 +18,7 @@ from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import KeyBar, Keys, Note
+from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from client.tui.widgets.review import draw_end, draw_glance, draw_step
 from shared.cards.play import shipped_text
 from shared.names import clean_name
@@ -29,9 +29,6 @@ from shared.rules.tiles import Rack, by_suit
 
 if TYPE_CHECKING:
     from shared.coach.review import Compared, StepReview
-
-
-_REST: Keys = (("?", "help", "?"), ("q", "back", "q"))
 
 
 class ReviewScreen(BaseScreen):
@@ -108,11 +105,11 @@ class ReviewScreen(BaseScreen):
         looking = self.looking()
         turn: Keys = (("left right", "page", "right"),)
         if self.hides():
-            return (*turn, ("a-n", "lift", ""), ("enter", "try", "enter"), ("s", "answer", "s"), *_REST)
+            return (*turn, ("a-n", "lift", ""), ("enter", "try", "enter"), ("s", "answer", "s"), *BACK)
         seats: Keys = (("up down", "seat", "down"),) if len(self.heats) > 1 else ()
         stop: Keys = (("x", "stop" if looking.running else "go on", "x"),) if looking.done < 1 else ()
         replay: Keys = (("r", "replay", "r"),) if self._may_replay() else ()
-        return (*turn, *seats, *(stop or replay), ("v", "card", "v"), *_REST)
+        return (*turn, *seats, *(stop or replay), ("v", "card", "v"), *BACK)
 
     def help_keys(self) -> Keys:
         """Return every key of a review."""

@@ -12,7 +12,7 @@ from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Painting, fitted
 from client.tui.widgets.evening import teacher_words, what_begins
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import KeyBar, Keys, Note
+from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
 from shared.rules.settings import Settings
 from shared.times import write_time
 from shared.wire.views import ChairView
@@ -78,14 +78,13 @@ class SeatsScreen(BaseScreen):
         view = self.model.view
         ready = ("enter", "not ready" if self.model.is_ready else "ready", "enter")
         if view is None or not view.host:
-            return (ready, ("?", "help", "?"), ("q", "leave", "q"))
+            return (ready, *LEAVE)
         return (
             ready,
             ("s", "start now", "s"),
             ("b", "seat a bot", "b"),
             ("f", "free chair", "f"),
-            ("?", "help", "?"),
-            ("q", "leave", "q"),
+            *LEAVE,
         )
 
     def help_keys(self) -> Keys:

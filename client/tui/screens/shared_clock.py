@@ -10,7 +10,7 @@ from client.models.shared_clock import SharedClockModel
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import fitted
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import KeyBar, Keys, Note
+from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
 from client.tui.widgets.shared_clock import SharedClockBoard
 from shared.names import clean_name
 
@@ -55,25 +55,30 @@ class SharedClockScreen(BaseScreen):
     def keys(self) -> Keys:
         """Return what can be pressed now."""
         view, model = self.model.view, self.model
-        rest: Keys = (("?", "help", "?"), ("q", "leave", "q"))
         if view is None:
-            return rest
+            return LEAVE
         without: Keys = (("w", "go without", "w"),) if view.host and model.away() else ()
         if view.paused:
-            return (*((("p", "go on", "p"),) if view.host else ()), *without, *rest)
+            return (*((("p", "go on", "p"),) if view.host else ()), *without, *LEAVE)
         pause: Keys = (("p", "pause", "p"),) if view.host and view.phase != "over" else ()
         match model.own.stand:
             case "thinking":
                 no = {"vote": "stop", "offer": "nobody gives"}.get(model.asks)
-                return (("space", "done", "space"), *((("0", no, "0"),) if no else ()), *without, *pause, *rest)
+                return (("space", "done", "space"), *((("0", no, "0"),) if no else ()), *without, *pause, *LEAVE)
             case "done":
-                return (("u", "take back", "u"), *without, *pause, *rest)
+                return (("u", "take back", "u"), *without, *pause, *LEAVE)
         if view.phase == "over":
-            return (*((("enter", "another set", "enter"),) if view.host else ()), *rest)
+            return (*((("enter", "another set", "enter"),) if view.host else ()), *LEAVE)
         if view.phase == "step":
-            return (*without, *pause, *rest)
+            return (*without, *pause, *LEAVE)
         ready = "not ready" if model.own.stand == "ready" else "ready"
-        return (("enter", ready, "enter"), ("1-4", "my place", ""), *without, *(pause[: view.phase == "set-up"]), *rest)
+        return (
+            ("enter", ready, "enter"),
+            ("1-4", "my place", ""),
+            *without,
+            *(pause[: view.phase == "set-up"]),
+            *LEAVE,
+        )
 
     def help_keys(self) -> Keys:
         """Return every key of the clock."""

@@ -9,7 +9,7 @@ from textual.containers import Horizontal, Vertical
 from client.models.table import TableModel
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Head, Route
-from client.tui.widgets.key_bar import Beneath, KeyBar, Keys
+from client.tui.widgets.key_bar import FINDING, LEAVE, Beneath, KeyBar, Keys
 from client.tui.widgets.opponents import Opponents
 from client.tui.widgets.pane import Pane
 from client.tui.widgets.rack import RackRow
@@ -89,9 +89,9 @@ class TableScreen(BaseScreen):
         """Return the keys that matter in the running step."""
         step, heat, model = self.model.step, self.model.heat, self.model
         ask = step.ask if step else ""
-        rest: Keys = (("v", "card", "v"), ("?", "help", "?"), ("q", "leave", "q"))
+        rest: Keys = (("v", "card", "v"), *LEAVE)
         if model.pane.typing:
-            return (("a-z", "find", ""), ("up down", "hand", ""), ("enter", "pin it", "enter"), ("esc", "no", "escape"))
+            return FINDING
         if model.stage == "paused":
             host = model.view is not None and model.view.host
             return ((("p", "go on", "p"),) if host else ()) + rest[1:]
