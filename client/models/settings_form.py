@@ -6,7 +6,7 @@ sentence that says why.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, get_args
+from typing import Any, Literal, get_args
 
 from shared.names import clean_name
 from shared.rules.settings import Settings, read_settings
@@ -14,6 +14,9 @@ from shared.rules.steps import STEP_NAMES, StepName
 from shared.times import read_time_ms, write_time
 
 SAVE, LOAD, WHO, OPEN = "save", "load", "who", "open"
+FIRST_CHOICE = "carry_over"
+Asked = Literal["", "back", "open", "save"]
+"""What a key asks of the screen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +135,56 @@ class SettingsForm:
     def meaning(self) -> str:
         """What the row in hand sets."""
         return _MEANS.get(self.row.name, "")
+
+    @property
+    def takes_text(self) -> bool:
+        """Whether any character can be typed into the row in hand."""
+        return self.row.name in (SAVE, WHO)
+
+    def place_of(self, name: str) -> int:
+        """Return the number of the row with this name."""
+        return next(number for number, row in enumerate(self.rows()) if row.name == name)
+
+    def press(self, key: str) -> tuple["SettingsForm", Asked]:
+        """Take a key, or "row N", "less N" and "more N" for clicks; return the form and what the screen is to do."""
+        word, _, number = key.partition(" ")
+        if number and word in ("row", "less", "more"):
+            form = self.moved(int(number))
+            if word != "row":
+                return form.changed(1 if word == "more" else -1), ""
+            return (form.entered(), "open") if form.row.name == OPEN else (form, "")
+        if key in ("escape", "f10") or (key == "q" and not self.takes_text):
+            return self, "back"
+        if key in ("enter", "f5"):
+            return self._take_in(key)
+        return self._edited(key), ""
+
+    def _take_in(self, key: str) -> tuple["SettingsForm", Asked]:
+        form = self.entered()
+        if key == "f5" or self.row.name == OPEN:
+            return form, "open"
+        if self.row.name == LOAD:
+            return form.changed(1), ""
+        return form, "save" if self.row.name == SAVE and form.name else ""
+
+    def _edited(self, key: str) -> "SettingsForm":
+        match key:
+            case "up" | "down":
+                return self.moved(self.at + (1 if key == "down" else -1))
+            case "tab":
+                choices = self.place_of(FIRST_CHOICE)
+                return self.moved(self.at + choices if self.at < choices else 0)
+            case "left" | "right":
+                return self.changed(1 if key == "right" else -1)
+            case "backspace":
+                return self.erased()
+            case "space" if self.takes_text:
+                return self.typing(" ")
+        return self.typing(key) if len(key) == 1 else self
+
+    def saved(self) -> "SettingsForm":
+        """Return the form after its settings were kept as a preset by its name."""
+        return replace(self, presets={**self.presets, self.name: self.settings}, preset=self.name, name="")
 
     def moved(self, to: int) -> "SettingsForm":
         """Return the form with another row in hand; what was typed is taken in first."""

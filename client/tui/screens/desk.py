@@ -160,7 +160,5 @@ class DeskSettingsScreen(HostScreen):
     HAS_NAME = False
 
     def _open(self) -> None:
-        self.form = self.form.entered()
-        if not self.form.told:
-            self.shell.ask(play_by(self.form.settings))
-            self.app.pop_screen()
+        self.shell.ask(play_by(self.form.settings))
+        self.app.pop_screen()

@@ -1,7 +1,8 @@
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.models.settings_form import LOAD, SAVE, SettingsForm
+from client.models.settings_form import FIRST_CHOICE, LOAD, OPEN, SAVE, WHO, SettingsForm
 from shared.rules.settings import Settings
 from shared.rules.steps import STEP_NAMES
 
@@ -92,3 +93,43 @@ def test_every_choice_says_in_a_line_what_it_sets() -> None:
     for at, row in enumerate(form.rows()):
         if row.changes and row.name not in STEP_NAMES:
             assert 0 < len(form.moved(at).meaning) <= 78, row
+
+
+@pytest.mark.parametrize(
+    ("row", "key", "asked"),
+    [
+        ("level", "f5", "open"),
+        (OPEN, "enter", "open"),
+        ("level", "enter", ""),
+        ("level", "q", "back"),
+        (WHO, "q", ""),
+        (WHO, "escape", "back"),
+        (SAVE, "enter", ""),
+    ],
+)
+def test_what_a_key_asks_of_the_screen(row: str, key: str, asked: str) -> None:
+    form = SettingsForm(Settings(), {})
+    assert form.moved(form.place_of(row)).press(key)[1] == asked
+
+
+def test_a_typed_name_is_kept_as_a_preset_by_enter() -> None:
+    form = SettingsForm(Settings(heats=3), {})
+    form = form.moved(form.place_of(SAVE))
+    for key in ("c", "l", "u", "b", "space", "q"):
+        form, asked = form.press(key)
+        assert asked == ""
+    form, asked = form.press("enter")
+    assert (asked, form.name) == ("save", "club q")
+    kept = form.saved()
+    assert (kept.preset, kept.presets["club q"].heats, kept.name) == ("club q", 3, "")
+
+
+def test_clicks_are_keys_of_the_form_too() -> None:
+    form = SettingsForm(Settings(), {})
+    number = form.place_of("heats")
+    more, _ = form.press(f"more {number}")
+    assert more.settings.heats == form.settings.heats + 1
+    assert more.row.name == "heats"
+    assert more.press(f"less {number}")[0].settings == form.settings
+    assert form.press(f"row {form.place_of(OPEN)}")[1] == "open"
+    assert form.press("tab")[0].row.name == FIRST_CHOICE
