@@ -1,6 +1,7 @@
 """Commands that wait for an answer: what was sent, and what was done but is not yet in sight.
 
-Pure. A draft (what is lifted, how the rack is arranged) commits nothing, so that nobody waits for its answer.
+Pure. Drafts (what is lifted, how the rack is arranged) commit nothing; nobody waits for their answers, and they are
+not held here.
 """
 
 from collections.abc import Mapping
@@ -18,17 +19,14 @@ class Commands:
     unseen: Mapping[int, Intent | DeskIntent] = field(default_factory=dict)
 
     @property
-    def waited_for(self) -> tuple[Intent | DeskIntent, ...]:
-        """The commands without an answer; drafts do not count."""
-        return _no_drafts(self.unanswered)
-
-    @property
     def on_their_way(self) -> tuple[Intent | DeskIntent, ...]:
-        """The commands whose effect no view has shown yet; drafts do not count."""
-        return (*self.waited_for, *_no_drafts(self.unseen))
+        """The commands whose effect no view has shown yet."""
+        return (*self.unanswered.values(), *self.unseen.values())
 
     def sent(self, command_id: int, intent: Intent | DeskIntent) -> "Commands":
         """A command was sent under this id."""
+        if isinstance(intent, Lift | Arrange):
+            return self
         return replace(self, unanswered={**self.unanswered, command_id: intent})
 
     def done(self, command_id: int) -> "Commands":
@@ -43,11 +41,3 @@ class Commands:
     def shown(self) -> "Commands":
         """A view came: it shows the effect of all that was done before."""
         return replace(self, unseen={})
-
-    def is_draft(self, command_id: int) -> bool:
-        """Say whether a command that waits for its answer is a mere draft."""
-        return isinstance(self.unanswered.get(command_id), Lift | Arrange)
-
-
-def _no_drafts(commands: Mapping[int, Intent | DeskIntent]) -> tuple[Intent | DeskIntent, ...]:
-    return tuple(intent for intent in commands.values() if not isinstance(intent, Lift | Arrange))

@@ -65,8 +65,8 @@ class Session:
         self.commands = self.commands.done(command_id)
 
     def refused(self, refused: Refused) -> None:
-        """A command was refused; the refusal of a draft is of no interest, all else is said."""
-        if not self.commands.is_draft(refused.id):
+        """A command was refused; what is said of a draft, or of what was asked at another place, is of no interest."""
+        if refused.id in self.commands.unanswered:
             self.note = refused.text
         self.commands = self.commands.refused(refused.id)
 

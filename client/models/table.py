@@ -125,8 +125,7 @@ class TableModel(Session):
         self.view, self.received_ms, self.rtt_ms, self.line = view, received_ms, rtt_ms, ""
         self.commands = self.commands.shown()
         if new is None:
-            self.rack, self.commands, self.note = HeldRack(sort=self.rack.sort), Commands(), ""
-            self._uncovered = None
+            self.rack, self.note, self._uncovered = HeldRack(sort=self.rack.sort), "", None
             return
         if old is None or old.number != new.number:
             self.rack = HeldRack(sort="suit" if self.rack.sort == "own" else self.rack.sort)

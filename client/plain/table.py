@@ -88,8 +88,9 @@ class PlainTable:
             case View():
                 return self._see(heard, now_ms - rtt_ms // 2)
             case Refused(id=command_id):
-                before, self._commands = self._commands, self._commands.refused(command_id)
-                return Reply([heard.text] if before.waited_for != self._commands.waited_for else [])
+                is_told = command_id in self._commands.unanswered
+                self._commands = self._commands.refused(command_id)
+                return Reply([heard.text] if is_told else [])
             case Connected():
                 was_lost, self._is_lost = self._is_lost, False
                 if not was_lost:  # at the first table, or moved to another
@@ -133,7 +134,7 @@ class PlainTable:
     @property
     def is_waiting(self) -> bool:
         """Whether something is still to be heard: the first view, or what became of an answer."""
-        return self.ended is None and (self.view is None or bool(self._commands.waited_for))
+        return self.ended is None and (self.view is None or bool(self._commands.unanswered))
 
     def _see(self, view: View, made_ms: int) -> Reply:
         old, self.view = self.view, view

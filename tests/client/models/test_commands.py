@@ -11,10 +11,10 @@ STEPS = st.lists(st.tuples(st.sampled_from(["sent", "done", "refused", "shown"])
 
 def test_a_command_that_is_done_is_on_its_way_until_a_view_shows_it() -> None:
     sent = Commands().sent(1, Pause())
-    assert (sent.waited_for, sent.on_their_way) == ((Pause(),), (Pause(),))
+    assert (tuple(sent.unanswered.values()), sent.on_their_way) == ((Pause(),), (Pause(),))
     assert sent.shown() == sent
     done = sent.done(1)
-    assert (done.waited_for, done.on_their_way) == ((), (Pause(),))
+    assert (tuple(done.unanswered.values()), done.on_their_way) == ((), (Pause(),))
     assert done.shown() == Commands()
 
 
@@ -24,8 +24,7 @@ def test_a_refused_command_is_over_at_once() -> None:
 
 def test_nobody_waits_for_a_draft() -> None:
     draft = Commands().sent(1, Arrange(tiles=()))
-    assert draft.is_draft(1)
-    assert not draft.is_draft(2)
+    assert draft.unanswered == {}
     assert draft.on_their_way == draft.done(1).on_their_way == ()
 
 

@@ -219,6 +219,7 @@ def test_after_time_runs_out_the_lifted_tiles_went_and_the_player_is_told() -> N
 
 def test_a_late_refusal_is_said_with_how_late_it_was() -> None:
     play = Play()
+    play.model.sent(99, Vote(go_on=True))
     play.model.refused(Refused(id=99, code="late", text="Too late by 120 ms.", late_ms=120))
     assert "120 ms" in play.model.note
 
