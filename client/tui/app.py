@@ -161,7 +161,7 @@ class RacktempoApp(App[None]):
 
     @work(exclusive=True, group="table")
     async def _listen(self, opening: Opening, drills: tuple[Laid, ...]) -> None:
-        self.session, self.way_in = Session(drills=drills), WayIn()
+        self.session, self.line, self.way_in = Session(drills=drills), None, WayIn()
         line: Line | None = None
         try:
             async with opening as opened:
