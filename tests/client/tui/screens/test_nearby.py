@@ -87,9 +87,11 @@ async def test_the_table_in_hand_stays_in_hand_while_others_come_and_go() -> Non
         await pilot.press("enter")
         assert app.screen.values["address"] == "192.0.2.21:15214"  # type: ignore[attr-defined]
         await pilot.press("down", "down")
+        form = app.screen
         network.show(Nearby())
+        assert form.at < 4  # type: ignore[attr-defined]
         await pilot.press("enter")
-        assert app.screen.at < 4  # type: ignore[attr-defined]
+        assert form.at < 4  # type: ignore[attr-defined]
 
 
 async def test_nobody_looks_once_the_form_is_left_and_trouble_is_one_quiet_line() -> None:
