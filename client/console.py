@@ -10,6 +10,10 @@ import unicodedata
 from typing import TextIO
 
 
+class BadArgument(Exception):
+    """The command line makes no sense; args are sentences for a person, a line each."""
+
+
 def say(*lines: object) -> None:
     """Write lines to standard output at once."""
     for line in lines:

@@ -18,8 +18,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from client.connection.opened import Opened
     from client.tui.app import RacktempoApp
-    from client.tui.ports import Opened
 
 TOLD = "visit.json"
 """The file in the visitor's folder that says where the table is and what the browser's secret is."""
@@ -47,13 +47,15 @@ def main() -> None:
 
 
 def visitor_app(address: str, secret: bytes) -> "RacktempoApp":
-    """Return the full screen with one door, to the table at an address, and with nothing on its shelf."""
+    """Return the full screen with one door, to the table at an address, and with nothing on its storage."""
     from client.connection.address import read_address
     from client.connection.link import Link
+    from client.connection.opened import Opened
     from client.connection.seat_tokens import derived_token
     from client.storage.journal import Journal
+    from client.storage.preferences import Storage
     from client.tui.app import RacktempoApp
-    from client.tui.ports import AtVisit, Doors, Opened, Shelf
+    from client.tui.ports import AtVisit, Openers
 
     where = read_address(address)
 
@@ -61,8 +63,8 @@ def visitor_app(address: str, secret: bytes) -> "RacktempoApp":
     async def join(_: str, name: str, code: str) -> AsyncIterator[Opened]:
         yield Opened(Link(where, name, code, derived_token(secret, where, code, name)))
 
-    doors = Doors(solo=lambda *_: _no_table(), host=lambda *_: _no_table(), join=join)
-    return RacktempoApp(doors, AtVisit(str(where)), shelf=Shelf(), journal=Journal())
+    openers = Openers(solo=lambda *_: _no_table(), host=lambda *_: _no_table(), join=join)
+    return RacktempoApp(openers, AtVisit(str(where)), storage=Storage(), journal=Journal())
 
 
 @asynccontextmanager

@@ -30,15 +30,12 @@ class Service(Protocol):
 
     def each(self, job: Callable[..., Iterator[A]], *given: object) -> AsyncGenerator[A, None]:
         """Yield the answers of a job as they come."""
-        ...
 
     async def one(self, job: Callable[..., A], *given: object) -> A:
         """Return the answer of a job."""
-        ...
 
     async def close(self) -> None:
         """End it."""
-        ...
 
 
 @dataclass(slots=True)

@@ -10,14 +10,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NoReturn
 
+from client.console import BadArgument as BadArgument
 from client.console import ask
 
 if TYPE_CHECKING:
     from shared.rules.settings import Settings
-
-
-class BadArgument(Exception):
-    """The command line is wrong; args are sentences for the player, one line each."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,9 +5,9 @@ from contextlib import asynccontextmanager
 
 from client.connection.address import read_address
 from client.connection.link import Link
+from client.connection.opened import Opened
 from client.connection.seat_tokens import fresh_token, recall, remember, token_path
 from client.storage.files import state_folder
-from client.tui.ports import Opened
 
 
 @asynccontextmanager

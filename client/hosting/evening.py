@@ -13,12 +13,12 @@ from contextlib import AbstractAsyncContextManager, asynccontextmanager
 from pathlib import Path
 
 from client.connection.link import Ended, Heard
+from client.connection.opened import Opened
 from client.console import log_to_standard_error
 from client.hosting.evening_plan import Plan, Progress, next_order
 from client.hosting.opener import Kind, Tls, as_sentences, open_for_others
 from client.hosting.opener import Unfinished as Unfinished
 from client.reports.evening_files import write_evening
-from client.tui.ports import Opened
 from server.clock import spare_pauses
 from server.club.review_process import Reviewer
 from server.evening import (

@@ -13,9 +13,9 @@ from typing import Generic, Literal, TypeVar
 
 from client.connection.address import Address
 from client.connection.link import Link
+from client.connection.opened import Opened
 from client.connection.seat_tokens import fresh_token, recall, remember, token_path
 from client.storage.files import state_folder
-from client.tui.ports import Opened
 from server.evening import HostedClub
 from server.host import GoOn, Hosted, privacy, tls_context
 from server.net.beacon import Announcer

@@ -14,10 +14,10 @@ from pathlib import Path
 
 from client.connection.address import Address
 from client.connection.link import Link
+from client.connection.opened import Opened
 from client.connection.seat_tokens import fresh_token
 from client.console import log_to_standard_error, say
 from client.hosting.opener import Host, Kind, Tls, as_sentences, hosting, open_for_others
-from client.tui.ports import Opened
 from server.clock import wall_time
 from server.host import GoOn as GoOn
 from server.host import (

@@ -28,7 +28,7 @@ _HONOUR_WORDS = {
 
 
 @dataclass(frozen=True, slots=True)
-class CardPane:
+class CardBrowser:
     """A card being looked through.
 
     Attributes:
@@ -82,7 +82,7 @@ class CardPane:
             return matches
         return tuple(number for number in matches if self.hands[number].section == self.section)
 
-    def moved(self, by: int) -> "CardPane":
+    def moved(self, by: int) -> "CardBrowser":
         """Return the pane with another matching hand marked, stopping at the ends."""
         matches = self.matches()
         if self.at not in matches:
@@ -90,11 +90,11 @@ class CardPane:
         place = matches.index(self.at) + by
         return replace(self, at=matches[max(0, min(place, len(matches) - 1))])
 
-    def marking(self, number: int) -> "CardPane":
+    def marking(self, number: int) -> "CardBrowser":
         """Return the pane with this hand marked."""
         return replace(self, at=max(0, min(number, len(self.hands) - 1)))
 
-    def in_section(self, number: int) -> "CardPane":
+    def in_section(self, number: int) -> "CardBrowser":
         """Return the pane at the first hand of a section that matches the query, if there is one."""
         if not self.sections:
             return self
@@ -102,7 +102,7 @@ class CardPane:
         first = next((match for match in self.matches() if self.hands[match].section == name), None)
         return self if first is None else self.marking(first)
 
-    def next_section(self) -> "CardPane":
+    def next_section(self) -> "CardBrowser":
         """Return the pane in the next section that has a match."""
         names = [section.name for section in self.sections]
         here = names.index(self.section) if self.section in names else -1
@@ -112,29 +112,29 @@ class CardPane:
                 return there
         return self
 
-    def typed(self, text: str) -> "CardPane":
+    def typed(self, text: str) -> "CardBrowser":
         """Return the pane with more of the query; the first match is marked if the marked hand is none."""
         return self._asking((self.query + text)[:MOST_TYPED])
 
-    def erased(self) -> "CardPane":
+    def erased(self) -> "CardBrowser":
         """Return the pane with the last character of the query gone."""
         return self._asking(self.query[:-1])
 
-    def finding(self) -> "CardPane":
+    def finding(self) -> "CardBrowser":
         """Return the pane with a new query begun."""
         return replace(self._asking(""), typing=True)
 
-    def cleared(self) -> "CardPane":
+    def cleared(self) -> "CardBrowser":
         """Return the pane with no query, on the hand that was marked."""
         return replace(self, query="", typing=False)
 
-    def pinning(self) -> "CardPane":
+    def pinning(self) -> "CardBrowser":
         """Return the pane with the marked hand pinned, or unpinned if it was."""
         if self.marked is None:
             return self
         return replace(self, pinned="" if self.marked.id == self.pinned else self.marked.id)
 
-    def press(self, key: str) -> "CardPane | None":
+    def press(self, key: str) -> "CardBrowser | None":
         """Return what a key of the card makes of the pane; None if the key is none of the card's.
 
         While typing, every character goes into the query and moves no tile. A click on a hand is "hand N", on a
@@ -158,7 +158,7 @@ class CardPane:
                 return self.cleared().in_section(int(number))
         return None
 
-    def _typed_key(self, key: str) -> "CardPane | None":
+    def _typed_key(self, key: str) -> "CardBrowser | None":
         match key:
             case "enter":
                 chosen = self.cleared()
@@ -177,7 +177,7 @@ class CardPane:
                 return self.cleared().press(key)
         return self  # no other key acts while somebody types
 
-    def _asking(self, query: str) -> "CardPane":
+    def _asking(self, query: str) -> "CardBrowser":
         asked = replace(self, query=query)
         matches = asked.matches()
         return asked if asked.at in matches or not matches else asked.marking(matches[0])

@@ -6,9 +6,11 @@ Tables are held in the order of the view; those who wait are held as one more pl
 
 from dataclasses import dataclass, field
 
+from client.models.session import Meant, Session
 from shared.measures.standings import Standings, standings
 from shared.names import clean_name
 from shared.rules.intents import GIVE_MORE_MS
+from shared.rules.settings import Settings
 from shared.wire.club_views import ChairShown, ClubView, Evening, TableShown, WaitingShown
 from shared.wire.desk_intents import (
     CallOff,
@@ -19,6 +21,7 @@ from shared.wire.desk_intents import (
     HoldClocks,
     LetTeacherSee,
     OpenTable,
+    PlayBy,
     RenameTable,
     RunClocks,
     SeatAtRandom,
@@ -34,6 +37,7 @@ _SURE = {
     "k": "Send this person home? Press k again.",
     "f": "End the evening for everybody? Press f again.",
     "l": "Draw lots for all chairs? Press l again.",
+    "q": "If you leave, all stand still until you go on; it is kept. Press q again.",
 }
 """What is asked once more before it is done."""
 
@@ -47,17 +51,15 @@ class Spot:
 
 
 @dataclass(slots=True)
-class DeskModel:
-    """Everything the desk draws. columns is how many tables stand side by side on the screen."""
+class DeskModel(Session):
+    """An evening as its desk sees it, or who watches or waits. columns is how many tables stand side by side."""
 
     view: ClubView | None = None
     played: Standings = field(default_factory=lambda: standings(()))
     evening: Evening | None = None
-    received_ms: int = 0
     at: Spot = Spot(0, 0)
     held: str = ""
     typed: str | None = None
-    note: str = ""
     page: str = "tables"
     columns: int = 2
     _asked: str = ""
@@ -66,7 +68,7 @@ class DeskModel:
 
     def hear(self, view: ClubView, received_ms: int) -> None:
         """Take in the evening as it stands; what was picked up stays so while the person is here."""
-        self.view, self.received_ms = view, received_ms
+        self.view, self.received_ms, self.commands = view, received_ms, self.commands.shown()
         if not any(person == self.held for person, _, _ in self._people()):
             self.held = ""
         self.at = self._fitted(self.at)
@@ -96,6 +98,11 @@ class DeskModel:
     def table(self) -> TableShown | None:
         """The table in hand."""
         return self.tables[self.at.table] if 0 <= self.at.table < len(self.tables) else None
+
+    @property
+    def people(self) -> int:
+        """How many people are here, at tables or waiting for a chair."""
+        return sum(chair.sitter == "person" for table in self.tables for chair in table.chairs) + len(self.waiting)
 
     @property
     def is_under_way(self) -> bool:
@@ -143,7 +150,7 @@ class DeskModel:
 
     # ---- what a key means
 
-    def press(self, key: str) -> tuple[DeskIntent, ...]:
+    def press(self, key: str) -> Meant:
         """Take a key of the desk, or what a mouse did: "spot T C" for a click, "drag T C T C" from one to another."""
         asked, self._asked, self.note = self._asked, "", ""
         if self.typed is not None:
@@ -159,17 +166,31 @@ class DeskModel:
             self._move(key)
         elif key == "v":
             self.page = "standings" if self.page == "tables" else "tables"
-        elif key in _SURE and asked != key and self.is_desk:
-            if key == "f" or key == "l" or self._has_object(key):
-                self._asked, self.note = key, _SURE[key]
+        elif key in _SURE and asked != key and self._wants_asking(key):
+            self._asked, self.note = key, _SURE[key]
+        elif key in ("q", "o"):
+            return ("leave",) if key == "q" else ("look",)
         elif self.is_desk:
             return self._order(key)
         return ()
 
-    def _has_object(self, key: str) -> bool:
-        return self.table is not None if key == "c" else bool(self.person_at(self.at))
+    def _wants_asking(self, key: str) -> bool:
+        match key:
+            case "q":
+                return self._stops_others()
+            case "c":
+                return self.is_desk and self.table is not None
+            case "k":
+                return self.is_desk and bool(self.person_at(self.at))
+        return self.is_desk
 
-    def _order(self, key: str) -> tuple[DeskIntent, ...]:
+    def _stops_others(self) -> bool:
+        """Whether others stand still once this desk is left: clocks run, or people are at this machine's tables."""
+        if self.view is None or not self.is_desk:
+            return False
+        return self.is_running or (self.keeps and not self.view.over and self.people > 0)
+
+    def _order(self, key: str) -> Meant:
         table, person = self.table, self.person_at(self.at)
         match key:
             case "space" | "enter" if self.held:
@@ -195,8 +216,14 @@ class DeskModel:
                 return self._for_all(key)
         return ()
 
-    def _for_all(self, key: str) -> tuple[DeskIntent, ...]:
+    def _for_all(self, key: str) -> Meant:
         match key:
+            case "a":
+                return ("addresses",)
+            case "e":
+                return ("export",)
+            case "g":
+                return ("settings",)
             case "s":
                 is_counting = self.view is not None and self.view.starts_in_ms is not None
                 return (CallOff() if is_counting else StartAll(),)
@@ -216,7 +243,7 @@ class DeskModel:
                 return (EndEvening(),)
         return ()
 
-    def _drop(self) -> tuple[DeskIntent, ...]:
+    def _drop(self) -> Meant:
         person, table, self.held = self.held, self.table, ""
         if self.person_at(self.at) == person:
             return ()
@@ -224,7 +251,7 @@ class DeskModel:
             return (Unseat(person=person),)
         return (SeatPerson(person=person, table=table.number, chair=self.at.chair),) if table else ()
 
-    def _type(self, key: str) -> tuple[DeskIntent, ...]:
+    def _type(self, key: str) -> Meant:
         typed, table = self.typed or "", self.table
         if key == "enter":
             self.typed = None
@@ -267,3 +294,8 @@ class DeskModel:
         if spot.table < 0 and (self.waiting or self.held or not self.tables):
             return Spot(-1, max(0, min(spot.chair, len(self.waiting) - 1)))
         return Spot(max(0, min(spot.table, len(self.tables) - 1)), min(spot.chair, 3))
+
+
+def play_by(settings: Settings) -> DeskIntent:
+    """Return what sets the settings of all tables, from each one's next heat on."""
+    return PlayBy(settings=settings)

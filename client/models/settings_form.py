@@ -6,7 +6,7 @@ sentence that says why.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, get_args
+from typing import Any, Literal, get_args
 
 from shared.names import clean_name
 from shared.rules.settings import Settings, read_settings
@@ -14,6 +14,9 @@ from shared.rules.steps import STEP_NAMES, TIMED, StepName
 from shared.times import read_time_ms, write_time
 
 SAVE, LOAD, WHO, OPEN = "save", "load", "who", "open"
+FIRST_CHOICE = "carry_over"
+Asked = Literal["", "back", "open", "save"]
+"""What a key asks of the screen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +82,7 @@ _MEANS: dict[str, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class SetUp:
+class SettingsForm:
     """The form as it stands: the settings, the row in hand, what is being typed into it, and a sentence.
 
     player is the host's name, None where none is asked for; opens is what the last row does.
@@ -132,12 +135,62 @@ class SetUp:
         """What the row in hand sets."""
         return _MEANS.get(self.row.name, "")
 
-    def moved(self, to: int) -> "SetUp":
+    @property
+    def takes_text(self) -> bool:
+        """Whether any character can be typed into the row in hand."""
+        return self.row.name in (SAVE, WHO)
+
+    def place_of(self, name: str) -> int:
+        """Return the number of the row with this name."""
+        return next(number for number, row in enumerate(self.rows()) if row.name == name)
+
+    def press(self, key: str) -> tuple["SettingsForm", Asked]:
+        """Take a key, or "row N", "less N" and "more N" for clicks; return the form and what the screen is to do."""
+        word, _, number = key.partition(" ")
+        if number and word in ("row", "less", "more"):
+            form = self.moved(int(number))
+            if word != "row":
+                return form.changed(1 if word == "more" else -1), ""
+            return (form.entered(), "open") if form.row.name == OPEN else (form, "")
+        if key in ("escape", "f10") or (key == "q" and not self.takes_text):
+            return self, "back"
+        if key in ("enter", "f5"):
+            return self._take_in(key)
+        return self._edited(key), ""
+
+    def _take_in(self, key: str) -> tuple["SettingsForm", Asked]:
+        form = self.entered()
+        if key == "f5" or self.row.name == OPEN:
+            return form, "open"
+        if self.row.name == LOAD:
+            return form.changed(1), ""
+        return form, "save" if self.row.name == SAVE and form.name else ""
+
+    def _edited(self, key: str) -> "SettingsForm":
+        match key:
+            case "up" | "down":
+                return self.moved(self.at + (1 if key == "down" else -1))
+            case "tab":
+                choices = self.place_of(FIRST_CHOICE)
+                return self.moved(self.at + choices if self.at < choices else 0)
+            case "left" | "right":
+                return self.changed(1 if key == "right" else -1)
+            case "backspace":
+                return self.erased()
+            case "space" if self.takes_text:
+                return self.typing(" ")
+        return self.typing(key) if len(key) == 1 else self
+
+    def saved(self) -> "SettingsForm":
+        """Return the form after its settings were kept as a preset by its name."""
+        return replace(self, presets={**self.presets, self.name: self.settings}, preset=self.name, name="")
+
+    def moved(self, to: int) -> "SettingsForm":
         """Return the form with another row in hand; what was typed is taken in first."""
         taken = self.entered()
         return replace(taken, at=to % len(self.rows()))
 
-    def changed(self, by: int) -> "SetUp":
+    def changed(self, by: int) -> "SettingsForm":
         """Return the form with the row's value moved on or back."""
         row, form = self.row, replace(self, typed=None, told="")
         if not row.changes:
@@ -162,7 +215,7 @@ class SetUp:
             return form._with(field, getattr(self.settings, field) + by * (10_000 if row.name == "level" else 5_000))
         return form._with_length(row.name, self.settings.length_ms(_step(row.name)) // 1_000 * 1_000 + by * 1_000)
 
-    def typing(self, character: str) -> "SetUp":
+    def typing(self, character: str) -> "SettingsForm":
         """Return the form with one more character typed into the row."""
         row = self.row
         fits = character.isprintable() if row.name in (SAVE, WHO) else character in "0123456789:."
@@ -170,7 +223,7 @@ class SetUp:
             return self
         return replace(self, typed=((self.typed or "") + character)[:24], told="")
 
-    def erased(self) -> "SetUp":
+    def erased(self) -> "SettingsForm":
         """Return the form with the last character gone; with none typed, the row goes back to its own default."""
         if self.typed:
             return replace(self, typed=self.typed[:-1])
@@ -180,7 +233,7 @@ class SetUp:
             return replace(self, typed=None)._with("lengths_ms", rest)
         return self._with("seed", None) if row.name == "seed" else replace(self, typed=None)
 
-    def entered(self) -> "SetUp":
+    def entered(self) -> "SettingsForm":
         """Return the form with what was typed taken in as the row's value."""
         row, text, form = self.row, self.typed, replace(self, typed=None, told="")
         if not text:
@@ -201,11 +254,11 @@ class SetUp:
     def _own(self, step: StepName) -> str:
         return " set" if step in self.settings.lengths_ms else ""
 
-    def _with_length(self, step: str, length_ms: int) -> "SetUp":
+    def _with_length(self, step: str, length_ms: int) -> "SettingsForm":
         lengths_ms: dict[str, int] = {**self.settings.model_dump()["lengths_ms"], step: length_ms}
         return self._with("lengths_ms", lengths_ms)
 
-    def _with(self, field: str, value: object) -> "SetUp":
+    def _with(self, field: str, value: object) -> "SettingsForm":
         values: dict[str, Any] = self.settings.model_dump()
         values[field] = value
         read = read_settings(values)

@@ -4,12 +4,13 @@ Pure: no socket, no screen and no clock; every moment is an argument in millisec
 done before the table says so; until then it is "sending".
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from typing import ClassVar
 
+from client.models.session import Meant, Session
 from shared.names import clean_name
 from shared.rules.intents import (
     GoWithout,
-    Intent,
     NewSet,
     NotReady,
     Pause,
@@ -23,7 +24,6 @@ from shared.rules.pace import GRACE_MS
 from shared.rules.steps import STEPS
 from shared.rules.wall import CONTRIBUTION_BYTES
 from shared.wire.group_views import GroupView, PlaceView
-from shared.wire.messages import Refused
 
 READY = Ready(contribution=bytes(CONTRIBUTION_BYTES))
 """No wall is built here, so that there is nothing to contribute to."""
@@ -32,17 +32,13 @@ _WAITED_FOR = ("thinking", "done", "ready", "not ready")
 
 
 @dataclass(slots=True)
-class GroupModel:
-    """Everything the screen draws. All fields are for reading; only the methods change them."""
+class SharedClockModel(Session):
+    """A shared clock as one person sees it. All fields are for reading; only the methods change them."""
+
+    WHAT: ClassVar[str] = "clock"
 
     view: GroupView | None = None
-    note: str = ""
-    line: str = ""
-    received_ms: int = 0
-    rtt_ms: int = 0
     _revision: int = -1
-    _sent: set[int] = field(default_factory=set)
-    _done: set[int] = field(default_factory=set)
 
     # ---- what is heard
 
@@ -54,31 +50,18 @@ class GroupModel:
             self.note = ""
         self._revision, self.view = view.revision, view
         self.received_ms, self.rtt_ms, self.line = received_ms, rtt_ms, ""
-        self._sent -= self._done
-        self._done.clear()
+        self.commands = self.commands.shown()
 
-    def connected(self) -> None:
-        """The line is up, for the first time or again; a table that was started anew counts its views anew."""
+    def connected(self, card: str = "") -> None:
+        """The line is up, for the first time or again; a clock that was started anew counts its views anew."""
         self.line, self._revision = "", -1
 
-    def lost(self, text: str) -> None:
-        """The line to the table broke; text says so in words."""
-        self.line = text
-
-    def sent(self, command_id: int) -> None:
-        """Something went on its way under this id."""
-        self._sent.add(command_id)
-
-    def done(self, command_id: int) -> None:
-        """The table has done what was asked; the next view shows it."""
-        self._done.add(command_id)
-
-    def refused(self, refused: Refused) -> None:
-        """The table refused and says why."""
-        self._sent.discard(refused.id)
-        self.note = refused.text
-
     # ---- what is known
+
+    @property
+    def heat_number(self) -> int:
+        """The number that commands carry."""
+        return self.view.heat_number if self.view else 0
 
     @property
     def own(self) -> PlaceView:
@@ -89,7 +72,7 @@ class GroupModel:
     @property
     def is_sending(self) -> bool:
         """Whether something is on its way of which the table has not shown what came of it."""
-        return bool(self._sent)
+        return bool(self.commands.on_their_way)
 
     @property
     def in_heat(self) -> bool:
@@ -103,6 +86,11 @@ class GroupModel:
         return view is not None and any(
             seat.stand != "free" for place, seat in enumerate(view.places, start=1) if place != view.you
         )
+
+    @property
+    def goes_on_later(self) -> bool:
+        """Whether this machine keeps the clock, and its set has begun and is not over."""
+        return self.keeps and self.view is not None and self.view.phase in ("step", "set-up")
 
     @property
     def asks(self) -> str:
@@ -156,41 +144,46 @@ class GroupModel:
 
     # ---- what a key means
 
-    def press(self, key: str) -> Intent | None:
-        """Take a key of the screen and return what it asks of the table, if anything."""
+    def press(self, key: str) -> Meant:
+        """Take a key of the screen and return what it asks for, if anything."""
+        if key in ("q", "escape", "b"):
+            return ("bell",) if key == "b" else ("leave",)
         self.note = ""
         view = self.view
         if view is None or self.is_sending:
-            return None
+            return ()
         if view.host:
             match key:
                 case "p" if view.paused:
-                    return Resume()
+                    return (Resume(),)
                 case "p" if view.phase in ("step", "set-up"):
-                    return Pause()
+                    return (Pause(),)
                 case "w" if self.away():
-                    return GoWithout()
+                    return (GoWithout(),)
                 case "enter" | "n" if view.phase == "over":
-                    return NewSet()
+                    return (NewSet(),)
         if view.paused:
-            return None
+            return ()
         return self._in_step(view, key) if view.step else self._between(view, key)
 
-    def _in_step(self, view: GroupView, key: str) -> Intent | None:
+    def _in_step(self, view: GroupView, key: str) -> Meant:
         assert view.step
         match key, self.own.stand:
             case "space", "thinking":
-                return StepDone(step=view.step)
+                return (StepDone(step=view.step),)
             case "0", "thinking" if self.asks in ("vote", "offer"):
-                return StepDone(step=view.step, says_no=True)
+                return (StepDone(step=view.step, says_no=True),)
             case "u", "done":
-                return TakeBack(step=view.step)
-        return None
+                return (TakeBack(step=view.step),)
+        return ()
 
-    def _between(self, view: GroupView, key: str) -> Intent | None:
+    def _between(self, view: GroupView, key: str) -> Meant:
         match key:
             case "enter" | "n" if view.phase in ("ready", "set-up"):
-                return NotReady() if self.own.stand == "ready" else READY
+                return (NotReady() if self.own.stand == "ready" else READY,)
             case "1" | "2" | "3" | "4" if int(key) != view.you:
-                return SitAt(place=int(key))
-        return None
+                return (SitAt(place=int(key)),)
+        return ()
+
+    def _what_leaving_does(self) -> str:
+        return "the others go on without you, and it is not kept among your heats."

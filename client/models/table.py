@@ -1,4 +1,4 @@
-"""What the client knows and means: the last view, the rack in hand, and which key asks the table for what.
+"""What the client knows and means at a table: the last view, the rack in hand, and what a key asks for.
 
 Pure: no socket, no screen and no clock; every moment is an argument in milliseconds of one monotonic clock. The
 model never decides: a pass is shown as passed only once the table says so. Until then it is "sending".
@@ -9,9 +9,11 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
-from client.models.card_browser import CardPane
+from client.models.card_browser import CardBrowser
+from client.models.commands import Commands
 from client.models.hint import Hint
 from client.models.rack import PLACES, HeldRack
+from client.models.session import Meant, Session
 from shared.cards import Card
 from shared.cards.play import card_of
 from shared.codec import BadFrame
@@ -29,6 +31,7 @@ from shared.rules.intents import (
     Pause,
     Plan,
     Resume,
+    ShowRack,
     TakeBack,
     TakeSeat,
     Vote,
@@ -37,7 +40,9 @@ from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Direction, Seat
 from shared.rules.steps import STEPS, Step
 from shared.rules.tiles import Tile, name
-from shared.wire.messages import HeatFile, OwnHeat, Refused
+from shared.wire.club_views import ClubPart
+from shared.wire.desk_intents import DeskIntent
+from shared.wire.messages import HeatFile, OwnHeat
 from shared.wire.views import ChairView, HeatView, RouteStep, SeatView, View, set_begun
 
 Relation = Literal["left", "across", "right"]
@@ -49,6 +54,8 @@ RELATIONS: dict[Relation, Direction] = {
 Stage = Literal["none", "paused", "deciding", "sending", "answered", "watching"]
 """Where this seat stands: nothing runs; clocks stand; it owes an answer; the answer travels; the table has it;
 nothing is asked of it."""
+Shown = Literal["", "card", "route", "why"]
+_PANES: dict[str, Shown] = {"v": "card", "f2": "card", "f3": "route", "y": "why", "f4": "why"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,31 +92,22 @@ class Neighbour:
 
 
 @dataclass(slots=True)
-class _Sent:
-    intent: Intent
-    done: bool = False
+class TableModel(Session):
+    """A table as one player sees it. All fields are for reading; only the methods change them.
 
-
-@dataclass(slots=True)
-class Model:
-    """Everything the screens draw. All fields are for reading; only the methods change them."""
+    shows is the pane that was asked for, none if empty.
+    """
 
     view: View | None = None
     rack: HeldRack = HeldRack()
     blind: int = 0
     choice: int | None = None
-    note: str = ""
-    line: str = ""
-    received_ms: int = 0
-    rtt_ms: int = 0
-    card_text: str = ""
-    pane: CardPane = CardPane()
+    pane: CardBrowser = CardBrowser()
+    shows: Shown = ""
     hint: Hint | None = None
-    drills: tuple[Laid, ...] = ()
     own: dict[int, SeatHeat] = field(default_factory=dict)
     whole: dict[int, SavedHeat] = field(default_factory=dict)
     _revision: int = -1
-    _sent: dict[int, _Sent] = field(default_factory=dict)
     _uncovered: HeatView | None = None
     _draft: tuple[tuple[Tile, ...], int] = ((), 0)
     _order: tuple[Tile, ...] = ()
@@ -121,18 +119,20 @@ class Model:
         if view.revision < self._revision:
             return
         if self.view and (self.view.table, self.view.you) != (view.table, view.you):
-            self._sent = {}  # the desk has moved us; what was asked at the old chair is void
+            self.commands = Commands()  # the desk has moved us; what was asked at the old chair is void
         old, new = self.heat, view.heat
         self._revision = view.revision
         self.view, self.received_ms, self.rtt_ms, self.line = view, received_ms, rtt_ms, ""
-        self._sent = {key: sent for key, sent in self._sent.items() if not sent.done}
+        self.commands = self.commands.shown()
         if new is None:
-            self.rack, self._sent, self.note, self._uncovered = HeldRack(sort=self.rack.sort), {}, "", None
+            self.rack, self.note, self._uncovered = HeldRack(sort=self.rack.sort), "", None
             return
         if old is None or old.number != new.number:
             self.rack = HeldRack(sort="suit" if self.rack.sort == "own" else self.rack.sort)
-            self.pane, self.hint = replace(self.pane.cleared(), pinned=""), None
+            self.pane, self.hint, self.shows = replace(self.pane.cleared(), pinned=""), None, ""
             self._uncovered = None
+        if new.step == "plan" and (old is None or old.step != "plan"):
+            self.shows = "card"  # a hand is to be named
         if not new.paused:  # covered racks tell nothing: what is in hand stays as it is
             self._fit(self._uncovered, new)
             self._uncovered = new
@@ -155,14 +155,11 @@ class Model:
             self.rack = self.rack.fitted(new.rack).dropped()
 
     def connected(self, card: str = "") -> None:
-        """The line is up, for the first time or again; a table that was started anew counts its views anew.
-
-        card is the text of the card that the table plays by.
-        """
+        """The line is up, for the first time or again; a table that was started anew counts its views anew."""
         self.line, self._revision = "", -1
         if card != self.card_text:
             read = card_of(card) if card else None
-            self.card_text, self.pane = card, CardPane(read if isinstance(read, Card) else None)
+            self.card_text, self.pane = card, CardBrowser(read if isinstance(read, Card) else None)
 
     def ended(self, told: OwnHeat | HeatFile) -> None:
         """A heat ended: as this seat lived it, or whole. A whole one that cannot be read is left out."""
@@ -179,24 +176,9 @@ class Model:
             return None
         return self.drills[(number - set_begun(number, self.view)) % len(self.drills)]
 
-    def lost(self, text: str) -> None:
-        """The line to the table broke; text says so in words."""
-        self.line = text
-
-    def done(self, command_id: int) -> None:
-        """The table has done what was asked."""
-        if command_id in self._sent:
-            self._sent[command_id].done = True
-
-    def refused(self, refused: Refused) -> None:
-        """The table refused; a refused draft is of no interest, all else is said."""
-        sent = self._sent.pop(refused.id, None)
-        if sent is None or not isinstance(sent.intent, Lift | Arrange):
-            self.note = refused.text
-
-    def sent(self, command_id: int, intent: Intent) -> None:
-        """An intent went on its way under this id."""
-        self._sent[command_id] = _Sent(intent)
+    def first_of_set(self, number: int) -> int:
+        """Return the number of the first heat of a heat's set, as far as the table has told."""
+        return set_begun(number, self.view)
 
     # ---- what is known
 
@@ -209,6 +191,32 @@ class Model:
     def heat_number(self) -> int:
         """The number that commands carry."""
         return self.view.heat_number if self.view else 0
+
+    @property
+    def in_heat(self) -> bool:
+        """Whether a heat is running."""
+        return self.step is not None
+
+    @property
+    def has_others(self) -> bool:
+        """Whether another person is at the table just now."""
+        chairs = self.view.chairs if self.view else ()
+        return any(chair.sitter == "person" and chair.connected and not chair.host for chair in chairs)
+
+    @property
+    def goes_on_later(self) -> bool:
+        """Whether this machine keeps the table, and its set is not over."""
+        return self.keeps and self.view is not None and self.view.phase in ("heat", "between")
+
+    @property
+    def is_host(self) -> bool:
+        """Whether this chair is the host's."""
+        return self.view is not None and self.view.host
+
+    @property
+    def is_ready(self) -> bool:
+        """Whether this chair said that it is ready for the next heat."""
+        return self.view is not None and self.view.chairs[self.view.you].ready
 
     @property
     def step(self) -> Step | None:
@@ -226,7 +234,7 @@ class Model:
             return "paused"
         if heat.answered:
             return "answered"
-        if any(_answers(sent.intent, heat) for sent in self._sent.values()):
+        if any(_answers(intent, heat) for intent in self.commands.on_their_way):
             return "sending"
         return "deciding" if heat.owes else "watching"
 
@@ -295,16 +303,24 @@ class Model:
 
     # ---- what a key means
 
-    def press(self, key: str) -> tuple[Intent, ...]:
-        """Take a key of the table screen and return what it asks of the table; most keys ask nothing.
+    def card_in_sight(self, is_wide: bool) -> bool:
+        """Say whether the card is shown: beside the table on a wide screen, else only when it was asked for."""
+        return self.shows == "card" or (not self.shows and is_wide)
+
+    def press(self, key: str, is_wide: bool = False) -> Meant:
+        """Take a key of a running heat; most keys ask nothing. is_wide says that the card stands beside the table.
 
         A mouse click on a thing is the same as the key that the thing names.
         """
+        if self._look_through(key, is_wide):
+            return ()
+        if key in ("q", "o"):
+            return ("leave",) if key == "q" else ("look",)
         self.note = ""
         if self.heat is None or self.step is None:
             return ()
         if self.stage == "paused":
-            return (Resume(),) if key == "p" and self._is_host() else ()
+            return (Resume(),) if key == "p" and self.is_host else ()
         match key:
             case _ if key in PLACES:
                 self._toggle(PLACES.index(key))
@@ -322,9 +338,9 @@ class Model:
                 return self._commit()
             case "u":
                 return self._take_back()
-            case "p" if self._is_host():
+            case "p" if self.is_host:
                 return (Pause(),)
-            case "x" if self._is_host():
+            case "x" if self.is_host:
                 return (Extend(by_ms=GIVE_MORE_MS),)
             case "t" if self.bot_in_my_seat:
                 return (TakeSeat(),)
@@ -347,8 +363,28 @@ class Model:
             intents.append(Lift(step=heat.step, tiles=draft[0], blind=draft[1]))
         return tuple(intents)
 
-    def _is_host(self) -> bool:
-        return self.view is not None and self.view.host
+    def _look_through(self, key: str, is_wide: bool) -> bool:
+        """Take a key that opens or closes a pane, or that the card knows while it is in sight."""
+        is_typing, in_sight = self.pane.typing, self.card_in_sight(is_wide)
+        if not is_typing and key in _PANES:
+            wanted = _PANES[key]
+            at_hand = in_sight if wanted == "card" else self.shows == wanted
+            self.shows = "" if at_hand and self.shows else wanted
+            return True
+        if not is_typing and key == "escape" and self.shows:
+            self.shows = ""
+            return True
+        if key == "w" and not in_sight:
+            self.shows = "card"
+        if not is_typing and not self.card_in_sight(is_wide):
+            return False
+        changed = self.pane.press(key)
+        if changed is not None:
+            self.pane = changed
+        return changed is not None
+
+    def _what_leaving_does(self) -> str:
+        return "it ends here and is not kept." if self.is_host else "a bot plays on in your seat."
 
     def _toggle(self, place: int) -> None:
         heat = self.heat
@@ -408,6 +444,28 @@ class Model:
         return ()
 
 
+def club_of(table: TableModel) -> ClubPart | None:
+    """Return what the club tells, if the table belongs to one."""
+    return table.view.club if table.view else None
+
+
+def club_pages(table: TableModel) -> tuple[str, ...]:
+    """Return the headings of the club's pages that have something on them now."""
+    club = club_of(table)
+    found = []
+    if club and club.elsewhere:
+        found.append("The same rack at other tables")
+    if club and (club.speed or club.loss or club.points):
+        found.append("The evening so far")
+    return tuple(found)
+
+
+def show_rack(table: TableModel) -> tuple[ShowRack, ...]:
+    """Return what the key for it asks: let the teacher see this rack, or no more. Nothing where none is let in."""
+    club = club_of(table)
+    return (ShowRack(on=not club.shows[table.view.you]),) if club and club.teacher and table.view else ()
+
+
 def shown_name(chair: ChairView) -> str:
     """Return a chair's name as it may be drawn."""
     if chair.sitter == "nobody":
@@ -415,7 +473,7 @@ def shown_name(chair: ChairView) -> str:
     return clean_name(chair.name) or "(no name)"
 
 
-def _answers(intent: Intent, heat: HeatView) -> bool:
+def _answers(intent: Intent | DeskIntent, heat: HeatView) -> bool:
     match intent:
         case Pass():
             return intent.step == heat.step

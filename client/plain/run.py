@@ -3,11 +3,11 @@
 import asyncio
 from pathlib import Path
 
+from client.connection.opened import Opening
 from client.console import complain
 from client.plain.session import play_here
 from client.storage.heat_files import heats_folder
 from client.storage.journal import disk_journal
-from client.tui.ports import Opening
 
 
 def play_plainly(opening: Opening, folder: Path | None, begins: bool = False) -> int:

@@ -15,12 +15,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 from client.connection.link import Connected, Heard
+from client.connection.opened import Line
 from client.console import is_terminal, say
-from client.plain.table import AT_ONCE, PlainTable, Reply
+from client.plain.table import AT_ONCE, LEAVE, PlainTable, Reply
 from client.storage.heat_files import keep
 from client.storage.journal import Journal
-from client.tui.ports import Line
-from shared.rules.intents import Leave
 from shared.wire.group_views import GroupView
 from shared.wire.messages import HeatFile, OwnHeat
 from shared.wire.views import View, set_begun
@@ -114,8 +113,7 @@ class _Session:
         """A clock for real tiles is no table to play at in lines: give the place back and say so."""
         self._say("This is a shared clock for real tiles; it needs the full screen: racktempo join without --plain.")
         self._was_reached = False
-        self._line.ask(Leave(), 0)
-        self._line.close()
+        self._leave()
 
     async def _type(self) -> None:
         """Take typed lines in until they end, and then leave; a heat that asks nothing more is heard to its end."""
@@ -134,7 +132,10 @@ class _Session:
                 await self._heard_out()
         if not self._is_typed:
             await self._settled()
-        self._line.ask(Leave(), 0)
+        self._leave()
+
+    def _leave(self) -> None:
+        self._answer(LEAVE)
         self._line.close()
 
     async def _asked(self) -> None:

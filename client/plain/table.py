@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from client.connection.link import Connected, Ended, Heard, Lost
+from client.models.commands import Commands
 from client.models.rack import PLACES
 from client.plain.sentences import HELP, changes, end_lines, left_ms, question, rack_line, table_lines
 from shared.rules.intents import (
@@ -15,6 +16,7 @@ from shared.rules.intents import (
     Arrange,
     Extend,
     Intent,
+    Leave,
     Lift,
     NewSet,
     NotReady,
@@ -56,6 +58,10 @@ class Reply:
     quits: bool = False
 
 
+LEAVE = Reply(intents=[Leave()])
+"""What quitting leads to, and the end of the input."""
+
+
 class PlainTable:
     """One player's table in plain lines. random_bytes gives this player's contributions to the walls.
 
@@ -71,8 +77,7 @@ class PlainTable:
         self._received_ms = 0
         self._blind = 0
         self._told: set[tuple[int, StepName, str]] = set()
-        self._flying: set[int] = set()
-        self._stale = False
+        self._commands = Commands()
         self._is_lost = False
         self._sure = False
 
@@ -84,14 +89,14 @@ class PlainTable:
             case View():
                 return self._see(heard, now_ms - rtt_ms // 2)
             case Refused(id=command_id):
-                known = command_id in self._flying
-                self._flying.discard(command_id)
-                return Reply([heard.text] if known else [])
+                is_told = command_id in self._commands.unanswered
+                self._commands = self._commands.refused(command_id)
+                return Reply([heard.text] if is_told else [])
             case Connected():
                 was_lost, self._is_lost = self._is_lost, False
                 if not was_lost:  # at the first table, or moved to another
                     self.view = None
-                    self._flying.clear()
+                    self._commands = Commands()
                 return Reply(["The line is back."] if was_lost else [])
             case Lost(text=text):
                 was_lost, self._is_lost = self._is_lost, True
@@ -102,15 +107,13 @@ class PlainTable:
             case OwnHeat(heat=heat):
                 running = self.view.heat if self.view else None
                 return Reply(end_lines(heat) if running and running.number == heat.number else [])
-            case Done(id=command_id) if command_id in self._flying:
-                self._flying.discard(command_id)
-                self._stale = True
+            case Done(id=command_id):
+                self._commands = self._commands.done(command_id)
         return Reply()
 
     def sent(self, command_id: int, intent: Intent) -> None:
         """An intent went on its way; what the table answers to a mere draft is not told."""
-        if not isinstance(intent, Lift | Arrange):
-            self._flying.add(command_id)
+        self._commands = self._commands.sent(command_id, intent)
 
     @property
     def is_asked(self) -> bool:
@@ -118,7 +121,7 @@ class PlainTable:
         view = self.view
         if self.ended is not None:
             return True
-        if view is None or self._flying or self._stale:
+        if view is None or self._commands.on_their_way:
             return False
         if view.heat is None:
             return not view.chairs[view.you].ready and not (self._begins and view.phase == "seating")
@@ -132,11 +135,11 @@ class PlainTable:
     @property
     def is_waiting(self) -> bool:
         """Whether something is still to be heard: the first view, or what became of an answer."""
-        return self.ended is None and (self.view is None or bool(self._flying))
+        return self.ended is None and (self.view is None or bool(self._commands.unanswered))
 
     def _see(self, view: View, made_ms: int) -> Reply:
         old, self.view = self.view, view
-        self._received_ms, self._stale = made_ms, False
+        self._received_ms, self._commands = made_ms, self._commands.shown()
         heat, before = view.heat, old.heat if old else None
         if heat and (before is None or before.step != heat.step):
             self._blind, self._sure = 0, False

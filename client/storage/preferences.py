@@ -1,15 +1,15 @@
 """What the screens keep between runs, on this machine's disk: presets, heats, and how the player likes it to look."""
 
 import contextlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
-from client.reports.evening_files import keep_evening
 from client.storage.files import config_folder, read_at_most, write_whole
 from client.storage.heat_files import heats_folder, keep
 from client.storage.presets import load_presets, presets_folder, save_preset
 from client.theme import Look, read_look, write_look
-from client.tui.ports import Shelf
+from shared.measures.standings import Played
 from shared.rules.settings import Settings
 from shared.toml import read_table
 from shared.wire.messages import HeatFile, OwnHeat
@@ -17,8 +17,25 @@ from shared.wire.messages import HeatFile, OwnHeat
 _LONGEST_LOOK = 16 * 1024
 
 
-def disk_shelf(heats: Path | None = None) -> Shelf:
-    """Return the shelf on this machine's disk; heats go to another folder if one is named."""
+@dataclass(frozen=True, slots=True)
+class Storage:
+    """What is kept between runs; the defaults keep nothing.
+
+    load_presets returns the presets and a sentence for each file that cannot be used; save_preset raises
+    ValueError with a sentence; keep_heat returns a sentence if it could not be kept; keep_evening writes an evening's
+    results and returns a sentence about where they are, or why not.
+    """
+
+    load_presets: Callable[[], tuple[Mapping[str, Settings], tuple[str, ...]]] = lambda: ({}, ())
+    save_preset: Callable[[str, Settings], None] = lambda name, settings: None
+    keep_heat: Callable[[HeatFile | OwnHeat], str] = lambda told: ""
+    keep_evening: Callable[[tuple[Played, ...], str], str] = lambda played, name: ""
+    load_look: Callable[[], Look] = Look
+    save_look: Callable[[Look], None] = lambda look: None
+
+
+def disk_storage(keep_evening: Callable[[tuple[Played, ...], str], str], heats: Path | None = None) -> Storage:
+    """Return what keeps things on this machine's disk; heats go to another folder if one is named."""
     folder = heats or heats_folder()
 
     def keep_heat(told: HeatFile | OwnHeat) -> str:
@@ -29,7 +46,7 @@ def disk_shelf(heats: Path | None = None) -> Shelf:
         presets = load_presets(presets_folder())
         return presets.found, presets.faults
 
-    return Shelf(
+    return Storage(
         load_presets=load,
         save_preset=lambda name, settings: save_preset(presets_folder(), name, settings),
         keep_heat=keep_heat,

@@ -1,4 +1,4 @@
-"""The full-screen client: holds the model, the line to the table and the player's look, and shows the screen
+"""The full-screen client: holds the session, the line to the table and the player's look, and shows the screen
 that fits what was heard.
 
 Decides nothing about the game and owns no hidden tile. Textual is imported here, under screens and under
@@ -23,29 +23,19 @@ from textual.worker import Worker, WorkerCancelled, WorkerFailed
 from client.coach.process import CoachService
 from client.coach.queue import Coaching, Service
 from client.connection.link import Connected, Ended, Heard, Lost
+from client.connection.opened import Line, Opening, WayIn
 from client.models.desk import DeskModel
 from client.models.hint import Asked, Hint, pass_made
-from client.models.shared_clock import GroupModel
-from client.models.table import Model
+from client.models.session import Session
+from client.models.sessions import heard
+from client.models.shared_clock import SharedClockModel
+from client.models.table import TableModel
 from client.storage.history_db import Source
 from client.storage.journal import Journal
+from client.storage.preferences import Storage
 from client.theme import Look
-from client.tui.ports import (
-    AtClock,
-    AtDesk,
-    AtDrill,
-    AtHome,
-    AtHost,
-    AtJoin,
-    AtSolo,
-    AtVisit,
-    Doors,
-    Line,
-    Opened,
-    Opening,
-    Shelf,
-    Start,
-)
+from client.tui.ports import AtClock, AtDesk, AtDrill, AtHome, AtHost, AtJoin, AtSolo, AtVisit, Openers, Start
+from client.tui.screens.base import BaseScreen
 from client.tui.screens.desk import DeskScreen
 from client.tui.screens.end import HeatEndScreen, SetEndScreen
 from client.tui.screens.help import HelpScreen, LeaveScreen
@@ -55,20 +45,20 @@ from client.tui.screens.join import JoinScreen
 from client.tui.screens.looks import LookScreen
 from client.tui.screens.real_tiles import RealTilesScreen
 from client.tui.screens.seats import SeatsScreen
-from client.tui.screens.shared_clock import GroupScreen
-from client.tui.screens.sheet import Sheet
+from client.tui.screens.shared_clock import SharedClockScreen
 from client.tui.screens.table import TableScreen
 from shared.rules.drills import Laid
-from shared.rules.intents import Intent, Leave
-from shared.rules.settings import Settings
+from shared.rules.intents import Intent
+from shared.rules.seat_heat import SeatHeat
 from shared.troubles import describe_error
 from shared.wire.club_views import ClubView, Evening
 from shared.wire.desk_intents import DeskIntent
 from shared.wire.group_views import GroupView
 from shared.wire.messages import PORT, Done, HeatFile, OwnHeat, OwnTimes, Refused
-from shared.wire.views import View, set_begun
+from shared.wire.views import View
 
 TICK_S = 0.1
+_OF_PHASE = {"seating": SeatsScreen, "heat": TableScreen, "between": HeatEndScreen, "over": SetEndScreen}
 
 
 def monotonic_ms() -> int:
@@ -84,7 +74,7 @@ def wall_stamp() -> str:
 class RacktempoApp(App[None]):
     """One player's screen.
 
-    doors open tables, shelf keeps presets and the look, start says where to begin; name is how the player is
+    openers open tables, storage keeps presets and the look, start says where to begin; name is how the player is
     called. now_ms, stamp and random_bytes come in from outside so that tests decide them.
     """
 
@@ -93,12 +83,12 @@ class RacktempoApp(App[None]):
 
     def __init__(
         self,
-        doors: Doors,
+        openers: Openers,
         start: Start | None = None,
         *,
         name: str = "",
         port: int = PORT,
-        shelf: Shelf | None = None,
+        storage: Storage | None = None,
         journal: Journal | None = None,
         coach: Service | None = None,
         now_ms: Callable[[], int] = monotonic_ms,
@@ -106,19 +96,15 @@ class RacktempoApp(App[None]):
         stamp: Callable[[], str] = wall_stamp,
     ) -> None:
         super().__init__()
-        self.doors, self.start, self.player, self.port = doors, start or AtHome(), name, port
-        self.shelf, self.now_ms, self.random_bytes = shelf or Shelf(), now_ms, random_bytes
+        self.openers, self.start, self.player, self.port = openers, start or AtHome(), name, port
+        self.storage, self.now_ms, self.random_bytes = storage or Storage(), now_ms, random_bytes
         self.stamp = stamp
-        self.look: Look = replace(self.shelf.load_look(), colour=not self.no_color)
+        self.look: Look = replace(self.storage.load_look(), colour=not self.no_color)
         self.journal = journal or Journal()
         self.coaching = Coaching(coach or CoachService(), self.journal, self.redraw)
         self._keeping: set[asyncio.Task[None]] = set()
-        self.model = Model()
-        self.desk = DeskModel()
-        self.group = GroupModel()
-        self.addresses: tuple[str, ...] = ()
-        self.opened: Opened | None = None
-        self.beacon = ""
+        self.session = Session()
+        self.way_in = WayIn()
         self.line: Line | None = None
         self._quits = False
         self._table: Worker[None] | None = None
@@ -133,47 +119,31 @@ class RacktempoApp(App[None]):
             self.push_screen(JoinScreen(self.start.address, fixed=True))
             return
         self.push_screen(HomeScreen())
-        match self.start:
+        self.go(self.start)
+
+    def go(self, start: Start) -> None:
+        """Begin something: a form, a table alone, a drill, a clock, or the desk of an evening."""
+        openers, name = self.openers, self.player
+        match start:
             case AtHost(settings):
                 self.push_screen(HostScreen(settings))
             case AtJoin(address, code):
                 self.push_screen(JoinScreen(address, code))
-                if address and code and self.player:
-                    self.open_table(self.doors.join(address, self.player, code))
+                if address and code and name:
+                    self.open_table(openers.join(address, name, code))
             case AtSolo(settings):
-                self.open_solo(settings)
+                self.open_table(openers.solo(settings, name or "You"))
             case AtClock(settings, bell, together):
                 self.look = replace(self.look, bell=self.look.bell or bell)
-                (self.time_together if together else self.time_real_tiles)(settings)
-            case AtDrill(laid, card):
-                self.open_drill(laid, card)
+                if not together:
+                    keep = self.journal.real_tiles(settings, self.random_bytes(8).hex())
+                    self.push_screen(RealTilesScreen(settings, keep, self.stamp))
+                elif openers.together is not None:
+                    self.open_table(openers.together(settings, name or "Host", self.port))
+            case AtDrill(laid, card) if openers.drill is not None:
+                self.open_table(openers.drill(laid, name or "You", card), laid)
             case AtDesk(opening):
                 self.open_table(opening())
-
-    def open_solo(self, settings: Settings) -> None:
-        """Open a table with three bots in this process."""
-        self.open_table(self.doors.solo(settings, self.player or "You"))
-
-    def open_desk(self, settings: Settings) -> None:
-        """Open an evening of several tables in this process, and be its desk."""
-        if self.doors.desk is not None:
-            self.open_table(self.doors.desk(settings, self.port))
-
-    def open_drill(self, laid: tuple[Laid, ...], card: str) -> None:
-        """Play laid heats at a table with three bots; they are marked as drills wherever they are kept."""
-        if self.doors.drill is not None:
-            opening = self.doors.drill(laid, self.player or "You", card)
-            self.open_table(opening, laid)
-
-    def time_real_tiles(self, settings: Settings) -> None:
-        """Open the clock for people with tiles on a table."""
-        keep = self.journal.real_tiles(settings, self.random_bytes(8).hex())
-        self.push_screen(RealTilesScreen(settings, keep, self.stamp))
-
-    def time_together(self, settings: Settings) -> None:
-        """Open that clock for people who each have a machine."""
-        if self.doors.together is not None:
-            self.open_table(self.doors.together(settings, self.player or "Host", self.port))
 
     def open_table(self, opening: Opening, drills: tuple[Laid, ...] = ()) -> None:
         """Open a table and listen to it; a table that was open before is left alone. drills are what is laid there."""
@@ -191,146 +161,114 @@ class RacktempoApp(App[None]):
 
     @work(exclusive=True, group="table")
     async def _listen(self, opening: Opening, drills: tuple[Laid, ...]) -> None:
-        self.model, self.addresses = model, _ = Model(drills=drills), ()
-        self.desk, self.group = DeskModel(), GroupModel()
+        self.session, self.line, self.way_in = Session(drills=drills), None, WayIn()
+        line: Line | None = None
         try:
             async with opening as opened:
-                self.line, self.opened = opened.line, opened
-                self.show_addresses(opened.addresses)
-                await opened.line.run(lambda heard: self.hear(heard) if self.model is model else None)
+                line = self.line = opened.line
+                self.session.keeps = bool(opened.addresses)
+                self.way_in = WayIn(opened, self.redraw)
+                await line.run(lambda heard: self.hear(heard) if self.line is line else None)
         except ValueError as error:
             self.hear(Ended(str(error)))
         except OSError as error:
             self.hear(Ended(f"The table could not be opened: {describe_error(error)}."))
         finally:
-            self.line = self.opened = None
+            if self.line is line:
+                self.line, self.way_in = None, WayIn()
             if self._quits:
                 self.exit()
 
-    def show_addresses(self, addresses: tuple[str, ...]) -> None:
-        """Show these addresses of the machine to guests, and announce the table at no others."""
-        self.addresses, self.beacon = addresses, ""
-        if self.opened is not None:
-            self.opened.announce(addresses, self._beacon_says)
+    @property
+    def is_at_table(self) -> bool:
+        """Whether a table is open."""
+        return self.line is not None
 
-    def _beacon_says(self, text: str) -> None:
-        self.beacon = text
-        self.redraw()
-
-    def ask(self, intent: Intent) -> None:
-        """Send an intent to the table, or to the shared clock."""
-        if self.line is not None and self.group.view is not None:
-            self.group.sent(self.line.ask(intent, self.group.view.heat_number))
-        elif self.line is not None:
-            self.model.sent(self.line.ask(intent, self.model.heat_number), intent)
-
-    def order(self, order: DeskIntent) -> None:
-        """Send what the desk asks to the club."""
+    def ask(self, intent: Intent | DeskIntent) -> None:
+        """Send an intent to the table, the club or the shared clock."""
         if self.line is not None:
-            self.line.ask(order, 0)
+            self.session.sent(self.line.ask(intent, self.session.heat_number), intent)
 
-    def hear(self, heard: Heard) -> None:
+    def hear(self, message: Heard) -> None:
         """Take in what came over the line and show it."""
-        match heard:
-            case View():
+        session = self.session
+        match message:
+            case View() | GroupView() | ClubView() | Evening():
                 rtt_ms = self.line.rtt_ms if self.line else 0
-                self.model.hear(heard, self.now_ms(), rtt_ms)
-                self._show(heard)
-                self._look_at_last_pass()
-            case GroupView():
-                self.group.hear(heard, self.now_ms(), self.line.rtt_ms if self.line else 0)
-                self._show_screen(GroupScreen, lambda: GroupScreen(self.group))
-            case ClubView():
-                self.desk.hear(heard, self.now_ms())
-                self._show_screen(DeskScreen, lambda: DeskScreen(self.desk))
-            case Evening():
-                self.desk.hear_evening(heard)
+                self.session = heard(session, message, self.now_ms(), rtt_ms)
+                self._show(self.session)
             case Done(id=command_id):
-                self.model.done(command_id)
-                self.group.done(command_id)
+                session.done(command_id)
             case Refused():
-                self.model.refused(heard)
-                self.group.refused(heard)
-            case HeatFile() | OwnHeat():
-                self._keep(heard)
-            case OwnTimes():
-                self._keep_times(heard)
+                session.refused(message)
+            case HeatFile() | OwnHeat() | OwnTimes():
+                self._keep_heat(message)
             case Lost(text=text):
-                self.model.lost(f"{text} Trying again.")
-                self.group.lost(f"{text} Trying again.")
-            case Ended(text=text) if not (self.model.view or self.group.view or self.desk.view):
-                self._say(text)  # nobody let us in: the form that knocked stays
-            case Ended(text=text):
+                session.lost(f"{text} Trying again.")
+            case Ended(text=text) if session.has_begun:
                 self._go_home(text)
+            case Ended(text=text):
+                self._say(text)  # nobody let us in: the form that knocked stays
             case Connected(welcome):
-                self.model.connected(welcome.card)
-                self.group.connected()
+                session.connected(welcome.card)
         self.redraw()
 
-    def _keep(self, told: HeatFile | OwnHeat) -> None:
+    def _keep_heat(self, told: HeatFile | OwnHeat | OwnTimes) -> None:
         """Keep a heat without waiting for the disk; one of one's own goes into the history and to the coach."""
-        view = self.model.view
-        laid = self.model.laid(told.heat.number) if isinstance(told, OwnHeat) else None
+        played: tuple[SeatHeat, Source, str, int] | None = None
+        if isinstance(told, OwnTimes):
+            played = told.heat, "real tiles", "", 1
+        else:
+            self.session.ended(told)
+        if isinstance(told, OwnHeat):
+            laid, first = self.session.laid(told.heat.number), self.session.first_of_set(told.heat.number)
+            played = told.heat, "drill" if laid else "table", laid.what if laid else "", first
 
         async def keep() -> None:
-            trouble = await asyncio.to_thread(self.shelf.keep_heat, told)
-            if isinstance(told, OwnHeat):
-                begun = set_begun(told.heat.number, view)
-                source: Source = "drill" if laid else "table"
-                kept = await asyncio.to_thread(self.journal.add, told.heat, source, laid.what if laid else "", begun)
+            trouble = "" if isinstance(told, OwnTimes) else await asyncio.to_thread(self.storage.keep_heat, told)
+            if played is not None:
+                kept = await asyncio.to_thread(self.journal.add, *played)
                 trouble = trouble or kept.trouble
-                if kept.is_new:
+                if kept.is_new and isinstance(told, OwnHeat):
                     self.coaching.look_at(told.heat)
             if trouble:
-                self.model.note = trouble
+                self.session.note = trouble
                 self.redraw()
 
-        self.model.ended(told)
-        self.begin_keeping(keep())
+        self.keep(keep())
 
-    def _keep_times(self, told: OwnTimes) -> None:
-        """Keep one's own times of a heat with real tiles; what is told again is kept once."""
-
-        async def keep() -> None:
-            kept = await asyncio.to_thread(self.journal.add, told.heat, "real tiles", "", 1)
-            if kept.trouble:
-                self.group.note = kept.trouble
-                self.redraw()
-
-        self.begin_keeping(keep())
-
-    def begin_keeping(self, keeping: Coroutine[None, None, None]) -> None:
+    def keep(self, keeping: Coroutine[None, None, None]) -> None:
         """Let something be written while the screen goes on; the program does not end before that is done."""
         task = asyncio.create_task(keeping)
         self._keeping.add(task)
         task.add_done_callback(self._keeping.discard)
 
-    def _look_at_last_pass(self) -> None:
+    def _look_at_last_pass(self, table: TableModel) -> None:
         """Ask the coach about the pass that was made last, once, where the host wants hints after each pass."""
-        asked = pass_made(self.model.heat, self.model.view.settings if self.model.view else None)
-        if asked and (self.model.hint is None or self.model.hint.step != asked.step):
-            self.model.hint = Hint(asked.step)
-            self._hint(self.model, asked)
+        asked = pass_made(table.heat, table.view.settings if table.view else None)
+        if asked and (table.hint is None or table.hint.step != asked.step):
+            table.hint = Hint(asked.step)
+            self._hint(table, asked)
 
     @work(exclusive=True, group="hint")
-    async def _hint(self, model: Model, asked: Asked) -> None:
+    async def _hint(self, table: TableModel, asked: Asked) -> None:
         try:
-            compared = await self.coaching.hint(model.card_text, asked)
+            compared = await self.coaching.hint(table.card_text, asked)
             hint = Hint(asked.step, compared)
         except ValueError as error:
             hint = Hint(asked.step, trouble=str(error))
-        if model.hint and model.hint.step == asked.step:
-            model.hint = hint
+        if table.hint and table.hint.step == asked.step:
+            table.hint = hint
             self.redraw()
 
     def redraw(self) -> None:
         """Draw the screen on top again."""
-        if self.screen_stack and isinstance(self.screen, Sheet):
+        if self.screen_stack and isinstance(self.screen, BaseScreen):
             self.screen.redraw()
 
     def show_help(self) -> None:
         """Show the help of the screen on top."""
-        if isinstance(self.screen, Sheet) and not isinstance(self.screen, HelpScreen | LeaveScreen):
+        if isinstance(self.screen, BaseScreen) and not isinstance(self.screen, HelpScreen | LeaveScreen):
             self.push_screen(HelpScreen(self.screen.ABOUT, self.screen.help_keys()))
 
     def show_looks(self) -> None:
@@ -340,14 +278,14 @@ class RacktempoApp(App[None]):
     def change_look(self, look: Look) -> None:
         """Use a look from now on and keep it."""
         self.look = look
-        self.shelf.save_look(look)
+        self.storage.save_look(look)
         for screen in self.screen_stack:
             screen.set_class(look.theme == "light", "light")
         self.redraw()
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Offer every key of the screen in the command palette."""
-        if isinstance(screen, Sheet):
+        if isinstance(screen, BaseScreen):
             for shown, does, key in screen.help_keys():
                 if key:
                     yield SystemCommand(does.capitalize(), f"key: {shown}", partial(screen.do, key))
@@ -355,7 +293,7 @@ class RacktempoApp(App[None]):
 
     async def action_quit(self) -> None:
         """Quit; while a heat is running, ask first."""
-        if warning := self._warning():
+        if warning := self.session.leave_warning():
             self.push_screen(LeaveScreen(self._leave_and_quit, warning))
         else:
             self.exit()
@@ -368,50 +306,19 @@ class RacktempoApp(App[None]):
         if self.line is None:
             self.exit()
         self._quits = True  # the way home ends the line, and the end of the line then ends the app
-        self.leave()
-
-    def ask_to_leave(self) -> None:
-        """Leave the table; while a heat is running, ask first."""
-        if warning := self._warning():
-            self.push_screen(LeaveScreen(self.leave, warning))
-        else:
-            self.leave()
-
-    def _warning(self) -> str:
-        """Say what leaving means while a heat is running, or for others at a table of this machine; nothing else."""
-        heat = self.model.heat
-        runs = self.group.in_heat or (heat is not None and heat.step is not None)
-        if self.opened is not None and self.opened.addresses and (runs or self._has_guests()):
-            what = "clock" if self.group.view else "table"
-            later = ", paused until you go on with it" if self._goes_on_later() else ""
-            return f"This machine keeps the {what}: if you leave, it closes for everybody{later}."
-        if not runs:
-            return ""
-        if self.group.in_heat:
-            return "A heat is running. If you leave, the others go on without you, and it is not kept among your heats."
-        if self.model.view is not None and self.model.view.host:
-            return "A heat is running. If you leave, it ends here and is not kept."
-        return "A heat is running. If you leave, a bot plays on in your seat."
-
-    def _goes_on_later(self) -> bool:
-        """Whether this machine keeps a table, or a clock, whose set is not over."""
-        if self.opened is None or not self.opened.addresses:
-            return False
-        if self.group.view is not None:
-            return self.group.view.phase in ("step", "set-up")
-        return self.model.view is not None and self.model.view.phase in ("heat", "between")
-
-    def _has_guests(self) -> bool:
-        if self.group.view is not None:
-            return self.group.has_others
-        view = self.model.view
-        chairs = view.chairs if view is not None else ()
-        return any(chair.sitter == "person" and chair.connected and not chair.host for chair in chairs)
+        self._leave()
 
     def leave(self) -> None:
-        """Give the chair up and go home; the host of a set that is not over keeps it, to go on with later."""
-        if not self._goes_on_later():
-            self.ask(Leave())
+        """Leave the table; where that means something for a heat or for others, ask first."""
+        if warning := self.session.leave_warning():
+            self.push_screen(LeaveScreen(self._leave, warning))
+        else:
+            self._leave()
+
+    def _leave(self) -> None:
+        """Give the place up and go home; the host of a set that is not over keeps it, to go on with later."""
+        for intent in self.session.leaving():
+            self.ask(intent)
         if self.line is not None:
             self.line.close()
         self._go_home("")
@@ -419,21 +326,28 @@ class RacktempoApp(App[None]):
     def _go_home(self, text: str) -> None:
         while len(self.screen_stack) > 2:
             self.pop_screen()
-        self.model, self.group = Model(), GroupModel()
+        self.session, self.line, self.way_in = Session(), None, WayIn()
         self._say(text)
 
     def _say(self, text: str) -> None:
-        if isinstance(self.screen, Sheet):
+        if isinstance(self.screen, BaseScreen):
             self.screen.told = text
         self.redraw()
 
-    def _show(self, view: View) -> None:
-        """Make the screen of the view's phase the one on top, if it is not there already."""
-        wanted = {"seating": SeatsScreen, "heat": TableScreen, "between": HeatEndScreen, "over": SetEndScreen}
-        kind = wanted[view.phase]
-        self._show_screen(kind, lambda: kind(self.model))
-
-    def _show_screen(self, kind: type[Sheet], make: Callable[[], Sheet]) -> None:
+    def _show(self, session: Session) -> None:
+        """Make the session's screen the one on top, if it is not there already."""
+        kind: type[BaseScreen]
+        make: Callable[[], BaseScreen]
+        match session:
+            case TableModel(view=View(phase=phase)):
+                kind, make = _OF_PHASE[phase], lambda: _OF_PHASE[phase](session)
+                self._look_at_last_pass(session)
+            case SharedClockModel():
+                kind, make = SharedClockScreen, lambda: SharedClockScreen(session)
+            case DeskModel(view=ClubView()):
+                kind, make = DeskScreen, lambda: DeskScreen(session)
+            case _:
+                return
         if any(type(screen) is kind for screen in self.screen_stack):
             return
         while len(self.screen_stack) > 2:
@@ -446,5 +360,5 @@ class RacktempoApp(App[None]):
         super().push_screen(screen)
 
     def _tick(self) -> None:
-        if self.screen_stack and isinstance(self.screen, Sheet):
+        if self.screen_stack and isinstance(self.screen, BaseScreen):
             self.screen.tick()

@@ -1,67 +1,26 @@
-"""What the screens need from outside, handed in by the entry point: ways to open a table, and a place to keep things.
+"""What the screens need: where to begin, ways to open a table, and what a screen may ask of the app.
 
-Only types and plain functions: the screens neither open sockets nor know where files lie, and tests hand in
-their own doors.
+Only types: the screens know no app, open no sockets and do not know where files lie; tests hand in their own openers.
 """
 
-from collections.abc import Callable, Coroutine, Mapping, Sequence
-from contextlib import AbstractAsyncContextManager
+from collections.abc import Callable, Coroutine
 from dataclasses import dataclass, field
 from typing import Protocol
 
+from client.coach.queue import Coaching
 from client.connection.discovery import Nearby
-from client.connection.link import Heard
+from client.connection.opened import Opening, WayIn
+from client.storage.journal import Journal
+from client.storage.preferences import Storage
 from client.theme import Look
-from shared.measures.standings import Played
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent
 from shared.rules.settings import Settings
 from shared.wire.desk_intents import DeskIntent
-from shared.wire.messages import HeatFile, OwnHeat
-
-
-class Line(Protocol):
-    """The line to a table as the screens use it; client.connection.link has the real one."""
-
-    @property
-    def rtt_ms(self) -> int:
-        """The last measured round trip in milliseconds."""
-        ...
-
-    def ask(self, intent: Intent | DeskIntent, heat: int) -> int:
-        """Send an intent for a heat and return its command id; it is sent again until it is answered."""
-        ...
-
-    async def run(self, hear: Callable[[Heard], None]) -> None:
-        """Carry messages until the line ends for good."""
-        ...
-
-    def close(self) -> None:
-        """End the line."""
-        ...
 
 
 @dataclass(frozen=True, slots=True)
-class Opened:
-    """An open way to a table; for a host also what others need to come in.
-
-    addresses are those that others most likely reach; all_addresses every one of the machine, with the name of its
-    network. announce(addresses, say) tells the local network that there is a table at these addresses and no others;
-    say is given one sentence if it cannot. who_reads is a sentence on who can read what is sent, for a host.
-    """
-
-    line: Line
-    addresses: tuple[str, ...] = ()
-    all_addresses: Mapping[str, str] = field(default_factory=dict)
-    announce: Callable[[Sequence[str], Callable[[str], None]], None] = lambda addresses, say: None
-    who_reads: str = ""
-
-
-Opening = AbstractAsyncContextManager[Opened]
-
-
-@dataclass(frozen=True, slots=True)
-class Doors:
+class Openers:
     """How tables are opened: solo(settings, name), host(settings, name, port), join(address, name, code).
 
     Each returns an async context manager; entering it may raise OSError or ValueError whose text is shown.
@@ -78,23 +37,6 @@ class Doors:
     drill: Callable[[tuple[Laid, ...], str, str], Opening] | None = None
     desk: Callable[[Settings, int], Opening] | None = None
     together: Callable[[Settings, str, int], Opening] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Shelf:
-    """What is kept between runs; the defaults keep nothing.
-
-    load_presets returns the presets and a sentence for each file that cannot be used; save_preset raises
-    ValueError with a sentence; keep_heat returns a sentence if it could not be kept; keep_evening writes an evening's
-    results and returns a sentence about where they are, or why not.
-    """
-
-    load_presets: Callable[[], tuple[Mapping[str, Settings], tuple[str, ...]]] = lambda: ({}, ())
-    save_preset: Callable[[str, Settings], None] = lambda name, settings: None
-    keep_heat: Callable[[HeatFile | OwnHeat], str] = lambda told: ""
-    keep_evening: Callable[[tuple[Played, ...], str], str] = lambda played, name: ""
-    load_look: Callable[[], Look] = Look
-    save_look: Callable[[Look], None] = lambda look: None
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,3 +98,50 @@ class AtDrill:
 
 
 Start = AtHome | AtHost | AtJoin | AtVisit | AtSolo | AtDesk | AtClock | AtDrill
+
+
+class Shell(Protocol):
+    """The app, as far as a screen needs it.
+
+    player and port are the name and the port to open tables with; storage, journal and coaching keep and look at heats;
+    way_in says how others come in to what this machine has opened.
+    """
+
+    player: str
+    port: int
+    look: Look
+    now_ms: Callable[[], int]
+    random_bytes: Callable[[int], bytes]
+    openers: Openers
+    storage: Storage
+    journal: Journal
+    coaching: Coaching
+    way_in: WayIn
+
+    @property
+    def is_at_table(self) -> bool:
+        """Whether a table is open."""
+
+    def go(self, start: Start) -> None:
+        """Begin something else: a table alone, a drill, a clock."""
+
+    def open_table(self, opening: Opening) -> None:
+        """Open a table and listen to it; a table that was open before is left alone."""
+
+    def ask(self, intent: Intent | DeskIntent) -> None:
+        """Send an intent to the table, the club or the shared clock."""
+
+    def leave(self) -> None:
+        """Leave the table; where that means something for a heat or for others, ask first."""
+
+    def keep(self, keeping: Coroutine[None, None, None]) -> None:
+        """Let something be written while the screen goes on; the program does not end before that is done."""
+
+    def change_look(self, look: Look) -> None:
+        """Use a look from now on and keep it."""
+
+    def show_looks(self) -> None:
+        """Show the choices of look."""
+
+    def show_help(self) -> None:
+        """Show the help of the screen on top."""

@@ -5,9 +5,9 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from client.commands.options import BadArgument
-from client.console import is_terminal
-from client.tui.ports import Doors, Opening, Start
+from client.connection.opened import Opening
+from client.console import BadArgument, is_terminal
+from client.tui.ports import Openers, Start
 from shared.rules.settings import Settings
 from shared.wire.messages import PORT
 
@@ -37,11 +37,12 @@ def show(
     from client.connection.discovery import look_around
     from client.connection.join import open_join
     from client.hosting.table import open_drill, open_host, open_solo, open_together
+    from client.reports.evening_files import keep_evening
     from client.storage.journal import disk_journal
-    from client.storage.preferences import disk_shelf
+    from client.storage.preferences import disk_storage
     from client.tui.app import RacktempoApp
 
-    doors = Doors(
+    openers = Openers(
         solo=solo or open_solo,
         host=host or open_host,
         join=open_join,
@@ -50,7 +51,9 @@ def show(
         desk=_open_desk,
         together=together or open_together,
     )
-    app = RacktempoApp(doors, start, name=name, port=port, shelf=disk_shelf(folder), journal=disk_journal())
+    app = RacktempoApp(
+        openers, start, name=name, port=port, storage=disk_storage(keep_evening, folder), journal=disk_journal()
+    )
     app.run()
     return app.return_code or 0
 

@@ -6,11 +6,13 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass
 
 from client.connection.link import Connected, Heard
+from client.connection.opened import Opened
 from client.storage.journal import Journal
+from client.storage.preferences import Storage
 from client.theme import Look
 from client.tui.app import RacktempoApp
-from client.tui.ports import AtClock, Doors, Opened, Shelf
-from client.tui.screens.shared_clock import GroupScreen
+from client.tui.ports import AtClock, Openers
+from client.tui.screens.shared_clock import SharedClockScreen
 from shared.rules.intents import Intent
 from shared.wire.messages import PROTOCOL, Welcome
 from tests.client.player import AtScreen
@@ -65,8 +67,8 @@ class Clock(AtScreen):
         return self.line.circle
 
     @property
-    def screen(self) -> GroupScreen:
-        assert isinstance(self.app.screen, GroupScreen)
+    def screen(self) -> SharedClockScreen:
+        assert isinstance(self.app.screen, SharedClockScreen)
         return self.app.screen
 
     async def show(self, seconds: float = 0) -> None:
@@ -95,15 +97,15 @@ async def clock_at(
     async def opening() -> AsyncIterator[Opened]:
         yield Opened(line, addresses, who_reads="Others can read along." if addresses else "")
 
-    doors = Doors(
+    openers = Openers(
         solo=lambda settings, name: opening(),
         host=lambda settings, name, port: opening(),
         join=lambda address, name, code: opening(),
         together=lambda settings, name, port: opening(),
     )
-    shelf = Shelf(load_look=lambda: look or Look())
+    storage = Storage(load_look=lambda: look or Look())
     start = AtClock(TWO_MINUTES, together=together)
-    app = RacktempoApp(doors, start, name="Anna", now_ms=now_ms, shelf=shelf, journal=journal)
+    app = RacktempoApp(openers, start, name="Anna", now_ms=now_ms, storage=storage, journal=journal)
     async with app.run_test(size=size) as pilot:
         clock = Clock(app, pilot, line)
         await clock.settle()

@@ -6,15 +6,19 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 
 from client.connection.link import Connected, Heard
+from client.connection.opened import Opened
+from client.models.desk import DeskModel
+from client.models.table import TableModel
+from client.storage.preferences import Storage
 from client.tui.app import RacktempoApp
-from client.tui.ports import AtDesk, Opened, Shelf
+from client.tui.ports import AtDesk
 from shared.measures.standings import Played
 from shared.rules.settings import Settings
 from shared.wire.club_views import ClubRole, Evening
 from shared.wire.desk_intents import DeskOrder
 from shared.wire.messages import PROTOCOL, Welcome
 from tests.client.player import AtScreen
-from tests.client.tables import TableLine, Time, doors_to
+from tests.client.tables import TableLine, Time, openers_to
 from tests.clubs import QUICK, ClubEvening
 
 
@@ -87,6 +91,17 @@ class Desk(AtScreen):
     def evening(self) -> ClubEvening:
         return self.line.evening
 
+    @property
+    def model(self) -> DeskModel:
+        assert isinstance(self.app.session, DeskModel)
+        return self.app.session
+
+    @property
+    def table(self) -> TableModel:
+        """The table of a guest who sits at one."""
+        assert isinstance(self.app.session, TableModel)
+        return self.app.session
+
     async def show(self) -> None:
         """Let the screen see what happened beside it."""
         self.line.show()
@@ -117,8 +132,8 @@ async def desk_at(
     async def opening() -> AsyncIterator[Opened]:
         yield Opened(line, ("192.0.2.20:15214", "198.51.100.7:15214"))
 
-    doors = doors_to(TableLine(Settings(seed=7), Time()))
-    app = RacktempoApp(doors, AtDesk(opening), now_ms=now_ms, random_bytes=bytes, shelf=Shelf(keep_evening=keep))
+    openers = openers_to(TableLine(Settings(seed=7), Time()))
+    app = RacktempoApp(openers, AtDesk(opening), now_ms=now_ms, random_bytes=bytes, storage=Storage(keep_evening=keep))
     async with app.run_test(size=size) as pilot:
         desk = Desk(app, pilot, line, kept)
         await desk.settle()

@@ -45,7 +45,7 @@ async def draw_heat(folder: Path, size: tuple[int, int], look: Look, suffix: str
             player.line.pass_time(2_400)
             await player.settle()
             keep(player, folder, step.replace(" ", "-") + suffix)
-        await player.until(lambda: player.app.model.own)
+        await player.until(lambda: player.model.own)
         await player.press("r")
         screen = player.app.screen
         assert isinstance(screen, ReviewScreen)

@@ -8,14 +8,16 @@ from dataclasses import dataclass
 from textual.pilot import Pilot
 
 from client.models.rack import PLACES
+from client.models.table import TableModel
 from client.storage.journal import Journal
+from client.storage.preferences import Storage
 from client.theme import Look
 from client.tui.app import RacktempoApp
-from client.tui.ports import AtSolo, Shelf, Start
+from client.tui.ports import AtSolo, Start
 from client.tui.screens.table import TableScreen
 from shared.rules.settings import Settings
 from tests.client.here import CoachHere
-from tests.client.tables import TableLine, Time, doors_to
+from tests.client.tables import TableLine, Time, openers_to
 
 
 @dataclass
@@ -24,6 +26,11 @@ class AtScreen:
 
     app: RacktempoApp
     pilot: Pilot[None]
+
+    @property
+    def model(self) -> TableModel:
+        assert isinstance(self.app.session, TableModel)
+        return self.app.session
 
     async def press(self, *keys: str) -> None:
         await self.pilot.press(*keys)
@@ -54,14 +61,14 @@ class Player(AtScreen):
         await self.settle()
 
     def free(self) -> list[str]:
-        rack = self.app.model.rack
+        rack = self.model.rack
         return [PLACES[place] for place in range(len(rack.tiles)) if rack.may_lift(place)]
 
     async def play_to(self, step: str) -> None:
         """Play on until a step begins, by what keys do and without the wait of a key press."""
-        while (running := self.app.model.step) and running.name != step:
+        while (running := self.model.step) and running.name != step:
             assert self.app.is_running
-            letters = self.free()[: self.app.model.wanted]
+            letters = self.free()[: self.model.wanted]
             screen = self.app.screen
             assert isinstance(screen, TableScreen)
             for key in {"vote": ["1"], "offer": ["2"]}.get(running.ask, letters):
@@ -80,18 +87,18 @@ async def at(
     journal: Journal | None = None,
     coach: CoachHere | None = None,
 ) -> AsyncIterator[Player]:
-    """Run the app with doors that all lead to one table in a time of its own."""
+    """Run the app with openers that all lead to one table in a time of its own."""
     now_ms = Time()
     line = TableLine(settings or Settings(seed=7), now_ms, name)
-    shelf = Shelf(load_look=lambda: look or Look())
-    doors = doors_to(line, ("192.0.2.20:15214", "198.51.100.7:15214"))
+    storage = Storage(load_look=lambda: look or Look())
+    openers = openers_to(line, ("192.0.2.20:15214", "198.51.100.7:15214"))
     app = RacktempoApp(
-        doors,
+        openers,
         start or AtSolo(),
         name=name,
         now_ms=now_ms,
         random_bytes=bytes,
-        shelf=shelf,
+        storage=storage,
         journal=journal,
         coach=coach or CoachHere(),
     )

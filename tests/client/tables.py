@@ -6,7 +6,8 @@ from contextlib import asynccontextmanager
 from hashlib import sha256
 
 from client.connection.link import Connected, Heard
-from client.tui.ports import Doors, Opened
+from client.connection.opened import Opened
+from client.tui.ports import Openers
 from server.records import TableRecord
 from server.table.output import Joined, Output
 from server.table.table import Table
@@ -102,14 +103,14 @@ class TableLine:
             self._take(self.table.thought(thought.chair, thought.heat, thought.step, thought.run(), now_ms))
 
 
-def doors_to(line: TableLine, addresses: tuple[str, ...] = ()) -> Doors:
-    """Return doors that all lead to this line."""
+def openers_to(line: TableLine, addresses: tuple[str, ...] = ()) -> Openers:
+    """Return openers that all lead to this line."""
 
     @asynccontextmanager
     async def opening() -> AsyncIterator[Opened]:
         yield Opened(line, addresses)
 
-    return Doors(
+    return Openers(
         solo=lambda settings, name: opening(),
         host=lambda settings, name, port: opening(),
         join=lambda address, name, code: opening(),

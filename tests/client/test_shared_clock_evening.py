@@ -7,7 +7,7 @@ from pathlib import Path
 
 from client.connection.address import Address
 from client.connection.link import Connected, Heard, Link, Lost
-from client.models.shared_clock import GroupModel
+from client.models.shared_clock import SharedClockModel
 from client.storage.journal import disk_journal
 from server.shared_clock import SharedClockTable
 from shared.rules.seat_heat import SeatHeat
@@ -36,7 +36,7 @@ class Person:
 
     def launch(self) -> None:
         """Start the client, for the first time or again."""
-        self.model = GroupModel()
+        self.model = SharedClockModel()
         self.link = Link(Address("127.0.0.1", self.port), self.name, CODE, self.token)
         self._running = asyncio.create_task(self.link.run(self.hear))
 
@@ -73,9 +73,10 @@ class Person:
         """Press a key and wait until the table's answer can be seen."""
         await self.until(lambda view: not self.model.is_sending)
         assert self.model.view
-        intent = self.model.press(key)
-        assert intent, f"{key} asks nothing of the table now"
-        self.model.sent(self.link.ask(intent, self.model.view.heat_number))
+        asked = self.model.press(key)
+        assert asked, f"{key} asks nothing of the table now"
+        for intent in asked:
+            self.model.sent(self.link.ask(intent, self.model.heat_number), intent)
         await self.until(lambda view: not self.model.is_sending)
         assert self.model.note == ""
 

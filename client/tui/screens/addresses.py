@@ -3,13 +3,13 @@
 from textual.app import ComposeResult
 
 from client.models.settings_form import Row
-from client.tui.screens.sheet import Sheet
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
 
 
-class AddressesScreen(Sheet):
+class AddressesScreen(BaseScreen):
     """One row an address, shown or not."""
 
     ABOUT = (
@@ -25,24 +25,24 @@ class AddressesScreen(Sheet):
         """Build the rows."""
         yield Title("Addresses shown to guests")
         yield Rows(self.rows, lambda: self.at, 0, 40)
-        yield Note(lambda: self.told or self.racktempo.beacon)
-        yield Foot(self.keys)
+        yield Note(lambda: self.told or self.shell.way_in.beacon)
+        yield KeyBar(self.keys)
 
     def rows(self) -> tuple[Row, ...]:
         """Return one row an address, with the name of its network."""
-        shown = self.racktempo.addresses
+        shown = self.shell.way_in.addresses
         return tuple(
             Row(address, f"{address}  {network}".rstrip(), "shown" if address in shown else "not shown")
-            for address, network in self._all().items()
+            for address, network in self.shell.way_in.all_addresses.items()
         )
 
     def keys(self) -> Keys:
         """Return the keys of the rows."""
-        return (("up down", "row", ""), ("space", "show, or not", "space"), ("?", "help", "?"), ("q", "back", "q"))
+        return (("up down", "row", ""), ("space", "show, or not", "space"), *BACK)
 
     def press(self, key: str) -> None:
         """Choose a row, show it or not, or go back."""
-        every = list(self._all())
+        every = list(self.shell.way_in.all_addresses)
         word, _, number = key.partition(" ")
         if number:
             self.at = int(number)
@@ -55,10 +55,6 @@ class AddressesScreen(Sheet):
                 self._turn(every[self.at], every)
 
     def _turn(self, address: str, every: list[str]) -> None:
-        shown = self.racktempo.addresses
+        shown = self.shell.way_in.addresses
         chosen = tuple(one for one in every if (one in shown) != (one == address))
-        self.racktempo.show_addresses(chosen)
-
-    def _all(self) -> dict[str, str]:
-        opened = self.racktempo.opened
-        return dict(opened.all_addresses) if opened else {}
+        self.shell.way_in.show(chosen)

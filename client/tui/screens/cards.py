@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from textual import work
 from textual.app import ComposeResult
 
-from client.models.card_browser import CardPane
+from client.models.card_browser import CardBrowser
 from client.storage.card_files import BadCard, card_names, find_card
 from client.text import wrapped
-from client.tui.screens.sheet import Sheet
-from client.tui.widgets.canvas import Canvas, Drawn
+from client.tui.screens.base import BaseScreen
+from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.card import draw_card
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import BACK, FINDING, KeyBar, Keys, Note
 from shared.cards.picture import picture_text
 from shared.cards.show import LEGEND
 
@@ -23,29 +23,11 @@ class _Found:
     """A card by its name: what can be looked through, and everything that is wrong with it."""
 
     name: str
-    pane: CardPane
+    pane: CardBrowser
     faults: tuple[str, ...] = ()
 
 
-class _Card(Drawn):
-    def __init__(self, screen: "CardScreen") -> None:
-        super().__init__()
-        self.source = screen
-
-    def draw(self, canvas: Canvas) -> None:
-        found = self.source.found()
-        if found is None:
-            canvas.put(2, 1, "Reading ...", "quiet")
-        elif found.faults:
-            _draw_faults(canvas, found)
-        elif self.source.legend:
-            for y, line in enumerate(LEGEND, start=1):
-                canvas.put(2, y, line)
-        else:
-            _draw_whole(canvas, found.pane)
-
-
-def _draw_whole(canvas: Canvas, pane: CardPane) -> None:
+def _draw_whole(canvas: Canvas, pane: CardBrowser) -> None:
     """Draw the card, and below it one way to make the marked hand."""
     draw_card(canvas, pane)
     if pane.marked and pane.card:
@@ -66,7 +48,7 @@ def _draw_faults(canvas: Canvas, found: _Found) -> None:
             y += 1
 
 
-class CardScreen(Sheet):
+class CardScreen(BaseScreen):
     """Left and right change the card; the rest is as at the table."""
 
     ABOUT = (
@@ -83,9 +65,9 @@ class CardScreen(Sheet):
     def compose(self) -> ComposeResult:
         """Build a title, the card and the keys."""
         yield Title(self._title)
-        yield _Card(self)
+        yield Painting(self._draw)
         yield Note(lambda: self.told)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def on_mount(self) -> None:
         """Begin to read."""
@@ -115,16 +97,15 @@ class CardScreen(Sheet):
     def keys(self) -> Keys:
         """Return what can be pressed now."""
         if self.typing:
-            return (("a-z", "find", ""), ("up down", "hand", ""), ("enter", "pin it", "enter"), ("esc", "no", "escape"))
+            return FINDING
         if self.legend:
-            return (("l", "the card again", "l"), ("?", "help", "?"), ("q", "back", "q"))
+            return (("l", "the card again", "l"), *BACK)
         return (
             ("left right", "card", "right"),
             ("up down", "hand", ""),
             ("w", "find", "w"),
             ("l", "how to read it", "l"),
-            ("?", "help", "?"),
-            ("q", "back", "q"),
+            *BACK,
         )
 
     def help_keys(self) -> Keys:
@@ -161,9 +142,22 @@ class CardScreen(Sheet):
                 found.name, found.pane.press(key) or found.pane, found.faults
             )
 
+    def _draw(self, canvas: Canvas) -> None:
+        """Draw the card in hand, how it is read, or what is wrong with it."""
+        found = self.found()
+        if found is None:
+            canvas.put(2, 1, "Reading ...", "quiet")
+        elif found.faults:
+            _draw_faults(canvas, found)
+        elif self.legend:
+            for y, line in enumerate(LEGEND, start=1):
+                canvas.put(2, y, line)
+        else:
+            _draw_whole(canvas, found.pane)
+
 
 def _find(name: str) -> _Found:
     try:
-        return _Found(name, CardPane(find_card(name).card))
+        return _Found(name, CardBrowser(find_card(name).card))
     except BadCard as bad:
-        return _Found(name, CardPane(), bad.told)
+        return _Found(name, CardBrowser(), bad.told)

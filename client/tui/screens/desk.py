@@ -5,71 +5,20 @@ Draws the model and hands it keys; decides nothing.
 
 from textual.app import ComposeResult
 
-from client.models.desk import DeskModel
+from client.models.desk import DeskModel, play_by
+from client.models.session import Action
 from client.tui.screens.addresses import AddressesScreen
+from client.tui.screens.base import BaseScreen
 from client.tui.screens.host import HostScreen
-from client.tui.screens.sheet import Sheet
-from client.tui.widgets.canvas import Canvas, Drawn
+from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.desk import Tables
 from client.tui.widgets.head import clock_text
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
 from shared.names import clean_name
 from shared.wire.club_views import ClubView
-from shared.wire.desk_intents import PlayBy
-
-_SURE = "If you leave, all stand still until you go on; it is kept. Press q again."
 
 
-def _people(view: ClubView) -> int:
-    return sum(chair.sitter == "person" for table in view.tables for chair in table.chairs) + len(view.waiting)
-
-
-class _Evening(Drawn):
-    """Two lines: what this evening is and what is about to happen; how people come in."""
-
-    def __init__(self, screen: "DeskScreen") -> None:
-        super().__init__()
-        self.desk = screen
-
-    def draw(self, canvas: Canvas) -> None:
-        canvas.ground = "panel"
-        canvas.put(0, 0, " " * canvas.width)
-        canvas.put(0, 1, " " * canvas.width)
-        view, model = self.desk.model.view, self.desk.model
-        if view is None:
-            return
-        x = canvas.put(2, 0, clean_name(view.name, "evening"), "mark", bold=True)
-        people = _people(view)
-        count = f"{len(view.tables)} table{'s' if len(view.tables) != 1 else ''}"
-        x = canvas.put(x + 2, 0, f"{count}, {people} {'people' if people != 1 else 'person'}", "quiet")
-        if view.settings.same_deal:
-            canvas.put(x + 2, 0, "same deal for all", "quiet")
-        starts_in_ms = model.starts_in_ms(self.desk.racktempo.now_ms())
-        if view.over:
-            canvas.end(0, "the evening is over", "warn", margin=2, bold=True)
-        elif starts_in_ms is not None:
-            canvas.end(0, f"starts in {clock_text(starts_in_ms)}", "alarm", margin=2, bold=True)
-        self._way_in(canvas, view)
-
-    def _way_in(self, canvas: Canvas, view: ClubView) -> None:
-        if view.desk is None:
-            words = {
-                "waiting": "You wait for a chair; the desk will seat you.",
-                "teacher": "You see the racks of those who agreed.",
-            }
-            canvas.put(2, 1, words.get(view.role, "You watch."), "text")
-            return
-        x = canvas.put(2, 1, "code ", "quiet")
-        x = canvas.put(x, 1, view.desk.code, "mark", bold=True)
-        addresses = self.desk.racktempo.addresses
-        if addresses:
-            x = canvas.put(x, 1, " at ", "quiet")
-            x = canvas.put(x, 1, "  ".join(addresses[: 1 if canvas.width < 100 else 3]), bold=True)
-        if view.desk.teacher_code:
-            canvas.put(canvas.put(x + 2, 1, "teacher ", "quiet"), 1, view.desk.teacher_code, "mark", bold=True)
-
-
-class DeskScreen(Sheet):
+class DeskScreen(BaseScreen):
     """One evening of several tables."""
 
     ABOUT = (
@@ -84,20 +33,19 @@ class DeskScreen(Sheet):
 
     def compose(self) -> ComposeResult:
         """Build the head, the tables and a line for words."""
-        yield _Evening(self)
-        yield Tables(self.model, self.racktempo.now_ms)
+        yield Painting(self._draw_head, id="evening")
+        yield Tables(self.model, self.shell.now_ms)
         yield Note(self.words)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def words(self) -> str:
         """Return what is to be said: trouble first, then what is asked, then who is picked up."""
-        model, table = self.model, self.racktempo.model
+        model, way_in = self.model, self.shell.way_in
         if model.typed is not None:
             return f"New name of the table: {model.typed}_"
-        said = table.line or model.note or table.note or self.told
+        said = model.line or model.note
         if said or not model.held:
-            opened = self.racktempo.opened
-            return said or self.racktempo.beacon or (opened.who_reads if opened else "")
+            return said or way_in.beacon or way_in.who_reads
         return f"{model.name_of(model.held)} is picked up: space puts them down, esc lets them be."
 
     @property
@@ -106,50 +54,28 @@ class DeskScreen(Sheet):
         return self.model.typed is not None
 
     def press(self, key: str) -> None:
-        """Ask the club for what the model makes of the key."""
-        app, asked = self.racktempo, self.told
-        app.model.note = self.told = ""
-        if self.typing:
-            pass
-        elif key == "q" and self._stops_others() and asked != _SURE:
-            self.told = _SURE
-            return
-        elif key == "q":
-            app.ask_to_leave()
-            return
-        elif key == "o":
-            app.show_looks()
-            return
-        elif key == "a" and self.model.is_desk and app.opened and app.opened.all_addresses:
-            app.push_screen(AddressesScreen())
-            return
-        elif key == "e" and self.model.is_desk:
-            self._export()
-            return
-        elif key == "g" and self.model.is_desk and self.model.view:
-            app.push_screen(DeskSettingsScreen(self.model.view.settings))
-            return
-        for order in self.model.press(key):
-            app.order(order)
+        """Hand the key to the model, and do what it means."""
+        self.carry_out(self.model.press(key))
 
-    def _stops_others(self) -> bool:
-        """Whether others stand still once this desk is left: clocks run, or people are at this machine's tables."""
-        view, opened = self.model.view, self.racktempo.opened
-        if view is None or not self.model.is_desk:
-            return False
-        keeps = opened is not None and bool(opened.addresses) and not view.over
-        return self.model.is_running or (keeps and _people(view) > 0)
+    def act(self, action: Action) -> None:
+        """Show addresses or settings, or write the results."""
+        view = self.model.view
+        if action == "addresses" and self.shell.way_in.all_addresses:
+            self.app.push_screen(AddressesScreen())
+        elif action == "export":
+            self._export()
+        elif action == "settings" and view:
+            self.app.push_screen(DeskSettingsScreen(view.settings))
 
     def tick(self) -> None:
         """Draw the clocks again, twice a second."""
-        if self.racktempo.now_ms() - self._drawn_ms >= 500:
-            self._drawn_ms = self.racktempo.now_ms()
+        if self.shell.now_ms() - self._drawn_ms >= 500:
+            self._drawn_ms = self.shell.now_ms()
             self.redraw()
 
     def keys(self) -> Keys:
         """Return the keys that matter now."""
-        rest: Keys = (("v", "tables" if self.model.page != "tables" else "standings", "v"),)
-        rest = (*rest, ("?", "help", "?"), ("q", "leave", "q"))
+        rest: Keys = (("v", "tables" if self.model.page != "tables" else "standings", "v"), *LEAVE)
         if not self.model.is_desk:
             return rest
         view = self.model.view
@@ -182,9 +108,47 @@ class DeskScreen(Sheet):
 
     def _export(self) -> None:
         if self.model.evening is None or not self.model.evening.played or self.model.view is None:
-            self.told = "No heat has been played to its end yet."
+            self.model.note = "No heat has been played to its end yet."
         else:
-            self.told = self.racktempo.shelf.keep_evening(self.model.evening.played, self.model.view.name)
+            self.model.note = self.shell.storage.keep_evening(self.model.evening.played, self.model.view.name)
+
+    def _draw_head(self, canvas: Canvas) -> None:
+        """Draw two lines: what this evening is and what is about to happen; how people come in."""
+        canvas.ground = "panel"
+        canvas.put(0, 0, " " * canvas.width)
+        canvas.put(0, 1, " " * canvas.width)
+        view, model = self.model.view, self.model
+        if view is None:
+            return
+        x = canvas.put(2, 0, clean_name(view.name, "evening"), "mark", bold=True)
+        people = model.people
+        count = f"{len(view.tables)} table{'s' if len(view.tables) != 1 else ''}"
+        x = canvas.put(x + 2, 0, f"{count}, {people} {'people' if people != 1 else 'person'}", "quiet")
+        if view.settings.same_deal:
+            canvas.put(x + 2, 0, "same deal for all", "quiet")
+        starts_in_ms = model.starts_in_ms(self.shell.now_ms())
+        if view.over:
+            canvas.end(0, "the evening is over", "warn", margin=2, bold=True)
+        elif starts_in_ms is not None:
+            canvas.end(0, f"starts in {clock_text(starts_in_ms)}", "alarm", margin=2, bold=True)
+        self._way_in(canvas, view)
+
+    def _way_in(self, canvas: Canvas, view: ClubView) -> None:
+        if view.desk is None:
+            words = {
+                "waiting": "You wait for a chair; the desk will seat you.",
+                "teacher": "You see the racks of those who agreed.",
+            }
+            canvas.put(2, 1, words.get(view.role, "You watch."), "text")
+            return
+        x = canvas.put(2, 1, "code ", "quiet")
+        x = canvas.put(x, 1, view.desk.code, "mark", bold=True)
+        addresses = self.shell.way_in.addresses
+        if addresses:
+            x = canvas.put(x, 1, " at ", "quiet")
+            x = canvas.put(x, 1, "  ".join(addresses[: 1 if canvas.width < 100 else 3]), bold=True)
+        if view.desk.teacher_code:
+            canvas.put(canvas.put(x + 2, 1, "teacher ", "quiet"), 1, view.desk.teacher_code, "mark", bold=True)
 
 
 class DeskSettingsScreen(HostScreen):
@@ -196,7 +160,5 @@ class DeskSettingsScreen(HostScreen):
     HAS_NAME = False
 
     def _open(self) -> None:
-        self.form = self.form.entered()
-        if not self.form.told:
-            self.racktempo.order(PlayBy(settings=self.form.settings))
-            self.app.pop_screen()
+        self.shell.ask(play_by(self.form.settings))
+        self.app.pop_screen()

@@ -7,9 +7,10 @@ from textual.app import ComposeResult
 
 from client.models.settings_form import Row
 from client.storage.costliest import lay_costliest
-from client.tui.screens.sheet import Sheet
+from client.tui.ports import AtDrill
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
 from shared.cards.play import shipped_text
 from shared.rules.drills import TEMPTING
@@ -19,7 +20,7 @@ from shared.times import write_time
 KEY_BYTES = 32
 
 
-class DrillScreen(Sheet):
+class DrillScreen(BaseScreen):
     """A row for the level, then one for each drill."""
 
     ABOUT = (
@@ -36,7 +37,7 @@ class DrillScreen(Sheet):
         yield Title("Drills")
         yield Rows(self.rows, lambda: self.at, 0, 9)
         yield Note(lambda: self.told)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def rows(self) -> tuple[Row, ...]:
         """Return the level and the drills."""
@@ -52,8 +53,7 @@ class DrillScreen(Sheet):
             ("up down", "drill", "down"),
             ("left right", "level", "right"),
             ("enter", "begin", "enter"),
-            ("?", "help", "?"),
-            ("q", "back", "q"),
+            *BACK,
         )
 
     def press(self, key: str) -> None:
@@ -76,18 +76,19 @@ class DrillScreen(Sheet):
 
     @work(exclusive=True, group="drill")
     async def _begin(self, name: str) -> None:
-        app = self.racktempo
+        shell = self.shell
         try:
             if name in TEMPTING:
                 settings, card = Settings(level_ms=LEVELS_MS[self.level]), shipped_text()
-                app.open_drill((await app.coaching.lay(card, name, settings, app.random_bytes(KEY_BYTES)),), card)
+                laid = await shell.coaching.lay(card, name, settings, shell.random_bytes(KEY_BYTES))
+                shell.go(AtDrill((laid,), card))
             else:
-                read = await asyncio.to_thread(app.journal.read)
-                found = await asyncio.to_thread(lay_costliest, read, app.journal.whole)
+                read = await asyncio.to_thread(shell.journal.read)
+                found = await asyncio.to_thread(lay_costliest, read, shell.journal.whole)
                 if isinstance(found, str):
                     self.told = found
                 else:
-                    app.open_drill(*found)
+                    shell.go(AtDrill(*found))
         except ValueError as error:
             self.told = str(error)
         self.redraw()

@@ -6,9 +6,9 @@ from textual.app import ComposeResult
 
 from client.reports.rules import HOUSE
 from client.text import wrapped
-from client.tui.screens.sheet import Sheet
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Drawn
-from client.tui.widgets.key_bar import Foot, Keys
+from client.tui.widgets.key_bar import KeyBar, Keys
 
 
 class Page(Drawn):
@@ -67,7 +67,7 @@ def _margins(width: int) -> tuple[int, int]:
     return left, min(88, width - 2 * left)
 
 
-class HelpScreen(Sheet):
+class HelpScreen(BaseScreen):
     """What can be done on the screen below."""
 
     def __init__(self, about: str, keys: Keys) -> None:
@@ -77,7 +77,7 @@ class HelpScreen(Sheet):
     def compose(self) -> ComposeResult:
         """Build one page."""
         yield self.page
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def keys(self) -> Keys:
         """Space turns the page while there is another one."""
@@ -98,7 +98,7 @@ class HelpScreen(Sheet):
             self.app.pop_screen()
 
 
-class LeaveScreen(Sheet):
+class LeaveScreen(BaseScreen):
     """Asks once before a running heat is left; warning says what that means."""
 
     def __init__(self, leave: Callable[[], None], warning: str) -> None:
@@ -112,7 +112,7 @@ class LeaveScreen(Sheet):
             (f"{self.warning} Nothing stops while you think.",),
             (("y", "leave", "y"), ("n", "stay", "n")),
         )
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def keys(self) -> Keys:
         """Yes or no."""

@@ -4,7 +4,7 @@ Reads and computes beside the event loop; heats that nobody has looked at yet ar
 """
 
 import asyncio
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 from textual import work
 from textual.app import ComposeResult
@@ -20,11 +20,12 @@ from client.reports.history_stats import (
 )
 from client.storage.history_db import HistoryEntry, Read
 from client.text import wrapped
+from client.tui.ports import AtSolo
+from client.tui.screens.base import BaseScreen
 from client.tui.screens.review import ReviewScreen
-from client.tui.screens.sheet import Sheet
-from client.tui.widgets.canvas import Canvas, Drawn, fitted
+from client.tui.widgets.canvas import Canvas, Painting, fitted
 from client.tui.widgets.head import Title, seconds_text
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from shared.names import clean_name
 from shared.rules.settings import Settings
 from shared.times import write_time
@@ -35,16 +36,7 @@ LOOKED_AT = 20
 _WIDTH = 80
 
 
-class _Page(Drawn):
-    def __init__(self, draws: Callable[[Canvas], None]) -> None:
-        super().__init__()
-        self._draws = draws
-
-    def draw(self, canvas: Canvas) -> None:
-        self._draws(canvas)
-
-
-class HistoryScreen(Sheet):
+class HistoryScreen(BaseScreen):
     """Five pages; left and right turn them."""
 
     ABOUT = (
@@ -65,9 +57,9 @@ class HistoryScreen(Sheet):
     def compose(self) -> ComposeResult:
         """Build a title, the page, a line of words and the keys."""
         yield Title(lambda: f"History   {PAGES[self.page]}   page {self.page + 1} of {len(PAGES)}")
-        yield _Page(self._draw)
+        yield Painting(self._draw)
         yield Note(self._words)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def on_mount(self) -> None:
         """Begin to read."""
@@ -75,12 +67,12 @@ class HistoryScreen(Sheet):
 
     @work(exclusive=True, group="history")
     async def _load(self, look: bool) -> None:
-        read = await asyncio.to_thread(self.racktempo.journal.read)
+        read = await asyncio.to_thread(self.shell.journal.read)
         self.report, self.offered = await asyncio.to_thread(lambda: (history_report(read), next_settings(read)))
         self.read = read
         if look:
             missing = [entry for entry in self.entries() if entry.heat.dealt and not entry.losses][:LOOKED_AT]
-            self._looking = [self.racktempo.coaching.look_at(entry.heat) for entry in missing]
+            self._looking = [self.shell.coaching.look_at(entry.heat) for entry in missing]
         self.redraw()
 
     def redraw(self) -> None:
@@ -154,14 +146,13 @@ class HistoryScreen(Sheet):
 
     def keys(self) -> Keys:
         """Return what can be pressed now."""
-        rest: Keys = (("?", "help", "?"), ("q", "back", "q"))
         here: Keys = ()
         if self.page == 0 and self.report and len(self.report.levels) > 1:
             here = (("up down", "level", "down"),)
         elif self.page == len(PAGES) - 1 and self.read.entries:
             here = (("up down", "heat", ""), ("enter", "review", "enter"))
         play: Keys = (("n", "play by the next clock", "n"),) if self.offered else ()
-        return (("left right", "page", "right"), *here, *play, *rest)
+        return (("left right", "page", "right"), *here, *play, *BACK)
 
     def help_keys(self) -> Keys:
         """Return every key."""
@@ -193,7 +184,7 @@ class HistoryScreen(Sheet):
             case "enter" if self.page == len(PAGES) - 1:
                 self._review()
             case "n" if self.offered:
-                self.racktempo.open_solo(self.offered)
+                self.shell.go(AtSolo(self.offered))
 
     def _review(self) -> None:
         entries = self.entries()

@@ -9,9 +9,9 @@ from textual.app import ComposeResult
 
 from client.connection.discovery import Nearby
 from client.models.settings_form import Row
-from client.tui.screens.sheet import Sheet
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
 from shared.names import clean_name
 from shared.wire.announce import Found
@@ -23,7 +23,7 @@ _ADDRESS = 1
 _LONGEST = {"name": 60, "address": 100, "code": 60}
 
 
-class JoinScreen(Sheet):
+class JoinScreen(BaseScreen):
     """Name, address, code, and a door."""
 
     ABOUT = "The host's screen shows the address and the word code. What travels can be read by others on the network."
@@ -37,17 +37,17 @@ class JoinScreen(Sheet):
 
     def compose(self) -> ComposeResult:
         """Build the form."""
-        self.values["name"] = self.racktempo.player
+        self.values["name"] = self.shell.player
         self.at = next((at for at, value in enumerate(self.values.values()) if not value), 3)
         yield Title("Join a table")
         yield Rows(self.rows, lambda: self.at, 0, _FORM)
         yield Rows(self.rows, lambda: self.at, _FORM, _FORM + 99, id="found")
         yield Note(lambda: self.told or self.nearby.line)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def on_mount(self) -> None:
         """Look for tables while this form is open."""
-        if look_around := self.racktempo.doors.look_around:
+        if look_around := self.shell.openers.look_around:
             self.run_worker(look_around(self._show), group="nearby")
 
     def _show(self, nearby: Nearby) -> None:
@@ -151,8 +151,8 @@ class JoinScreen(Sheet):
             self.at, self.told = 1, "Type the address that the host's screen shows."
         else:
             self.told = "Knocking ..."
-            self.racktempo.player = name
-            self.racktempo.open_table(self.racktempo.doors.join(address, name, code))
+            self.shell.player = name
+            self.shell.open_table(self.shell.openers.join(address, name, code))
 
 
 def _label(found: Found) -> str:

@@ -4,13 +4,13 @@ from textual.app import ComposeResult
 
 from client.models.settings_form import Row
 from client.theme import CHOICES
-from client.tui.screens.sheet import Sheet
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
 
 
-class LookScreen(Sheet):
+class LookScreen(BaseScreen):
     """Five choices, used and kept at once."""
 
     ABOUT = (
@@ -27,11 +27,11 @@ class LookScreen(Sheet):
         yield Title("Look")
         yield Rows(self.rows, lambda: self.at, 0, 9)
         yield Note(lambda: "")
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def rows(self) -> tuple[Row, ...]:
         """Return one row a choice."""
-        look = self.racktempo.look
+        look = self.shell.look
         yes = {True: "yes", False: "no"}
         return (
             Row("theme", "Theme", look.theme),
@@ -43,7 +43,7 @@ class LookScreen(Sheet):
 
     def keys(self) -> Keys:
         """Return the keys of the rows."""
-        return (("up down", "row", ""), ("left right", "change", ""), ("?", "help", "?"), ("q", "back", "q"))
+        return (("up down", "row", ""), ("left right", "change", ""), *BACK)
 
     def press(self, key: str) -> None:
         """Choose a row, change it, or go back."""
@@ -55,4 +55,4 @@ class LookScreen(Sheet):
         elif key in ("up", "down"):
             self.at = (self.at + (1 if key == "down" else -1)) % len(CHOICES)
         elif key in ("left", "right", "space", "enter") or word in ("less", "more"):
-            self.racktempo.change_look(self.racktempo.look.toggled(CHOICES[self.at]))
+            self.shell.change_look(self.shell.look.toggled(CHOICES[self.at]))

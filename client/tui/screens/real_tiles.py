@@ -8,7 +8,10 @@ from collections.abc import Callable
 
 from textual.app import ComposeResult
 
-from client.tui.screens.sheet import Sheet
+from client.models.real_tiles import RealTilesModel
+from client.models.session import Action
+from client.tui.ports import AtClock
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.big_text import (
     STEP_WORDS,
     height,
@@ -21,7 +24,7 @@ from client.tui.widgets.big_text import (
 )
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.head import Title, clock_text, seconds_text
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
 from shared.clock.real_clock import ClockFace, RealClock, RealHeat
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS
@@ -30,7 +33,7 @@ _BESIDES = 3
 """Rows of the board besides its letters: a gap after each line, and a caption."""
 
 
-class RealTilesScreen(Sheet):
+class RealTilesScreen(BaseScreen):
     """A set of heats with real tiles.
 
     keep is given each heat once it is settled and returns a sentence if that failed; stamp is the wall time as
@@ -44,29 +47,29 @@ class RealTilesScreen(Sheet):
 
     def __init__(self, settings: Settings, keep: Callable[[RealHeat], str], stamp: Callable[[], str]) -> None:
         super().__init__()
-        self.clock = RealClock(settings=settings)
-        self._keep, self._stamp = keep, stamp
+        self.model = RealTilesModel(RealClock(settings=settings), stamp)
+        self._keep = keep
         self._kept, self._turn = 0, asyncio.Lock()
         self._shown: tuple[object, ...] = ()
         self._up = False
-        self._leaving = False
 
     def compose(self) -> ComposeResult:
         """Build the title, the board that the room reads, and the keys."""
+        self.model.may_open = self.shell.openers.together is not None
         yield Title(self._title)
         yield RoomBoard(self)
-        yield Note(lambda: self.told or self._next())
-        yield Foot(self.keys)
+        yield Note(lambda: self.model.note or self._next())
+        yield KeyBar(self.keys)
 
     def face(self) -> ClockFace:
         """Return what is to be shown now."""
-        return self.clock.face(self.racktempo.now_ms())
+        return self.model.clock.face(self.shell.now_ms())
 
     def tick(self) -> None:
         """Draw when a shown second has changed; ring once when the time of a step is up."""
         face = self.face()
         was_up, self._up = self._up, face.step is not None and face.left_ms <= 0
-        if self._up and not was_up and self.racktempo.look.bell:
+        if self._up and not was_up and self.shell.look.bell:
             self.app.bell()
         shown = (face.step, -(-face.left_ms // 1000), face.heat_ms // 1000, face.setup_ms // 1000, face.paused)
         if shown != self._shown:
@@ -77,21 +80,20 @@ class RealTilesScreen(Sheet):
     def keys(self) -> Keys:
         """Return what can be pressed now."""
         face = self.face()
-        rest: Keys = (("?", "help", "?"), ("q", "leave", "q"))
         back: Keys = (("u", "back", "u"),)
         if face.paused:
-            return (("p", "go on", "p"), *rest)
+            return (("p", "go on", "p"), *LEAVE)
         if face.phase == "step":
             ask = STEPS[face.step].ask if face.step else ""
             no: Keys = (("0", {"vote": "stop", "offer": "none"}.get(ask, ""), "0"),)
             pause: Keys = (("p", "pause", "p"),)
-            return (("space", "done", "space"), *(no if no[0][1] else ()), *back, *pause, *rest)
+            return (("space", "done", "space"), *(no if no[0][1] else ()), *back, *pause, *LEAVE)
         if face.phase == "over":
-            return (*back, *rest)
+            return (*back, *LEAVE)
         begin: Keys = (("enter", "begin the heat", "enter"),)
         if face.phase == "ready":
-            return (*begin, *((("m", "a machine each", "m"),) if self.racktempo.doors.together else ()), *rest)
-        return (*begin, *back, ("p", "pause", "p"), *rest)
+            return (*begin, *((("m", "a machine each", "m"),) if self.model.may_open else ()), *LEAVE)
+        return (*begin, *back, ("p", "pause", "p"), *LEAVE)
 
     def help_keys(self) -> Keys:
         """Return every key of the clock."""
@@ -107,55 +109,38 @@ class RealTilesScreen(Sheet):
         )
 
     def press(self, key: str) -> None:
-        """Turn a key into a press of the clock."""
-        self.told = ""
-        leaving, self._leaving = self._leaving, False
-        now_ms, clock = self.racktempo.now_ms(), self.clock
-        match key:
-            case "space":
-                self.clock = clock.done(now_ms)
-            case "enter" | "n":
-                self.clock = clock.begin(now_ms, self._stamp())
-            case "0":
-                self.clock = clock.decline(now_ms)
-            case "u":
-                self.clock = clock.back(now_ms)
-                self.told = "Nothing to take back: what was before is kept." if self.clock == clock else ""
-            case "p":
-                self.clock = clock.pause(now_ms)
-            case "m" if self.racktempo.doors.together and self.face().phase == "ready":
-                self.told = "Opening the clock ..."
-                self.racktempo.time_together(clock.settings)
-            case "b":
-                self.racktempo.change_look(self.racktempo.look.toggled("bell"))
-                self.told = f"One bell at the end of a step: {'yes' if self.racktempo.look.bell else 'no'}."
-            case "q" | "escape":
-                self._leave(leaving)
-        self._keep_settled(self.clock.kept)
+        """Hand the key to the model, and do what it means."""
+        meant = self.model.press(key, self.shell.now_ms())
+        if meant != ("leave",):
+            self.carry_out(meant)
+            self._keep_settled(self.model.clock.kept)
+            return
+        self._keep_settled(len(self.model.clock.finished()))
+        self.app.pop_screen()
+
+    def act(self, action: Action) -> None:
+        """Turn the bell on or off, or open the clock for others."""
+        if action == "together":
+            self.shell.go(AtClock(self.model.clock.settings, together=True))
+        elif action == "bell":
+            self.shell.change_look(self.shell.look.toggled("bell"))
+            self.model.note = f"One bell at the end of a step: {'yes' if self.shell.look.bell else 'no'}."
 
     def on_unmount(self) -> None:
         """Whoever ends the program keeps the heats that are over."""
-        self._keep_settled(len(self.clock.finished()))
-
-    def _leave(self, asked: bool) -> None:
-        if self.face().phase == "step" and not asked:
-            self._leaving = True
-            self.told = "A heat is running and would not be kept. Leave with q again."
-            return
-        self._keep_settled(len(self.clock.finished()))
-        self.app.pop_screen()
+        self._keep_settled(len(self.model.clock.finished()))
 
     def _keep_settled(self, count: int) -> None:
         """Keep the heats up to this number that are not kept yet; one that cannot be kept is tried again later."""
         if self._kept < count:
-            self.racktempo.begin_keeping(self._keep_up_to(count))
+            self.shell.keep(self._keep_up_to(count))
 
     async def _keep_up_to(self, count: int) -> None:
         async with self._turn:
-            for heat in self.clock.finished()[self._kept : count]:
+            for heat in self.model.clock.finished()[self._kept : count]:
                 trouble = await asyncio.to_thread(self._keep, heat)
                 if trouble:
-                    self.told = trouble
+                    self.model.note = trouble
                     break
                 self._kept += 1
         if self.is_attached:
@@ -163,7 +148,7 @@ class RealTilesScreen(Sheet):
 
     def _title(self) -> str:
         face = self.face()
-        bell = "   bell on" if self.racktempo.look.bell else ""
+        bell = "   bell on" if self.shell.look.bell else ""
         return f"Real tiles   heat {face.heat} of {face.heats}   East: place {face.east}{bell}"
 
     def _next(self) -> str:
@@ -184,7 +169,7 @@ class RoomBoard(Drawn):
 
     def draw(self, canvas: Canvas) -> None:
         """Draw a small line, a large one and the clocks, as large as there is room for."""
-        face, heats, plain = self.source.face(), self.source.clock.finished(), canvas.look.ascii
+        face, heats, plain = self.source.face(), self.source.model.clock.finished(), canvas.look.ascii
         scale = scale_for(canvas, _BESIDES)
         lesser = max(1, scale - 1)
         small, large = _words(face)

@@ -13,11 +13,12 @@ from textual.app import ComposeResult
 
 from client.coach.queue import Looking
 from client.models.rack import PLACES
+from client.tui.ports import AtDrill
+from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
-from client.tui.screens.sheet import Sheet
-from client.tui.widgets.canvas import Canvas, Drawn
+from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
+from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from client.tui.widgets.review import draw_end, draw_glance, draw_step
 from shared.cards.play import shipped_text
 from shared.names import clean_name
@@ -30,26 +31,7 @@ if TYPE_CHECKING:
     from shared.coach.review import Compared, StepReview
 
 
-_REST: Keys = (("?", "help", "?"), ("q", "back", "q"))
-
-
-class _Page(Drawn):
-    def __init__(self, screen: "ReviewScreen") -> None:
-        super().__init__()
-        self.source = screen
-
-    def draw(self, canvas: Canvas) -> None:
-        source, looking = self.source, self.source.looking()
-        if looking.review is None or source.page == 0:
-            draw_glance(canvas, looking)
-        elif source.page <= source.steps():
-            number = source.page - 1
-            draw_step(canvas, looking, number, source.hides(), source.lifted, source.tried.get(source.place()))
-        else:
-            draw_end(canvas, looking)
-
-
-class ReviewScreen(Sheet):
+class ReviewScreen(BaseScreen):
     """heats are those of one deal: the player's own first, then the other seats' where the racks were opened."""
 
     ABOUT = (
@@ -70,15 +52,15 @@ class ReviewScreen(Sheet):
     def compose(self) -> ComposeResult:
         """Build a title, the page, a line of words and the keys."""
         yield Title(self._title)
-        yield _Page(self)
+        yield Painting(self._draw)
         yield Note(self._words)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     # ---- what is shown
 
     def looking(self) -> Looking:
         """Return the review of the seat in hand; it begins when it is first asked for."""
-        return self.racktempo.coaching.look_at(self.heats[self.at], is_own=self.at == 0)
+        return self.shell.coaching.look_at(self.heats[self.at], is_own=self.at == 0)
 
     def steps(self) -> int:
         """Return how many steps there are pages for."""
@@ -92,7 +74,7 @@ class ReviewScreen(Sheet):
     def hides(self) -> bool:
         """Say whether the answer to this step is kept back for a second try: only where there is a better pass."""
         step = self._step()
-        if step is None or step.verdict is None or self.at or not self.racktempo.look.second_try:
+        if step is None or step.verdict is None or self.at or not self.shell.look.second_try:
             return False
         verdict = step.verdict
         asks = verdict.is_own and not verdict.too_close and bool(verdict.own.place) and not verdict.own.says
@@ -123,11 +105,11 @@ class ReviewScreen(Sheet):
         looking = self.looking()
         turn: Keys = (("left right", "page", "right"),)
         if self.hides():
-            return (*turn, ("a-n", "lift", ""), ("enter", "try", "enter"), ("s", "answer", "s"), *_REST)
+            return (*turn, ("a-n", "lift", ""), ("enter", "try", "enter"), ("s", "answer", "s"), *BACK)
         seats: Keys = (("up down", "seat", "down"),) if len(self.heats) > 1 else ()
         stop: Keys = (("x", "stop" if looking.running else "go on", "x"),) if looking.done < 1 else ()
         replay: Keys = (("r", "replay", "r"),) if self._may_replay() else ()
-        return (*turn, *seats, *(stop or replay), ("v", "card", "v"), *_REST)
+        return (*turn, *seats, *(stop or replay), ("v", "card", "v"), *BACK)
 
     def help_keys(self) -> Keys:
         """Return every key of a review."""
@@ -161,9 +143,9 @@ class ReviewScreen(Sheet):
                 self._turn(self.page)
             case "x":
                 looking = self.looking()
-                (self.racktempo.coaching.stop if looking.running else self.racktempo.coaching.go_on)(looking)
+                (self.shell.coaching.stop if looking.running else self.shell.coaching.go_on)(looking)
             case "o":
-                self.racktempo.show_looks()
+                self.shell.show_looks()
             case "v":
                 self.app.push_screen(CardScreen())
             case "s" if self.hides():
@@ -214,7 +196,7 @@ class ReviewScreen(Sheet):
         heat = self.heats[place[0]]
         assert step.lived.position is not None
         try:
-            compared = await self.racktempo.coaching.compare(
+            compared = await self.shell.coaching.compare(
                 heat.card or shipped_text(), step.lived.position, tiles, unseen, seed_of(heat)
             )
         except ValueError as error:
@@ -228,21 +210,32 @@ class ReviewScreen(Sheet):
     def _may_replay(self) -> bool:
         """Say whether the step in hand can be played again: one's own, from a screen away from any table."""
         step = self._step()
-        away = self.racktempo.line is None and self.racktempo.doors.drill is not None
+        away = not self.shell.is_at_table and self.shell.openers.drill is not None
         return away and self.at == 0 and step is not None and not self.hides()
 
     @work(exclusive=True, group="replay")
     async def _replay(self) -> None:
         """Play this deal again from the step in hand, against the clock that it had."""
         heat, step = self.heats[0], self._step()
-        whole = await asyncio.to_thread(self.racktempo.journal.whole, heat)
+        whole = await asyncio.to_thread(self.shell.journal.whole, heat)
         if whole is None or step is None:
             self.told = "The other racks of this heat are not kept; it cannot be played again."
         else:
             laid = replay_from(whole, Seat(heat.seat), step.lived.step.step)
             if isinstance(laid, Laid):
                 lost = step.verdict.loss if step.verdict else None
-                self.racktempo.open_drill((replace(laid, lost=lost),), heat.card)
+                self.shell.go(AtDrill((replace(laid, lost=lost),), heat.card))
                 return
             self.told = laid
         self.redraw()
+
+    def _draw(self, canvas: Canvas) -> None:
+        """Draw the page in hand."""
+        looking = self.looking()
+        if looking.review is None or self.page == 0:
+            draw_glance(canvas, looking)
+        elif self.page <= self.steps():
+            tried = self.tried.get(self.place())
+            draw_step(canvas, looking, self.page - 1, self.hides(), self.lifted, tried)
+        else:
+            draw_end(canvas, looking)

@@ -2,66 +2,20 @@
 
 from textual.app import ComposeResult
 
-from client.models.table import Model, shown_name
+from client.models.seats import SeatsModel
+from client.models.session import Action
+from client.models.table import TableModel, club_of, show_rack, shown_name
 from client.text import some
 from client.theme import Ground
 from client.tui.screens.addresses import AddressesScreen
-from client.tui.screens.sheet import Sheet
-from client.tui.widgets.canvas import Canvas, Drawn, fitted
-from client.tui.widgets.evening import club_of, show_rack, teacher_words, what_begins
+from client.tui.screens.base import BaseScreen
+from client.tui.widgets.canvas import Canvas, Painting, fitted
+from client.tui.widgets.evening import teacher_words, what_begins
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
-from shared.rules.intents import FreeChair, NotReady, Ready, SeatBot, Start, TakeSeat
+from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
 from shared.rules.settings import Settings
 from shared.times import write_time
 from shared.wire.views import ChairView
-
-
-class _Chairs(Drawn):
-    def __init__(self, seats: "SeatsScreen") -> None:
-        super().__init__()
-        self.seats = seats
-
-    def draw(self, canvas: Canvas) -> None:
-        view = self.seats.model.view
-        if view is None:
-            return
-        left = max(3, (canvas.width - 72) // 2)
-        y = max(1, (canvas.height - 18) // 2)
-        for number, chair in enumerate(view.chairs):
-            here = number == self.seats.at and view.host
-            ground: Ground = "chosen" if here else "panel"
-            canvas.put(left, y, " " * 72, "text", ground)
-            canvas.put(left + 1, y, f"chair {number + 1}", "text" if here else "quiet", ground)
-            you = " (you)" if number == view.you else ""
-            canvas.put(left + 10, y, shown_name(chair) + you, "text", ground, bold=True)
-            deals = "deals first" if number == view.east else ""
-            canvas.put(left + 36, y, deals, "text", ground)
-            canvas.put(left + 50, y, fitted(_state(chair), 21), "text", ground)
-            canvas.zone(left, y, 72, 1, f"chair {number}")
-            y += 2
-        y = self._way_in(canvas, left, y + 1)
-        for line in _rules(view.settings):
-            canvas.put(left, y, line, "quiet")
-            y += 1
-
-    def _way_in(self, canvas: Canvas, left: int, y: int) -> int:
-        view = self.seats.model.view
-        assert view is not None
-        addresses = self.seats.racktempo.addresses
-        if not (view.host and view.code and addresses):
-            return y
-        canvas.put(left, y, "others join at", "quiet")
-        canvas.put(left + 16, y, "  or  ".join(addresses[:3]), bold=True)
-        canvas.put(left, y + 1, "with the code", "quiet")
-        canvas.put(left + 16, y + 1, view.code, "mark", bold=True)
-        y += 2
-        opened = self.seats.racktempo.opened
-        for words in (self.seats.racktempo.beacon, opened.who_reads if opened else ""):
-            if words:
-                canvas.put(left, y, fitted(words, 76), "quiet")
-                y += 1
-        return y + (not self.seats.racktempo.beacon)
 
 
 def _state(chair: ChairView) -> str:
@@ -90,27 +44,26 @@ def _rules(settings: Settings) -> tuple[str, str, str]:
     )
 
 
-class SeatsScreen(Sheet):
+class SeatsScreen(BaseScreen):
     """Four chairs until everybody is ready."""
 
     ABOUT = "The heat begins when every person is ready. Bots take the chairs that stay empty."
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
-        self.at = 1
-        """The chair that the host arranges; not their own at first, where a bot would play for them."""
+        self.chairs = SeatsModel(model, lambda count: self.shell.random_bytes(count))
 
     def compose(self) -> ComposeResult:
         """Build the list of chairs."""
         yield Title("Seats")
-        yield _Chairs(self)
+        yield Painting(self._draw)
         yield Note(self.words)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def words(self) -> str:
         """Return trouble, what begins, or what a teacher may see."""
-        begins = what_begins(self.model, self.racktempo.now_ms())
+        begins = what_begins(self.model, self.shell.now_ms())
         bot = "A bot plays for you; t takes your seat back." if self.model.bot_in_my_seat else ""
         return self.model.line or self.model.note or begins or bot or teacher_words(self.model)
 
@@ -120,25 +73,18 @@ class SeatsScreen(Sheet):
         if club and club.starts_in_ms is not None:
             self.redraw()
 
-    @property
-    def is_ready(self) -> bool:
-        """Whether this chair said that it is ready."""
-        view = self.model.view
-        return view is not None and view.chairs[view.you].ready
-
     def keys(self) -> Keys:
         """Return the host's keys or a guest's."""
         view = self.model.view
-        ready = ("enter", "not ready" if self.is_ready else "ready", "enter")
+        ready = ("enter", "not ready" if self.model.is_ready else "ready", "enter")
         if view is None or not view.host:
-            return (ready, ("?", "help", "?"), ("q", "leave", "q"))
+            return (ready, *LEAVE)
         return (
             ready,
             ("s", "start now", "s"),
             ("b", "seat a bot", "b"),
             ("f", "free chair", "f"),
-            ("?", "help", "?"),
-            ("q", "leave", "q"),
+            *LEAVE,
         )
 
     def help_keys(self) -> Keys:
@@ -156,31 +102,51 @@ class SeatsScreen(Sheet):
         )
 
     def press(self, key: str) -> None:
-        """Ask the table."""
-        app, view = self.racktempo, self.model.view
-        self.model.note = ""
-        word, _, number = key.partition(" ")
-        if word == "chair" and number:
-            self.at = int(number)
-        if key == "q":
-            app.ask_to_leave()
-        elif key == "a" and app.opened and app.opened.all_addresses:
-            app.push_screen(AddressesScreen())
-        elif key in ("enter", "space"):
-            app.ask(NotReady() if self.is_ready else Ready(contribution=app.random_bytes(16)))
-        elif key == "v" and (show := show_rack(self.model)):
-            app.ask(show)
-        elif key == "t" and self.model.bot_in_my_seat:
-            app.ask(TakeSeat())
-        elif view is not None and view.host:
-            match key:
-                case "up" | "down":
-                    self.at = (self.at + (1 if key == "down" else -1)) % 4
-                case "1" | "2" | "3" | "4":
-                    self.at = int(key) - 1
-                case "b":
-                    app.ask(SeatBot(chair=self.at))
-                case "f":
-                    app.ask(FreeChair(chair=self.at))
-                case "s":
-                    app.ask(Start())
+        """Hand the key to the model, and do what it means."""
+        self.carry_out(self.chairs.press(key))
+
+    def act(self, action: Action) -> None:
+        """Show the addresses of this machine."""
+        if action == "addresses" and self.shell.way_in.all_addresses:
+            self.app.push_screen(AddressesScreen())
+
+    def _draw(self, canvas: Canvas) -> None:
+        """Draw the four chairs, how others come in, and the rules."""
+        view = self.model.view
+        if view is None:
+            return
+        left = max(3, (canvas.width - 72) // 2)
+        y = max(1, (canvas.height - 18) // 2)
+        for number, chair in enumerate(view.chairs):
+            here = number == self.chairs.at and view.host
+            ground: Ground = "chosen" if here else "panel"
+            canvas.put(left, y, " " * 72, "text", ground)
+            canvas.put(left + 1, y, f"chair {number + 1}", "text" if here else "quiet", ground)
+            you = " (you)" if number == view.you else ""
+            canvas.put(left + 10, y, shown_name(chair) + you, "text", ground, bold=True)
+            deals = "deals first" if number == view.east else ""
+            canvas.put(left + 36, y, deals, "text", ground)
+            canvas.put(left + 50, y, fitted(_state(chair), 21), "text", ground)
+            canvas.zone(left, y, 72, 1, f"chair {number}")
+            y += 2
+        y = self._way_in(canvas, left, y + 1)
+        for line in _rules(view.settings):
+            canvas.put(left, y, line, "quiet")
+            y += 1
+
+    def _way_in(self, canvas: Canvas, left: int, y: int) -> int:
+        view = self.model.view
+        assert view is not None
+        way_in = self.shell.way_in
+        if not (view.host and view.code and way_in.addresses):
+            return y
+        canvas.put(left, y, "others join at", "quiet")
+        canvas.put(left + 16, y, "  or  ".join(way_in.addresses[:3]), bold=True)
+        canvas.put(left, y + 1, "with the code", "quiet")
+        canvas.put(left + 16, y + 1, view.code, "mark", bold=True)
+        y += 2
+        for words in (way_in.beacon, way_in.who_reads):
+            if words:
+                canvas.put(left, y, fitted(words, 76), "quiet")
+                y += 1
+        return y + (not way_in.beacon)

@@ -5,16 +5,17 @@ Draws the model and hands it keys; decides nothing.
 
 from textual.app import ComposeResult
 
-from client.models.shared_clock import GroupModel
-from client.tui.screens.sheet import Sheet
+from client.models.session import Action
+from client.models.shared_clock import SharedClockModel
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import fitted
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import Foot, Keys, Note
-from client.tui.widgets.shared_clock import GroupBoard
+from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
+from client.tui.widgets.shared_clock import SharedClockBoard
 from shared.names import clean_name
 
 
-class GroupScreen(Sheet):
+class SharedClockScreen(BaseScreen):
     """A set of heats with real tiles, one machine a person."""
 
     ABOUT = (
@@ -22,7 +23,7 @@ class GroupScreen(Sheet):
         "tiles. Say done for yourself: the step moves on when everybody is. Nobody waits for people without a machine."
     )
 
-    def __init__(self, model: GroupModel) -> None:
+    def __init__(self, model: SharedClockModel) -> None:
         super().__init__()
         self.model = model
         self._shown: tuple[object, ...] = ()
@@ -31,18 +32,18 @@ class GroupScreen(Sheet):
     def compose(self) -> ComposeResult:
         """Build the title, the board and the keys."""
         yield Title(self._title)
-        yield GroupBoard(self.model, self.racktempo.now_ms, self._way_in)
+        yield SharedClockBoard(self.model, self.shell.now_ms, self._way_in)
         yield Note(self._words)
-        yield Foot(self.keys)
+        yield KeyBar(self.keys)
 
     def tick(self) -> None:
         """Draw when a shown second has changed; ring once when one's own time for a step is up."""
-        view, now_ms = self.model.view, self.racktempo.now_ms()
+        view, now_ms = self.model.view, self.shell.now_ms()
         if view is None:
             return
         was_up = self._up
         self._up = self.model.own.stand == "thinking" and self.model.left_ms(view.you, now_ms) <= 0
-        if self._up and not was_up and self.racktempo.look.bell:
+        if self._up and not was_up and self.shell.look.bell:
             self.app.bell()
         left = tuple(-(-self.model.left_ms(place, now_ms) // 1000) for place in (1, 2, 3, 4))
         late = tuple(self.model.is_late(place, now_ms) for place in (1, 2, 3, 4))
@@ -54,25 +55,30 @@ class GroupScreen(Sheet):
     def keys(self) -> Keys:
         """Return what can be pressed now."""
         view, model = self.model.view, self.model
-        rest: Keys = (("?", "help", "?"), ("q", "leave", "q"))
         if view is None:
-            return rest
+            return LEAVE
         without: Keys = (("w", "go without", "w"),) if view.host and model.away() else ()
         if view.paused:
-            return (*((("p", "go on", "p"),) if view.host else ()), *without, *rest)
+            return (*((("p", "go on", "p"),) if view.host else ()), *without, *LEAVE)
         pause: Keys = (("p", "pause", "p"),) if view.host and view.phase != "over" else ()
         match model.own.stand:
             case "thinking":
                 no = {"vote": "stop", "offer": "nobody gives"}.get(model.asks)
-                return (("space", "done", "space"), *((("0", no, "0"),) if no else ()), *without, *pause, *rest)
+                return (("space", "done", "space"), *((("0", no, "0"),) if no else ()), *without, *pause, *LEAVE)
             case "done":
-                return (("u", "take back", "u"), *without, *pause, *rest)
+                return (("u", "take back", "u"), *without, *pause, *LEAVE)
         if view.phase == "over":
-            return (*((("enter", "another set", "enter"),) if view.host else ()), *rest)
+            return (*((("enter", "another set", "enter"),) if view.host else ()), *LEAVE)
         if view.phase == "step":
-            return (*without, *pause, *rest)
+            return (*without, *pause, *LEAVE)
         ready = "not ready" if model.own.stand == "ready" else "ready"
-        return (("enter", ready, "enter"), ("1-4", "my place", ""), *without, *(pause[: view.phase == "set-up"]), *rest)
+        return (
+            ("enter", ready, "enter"),
+            ("1-4", "my place", ""),
+            *without,
+            *(pause[: view.phase == "set-up"]),
+            *LEAVE,
+        )
 
     def help_keys(self) -> Keys:
         """Return every key of the clock."""
@@ -89,22 +95,21 @@ class GroupScreen(Sheet):
         )
 
     def press(self, key: str) -> None:
-        """Ask the table for what the model makes of the key."""
-        match key:
-            case "q" | "escape":
-                self.racktempo.ask_to_leave()
-            case "b":
-                self.racktempo.change_look(self.racktempo.look.toggled("bell"))
-                self.model.note = f"One bell at the end of your time: {'yes' if self.racktempo.look.bell else 'no'}."
-            case _ if intent := self.model.press(key):
-                self.racktempo.ask(intent)
+        """Hand the key to the model, and do what it means."""
+        self.carry_out(self.model.press(key))
+
+    def act(self, action: Action) -> None:
+        """Turn the bell on or off."""
+        if action == "bell":
+            self.shell.change_look(self.shell.look.toggled("bell"))
+            self.model.note = f"One bell at the end of your time: {'yes' if self.shell.look.bell else 'no'}."
 
     def _title(self) -> str:
         view = self.model.view
         if view is None:
             return ""
         heat = f"heat {view.heat} of {view.settings.heats}"
-        bell = ["bell on"] if self.racktempo.look.bell else []
+        bell = ["bell on"] if self.shell.look.bell else []
         return "   ".join([clean_name(view.table, "clock"), heat, f"your place: {view.you}", *bell])
 
     def _words(self) -> str:
@@ -126,9 +131,9 @@ class GroupScreen(Sheet):
         return ""
 
     def _way_in(self) -> tuple[tuple[str, str], ...]:
-        view, app = self.model.view, self.racktempo
-        if view is None or not (view.host and view.code and app.addresses):
+        view, way_in = self.model.view, self.shell.way_in
+        if view is None or not (view.host and view.code and way_in.addresses):
             return ()
-        lines = [("others join at", "  or  ".join(app.addresses[:3])), ("with the code ", view.code)]
-        lines += [("", words) for words in (app.beacon, app.opened.who_reads if app.opened else "") if words]
+        lines = [("others join at", "  or  ".join(way_in.addresses[:3])), ("with the code ", view.code)]
+        lines += [("", words) for words in (way_in.beacon, way_in.who_reads) if words]
         return tuple((label, fitted(text, 76).rstrip()) for label, text in lines)

@@ -6,18 +6,18 @@ Draws the model and hands it keys; decides nothing.
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 
-from client.models.table import Model
-from client.tui.screens.sheet import Sheet
+from client.models.table import TableModel
+from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Head, Route
-from client.tui.widgets.key_bar import Beneath, Foot, Keys
-from client.tui.widgets.opponents import Around
+from client.tui.widgets.key_bar import FINDING, LEAVE, Beneath, KeyBar, Keys
+from client.tui.widgets.opponents import Opponents
 from client.tui.widgets.pane import Pane
 from client.tui.widgets.rack import RackRow
 from client.tui.widgets.tray import Tray
 from shared.cards.picture import picture_text
 
 
-class TableScreen(Sheet):
+class TableScreen(BaseScreen):
     """One heat from the deal to its end."""
 
     ABOUT = (
@@ -25,81 +25,39 @@ class TableScreen(Sheet):
         "what you lifted goes, topped up from the right end of your rack."
     )
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
-        self.shows = ""
-        self._step: str | None = None
         self._shown = ""
         self._rung = False
 
     def compose(self) -> ComposeResult:
         """Build the main column and, for wide screens, the pane beside it."""
-        model, now_ms = self.model, self.racktempo.now_ms
+        model, now_ms = self.model, self.shell.now_ms
         with Horizontal():
             with Vertical(id="main"):
                 yield Head(model)
                 yield Route(model)
-                yield Around(model, now_ms)
-                yield Pane(model, lambda: self.shows, now_ms, clock=True, id="over")
+                yield Opponents(model, now_ms)
+                yield Pane(model, now_ms, clock=True, id="over")
                 yield Tray(model)
                 yield RackRow(model)
                 yield Beneath(lambda: model.line or model.note, self._pinned, self._hint)
-                yield Foot(self.keys)
-            yield Pane(model, lambda: self.shows, now_ms, clock=False, id="beside")
+                yield KeyBar(self.keys)
+            yield Pane(model, now_ms, clock=False, id="beside")
 
     @property
     def typing(self) -> bool:
         """Whether characters belong to a search in the card."""
         return self.model.pane.typing
 
-    @property
-    def card_in_sight(self) -> bool:
-        """Whether the card is shown: beside the table on a wide screen, else only when it was asked for."""
-        return self.shows == "card" or (not self.shows and self.has_class("-wide"))
-
     def press(self, key: str) -> None:
-        """Ask the table for what the model makes of the key."""
-        if self._look_through(key):
-            return
-        if key in ("q", "o"):
-            (self.racktempo.ask_to_leave if key == "q" else self.racktempo.show_looks)()
-            return
-        for intent in self.model.press(key):
-            self.racktempo.ask(intent)
-
-    def _look_through(self, key: str) -> bool:
-        """Take a key that opens or closes a pane, or that the card knows while it is in sight."""
-        panes = {"v": "card", "f2": "card", "f3": "route", "y": "why", "f4": "why"}
-        if not self.typing and key in panes:
-            wanted = panes[key]
-            at_hand = self.card_in_sight if wanted == "card" else self.shows == wanted
-            self.show("" if at_hand and self.shows else wanted)
-            return True
-        if key == "escape" and self.shows and not self.typing:
-            self.show("")
-            return True
-        if key == "w" and not self.card_in_sight:
-            self.show("card")
-        if not self.card_in_sight and not self.typing:
-            return False
-        changed = self.model.pane.press(key)
-        if changed is not None:
-            self.model.pane = changed
-        return changed is not None
-
-    def show(self, what: str) -> None:
-        """Show one of the panes, or none where it would cover the table."""
-        self.shows = what
-        self.set_class(bool(what), "open")
+        """Hand the key to the model, and do what it means."""
+        self.carry_out(self.model.press(key, is_wide=self.has_class("-wide")))
 
     def redraw(self) -> None:
-        """Draw everything again; the card comes into sight when a hand is to be named."""
-        step = self.model.step.name if self.model.step else None
-        if step != self._step:
-            self._step = step
-            if step == "plan":
-                self.show("card")
+        """Draw everything again, a pane in place of the upper part if one was asked for."""
+        self.set_class(bool(self.model.shows), "open")
         super().redraw()
 
     def _pinned(self) -> tuple[str, str]:
@@ -114,27 +72,26 @@ class TableScreen(Sheet):
 
     def tick(self) -> None:
         """Draw the clock if it shows something new, ring once in the last ten seconds, send drafts."""
-        look, face = self.racktempo.look, self.model.face(self.racktempo.now_ms())
+        look, face = self.shell.look, self.model.face(self.shell.now_ms())
         fine = face.last_ten and not look.calm
         shown = str(-(-face.left_ms // (100 if fine else 1000)))
         if shown != self._shown:
             self._shown = shown
-            for drawn in (*self.query(Around), *self.query("#over").results(Pane)):
+            for drawn in (*self.query(Opponents), *self.query("#over").results(Pane)):
                 drawn.redraw()
         deciding_late = face.last_ten and self.model.stage == "deciding"
         if deciding_late and not self._rung and look.bell:
             self.app.bell()
         self._rung = deciding_late
-        for intent in self.model.drafts():
-            self.racktempo.ask(intent)
+        self.carry_out(self.model.drafts())
 
     def keys(self) -> Keys:
         """Return the keys that matter in the running step."""
         step, heat, model = self.model.step, self.model.heat, self.model
         ask = step.ask if step else ""
-        rest: Keys = (("v", "card", "v"), ("?", "help", "?"), ("q", "leave", "q"))
+        rest: Keys = (("v", "card", "v"), *LEAVE)
         if model.pane.typing:
-            return (("a-z", "find", ""), ("up down", "hand", ""), ("enter", "pin it", "enter"), ("esc", "no", "escape"))
+            return FINDING
         if model.stage == "paused":
             host = model.view is not None and model.view.host
             return ((("p", "go on", "p"),) if host else ()) + rest[1:]
@@ -147,7 +104,11 @@ class TableScreen(Sheet):
         if ask == "offer":
             return (("0-3", "how many", ""), ("enter", "say it", "enter"), *rest)
         if ask == "plan":
-            name: Keys = (("up down r", "name a hand", "r"),) if self.card_in_sight else (rest[0],)
+            name: Keys = (
+                (("up down r", "name a hand", "r"),)
+                if self.model.card_in_sight(self.has_class("-wide"))
+                else (rest[0],)
+            )
             return (*name, ("a-n", "discards", ""), ("enter", "say it", "enter"), *rest[1:])
         third: Keys = (("0-3", "blind", ""),) if heat.may_blind else (("u", "take back", "u"),)
         return (("a-n", "lift", ""), ("enter", "pass", "enter"), *third, *rest)

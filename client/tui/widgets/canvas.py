@@ -5,6 +5,7 @@ foreign text stays text. A pressable zone names the key it stands for: mouse and
 """
 
 import unicodedata
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -194,3 +195,15 @@ class Drawn(Widget):
         if key is not None:
             event.stop()
             self.post_message(Pressed(key))
+
+
+class Painting(Drawn):
+    """What a screen draws itself."""
+
+    def __init__(self, paint: Callable[[Canvas], None], id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._paint = paint
+
+    def draw(self, canvas: Canvas) -> None:
+        """Draw it."""
+        self._paint(canvas)

@@ -1,11 +1,11 @@
 """The card of hands: every section by name, the hands of one of them or all that were found, and the marked hand.
 
-Draws a CardPane; knows no rack.
+Draws a CardBrowser; knows no rack.
 """
 
 from rich.cells import cell_len
 
-from client.models.card_browser import CardPane
+from client.models.card_browser import CardBrowser
 from client.text import wrapped
 from client.theme import Ground, Role
 from client.tui.widgets.canvas import Canvas, fitted
@@ -17,7 +17,7 @@ _NAMES = 17
 _VALUE = 5
 
 
-def draw_card(canvas: Canvas, pane: CardPane, room_at_end: int = 0) -> None:
+def draw_card(canvas: Canvas, pane: CardBrowser, room_at_end: int = 0) -> None:
     """Draw a line with the title or what is looked for, then as much as there is room for around the marked hand.
 
     room_at_end cells of the first line are left free for something else.
@@ -36,7 +36,7 @@ def draw_card(canvas: Canvas, pane: CardPane, room_at_end: int = 0) -> None:
         _among(canvas, pane, 2, below)
 
 
-def _top(canvas: Canvas, pane: CardPane, room_at_end: int) -> None:
+def _top(canvas: Canvas, pane: CardBrowser, room_at_end: int) -> None:
     if pane.typing or pane.query:
         x = canvas.put(1, 0, "find ", "quiet")
         x = canvas.put(x, 0, pane.query + ("_" if pane.typing else ""), "mark", bold=True, key="w")
@@ -48,7 +48,7 @@ def _top(canvas: Canvas, pane: CardPane, room_at_end: int) -> None:
     canvas.put(1, 0, fitted(title, min(canvas.width - 2 - room_at_end, cell_len(title))), bold=True)
 
 
-def _marked(canvas: Canvas, pane: CardPane) -> int:
+def _marked(canvas: Canvas, pane: CardBrowser) -> int:
     """Write what there is to say of the marked hand at the bottom; return the row where that begins."""
     hand = pane.marked
     if hand is None:
@@ -65,7 +65,7 @@ def _marked(canvas: Canvas, pane: CardPane) -> int:
     return top
 
 
-def _beside(canvas: Canvas, pane: CardPane, top: int, below: int) -> None:
+def _beside(canvas: Canvas, pane: CardBrowser, top: int, below: int) -> None:
     """Draw all sections on the left and hands on the right."""
     matches = pane.matches()
     hits = {section.name: 0 for section in pane.sections}
@@ -88,7 +88,7 @@ def _beside(canvas: Canvas, pane: CardPane, top: int, below: int) -> None:
         _line(canvas, _NAMES + 2, y, canvas.width - _NAMES - 3, pane, listed[place])
 
 
-def _among(canvas: Canvas, pane: CardPane, top: int, below: int) -> None:
+def _among(canvas: Canvas, pane: CardBrowser, top: int, below: int) -> None:
     """Draw the sections below each other, the open one with its hands; a long hand takes two lines."""
     width = canvas.width - 2
     rows: list[tuple[str, int, str]] = []
@@ -113,7 +113,7 @@ def _among(canvas: Canvas, pane: CardPane, top: int, below: int) -> None:
 
 
 def _line(
-    canvas: Canvas, x: int, y: int, width: int, pane: CardPane, number: int, text: str = "", first: bool = True
+    canvas: Canvas, x: int, y: int, width: int, pane: CardBrowser, number: int, text: str = "", first: bool = True
 ) -> None:
     """Draw one line of a hand: a sign, its groups, its value."""
     hand, plain = pane.hands[number], canvas.look.ascii

@@ -1,6 +1,6 @@
 """The route in full: every step with this seat's seconds, what it gave and what came."""
 
-from client.models.table import Model
+from client.models.table import TableModel
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.head import seconds_text
@@ -14,7 +14,7 @@ _COLUMNS = 3
 _ROWS = 3
 
 
-def draw_route(canvas: Canvas, model: Model) -> None:
+def draw_route(canvas: Canvas, model: TableModel) -> None:
     """Draw the steps, three rows each."""
     heat = model.heat
     canvas.ground = "panel"
@@ -36,7 +36,7 @@ def draw_route(canvas: Canvas, model: Model) -> None:
         y += _step(canvas, column * width, width, y, model, step, skipped)
 
 
-def _step(canvas: Canvas, left: int, width: int, y: int, model: Model, step: RouteStep, skipped: bool) -> int:
+def _step(canvas: Canvas, left: int, width: int, y: int, model: TableModel, step: RouteStep, skipped: bool) -> int:
     """Draw one step into a column and return how many rows it takes, with one left free."""
     now = step.state == "now"
     sign = ">" if canvas.look.ascii else "▸"

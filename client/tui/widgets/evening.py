@@ -5,34 +5,17 @@ Draws what the club tells; names are plain text.
 
 from collections.abc import Callable
 
-from client.models.table import Model
+from client.models.table import TableModel, club_of
 from client.tui.widgets.canvas import Canvas, fitted
 from client.tui.widgets.faces import role as ink
 from client.tui.widgets.head import clock_text, seconds_text
 from shared.names import clean_name
-from shared.rules.intents import ShowRack
 from shared.wire.club_views import ClubPart, Elsewhere, Place
 
 _COLUMN = 26
 
 
-def club_of(model: Model) -> ClubPart | None:
-    """Return what the club tells, if the table belongs to one."""
-    return model.view.club if model.view else None
-
-
-def pages(model: Model) -> tuple[str, ...]:
-    """Return the headings of the club's pages that have something on them now."""
-    club = club_of(model)
-    found = []
-    if club and club.elsewhere:
-        found.append("The same rack at other tables")
-    if club and (club.speed or club.loss or club.points):
-        found.append("The evening so far")
-    return tuple(found)
-
-
-def draw_page(canvas: Canvas, model: Model, heading: str) -> None:
+def draw_page(canvas: Canvas, model: TableModel, heading: str) -> None:
     """Draw one of the pages."""
     club = club_of(model)
     if club is None:
@@ -43,7 +26,7 @@ def draw_page(canvas: Canvas, model: Model, heading: str) -> None:
         _elsewhere(canvas, club)
 
 
-def what_begins(model: Model, now_ms: int) -> str:
+def what_begins(model: TableModel, now_ms: int) -> str:
     """Return the countdown, or that other tables still play this deal, or nothing."""
     club = club_of(model)
     if club is None:
@@ -57,7 +40,7 @@ def what_begins(model: Model, now_ms: int) -> str:
     return ""
 
 
-def teacher_words(model: Model) -> str:
+def teacher_words(model: TableModel) -> str:
     """Return what a player can decide about a teacher, or nothing where none is let in."""
     club = club_of(model)
     if club is None or not club.teacher or model.view is None:
@@ -65,12 +48,6 @@ def teacher_words(model: Model) -> str:
     if club.shows[model.view.you]:
         return "The teacher sees your rack while you play: press v to end that."
     return "A teacher may watch: press v to let them see your rack."
-
-
-def show_rack(model: Model) -> ShowRack | None:
-    """Return what the key for it asks, where a teacher is let in."""
-    club = club_of(model)
-    return ShowRack(on=not club.shows[model.view.you]) if club and club.teacher and model.view else None
 
 
 def _standings(canvas: Canvas, club: ClubPart) -> None:

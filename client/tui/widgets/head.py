@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from client.models.table import Model
+from client.models.table import TableModel
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn, fitted
 from shared.names import clean_name
@@ -62,7 +62,7 @@ class Title(Drawn):
 class Head(Drawn):
     """One line: the table, the heat, this seat, and whether the line to the table is up."""
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
 
@@ -92,7 +92,7 @@ class Head(Drawn):
 class Route(Drawn):
     """The steps in order: the current one marked, the done ones with this seat's seconds, the others' lengths."""
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
 

@@ -8,6 +8,10 @@ from client.tui.widgets.canvas import Canvas, Drawn, fitted
 
 Keys = tuple[tuple[str, str, str], ...]
 """Each: the key as a person reads it, what it does in a word or two, and the key that a click presses ("" if none)."""
+LEAVE: Keys = (("?", "help", "?"), ("q", "leave", "q"))
+BACK: Keys = (("?", "help", "?"), ("q", "back", "q"))
+FINDING: Keys = (("a-z", "find", ""), ("up down", "hand", ""), ("enter", "pin it", "enter"), ("esc", "no", "escape"))
+"""While words are looked for on a card."""
 MOST_KEYS = 6
 _GAP = 3
 _CUT = " ..."
@@ -56,7 +60,7 @@ class Beneath(Drawn):
             canvas.put(x, 0, hint, "quiet", key="y")
 
 
-class Foot(Drawn):
+class KeyBar(Drawn):
     """The keys line; the caller gives six at most, and they must fit into 80 columns."""
 
     def __init__(self, keys: Callable[[], Keys]) -> None:

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from rich.cells import cell_len
 
-from client.models.table import Model, Neighbour, StepClock
+from client.models.table import Neighbour, StepClock, TableModel
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.faces import figures
@@ -18,16 +18,16 @@ _WIDE_FROM = 74
 """Columns from which the words beside the clock leave room for large figures and are written out."""
 
 
-def clock_in_short(model: Model, now_ms: int) -> str:
+def clock_in_short(model: TableModel, now_ms: int) -> str:
     """Return the step clock in a few characters, with a sign for the last ten seconds."""
     face = model.face(now_ms)
     return "paused" if model.stage == "paused" else f"{clock_text(face.left_ms)}{' !!' if face.last_ten else ''}"
 
 
-class Around(Drawn):
+class Opponents(Drawn):
     """Left, across and right of this seat, as they sit; the clock where the table's centre would be."""
 
-    def __init__(self, model: Model, now_ms: Callable[[], int]) -> None:
+    def __init__(self, model: TableModel, now_ms: Callable[[], int]) -> None:
         super().__init__()
         self.model = model
         self.now_ms = now_ms

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from textual import events
 
-from client.models.table import Model
+from client.models.table import TableModel
 from client.tui.widgets.canvas import Canvas, Drawn, Pressed
 from client.tui.widgets.card import draw_card
 from client.tui.widgets.detail import draw_route
@@ -16,18 +16,16 @@ from client.tui.widgets.why import draw_why
 
 
 class Pane(Drawn):
-    """what says which of "card", "route" and "why" is shown; the wheel moves the mark on the card."""
+    """The card, unless the model shows another; the wheel moves the mark on it."""
 
-    def __init__(
-        self, model: Model, what: Callable[[], str], now_ms: Callable[[], int], clock: bool, id: str | None = None
-    ) -> None:
+    def __init__(self, model: TableModel, now_ms: Callable[[], int], clock: bool, id: str | None = None) -> None:
         super().__init__(id=id)
-        self.model, self.what, self.now_ms, self.clock = model, what, now_ms, clock
+        self.model, self.now_ms, self.clock = model, now_ms, clock
 
     def draw(self, canvas: Canvas) -> None:
         """Draw one of the three; where the pane covers the clock, the clock is in its corner."""
         clock = clock_in_short(self.model, self.now_ms()) if self.clock else ""
-        match self.what():
+        match self.model.shows:
             case "route":
                 draw_route(canvas, self.model)
             case "why":

@@ -1,7 +1,7 @@
 """The rack: text tiles of five cells, a lifted one a row higher with a double border, a letter under each."""
 
 from client.models.rack import PLACES
-from client.models.table import Model
+from client.models.table import TableModel
 from client.theme import Ground, Role
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.faces import face, label, role
@@ -20,7 +20,7 @@ _NARROW_ROWS = 5
 class RackRow(Drawn):
     """All tiles of this seat; two rows of small tiles where the screen is too narrow for one."""
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
 

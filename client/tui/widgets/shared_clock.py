@@ -6,7 +6,7 @@ is done, so that a glance from afar counts them.
 
 from collections.abc import Callable
 
-from client.models.shared_clock import PLACES, GroupModel
+from client.models.shared_clock import PLACES, SharedClockModel
 from client.text import some
 from client.theme import Ground, Role
 from client.tui.widgets.big_text import (
@@ -29,11 +29,11 @@ _ROOMY = 17
 """So many cells wide a place shows everything in full."""
 
 
-class GroupBoard(Drawn):
+class SharedClockBoard(Drawn):
     """way_in are lines on how others come in, shown before the first heat."""
 
     def __init__(
-        self, model: GroupModel, now_ms: Callable[[], int], way_in: Callable[[], tuple[tuple[str, str], ...]]
+        self, model: SharedClockModel, now_ms: Callable[[], int], way_in: Callable[[], tuple[tuple[str, str], ...]]
     ) -> None:
         super().__init__()
         self.model, self.now_ms, self.way_in = model, now_ms, way_in
@@ -197,7 +197,7 @@ def _width(canvas: Canvas, place: int) -> int:
     return _x(canvas, place + 1) - _x(canvas, place) - 1
 
 
-def _words(model: GroupModel, view: GroupView) -> tuple[str, str]:
+def _words(model: SharedClockModel, view: GroupView) -> tuple[str, str]:
     """Return the small and the large line."""
     if view.paused:
         return f"HEAT {view.heat}", "PAUSED"

@@ -4,10 +4,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from statistics import median
 
-from client.models.table import Model
+from client.models.table import TableModel, club_of, club_pages
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn, fitted
-from client.tui.widgets.evening import club_of, draw_page, pages
+from client.tui.widgets.evening import draw_page
 from client.tui.widgets.faces import role as ink
 from client.tui.widgets.head import seconds_text
 from shared.rules.events import By
@@ -39,7 +39,7 @@ def _grid(canvas: Canvas) -> _Grid:
 class Times(Drawn):
     """One page: a heat, or with a page number past the last heat the whole set."""
 
-    def __init__(self, model: Model, page: Callable[[], int]) -> None:
+    def __init__(self, model: TableModel, page: Callable[[], int]) -> None:
         super().__init__()
         self.model, self.page = model, page
 
@@ -55,7 +55,7 @@ class Times(Drawn):
         elif beyond == 0:
             self._set(canvas, left)
         else:
-            draw_page(canvas, self.model, pages(self.model)[beyond - 1])
+            draw_page(canvas, self.model, club_pages(self.model)[beyond - 1])
 
     def _who(self, chair: int) -> str:
         return "you" if self.model.view and chair == self.model.view.you else self.model.chair_name(chair)

@@ -3,7 +3,7 @@
 from rich.cells import cell_len
 
 from client.models.rack import PLACES
-from client.models.table import Model
+from client.models.table import TableModel
 from client.tui.widgets.canvas import Canvas, Drawn, fitted
 from client.tui.widgets.faces import role, title
 from client.tui.widgets.head import arrow
@@ -21,7 +21,7 @@ _WITH_NAMES = 74
 class Tray(Drawn):
     """Four rows: one of words, three of tray or buttons."""
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
 

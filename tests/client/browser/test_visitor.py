@@ -12,6 +12,7 @@ from textual.pilot import Pilot
 from client.browser.server import visit_program
 from client.browser.visitor import visitor_app, write_told
 from client.tui.app import RacktempoApp
+from client.tui.ports import AtSolo
 from client.tui.screens.join import JoinScreen
 from client.tui.screens.seats import SeatsScreen
 from shared.rules.settings import Settings
@@ -115,12 +116,15 @@ async def test_the_palette_offers_the_keys_of_the_screen_and_no_more() -> None:
 
 async def test_no_door_and_no_shelf_leads_to_the_hosts_things() -> None:
     app = visitor_app("192.0.2.20", SECRET)
-    closed = [door.name for door in fields(app.doors) if getattr(app.doors, door.name) is None]
-    assert closed == [door.name for door in fields(app.doors) if door.name not in ("solo", "host", "join")]
-    assert app.shelf.load_presets() == ({}, ())
+    closed = [door.name for door in fields(app.openers) if getattr(app.openers, door.name) is None]
+    assert closed == [door.name for door in fields(app.openers) if door.name not in ("solo", "host", "join")]
+    assert app.storage.load_presets() == ({}, ())
     assert app.journal.read().entries == ()
     async with app.run_test(size=(80, 24)) as pilot:
-        for open_one in (app.open_solo, lambda settings: app.open_table(app.doors.host(settings, "Ada", 0))):
+        for open_one in (
+            lambda settings: app.go(AtSolo(settings)),
+            lambda settings: app.open_table(app.openers.host(settings, "Ada", 0)),
+        ):
             open_one(Settings())
             await pilot.pause()
             assert "A visitor opens no table here." in text_of(app)

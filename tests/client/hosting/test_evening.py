@@ -12,9 +12,9 @@ from typing import Any, cast
 
 import pytest
 
+from client.connection.opened import Line, Opened
 from client.hosting.evening import WAYS_ON, Unfinished, follow, open_desk
 from client.hosting.evening_plan import Plan
-from client.tui.ports import Line, Opened
 from server.evening import HostedClub
 from shared.rules.settings import Settings
 from shared.wire.club_views import ClubView, Evening

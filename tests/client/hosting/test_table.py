@@ -5,6 +5,7 @@ import asyncio
 import pytest
 
 from client.connection.link import Connected, Heard
+from client.connection.opened import Opened
 from client.hosting.opener import Unfinished
 from client.hosting.table import (
     clocks_path,
@@ -14,7 +15,6 @@ from client.hosting.table import (
     open_together,
     play_bots,
 )
-from client.tui.ports import Opened
 from shared.rules.intents import Ready, Resume, StepDone
 from shared.rules.settings import Settings
 from shared.wire.group_views import GroupView

@@ -6,15 +6,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from client.models import card_browser as card_pane
-from client.models.card_browser import CardPane
+from client.models.card_browser import CardBrowser
 from shared.cards import practice_card
 
 CARD = practice_card()
 KEYS = ["up", "down", "z", "w", "r", "enter", "escape", "backspace", "space", "hand 3", "section 2", *"kongdr9x", "f5"]
 
 
-def pressed(*keys: str) -> CardPane:
-    pane = CardPane(CARD)
+def pressed(*keys: str) -> CardBrowser:
+    pane = CardBrowser(CARD)
     for key in keys:
         pane = pane.press(key) or pane
     return pane
@@ -94,7 +94,7 @@ def test_whatever_is_pressed_the_marked_hand_is_one_of_those_listed(keys: list[s
 
 
 def test_a_table_without_a_card_has_nothing_to_look_through() -> None:
-    pane = CardPane()
+    pane = CardBrowser()
     for key in KEYS:
         pane = pane.press(key) or pane
     assert pane.marked is None
@@ -102,5 +102,5 @@ def test_a_table_without_a_card_has_nothing_to_look_through() -> None:
 
 def test_the_pane_knows_no_rack() -> None:
     """Nothing of a rack can reach it: it is made of a card and of keys."""
-    assert not {"rack", "tiles", "model", "view"} & set(inspect.signature(CardPane).parameters)
+    assert not {"rack", "tiles", "model", "view"} & set(inspect.signature(CardBrowser).parameters)
     assert "shared.rules.tiles" not in inspect.getsource(card_pane)

@@ -1,30 +1,31 @@
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.models.settings_form import LOAD, SAVE, SetUp
+from client.models.settings_form import FIRST_CHOICE, LOAD, OPEN, SAVE, WHO, SettingsForm
 from shared.rules.settings import Settings
 from shared.rules.steps import STEP_NAMES
 
 KEYS = ["up", "down", "left", "right", "erase", "enter", *"0123456789:ax"]
 
 
-def form_at(name: str, settings: Settings | None = None) -> SetUp:
-    form = SetUp(settings or Settings(), {})
+def form_at(name: str, settings: Settings | None = None) -> SettingsForm:
+    form = SettingsForm(settings or Settings(), {})
     return form.moved(next(at for at, row in enumerate(form.rows()) if row.name == name))
 
 
-def typed(form: SetUp, text: str) -> SetUp:
+def typed(form: SettingsForm, text: str) -> SettingsForm:
     for character in text:
         form = form.typing(character)
     return form.entered()
 
 
-def value(form: SetUp, name: str) -> str:
+def value(form: SettingsForm, name: str) -> str:
     return next(row.value for row in form.rows() if row.name == name)
 
 
 def test_every_setting_has_a_row() -> None:
-    names = {row.name for row in SetUp(Settings(), {}).rows()}
+    names = {row.name for row in SettingsForm(Settings(), {}).rows()}
     steps = {"first right", "first across", "first left", "go on", "second left", "second across", "last right"}
     steps |= {"courtesy offer", "courtesy give"}
     assert (set(Settings.model_fields) - {"lengths_ms", "level_ms"}) | steps | {"level"} <= names
@@ -32,7 +33,7 @@ def test_every_setting_has_a_row() -> None:
 
 @given(st.lists(st.sampled_from(KEYS), max_size=40))
 def test_no_keys_lead_to_settings_that_cannot_be(keys: list[str]) -> None:
-    form = SetUp(Settings(), {"club": Settings(level_ms=120_000)})
+    form = SettingsForm(Settings(), {"club": Settings(level_ms=120_000)})
     for key in keys:
         match key:
             case "up" | "down":
@@ -46,7 +47,7 @@ def test_no_keys_lead_to_settings_that_cannot_be(keys: list[str]) -> None:
             case _:
                 form = form.typing(key)
     assert Settings.model_validate(form.settings.model_dump()) == form.settings
-    assert len(form.rows()) == len(SetUp(Settings(), {}).rows())
+    assert len(form.rows()) == len(SettingsForm(Settings(), {}).rows())
 
 
 def test_steps_follow_the_level_until_set() -> None:
@@ -60,7 +61,7 @@ def test_steps_follow_the_level_until_set() -> None:
 
 
 def test_the_running_total_is_the_sum_of_all_steps() -> None:
-    assert value(SetUp(Settings(), {}), "total") == "3:00 of 3:00"
+    assert value(SettingsForm(Settings(), {}), "total") == "3:00 of 3:00"
     assert value(typed(form_at("first right"), "1:43"), "total") == "3:59.8 of 3:00"
 
 
@@ -78,7 +79,7 @@ def test_nonsense_is_no_time() -> None:
 
 def test_a_preset_brings_all_its_settings() -> None:
     club = Settings(level_ms=120_000, second="always")
-    form = SetUp(Settings(), {"club night": club})
+    form = SettingsForm(Settings(), {"club night": club})
     form = form.moved(next(at for at, row in enumerate(form.rows()) if row.name == LOAD)).changed(1)
     assert form.settings == club
 
@@ -88,7 +89,47 @@ def test_a_preset_name_takes_letters() -> None:
 
 
 def test_every_choice_says_in_a_line_what_it_sets() -> None:
-    form = SetUp(Settings(), {})
+    form = SettingsForm(Settings(), {})
     for at, row in enumerate(form.rows()):
         if row.changes and row.name not in STEP_NAMES:
             assert 0 < len(form.moved(at).meaning) <= 78, row
+
+
+@pytest.mark.parametrize(
+    ("row", "key", "asked"),
+    [
+        ("level", "f5", "open"),
+        (OPEN, "enter", "open"),
+        ("level", "enter", ""),
+        ("level", "q", "back"),
+        (WHO, "q", ""),
+        (WHO, "escape", "back"),
+        (SAVE, "enter", ""),
+    ],
+)
+def test_what_a_key_asks_of_the_screen(row: str, key: str, asked: str) -> None:
+    form = SettingsForm(Settings(), {})
+    assert form.moved(form.place_of(row)).press(key)[1] == asked
+
+
+def test_a_typed_name_is_kept_as_a_preset_by_enter() -> None:
+    form = SettingsForm(Settings(heats=3), {})
+    form = form.moved(form.place_of(SAVE))
+    for key in ("c", "l", "u", "b", "space", "q"):
+        form, asked = form.press(key)
+        assert asked == ""
+    form, asked = form.press("enter")
+    assert (asked, form.name) == ("save", "club q")
+    kept = form.saved()
+    assert (kept.preset, kept.presets["club q"].heats, kept.name) == ("club q", 3, "")
+
+
+def test_clicks_are_keys_of_the_form_too() -> None:
+    form = SettingsForm(Settings(), {})
+    number = form.place_of("heats")
+    more, _ = form.press(f"more {number}")
+    assert more.settings.heats == form.settings.heats + 1
+    assert more.row.name == "heats"
+    assert more.press(f"less {number}")[0].settings == form.settings
+    assert form.press(f"row {form.place_of(OPEN)}")[1] == "open"
+    assert form.press("tab")[0].row.name == FIRST_CHOICE

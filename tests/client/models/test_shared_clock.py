@@ -2,7 +2,7 @@
 
 import pytest
 
-from client.models.shared_clock import READY, GroupModel
+from client.models.shared_clock import READY, SharedClockModel
 from shared.rules.intents import GoWithout, NewSet, Pause, SitAt, StepDone
 from shared.rules.pace import GRACE_MS
 from shared.rules.settings import Settings
@@ -10,8 +10,8 @@ from shared.wire.messages import Refused
 from tests.groups import Circle
 
 
-def hearing(circle: Circle, chair: int = 0, rtt_ms: int = 0) -> GroupModel:
-    model = GroupModel()
+def hearing(circle: Circle, chair: int = 0, rtt_ms: int = 0) -> SharedClockModel:
+    model = SharedClockModel()
     model.hear(circle.view(chair), circle.now_ms, rtt_ms)
     return model
 
@@ -77,9 +77,9 @@ def test_an_older_view_is_dropped_until_the_line_is_new() -> None:
 def test_what_is_on_its_way_is_asked_once_and_over_when_the_next_view_shows_what_came_of_it() -> None:
     circle = running()
     model = hearing(circle)
-    assert model.press("space") == StepDone(step="first right")
-    model.sent(1)
-    assert model.press("space") is None
+    assert model.press("space") == (StepDone(step="first right"),)
+    model.sent(1, StepDone(step="first right"))
+    assert model.press("space") == ()
     model.done(1)
     assert model.is_sending
     model.hear(circle.view(), circle.now_ms, 0)
@@ -89,7 +89,7 @@ def test_what_is_on_its_way_is_asked_once_and_over_when_the_next_view_shows_what
 def test_a_refusal_is_said_and_ends_with_the_step() -> None:
     circle = running()
     model = hearing(circle)
-    model.sent(1)
+    model.sent(1, StepDone(step="first right"))
     model.refused(Refused(id=1, code="paused", text="The clock stands still.", late_ms=None))
     assert (model.note, model.is_sending) == ("The clock stands still.", False)
     circle.done()
@@ -99,19 +99,19 @@ def test_a_refusal_is_said_and_ends_with_the_step() -> None:
 
 @pytest.mark.parametrize("key", ["space", "u", "0", "enter", "1", "p", "w"])
 def test_no_key_asks_anything_before_the_clock_is_heard(key: str) -> None:
-    assert GroupModel().press(key) is None
+    assert SharedClockModel().press(key) == ()
 
 
 def test_keys_between_the_heats() -> None:
     circle = Circle(people=2)
     model = hearing(circle)
-    assert model.press("space") is None
-    assert model.press("1") is None, "one sits there already"
-    assert model.press("4") == SitAt(place=4)
-    assert model.press("p") is None, "nothing runs yet"
-    assert model.press("enter") == READY
+    assert model.press("space") == ()
+    assert model.press("1") == (), "one sits there already"
+    assert model.press("4") == (SitAt(place=4),)
+    assert model.press("p") == (), "nothing runs yet"
+    assert model.press("enter") == (READY,)
     circle.cut(1)
-    assert hearing(circle).press("w") == GoWithout()
+    assert hearing(circle).press("w") == (GoWithout(),)
     assert hearing(circle).away() == ("Bo",)
 
 
@@ -119,15 +119,15 @@ def test_only_the_host_begins_another_set() -> None:
     circle = Circle(2, Settings(level_ms=120_000, heats=1))
     circle.ready(0, 1)
     circle.play_heat(0, 1)
-    assert hearing(circle).press("enter") == NewSet()
-    assert hearing(circle, chair=1).press("enter") is None
+    assert hearing(circle).press("enter") == (NewSet(),)
+    assert hearing(circle, chair=1).press("enter") == ()
 
 
 def test_names_are_cleaned_again_before_they_are_drawn() -> None:
     circle = Circle(people=1)
     view = circle.view()
     evil = view.places[0].model_copy(update={"name": "An\x1b[31mna"})
-    model = GroupModel()
+    model = SharedClockModel()
     model.hear(view.model_copy(update={"places": (evil, *view.places[1:])}), 0, 0)
     assert model.name(1) == "An[31mna"
     assert model.name(2) == ""

@@ -1,7 +1,7 @@
 """What the client makes of views and keys; the views come from a real table in a time of its own."""
 
 from client.models.rack import PLACES
-from client.models.table import Model
+from client.models.table import TableModel
 from shared.rules.intents import Arrange, Extend, Intent, Lift, Offer, Pass, Pause, Plan, Ready, Resume, TakeBack, Vote
 from shared.rules.seats import Direction, Seat
 from shared.rules.settings import Settings
@@ -17,7 +17,7 @@ class Play:
     def __init__(self, settings: Settings | None = None, name: str = "Anna") -> None:
         self.now_ms = Time()
         self.line = TableLine(settings or Settings(seed=7), self.now_ms, name)
-        self.model = Model()
+        self.model = TableModel()
         self.listen()
         self.ask(Ready(contribution=bytes(16)))
 
@@ -219,6 +219,7 @@ def test_after_time_runs_out_the_lifted_tiles_went_and_the_player_is_told() -> N
 
 def test_a_late_refusal_is_said_with_how_late_it_was() -> None:
     play = Play()
+    play.model.sent(99, Vote(go_on=True))
     play.model.refused(Refused(id=99, code="late", text="Too late by 120 ms.", late_ms=120))
     assert "120 ms" in play.model.note
 
@@ -269,7 +270,7 @@ def test_who_comes_into_a_pause_gets_rack_and_lifted_tiles_when_it_ends() -> Non
     play.ask(*play.model.drafts())
     lifted = play.model.rack.lifted_tiles()
     play.press("p")
-    play.model = Model()
+    play.model = TableModel()
     play.model.hear(play.line.table.view(play.line.chair, play.now_ms()), 0, 0)
     assert play.model.rack.tiles == ()
     play.press("p")
@@ -350,7 +351,7 @@ def test_the_plan_names_up_to_three_first_discards() -> None:
 def test_a_client_that_comes_back_finds_its_answer_in_the_tray() -> None:
     play = Play()
     play.press(*play.free()[:3], "enter")
-    again = Model()
+    again = TableModel()
     assert play.model.view is not None
     again.hear(play.model.view, play.now_ms(), 0)
     assert again.stage == "answered"

@@ -19,11 +19,11 @@ def pane_text(player: Player) -> list[str]:
 async def test_typing_in_a_search_lifts_and_passes_nothing() -> None:
     async with at((80, 24)) as player:
         await player.press("enter", "w", *"abcdefgh", "1", "enter")
-        assert player.app.model.rack.lifted == ()
+        assert player.model.rack.lifted == ()
         assert not any(isinstance(asked, Lift | Pass) for asked in player.line.asked)
         await player.press("w", *"kong", "enter", player.free()[0])
-        assert len(player.app.model.rack.lifted) == 1
-        assert player.app.model.pane.pinned
+        assert len(player.model.rack.lifted) == 1
+        assert player.model.pane.pinned
 
 
 async def test_the_card_is_the_same_whatever_rack_one_holds() -> None:
@@ -32,7 +32,7 @@ async def test_the_card_is_the_same_whatever_rack_one_holds() -> None:
         for seed in (1, 2, 3):
             async with at(size, settings=Settings(seed=seed, hints="none")) as player:
                 await player.press("enter")
-                racks = player.app.model.rack.tiles
+                racks = player.model.rack.tiles
                 await player.press("f2", "z", "w", *"pung", "escape", "down", "r")
                 shown.add(tuple(pane_text(player)))
                 assert len(racks) == 14
@@ -59,12 +59,12 @@ async def test_escape_ends_a_search_first_and_then_puts_the_card_away() -> None:
 async def test_the_pinned_hand_stays_below_the_rack_until_the_next_heat() -> None:
     async with at((80, 24)) as player:
         await player.press("enter", "v", "r", "v")
-        hand = player.app.model.pane.pinned_hand
+        hand = player.model.pane.pinned_hand
         assert hand is not None
         assert hand.groups in text_of(player.app).splitlines()[-2]
         await player.play_to("the end")
         await player.press("enter")
-        assert player.app.model.pane.pinned == ""
+        assert player.model.pane.pinned == ""
 
 
 async def test_the_hand_named_in_the_plan_is_the_one_from_the_card() -> None:
@@ -75,7 +75,7 @@ async def test_the_hand_named_in_the_plan_is_the_one_from_the_card() -> None:
         await player.press(player.free()[0], "enter")
         plan = player.line.asked[-1]
         assert isinstance(plan, Plan)
-        assert plan.hand == player.app.model.pane.hands[2].id
+        assert plan.hand == player.model.pane.hands[2].id
         assert len(plan.discards) == 1
 
 
@@ -83,6 +83,6 @@ async def test_sections_and_hands_can_be_clicked_beside_the_table() -> None:
     async with at((120, 40)) as player:
         await player.press("enter")
         await click(player, "section 3")
-        assert player.app.model.pane.section == player.app.model.pane.sections[3].name
-        await click(player, f"hand {player.app.model.pane.at + 1}")
-        assert player.app.model.pane.pinned_hand == player.app.model.pane.marked
+        assert player.model.pane.section == player.model.pane.sections[3].name
+        await click(player, f"hand {player.model.pane.at + 1}")
+        assert player.model.pane.pinned_hand == player.model.pane.marked

@@ -109,7 +109,7 @@ async def test_a_person_is_picked_up_carried_and_put_down_by_keys() -> None:
         assert desk.evening.where("P1") == (2, 1)
         assert desk.evening.where("P6") == (1, 0)
         await desk.press("space", "escape")
-        assert desk.app.desk.held == ""
+        assert desk.model.held == ""
         await desk.press("u")
         assert desk.evening.where("P1") == (0, 0)
 
@@ -255,7 +255,7 @@ async def test_a_click_takes_a_place_in_hand_and_moves_nobody() -> None:
         x, y = spot(desk, 1, 0)
         await desk.pilot.click(desk.app.screen.query_one(Tables), offset=(x, y))
         await desk.settle()
-        assert (desk.app.desk.at.table, desk.app.desk.at.chair) == (1, 0)
+        assert (desk.model.at.table, desk.model.at.chair) == (1, 0)
         assert desk.line.asked == []
 
 

@@ -7,11 +7,12 @@ from dataclasses import replace
 
 import pytest
 
+from client.connection.opened import Opened
 from client.storage.history_db import HistoryEntry, Read, Source
 from client.storage.journal import Added, Journal
 from client.theme import Look
 from client.tui.app import RacktempoApp
-from client.tui.ports import AtHome, Opened
+from client.tui.ports import AtHome
 from client.tui.screens.drills import DrillScreen
 from client.tui.screens.review import ReviewScreen
 from client.tui.screens.table import TableScreen
@@ -37,7 +38,7 @@ def with_drills(player: Player) -> list[Laid]:
         yield Opened(player.line)
 
     app: RacktempoApp = player.app
-    app.doors = replace(app.doors, drill=lambda laid, name, card: opening(laid))
+    app.openers = replace(app.openers, drill=lambda laid, name, card: opening(laid))
     return opened
 
 
@@ -82,8 +83,8 @@ async def played_heat() -> tuple[SeatHeat, SavedHeat]:
     async with at((80, 24), settings=Settings(seed=7)) as player:
         await player.press("enter")
         await player.play_to("the end")
-        await player.until(lambda: player.app.model.own and player.app.model.whole)
-        return player.app.model.own[1], HEAT.unpack(HEAT.pack(player.app.model.whole[1]))
+        await player.until(lambda: player.model.own and player.model.whole)
+        return player.model.own[1], HEAT.unpack(HEAT.pack(player.model.whole[1]))
 
 
 async def test_a_saved_heat_is_played_again_from_any_step_of_its_review() -> None:
@@ -101,7 +102,7 @@ async def test_a_saved_heat_is_played_again_from_any_step_of_its_review() -> Non
         await player.press("right", "right", "r")
         await player.until(lambda: isinstance(player.app.screen, TableScreen))
         assert opened[0].what == "replay from first across"
-        heat = player.app.model.heat
+        heat = player.model.heat
         assert heat is not None
         assert heat.step == "first across"
         assert sorted(heat.rack) == sorted(screen.looking().review.steps[1].lived.rack)  # type: ignore[union-attr]

@@ -79,8 +79,8 @@ async def test_who_is_moved_sees_the_new_table_at_once() -> None:
         evening.do(SeatPerson(person=evening.key("P1"), table=2, chair=2))
         await guest.show()
         assert isinstance(guest.app.screen, SeatsScreen)
-        assert guest.app.model.view
-        assert guest.app.model.view.table == "Table 2"
+        assert guest.table.view
+        assert guest.table.view.table == "Table 2"
         evening.do(StartAll(in_ms=0))
         evening.play("P1", "P5")
         await guest.show()

@@ -7,6 +7,7 @@ from rich.cells import cell_len
 from client.theme import Look
 from client.tui.ports import AtJoin
 from client.tui.widgets.canvas import Canvas
+from shared.rules.intents import Pause
 from shared.wire.messages import Refused
 from tests.client.frozen import text_of
 from tests.client.player import at
@@ -31,6 +32,7 @@ async def test_an_evil_name_is_shown_as_plain_text_on_every_screen() -> None:
 async def test_markup_in_a_refusal_is_text() -> None:
     async with at((80, 24)) as player:
         await player.press("enter")
+        player.app.session.sent(5, Pause())
         player.app.hear(Refused(id=5, code="late", text="[bold]No[/bold] \x1b[31m", late_ms=3))
         await player.settle()
         assert "[bold]No[/bold] \ufffd[31m" in text_of(player.app)

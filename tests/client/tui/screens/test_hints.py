@@ -19,7 +19,7 @@ async def test_after_a_pass_one_quiet_line_and_more_on_request(size: tuple[int, 
         await player.press("enter")
         await player.press(*player.free()[:3], "enter")
         await player.others_play()
-        await player.until(lambda: player.app.model.hint and player.app.model.hint.compared)
+        await player.until(lambda: player.model.hint and player.model.hint.compared)
         check_frozen(player.app, "hint-line")
         await player.press("y")
         check_frozen(player.app, "hint-why")
@@ -32,7 +32,7 @@ async def test_the_coach_is_not_asked_where_the_host_does_not_want_it(hints: str
         await player.press("enter")
         await player.play_to("courtesy offer")
         assert coach.asked == []
-        assert player.app.model.hint is None
+        assert player.model.hint is None
         await player.press("y")
         assert "no hints while a heat runs" in text_of(player.app)
 
@@ -53,10 +53,10 @@ async def test_a_pass_that_can_be_taken_back_is_not_judged_before_its_step_ends(
     async with at((80, 24), settings=settings, coach=coach) as player:
         await player.press("enter")
         await player.press(*player.free()[:3], "enter")
-        assert player.app.model.stage == "answered"
+        assert player.model.stage == "answered"
         assert coach.asked == []
         await player.others_play()
-        await player.until(lambda: player.app.model.hint and player.app.model.hint.compared)
+        await player.until(lambda: player.model.hint and player.model.hint.compared)
         assert coach.asked == ["compare_made"]
 
 
@@ -66,11 +66,11 @@ async def test_a_hint_says_what_the_review_says_later() -> None:
         hints = {}
         for step in ("first across", "first left", "go on", "second across"):
             await player.play_to(step)
-            await player.until(lambda: player.app.model.hint and player.app.model.hint.compared)
-            assert player.app.model.hint is not None
-            hints[player.app.model.hint.step] = player.app.model.hint.compared
+            await player.until(lambda: player.model.hint and player.model.hint.compared)
+            assert player.model.hint is not None
+            hints[player.model.hint.step] = player.model.hint.compared
         await player.play_to("the end")
-        await player.until(lambda: player.app.model.own)
+        await player.until(lambda: player.model.own)
         await player.press("r")
         screen = player.app.screen
         assert isinstance(screen, ReviewScreen)

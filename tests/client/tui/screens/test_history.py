@@ -108,11 +108,11 @@ async def test_each_level_has_its_own_numbers() -> None:
 async def test_the_next_clock_is_played_only_when_asked_for() -> None:
     asked: list[Settings] = []
     async with at((80, 24), AtHome(), journal=journal(played(6))) as player:
-        solo = player.app.doors.solo
-        player.app.doors = player.app.doors.__class__(
+        solo = player.app.openers.solo
+        player.app.openers = player.app.openers.__class__(
             solo=lambda settings, name: (asked.append(settings), solo(settings, name))[1],
-            host=player.app.doors.host,
-            join=player.app.doors.join,
+            host=player.app.openers.host,
+            join=player.app.openers.join,
         )
         await player.press("y")
         screen = player.app.screen
@@ -130,8 +130,8 @@ async def test_a_heat_is_opened_from_the_last_page() -> None:
     async with at((80, 24), settings=Settings(seed=7)) as player:
         await player.press("enter")
         await player.play_to("the end")
-        await player.until(lambda: player.app.model.own)
-        (kept,) = player.app.model.own.values()
+        await player.until(lambda: player.model.own)
+        (kept,) = player.model.own.values()
     coach = CoachHere()
     async with at((80, 24), AtHome(), journal=journal((HistoryEntry(1, kept),)), coach=coach) as player:
         await player.press("y", "left")

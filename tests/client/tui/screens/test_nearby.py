@@ -6,14 +6,16 @@ from contextlib import asynccontextmanager
 from dataclasses import replace
 
 from client.connection.discovery import Nearby
+from client.connection.opened import Opened
+from client.storage.preferences import Storage
 from client.tui.app import RacktempoApp
-from client.tui.ports import AtDesk, AtJoin, Opened, Shelf
+from client.tui.ports import AtDesk, AtJoin
 from client.tui.screens.addresses import AddressesScreen
 from shared.rules.settings import Settings
 from shared.wire.announce import Found
 from tests.client.desks import ClubLine
 from tests.client.frozen import check_frozen, sized, text_of
-from tests.client.tables import TableLine, Time, doors_to
+from tests.client.tables import TableLine, Time, openers_to
 from tests.clubs import ClubEvening
 
 ALL = {"192.0.2.20:15214": "wlan0", "198.51.100.7:15214": "eth0", "127.0.0.1:15214": "lo"}
@@ -39,8 +41,8 @@ class Network:
 
 
 def joining(network: Network, name: str = "Anna") -> RacktempoApp:
-    doors = replace(doors_to(TableLine(Settings(seed=7), Time())), look_around=network.look_around)
-    return RacktempoApp(doors, AtJoin(), name=name, now_ms=Time(), shelf=Shelf())
+    openers = replace(openers_to(TableLine(Settings(seed=7), Time())), look_around=network.look_around)
+    return RacktempoApp(openers, AtJoin(), name=name, now_ms=Time(), storage=Storage())
 
 
 @sized
@@ -83,9 +85,11 @@ async def test_the_table_in_hand_stays_in_hand_while_others_come_and_go() -> Non
         await pilot.press("enter")
         assert app.screen.values["address"] == "192.0.2.21:15214"  # type: ignore[attr-defined]
         await pilot.press("down", "down")
+        form = app.screen
         network.show(Nearby())
+        assert form.at < 4  # type: ignore[attr-defined]
         await pilot.press("enter")
-        assert app.screen.at < 4  # type: ignore[attr-defined]
+        assert form.at < 4  # type: ignore[attr-defined]
 
 
 async def test_nobody_looks_once_the_form_is_left_and_trouble_is_one_quiet_line() -> None:
@@ -115,7 +119,9 @@ async def test_a_host_chooses_which_addresses_are_shown_and_announced() -> None:
     async def opening() -> AsyncIterator[Opened]:
         yield Opened(line, ("192.0.2.20:15214",), ALL, announce)
 
-    app = RacktempoApp(doors_to(TableLine(Settings(seed=7), Time())), AtDesk(opening), now_ms=now_ms, shelf=Shelf())
+    app = RacktempoApp(
+        openers_to(TableLine(Settings(seed=7), Time())), AtDesk(opening), now_ms=now_ms, storage=Storage()
+    )
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await pilot.press("a")

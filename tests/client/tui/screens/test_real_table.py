@@ -13,8 +13,9 @@ import pytest
 from client.connection.join import open_join
 from client.hosting.table import open_host, open_solo
 from client.models.rack import PLACES
+from client.models.table import TableModel
 from client.tui.app import RacktempoApp
-from client.tui.ports import AtSolo, Doors
+from client.tui.ports import AtSolo, Openers
 from client.tui.screens.end import SetEndScreen
 from client.tui.screens.table import TableScreen
 from shared.rules.settings import Settings
@@ -23,25 +24,29 @@ QUICK = Settings(seed=7, heats=1, level_ms=30_000, bot_pace="quick")
 
 
 async def test_a_whole_heat_by_keys_at_a_real_table() -> None:
-    app = RacktempoApp(Doors(solo=open_solo, host=open_host, join=open_join), AtSolo(QUICK), name="Anna")
+    app = RacktempoApp(Openers(solo=open_solo, host=open_host, join=open_join), AtSolo(QUICK), name="Anna")
     async with app.run_test(size=(80, 24)) as pilot:
         ends_at = time.monotonic() + 60
         pressed: set[str] = set()
         while not isinstance(app.screen, SetEndScreen):
             assert time.monotonic() < ends_at, "the heat never ended"
             await pilot.pause()
-            step, screen = app.model.step, app.screen
-            if step is None or step.name in pressed or app.model.stage != "deciding":
+            table, screen = app.session, app.screen
+            if not isinstance(table, TableModel):
+                continue
+            step = table.step
+            if step is None or step.name in pressed or table.stage != "deciding":
                 continue
             assert isinstance(screen, TableScreen)
             pressed.add(step.name)
-            rack = app.model.rack
+            rack = table.rack
             free = [PLACES[place] for place in range(len(rack.tiles)) if rack.may_lift(place)]
-            keys = {"vote": ["1"], "offer": ["1"]}.get(step.ask, free[: app.model.wanted])
+            keys = {"vote": ["1"], "offer": ["1"]}.get(step.ask, free[: table.wanted])
             await pilot.press(*keys, "enter")
-        assert app.model.view is not None
-        (result,) = app.model.view.results
-        own = next(seat for seat in result.seats if seat.chair == app.model.view.you)
+        assert isinstance(app.session, TableModel)
+        assert app.session.view is not None
+        (result,) = app.session.view.results
+        own = next(seat for seat in result.seats if seat.chair == app.session.view.you)
         assert len(own.spent) >= 8
         assert own.spent[0].by == "person"
         assert result.secret

@@ -9,14 +9,14 @@ import pytest
 from textual.pilot import Pilot
 
 from client.storage.journal import Journal
+from client.storage.preferences import Storage
 from client.theme import Look
 from client.tui.app import RacktempoApp
-from client.tui.ports import Shelf
 from client.tui.screens.real_tiles import RealTilesScreen
 from shared.clock.real_clock import RealHeat
 from shared.rules.settings import Settings
 from tests.client.frozen import check_frozen, sized, text_of
-from tests.client.tables import TableLine, Time, doors_to
+from tests.client.tables import TableLine, Time, openers_to
 
 TWO_MINUTES = Settings(level_ms=120_000, heats=2)
 
@@ -60,8 +60,8 @@ async def real_tiles_at(
     size: tuple[int, int], settings: Settings = TWO_MINUTES, look: Look | None = None
 ) -> AsyncIterator[Room]:
     now_ms = Time()
-    shelf = Shelf(load_look=lambda: look or Look())
-    app = RacktempoApp(doors_to(TableLine(settings, now_ms)), now_ms=now_ms, shelf=shelf)
+    storage = Storage(load_look=lambda: look or Look())
+    app = RacktempoApp(openers_to(TableLine(settings, now_ms)), now_ms=now_ms, storage=storage)
     async with app.run_test(size=size) as pilot:
         screen = RealTilesScreen(settings, lambda heat: room.keep(heat), lambda: "2030-01-01T20:00:00Z")
         room = Room(app, pilot, now_ms, screen)
@@ -198,7 +198,9 @@ async def test_home_leads_to_the_clock_at_the_chosen_level_and_its_heats_are_kep
         return lambda heat: (kept.append(heat), "")[1]
 
     now_ms = Time()
-    app = RacktempoApp(doors_to(TableLine(TWO_MINUTES, now_ms)), now_ms=now_ms, journal=Journal(real_tiles=real_tiles))
+    app = RacktempoApp(
+        openers_to(TableLine(TWO_MINUTES, now_ms)), now_ms=now_ms, journal=Journal(real_tiles=real_tiles)
+    )
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("left", "t")
         assert isinstance(app.screen, RealTilesScreen)

@@ -41,7 +41,7 @@ async def play_and_review(player: Player) -> ReviewScreen:
     await player.play_to("plan")
     await player.press("z", "r", player.free()[0], "enter")
     await player.others_play()
-    await player.until(lambda: isinstance(player.app.screen, HeatEndScreen) and player.app.model.own)
+    await player.until(lambda: isinstance(player.app.screen, HeatEndScreen) and player.model.own)
     await player.press("r")
     screen = player.app.screen
     assert isinstance(screen, ReviewScreen)
@@ -125,7 +125,7 @@ async def test_a_heat_and_its_whole_review_go_into_the_history() -> None:
 async def test_all_seats_can_be_looked_at_when_the_racks_were_opened() -> None:
     async with at((80, 24), settings=PLAN) as player:
         screen = await play_and_review(player)
-        await player.until(lambda: player.app.model.whole)
+        await player.until(lambda: player.model.whole)
         await player.press("q", "r")
         screen = player.app.screen
         assert isinstance(screen, ReviewScreen)
@@ -145,7 +145,7 @@ async def test_a_host_who_wants_no_hints_gets_no_review_at_the_table() -> None:
     async with at((80, 24), settings=Settings(seed=7, hints="none")) as player:
         await player.press("enter")
         await player.play_to("the end")
-        await player.until(lambda: player.app.model.own)
+        await player.until(lambda: player.model.own)
         await player.press("r")
         assert isinstance(player.app.screen, HeatEndScreen)
         assert "review" not in text_of(player.app)

@@ -6,7 +6,7 @@ from client.storage.journal import Added, Journal
 from client.theme import Look
 from client.tui.screens.help import LeaveScreen
 from client.tui.screens.home import HomeScreen
-from client.tui.screens.shared_clock import GroupScreen
+from client.tui.screens.shared_clock import SharedClockScreen
 from shared.rules.intents import GoWithout, NotReady, Pause, Resume, SitAt, StepDone, TakeBack
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
@@ -194,7 +194,7 @@ async def test_leaving_a_running_heat_asks_and_says_what_it_means() -> None:
         assert isinstance(clock.app.screen, LeaveScreen)
         assert "the others go on without you" in text_of(clock.app)
         await clock.press("n")
-        assert isinstance(clock.app.screen, GroupScreen)
+        assert isinstance(clock.app.screen, SharedClockScreen)
         await clock.press("q", "y")
         assert isinstance(clock.app.screen, HomeScreen)
         assert clock.circle.stands()[1] == "not waited for"
@@ -222,4 +222,4 @@ async def test_the_clock_for_one_machine_leads_to_the_one_for_several() -> None:
     async with clock_at((80, 24), together=False) as clock:
         assert "a machine each" in text_of(clock.app)
         await clock.press("m")
-        assert isinstance(clock.app.screen, GroupScreen)
+        assert isinstance(clock.app.screen, SharedClockScreen)

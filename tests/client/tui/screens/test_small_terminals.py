@@ -16,7 +16,7 @@ def _check_all_in_sight(player: Player, size: tuple[int, int]) -> None:
     rows = text_of(player.app).splitlines()
     letters = [row for row in rows if "   b   " in row or "   i   " in row]
     named = [letter for row in letters for letter in row.replace("[", " ").replace("]", " ").split()]
-    assert named == list(PLACES[: len(player.app.model.rack.tiles)]), size
+    assert named == list(PLACES[: len(player.model.rack.tiles)]), size
     assert any("███" in row or "0:4" in row for row in rows), size
     assert "First right: lift 3 more" in text_of(player.app)
     assert "q leave" in rows[-1]
@@ -63,8 +63,8 @@ async def test_after_a_heat_a_small_terminal_shows_all_four_with_their_seconds_a
         await player.play_to("the end")
         await player.settle()
         rows = text_of(player.app).splitlines()
-        assert player.app.model.view
-        (result,) = player.app.model.view.results
+        assert player.model.view
+        (result,) = player.model.view.results
         names = ["you", "Wren", "Plover", "Avocet"]
         assert any(row.split()[-4:] == names for row in rows)
         (whole,) = [row for row in rows if row.startswith(" whole heat")]

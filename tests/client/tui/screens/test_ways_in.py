@@ -5,9 +5,11 @@ from contextlib import asynccontextmanager
 from dataclasses import replace
 
 from client.connection.link import Connected, Ended, Lost
+from client.connection.opened import Opened, Opening
+from client.storage.preferences import Storage
 from client.theme import Look
 from client.tui.app import RacktempoApp
-from client.tui.ports import AtHome, AtHost, AtJoin, Doors, Opened, Opening, Shelf
+from client.tui.ports import AtHome, AtHost, AtJoin, Openers
 from client.tui.screens.home import HomeScreen
 from client.tui.screens.host import HostScreen
 from client.tui.screens.join import JoinScreen
@@ -25,7 +27,7 @@ async def closed_door() -> AsyncIterator[Opened]:
     yield
 
 
-SHUT = Doors(
+SHUT = Openers(
     solo=lambda settings, name: closed_door(),
     host=lambda settings, name, port: closed_door(),
     join=lambda address, name, code: closed_door(),
@@ -105,8 +107,8 @@ async def test_a_table_that_closes_leads_home_with_the_reason() -> None:
 
 async def test_a_preset_is_kept_under_its_name_and_used_again() -> None:
     kept: dict[str, Settings] = {}
-    shelf = Shelf(load_presets=lambda: (kept, ()), save_preset=kept.__setitem__)
-    app = RacktempoApp(SHUT, AtHome(), name="Anna", shelf=shelf)
+    storage = Storage(load_presets=lambda: (kept, ()), save_preset=kept.__setitem__)
+    app = RacktempoApp(SHUT, AtHome(), name="Anna", storage=storage)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("h", *["up"] * 3, *"club", "enter")
         assert list(kept) == ["club"]
@@ -119,7 +121,7 @@ async def test_a_preset_is_kept_under_its_name_and_used_again() -> None:
 
 async def test_a_changed_look_is_kept_and_used_at_once() -> None:
     kept: list[Look] = []
-    app = RacktempoApp(SHUT, AtHome(), shelf=Shelf(save_look=kept.append))
+    app = RacktempoApp(SHUT, AtHome(), storage=Storage(save_look=kept.append))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("o", "down", "right")
         assert kept[-1].ascii
@@ -140,8 +142,8 @@ async def test_the_bell_rings_once_in_the_last_ten_seconds_if_asked_for() -> Non
     async def opening() -> AsyncIterator[Opened]:
         yield Opened(line)
 
-    doors = Doors(lambda *_: opening(), lambda *_: opening(), lambda *_: opening())
-    app = Ringing(doors, AtHome(), now_ms=now_ms, shelf=Shelf(load_look=lambda: Look(bell=True)))
+    openers = Openers(lambda *_: opening(), lambda *_: opening(), lambda *_: opening())
+    app = Ringing(openers, AtHome(), now_ms=now_ms, storage=Storage(load_look=lambda: Look(bell=True)))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.press("p")
         await pilot.press("enter")

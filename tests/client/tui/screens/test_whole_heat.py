@@ -1,7 +1,5 @@
 """A whole heat by keys alone, and another by mouse alone."""
 
-from dataclasses import replace
-
 import pytest
 from textual.command import CommandPalette
 
@@ -66,7 +64,7 @@ async def test_a_whole_heat_by_one_hand_alone(hand: str) -> None:
 
         await do("p")
         await do("enter")
-        while step := player.app.model.step:
+        while step := player.model.step:
             assert isinstance(player.app.screen, TableScreen)
             if step.ask == "vote":
                 await do("1", "enter")
@@ -75,12 +73,12 @@ async def test_a_whole_heat_by_one_hand_alone(hand: str) -> None:
             elif step.name == "first left":
                 await do("1", *player.free()[:2], "enter")
             else:
-                await do(*player.free()[: player.app.model.wanted], "enter")
+                await do(*player.free()[: player.model.wanted], "enter")
             await player.others_play()
         assert isinstance(player.app.screen, SetEndScreen)
         assert answers(player) == ALL_STEPS
-        assert player.app.model.view is not None
-        (result,) = player.app.model.view.results
+        assert player.model.view is not None
+        (result,) = player.model.view.results
         own = next(seat for seat in result.seats if seat.chair == player.line.chair)
         assert [step.by for step in own.spent] == ["person"] * 9
 
@@ -90,9 +88,9 @@ async def test_a_dropped_tile_stays_by_mouse_too() -> None:
         await click(player, "enter")
         letter = player.free()[0]
         await click(player, letter)
-        assert len(player.app.model.rack.lifted) == 1
+        assert len(player.model.rack.lifted) == 1
         await click(player, letter)
-        assert player.app.model.rack.lifted == ()
+        assert player.model.rack.lifted == ()
 
 
 async def test_a_question_says_what_enter_would_say() -> None:
@@ -114,18 +112,18 @@ async def test_arrows_and_space_do_what_letters_do() -> None:
     async with at((80, 24)) as player:
         await player.press("enter")
         await player.press("right", "right", "space")
-        assert player.app.model.rack.lifted == (2,)
-        moved = player.app.model.rack.tiles[2]
+        assert player.model.rack.lifted == (2,)
+        moved = player.model.rack.tiles[2]
         await player.press("shift+left")
-        assert player.app.model.rack.tiles[1] == moved
-        assert player.app.model.rack.lifted == (1,)
+        assert player.model.rack.tiles[1] == moved
+        assert player.model.rack.lifted == (1,)
 
 
 async def test_the_table_hears_of_lifted_tiles_before_they_are_passed() -> None:
     async with at((80, 24)) as player:
         await player.press("enter")
         await player.press(*player.free()[:2])
-        lifted = player.app.model.rack.lifted_tiles()
+        lifted = player.model.rack.lifted_tiles()
         assert isinstance(player.app.screen, TableScreen)
         player.app.screen.tick()
         heat = player.line.heat()
@@ -140,9 +138,9 @@ async def test_the_next_heat_follows_and_the_deal_moves_on() -> None:
         assert isinstance(player.app.screen, HeatEndScreen)
         await player.press("enter")
         assert isinstance(player.app.screen, TableScreen)
-        assert player.app.model.heat is not None
-        assert player.app.model.heat.seat != 0
-        assert len(player.app.model.rack.tiles) == 13
+        assert player.model.heat is not None
+        assert player.model.heat.seat != 0
+        assert len(player.model.rack.tiles) == 13
 
 
 async def test_after_the_set_every_heat_and_the_whole_can_be_looked_at() -> None:
@@ -173,10 +171,10 @@ async def test_after_the_set_every_heat_and_the_whole_can_be_looked_at() -> None
 async def test_leaving_a_running_heat_says_what_it_means(addresses: tuple[str, ...], host: bool, means: str) -> None:
     async with at((80, 24)) as player:
         await player.press("enter")
-        assert player.app.opened
-        assert player.app.model.view
-        player.app.opened = replace(player.app.opened, addresses=addresses)
-        player.app.model.view = player.app.model.view.model_copy(update={"host": host})
+        assert player.app.is_at_table
+        assert player.model.view
+        player.app.session.keeps = bool(addresses)
+        player.model.view = player.model.view.model_copy(update={"host": host})
         await player.press("q")
         assert isinstance(player.app.screen, LeaveScreen)
         assert means in " ".join(text_of(player.app).split())
@@ -186,8 +184,8 @@ async def test_leaving_a_running_heat_says_what_it_means(addresses: tuple[str, .
 async def test_a_host_keeps_the_chair_to_go_on_later(addresses: tuple[str, ...], gives_up: bool) -> None:
     async with at((80, 24)) as player:
         await player.press("enter")
-        assert player.app.opened
-        player.app.opened = replace(player.app.opened, addresses=addresses)
+        assert player.app.is_at_table
+        player.app.session.keeps = bool(addresses)
         await player.press("q", "y")
         assert isinstance(player.app.screen, HomeScreen)
         assert ("leave" in [asked.kind for asked in player.line.asked]) == gives_up
@@ -199,8 +197,8 @@ async def test_the_quit_key_of_the_terminal_asks_too() -> None:
         await player.press("ctrl+q")
         assert isinstance(player.app.screen, LeaveScreen)
         assert player.app.is_running
-        assert player.app.opened
-        player.app.opened = replace(player.app.opened, addresses=())
+        assert player.app.is_at_table
+        player.app.session.keeps = False
         await player.press("y")
         assert player.line.asked[-1].kind == "leave"
 
@@ -212,7 +210,7 @@ async def test_the_command_palette_offers_every_key_of_the_screen() -> None:
         helps = {command.help for command in offered}
         assert {"key: s", "key: enter", "key: u", "key: p", "key: ?"} <= helps
         next(command for command in offered if command.help == "key: s").callback()
-        assert player.app.model.rack.sort == "rank"
+        assert player.model.rack.sort == "rank"
         await player.press("ctrl+p")
         assert isinstance(player.app.screen, CommandPalette)
 
@@ -228,8 +226,8 @@ async def test_the_look_can_be_changed_at_the_table() -> None:
 async def test_leaving_a_running_heat_asks_once() -> None:
     async with at((80, 24)) as player:
         await player.press("enter")
-        assert player.app.opened
-        player.app.opened = replace(player.app.opened, addresses=())
+        assert player.app.is_at_table
+        player.app.session.keeps = False
         await player.press("q", "n")
         assert isinstance(player.app.screen, TableScreen)
         await player.press("q", "y")

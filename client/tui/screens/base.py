@@ -1,18 +1,17 @@
 """What all screens share: keys and clicks go one way, and everything drawn is drawn again on request."""
 
-from typing import TYPE_CHECKING, cast
+from typing import cast
 
 from textual import events
 from textual.screen import Screen
 
+from client.models.session import Action, Meant
+from client.tui.ports import Shell
 from client.tui.widgets.canvas import Drawn, Pressed
-from client.tui.widgets.key_bar import Keys
-
-if TYPE_CHECKING:
-    from client.tui.app import RacktempoApp
+from client.tui.widgets.key_bar import LEAVE, Keys
 
 
-class Sheet(Screen[None]):
+class BaseScreen(Screen[None]):
     """A screen that gives every key, and every click on a thing that stands for a key, to press()."""
 
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (74, "-middle"), (116, "-wide")]  # noqa: RUF012 (Textual's own type)
@@ -29,13 +28,13 @@ class Sheet(Screen[None]):
         return False
 
     @property
-    def racktempo(self) -> "RacktempoApp":
-        """The app, by its own type."""
-        return cast("RacktempoApp", self.app)
+    def shell(self) -> Shell:
+        """The app, as far as a screen knows it."""
+        return cast("Shell", self.app)
 
     def keys(self) -> Keys:
         """Return the keys of the last line, at most six."""
-        return (("?", "help", "?"), ("q", "leave", "q"))
+        return LEAVE
 
     def help_keys(self) -> Keys:
         """Return every key of this screen for the help."""
@@ -43,6 +42,21 @@ class Sheet(Screen[None]):
 
     def press(self, key: str) -> None:
         """Act on a key."""
+
+    def carry_out(self, meant: Meant) -> None:
+        """Send the intents that a key means, and do what it asks of the program itself."""
+        for one in meant:
+            if one == "leave":
+                self.shell.leave()
+            elif one == "look":
+                self.shell.show_looks()
+            elif isinstance(one, str):
+                self.act(one)
+            else:
+                self.shell.ask(one)
+
+    def act(self, action: Action) -> None:
+        """Do what only some screens can: each says what."""
 
     def tick(self) -> None:
         """Draw what time alone changes; called ten times a second while this screen is on top."""
@@ -74,7 +88,7 @@ class Sheet(Screen[None]):
         if not self.is_current:
             return
         if key == "f1" or (key == "?" and not self.typing):
-            self.racktempo.show_help()
+            self.shell.show_help()
         else:
             self.press(key)
             if self.is_current:

@@ -1,0 +1,123 @@
+"""The seats before the first heat, and the pages after one: what a key means there. Pure.
+
+random_bytes gives this player's contributions to the walls.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from client.models.session import Meant
+from client.models.table import TableModel, club_pages, show_rack
+from shared.rules.heat import final_state
+from shared.rules.intents import FreeChair, NewSet, NotReady, Ready, SeatBot, Start, TakeSeat
+from shared.rules.seat_heat import SeatHeat, seat_heat
+from shared.rules.seats import SEATS
+from shared.rules.wall import CONTRIBUTION_BYTES
+
+
+@dataclass(slots=True)
+class SeatsModel:
+    """Four chairs; at is the one that the host arranges, not their own at first, where a bot would play for them."""
+
+    table: TableModel
+    random_bytes: Callable[[int], bytes]
+    at: int = 1
+
+    def press(self, key: str) -> Meant:
+        """Take a key, or "chair N" for a click on a chair."""
+        table = self.table
+        table.note = ""
+        word, _, number = key.partition(" ")
+        if word == "chair" and number:
+            self.at = int(number)
+        match key:
+            case "q":
+                return ("leave",)
+            case "a":
+                return ("addresses",)
+            case "enter" | "space":
+                return _ready(table, self.random_bytes)
+            case "v":
+                return show_rack(table)
+            case "t":
+                return (TakeSeat(),) if table.bot_in_my_seat else ()
+            case _ if table.is_host:
+                return self._arrange(key)
+        return ()
+
+    def _arrange(self, key: str) -> Meant:
+        match key:
+            case "up" | "down":
+                self.at = (self.at + (1 if key == "down" else -1)) % 4
+            case "1" | "2" | "3" | "4":
+                self.at = int(key) - 1
+            case "b":
+                return (SeatBot(chair=self.at),)
+            case "f":
+                return (FreeChair(chair=self.at),)
+            case "s":
+                return (Start(),)
+        return ()
+
+
+@dataclass(slots=True)
+class ResultsModel:
+    """Pages: each heat of the set so far, then the set, then an evening's. at is None on the heat just played."""
+
+    table: TableModel
+    random_bytes: Callable[[int], bytes]
+    at: int | None = None
+
+    @property
+    def heats(self) -> int:
+        """How many heats have a page."""
+        return len(self.table.view.results) if self.table.view else 0
+
+    @property
+    def page(self) -> int:
+        """The page that is shown."""
+        return self.heats - 1 if self.at is None else min(self.at, self._count - 1)
+
+    def reviewed(self) -> tuple[SeatHeat, ...]:
+        """Return the heat of the page as each seat lived it, one's own first; none where the host wants no hints."""
+        view = self.table.view
+        if view is None or self.page >= self.heats:
+            return ()
+        number = view.results[self.page].number
+        own, whole = self.table.own.get(number), self.table.whole.get(number)
+        if own is None or own.settings.hints == "none":
+            return ()
+        if whole is None:
+            return (own,)
+        state = final_state(whole)
+        return (own, *(seat_heat(whole, state, seat) for seat in SEATS if seat != own.seat))
+
+    def press(self, key: str) -> Meant:
+        """Take a key: turn pages, leave, review, or go on."""
+        table = self.table
+        table.note = ""
+        is_over = table.view is not None and table.view.phase == "over"
+        match key:
+            case "q":
+                return ("leave",)
+            case "left" | "right":
+                self.at = (self.page + (1 if key == "right" else -1)) % self._count
+            case "r" if self.reviewed():
+                return ("review",)
+            case "v":
+                return show_rack(table)
+            case "enter" | "space" if not is_over:
+                return _ready(table, self.random_bytes)
+            case "s" if table.is_host and not is_over:
+                return (Start(),)
+            case "n" if table.is_host and is_over:
+                return (NewSet(),)
+        return ()
+
+    @property
+    def _count(self) -> int:
+        return self.heats + 1 + len(club_pages(self.table))
+
+
+def _ready(table: TableModel, random_bytes: Callable[[int], bytes]) -> Meant:
+    return (NotReady() if table.is_ready else Ready(contribution=random_bytes(CONTRIBUTION_BYTES)),)

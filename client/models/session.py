@@ -1,0 +1,127 @@
+"""What a line leads to, as one value: a table, an evening's desk or a shared clock; before the first view, nothing yet.
+
+Pure: no socket, no screen and no clock. The app holds one session and asks it what was heard, what leaving means and
+what goes on later; client.models.sessions makes the right kind from a view.
+"""
+
+from dataclasses import dataclass, field
+from typing import ClassVar, Literal
+
+from client.models.commands import Commands
+from shared.rules.drills import Laid
+from shared.rules.intents import Intent, Leave
+from shared.wire.desk_intents import DeskIntent
+from shared.wire.messages import HeatFile, OwnHeat, Refused
+
+Action = Literal["leave", "look", "addresses", "review", "export", "settings", "bell", "together"]
+"""What a key can ask of the program itself."""
+Meant = tuple[Intent | DeskIntent | Action, ...]
+"""What a key means: intents to send, actions of the program, or nothing further."""
+
+
+@dataclass(slots=True)
+class Session:
+    """A line before its first view, and what all kinds have in common.
+
+    Attributes:
+        note: a sentence about what just happened.
+        line: a sentence about a line that is down, else empty.
+        card_text: the text of the card that the table plays by.
+        drills: the drills that are laid at this table.
+        keeps: whether this machine keeps the table for others.
+        received_ms, rtt_ms: when the last view came, and the round trip then.
+        aside: a guest of an evening goes back and forth between a table and the list of those who wait; this is the
+            session of the other place.
+    """
+
+    WHAT: ClassVar[str] = "table"
+
+    note: str = ""
+    line: str = ""
+    card_text: str = ""
+    drills: tuple[Laid, ...] = ()
+    keeps: bool = False
+    received_ms: int = 0
+    rtt_ms: int = 0
+    commands: Commands = field(default_factory=Commands)
+    aside: "Session | None" = None
+
+    # ---- what is heard
+
+    def connected(self, card: str = "") -> None:
+        """The line is up, for the first time or again; card is the text of the card that the table plays by."""
+        self.line, self.card_text = "", card
+
+    def lost(self, text: str) -> None:
+        """The line broke; text says so in words."""
+        self.line = text
+
+    def sent(self, command_id: int, intent: Intent | DeskIntent) -> None:
+        """A command went on its way under this id."""
+        self.commands = self.commands.sent(command_id, intent)
+
+    def done(self, command_id: int) -> None:
+        """A command was done."""
+        self.commands = self.commands.done(command_id)
+
+    def refused(self, refused: Refused) -> None:
+        """A command was refused; what is said of a draft, or of what was asked at another place, is of no interest."""
+        if refused.id in self.commands.unanswered:
+            self.note = refused.text
+        self.commands = self.commands.refused(refused.id)
+
+    def ended(self, told: OwnHeat | HeatFile) -> None:
+        """A heat ended: as this seat lived it, or whole."""
+        if self.aside:
+            self.aside.ended(told)
+
+    # ---- what is known
+
+    @property
+    def has_begun(self) -> bool:
+        """Whether a view was heard, which made this one of the three kinds."""
+        return type(self) is not Session
+
+    @property
+    def heat_number(self) -> int:
+        """The number that commands carry."""
+        return 0
+
+    @property
+    def in_heat(self) -> bool:
+        """Whether a heat is running in which this client takes part."""
+        return False
+
+    @property
+    def has_others(self) -> bool:
+        """Whether other people are here."""
+        return False
+
+    @property
+    def goes_on_later(self) -> bool:
+        """Whether this machine keeps a set that is not over: whoever hosts it can leave and go on with it later."""
+        return False
+
+    def laid(self, number: int) -> Laid | None:
+        """Return the drill that a heat of the running set is; None at a table that is none for drills."""
+        return self.aside.laid(number) if self.aside else None
+
+    def first_of_set(self, number: int) -> int:
+        """Return the number of the first heat of a heat's set."""
+        return self.aside.first_of_set(number) if self.aside else number
+
+    # ---- leaving
+
+    def leaving(self) -> tuple[Intent, ...]:
+        """Return what to send before the line is closed: the place is given up unless it is needed later."""
+        return () if self.goes_on_later else (Leave(),)
+
+    def leave_warning(self) -> str:
+        """Return what leaving now means for a running heat or for others; nothing if it means nothing."""
+        if self.keeps and (self.in_heat or self.has_others):
+            later = ", paused until you go on with it" if self.goes_on_later else ""
+            return f"This machine keeps the {self.WHAT}: if you leave, it closes for everybody{later}."
+        return f"A heat is running. If you leave, {self._what_leaving_does()}" if self.in_heat else ""
+
+    def _what_leaving_does(self) -> str:
+        return "a bot plays on in your seat."

@@ -1,0 +1,46 @@
+"""Which kind of session a view belongs to. Pure."""
+
+from typing import TypeVar
+
+from client.models.commands import Commands
+from client.models.desk import DeskModel
+from client.models.session import Session
+from client.models.shared_clock import SharedClockModel
+from client.models.table import TableModel
+from shared.wire.club_views import ClubView, Evening
+from shared.wire.group_views import GroupView
+from shared.wire.views import View
+
+Kind = TypeVar("Kind", TableModel, DeskModel, SharedClockModel)
+
+
+def heard(before: Session, view: View | GroupView | ClubView | Evening, received_ms: int, rtt_ms: int) -> Session:
+    """Return the session after a view: the one before if it is of the view's kind, else another."""
+    match view:
+        case View():
+            table = _of_kind(TableModel, before)
+            table.hear(view, received_ms, rtt_ms)
+            return table
+        case GroupView():
+            clock = _of_kind(SharedClockModel, before)
+            clock.hear(view, received_ms, rtt_ms)
+            return clock
+        case ClubView():
+            desk = _of_kind(DeskModel, before)
+            desk.hear(view, received_ms)
+            return desk
+        case Evening():
+            desk = _of_kind(DeskModel, before)
+            desk.hear_evening(view)
+            return desk
+
+
+def _of_kind(kind: type[Kind], before: Session) -> Kind:
+    """Return the session of this kind. Who comes back finds it as it was left; what they had asked is void."""
+    if isinstance(before, kind):
+        return before
+    session = before.aside if isinstance(before.aside, kind) else kind(drills=before.drills, keeps=before.keeps)
+    before.commands, before.aside = Commands(), None
+    session.aside = before if before.has_begun else None
+    session.connected(before.card_text)
+    return session
