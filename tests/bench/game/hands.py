@@ -9,8 +9,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from shared.cards import Card, parse_groups
-from shared.cards.expand import choices, count_tiles, is_possible
+from shared.cards import Card
+from shared.cards.expand import counts_of, instances, is_possible, pattern_of
 from shared.rules.tiles import INDEX, JOKER, KINDS
 
 Ints = NDArray[np.int32]
@@ -57,16 +57,15 @@ def variants(card: Card) -> list[tuple[int, Groups]]:
     """Return the hand's number and the groups of every variant, in the order of the card, equal ones of a hand once."""
     found: dict[tuple[int, Groups], None] = {}
     for number, hand in enumerate(card.hands):
-        groups, faults = parse_groups(hand.groups)
-        if faults:
-            raise ValueError(f"{hand.id}: {faults[0].text}")
-        for choice in choices(groups, hand.n):
-            if is_possible(count_tiles(groups, choice, card.year)):
-                made = []
-                for group in groups:
-                    pairs, larger = count_tiles((group,), choice, card.year)
-                    made.append((int(np.argmax(np.add(pairs, larger))), group.count))
-                found[number, tuple(sorted(made))] = None
+        pattern = pattern_of(hand)
+        if not pattern.jokers:
+            raise ValueError(f"{hand.id}: the simulator knows no hands without jokers yet")
+        for row in pattern.rows:
+            sizes = tuple(group.count for group in row)
+            for tiles in instances(row, pattern.n, card.year, pattern.m):
+                if is_possible(counts_of(tiles, sizes)):
+                    made = sorted((INDEX[tile], size) for tile, size in zip(tiles, sizes, strict=True))
+                    found[number, tuple(made)] = None
     return list(found)
 
 
