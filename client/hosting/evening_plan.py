@@ -186,7 +186,9 @@ def _starts(value: object, heats: int, faults: list[str]) -> tuple[int, ...]:
     times = [_time_of_day_ms(text) for text in texts]
     read = tuple(time for time in times if time is not None)
     if len(read) < len(times) or not times:
-        faults.append(f'start is {quoted(value)}; it must be "{_WHEN_FULL}", a time such as "19:30", or one for each heat.')
+        faults.append(
+            f'start is {quoted(value)}; it must be "{_WHEN_FULL}", a time such as "19:30", or one for each heat.'
+        )
         return ()
     if isinstance(value, list) and len(read) != heats:
         faults.append(f"start names {len(read)} times, and there are {heats} heats.")

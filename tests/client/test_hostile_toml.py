@@ -94,7 +94,7 @@ LONG = "x" * 20_000
         f'[lengths]\n"{LONG}" = 1',
         f'[files]\npage = "{LONG}\\u0000"',
         f'[files]\n{LONG} = ""',
-        f'[settings]\n{LONG} = 1',
+        f"[settings]\n{LONG} = 1",
         f'[settings]\nlevel = "{LONG}"',
     ],
     ids=lambda line: line[:40],
