@@ -11,7 +11,7 @@ from client.storage.heat_files import keep_heat
 from client.storage.verify import read_heat
 from shared.cards import first_evening_card, practice_card, tell
 from shared.cards.play import MAX_TEXT_BYTES, shipped_text
-from shared.rules.heat import SavedHeat
+from shared.rules.heat import SavedHeat, sealed
 from shared.rules.settings import Settings
 
 OWN = shipped_text("first-evening").replace("2026", "2031")
