@@ -224,7 +224,6 @@ class RacktempoApp(App[None]):
         text = own or await asyncio.to_thread(self.storage.find_card, digest)
         if self.session.card_digest == digest:
             self.session.has_card(text)
-            self.session.note = self.session.about_card or self.session.note
             self.redraw()
 
     def _keep_heat(self, told: HeatFile | OwnHeat | OwnTimes) -> None:

@@ -52,26 +52,24 @@ def in_digest_order(card: Card) -> Card:
 
 
 def _called(title: str) -> str:
-    return f'The card "{clean_name(title, "without a title", _TITLE_CELLS)}"'
+    return f'"{clean_name(title, "a card without a title", _TITLE_CELLS)}"'
 
 
 def not_yours(title: str) -> str:
-    """Return the sentence for a player who has no copy of the table's card."""
-    return f"{_called(title)} is not shared: without your own copy there are no hints, points or named plan."
+    """Return the sentence for a player who has no copy of the table's card; short, for it stands in one line."""
+    return f"No hints, points or named plan without your own copy of {_called(title)}."
 
 
 def copy_wanted(title: str) -> str:
     """Return the sentence for somebody who wants to review or drill a heat whose card is not at hand."""
-    return (
-        f"{_called(title)} is not kept with this heat: put its file in your cards folder, or name it with --card FILE."
-    )
+    return f"This heat does not hold its card, {_called(title)}: put it in your cards folder, or name it with --card."
 
 
 def another_card(title: str) -> str:
     """Return the sentence for somebody who has named another card than that of the heat."""
-    return f"{_called(title)} was played by in this heat; the card that you name is another one."
+    return f"This heat was played by {_called(title)}; the card that you name is another one."
 
 
 def copy_lost(title: str) -> str:
     """Return the sentence for a host who goes on with a table whose card is no longer on this machine."""
-    return f"{_called(title)} of this table is not on this machine any more: bots play without it, hints are off."
+    return f"No hints, and bots play without a card: this machine no longer has {_called(title)}."
