@@ -7,12 +7,12 @@ import pytest
 
 from client.cli import main
 from client.hosting.table import play_bots
-from client.storage.card_files import cards_folder, find_played, keep_played, played_folder, text_for
+from client.storage.card_files import SHARING, cards_folder, find_played, keep_played, played_folder, text_for
 from client.storage.costliest import lay_costliest
 from client.storage.heat_files import keep_heat
 from client.storage.history_db import HistoryEntry, Read, StepLoss
 from shared.cards.owned import told_card
-from shared.cards.play import shipped_text
+from shared.cards.play import SHIPPED, shipped_text
 from shared.coach.heats import NoReview, reviewed, to_review
 from shared.rules.heat import HEAT, SavedHeat, final_state
 from shared.rules.seat_heat import SeatHeat, seat_heat
@@ -126,3 +126,12 @@ def test_a_heat_from_before_still_holds_its_text(whole: SavedHeat) -> None:
     old = whole.model_copy(update={"card": OWN, "card_title": "", "card_digest": "", "version": 1})
     read = HEAT.unpack(HEAT.pack(old))
     assert text_for(read) == OWN
+
+
+def test_the_cards_that_come_with_racktempo_are_shared() -> None:
+    assert all(told_card(shipped_text(name)).text == shipped_text(name) for name in SHIPPED)
+
+
+def test_the_sentence_on_sharing_says_how_and_whose_printed_cards_are() -> None:
+    assert "share = true" in SHARING
+    assert "printed cards belong to their publishers" in SHARING
