@@ -47,6 +47,27 @@ PROMISES = (
         "                log.debug('%s', len(set(self.table._heat.state.racks[2])))\n",
     ),
     Promise(
+        "a card that is not shared is neither told nor kept",
+        "tests/server/test_owned_cards.py",
+        "shared/cards/owned.py",
+        'text if card.share else ""',
+        "text",
+    ),
+    Promise(
+        "nor is a hand of it that a plan names",
+        "tests/server/test_owned_cards.py",
+        "server/table/table.py",
+        'intent.model_copy(update={"hand": ""}) if self._keeps_card and isinstance(intent, Plan) else intent',
+        "intent",
+    ),
+    Promise(
+        "copies of a card in other words make the same coach",
+        "tests/server/test_owned_cards.py",
+        "shared/coach/coach.py",
+        "    if card.share:\n",
+        "    if True:\n",
+    ),
+    Promise(
         "anyone can verify the wall afterwards",
         "tests/shared/rules/test_heat.py",
         "shared/rules/heat.py",

@@ -89,7 +89,8 @@ def test_a_whole_heat_is_all_well() -> None:
 def test_a_heat_as_one_seat_lived_it_is_that_of_the_whole_one() -> None:
     heat = read_any_heat(WHOLE)
     assert isinstance(heat, SavedHeat)
-    assert own() == seat_heat(heat, final_state(heat), Seat.EAST)
+    today = seat_heat(heat, final_state(heat), Seat.EAST)
+    assert own() == today.model_copy(update={"version": own().version})
     assert [step.by for step in own().steps] == ["person"] * len(own().steps)
 
 

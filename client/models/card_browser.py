@@ -33,6 +33,7 @@ class CardBrowser:
 
     Attributes:
         card: the table's card, None if it has none that can be read.
+        missing: why it is not there, if there is more to say of that.
         query: the words looked for; a hand matches if it has them all.
         at: which hand is marked, by its number on the card.
         typing: whether characters go into the query.
@@ -44,6 +45,7 @@ class CardBrowser:
     at: int = 0
     typing: bool = False
     pinned: str = ""
+    missing: str = ""
 
     @property
     def hands(self) -> tuple[Hand, ...]:

@@ -42,5 +42,5 @@ def _of_kind(kind: type[Kind], before: Session) -> Kind:
     session = before.aside if isinstance(before.aside, kind) else kind(drills=before.drills, keeps=before.keeps)
     before.commands, before.aside = Commands(), None
     session.aside = before if before.has_begun else None
-    session.connected(before.card_text)
+    session.same_card_as(before)
     return session

@@ -79,6 +79,7 @@ class PlainTable:
         self._told: set[tuple[int, StepName, str]] = set()
         self._commands = Commands()
         self._is_lost = False
+        self._names_hand = True
         self._sure = False
 
     # ---- what is heard
@@ -92,7 +93,8 @@ class PlainTable:
                 is_told = command_id in self._commands.unanswered
                 self._commands = self._commands.refused(command_id)
                 return Reply([heard.text] if is_told else [])
-            case Connected():
+            case Connected(welcome):
+                self._names_hand = bool(welcome.card) or not welcome.card_digest
                 was_lost, self._is_lost = self._is_lost, False
                 if not was_lost:  # at the first table, or moved to another
                     self.view = None
@@ -279,7 +281,8 @@ class PlainTable:
         discards: Rack = ()
         while words and len(discards) < 3 and (tile := self._code(words[-1])):
             words, discards = words[:-1], (tile, *discards)
-        return Reply(intents=[Plan(hand=" ".join(words)[:60], discards=discards)])
+        hand = " ".join(words)[:60] if self._names_hand else ""
+        return Reply(intents=[Plan(hand=hand, discards=discards)])
 
     def _code(self, word: str) -> Tile | None:
         try:

@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from client.storage.card_files import find_played
 from client.storage.files import config_folder, read_at_most, write_whole
 from client.storage.heat_files import heats_folder, keep
 from client.storage.presets import load_presets, presets_folder, save_preset
@@ -23,13 +24,15 @@ class Storage:
 
     load_presets returns the presets and a sentence for each file that cannot be used; save_preset raises
     ValueError with a sentence; keep_heat returns a sentence if it could not be kept; keep_evening writes an evening's
-    results and returns a sentence about where they are, or why not.
+    results and returns a sentence about where they are, or why not; find_card returns the text of a card by its digest,
+    if it is here.
     """
 
     load_presets: Callable[[], tuple[Mapping[str, Settings], tuple[str, ...]]] = lambda: ({}, ())
     save_preset: Callable[[str, Settings], None] = lambda name, settings: None
     keep_heat: Callable[[HeatFile | OwnHeat], str] = lambda told: ""
     keep_evening: Callable[[tuple[Played, ...], str], str] = lambda played, name: ""
+    find_card: Callable[[str], str] = lambda digest: ""
     load_look: Callable[[], Look] = Look
     save_look: Callable[[Look], None] = lambda look: None
 
@@ -51,6 +54,7 @@ def disk_storage(keep_evening: Callable[[tuple[Played, ...], str], str], heats: 
         save_preset=lambda name, settings: save_preset(presets_folder(), name, settings),
         keep_heat=keep_heat,
         keep_evening=keep_evening,
+        find_card=find_played,
         load_look=load_look,
         save_look=save_look,
     )

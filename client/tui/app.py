@@ -47,6 +47,7 @@ from client.tui.screens.real_tiles import RealTilesScreen
 from client.tui.screens.seats import SeatsScreen
 from client.tui.screens.shared_clock import SharedClockScreen
 from client.tui.screens.table import TableScreen
+from shared.cards.owned import is_copy
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent
 from shared.rules.seat_heat import SeatHeat
@@ -103,6 +104,7 @@ class RacktempoApp(App[None]):
         self.journal = journal or Journal()
         self.coaching = Coaching(coach or CoachService(), self.journal, self.redraw)
         self._keeping: set[asyncio.Task[None]] = set()
+        self.own_card = ""
         self.session = Session()
         self.way_in = WayIn()
         self.line: Line | None = None
@@ -166,7 +168,7 @@ class RacktempoApp(App[None]):
         try:
             async with opening as opened:
                 line = self.line = opened.line
-                self.session.keeps = bool(opened.addresses)
+                self.session.keeps, self.own_card = bool(opened.addresses), opened.card
                 self.way_in = WayIn(opened, self.redraw)
                 await line.run(lambda heard: self.hear(heard) if self.line is line else None)
         except ValueError as error:
@@ -210,8 +212,19 @@ class RacktempoApp(App[None]):
             case Ended(text=text):
                 self._say(text)  # nobody let us in: the form that knocked stays
             case Connected(welcome):
-                session.connected(welcome.card)
+                session.connected(welcome.card, welcome.card_title, welcome.card_digest)
+                if session.lacks_card:
+                    self._find_card(welcome.card_digest)
         self.redraw()
+
+    @work(exclusive=True, group="card")
+    async def _find_card(self, digest: str) -> None:
+        """Look for a copy of a card that the table does not tell; without one, one sentence says what is missing."""
+        own = self.own_card if is_copy(self.own_card, digest) else ""
+        text = own or await asyncio.to_thread(self.storage.find_card, digest)
+        if self.session.card_digest == digest:
+            self.session.has_card(text)
+            self.redraw()
 
     def _keep_heat(self, told: HeatFile | OwnHeat | OwnTimes) -> None:
         """Keep a heat without waiting for the disk; one of one's own goes into the history and to the coach."""
@@ -246,7 +259,7 @@ class RacktempoApp(App[None]):
     def _look_at_last_pass(self, table: TableModel) -> None:
         """Ask the coach about the pass that was made last, once, where the host wants hints after each pass."""
         asked = pass_made(table.heat, table.view.settings if table.view else None)
-        if asked and (table.hint is None or table.hint.step != asked.step):
+        if asked and not table.lacks_card and (table.hint is None or table.hint.step != asked.step):
             table.hint = Hint(asked.step)
             self._hint(table, asked)
 

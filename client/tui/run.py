@@ -24,10 +24,11 @@ def show(
     solo: Callable[[Settings, str], Opening] | None = None,
     host: Callable[[Settings, str, int], Opening] | None = None,
     together: Callable[[Settings, str, int], Opening] | None = None,
+    join: Callable[[str, str, str], Opening] | None = None,
 ) -> int:
     """Run the full screen from where it is to start until the player quits; heats are kept in folder if named.
 
-    solo, host and together open tables in another way than usual. Returns 1 if it broke off.
+    solo, host, together and join open tables in another way than usual. Returns 1 if it broke off.
 
     Raises:
         BadArgument: there is no terminal to draw on.
@@ -45,7 +46,7 @@ def show(
     openers = Openers(
         solo=solo or open_solo,
         host=host or open_host,
-        join=open_join,
+        join=join or open_join,
         look_around=look_around,
         drill=open_drill,
         desk=_open_desk,

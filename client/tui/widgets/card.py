@@ -27,7 +27,8 @@ def draw_card(canvas: Canvas, pane: CardBrowser, room_at_end: int = 0) -> None:
         canvas.put(0, y, " " * canvas.width)
     _top(canvas, pane, room_at_end)
     if pane.card is None:
-        canvas.put(2, 2, "This table has no card that can be read.", "quiet")
+        for y, line in enumerate(wrapped(pane.missing or "This table has no card that can be read.", canvas.width - 4)):
+            canvas.put(2, 2 + y, line, "quiet")
         return
     below = _marked(canvas, pane)
     if canvas.width >= _SIDE_BY_SIDE:

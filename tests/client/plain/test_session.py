@@ -11,8 +11,11 @@ import pytest
 from client.connection.address import Address
 from client.connection.link import Link
 from client.plain.session import Lines, play
+from client.storage.card_files import keep_played
 from client.storage.journal import Journal, disk_journal
 from server.table.bots import choose
+from server.table.table import Table
+from shared.cards.owned import not_yours
 from shared.rules.intents import Offer, Pass, SeatIntent, Vote
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
@@ -21,7 +24,8 @@ from shared.rules.wall import Stream
 from shared.wire.views import HeatView
 from tests.client.relay import in_virtual_time, relay
 from tests.groups import open_clock
-from tests.server.players import CODE, House, Player, open_house, play_heat
+from tests.owned import COPY, OWN, TITLE, copy_in_words, found, record_by
+from tests.server.players import CODE, House, Player, counted_bytes, open_house, play_heat
 
 QUICK = Settings(seed=11, heats=1, bot_pace="quick")
 
@@ -134,6 +138,23 @@ def test_a_whole_heat_is_played_by_typing_and_kept(tmp_path: Path) -> None:
     assert sum(line.startswith("You passed ") for line in person.said) == 7
     assert any(re.match(r"You: [\d.]+ s in all; first right [\d.]+,", line) for line in person.said)
     assert person.exit_code == 0
+
+
+@pytest.mark.parametrize("has_copy", [False, True])
+def test_a_card_that_is_not_shared_is_asked_for_once_in_one_sentence(tmp_path: Path, has_copy: bool) -> None:
+    if has_copy:
+        keep_played(COPY)
+
+    async def scene() -> Person:
+        table = Table(record_by(OWN, QUICK, CODE), counted_bytes(), lambda: "2026-01-01T20:00:00+00:00", own_card=OWN)
+        async with open_house(table=table) as house, sitting(house.listener.port, tmp_path) as person:
+            await person.gets_ready()
+            await _play_heat(house, person)
+        return person
+
+    said = in_virtual_time(scene()).said
+    assert said.count(not_yours(TITLE)) == (0 if has_copy else 1)
+    assert found(copy_in_words("plover", backwards=False), [line.encode() for line in said]) == set()
 
 
 def test_every_step_says_what_is_asked_where_it_goes_and_how_long_there_is(tmp_path: Path) -> None:
