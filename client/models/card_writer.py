@@ -351,7 +351,10 @@ class CardWriter:
             self.note = f"A card holds {MAX_SECTIONS} headings, and these are as many."
             return
         base = self.writer
-        self.writer, self.level = base.add_section("Hands"), "heading"
+        sections = base.draft.sections
+        if self.level == "card" or not sections or sections[base.section].lines:
+            self.writer = base.add_section("Hands")
+        self.level = "heading"
         self._open("heading", "")
         self._began, self._is_new = base, True
 
@@ -454,6 +457,14 @@ class CardWriter:
             return
         if self.mark == AS_IT_IS or self._set(self._step_from_began(self.writer.choose(self.mark))):
             self.field = ""
+            self._to_first_turn()
+
+    def _to_first_turn(self) -> None:
+        """Go to the first group about which something can be turned."""
+        row = self.writer.here_row
+        groups = range(len(row.chosen.groups) if row and row.chosen else 0)
+        at = next((place for place in groups if replace(self.writer, group=place).turns), 0)
+        self.writer = replace(self.writer, group=at)
 
     def _leave_field(self) -> None:
         """Close the field; tiles and headings stay as they were typed, a line on which nothing stands goes."""
@@ -477,7 +488,7 @@ class CardWriter:
 
     def _set(self, there: Writer) -> bool:
         """Take a change, unless the card could not be read with it; say whether it was taken."""
-        trouble = _too_free(there)
+        trouble = too_free(there)
         if trouble:
             self.note = trouble
             return False
@@ -506,8 +517,8 @@ def _one_step(before: Writer, there: Writer) -> Writer:
     return replace(there, past=(*before.past, replace(before, past=(), ahead=())), ahead=())
 
 
-def _too_free(writer: Writer) -> str:
-    """Return why a card could not be read again; "" if it can."""
+def too_free(writer: Writer) -> str:
+    """Return why a card could not be read again as its line in hand is now; "" if it can."""
     here, draft = writer.here, writer.draft
     if here:
         choices = sum(count_choices(row.chosen.groups, here.n, here.m) for row in here.rows if row.chosen)

@@ -82,8 +82,10 @@ def joker_text(row: ShownRow, takes: tuple[bool, ...]) -> str:
 
 
 def group_text(row: ShownRow, at: int) -> str:
-    """Return one group as somebody types it: "2222b"."""
+    """Return one group as somebody types it: "2222b"; a digit of the year in its suit, "0" for the zero."""
     tile = row.tiles[at]
+    if isinstance(row.groups[at].face, YearDigit) and tile == "O":
+        return "0" * row.groups[at].count
     return tile[0] * row.groups[at].count + tile[1:]
 
 

@@ -159,6 +159,11 @@ class WrittenFile:
             self._known, self._stamp = data, _stamp(self.path)
             return True
 
+    def forget(self) -> None:
+        """Look at the file again next time, as if it had just been changed."""
+        with self._lock:
+            self._known, self._stamp = b"", None
+
     def _changed(self) -> bytes | None:
         stamp = _stamp(self.path)
         if stamp is None or stamp == self._stamp:

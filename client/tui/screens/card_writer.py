@@ -10,6 +10,7 @@ from textual.app import ComposeResult
 
 from client.models.card_writer import CardWriter
 from client.storage.card_files import BadCard, WrittenFile, begin_card
+from client.text import some
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.card_writer import draw_writer
@@ -135,14 +136,16 @@ class CardWriterScreen(BaseScreen):
 
     def _title(self) -> str:
         draft = self.model.writer.draft
-        hands, still = len(draft.lines), len(draft.open())
+        still = len(draft.open())
         left = f", {still} open" if still else ""
         saved = "saved" if self._saved == draft else "saving" if not self.model.faults else "not saved"
-        return f"Writing {self.file.path.stem}   {hands} hands{left}, {saved}"
+        return f"Writing {self.file.path.stem}   {some(len(draft.lines) - still, 'hand')}{left}, {saved}"
 
     def _rest(self) -> str:
         if self.model.moving:
             return "Up and down carry the hand; any other key puts it down."
+        if self.model.told and not self.model.field:
+            return "o or   t try   c concealed   j jokers   n note   h heading   m move   x delete   u undo"
         return ""
 
     def keys(self) -> Keys:

@@ -16,12 +16,16 @@ from shared.cards.picture import Block, Cell, Picture
 from shared.rules.tiles import KINDS, Rack
 
 _TILES, _MOST_TILES = 7, 38
-_TYPING, _LOOKING = 13, 11
+_TYPING, _LOOKING = 14, 11
 """Rows below the list while tiles are typed, and else."""
 _HOW = (
-    "Type one example of the hand, as you would lay it out:  FFFF 111b 2222b 333b",
-    "b c d behind ranks are bams, craks, dots.  N E W S winds,  R G O dragons (O is soap),  F flowers.",
-    "A space begins a new group. The digits of the year can be typed together.",
+    "Type one example of the hand:   FFFF 111b 2222b 333b",
+    "",
+    "1b 1c 1d   a bam, a crak, a dot; 111b are three",
+    "N E W S    winds",
+    "R G O      red, green, white dragon (soap)",
+    "F          flower",
+    "A space begins a new group. The year's digits can be typed together: 2026b.",
 )
 
 
@@ -76,7 +80,10 @@ def _draw_heading(canvas: Canvas, y: int, model: CardWriter, entry: Entry, groun
         return
     section = draft.sections[entry.section]
     end = canvas.put(3, y, section.name, "text", ground, bold=True)
-    canvas.put(end + 2, y, some(len(section.lines), "hand"), "quiet", ground)
+    if section.lines:
+        canvas.put(end + 2, y, some(len(section.lines), "hand"), "quiet", ground)
+    else:
+        canvas.put(end + 2, y, "no hand yet: write one, or delete the heading with x", "warn", ground)
 
 
 def _draw_row(
@@ -147,10 +154,8 @@ def _draw_typing(canvas: Canvas, model: CardWriter, y: int) -> None:
     y += 1
     proposals = model.proposals
     if not model.text.strip():
-        for line in _HOW:
-            for part in wrapped(line, width - 6):
-                y += 1
-                canvas.put(3, y, part, "quiet")
+        for number, line in enumerate(_HOW):
+            canvas.put(3, y + 1 + number, line, "quiet")
         return
     if not proposals:
         faults = model.writer.read.faults
@@ -176,10 +181,18 @@ def _draw_typing(canvas: Canvas, model: CardWriter, y: int) -> None:
             words, ways = str(proposals[place].freedom), proposals[place].ways
         canvas.put(3, y, (">" if canvas.look.ascii else "▸") if here else " ", "text", ground, bold=True)
         room = width - 20
-        canvas.put(5, y, _cut(canvas, words, room), "text", ground, bold=here)
         count = some(ways, "way")
         canvas.put(width - 3 - len(count), y, count, "text", ground)
         canvas.zone(2, y, width - 4, 1, f"take {place + 1}")
+        if not here or cell_len(words) <= room:
+            canvas.put(5, y, _cut(canvas, words, room), "text", ground, bold=here)
+            continue
+        top, *rest = wrapped(words, room)
+        canvas.put(5, y, top, "text", ground, bold=True)
+        if rest:
+            y += 1
+            canvas.put(2, y, " " * (width - 4), "text", ground)
+            canvas.put(5, y, _cut(canvas, " ".join(rest), width - 9), "text", ground, bold=True)
     _draw_examples(canvas, model, y + 1)
 
 
@@ -210,24 +223,24 @@ def _draw_hand(canvas: Canvas, model: CardWriter, y: int) -> None:
         canvas.put(3, y + 2, "e opens the line", "quiet", key="e")
         return
     _draw_groups(canvas, model, told.picture, y)
-    canvas.put(3, y + 2, f"{told.words}: {some(told.ways, 'way')}", bold=True)
+    for number, line in enumerate(wrapped(f"{told.words}: {some(told.ways, 'way')}", canvas.width - 5)[:2]):
+        y += number
+        canvas.put(3, y + 2, line, bold=True)
     if model.dealt:
         _draw_rack(canvas, model.dealt, y + 4)
-        canvas.put(
-            3, y + 5, "A complete rack of it. Does the paper allow it?   t deals another", "quiet", key="t"
-        )
+        canvas.put(3, y + 5, "A complete rack of it. Does the paper allow it?   t deals another", "quiet", key="t")
         return
     _draw_examples(canvas, model, y + 3)
     _draw_turns(canvas, model, y + 4)
-    canvas.put(3, y + 7, joker_text(row.chosen, model.writer.joker_groups), "quiet", key="j")
-    x = canvas.put(3, y + 8, f"value {told.value}", key="v")
-    x = canvas.put(x + 3, y + 8, "concealed" if here.concealed else "not concealed", key="c")
+    canvas.put(3, y + 6, joker_text(row.chosen, model.writer.joker_groups), "quiet", key="j")
+    x = canvas.put(3, y + 7, f"value {told.value}", key="v")
+    x = canvas.put(x + 3, y + 7, "concealed" if here.concealed else "not concealed", key="c")
     note = f"note: {here.note}" if here.note else "no note"
-    canvas.put(x + 3, y + 8, _cut(canvas, note, canvas.width - x - 5), key="n")
+    canvas.put(x + 3, y + 7, _cut(canvas, note, canvas.width - x - 5), key="n")
     told_open = told.open[0] if told.open else ""
     if model.writer.twin:
         told_open = f"This is the same hand as {model.writer.twin}. Change one of them, or delete it with x."
-    canvas.put(3, y + 9, told_open, "warn", bold=True)
+    canvas.put(3, y + 8, told_open, "warn", bold=True)
 
 
 def _draw_groups(canvas: Canvas, model: CardWriter, picture: Picture, y: int) -> None:
@@ -259,7 +272,7 @@ def _draw_turns(canvas: Canvas, model: CardWriter, y: int) -> None:
     if not model.turns:
         canvas.put(3, y, f"{group}: nothing about it is free", "quiet")
     for turn in model.turns:
-        x = canvas.put(3, y, group, bold=True)
+        x = canvas.put(3, y, group if turn is model.turns[0] else " " * len(group), bold=True)
         end = canvas.put(canvas.put(x + 2, y, turn.key, "mark", bold=True) + 1, y, f"{turn.what}: {turn.stands}")
         canvas.zone(3, y, end - 3, 1, turn.key)
         y += 1
