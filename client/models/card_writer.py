@@ -429,11 +429,12 @@ class CardWriter:
                 self.writer = self.writer.set_note(text)
             case "value" if text:
                 self.writer = self.writer.set_value(int(text))
-            case "ranks":
-                self._finish_ranks(text)
+            case "ranks" if not self._takes_ranks(text):
+                return
         self.field = ""
 
-    def _finish_ranks(self, text: str) -> None:
+    def _takes_ranks(self, text: str) -> bool:
+        """Take the listed ranks; say whether the example is one of them."""
         row = self.writer.here_row
         if row and row.chosen:
             letter, at = free_rank(row.chosen, self.writer.group), self.writer.group
@@ -443,8 +444,9 @@ class CardWriter:
             ranks = tuple(sorted({int(digit) for digit in text} - {0}))
             if ranks and low not in ranks:
                 self.note = f"The example itself starts at {low}: leave {low} in, or type another example."
-                return
+                return False
             self._set(self.writer.set_ranks(letter, ranks or None))
+        return True
 
     def _finish_tiles(self) -> None:
         """Take the marked proposal; a line that is not a hand yet stays open and says why."""

@@ -24,6 +24,7 @@ from shared.cards.writer import Writer
 from shared.rules.tiles import SUITS, Tile, name, rank
 
 KEY_OF_TURN = {"rank": "r", "suit": "s", "dragon": "d", "wind": "w"}
+_SUITED = (Ranked, Relative, YearDigit)
 _SUIT_NAMES = {"b": "bams", "c": "craks", "d": "dots"}
 
 
@@ -125,7 +126,11 @@ def _suit_stands(row: ShownRow, at: int) -> str:
     letter = getattr(row.groups[at].face, "suit", "")
     if letter in SUITS:
         return f"{_SUIT_NAMES[letter]} only"
-    same = [group_text(row, place) for place, other in _others(row, at) if getattr(other, "suit", "") == letter]
+    same = [
+        group_text(row, place)
+        for place, other in _others(row, at)
+        if isinstance(other, _SUITED) and other.suit == letter
+    ]
     if letter in ANY_SUIT_LETTERS:
         return f"any, the same as {_listed(same)}" if same else "any, whatever the others are"
     return f"the same as {_listed(same)}" if same else "one of its own"
@@ -136,11 +141,10 @@ def _dragon_stands(row: ShownRow, at: int) -> str:
     if isinstance(face, SomeDragon):
         return "any"
     if isinstance(face, SuitDragon | OtherDragon):
-        ranks = (Ranked, Relative, YearDigit)
         own = [
             group_text(row, place)
             for place, other in _others(row, at)
-            if isinstance(other, ranks) and other.suit == face.suit
+            if isinstance(other, _SUITED) and other.suit == face.suit
         ]
         if isinstance(face, OtherDragon):
             return f"any but that of {_listed(own[:1])}"

@@ -145,7 +145,7 @@ class CardWriterScreen(BaseScreen):
         if self.model.moving:
             return "Up and down carry the hand; any other key puts it down."
         if self.model.told and not self.model.field:
-            return "o or   t try   c concealed   j jokers   n note   h heading   m move   x delete   u undo"
+            return "o or  t try  c concealed  j jokers  n note  h heading  m move  x delete  u undo"
         return ""
 
     def keys(self) -> Keys:

@@ -271,8 +271,8 @@ def _draw_turns(canvas: Canvas, model: CardWriter, y: int) -> None:
     group = group_text(row.chosen, model.writer.group)
     if not model.turns:
         canvas.put(3, y, f"{group}: nothing about it is free", "quiet")
-    for turn in model.turns:
-        x = canvas.put(3, y, group if turn is model.turns[0] else " " * len(group), bold=True)
+    for number, turn in enumerate(model.turns):
+        x = canvas.put(3, y, " " * len(group) if number else group, bold=True)
         end = canvas.put(canvas.put(x + 2, y, turn.key, "mark", bold=True) + 1, y, f"{turn.what}: {turn.stands}")
         canvas.zone(3, y, end - 3, 1, turn.key)
         y += 1
