@@ -2,10 +2,10 @@
 
     python -m tests.bench.typist [--seed 1]
 
-It needs tmux. For each hand the typist types a random example, chooses with the arrows, turns groups where no proposal is
-right, and types another example where turning does not lead there either. Every key goes through the terminal; at the
-end the file that the writer has saved is read and compared hand by hand. Printed are the keys of each hand, with the one
-that goes on to the next, and the minutes at 25 words (125 keys) a minute, headings included.
+It needs tmux. For each hand the typist types a random example, chooses with the arrows, turns groups where no proposal
+is right, and types another example where turning does not lead there either. Every key goes through the terminal; at
+the end the file that the writer has saved is read and compared hand by hand. Printed are the keys of each hand, with
+the one that goes on to the next, and the minutes at 25 words (125 keys) a minute, headings included.
 """
 
 import argparse
