@@ -1,4 +1,4 @@
-"""Errors of files and disks in a player's words: no error numbers, no names of system calls.
+"""Errors of files and disks, and bad values, in a player's words: no error numbers, no names of system calls.
 
 Pure: takes an error, returns the end of a sentence.
 """
@@ -32,6 +32,17 @@ _OF_SQLITE = {
     "SQLITE_NOTADB": "it is not a database",
     "SQLITE_CORRUPT": "it is damaged",
 }
+_QUOTED_SIGNS = 60
+
+
+def quoted(value: object) -> str:
+    """Return a value as a sentence about it quotes it: of a long one, only the beginning.
+
+    >>> quoted("soon"), quoted("so" * 50)
+    ("'soon'", "'sososososososososososososososososososososososososososososos ...")
+    """
+    text = repr(value)
+    return text if len(text) <= _QUOTED_SIGNS else f"{text[:_QUOTED_SIGNS]} ..."
 
 
 def describe_error(error: Exception) -> str:

@@ -20,7 +20,7 @@ from server.admission import Admission
 from server.club.club import new_club
 from server.club.keeper import ClubKeeper
 from server.shared_clock import SharedClockTable
-from server.store import Database, Store, StoredTable
+from server.store import Database, Store, StoredTable, StoreFault
 from server.table.table import Table
 from shared.rules.heat import HEAT, SavedHeat, faults, final_state
 from shared.rules.seat_heat import SeatHeat, seat_heat
@@ -163,6 +163,22 @@ async def test_an_evening_goes_on_with_its_tables_and_what_the_coach_found(copy:
         assert all(table.heat and table.heat.state.paused for table in club.tables.values())
         assert club.results.looked == 6
         assert sorted(one.loss for one in club.played() if one.loss is not None) == [0.5, 0.5, 1.5, 1.5, 2.5, 3.5]
+    await store.close()
+
+
+async def test_an_evening_of_which_a_table_cannot_be_restored_is_refused_in_one_sentence_and_kept(copy: Path) -> None:
+    with closing(sqlite3.connect(copy / "evening.sqlite3")) as disk:
+        disk.execute("DELETE FROM events WHERE \"table\" LIKE '%.2'")
+        disk.commit()
+    store = Store.open(copy / "evening.sqlite3")
+    record, stored = store.load_club(), store.load()
+    assert record
+    club = new_club(record, counted_bytes(), lambda: "")
+    async with Admission.open(store) as admission:
+        with pytest.raises(StoreFault, match="Table 2 of the evening could not be restored from disk"):
+            await ClubKeeper(club, store, admission.add).open(stored)
+    assert store.load_club() == record
+    assert {kept.record.id: kept.record for kept in store.load()} == {kept.record.id: kept.record for kept in stored}
     await store.close()
 
 

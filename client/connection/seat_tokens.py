@@ -10,7 +10,7 @@ import secrets
 from pathlib import Path
 
 from client.connection.address import Address
-from client.storage.files import write_whole
+from client.storage.files import read_at_most, write_whole
 
 _TOKEN_BYTES = 16
 
@@ -33,7 +33,7 @@ def fresh_token() -> bytes:
 def recall(path: Path) -> bytes | None:
     """Read a token from its file; None if there is none."""
     try:
-        token = bytes.fromhex(path.read_text("ascii"))
+        token = bytes.fromhex(read_at_most(path, 2 * _TOKEN_BYTES).decode("ascii"))
     except (OSError, ValueError):
         return None
     return token if len(token) == _TOKEN_BYTES else None
@@ -47,4 +47,5 @@ def _seat(address: Address, code: str, name: str) -> bytes:
 def remember(path: Path, token: bytes) -> None:
     """Write a token to its file."""
     with contextlib.suppress(OSError):
-        write_whole(path, token.hex().encode())
+        if path.is_file() or not path.exists():  # writing to a pipe waits until somebody reads it
+            write_whole(path, token.hex().encode())

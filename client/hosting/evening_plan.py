@@ -32,6 +32,7 @@ from shared.names import clean_name
 from shared.rules.settings import Settings
 from shared.times import time_ms_of
 from shared.toml import read_table
+from shared.troubles import quoted
 from shared.wire.club_views import ClubView
 from shared.wire.desk_intents import COUNTDOWN_MS, MOST_TABLES, DeskIntent, EndEvening, RunClocks, StartAll
 
@@ -86,7 +87,7 @@ def read_plan(data: bytes) -> Plan:
     faults: list[str] = []
     known = ("name", "tables", "start", "pause", "countdown", "wait", "settings", "files")
     faults += [
-        f"A plan has nothing named {key!r}; it may have {', '.join(known)}." for key in values if key not in known
+        f"A plan has nothing named {quoted(key)}; it may have {', '.join(known)}." for key in values if key not in known
     ]
     settings = _settings(values.get("settings", {}), faults)
     plan = Plan(
@@ -154,7 +155,7 @@ def _coming(start_ms: int, day_ms: int) -> int:
 def _name(value: object, faults: list[str]) -> str:
     name = clean_name(value, cells=32) if isinstance(value, str) else ""
     if not name:
-        faults.append(f"name is {value!r}; it must be a text.")
+        faults.append(f"name is {quoted(value)}; it must be a text.")
     return name
 
 
@@ -163,7 +164,7 @@ def _tables(value: object, faults: list[str]) -> tuple[str, ...]:
         return ("",) * value
     if isinstance(value, list) and 1 <= len(value) <= MOST_TABLES and all(isinstance(name, str) for name in value):
         return tuple(value)
-    faults.append(f"tables is {value!r}; it must be a number from 1 to {MOST_TABLES}, or a list of names.")
+    faults.append(f"tables is {quoted(value)}; it must be a number from 1 to {MOST_TABLES}, or a list of names.")
     return ("",)
 
 
@@ -185,7 +186,9 @@ def _starts(value: object, heats: int, faults: list[str]) -> tuple[int, ...]:
     times = [_time_of_day_ms(text) for text in texts]
     read = tuple(time for time in times if time is not None)
     if len(read) < len(times) or not times:
-        faults.append(f'start is {value!r}; it must be "{_WHEN_FULL}", a time such as "19:30", or one for each heat.')
+        faults.append(
+            f'start is {quoted(value)}; it must be "{_WHEN_FULL}", a time such as "19:30", or one for each heat.'
+        )
         return ()
     if isinstance(value, list) and len(read) != heats:
         faults.append(f"start names {len(read)} times, and there are {heats} heats.")
@@ -202,7 +205,7 @@ def _time_of_day_ms(value: object) -> int | None:
 def _time_ms(name: str, value: object, faults: list[str]) -> int:
     ms = time_ms_of(value)
     if ms is None:
-        faults.append(f'{name} is {value!r}; it must be a time such as "2:00", or seconds.')
+        faults.append(f'{name} is {quoted(value)}; it must be a time such as "2:00", or seconds.')
     return ms or 0
 
 
@@ -212,7 +215,7 @@ def _files(value: Any, faults: list[str]) -> Mapping[str, str]:
         return {}
     for key, path in value.items():
         if key not in _FILES:
-            faults.append(f"files has nothing named {key!r}; it may have {', '.join(_FILES)}.")
+            faults.append(f"files has nothing named {quoted(key)}; it may have {', '.join(_FILES)}.")
         elif not isinstance(path, str) or not path.strip() or "\0" in path:
-            faults.append(f"files: {key} is {path!r}; it must be the name of a file.")
+            faults.append(f"files: {key} is {quoted(path)}; it must be the name of a file.")
     return {key: path for key, path in value.items() if key in _FILES and isinstance(path, str)}

@@ -16,7 +16,7 @@ from shared.names import clean_name
 from shared.rules.settings import Settings, read_settings
 from shared.times import time_ms_of, write_time
 from shared.toml import read_table
-from shared.troubles import describe_error
+from shared.troubles import describe_error, quoted
 
 _NAME_CELLS = 40
 _LONGEST_FILE = 255
@@ -50,7 +50,7 @@ def preset_path(folder: Path, name: str) -> Path:
         raise BadPreset("A preset needs a name.")
     file = f"{quote(cleaned, safe=' ').replace('.', '%2E')}.toml"
     if len(file) > _LONGEST_FILE:
-        raise BadPreset(f"{cleaned!r} is too long for the name of a file; use fewer letters.")
+        raise BadPreset(f"{quoted(cleaned)} is too long for the name of a file; use fewer letters.")
     return folder / file
 
 
@@ -141,5 +141,5 @@ def _values(table: Mapping[str, Any]) -> tuple[dict[str, Any], list[str]]:
 def _time(name: str, value: object, faults: list[str]) -> int | None:
     ms = time_ms_of(value)
     if ms is None:
-        faults.append(f'{name} is {value!r}; it must be a time such as "0:45" or 45.')
+        faults.append(f'{name[:60]} is {quoted(value)}; it must be a time such as "0:45" or 45.')
     return ms

@@ -117,7 +117,11 @@ class ClubKeeper:
     # ---- the one task
 
     async def open(self, stored: Sequence[StoredTable]) -> None:
-        """Open the tables that were stored, each as it was left, and take note of what they played."""
+        """Open the tables that were stored, each as it was left, and take note of what they played.
+
+        Raises:
+            StoreFault: one of them cannot be restored; the evening's file is kept.
+        """
         tables: dict[int, ClubTable] = {}
         earlier: list[tuple[int, KeptHeat]] = []
         for one in stored:
@@ -125,8 +129,10 @@ class ClubKeeper:
             tables[number] = self.club.make_table(one.record)
             earlier += [(number, heat) for heat in one.finished if heat.number < one.record.set_first]
             self._transactions.keep(number, tables[number], one)
-        for keeper in self.keepers.values():
+        for number, keeper in self.keepers.items():
             await keeper.is_open.wait()
+            if not keeper.is_restored:
+                raise StoreFault(f"Table {number} of the evening could not be restored from disk; its file is kept.")
         reviews = [review for one in stored for review in one.reviews]
         await self._transactions.begin(partial(self.club.restore, tables, earlier, reviews))
         self._reviews.look_again()

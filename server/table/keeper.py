@@ -28,6 +28,7 @@ from shared.wire.messages import PROTOCOL, TO_CLIENT, Close, Command, DeskComman
 log = logging.getLogger("racktempo.keeper")
 DRAIN_TURNS = 2
 """Turns of the loop in which what was read has gone through its client's task into the inbox."""
+NOT_RESTORED = "The table could not be restored from the host's disk. Its file is unchanged; the host's log says why."
 RETRY_MS = 1_000
 """How long to wait after a failure before time itself is let at the table again."""
 
@@ -80,6 +81,7 @@ _Item = _Tick | _Knock | _Heard | _Lost | _Thought | _Stall
 class Keeper:
     """Runs one table for its lines.
 
+    A stored table that cannot be restored refuses every client, and its file stays as it is (is_restored).
     Whoever else acts on the table, as a club's desk does, holds turn meanwhile; watch is called after every change
     that people were told of, with whether a heat has ended or somebody gone.
     """
@@ -89,6 +91,7 @@ class Keeper:
         self.lines: dict[int, Outbox] = {}
         self.is_open = asyncio.Event()
         self.turn = asyncio.Lock()
+        self.is_restored = True
         self.watch: Callable[[bool], None] = lambda has_finished: None
         self._store = store
         self._thinkers = thinkers
@@ -143,8 +146,11 @@ class Keeper:
                 async with self.turn:
                     await self._resume(self._stored)
             except Exception as error:
-                self._bug(error)
+                log.error("table %s cannot be restored: %s", self.name, describe_fault(error))
+                self.is_restored = False
         self.is_open.set()
+        while not self.is_restored:
+            await self._refuse()
         while True:
             await self._inbox.wait(self._deadline_ms())
             for _ in range(DRAIN_TURNS):
@@ -159,6 +165,13 @@ class Keeper:
                     await self._settle(items)
             except Exception as error:
                 self._bug(error)
+
+    async def _refuse(self) -> None:
+        """Refuse whoever has knocked, once somebody has."""
+        await self._inbox.wait(None)
+        for item in self._inbox.take():
+            if isinstance(item, _Knock):
+                item.line.end(Close.TABLE_CLOSED, NOT_RESTORED)
 
     async def _resume(self, stored: StoredTable) -> None:
         output = self.table.restore(stored.events, stored.finished, now_ms())

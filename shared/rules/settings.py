@@ -12,6 +12,7 @@ from pydantic import Field, ValidationError
 
 from shared.records import Record
 from shared.rules.steps import STEPS, TIMED, StepName
+from shared.troubles import quoted
 
 LEVELS_MS = (100_000, 120_000, 180_000, 240_000)
 """The levels that a screen offers; any other can be typed."""
@@ -75,11 +76,11 @@ def read_settings(values: Mapping[str, Any]) -> Settings | tuple[str, ...]:
 def _sentence(where: tuple[int | str, ...], value: object) -> str:
     field = str(where[0]) if where else "settings"
     if field not in Settings.model_fields:
-        return f"There is no setting named {field!r}."
+        return f"There is no setting named {quoted(field)}."
     label = " ".join(str(part).removesuffix("_ms") for part in where if part != "[key]")
     if where[-1] == "[key]":
-        return f"{field} names {value!r}, which is not a step of the Charleston: use {', '.join(STEPS)}."
-    shown = repr(value)
+        return f"{field} names {quoted(value)}, which is not a step of the Charleston: use {', '.join(STEPS)}."
+    shown = quoted(value)
     if field.endswith("_ms") and isinstance(value, int) and not isinstance(value, bool):
         shown = f"{value / 1000:g} s"
     return f"{label} is {shown}; it must be {Settings.model_fields[field].description}."

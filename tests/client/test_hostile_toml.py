@@ -81,3 +81,29 @@ def test_any_text_is_a_table_that_can_be_shown_or_a_sentence(text: str) -> None:
     read = read_table(text.encode(errors="replace"))
     assert len(repr(read)) > 1
     assert isinstance(read, dict) or read.endswith(".")
+
+
+LONG = "x" * 20_000
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        *(f'{key} = "{LONG}"' for key in ("level", "second", "heats", "wait", "start", "tables", LONG)),
+        *(f'[lengths]\n"{key}" = "{LONG}"' for key in ("go on", LONG)),
+        f'[lengths]\n"{LONG}" = 1',
+        f'[files]\npage = "{LONG}\\u0000"',
+        f'[files]\n{LONG} = ""',
+        f"[settings]\n{LONG} = 1",
+        f'[settings]\nlevel = "{LONG}"',
+    ],
+    ids=lambda line: line[:40],
+)
+def test_a_long_bad_value_is_quoted_by_its_beginning_alone(line: str, preset: Callable[[bytes], object]) -> None:
+    with pytest.raises(BadPreset) as of_preset:
+        preset(line.encode())
+    with pytest.raises(BadPlan) as of_plan:
+        read_plan(line.encode())
+    for told in (str(of_preset.value), str(of_plan.value)):
+        assert "x" * 100 not in told
+        assert len(told) < 1_000

@@ -13,11 +13,10 @@ from server.clock import BEAT_MS, STALL_MS, now_ms
 from server.records import TableRecord
 from server.store import Append, Appends, StoredTable
 from server.table.table import Table
-from shared.rules.heat import HEAT
+from shared.rules.heat import faults
 from shared.rules.intents import Resume
 from shared.wire.messages import Command, DeskCommand, Done, Refused
 from shared.wire.views import View
-from tests.heats import faults
 from tests.loop import VirtualLoop
 from tests.simulation.disk import FailingDatabase, SlowStore
 from tests.simulation.network import MemoryLink
@@ -294,7 +293,7 @@ class Evening:
         for table in self.disk.load():
             kept[table.record.id] = {heat.number for heat in table.finished}
             for heat in table.finished:
-                wrong = faults(HEAT.unpack(HEAT.pack(heat)), lambda card, rack: False)
+                wrong = faults(heat.data, lambda card, rack: False)
                 check(not wrong, "a saved heat fits its commitment and the rules", " ".join(wrong))
         for table_id, witness in self._witnesses().items():
             ended = {number for number, heat in witness.heats.items() if heat.ended}

@@ -1,6 +1,10 @@
 """A client that is started again finds the token of its seat."""
 
+import os
+import sys
 from pathlib import Path
+
+import pytest
 
 from client.connection.address import Address
 from client.connection.seat_tokens import derived_token, fresh_token, recall, remember, token_path
@@ -41,6 +45,15 @@ def test_a_token_that_cannot_be_read_is_as_good_as_none(tmp_path: Path) -> None:
 def test_a_token_that_cannot_be_kept_is_no_trouble(tmp_path: Path) -> None:
     (tmp_path / "file").write_bytes(b"")
     remember(tmp_path / "file" / "token", bytes(16))
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no pipes among its files")
+def test_a_pipe_in_place_of_a_token_is_as_good_as_none_and_nobody_waits_for_it(tmp_path: Path) -> None:
+    path = tmp_path / "token"
+    os.mkfifo(path)
+    assert recall(path) is None
+    remember(path, bytes(16))
+    assert path.is_fifo()
 
 
 def test_a_fresh_token_is_sixteen_bytes_and_another_every_time() -> None:

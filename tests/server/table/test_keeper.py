@@ -1,6 +1,8 @@
 """Disk first, then people: what anybody was told survives a kill at that moment; a full disk changes nothing."""
 
 import asyncio
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -9,11 +11,12 @@ from server.admission import Admission
 from server.clock import now_ms
 from server.net.listener import open_listener
 from server.store import Appends, Database, Store, StoreFault
+from server.table.keeper import NOT_RESTORED
 from server.table.output import Output
 from server.table.table import Table
 from shared.rules.intents import Lift, NotReady, Ready, Resume
 from shared.rules.settings import Settings
-from shared.wire.messages import TO_CLIENT, Command, Done, Refused, Welcome
+from shared.wire.messages import TO_CLIENT, Close, Command, Done, Refused, Welcome
 from shared.wire.views import View
 from tests.server.players import Player, answer_to, counted_bytes, four_players, make_table, open_house, owes, play_heat
 
@@ -262,3 +265,32 @@ async def test_the_first_words_to_a_client_are_its_welcome() -> None:
             before = len(player.frames)
             await player.come()
             assert isinstance(TO_CLIENT.unpack(player.frames[before]), Welcome)
+
+
+async def test_a_stored_table_that_cannot_be_restored_refuses_everybody_in_one_sentence_and_stays_on_the_disk(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    path = tmp_path / "tables.sqlite3"
+    async with open_house(SETTINGS, path) as house:
+        ann = Player(house.listener.port)
+        await ann.come()
+        await ann.ask(Ready(contribution=bytes(16)))
+        await ann.until(owes)
+        await ann.go()
+    with closing(sqlite3.connect(path)) as disk:
+        disk.execute("DELETE FROM events")
+        disk.commit()
+    store = Store.open(path)
+    (stored,) = store.load()
+    table = Table(stored.record, counted_bytes(), lambda: "")
+    async with Admission.open(store) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        admission.add(table, stored)
+        for token in (ann.token, None):
+            comes = Player(listener.port)
+            comes.token = token
+            await comes.say_hello()
+            assert await comes.end() == (Close.TABLE_CLOSED, NOT_RESTORED)
+    assert store.load() == (stored,)
+    await store.close()
+    (logged,) = [record.message for record in caplog.records if record.levelname == "ERROR"]
+    assert logged.startswith(f"table {stored.record.id} cannot be restored: ValueError at server.table.running, ")
