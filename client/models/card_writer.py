@@ -60,6 +60,7 @@ class CardWriter:
         mark: which proposal is marked while tiles are typed.
         moving: whether up and down carry the hand along.
         dealt: a random complete rack of the hand, while it is looked at.
+        examples: two random examples of the marked proposal, or of the row; the same ones until it changes.
         note: what the last key led to, where that is worth a sentence.
         faults: what is wrong with the file that somebody else has changed; while there are any, nothing is written.
         may_keep: whether what is here may be written over such a file.
@@ -78,8 +79,10 @@ class CardWriter:
         self.faults, self.first_fault, self.may_keep = faults, 0, may_keep
         self._began = writer
         self._is_new = False
-        self._examples: tuple[tuple[object, int], tuple[Picture, ...]] = ((None, 0), ())
+        self.examples: tuple[Picture, ...] = ()
+        self._examples_of: object = None
         self._settle()
+        self._draw_lots()
 
     # ---- what is to be seen
 
@@ -118,21 +121,15 @@ class CardWriter:
             return ()
         return turns_of(row.chosen, self.writer.group, self.writer.turns)
 
-    @property
-    def examples(self) -> tuple[Picture, ...]:
-        """Two random examples of the marked proposal, or of the row; the same ones until it changes."""
-        shown = self.writer
-        if self.field == "tiles" and self.mark != AS_IT_IS:
-            shown = shown.choose(self.mark)
-        key = (shown.here_row, shown.section)
-        if self._examples[0] != key:
-            self._examples = (key, shown.other_examples(self.pick))
-        return self._examples[1]
-
     # ---- keys
 
     def press(self, key: str) -> Asked:
         """Act on a key as the screen names it; `at 3`, `take 2` and `group 1` come from the mouse."""
+        asked = self._press(key)
+        self._draw_lots()
+        return asked
+
+    def _press(self, key: str) -> Asked:
         self.note = ""
         if self.faults:
             return self._press_faults(key)
@@ -286,12 +283,21 @@ class CardWriter:
                 what = "This way to play it" if rows > 1 else f"Hand {number}"
                 self.note = f"{what} is deleted; u brings it back."
 
+    def _draw_lots(self) -> None:
+        """Find other examples of the marked proposal, or of the row, unless they are the ones that are shown."""
+        shown = self.writer
+        if self.field == "tiles" and self.mark != AS_IT_IS:
+            shown = shown.choose(self.mark)
+        if self._examples_of != shown.here_row:
+            self._examples_of, self.examples = shown.here_row, shown.other_examples(self.pick)
+
     # ---- going about
 
     def _go(self, entry: Entry) -> None:
         self.level = entry.level
         if entry.level == "hand":
             self.writer = at_row(self.writer, *_place(entry))
+            self._to_first_turn()
         elif entry.level == "heading":
             self.writer = replace(self.writer, section=entry.section, line=0, row=0, group=0)
 
@@ -396,6 +402,7 @@ class CardWriter:
         self.text, self.caret = text, caret
         if self.field == "tiles":
             self.writer, self.mark = self._step_from_began(self.writer.type(text)), 0
+            self._draw_lots()
         elif self.field == "heading":
             self.writer = self._step_from_began(self.writer.name_section(text, self._about))
 

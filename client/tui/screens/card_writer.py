@@ -138,13 +138,13 @@ class CardWriterScreen(BaseScreen):
         draft = self.model.writer.draft
         still = len(draft.open())
         left = f", {still} open" if still else ""
-        saved = "saved" if self._saved == draft else "saving" if not self.model.faults else "not saved"
+        saved = "not saved" if self.model.faults else "saved" if self._saved == draft else "saving"
         return f"Writing {self.file.path.stem}   {some(len(draft.lines) - still, 'hand')}{left}, {saved}"
 
     def _rest(self) -> str:
         if self.model.moving:
             return "Up and down carry the hand; any other key puts it down."
-        if self.model.told and not self.model.field:
+        if self.model.told and not self.model.field and not self.model.faults:
             return "o or  t try  c concealed  j jokers  n note  h heading  m move  x delete  u undo"
         return ""
 

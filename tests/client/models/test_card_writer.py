@@ -262,7 +262,7 @@ def test_whatever_is_pressed_can_be_saved_and_read_again(keys: list[str]) -> Non
         else:
             model.press(key)
         assert model.entry in entries(model.writer.draft)
-        assert model.examples is not None
+        assert len(model.examples) <= 2
     read = read_draft(model.writer.text.encode())
     assert isinstance(read, Draft), read
     assert len(read.lines) == len(model.writer.draft.lines)
