@@ -65,12 +65,12 @@ class Terminal:
         captured = subprocess.run([*self.tmux, "capture-pane", "-p", "-t", "pier"], check=True, capture_output=True)
         return captured.stdout.decode()
 
-    def until(self, words: str, seconds: float = 60) -> None:
-        """Wait until words are on the screen."""
-        ends_at = time.monotonic() + seconds
-        while words not in self.shown():
+    def until(self, *words: str) -> None:
+        """Wait until words are on the screen, all at once."""
+        ends_at = time.monotonic() + 60
+        while not all(word in (shown := self.shown()) for word in words):
             if time.monotonic() > ends_at:
-                raise SystemExit(f"{words!r} never came up:\n{self.shown()}")
+                raise SystemExit(f"{words} never came up:\n{shown}")
             time.sleep(0.05)
 
 

@@ -98,7 +98,7 @@ class CardWriterScreen(BaseScreen):
             self.app.pop_screen()
 
     def _save(self) -> None:
-        if self._over or (self.model.writer.draft != self._saved and not self.model.faults):
+        if self._over or (not self.is_saved and not self.model.faults):
             self.shell.keep(self._reconcile())
 
     async def _reconcile(self) -> None:
@@ -134,11 +134,16 @@ class CardWriterScreen(BaseScreen):
             if over:
                 self.model.found_faults(())
 
+    @property
+    def is_saved(self) -> bool:
+        """Whether the file holds what is on the screen."""
+        return self._saved == self.model.writer.draft
+
     def _title(self) -> str:
         draft = self.model.writer.draft
+        saved = "not saved" if self.model.faults else "saved" if self.is_saved else "saving"
         still = len(draft.open())
         left = f", {still} open" if still else ""
-        saved = "not saved" if self.model.faults else "saved" if self._saved == draft else "saving"
         return f"Writing {self.file.path.stem}   {some(len(draft.lines) - still, 'hand')}{left}, {saved}"
 
     def _rest(self) -> str:

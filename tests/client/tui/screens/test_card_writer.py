@@ -42,7 +42,7 @@ async def write(player: Player, text: str, *keys: str) -> None:
 
 async def saved(player: Player) -> str:
     screen = screen_of(player)
-    await player.until(lambda: screen._saved == screen.model.writer.draft)
+    await player.until(lambda: screen.is_saved)
     return path().read_text("utf-8")
 
 
@@ -58,10 +58,13 @@ async def looks_again(player: Player) -> None:
 async def test_a_hand_is_written(size: tuple[int, int]) -> None:
     async with at(size, AtWriter("pier evening")) as player:
         await opened(player)
+        await saved(player)
         check_frozen(player.app, "writer-new")
         await write(player, "FFFF 111b 2222b 33")
+        await saved(player)
         check_frozen(player.app, "writer-fault")
         await write(player, "3b")
+        await saved(player)
         check_frozen(player.app, "writer-proposals")
         await player.press("enter")
         await saved(player)
@@ -228,7 +231,7 @@ def test_what_was_typed_is_there_after_kill_9(tmp_path: Path) -> None:
         screen.press([*LINE, "enter"])
         screen.until("1 hand, saved")
         screen.press(["enter", *"FFFF 22"])
-        screen.until("1 hand, 1 open, saved")
+        screen.until("1 hand, 1 open, saved", "FFFF 22 ")
         pane = ["list-panes", "-t", "pier", "-F", "#{pane_pid}"]
         found = subprocess.run([*screen.tmux, *pane], check=True, capture_output=True)
         subprocess.run(["kill", "-9", found.stdout.decode().strip()], check=True)
