@@ -10,7 +10,7 @@ from dataclasses import replace
 from client.console import ask, complain, say
 from client.models.card_writer import too_free
 from client.models.written_hand import KEY_OF_TURN, free_rank, group_text, joker_text, told_row, turns_of
-from client.storage.card_files import BadCard, WrittenFile, begin_card
+from client.storage.card_files import NO_COMMENTS, BadCard, WrittenFile, begin_card
 from client.text import some
 from shared.cards.draft import Draft, read_draft
 from shared.cards.picture import spoken
@@ -272,7 +272,7 @@ def write_plainly(file: WrittenFile, year: int, pick: Pick) -> int:
     except BadCard as bad:
         complain(*bad.faults, "Mend these lines in an editor first.")
         return 1
-    say(f"The card is saved in {file.path}.", writer.told())
+    say(f"The card is saved in {file.path}.", *([NO_COMMENTS] if file.has_comments else []), writer.told())
     while True:
         try:
             line = ask("")

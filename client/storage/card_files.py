@@ -19,6 +19,7 @@ from shared.troubles import describe_error
 PRACTICE = "practice"
 NEW = "my card"
 """What a card is called that somebody begins without naming it."""
+NO_COMMENTS = "Comments in the file are not kept once something is written here."
 Stamp = tuple[int, int, int] | None
 """What tells that a file was changed: its inode, time and size; None if there is no file."""
 
@@ -158,6 +159,11 @@ class WrittenFile:
                 raise BadCard(str(self.path), f"The card could not be saved: {describe_error(error)}.") from error
             self._known, self._stamp = data, _stamp(self.path)
             return True
+
+    @property
+    def has_comments(self) -> bool:
+        """Whether somebody has written comments into the file, which the writer does not keep."""
+        return any(line.lstrip().startswith(b"#") for line in self._known.splitlines())
 
     def forget(self) -> None:
         """Look at the file again next time, as if it had just been changed."""

@@ -9,11 +9,11 @@ from textual import events
 from textual.app import ComposeResult
 
 from client.models.card_writer import CardWriter
-from client.storage.card_files import BadCard, WrittenFile, begin_card
+from client.storage.card_files import NO_COMMENTS, BadCard, WrittenFile, begin_card
 from client.text import some
 from client.tui.screens.base import BaseScreen
-from client.tui.widgets.canvas import Canvas, Painting
-from client.tui.widgets.card_writer import draw_writer
+from client.tui.widgets.canvas import Canvas
+from client.tui.widgets.card_writer import Wheeled, draw_writer
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from shared.cards.draft import Draft, read_draft
@@ -44,7 +44,7 @@ class CardWriterScreen(BaseScreen):
     def compose(self) -> ComposeResult:
         """Build a title, the list with what is in hand, and the keys."""
         yield Title(self._title)
-        yield Painting(self._draw)
+        yield Wheeled(self._draw)
         yield Note(lambda: self.told or self.model.note, self._rest)
         yield KeyBar(self.keys)
 
@@ -60,6 +60,8 @@ class CardWriterScreen(BaseScreen):
                 self._saved, self._is_read = draft, True
                 if not draft.lines:
                     self.model.write_next()
+                if self.file.has_comments:
+                    self.model.note = NO_COMMENTS
             except BadCard as bad:
                 self.model = CardWriter(self.model.writer, self.model.pick, bad.told, may_keep=False)
                 self._is_read = True

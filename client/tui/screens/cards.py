@@ -11,8 +11,9 @@ from client.storage.card_files import BadCard, card_names, find_card, fresh_name
 from client.text import wrapped
 from client.tui.ports import AtWriter
 from client.tui.screens.base import BaseScreen
-from client.tui.widgets.canvas import Canvas, Painting
+from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.card import draw_card
+from client.tui.widgets.card_writer import Wheeled
 from client.tui.widgets.faults import draw_faults
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import BACK, FINDING, KeyBar, Keys, Note
@@ -60,7 +61,7 @@ class CardScreen(BaseScreen):
     def compose(self) -> ComposeResult:
         """Build a title, the card and the keys."""
         yield Title(self._title)
-        yield Painting(self._draw)
+        yield Wheeled(self._draw)
         yield Note(lambda: self.told)
         yield KeyBar(self.keys)
 

@@ -4,12 +4,13 @@ Draws a CardWriter; decides nothing. Every place that can be pressed stands for 
 """
 
 from rich.cells import cell_len
+from textual import events
 
 from client.models.card_writer import AS_IT_IS, CardWriter, Entry, entries
 from client.models.written_hand import ToldRow, group_text, joker_text, told_row
 from client.text import some, wrapped
 from client.theme import Ground
-from client.tui.widgets.canvas import Canvas, fitted
+from client.tui.widgets.canvas import Canvas, Painting, Pressed, fitted
 from client.tui.widgets.faults import draw_faults
 from client.tui.widgets.hand import HandRow, draw_row, picture_rows
 from shared.cards.picture import Block, Cell, Picture
@@ -29,10 +30,25 @@ _HOW = (
 )
 
 
+class Wheeled(Painting):
+    """What a screen draws itself; the wheel is up and down."""
+
+    def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
+        """Move the mark on."""
+        event.stop()
+        self.post_message(Pressed("down"))
+
+    def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
+        """Move the mark back."""
+        event.stop()
+        self.post_message(Pressed("up"))
+
+
 def draw_writer(canvas: Canvas, model: CardWriter) -> None:
     """Draw the list and what is in hand, or what is wrong with the file."""
     if model.faults:
-        heading = "The file was changed elsewhere and cannot be read. Nothing is saved until it is mended there."
+        why = "The file was changed elsewhere and cannot be read." if model.may_keep else "The file cannot be read."
+        heading = f"{why} Nothing is saved until it is mended there."
         draw_faults(canvas, heading, model.faults, model.first_fault)
         return
     below = canvas.height - (_TYPING if model.field == "tiles" else _LOOKING)

@@ -120,6 +120,24 @@ async def test_a_hand_is_written_with_the_mouse_and_by_pasting() -> None:
         assert screen.model.level == "card"
 
 
+async def test_the_wheel_moves_the_mark() -> None:
+    async with at((80, 24), AtWriter("pier evening")) as player:
+        screen = await opened(player)
+        await write(player, LINE, "enter")
+        pane = screen.query_one(Painting)
+        pane.post_message(events.MouseScrollUp(pane, 1, 1, 0, 0, 0, False, False, False))
+        await player.settle()
+        assert screen.model.level == "heading"
+
+
+async def test_comments_in_a_file_are_told_to_be_lost() -> None:
+    path().parent.mkdir(parents=True)
+    path().write_text('# mine\n[card]\ntitle = "Pier"\nyear = 2026\n[[section]]\nname = "Oars"\n', "utf-8")
+    async with at((80, 24), AtWriter("pier evening")) as player:
+        await opened(player)
+        assert "Comments in the file are not kept" in text_of(player.app)
+
+
 async def click(player: Player, words: str) -> None:
     lines = text_of(player.app).splitlines()
     y = max(number for number, line in enumerate(lines) if words in line and not line.startswith(" Writing"))
