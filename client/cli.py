@@ -23,7 +23,7 @@ COMMANDS = {
     "review": "review a heat step by step: times, losses and luck",
     "read": "ask the coach about a rack of real tiles: nearest hands, every pass ranked",
     "rules": "the rules of the passing phase, and a glossary",
-    "card": "check a card of hands, or show it",
+    "card": "write a card of hands, check one, or show it",
     "history": "your own heats: times, losses, and a clock for the next set",
     "verify": "check that a saved heat was fair: its wall, and every event by the rules",
     "messages": "print the protocol as JSON Schema",

@@ -1,4 +1,4 @@
-"""racktempo card: check a card of hands, or print it."""
+"""racktempo card: write a card of hands, check one, or print it."""
 
 import argparse
 
@@ -9,16 +9,25 @@ from client.console import complain, say
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what to do, and with which card."""
     parser.add_argument(
-        "what", choices=("check", "show"), metavar="check|show", help="check: list every fault; show: print it"
+        "what",
+        choices=("write", "check", "show"),
+        metavar="write|check|show",
+        help="write: write one down, hand by hand; check: list every fault; show: print it",
     )
     parser.add_argument(
-        "card", nargs="?", metavar="FILE", help="a card's file or name; show without one prints the practice card"
+        "card",
+        nargs="?",
+        metavar="FILE",
+        help="a card's file or name; without one: your last one to write, the practice card to show",
     )
     parser.add_argument("--notation", action="store_true", help="with show: also how the file writes each hand")
+    parser.add_argument("--plain", action="store_true", help="with write: line by line, without the full screen")
 
 
 def run(args: argparse.Namespace) -> int:
-    """Check or show."""
+    """Write, check or show."""
+    if args.what == "write":
+        return _write(args.card, args.plain)
     from client.storage.card_files import PRACTICE, BadCard, find_card
     from shared.cards import expand, show
 
@@ -37,3 +46,24 @@ def run(args: argparse.Namespace) -> int:
     counted = f"{sections}, {len(card.hands)} hand{'' if len(card.hands) == 1 else 's'}, {len(expand(card))} variants"
     say(f"{card.title} has no faults: {counted}.")
     return 0
+
+
+def _write(name: str | None, plain: bool) -> int:
+    from client.storage.card_files import BadCard, file_to_write
+
+    try:
+        file = file_to_write(name)
+    except BadCard as bad:
+        complain(*bad.faults)
+        return 1
+    if plain:
+        from datetime import date
+        from random import SystemRandom
+
+        from client.plain.card_writer import write_plainly
+
+        return write_plainly(file, date.today().year, SystemRandom().randrange)
+    from client.tui.ports import AtWriter
+    from client.tui.run import show
+
+    return show(AtWriter(name), "")

@@ -3,15 +3,18 @@
 A player's own cards lie in the config folder, one TOML file each, and are called by the file's name without its
 ending. Of a card that is not shared every version by which a table was opened is kept here, called by its digest, since
 neither tables nor heats hold its text. What a card may hold is the business of shared.cards.
+The card writer reads and writes one file as a whole.
 """
 
 import os
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+from threading import Lock
 
 from client.storage.files import config_folder, data_folder, read_at_most, write_whole
 from shared.cards import Card, Fault, read_card
+from shared.cards.draft import Draft, read_draft
 from shared.cards.owned import SHARING as SHARING
 from shared.cards.owned import is_copy, told_card
 from shared.cards.play import MAX_TEXT_BYTES, SHIPPED, shipped_text
@@ -21,6 +24,11 @@ from shared.toml import MAX_BYTES
 from shared.troubles import describe_error
 
 PRACTICE = "practice"
+NEW = "my card"
+"""What a card is called that somebody begins without naming it."""
+NO_COMMENTS = "Comments in the file are not kept once something is written here."
+Stamp = tuple[int, int, int] | None
+"""What tells that a file was changed: its inode, time and size; None if there is no file."""
 
 
 class BadCard(ValueError):
@@ -163,3 +171,119 @@ def _text_or_nothing(path: Path) -> str:
         return read_file(path).text
     except BadCard:
         return ""
+
+
+@dataclass(slots=True)
+class WrittenFile:
+    """The file of a card that is being written here, and perhaps by somebody else in an editor.
+
+    Every write is whole, and none goes over what somebody else has changed. Safe to use from several threads.
+    """
+
+    path: Path
+    _known: bytes = b""
+    _stamp: Stamp = None
+    _lock: Lock = field(default_factory=Lock)
+
+    def changed(self) -> bytes | None:
+        """Return what the file holds if somebody else has changed it since it was last read or written.
+
+        A file that was deleted has not changed: the next write makes it anew.
+
+        Raises:
+            BadCard: it cannot be read.
+        """
+        with self._lock:
+            return self._changed()
+
+    def write(self, text: str, over: bool = False) -> bool:
+        """Write the file whole; with `over` also if somebody else has changed it. Say whether it was written.
+
+        Raises:
+            BadCard: it could not be written, or read before; nothing changed.
+        """
+        with self._lock:
+            stamp, known = self._stamp, self._known
+            if not over and self._changed() is not None:
+                self._stamp, self._known = stamp, known  # whoever asks next is still told of the change
+                return False
+            data = text.encode()
+            try:
+                write_whole(self.path, data)
+            except OSError as error:
+                raise BadCard(str(self.path), f"The card could not be saved: {describe_error(error)}.") from error
+            self._known, self._stamp = data, _stamp(self.path)
+            return True
+
+    @property
+    def has_comments(self) -> bool:
+        """Whether somebody has written comments into the file, which the writer does not keep."""
+        return any(line.lstrip().startswith(b"#") for line in self._known.splitlines())
+
+    def forget(self) -> None:
+        """Look at the file again next time, as if it had just been changed."""
+        with self._lock:
+            self._known, self._stamp = b"", None
+
+    def _changed(self) -> bytes | None:
+        stamp = _stamp(self.path)
+        if stamp is None or stamp == self._stamp:
+            return None
+        try:
+            data = read_at_most(self.path, MAX_BYTES)
+        except OSError as error:
+            raise BadCard(str(self.path), f"The card cannot be read: {describe_error(error)}.") from error
+        is_same, self._known, self._stamp = data == self._known, data, stamp
+        return None if is_same else data
+
+
+def _stamp(path: Path) -> Stamp:
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_ino, found.st_mtime_ns, found.st_size
+
+
+def file_to_write(name: str | None = None, folder: Path | None = None) -> WrittenFile:
+    """Return the file to write a card in, by its path or its name; without either the card that was written last.
+
+    Raises:
+        BadCard: the name cannot be that of a card of one's own.
+    """
+    folder = folder or cards_folder()
+    if name is None:
+        own = [path for path in folder.glob("*.toml") if path.stem not in SHIPPED]
+        latest = max(own, key=lambda path: path.stat().st_mtime_ns, default=folder / f"{NEW}.toml")
+        return WrittenFile(latest)
+    if name.endswith(".toml") or os.path.dirname(name):
+        return WrittenFile(Path(name))
+    if name in SHIPPED:
+        raise BadCard(name, "This card comes with racktempo and stays as it is. Write one of your own by another name.")
+    if not name.isprintable() or not name.strip() or name.startswith(".") or len(f"{name}.toml".encode()) > 255:
+        raise BadCard(name, "A file cannot have this name. Use letters, digits and spaces.")
+    return WrittenFile(folder / f"{name}.toml")
+
+
+def fresh_name(folder: Path | None = None) -> str:
+    """Return a name for a new card that no other card has: "my card", "my card 2"."""
+    taken, number = set(card_names(folder)), 1
+    while (name := NEW if number == 1 else f"{NEW} {number}") in taken:
+        number += 1
+    return name
+
+
+def begin_card(file: WrittenFile, year: int) -> Draft:
+    """Return the card in a file that is to be written, or a new one named after the file.
+
+    Raises:
+        BadCard: everything that is wrong with it; it is to be mended in an editor first.
+    """
+    data = file.changed()
+    if data is None:
+        title = file.path.stem[:60]
+        return Draft(title[:1].upper() + title[1:], year)
+    draft = read_draft(data)
+    if isinstance(draft, Draft):
+        return draft
+    raise BadCard(str(file.path), *draft)

@@ -14,6 +14,7 @@ from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from random import Random
 
 from textual import work
 from textual.app import App, SystemCommand
@@ -30,12 +31,14 @@ from client.models.session import Session
 from client.models.sessions import heard
 from client.models.shared_clock import SharedClockModel
 from client.models.table import TableModel
+from client.storage.card_files import BadCard, file_to_write
 from client.storage.history_db import Source
 from client.storage.journal import Journal
 from client.storage.preferences import Storage
 from client.theme import Look
-from client.tui.ports import AtClock, AtDesk, AtDrill, AtHome, AtHost, AtJoin, AtSolo, AtVisit, Openers, Start
+from client.tui.ports import AtClock, AtDesk, AtDrill, AtHome, AtHost, AtJoin, AtSolo, AtVisit, AtWriter, Openers, Start
 from client.tui.screens.base import BaseScreen
+from client.tui.screens.card_writer import CardWriterScreen
 from client.tui.screens.desk import DeskScreen
 from client.tui.screens.end import HeatEndScreen, SetEndScreen
 from client.tui.screens.help import HelpScreen, LeaveScreen
@@ -146,6 +149,17 @@ class RacktempoApp(App[None]):
                 self.open_table(openers.drill(laid, name or "You", card), laid)
             case AtDesk(opening):
                 self.open_table(opening())
+            case AtWriter(card):
+                self._write_card(card)
+
+    def _write_card(self, name: str | None) -> None:
+        try:
+            file = file_to_write(name)
+        except BadCard as bad:
+            self._say(bad.told[0])
+            return
+        dice = Random(int.from_bytes(self.random_bytes(8)))
+        self.push_screen(CardWriterScreen(file, int(self.stamp()[:4]), dice.randrange))
 
     def open_table(self, opening: Opening, drills: tuple[Laid, ...] = ()) -> None:
         """Open a table and listen to it; a table that was open before is left alone. drills are what is laid there."""

@@ -97,7 +97,14 @@ class AtDrill:
     card: str = ""
 
 
-Start = AtHome | AtHost | AtJoin | AtVisit | AtSolo | AtDesk | AtClock | AtDrill
+@dataclass(frozen=True, slots=True)
+class AtWriter:
+    """Begin with writing a card: one's own by its name or file, or the one that was written last."""
+
+    card: str | None = None
+
+
+Start = AtHome | AtHost | AtJoin | AtVisit | AtSolo | AtDesk | AtClock | AtDrill | AtWriter
 
 
 class Shell(Protocol):

@@ -181,7 +181,7 @@ def text_of(draft: Draft) -> str:
             if hand is not None:
                 hands.append(hand_line(hand, draft.year))
             else:
-                typed = " or ".join(row.typed for row in line.rows)
+                typed = " or ".join(row.typed.strip() for row in line.rows)
                 still_open.append(f"{{line = {number}, tiles = {quoted(typed)}}}")
         more = [f"open = [{', '.join(still_open)}]"] if still_open else []
         text += write_section(Section(section.name, section.about, ()), hands, more)

@@ -19,6 +19,28 @@ LEGEND = (
     "Jokers fill groups of three and more, never a single or a pair.",
 )
 
+FILE_LEGEND = (
+    "m.p 10-n.p n+m.q   a second free rank, two ranks that add up to 10, a sum",
+    "x y  b c d         a suit that may be any other's too, a suit called by name",
+    "A B C  D(-p)       some dragon; a dragon that does not go with suit p",
+    "or                 stands between two ways to play one hand",
+    "",
+    "A card's file is TOML. A hand is a text, or a table with whatever else it has:",
+    "",
+    "    [card]",
+    '    title = "Pier evening"',
+    "    year = 2026",
+    "",
+    "    [[section]]",
+    '    name = "Waves"',
+    "    hand = [",
+    '        "F^4 n.p^3 n+1.p^4 n+2.p^3",',
+    '        {groups = "F^6 n.p^4 n.q^4", n = [2, 4], value = 30, concealed = true},',
+    "    ]",
+    "",
+    "Other fields: jokers = false, note, m; a section can have about, a card note.",
+)
+
 
 def show(card: Card, notation: bool = False) -> list[str]:
     """Return the card as lines of at most 80 characters: each hand's name, value, tiles and words.
@@ -28,7 +50,7 @@ def show(card: Card, notation: bool = False) -> list[str]:
     heading = f"{card.title}, {card.year}"
     lines = [heading, "=" * len(heading), *wrap(card.note, WIDTH)]
     if notation:
-        lines += ["", *LEGEND]
+        lines += ["", *LEGEND, *FILE_LEGEND]
     tellings = iter(tell(card))
     for section in card.sections:
         lines += ["", section.name, "-" * len(section.name), *wrap(section.about, WIDTH)]

@@ -3,9 +3,11 @@
 import asyncio
 import sys
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from client.theme import Look
-from client.tui.ports import AtHome, AtHost, AtJoin
+from client.tui.ports import AtHome, AtHost, AtJoin, AtWriter
+from client.tui.screens.card_writer import CardWriterScreen
 from client.tui.screens.review import ReviewScreen
 from shared.rules.settings import Settings
 from tests.client.player import Player, at
@@ -25,6 +27,27 @@ async def draw_forms(folder: Path, size: tuple[int, int]) -> None:
     for name, start in (("home", AtHome()), ("host", AtHost()), ("join", AtJoin())):
         async with at(size, start) as player:
             keep(player, folder, name)
+
+
+async def draw_writer(folder: Path, size: tuple[int, int]) -> None:
+    """Draw the card writer: what is free about an example, and a hand whose groups can be turned."""
+    with TemporaryDirectory() as own:
+        async with at(size, AtWriter(str(Path(own) / "pier evening.toml"))) as player:
+            screen = player.app.screen
+            assert isinstance(screen, CardWriterScreen)
+            await player.until(lambda: screen.model.field)
+            for keys in (
+                ["escape", "h", *"Waves", "enter", *"FFFF 111b 2222b 333b", "enter", "enter"],
+                [*"FF 444b 555c 666d GGG", "enter", "3", "0", "enter", "h", *"This year", "enter"],
+                [*"2026b NNN EE WW SSS", "enter", "o", *"2026b NN EEE WWW SS", "enter", "enter"],
+                [*"FFFFFF 4444b 4444c"],
+            ):
+                await player.press(*("space" if key == " " else key for key in keys))
+            await player.until(lambda: screen.is_saved)
+            keep(player, folder, "write-choose")
+            await player.press("down", "enter", "enter", *"1133b", "escape", *["up"] * 5, "right", "right")
+            await player.until(lambda: screen.is_saved)
+            keep(player, folder, "write-hand")
 
 
 async def draw_heat(folder: Path, size: tuple[int, int], look: Look, suffix: str = "") -> None:
@@ -59,6 +82,7 @@ async def draw_all(folder: Path) -> None:
     """Draw everything in both sizes, the heat in the light theme too."""
     for size in SIZES:
         await draw_forms(folder, size)
+        await draw_writer(folder, size)
         await draw_heat(folder, size, Look())
         await draw_heat(folder, size, Look("light"), "-light")
 

@@ -7,14 +7,18 @@ from textual import work
 from textual.app import ComposeResult
 
 from client.models.card_browser import CardBrowser
-from client.storage.card_files import BadCard, card_names, find_card
+from client.storage.card_files import BadCard, card_names, find_card, fresh_name
 from client.text import wrapped
+from client.tui.ports import AtWriter
 from client.tui.screens.base import BaseScreen
-from client.tui.widgets.canvas import Canvas, Painting
+from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.card import draw_card
+from client.tui.widgets.card_writer import Wheeled
+from client.tui.widgets.faults import draw_faults
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import BACK, FINDING, KeyBar, Keys, Note
 from shared.cards.picture import picture_text
+from shared.cards.play import SHIPPED
 from shared.cards.show import LEGEND
 
 
@@ -39,15 +43,6 @@ def _draw_whole(canvas: Canvas, pane: CardBrowser) -> None:
                 canvas.put(2, top + row, line.ljust(canvas.width - 4), "quiet")
 
 
-def _draw_faults(canvas: Canvas, found: _Found) -> None:
-    canvas.put(2, 1, f"The card {found.name} cannot be played by yet:", bold=True)
-    y = 3
-    for fault in found.faults:
-        for line in wrapped(fault, canvas.width - 4):
-            canvas.put(2, y, line)
-            y += 1
-
-
 class CardScreen(BaseScreen):
     """Left and right change the card; the rest is as at the table."""
 
@@ -60,24 +55,24 @@ class CardScreen(BaseScreen):
         super().__init__()
         self.at = 0
         self.legend = False
+        self.first_fault = 0
         self._cards: list[_Found] = []
 
     def compose(self) -> ComposeResult:
         """Build a title, the card and the keys."""
         yield Title(self._title)
-        yield Painting(self._draw)
+        yield Wheeled(self._draw)
         yield Note(lambda: self.told)
         yield KeyBar(self.keys)
 
-    def on_mount(self) -> None:
-        """Begin to read."""
+    def on_screen_resume(self) -> None:
+        """Read the cards, anew after one has been written."""
         self._load()
 
     @work(exclusive=True, group="cards")
     async def _load(self) -> None:
-        names = await asyncio.to_thread(card_names)
-        for name in names:
-            self._cards.append(await asyncio.to_thread(_find, name))
+        for place, name in enumerate(await asyncio.to_thread(card_names)):
+            self._cards[place : place + 1] = [await asyncio.to_thread(_find, name)]
             self.redraw()
 
     def found(self) -> _Found | None:
@@ -100,13 +95,12 @@ class CardScreen(BaseScreen):
             return FINDING
         if self.legend:
             return (("l", "the card again", "l"), *BACK)
-        return (
-            ("left right", "card", "right"),
-            ("up down", "hand", ""),
-            ("w", "find", "w"),
-            ("l", "how to read it", "l"),
-            *BACK,
-        )
+        card: Keys = (("left right", "card", "right"),)
+        write: Keys = (("e", "write", "e"),)
+        found = self.found()
+        if found and found.faults:
+            return (*card, ("up down", "scroll", "down"), *write, *BACK)
+        return (*card, ("up down", "hand", ""), ("w", "find", "w"), *write, *BACK)
 
     def help_keys(self) -> Keys:
         """Return every key."""
@@ -117,6 +111,8 @@ class CardScreen(BaseScreen):
             ("w", "find words: kong, dragon, concealed, an id, a value", "w"),
             ("r", "pin a hand", "r"),
             ("l", "how a hand is written", "l"),
+            ("e", "write on this card if it is your own, else begin one", "e"),
+            ("n", "begin a new card of your own", "n"),
             ("q", "back", "q"),
         )
 
@@ -133,6 +129,15 @@ class CardScreen(BaseScreen):
                     return
                 case "left" | "right" if self._cards:
                     self.at = (self.at + (1 if key == "right" else -1)) % len(self._cards)
+                    self.first_fault = 0
+                    return
+                case "up" | "down" if found and found.faults:
+                    by = 1 if key == "down" else -1
+                    self.first_fault = max(0, min(self.first_fault + by, len(found.faults) - 1))
+                    return
+                case "e" | "n":
+                    own = found is not None and found.name not in SHIPPED and key == "e"
+                    self.shell.go(AtWriter(found.name if found and own else fresh_name()))
                     return
                 case "l":
                     self.legend = not self.legend
@@ -148,7 +153,8 @@ class CardScreen(BaseScreen):
         if found is None:
             canvas.put(2, 1, "Reading ...", "quiet")
         elif found.faults:
-            _draw_faults(canvas, found)
+            heading = f"The card {found.name} cannot be played by yet:"
+            draw_faults(canvas, heading, found.faults, min(self.first_fault, len(found.faults) - 1))
         elif self.legend:
             for y, line in enumerate(LEGEND, start=1):
                 canvas.put(2, y, line)

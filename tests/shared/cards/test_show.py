@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from shared.cards import Card, Hand, Section, first_evening_card, practice_card, show, tell
+from shared.cards import Card, Hand, Section, first_evening_card, practice_card, read_card, show, tell
 
 CARDS = [practice_card(), first_evening_card()]
 NOTATION = re.compile(r"\^|\b[nm][+-]?\d?\.[pqr]|\b[pqr]\^|D\(")
@@ -56,3 +56,12 @@ def test_ways_notes_and_free_ranks_are_tell() -> None:
     ]
     assert "concealed, Pier rules." in " ".join(lines)
     assert "n = 1, 3" in " ".join(" ".join(lines).split())
+
+
+def test_the_example_of_a_file_is_a_card_that_can_be_read() -> None:
+    lines = [line.removeprefix("    ") for line in show(practice_card(), notation=True) if line.startswith("    ")]
+    start = lines.index("[card]")
+    example = "\n".join(lines[start : lines.index("]", start) + 1])
+    card = read_card(example.encode())
+    assert isinstance(card, Card), card
+    assert [hand.value for hand in card.hands] == [25, 30]

@@ -86,3 +86,20 @@ async def test_a_search_takes_the_letters_that_else_leave_the_screen() -> None:
         assert "^5" in found.pane.marked.groups
         await player.press("q")
         assert player.app.screen is not screen
+
+
+async def test_faults_scroll_and_the_last_one_can_be_read(own_folder: Path) -> None:
+    hands = "".join(f'"F^4 n.p^3 n+{number}.p^9",' for number in range(9, 37))
+    text = f'[card]\ntitle = "Boathouse"\nyear = 2026\n[[section]]\nname = "Oars"\nhand = [{hands}]\n'
+    (own_folder / "cards" / "boathouse.toml").write_text(text, "utf-8")
+    async with at((80, 24), AtHome()) as player:
+        await opened(player)
+        await player.press("left")
+        assert "hand #28" not in text_of(player.app)
+        assert "20 below" in text_of(player.app)
+        await player.press(*["down"] * 27)
+        shown = text_of(player.app)
+        assert "27 above" in shown
+        assert "hand #28" in shown
+        await player.press("up")
+        assert "hand #27" in text_of(player.app)
