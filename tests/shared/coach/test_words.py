@@ -38,7 +38,7 @@ def test_the_target_that_stays_is_told_with_its_distance_and_its_points() -> Non
     targets = targets_after(ENGINE, CARD, here(), parse_tiles("N R G"))
     assert targets[0].hand == "steps"
     assert targets[0].away == 8
-    assert f"It keeps steps (8 away, {targets[0].points:.1f} points)" in said(here(), "N R G")
+    assert f"It keeps {targets[0].name} (8 away, {targets[0].points:.1f} points)" in said(here(), "N R G")
 
 
 def test_tiles_that_serve_no_target_are_named() -> None:
