@@ -107,9 +107,11 @@ def _idle(after: Counts, wanted: list[Counts]) -> str:
         return ""
     idle = [kind for kind in np.flatnonzero(after[:JOKER_INDEX]) if not any(want[kind] for want in wanted)]
     if not idle:
-        return "Every tile that stays serves one of them."
+        return "Every tile that stays serves a hand that it keeps."
     verb = "serves" if len(idle) == 1 and after[idle[0]] == 1 else "serve"
-    return f"{listed([_some(KINDS[kind], int(after[kind])) for kind in idle]).capitalize()} {verb} none of them."
+    return (
+        f"{listed([_some(KINDS[kind], int(after[kind])) for kind in idle]).capitalize()} {verb} no hand that it keeps."
+    )
 
 
 def _broken(rack: Counts, tiles: Rack) -> list[str]:

@@ -19,7 +19,7 @@ from shared.cards.picture import PLAIN
 _LEGEND = (
     "A hand stands in tiles, as one example of it; words say what of it is free.",
     "",
-    "111b       three 1 bam; the suit stands once behind a group: b bam, c crak, d dot",
+    "111b       three 1 bam; the suit stands behind a group: b bam, c crak, d dot",
     "F          flower",
     "N E W S    north, east, west and south wind",
     "R G O      red dragon, green dragon, soap (the white dragon)",

@@ -120,31 +120,57 @@ class _Row:
     """A line of the list: a section, a hand's name, a line of its tiles, or name and tiles together."""
 
     number: int
-    section: str = ""
     name: str = ""
     tiles: HandRow | None = None
+    values: str = ""
+    section: str = ""
 
 
 def _hand_rows(pane: CardBrowser, number: int, width: int) -> list[_Row]:
-    """Return the lines of a hand: its name, then its tiles; one line where that is wide enough for both."""
+    """Return the lines of a hand: its name, then its tiles; one line where that is wide enough for both.
+
+    Its value ends the first line, or the second one beside a long name.
+    """
     told = pane.told[number]
+    values = "/".join(dict.fromkeys(str(way.value) for way in told.rows))
     if width >= _ONE_LINE:
         first, *rest = told_rows(told, width - _TILES_AT - _VALUE)
-        return [_Row(number, name=told.name, tiles=first), *(_Row(number, tiles=row) for row in rest)]
-    return [_Row(number, name=told.name), *(_Row(number, tiles=row) for row in told_rows(told, width - _INDENT))]
+        return [_Row(number, told.name, first, values), *(_Row(number, "", row) for row in rest)]
+    first, *rest = told_rows(told, width - _INDENT)
+    room = width - _INDENT - len(values) - 2
+    is_beside = len(told.name) <= room or first.width > room
+    name = told.name if len(told.name) <= room or not is_beside else fitted(told.name, room)
+    return [
+        _Row(number, name, None, values if is_beside else ""),
+        _Row(number, "", first, "" if is_beside else values),
+        *(_Row(number, "", row) for row in rest),
+    ]
 
 
 def _draw_rows(canvas: Canvas, x: int, top: int, below: int, width: int, pane: CardBrowser, rows: list[_Row]) -> None:
     """Draw as many lines as there is room for, those of the marked hand among them."""
     own = [place for place, row in enumerate(rows) if not row.section and row.number == pane.at]
-    for y, place in enumerate(_window(len(rows), own, below - top), start=top):
+    shown = _window(len(rows), own, below - top)
+    for y, place in enumerate(shown, start=top):
         row = rows[place]
+        if row.number != pane.at and (
+            _goes_on(row) if place == shown[-1] < len(rows) - 1 else _begun(row, place, shown)
+        ):
+            continue  # half a hand tells nothing
         if row.section:
             is_open = row.section == pane.section
             role: Role = "text" if is_open else "quiet"
             canvas.put(x, y, fitted(row.section, width), role, bold=is_open, key=f"section {row.number}")
         else:
             _draw_hand(canvas, x, y, width, pane, row)
+
+
+def _goes_on(row: _Row) -> bool:
+    return bool(row.name) and row.tiles is None
+
+
+def _begun(row: _Row, place: int, shown: range) -> bool:
+    return place == shown[0] and not row.name and not row.section
 
 
 def _draw_hand(canvas: Canvas, x: int, y: int, width: int, pane: CardBrowser, row: _Row) -> None:
@@ -154,11 +180,12 @@ def _draw_hand(canvas: Canvas, x: int, y: int, width: int, pane: CardBrowser, ro
     sign = ("*" if canvas.look.ascii else "●") if told.hand.id == pane.pinned else " "
     canvas.put(x, y, " " * width, "text", ground)
     if row.name:
-        values = "/".join(dict.fromkeys(str(way.value) for way in told.rows))
-        canvas.put(x, y, f"{sign} {row.name}", "text", ground, bold=is_marked)
-        canvas.put(x + width - len(values) - 1, y, values, "text", ground, bold=is_marked)
+        name = f"{sign} {row.name}"
+        canvas.put(x, y, fitted(name, min(cell_len(name), width)), "text", ground, bold=is_marked)
     if row.tiles:
         draw_row(canvas, x + (_TILES_AT if width >= _ONE_LINE else _INDENT), y, row.tiles, ground)
+    if row.values:
+        canvas.put(x + width - len(row.values) - 1, y, row.values, "text", ground, bold=is_marked)
     canvas.zone(x, y, width, 1, f"hand {row.number}")
 
 

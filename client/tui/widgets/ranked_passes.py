@@ -77,6 +77,8 @@ def _words(canvas: Canvas, x: int, y: int, below: int, best: "Way", own: "Way") 
     width = canvas.width - 2 * x - _NAME
     for number, (name, way) in enumerate(told):
         end = y + (below - y) // (len(told) - number)  # each has its share of what is left
+        if not way.words or y >= end:
+            continue
         canvas.put(x, y, name, "quiet")
         y = _way_in_words(canvas, x + _NAME, y, end, width, way)
     return y

@@ -197,7 +197,7 @@ def _against(tried: "Compared") -> str:
 
 def _target(canvas: Canvas, x: int, y: int, target: "Target") -> int:
     """Draw a hand's name and numbers, then the hand against the rack; return the row after it."""
-    canvas.put(x, y, f"{fitted(target.name, 34)}{target.away:>12}{target.points:>10.1f}")
+    canvas.put(x, y, f"{fitted(target.name, 36)}{target.points:>6.1f}")
     return draw_against(canvas, x + 2, y + 1, target.drawn, WIDTH - 2) if target.drawn else y + 1
 
 
@@ -210,7 +210,7 @@ def draw_end(canvas: Canvas, looking: Looking) -> None:
     if review is None or review.end is None:
         canvas.put(left, y, "Not looked at yet ...", "quiet")
         return
-    canvas.put(left, y, f"{'likeliest hands':<34}{'tiles away':>12}{'points':>10}", "quiet")
+    canvas.put(left, y, f"{'likeliest hands':<36}points", "quiet")
     y += 1
     for target in review.end.targets:
         y = _target(canvas, left, y, target)
