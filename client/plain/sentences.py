@@ -23,6 +23,7 @@ When as many as are asked for are written they are passed; fewer are only lifted
 blind 2: pass on two of the tiles that come, unseen; then write your own tile. blind 0: none after all.
 go on, or stop: the answer to the second Charleston. 0 to 3: the courtesy number. plan: hand and first discards.
 back: take back what is lifted, or the pass where the table allows it. ready, not ready: for the next heat.
+card: the card's sections. card and words, such as card kong: the hands that have them, and a plan can name.
 time: time left. rack: your rack. sort suit, sort rank. table: who sits where. wall: what the wall was promised as.
 Host: start, pause, resume, more (10 s for everybody), new set. take: take your seat back from a bot. quit: leave.
 An empty line says again what is asked."""
