@@ -17,6 +17,8 @@ _SIDE_BY_SIDE = 60
 """Columns from which sections stand beside their hands; below, the open section stands among the others."""
 _ONE_LINE = 84
 """Columns from which the name of a hand and its tiles stand in one line."""
+_WIDEST = 88
+"""Columns beyond which a value would stand too far from its hand."""
 _TALL = 16
 """Rows from which there is room for what a section has in common."""
 _NAMES = 17
@@ -96,7 +98,7 @@ def _beside(canvas: Canvas, pane: CardBrowser, top: int, below: int) -> None:
         canvas.put(
             1, y, fitted(f" {name}", _NAMES - len(count)) + count, _ink(hits[name]), ground, key=f"section {number}"
         )
-    x, width = _NAMES + 2, canvas.width - _NAMES - 3
+    x, width = _NAMES + 2, min(canvas.width - _NAMES - 3, _WIDEST)
     rows = [row for number in pane.listed() for row in _hand_rows(pane, number, width)]
     _draw_rows(canvas, x, top, below, width, pane, rows)
 
@@ -139,7 +141,9 @@ def _hand_rows(pane: CardBrowser, number: int, width: int) -> list[_Row]:
     first, *rest = told_rows(told, width - _INDENT)
     room = width - _INDENT - len(values) - 2
     is_beside = len(told.name) <= room or first.width > room
-    name = told.name if len(told.name) <= room or not is_beside else fitted(told.name, room)
+    name = told.name
+    while is_beside and len(name) > room:
+        name = name.rpartition(", ")[0] or name[:room]
     return [
         _Row(number, name, None, values if is_beside else ""),
         _Row(number, "", first, "" if is_beside else values),

@@ -74,13 +74,14 @@ def draw_ways(canvas: Canvas, y: int, below: int, ways: Sequence["Way"], own: "W
 
 def _words(canvas: Canvas, x: int, y: int, below: int, best: "Way", own: "Way") -> int:
     told = [("best", best)] if best == own else [("yours", own), ("best", best)]
-    width = canvas.width - 2 * x - _NAME
+    wide = canvas.width >= _WIDE
+    indent = _NAME if wide else 0
     for number, (name, way) in enumerate(told):
         end = y + (below - y) // (len(told) - number)  # each has its share of what is left
         if not way.words or y >= end:
             continue
         canvas.put(x, y, name, "quiet")
-        y = _way_in_words(canvas, x + _NAME, y, end, width, way)
+        y = _way_in_words(canvas, x + indent, y + (not wide), end, canvas.width - 2 * x - indent, way)
     return y
 
 
@@ -94,8 +95,11 @@ def _way_in_words(canvas: Canvas, x: int, y: int, below: int, width: int, way: "
             break
         canvas.put(x, y, fitted(_name_in(target, width), width), bold=True)
         for tiles in rows:
-            draw_row(canvas, x, y + 1, tiles)
             y += 1
+            end = draw_row(canvas, x, y, tiles)
+        to_go = f"{target.away} to go"
+        if rows and _name_in(target, width) == target.name and end + 2 + len(to_go) <= x + width:
+            canvas.put(end + 2, y, to_go)
         y += 1
     if not way.targets and not way.says:
         lines = wrapped(" ".join(sentence for sentence in way.words if not sentence.startswith(_GIFT)), width)
