@@ -7,11 +7,14 @@ is repeated while nothing changes.
 from collections.abc import Iterable
 
 from client.models.rack import PLACES
+from shared.cards import Card
+from shared.cards.picture import spoken
+from shared.cards.tell import nearest_of
 from shared.names import clean_name
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Direction, Seat
 from shared.rules.steps import STEPS
-from shared.rules.tiles import Rack, Tile, format_tiles
+from shared.rules.tiles import Rack, Tile, by_suit, format_tiles
 from shared.times import write_seconds, write_time
 from shared.wire.views import ChairView, HeatResult, HeatView, RouteStep, View
 
@@ -123,8 +126,8 @@ def _heat_changes(before: HeatView | None, view: View, heat: HeatView, rack: Rac
     return lines
 
 
-def end_lines(heat: SeatHeat) -> list[str]:
-    """Return how a heat ended for this player's own rack."""
+def end_lines(heat: SeatHeat, card: Card | None = None) -> list[str]:
+    """Return how a heat ended for this player's own rack, and its nearest hand where the host wants hints."""
     lines = []
     if heat.steps:
         last = heat.steps[-1]
@@ -132,7 +135,11 @@ def end_lines(heat: SeatHeat) -> list[str]:
             lines.append(_timeout(last.step, last.given))
         if last.came:
             lines.append(f"Came in: {format_tiles(last.came)}.")
-    return [*lines, f"You end with {format_tiles(heat.final)}."]
+    lines.append(f"You end with {format_tiles(heat.final)}.")
+    if card and heat.settings.hints != "none":
+        told, drawn = nearest_of(card, by_suit(heat.final))
+        lines.append(f"Nearest hand: {told.name}: {spoken(drawn.picture)}; {drawn.text()}.")
+    return lines
 
 
 def _told_by_route(view: View, before: HeatView, heat: HeatView) -> list[str]:

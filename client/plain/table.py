@@ -111,7 +111,7 @@ class PlainTable:
                 return Reply([text])
             case OwnHeat(heat=heat):
                 running = self.view.heat if self.view else None
-                return Reply(end_lines(heat) if running and running.number == heat.number else [])
+                return Reply(end_lines(heat, self._card) if running and running.number == heat.number else [])
             case Done(id=command_id):
                 self._commands = self._commands.done(command_id)
         return Reply()

@@ -123,6 +123,7 @@ def test_no_plain_line_of_a_whole_heat_tells_any() -> None:
         hear()
     text = check_lines(said, "plain lines")
     assert "You end with" in text
+    assert "Nearest hand: " in text
     assert all(f"{told.name}: {told.ear}." in text for told in tell(CARDS[0]))
 
 
@@ -138,7 +139,7 @@ def test_no_text_about_bots_or_a_review_has_any() -> None:
     assert "It keeps " in text
     assert "to go: " in text
     for seat in SEATS:
-        check_lines(end_lines(seat_heat(heat, final_state(heat), seat)), "the end in plain lines")
+        check_lines(end_lines(seat_heat(heat, final_state(heat), seat), CARDS[1]), "the end in plain lines")
 
 
 def test_no_page_or_table_of_an_evening_has_any() -> None:

@@ -1,14 +1,21 @@
 """The card by ear: what is read out of it, and how a plan names one of its hands."""
 
 from client.connection.link import Connected
+from client.hosting.table import play_bots
 from client.plain.card import card_lines, with_id
+from client.plain.sentences import end_lines
 from client.plain.table import PlainTable
 from server.table.table import Table
 from shared.cards import first_evening_card, practice_card
+from shared.cards.picture import spoken
 from shared.cards.play import shipped_text
-from shared.cards.tell import tell
+from shared.cards.tell import nearest_of, tell
+from shared.rules.heat import final_state
 from shared.rules.intents import Plan, Ready
+from shared.rules.seat_heat import seat_heat
+from shared.rules.seats import Seat
 from shared.rules.settings import Settings
+from shared.rules.tiles import by_suit
 from shared.wire.messages import Command, Welcome
 from tests.server.players import make_table
 
@@ -58,3 +65,15 @@ def test_at_the_table_a_name_goes_out_as_the_hands_id() -> None:
     hand = tell(CARD)[0]
     assert plain.read(f"plan {hand.name} 1b", 0).intents == [Plan(hand=hand.hand.id, discards=("1b",))]
     assert plain.read(f"card {hand.name}", 0).lines == [f"{hand.name}: {hand.ear}."]
+
+
+def test_the_end_of_a_heat_tells_the_nearest_hand_only_where_hints_are_wanted() -> None:
+    card = first_evening_card()
+    for hints, wanted in (("none", False), ("at the end", True), ("after each pass", True)):
+        settings = Settings.model_validate({"seed": 9, "heats": 1, "hints": hints})
+        heat = play_bots(settings, card=shipped_text("first-evening"))[0]
+        life = seat_heat(heat, final_state(heat), Seat.EAST)
+        told, drawn = nearest_of(card, by_suit(life.final))
+        line = f"Nearest hand: {told.name}: {spoken(drawn.picture)}; {drawn.text()}."
+        assert (line in end_lines(life, card)) == wanted
+        assert not any(said.startswith("Nearest") for said in end_lines(life))
