@@ -1,8 +1,8 @@
 """Every promise of the table, its test, and its cause: python -m tests.promises [--only WORDS].
 
 For each the project is copied aside and the test is run in the copy twice: as it is, where it must pass, and without
-the one place that keeps the promise, where it must fail. A test that does anything else proves nothing, and ends this with
-exit code 1. Nothing is changed here.
+the one place that keeps the promise, where it must fail. A test that does anything else proves nothing, and ends this
+with exit code 1. Nothing is changed here.
 """
 
 import argparse

@@ -7,11 +7,14 @@ is repeated while nothing changes.
 from collections.abc import Iterable
 
 from client.models.rack import PLACES
+from shared.cards import Card
+from shared.cards.picture import spoken
+from shared.cards.tell import nearest_of
 from shared.names import clean_name
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Direction, Seat
 from shared.rules.steps import STEPS
-from shared.rules.tiles import Rack, Tile, format_tiles
+from shared.rules.tiles import Rack, Tile, by_suit, format_tiles
 from shared.times import write_seconds, write_time
 from shared.wire.views import ChairView, HeatResult, HeatView, RouteStep, View
 
@@ -23,6 +26,7 @@ When as many as are asked for are written they are passed; fewer are only lifted
 blind 2: pass on two of the tiles that come, unseen; then write your own tile. blind 0: none after all.
 go on, or stop: the answer to the second Charleston. 0 to 3: the courtesy number. plan: hand and first discards.
 back: take back what is lifted, or the pass where the table allows it. ready, not ready: for the next heat.
+card: the card's sections. card and words, such as card kong: the hands that have them, and a plan can name.
 time: time left. rack: your rack. sort suit, sort rank. table: who sits where. wall: what the wall was promised as.
 Host: start, pause, resume, more (10 s for everybody), new set. take: take your seat back from a bot. quit: leave.
 An empty line says again what is asked."""
@@ -122,8 +126,8 @@ def _heat_changes(before: HeatView | None, view: View, heat: HeatView, rack: Rac
     return lines
 
 
-def end_lines(heat: SeatHeat) -> list[str]:
-    """Return how a heat ended for this player's own rack."""
+def end_lines(heat: SeatHeat, card: Card | None = None) -> list[str]:
+    """Return how a heat ended for this player's own rack, and its nearest hand where the host wants hints."""
     lines = []
     if heat.steps:
         last = heat.steps[-1]
@@ -131,7 +135,11 @@ def end_lines(heat: SeatHeat) -> list[str]:
             lines.append(_timeout(last.step, last.given))
         if last.came:
             lines.append(f"Came in: {format_tiles(last.came)}.")
-    return [*lines, f"You end with {format_tiles(heat.final)}."]
+    lines.append(f"You end with {format_tiles(heat.final)}.")
+    if card and heat.settings.hints != "none":
+        told, drawn = nearest_of(card, by_suit(heat.final))
+        lines.append(f"Nearest hand: {told.name}: {spoken(drawn.picture)}; {drawn.text()}.")
+    return lines
 
 
 def _told_by_route(view: View, before: HeatView, heat: HeatView) -> list[str]:

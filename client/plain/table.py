@@ -10,7 +10,10 @@ from dataclasses import dataclass, field
 from client.connection.link import Connected, Ended, Heard, Lost
 from client.models.commands import Commands
 from client.models.rack import PLACES
+from client.plain.card import card_lines, with_id
 from client.plain.sentences import HELP, changes, end_lines, left_ms, question, rack_line, table_lines
+from shared.cards import Card
+from shared.cards.play import card_of
 from shared.rules.intents import (
     GIVE_MORE_MS,
     Arrange,
@@ -41,7 +44,7 @@ from shared.wire.views import HeatView, View
 _TEN_MS = 10_000
 _APART_MS = 2_000
 """A time is only told if it is at least this far from the one before."""
-AT_ONCE = ("help", "time", "rack", "sort", "table", "wall", "quit", "")
+AT_ONCE = ("help", "card", "time", "rack", "sort", "table", "wall", "quit", "")
 """First words of lines that ask nothing of the table and never wait for its question."""
 
 
@@ -80,6 +83,7 @@ class PlainTable:
         self._commands = Commands()
         self._is_lost = False
         self._names_hand = True
+        self._card: Card | None = None
         self._sure = False
 
     # ---- what is heard
@@ -95,6 +99,7 @@ class PlainTable:
                 return Reply([heard.text] if is_told else [])
             case Connected(welcome):
                 self._names_hand = bool(welcome.card) or not welcome.card_digest
+                self.has_card(welcome.card)
                 was_lost, self._is_lost = self._is_lost, False
                 if not was_lost:  # at the first table, or moved to another
                     self.view = None
@@ -108,10 +113,15 @@ class PlainTable:
                 return Reply([text])
             case OwnHeat(heat=heat):
                 running = self.view.heat if self.view else None
-                return Reply(end_lines(heat) if running and running.number == heat.number else [])
+                return Reply(end_lines(heat, self._card) if running and running.number == heat.number else [])
             case Done(id=command_id):
                 self._commands = self._commands.done(command_id)
         return Reply()
+
+    def has_card(self, text: str) -> None:
+        """Take in the text of the table's card."""
+        read = card_of(text) if text else None
+        self._card = read if isinstance(read, Card) else None
 
     def sent(self, command_id: int, intent: Intent) -> None:
         """An intent went on its way; what the table answers to a mere draft is not told."""
@@ -255,6 +265,8 @@ class PlainTable:
                 raise BadLine("Write a number from 0 to 3.")
             case ["back"]:
                 return self._back(view)
+            case ["card", *_]:
+                return Reply(card_lines(self._card, rest))
             case ["plan", *_]:
                 return self._plan(rest)
         return None
@@ -278,6 +290,7 @@ class PlainTable:
 
     def _plan(self, words: list[str]) -> Reply:
         """Take the words at the end that are tiles as first discards, at most three, and the rest as the hand."""
+        words = with_id(self._card, words)
         discards: Rack = ()
         while words and len(discards) < 3 and (tile := self._code(words[-1])):
             words, discards = words[:-1], (tile, *discards)

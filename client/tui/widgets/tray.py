@@ -4,6 +4,7 @@ from rich.cells import cell_len
 
 from client.models.rack import PLACES
 from client.models.table import TableModel
+from client.text import wrapped
 from client.tui.widgets.canvas import Canvas, Drawn, fitted
 from client.tui.widgets.faces import role, title
 from client.tui.widgets.head import arrow
@@ -145,9 +146,11 @@ class Tray(Drawn):
     def _plan(self, canvas: Canvas) -> None:
         words = {"sending": "sending ...", "answered": f"said.{self._waiting()}"}.get(self.model.stage, "")
         canvas.put(canvas.put(2, 0, "What would you play, and discard first?", bold=True) + 1, 0, words)
-        deciding, hand = self.model.stage == "deciding", self.model.pane.pinned_hand
+        deciding, hand = self.model.stage == "deciding", self.model.pane.told_pinned
         canvas.put(2, 1, "hand", "quiet")
-        canvas.put(2, 2, fitted(hand.id if hand else "none named", 22), "text" if hand else "quiet", bold=True, key="v")
+        room = max(8, (canvas.width - 3 * _PLACE) // 2 - 3)
+        for row, line in enumerate(wrapped(hand.name if hand else "none named", room)[:2], start=2):
+            canvas.put(2, row, line, "text" if hand else "quiet", bold=True, key="v")
         if deciding and not hand:
             canvas.put(2, 3, "r names the marked one", "quiet")
         lifted = self.model.rack.lifted_tiles()

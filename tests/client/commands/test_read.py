@@ -8,6 +8,7 @@ import pytest
 
 from client.cli import main
 from shared.cards import first_evening_card
+from shared.cards.tell import tell
 from shared.rules.tiles import parse_tiles
 
 RACK = "1b 1b 2b 3b 5c 6c 7c 9d N E F F J"
@@ -29,7 +30,7 @@ def test_the_json_has_every_hand_and_every_pass(capsys: pytest.CaptureFixture[st
     assert (told["rack"], told["step"]) == (RACK.split(), "first left")
     assert {hand["hand"] for hand in told["hands"]} == {hand.id for hand in first_evening_card().hands}
     for hand in told["hands"]:
-        assert list(hand) == ["hand", "away", "chance", "variant"]
+        assert list(hand) == ["hand", "name", "away", "chance", "variant"]
         assert isinstance(hand["away"], int)
         assert 0 <= hand["chance"] <= 1
         assert sum(count for _, count in hand["variant"]) == 14
@@ -82,7 +83,12 @@ def test_lines_name_the_hands_the_tiles_and_the_passes(capsys: pytest.CaptureFix
     lines = capsys.readouterr().out.splitlines()
     assert max(map(len, lines)) <= 80
     text = "\n".join(lines)
-    assert sum(hand.id in text for hand in first_evening_card().hands) >= 2
+    named = [told for told in tell(first_evening_card()) if told.name in text]
+    assert len(named) >= 2
+    rack = parse_tiles(RACK)
+    assert any(told.nearest(rack).picture.text() in text for told in named)
+    assert "to go: " in text
+    assert not any(hand.id in text for hand in first_evening_card().hands)
     assert "Worth of a tile" in text
 
 
