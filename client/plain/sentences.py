@@ -26,6 +26,7 @@ go on, or stop: the answer to the second Charleston. 0 to 3: the courtesy number
 back: take back what is lifted, or the pass where the table allows it. ready, not ready: for the next heat.
 time: time left. rack: your rack. sort suit, sort rank. table: who sits where. wall: what the wall was promised as.
 Host: start, pause, resume, more (10 s for everybody), new set. take: take your seat back from a bot. quit: leave.
+rules: how this table plays. rules and a word, such as rules gap: what it means.
 An empty line says again what is asked."""
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from client.connection.link import Connected, Ended, Heard, Lost
 from client.models.commands import Commands
 from client.plain.sentences import HELP, changes, end_lines, left_ms, question, rack_line, table_lines
+from client.reports.rules import GLOSSARY, found_in, rules_of
 from shared.rules.intents import (
     GIVE_MORE_MS,
     Arrange,
@@ -31,6 +32,7 @@ from shared.rules.intents import (
     TakeSeat,
     Vote,
 )
+from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import JOKER, Rack, by_rank, by_suit, format_tiles
 from shared.rules.typed_tiles import TypedTiles, read_tiles
@@ -43,7 +45,7 @@ _TEN_MS = 10_000
 MOST_DISCARDS = 3
 _APART_MS = 2_000
 """A time is only told if it is at least this far from the one before."""
-AT_ONCE = ("help", "time", "rack", "sort", "table", "wall", "quit", "")
+AT_ONCE = ("help", "rules", "time", "rack", "sort", "table", "wall", "quit", "")
 """First words of lines that ask nothing of the table and never wait for its question."""
 
 
@@ -193,6 +195,8 @@ class PlainTable:
         view = self.view
         if first == "help":
             return Reply(HELP.splitlines())
+        if first == "rules":
+            return Reply(_rules(view.settings if view else Settings(), " ".join(words[1:])))
         if first == "quit":
             return self._quit()
         if view is None:
@@ -322,6 +326,15 @@ class PlainTable:
     def _rack(self) -> Rack:
         heat = self.view.heat if self.view else None
         return self._sorted(heat.rack) if heat else ()
+
+
+def _rules(settings: Settings, word: str) -> list[str]:
+    """Return the rules of the table, or what the glossary says about a word."""
+    if not word:
+        told = [f"{section.title}: {' '.join(section.lines)}" for section in rules_of(settings)]
+        return [*told, f"To look a word up, write rules and the word. The words are {', '.join(GLOSSARY)}."]
+    found = [f"{name}: {means}" for name, means in found_in(word)]
+    return found or [f"The glossary has no word like {word}. Write rules alone for all of its words."]
 
 
 def _check_lifted(tiles: Rack, rack: Rack) -> None:

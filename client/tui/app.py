@@ -27,7 +27,7 @@ from client.connection.opened import Line, Opening, WayIn
 from client.models.desk import DeskModel
 from client.models.hint import Asked, Hint, pass_made
 from client.models.session import Session
-from client.models.sessions import heard
+from client.models.sessions import heard, settings_of
 from client.models.shared_clock import SharedClockModel
 from client.models.table import TableModel
 from client.storage.history_db import Source
@@ -268,8 +268,10 @@ class RacktempoApp(App[None]):
 
     def show_help(self) -> None:
         """Show the help of the screen on top."""
-        if isinstance(self.screen, BaseScreen) and not isinstance(self.screen, HelpScreen | LeaveScreen):
-            self.push_screen(HelpScreen(self.screen.ABOUT, self.screen.help_keys()))
+        screen = self.screen
+        if isinstance(screen, BaseScreen) and not isinstance(screen, HelpScreen | LeaveScreen):
+            settings = screen.table_settings or settings_of(self.session)
+            self.push_screen(HelpScreen(screen.ABOUT, screen.help_keys(), settings))
 
     def show_looks(self) -> None:
         """Show the choices of look."""

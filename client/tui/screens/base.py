@@ -9,6 +9,7 @@ from client.models.session import Action, Meant
 from client.tui.ports import Shell
 from client.tui.widgets.canvas import Drawn, Pressed
 from client.tui.widgets.key_bar import LEAVE, Keys
+from shared.rules.settings import Settings
 
 
 class BaseScreen(Screen[None]):
@@ -26,6 +27,11 @@ class BaseScreen(Screen[None]):
     def typing(self) -> bool:
         """Whether typed characters are text and no commands."""
         return False
+
+    @property
+    def table_settings(self) -> Settings | None:
+        """The settings by which the rules are told, where the screen has some that are not those of the open table."""
+        return None
 
     @property
     def shell(self) -> Shell:

@@ -70,6 +70,11 @@ class HostScreen(BaseScreen):
         )
 
     @property
+    def table_settings(self) -> Settings:
+        """The settings as they stand in the form."""
+        return self.form.settings
+
+    @property
     def typing(self) -> bool:
         """Whether characters belong to the row in hand."""
         return self.form.takes_text

@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from client.models.rack import PLACES
 from client.plain.table import PlainTable
+from client.reports.rules import GLOSSARY
 from server.table.table import Table
 from shared.rules.intents import Arrange, Intent, Lift, Pass, Pause, Plan, Ready
 from shared.rules.settings import Settings
@@ -160,3 +161,20 @@ def test_too_many_first_discards_are_told() -> None:
     reply = _at_the_first_step().read("plan pungs then NEWS", 0)
     assert reply.lines == ["At most 3 first discards are named; you wrote 4."]
     assert not reply.intents
+
+
+def test_the_rules_are_told_as_the_table_plays_and_words_are_looked_up() -> None:
+    table = make_table(Settings(seed=11, heats=1, second="never", jokers=0))
+    table.join("Ann", bytes(16), 0)
+    plain = PlainTable(bytes)
+    assert any("go on or stop" in line for line in plain.read("rules", 0).lines)
+    plain.hear(table.view(0, 0), 0)
+    told = plain.read("Rules", 0)
+    assert not told.intents
+    assert any("This table plays no second Charleston." in line for line in told.lines)
+    assert told.lines[-1].endswith(f"The words are {', '.join(GLOSSARY)}.")
+    assert plain.read("rules SOAP", 0).lines[0] == f"soap: {GLOSSARY['soap']}"
+    assert plain.read("rules white dragon", 0).lines[0].startswith("soap: ")
+    assert plain.read("rules nothing like it", 0).lines == [
+        "The glossary has no word like nothing like it. Write rules alone for all of its words."
+    ]
