@@ -11,15 +11,16 @@ from client.storage.files import state_folder
 
 
 @asynccontextmanager
-async def open_join(address: str, name: str, code: str) -> AsyncIterator[Opened]:
-    """Yield the link to a table; it connects when it runs.
+async def open_join(address: str, name: str, code: str, card: str = "") -> AsyncIterator[Opened]:
+    """Yield the link to a table; it connects when it runs. card is the text of one's own copy of the table's card.
 
     Raises:
         BadAddress: the text is not an address.
     """
     where = read_address(address)
     path = token_path(state_folder(), where, code, name)
-    yield Opened(Link(where, name, code, recall(path) or fresh_token(), lambda token: remember(path, token)))
+    link = Link(where, name, code, recall(path) or fresh_token(), lambda token: remember(path, token))
+    yield Opened(link, card=card)
 
 
 @asynccontextmanager

@@ -123,10 +123,11 @@ def test_a_folder_that_cannot_be_saved_to_is_told(tmp_path: Path, capsys: pytest
 def test_a_preset_serves_as_settings_and_options_win_over_it(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    from client.setup import Setup
     from client.storage.presets import presets_folder, save_preset
     from shared.rules.settings import Settings
 
-    save_preset(presets_folder(), "Thursday", Settings(heats=2, level_ms=60_000, second="never"))
+    save_preset(presets_folder(), "Thursday", Setup(Settings(heats=2, level_ms=60_000, second="never")))
     assert main(["solo", "--autoplay", "--json", "--preset", "Thursday", "--heats", "1"]) == 0
     settings = json.loads(capsys.readouterr().out)["settings"]
     assert (settings["heats"], settings["level_ms"], settings["second"]) == (1, 60_000, "never")

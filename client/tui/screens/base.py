@@ -61,6 +61,15 @@ class BaseScreen(Screen[None]):
             else:
                 self.shell.ask(one)
 
+    def card_text(self, name: str) -> str | None:
+        """Return the text of a card; None if it cannot be had, and the first thing that is wrong is told."""
+        try:
+            return self.shell.storage.card_text(name)
+        except ValueError as error:
+            first, *more = str(error).splitlines()
+            self.told = f"{first} (and {len(more)} more)" if more else first
+            return None
+
     def act(self, action: Action) -> None:
         """Do what only some screens can: each says what."""
 

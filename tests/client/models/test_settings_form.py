@@ -3,6 +3,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from client.models.settings_form import FIRST_CHOICE, LOAD, OPEN, SAVE, WHO, SettingsForm
+from client.setup import Setup
 from shared.rules.settings import Settings
 from shared.rules.steps import STEP_NAMES
 
@@ -33,7 +34,7 @@ def test_every_setting_has_a_row() -> None:
 
 @given(st.lists(st.sampled_from(KEYS), max_size=40))
 def test_no_keys_lead_to_settings_that_cannot_be(keys: list[str]) -> None:
-    form = SettingsForm(Settings(), {"club": Settings(level_ms=120_000)})
+    form = SettingsForm(Settings(), {"club": Setup(Settings(level_ms=120_000))})
     for key in keys:
         match key:
             case "up" | "down":
@@ -79,7 +80,7 @@ def test_nonsense_is_no_time() -> None:
 
 def test_a_preset_brings_all_its_settings() -> None:
     club = Settings(level_ms=120_000, second="always")
-    form = SettingsForm(Settings(), {"club night": club})
+    form = SettingsForm(Settings(), {"club night": Setup(club)})
     form = form.moved(next(at for at, row in enumerate(form.rows()) if row.name == LOAD)).changed(1)
     assert form.settings == club
 
@@ -121,7 +122,7 @@ def test_a_typed_name_is_kept_as_a_preset_by_enter() -> None:
     form, asked = form.press("enter")
     assert (asked, form.name) == ("save", "club q")
     kept = form.saved()
-    assert (kept.preset, kept.presets["club q"].heats, kept.name) == ("club q", 3, "")
+    assert (kept.preset, kept.presets["club q"].settings.heats, kept.name) == ("club q", 3, "")
 
 
 def test_clicks_are_keys_of_the_form_too() -> None:
