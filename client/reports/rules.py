@@ -62,6 +62,7 @@ GLOSSARY: dict[str, str] = {
     "second Charleston": "Left, across and right once more, after the first three passes.",
     "section": "A part of the card whose hands share one idea.",
     "set": "Several heats in a row; East moves on after each.",
+    "shared card": "A card whose owner lets the table send it to everybody; any other stays with its owner.",
     "soap": "The white dragon. In a year it stands for zero.",
     "target": "The hand or section that you are passing for.",
     "tempting deal": "A drill whose tiles make a wrong choice look good.",

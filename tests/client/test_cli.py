@@ -133,6 +133,23 @@ def test_a_preset_serves_as_settings_and_options_win_over_it(
     assert (settings["heats"], settings["level_ms"], settings["second"]) == (1, 60_000, "never")
 
 
+def test_a_preset_names_the_card_too_and_the_option_wins_over_it(capsys: pytest.CaptureFixture[str]) -> None:
+    import argparse
+
+    from client.commands.options import card_of
+    from client.setup import Setup
+    from client.storage.presets import presets_folder, save_preset
+    from shared.cards.play import shipped_text
+
+    save_preset(presets_folder(), "Thursday", Setup(card="first-evening"))
+    save_preset(presets_folder(), "Friday", Setup(card="nowhere"))
+    assert card_of(argparse.Namespace(card=None, preset="Thursday")) == shipped_text("first-evening")
+    assert card_of(argparse.Namespace(card="practice", preset="Thursday")) == shipped_text()
+    assert card_of(argparse.Namespace(card=None, preset=None)) == ""
+    assert main(["solo", "--autoplay", "--heats", "1", "--preset", "Friday"]) == 2
+    assert capsys.readouterr().err.startswith("nowhere: There is no such file")
+
+
 @pytest.mark.parametrize("missing", ["textual_serve", "aiohttp"])
 def test_without_the_extra_the_page_for_browsers_is_refused_in_one_sentence(missing: str) -> None:
     done = racktempo("web", code=f"import sys; sys.modules[{missing!r}] = None; {START}")
