@@ -120,8 +120,8 @@ def settings_of(args: argparse.Namespace) -> "Settings":
     raise BadArgument(" ".join(re.sub("^level is [^;]+;", f"--level is {args.level!r};", told) for told in settings))
 
 
-def card_of(args: argparse.Namespace) -> str:
-    """Return the text of the card that --card names, else of the preset's; empty for the practice card.
+def card_of(args: argparse.Namespace, otherwise: str = "") -> str:
+    """Return the text of the card that --card names, else the preset's, else another; empty for the practice card.
 
     Raises:
         BadArgument: the card has faults; args lists all of them.
@@ -129,7 +129,7 @@ def card_of(args: argparse.Namespace) -> str:
     from client.storage.card_files import BadCard, table_card
 
     try:
-        return table_card(card_named(args) or None)
+        return table_card(card_named(args) or otherwise or None)
     except BadCard as error:
         raise BadArgument(*error.faults) from error
 

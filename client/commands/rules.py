@@ -15,15 +15,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print the rules and the glossary, or what the glossary says about a word."""
-    from client.reports.rules import found_in, rules_text
+    from client.reports.rules import found_in, rules_of
     from client.text import wrapped
 
     found = found_in(args.word)
     if not found:
         complain(f"The glossary has no word like {args.word!r}; racktempo rules prints them all.")
         return 1
-    if not args.word:
-        say(*rules_text(settings_of(args), 78), "", "Words")
+    for section in () if args.word else rules_of(settings_of(args)):
+        say(section.title, *(f"  {line}" for text in section.lines for line in wrapped(text, 76)), "")
+    say(*("Words",) * (not args.word))
     width = max(len(word) for word, _ in found) + 2
     for word, means in found:
         first, *more = wrapped(means, 78 - 2 - width)

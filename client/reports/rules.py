@@ -6,7 +6,6 @@ same sections.
 
 from dataclasses import dataclass
 
-from client.text import some, wrapped
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS
 from shared.times import write_time
@@ -101,7 +100,7 @@ def _east(settings: Settings) -> str:
     first = {"lot": "A lot decides who is East first"}.get(
         settings.first_east, f"Chair {settings.first_east} is East first"
     )
-    return f"{first}; East moves one seat to the right after each of the {some(settings.heats, 'heat')}."
+    return f"{first}; East moves one seat to the right after each of the {settings.heats} heat{'s' * (settings.heats > 1)}."
 
 
 def _passes(settings: Settings) -> tuple[str, ...]:
@@ -165,14 +164,6 @@ def _end(settings: Settings) -> tuple[str, ...]:
         "at the end": "The coach speaks after the heat.",
     }[settings.hints]
     return (*plan, racks, hints)
-
-
-def rules_text(settings: Settings, width: int) -> list[str]:
-    """Return the rules of a table as lines of text, each section's below its title."""
-    lines: list[str] = []
-    for section in rules_of(settings):
-        lines += [section.title, *(f"  {line}" for text in section.lines for line in wrapped(text, width - 2)), ""]
-    return lines[:-1]
 
 
 def found_in(text: str) -> tuple[tuple[str, str], ...]:

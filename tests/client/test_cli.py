@@ -146,6 +146,9 @@ def test_a_preset_names_the_card_too_and_the_option_wins_over_it(capsys: pytest.
     assert card_of(argparse.Namespace(card=None, preset="Thursday")) == shipped_text("first-evening")
     assert card_of(argparse.Namespace(card="practice", preset="Thursday")) == shipped_text()
     assert card_of(argparse.Namespace(card=None, preset=None)) == ""
+    of_plan = "first-evening"
+    assert card_of(argparse.Namespace(card=None, preset=None), of_plan) == shipped_text("first-evening")
+    assert card_of(argparse.Namespace(card="practice", preset=None), of_plan) == shipped_text()
     assert main(["solo", "--autoplay", "--heats", "1", "--preset", "Friday"]) == 2
     assert capsys.readouterr().err.startswith("nowhere: There is no such file")
 
