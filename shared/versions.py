@@ -11,3 +11,5 @@ SEAT_FILE = 2
 """A heat as one seat lived it (.seat), also in the history."""
 STORE = 4
 """A host's tables and evenings (SQLite)."""
+PRESET = 2
+"""What a preset holds besides settings; from 2 on the name of a card. The file itself holds no number."""

@@ -12,6 +12,7 @@ import msgpack
 import pytest
 from pydantic import TypeAdapter
 
+from client.setup import Setup
 from client.storage import history_db
 from client.storage.heat_files import keep
 from client.storage.history_db import History, HistoryFault, StepLoss
@@ -45,7 +46,8 @@ FORMATS: dict[str, tuple[int, object]] = {
         len(history_db.MIGRATIONS),
         [history_db.MIGRATIONS, schema(StepLoss), get_args(history_db.Source)],
     ),
-    "settings and presets": (versions.HEAT_FILE, [schema(Settings), write_preset(FULL)]),
+    "settings and presets": (versions.HEAT_FILE, [schema(Settings), write_preset(Setup(FULL))]),
+    "presets with a card": (versions.PRESET, [schema(Setup), write_preset(Setup(FULL, "practice"))]),
 }
 """What is sent or kept: its version, and all that this version says of it. Settings have the version of the heats that
 they are written in."""
@@ -56,6 +58,7 @@ FROZEN: dict[str, dict[int, str]] = {
     "store": {3: "667b0f50a0b300f0", 4: "1c7b4f9dc52d79d1"},
     "history": {2: "3f45b18fc6a4a4d4"},
     "settings and presets": {1: "3b9cbb9a26dbf594", 2: "3b9cbb9a26dbf594"},
+    "presets with a card": {2: "e8c6a4f30f1b5290"},
 }
 """What each version said. A new version gets a line of its own; a line is never changed."""
 HOW = """

@@ -1,7 +1,6 @@
 """racktempo join: join a table that somebody hosts."""
 
 import argparse
-from functools import partial
 
 from client.commands.options import BadArgument, card_of
 from client.connection.address import BadAddress, read_address
@@ -28,17 +27,11 @@ def run(args: argparse.Namespace) -> int:
         except BadAddress as error:
             raise BadArgument(str(error)) from error
     card = card_of(args)
-    if card:
-        from client.storage.card_files import keep_played
-
-        keep_played(card)
     if not args.plain:
-        from client.connection.join import open_join
         from client.tui.ports import AtJoin
         from client.tui.run import show
 
-        join = partial(open_join, card=card)
-        return show(AtJoin(args.address or "", args.code or ""), args.name or "", join=join)
+        return show(AtJoin(args.address or "", args.code or "", args.card or ""), args.name or "")
     needed = {"ADDRESS": args.address, "--name": args.name, "--code": args.code}
     missing = [word for word, given in needed.items() if not given]
     if missing:

@@ -7,6 +7,7 @@ from client.connection.address import read_address
 from client.connection.link import Link
 from client.connection.opened import Opened
 from client.connection.seat_tokens import fresh_token, recall, remember, token_path
+from client.storage.card_files import keep_played
 from client.storage.files import state_folder
 
 
@@ -18,6 +19,8 @@ async def open_join(address: str, name: str, code: str, card: str = "") -> Async
         BadAddress: the text is not an address.
     """
     where = read_address(address)
+    if card:
+        keep_played(card)
     path = token_path(state_folder(), where, code, name)
     link = Link(where, name, code, recall(path) or fresh_token(), lambda token: remember(path, token))
     yield Opened(link, card=card)

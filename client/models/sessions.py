@@ -7,6 +7,7 @@ from client.models.desk import DeskModel
 from client.models.session import Session
 from client.models.shared_clock import SharedClockModel
 from client.models.table import TableModel
+from shared.rules.settings import Settings
 from shared.wire.club_views import ClubView, Evening
 from shared.wire.group_views import GroupView
 from shared.wire.views import View
@@ -33,6 +34,12 @@ def heard(before: Session, view: View | GroupView | ClubView | Evening, received
             desk = _of_kind(DeskModel, before)
             desk.hear_evening(view)
             return desk
+
+
+def settings_of(session: Session) -> Settings | None:
+    """Return the settings by which is played where a session is, once they are known."""
+    view = session.view if isinstance(session, TableModel | DeskModel | SharedClockModel) else None
+    return view.settings if view else None
 
 
 def _of_kind(kind: type[Kind], before: Session) -> Kind:

@@ -13,6 +13,7 @@ from client.models.card_browser import CardBrowser
 from client.models.commands import Commands
 from client.models.hint import Hint
 from client.models.rack import PLACES, HeldRack
+from client.models.ran_out import time_ran_out
 from client.models.session import Meant, Session
 from shared.cards import Card
 from shared.cards.play import card_of
@@ -39,7 +40,7 @@ from shared.rules.intents import (
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Direction, Seat
 from shared.rules.steps import STEPS, Step
-from shared.rules.tiles import Tile, name
+from shared.rules.tiles import Tile
 from shared.wire.club_views import ClubPart
 from shared.wire.desk_intents import DeskIntent
 from shared.wire.messages import HeatFile, OwnHeat
@@ -516,5 +517,4 @@ def _timeout_note(route: Iterable[RouteStep]) -> str:
     done = [step for step in route if step.state == "done"]
     if not done or done[-1].by != "timeout":
         return ""
-    gone = ", ".join(name(tile) for tile in done[-1].given)
-    return f"Time ran out at {done[-1].step}: {gone or 'the clock answered for you'}{' went.' if gone else '.'}"
+    return time_ran_out(done[-1].given)

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 MOST = 5
 """How many decisions make one drill."""
-NONE_YET = "No decision of your heats has cost you anything that can be told from chance yet."
+NONE_YET = "No measurable mistakes yet."
 NOT_KEPT = "Your costliest decisions were in heats whose other racks are not kept."
 
 

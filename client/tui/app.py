@@ -28,7 +28,7 @@ from client.connection.opened import Line, Opening, WayIn
 from client.models.desk import DeskModel
 from client.models.hint import Asked, Hint, pass_made
 from client.models.session import Session
-from client.models.sessions import heard
+from client.models.sessions import heard, settings_of
 from client.models.shared_clock import SharedClockModel
 from client.models.table import TableModel
 from client.storage.card_files import BadCard, file_to_write
@@ -104,6 +104,7 @@ class RacktempoApp(App[None]):
         self.storage, self.now_ms, self.random_bytes = storage or Storage(), now_ms, random_bytes
         self.stamp = stamp
         self.look: Look = replace(self.storage.load_look(), colour=not self.no_color)
+        self.card = self.storage.load_card()
         self.journal = journal or Journal()
         self.coaching = Coaching(coach or CoachService(), self.journal, self.redraw)
         self._keeping: set[asyncio.Task[None]] = set()
@@ -130,14 +131,15 @@ class RacktempoApp(App[None]):
         """Begin something: a form, a table alone, a drill, a clock, or the desk of an evening."""
         openers, name = self.openers, self.player
         match start:
-            case AtHost(settings):
-                self.push_screen(HostScreen(settings))
-            case AtJoin(address, code):
-                self.push_screen(JoinScreen(address, code))
+            case AtHost(settings, card):
+                self.push_screen(HostScreen(settings, card))
+            case AtJoin(address, code, card):
+                form = JoinScreen(address, code, card)
+                self.push_screen(form)
                 if address and code and name:
-                    self.open_table(openers.join(address, name, code))
-            case AtSolo(settings):
-                self.open_table(openers.solo(settings, name or "You"))
+                    form.knock(name)
+            case AtSolo(settings, card):
+                self.open_table(openers.solo(settings, name or "You", card))
             case AtClock(settings, bell, together):
                 self.look = replace(self.look, bell=self.look.bell or bell)
                 if not together:
@@ -295,8 +297,10 @@ class RacktempoApp(App[None]):
 
     def show_help(self) -> None:
         """Show the help of the screen on top."""
-        if isinstance(self.screen, BaseScreen) and not isinstance(self.screen, HelpScreen | LeaveScreen):
-            self.push_screen(HelpScreen(self.screen.ABOUT, self.screen.help_keys()))
+        screen = self.screen
+        if isinstance(screen, BaseScreen) and not isinstance(screen, HelpScreen | LeaveScreen):
+            settings = screen.table_settings or settings_of(self.session)
+            self.push_screen(HelpScreen(screen.ABOUT, screen.help_keys(), settings))
 
     def show_looks(self) -> None:
         """Show the choices of look."""
@@ -309,6 +313,11 @@ class RacktempoApp(App[None]):
         for screen in self.screen_stack:
             screen.set_class(look.theme == "light", "light")
         self.redraw()
+
+    def choose_card(self, name: str) -> None:
+        """Choose a card from now on and keep the choice."""
+        self.card = name
+        self.storage.save_card(name)
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Offer every key of the screen in the command palette."""

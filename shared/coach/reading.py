@@ -73,7 +73,10 @@ def position_read(rack: Rack, step: StepName | None, passed: Rack, looks: int = 
     tiles come as go.
     """
     if len(rack) not in RACK_SIZES:
-        return f"A rack has 13 tiles, or 14 for the dealer; these are {len(rack)}."
+        wanted, mend = (
+            (RACK_SIZES[0], "Type the others too.") if len(rack) < RACK_SIZES[0] else (RACK_SIZES[1], "Take some away.")
+        )
+        return f"A rack has 13 tiles, or 14 for the dealer; these are {len(rack)} of {wanted}. {mend}"
     if JOKER in passed:
         return "A joker is never passed, so none can be among the passed tiles."
     if not 1 <= looks <= MOST_LOOKS:

@@ -134,9 +134,9 @@ def openers_to(line: TableLine, addresses: tuple[str, ...] = ()) -> Openers:
         yield Opened(line, addresses)
 
     return Openers(
-        solo=lambda settings, name: opening(),
-        host=lambda settings, name, port: opening(),
-        join=lambda address, name, code: opening(),
+        solo=lambda settings, name, card: opening(),
+        host=lambda settings, name, port, card: opening(),
+        join=lambda address, name, code, card: opening(),
     )
 
 

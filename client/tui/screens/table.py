@@ -113,16 +113,16 @@ class TableScreen(BaseScreen):
         if model.stage != "deciding" or heat is None:
             return rest
         if ask == "vote":
-            return (("1", "go on", "1"), ("0", "stop", "0"), ("enter", "say it", "enter"), *rest)
+            return (("1", "go on", "1"), ("0", "stop", "0"), ("enter", "confirm", "enter"), *rest)
         if ask == "offer":
-            return (("0-3", "how many", ""), ("enter", "say it", "enter"), *rest)
+            return (("0-3", "how many", ""), ("enter", "confirm", "enter"), *rest)
         if ask == "plan":
             name: Keys = (
                 (("up down r", "name a hand", "r"),)
                 if self.model.card_in_sight(self.has_class("-wide"))
                 else (rest[0],)
             )
-            return (*name, ("a-n", "discards", ""), ("enter", "say it", "enter"), *rest[1:])
+            return (*name, ("a-n", "discards", ""), ("enter", "confirm", "enter"), *rest[1:])
         third: Keys = (("0-3", "blind", ""),) if heat.may_blind else (("u", "take back", "u"),)
         return (("a-n", "lift", ""), ("enter", "pass", "enter"), *third, *rest)
 
@@ -135,7 +135,7 @@ class TableScreen(BaseScreen):
             ("space", "lift or drop the marked tile", "space"),
             ("shift+left right, < >", "move the marked tile: your own order", ""),
             ("s", "sort by suit, by rank", "s"),
-            ("enter", "pass the lifted tiles; say what you chose", "enter"),
+            ("enter", "pass the lifted tiles; confirm what you chose", "enter"),
             ("u", "drop all that is lifted, before you pass", "u"),
             ("v F2", "the card, or the table again (esc)", "v"),
             ("up down z", "on the card: another hand, the next section", ""),

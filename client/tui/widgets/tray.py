@@ -158,7 +158,7 @@ class Tray(Drawn):
         for place in range(3):
             self._place(canvas, x + place * _PLACE, lifted[place] if place < len(lifted) else None, place)
         if deciding:
-            canvas.button(canvas.width - 12, 3, " say it ", "enter", chosen=True)
+            canvas.button(canvas.width - 13, 3, " confirm ", "enter", chosen=True)
 
     # ---- a question
 
@@ -182,9 +182,9 @@ class Tray(Drawn):
         step, choice = self.model.step, self.model.choice
         assert step is not None
         texts = {1: " 1 go on ", 0: " 0 stop "} if step.ask == "vote" else {n: f" {n} " for n in range(4)}
-        width = sum(len(text) + 4 for text in texts.values()) + 14
+        width = sum(len(text) + 4 for text in texts.values()) + 15
         x = (canvas.width - width) // 2
         for number, text in texts.items():
             x = canvas.button(x, 3, text, str(number), chosen=choice == number) + 2
         if choice is not None:
-            canvas.button(x + 1, 3, " say it ", "enter", chosen=True)
+            canvas.button(x + 1, 3, " confirm ", "enter", chosen=True)
