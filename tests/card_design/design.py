@@ -175,7 +175,7 @@ def main() -> None:
             free = (shares < COMFORT[0]) | (shares > COMFORT[1]) | (round_ < ALL_FREE)
             picked = exchange(pool, picked, np.flatnonzero(free), chance, rng)
     for index, share in zip(picked, shares, strict=True):
-        print(f"{IDEAS[pool[index].idea].name:<21}{100 * share:7.2f}  {pool[index].name:<33}{pool[index].hand.groups}")
+        print(f"{IDEAS[pool[index].idea].name:<14}{100 * share:7.2f}  {pool[index].name:<33}{pool[index].hand.groups}")
     if options.write:
         options.write.write_text(write_card(card_of([pool[index] for index in picked])), encoding="utf-8")
 

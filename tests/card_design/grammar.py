@@ -26,7 +26,7 @@ class Idea:
     outlines: tuple[str, ...]
 
 
-PAIRS = "Singles and pairs"
+PAIRS = "Pairs"
 RANKS = {"odd": (1, 3, 5, 7, 9), "even": (2, 4, 6, 8), "unlike": (1, 2, 3, 4, 6, 7, 8, 9)}
 """Lists of n that an outline can ask for by name; "unlike" keeps n and ten less n apart."""
 HEAVY_WORDS = ("may be", "groups", "goes with", "shown as", "move together", "also")
@@ -64,7 +64,7 @@ IDEAS = (
         ),
     ),
     Idea(
-        "One rank, many suits",
+        "One rank",
         "The same rank in two or three suits; some hands have two such ranks.",
         (
             "n.p n.q n.r | F - | 3-5 | odd",
@@ -90,7 +90,7 @@ IDEAS = (
         ),
     ),
     Idea(
-        "Suit and dragon",
+        "Own dragons",
         "A suit comes with its own dragon: green with bams, red with craks, white with dots.",
         (
             "n.p D(p) n.q D(q) | F - | 2-5",

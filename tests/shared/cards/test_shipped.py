@@ -41,7 +41,8 @@ def test_each_section_is_one_idea_that_is_said_in_one_short_sentence(card: Card)
     for section in card.sections:
         assert re.fullmatch(r"[A-Z][^.!?]*\.", section.about), section.about
         assert len(section.about) <= 100
-        assert re.fullmatch(r"[A-Z][a-z, ]+", section.name)
+        assert re.fullmatch(r"[A-Z][a-z ]+", section.name)
+        assert len(section.name) <= 13, "the list of sections beside a search is no wider"
         assert len(section.hands) >= 6
 
 
