@@ -53,55 +53,58 @@ def _numbered(name: str, number: int) -> str:
 
 
 def _cut(name: str, most: int) -> str:
-    """Return a name in so many characters, with no torn word at its end if it has more than one."""
+    """Return as many whole words of a name as fit; a word that is too long by itself is cut."""
     if len(name) <= most:
         return name
-    whole, space, _ = name[: most + 1].rpartition(" ")
-    return (whole.removesuffix(" and") if space else name[:most]).rstrip(" ,+-")
+    return (name[: most + 1].rpartition(" ")[0] or name[:most]).removesuffix(" and").rstrip(" ,+-")
 
 
-def bare_name(hand: Hand, year: int) -> str:
-    """Return what a hand would be called if it stood alone, in at most 32 characters."""
+def bare_name(hand: Hand, year: int, most: int = MOST) -> str:
+    """Return what a hand would be called if it stood alone; words that do not fit are left out from the end."""
     pattern, shown = pattern_of(hand), examples(hand, year)
     kind, beside = _kind(shown[0], pattern, year)
     first = f"{kind} {_sizes(shown[0], kind, bool(beside))}".rstrip() + "".join(f" and {word}" for word in beside)
     ends = _ends(shown[0], len(shown), hand)
     for count in range(len(ends), -1, -1):
         name = ", ".join([first, *ends[:count]])
-        if len(name) <= MOST:
+        if len(name) <= most:
             return name
-    return _cut(first, MOST)
+    return _cut(first, most)
 
 
 def _kind(example: Example, pattern: Pattern, year: int) -> tuple[str, list[str]]:
     """Return the first word, what the hand is built of, and what stands beside its ranks."""
     columns = columns_of(example.groups, pattern.n, year, pattern.m)
-    ranks = dict.fromkeys(
-        rank(tile) or 0
+    ranks = {
+        column: rank(tile) or 0
         for tile, column, group in zip(example.tiles, columns.ranks, example.groups, strict=True)
         if column and not isinstance(group.face, YearDigit)
-    )
-    moving = any(len(set(column)) > 1 for column in columns.ranks)
+    }
     has_year = any(isinstance(group.face, YearDigit) for group in example.groups)
     others = [word for word, there in (("winds", any(columns.winds)), ("dragons", any(columns.dragons))) if there]
     if ranks:
-        return _ranks_kind(list(ranks), moving), ["year"] * has_year + others
+        return _ranks_kind(ranks), ["year"] * has_year + others
     if has_year:
         return "year", others
     return " and ".join(others) or "flowers", []
 
 
-def _ranks_kind(ranks: list[int], moving: bool) -> str:
-    ordered = sorted(ranks)
-    gaps = {after - before for before, after in itertools.pairwise(ordered)}
-    if not moving:
-        return "".join(map(str, ranks)) if len(ranks) > 1 else f"{ranks[0]}s"
+def _ranks_kind(ranks: dict[tuple[int, ...], int]) -> str:
+    """Return the first word for ranks: each is what it is under every choice, with what it is in the example."""
+    if all(len(set(column)) == 1 for column in ranks):
+        shown = list(dict.fromkeys(ranks.values()))
+        return "".join(map(str, shown)) if len(shown) > 1 else f"{shown[0]}s"
     if len(ranks) == 1:
         return "like"
+    choices = [sorted(choice) for choice in zip(*ranks, strict=True)]
+    gaps = {after - before for choice in choices for before, after in itertools.pairwise(choice)}
     if gaps == {1}:
         return "run"
     if len(gaps) == 1 and len(ranks) > 2:
         return f"steps of {NUMBERS[next(iter(gaps))]}"
+    sums = {sum(choice) for choice in choices}
+    if len(ranks) == 2 and len(sums) == 1:
+        return f"sum {next(iter(sums))}"
     return f"{NUMBERS[len(ranks)]} ranks"
 
 

@@ -10,9 +10,8 @@ that follow from the measurement into the card file.
 
 import argparse
 import csv
-import re
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -20,6 +19,7 @@ from numpy.typing import NDArray
 
 import shared.cards
 from shared.cards import Card, read_card
+from shared.cards.write import write_card
 from shared.coach.chance import chances, odds_for, outlook_of
 from shared.coach.distance import Counts, Patterns, away
 from shared.rules.tiles import COPIES, KINDS
@@ -145,10 +145,14 @@ def record(card: Card, balance: Balance) -> list[dict[str, str]]:
     ]
 
 
-def settle(text: str, balance: Balance) -> str:
-    """Return a card file with the values that follow from the measurement, one a hand in the order of the card."""
+def settle(card: Card, balance: Balance) -> Card:
+    """Return the card with the values that follow from the measurement."""
     values = map(value_of, balance.share, balance.chance)
-    return re.sub(r"(?m)^value = \d+$", lambda _: f"value = {next(values)}", text)
+    sections = tuple(
+        replace(section, hands=tuple(replace(hand, value=next(values)) for hand in section.hands))
+        for section in card.sections
+    )
+    return replace(card, sections=sections)
 
 
 def table(card: Card, balance: Balance) -> list[str]:
@@ -175,8 +179,7 @@ def main() -> None:
     parser.add_argument("--record", action="store_true")
     parser.add_argument("--settle", action="store_true")
     options = parser.parse_args()
-    text = options.card.read_text(encoding="utf-8")
-    card = read_card(text.encode())
+    card = read_card(options.card.read_bytes())
     if not isinstance(card, Card):
         raise SystemExit("\n".join(str(fault) for fault in card))
     began = time.perf_counter()
@@ -186,7 +189,7 @@ def main() -> None:
     print(f"{time.perf_counter() - began:.0f} s")
     print("\n".join(balance.out_of_bounds(card)) or "every hand and section is within its bounds")
     if options.settle:
-        options.card.write_text(settle(text, balance), encoding="utf-8")
+        options.card.write_text(write_card(settle(card, balance)), encoding="utf-8")
     if options.record:
         rows = record(card, balance)
         with RECORD.open("w", encoding="utf-8", newline="") as file:

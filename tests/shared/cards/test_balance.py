@@ -77,9 +77,10 @@ def test_a_smaller_measurement_of_other_deals_agrees_with_the_table(recorded: li
 
 def test_every_hand_is_made_from_the_grammar_of_its_section() -> None:
     for section, idea in zip(practice_card().sections, IDEAS, strict=True):
-        offered = {groups for outline in idea.outlines for groups in offers(idea, outline)}
+        offered = [offer.as_hand("", idea.name) for outline in idea.outlines for offer in offers(idea, outline)]
+        kinds = {(hand.groups, hand.n, hand.concealed) for hand in offered}
         assert (section.name, section.about) == (idea.name, idea.about)
-        assert {hand.groups for hand in section.hands} <= offered
+        assert {(hand.groups, hand.n, hand.concealed) for hand in section.hands} <= kinds
 
 
 def test_every_kind_of_thinking_has_a_hand() -> None:

@@ -33,6 +33,16 @@ def test_no_two_hands_of_a_card_have_one_name_and_every_name_fits(card: Card) ->
     assert not any(mark in name for name in names for mark in "^.()")
 
 
+@settings(max_examples=25, deadline=None)
+@given(cards)
+def test_a_long_name_loses_whole_words_and_is_never_cut_inside_one(card: Card) -> None:
+    for hand in card.hands:
+        short, whole = bare_name(hand, YEAR), bare_name(hand, YEAR, most=200)
+        assert short.split()[0].rstrip(",") == whole.split()[0].rstrip(",")[:MOST]
+        assert set(short.replace(",", "").split()[1:]) <= set(whole.replace(",", "").split())
+        assert not short.endswith(" and")
+
+
 def test_many_hands_of_one_kind_still_have_names_of_their_own() -> None:
     alike = [
         Hand("h", "s", f"F^2 n.p^3 n+1.p^3 {rank}.q^3 {other}.q^3")
@@ -121,6 +131,10 @@ def test_rows_that_count_differently_are_another_hand() -> None:
         ("F^3 n.p^3 n.q^4 n.r^4", "like 3-4-4, three suits, 3 F"),
         ("E^3 n.p^4 n.q^4 W^3", "like 4-4 and winds, two suits"),
         ("F^2 X^2 Z^3 R^2 G^3 O^2", "winds and dragons 2-3-2-3-2, 2 F"),
+        ("n.p^2 n+2.p^2 n+4.p^2 n.q^2 n+2.q^2 n+4.q^2 D(r)^2", "steps of two six pairs"),
+        ("n.p^3 n.q^4 m.p^4 m.q^3", "two ranks 3-4-4-3, two suits"),
+        ("n.p^3 10-n.p^4 n.q^4 10-n.q^3", "sum 10 3-4-4-3, two suits"),
+        ("n.p^3 n+m.q^4 m.r^3 F^4", "three ranks 3-4-3, three suits"),
         ("F^14", "flowers 14"),
         ("F^8 N^6 or F^8 S^6", "winds 6, two ways, 8 F"),
     ],

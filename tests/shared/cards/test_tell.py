@@ -62,7 +62,7 @@ def test_a_hand_with_two_rows_is_one_hand_with_both_told() -> None:
 
 
 def test_a_hand_is_drawn_against_a_rack_by_itself_or_as_somebody_has_chosen() -> None:
-    told = tell(practice_card())[0]
+    told = tell(first_evening_card())[0]
     rack = parse_tiles("3c 3c 4c 4c 5c F F")
     near = told.nearest(rack)
     assert near.picture.text() == "FF··  33·c  44··c  5··c"
