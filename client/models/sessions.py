@@ -36,7 +36,7 @@ def heard(before: Session, view: View | GroupView | ClubView | Evening, received
 
 
 def _of_kind(kind: type[Kind], before: Session) -> Kind:
-    """Return the session of this kind. Who comes back finds it as it was left; what they had asked is void."""
+    """Return the session of this kind. After coming back it is as it was left; unanswered commands are void."""
     if isinstance(before, kind):
         return before
     session = before.aside if isinstance(before.aside, kind) else kind(drills=before.drills, keeps=before.keeps)

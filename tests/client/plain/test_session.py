@@ -217,7 +217,7 @@ def test_when_time_runs_out_what_was_lifted_goes_first_and_then_what_stands_last
             assert await person.answered(rack[0], "^Lifted") == f"Lifted {rack[0]}. Write 3 of your own to pass."
             gone = await person.until("^Time ran out")
             free = [tile for tile in rack[1:] if tile != "J"]
-            return person, gone.replace(f"; {rack[0]} {free[-1]} {free[-2]} went.", " well")
+            return person, gone.replace(f": the clock passed {rack[0]} {free[-1]} {free[-2]} for you.", " well")
 
     _, gone = in_virtual_time(scene())
     assert gone == "Time ran out at first right well"
@@ -247,7 +247,7 @@ def test_places_and_codes_name_tiles_and_blind_ones_are_told(tmp_path: Path) -> 
         ("a b c d", "Only 3 of your own tiles go here; you wrote 4."),
         ("z", "There is no place z; tiles of one letter are written in capitals: Z."),
         ("w", "capitals: W."),
-        ("5 6 7", "5 is no tile; write its suit too"),
+        ("5 6 7", "5 is not a tile; add its suit"),
         ("2", "No number is asked for now"),
         ("blind 2", "No tile can be passed on unseen at this step."),
         ("blind 9", "blind 1, blind 2 or blind 3"),
@@ -256,7 +256,7 @@ def test_places_and_codes_name_tiles_and_blind_ones_are_told(tmp_path: Path) -> 
         ("nonsense", "'nonsense' is not a tile"),
         ("new set", "A new set begins when no heat is running."),
         ("time", "44 s left."),
-        ("wall", "The wall was promised as [0-9a-f]{64}."),
+        ("wall", "The wall's commitment is [0-9a-f]{64}."),
         ("table", "Chair 1: Ann, that is you, host."),
         ("sort rank", "Rack: a "),
         ("help", "An empty line says again"),
@@ -300,7 +300,7 @@ def test_a_stop_names_who_said_it(tmp_path: Path) -> None:
             await person.until("^Go on with a second Charleston")
             return await person.answered("stop", "^No second Charleston")
 
-    assert in_virtual_time(scene()) == "No second Charleston: you said stop."
+    assert in_virtual_time(scene()) == "No second Charleston: you chose to stop."
 
 
 def test_others_come_and_go_in_words(tmp_path: Path) -> None:
@@ -318,7 +318,7 @@ def test_others_come_and_go_in_words(tmp_path: Path) -> None:
             await person.until("^Bo is ready")
             await person.gets_ready()
             await person.until("^Heat 1 of 1: you deal. You are east with 14 tiles")
-            await person.answered("pause", "^The clocks stand still")
+            await person.answered("pause", "^The host has paused the table: the clocks are stopped")
             await person.answered("resume", "^First right")
             await person.answered("more", "^The host gives more time: \\d+ s left")
             person.types("quit", "quit")
@@ -339,13 +339,13 @@ def test_a_cut_line_is_told_once_and_so_is_its_return(tmp_path: Path) -> None:
         ):
             await ann.until("^Write ready")
             stretch.cut()
-            await ann.until("^The line is back")
+            await ann.until("^Connected again")
             await ann.gets_ready()
             await ann.until("^First right")
         return ann
 
     said = in_virtual_time(scene()).said
-    assert sum("Trying to come back" in line for line in said) == 1
+    assert sum("Trying to reconnect" in line for line in said) == 1
     assert sum(line == "Boathouse: 1 heat of 3:00." for line in said) == 1
 
 
