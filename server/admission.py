@@ -1,8 +1,8 @@
 """Admission: who may come in, and to which table. One process, one store, any number of tables.
 
 A client says hello first. Another protocol version, a wrong code or a full table is told so and closed; wrong
-codes are slowed by address. After that its commands go to the keeper of its table, which alone touches it.
-Sockets are none of its business (see server.net.listener): it serves any wire.
+codes are slowed by address. After that its commands go to the keeper of its table, the only task that touches it.
+It knows no sockets (see server.net.listener) and serves any wire.
 """
 
 import asyncio
@@ -30,9 +30,9 @@ from shared.wire.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Close, Hello
 
 log = logging.getLogger("racktempo.admission")
 STALL_APART_MS = 20
-"""Tables tell their people of a stall one after the other: all at once would be the next stall."""
+"""Tables handle a stall one after the other: all at once would cause the next stall."""
 TELL_STALLS_MS = 1_000
-"""One table tells of stalls at most this often; of many tables each less often."""
+"""A table handles stalls at most this often; with many tables, each does so less often."""
 HELLO_S = 5.0
 """How long a client may take to say hello."""
 
@@ -142,7 +142,7 @@ class Admission:
             frame, at_ms = await wire.read()
             message = TO_SERVER.unpack(frame)
             if isinstance(message, Hello) or not line.receiver:
-                raise BadFrame("You have said hello already.")
+                raise BadFrame("Only the first message may be hello.")
             line.receiver.hear(line, message, at_ms)
 
     async def _admit(self, wire: Wire, line: Outbox) -> None:
@@ -154,7 +154,7 @@ class Admission:
             raise _Unwelcome(Close.BAD_FRAME, f"No hello came within {HELLO_S:.0f} seconds.") from None
         theirs = _ANY_HELLO.unpack(frame).protocol
         if theirs != PROTOCOL:
-            text = f"This host speaks version {PROTOCOL} of the protocol, your client version {theirs}."
+            text = f"This host uses version {PROTOCOL} of the protocol; your client uses version {theirs}."
             raise _Unwelcome(Close.OTHER_VERSION, text)
         hello = TO_SERVER.unpack(frame)
         if not isinstance(hello, Hello):
@@ -178,5 +178,5 @@ class Admission:
         self.guesses.wrong(peer, now_ms())
         log.warning("wrong code from %s (%d so far)", peer, self.guesses.total)
         if not self.club and hello.role != "player":
-            raise _Unwelcome(Close.NO_CLUB, f"This host runs no evening that could have a {hello.role}.")
+            raise _Unwelcome(Close.NO_CLUB, f"This host is not running an evening, so there is no {hello.role} here.")
         raise _Unwelcome(Close.WRONG_CODE, "No table here has this code.")

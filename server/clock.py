@@ -10,23 +10,23 @@ import gc
 from collections.abc import Callable
 
 STALL_MS = 100
-"""A timer that is later than this was held up by the machine, not by anybody at the table."""
+"""A timer that fires later than this was held up by the machine, not by anybody at the table."""
 BEAT_MS = 50
 """How often the watch looks; a stall is noticed to within this."""
 
 
 def now_ms() -> int:
-    """Return the running loop's time. A microsecond is forgiven, for timers are kept in floating point."""
+    """Return the running loop's time, plus a microsecond, because timers are floating-point numbers."""
     return int(asyncio.get_running_loop().time() * 1_000 + 0.001)
 
 
 def wall_time() -> str:
-    """Return the date and time as RFC 3339, for people to read; nothing is ever timed by it."""
+    """Return the date and time as RFC 3339, for people to read; never use it to time anything."""
     return datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds")
 
 
 def spare_pauses() -> None:
-    """Keep the garbage collector from holding the loop up; for a process that is about to host and nothing else.
+    """Keep the garbage collector from holding up the loop; only for a process that is about to host.
 
     With 250 tables a full collection takes 300 ms on a small machine, in which no clock is served. What is loaded by
     now stays for good and is looked at no more, and full collections become a hundred times as rare; the values of a
@@ -40,7 +40,7 @@ def spare_pauses() -> None:
 class StallWatch:
     """Calls stalled(by_ms) as soon as a beat comes more than STALL_MS late.
 
-    It does so from a timer, before any task of the loop can look at what arrived meanwhile.
+    A timer does this before any task of the loop can read what arrived meanwhile.
     """
 
     def __init__(self, stalled: Callable[[int], None], beat_ms: int = BEAT_MS) -> None:

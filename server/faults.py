@@ -1,4 +1,4 @@
-"""Errors of the program's own: what the log says of them, and what whoever asked is told."""
+"""Bugs: what the log says about them, and what the client gets."""
 
 import traceback
 

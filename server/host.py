@@ -177,7 +177,7 @@ def tls_context(certificate: Path, key: Path) -> ssl.SSLContext:
         context.load_cert_chain(certificate, key)
     except ssl.SSLError as error:
         is_others = error.reason == "KEY_VALUES_MISMATCH"
-        reason = "the key is another certificate's" if is_others else "they are no certificate and its key in PEM"
+        reason = "the key is another certificate's" if is_others else "they are not a certificate and its PEM key"
         raise ValueError(f"{certificate} and {key} cannot be used for wss: {reason}.") from error
     except OSError as error:
         raise ValueError(f"{certificate} and {key} cannot be used for wss: {describe_error(error)}.") from error
@@ -193,7 +193,7 @@ def privacy(certificate: Path | None) -> str:
         end = text.index(ssl.PEM_FOOTER) + len(ssl.PEM_FOOTER)
         der = ssl.PEM_cert_to_DER_cert(text[text.index(ssl.PEM_HEADER) : end])
     except (OSError, ValueError) as error:
-        raise ValueError(f"{certificate} holds no certificate that can be read.") from error
+        raise ValueError(f"{certificate} does not hold a readable certificate.") from error
     digits = hashlib.sha256(der).hexdigest()[:_FINGERPRINT_DIGITS]
     return f"Private: guests type wss://ADDRESS#{digits}"
 
@@ -244,7 +244,7 @@ async def _serve(
     try:
         stored = unfinished(store)
         if stored and go_on == "ask":
-            say(f"{how_it_stands(stored)} Say --resume to go on with it or --fresh to begin anew.")
+            say(f"{how_it_stands(stored)} Use --resume to go on with it or --fresh to begin anew.")
             return 2
         if not stored or go_on == "fresh":
             clear(store)

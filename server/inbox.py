@@ -1,6 +1,6 @@
 """The inbox of a keeper: what has arrived for its task, in order, and what wakes the task.
 
-Whoever puts something in never waits. All moments are milliseconds of server.clock.
+Putting something in never waits. All moments are milliseconds of server.clock.
 """
 
 import asyncio

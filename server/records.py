@@ -43,7 +43,7 @@ class Chair(Record):
 
     @property
     def person(self) -> str:
-        """A key that stays the person's all evening, or nothing; it tells nothing of the token."""
+        """A key that stays the same for a person all evening, or nothing; the token cannot be derived from it."""
         return self.token_hash.hex()[:16] if self.sitter == "person" else ""
 
     @property
@@ -116,7 +116,7 @@ class TableRecord(Record):
 
 
 class DeskClient(Record):
-    """A desk that has said hello, and the last command of it that was dealt with."""
+    """A desk that has said hello, and its last command that was carried out."""
 
     token_hash: bytes
     last_id: int = 0
@@ -131,7 +131,7 @@ class SeatKey(NamedTuple):
 
 
 class SeatReview(Record):
-    """The coach has looked at a seat's heat; reviewed is nothing where there was nothing to judge."""
+    """The coach's review of a seat's heat; reviewed is None if there was nothing to judge."""
 
     table: int
     heat: int
@@ -166,7 +166,7 @@ class ClubRecord(Record):
         return self.model_copy(update=changes)
 
     def with_desk(self, token_hash: bytes, last_id: int) -> "ClubRecord":
-        """Return the record after a command of a desk; only the desks that spoke last are remembered."""
+        """Return the record after a command of a desk; it remembers only the latest desks."""
         others = [desk for desk in self.desks if desk.token_hash != token_hash]
         return self.with_(desks=(*others, DeskClient(token_hash=token_hash, last_id=last_id))[-_DESKS_KEPT:])
 

@@ -55,7 +55,7 @@ class SharedClockTable(Seating):
     # ---- what the shell asks
 
     def restore(self, events: tuple[AnyEvent, ...], finished: tuple[KeptHeat, ...], now_ms: int) -> Output:
-        """Take the clock over from disk; it is paused, and what passed meanwhile costs nobody time."""
+        """Restore the clock from disk; it is paused, and the time in between is charged to nobody."""
         self._keep(self.clock.restored(now_ms), now_ms)
         return self._told(Output())
 
@@ -126,19 +126,19 @@ class SharedClockTable(Seating):
                 if self._host_now() != chair:
                     return Refusal("host only", "Only the host of the clock can do this.")
                 return self._host(intent, now_ms, out)
-        return Refusal("not now", "The tiles are real here; only the clock is kept.")
+        return Refusal("not now", "The tiles are real; this table only keeps the clock.")
 
     def _get_ready(self, chair: int, intent: Ready | NotReady, now_ms: int, out: Output) -> Refusal | None:
         if self._record.phase not in ("seating", "between"):
-            return Refusal("not now", "There is no heat to be ready for now.")
+            return Refusal("not now", "There is no heat to get ready for now.")
         if self.clock.is_paused:
-            return Refusal("paused", "The clock stands still; wait until the host goes on.")
+            return Refusal("paused", "The clock is paused; wait until the host goes on.")
         self._change(chair, contribution=intent.contribution if isinstance(intent, Ready) else None)
         self._go_on(now_ms, out)
         return None
 
     def _leave(self, chair: int, now_ms: int, out: Output) -> None:
-        """A chair whose person leaves in a heat is theirs until it ends, but nobody waits for them."""
+        """A person who leaves during a heat keeps the chair until it ends, but nobody waits for them."""
         if self.clock.running:
             self._change(chair, stand_in=True, left=True)
         else:
@@ -158,7 +158,7 @@ class SharedClockTable(Seating):
                 self._go_on(now_ms, out)
             case Pause() | Resume():
                 if clock.is_paused == isinstance(intent, Pause):
-                    return Refusal("not now", f"The clock {'stands still' if clock.is_paused else 'runs'} already.")
+                    return Refusal("not now", f"The clock is {'paused' if clock.is_paused else 'running'} already.")
                 if not clock.is_paused and self._record.phase not in ("heat", "between"):
                     return Refusal("not now", "There is nothing to pause.")
                 self._keep(clock.pause(now_ms), now_ms, out)

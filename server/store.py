@@ -1,6 +1,6 @@
 """What must outlive the process: tables, the events of running heats, and finished heats, in one SQLite file.
 
-An append is over only when it is on the disk (synchronous=FULL), and either all of it is there or nothing.
+An append returns only when it is on the disk (synchronous=FULL), and is written whole or not at all.
 One thread writes; what arrives while it writes goes into its next transaction, so that many tables share one
 wait for the disk. Tokens come in hashed. This module decides nothing about a game.
 """
@@ -41,7 +41,7 @@ CREATE TABLE reviews (
 """
 _LIMIT = 1024 * 1024
 _UNREADABLE = (sqlite3.Error, UnicodeDecodeError)
-"""What a damaged file brings about: its own text may stand in SQLite's words."""
+"""What a damaged file raises; SQLite's message may quote text of the file."""
 EVENT: Codec[AnyEvent] = Codec(Event, _LIMIT)
 RECORD: Codec[TableRecord] = Codec(TableRecord, _LIMIT)
 CLUB: Codec[ClubRecord] = Codec(ClubRecord, _LIMIT)
@@ -49,14 +49,14 @@ REVIEW: Codec[SeatReview] = Codec(SeatReview, _LIMIT)
 
 
 class StoreFault(Exception):
-    """The disk could not be used; the message is one sentence for the host. Nothing was half done."""
+    """The disk could not be used; the message is one sentence for the host. Nothing was written in part."""
 
 
 @dataclass(frozen=True, slots=True)
 class Append:
     """One step of one table: its record, and events that follow the first `after` ones of a heat.
 
-    When the heat is finished it is kept whole and its single events are dropped.
+    A finished heat is kept whole, and its single events are deleted.
     """
 
     record: TableRecord
@@ -105,7 +105,7 @@ class Database:
         """Open or create the file, readable by its owner only, and keep every other process out.
 
         Raises:
-            StoreFault: another process holds the file, it is of another version, or the disk does not serve.
+            StoreFault: another process holds the file, it is of another version, or the disk fails.
         """
         self._where = str(path) if path else "memory"
         try:

@@ -48,7 +48,7 @@ def read_table(data: bytes, at_most: int = MAX_BYTES) -> dict[str, object] | str
     try:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        return f"The file is no TOML: {str(error)[:200]}. Mend that place; text needs quotes, lists need []."
+        return f"The file is not TOML: {str(error)[:200]}. Mend that place; text needs quotes, lists need []."
     except ValueError:
         return _TOO_LONG
     except RecursionError:

@@ -104,25 +104,27 @@ def test_one_more_setting_with_a_default_is_another_format_and_another_docstring
 
 # ---- newer than the reader
 
+UP_TO = "this racktempo reads versions up to {}. Use the newer racktempo."
+
 
 def newer(name: str, path: Path) -> Path:
     """Write a file of the fixtures as a version to come would: with a higher number and a field that is new."""
     plain = msgpack.unpackb((FILES / name).read_bytes())
-    path.write_bytes(msgpack.packb({**plain, "version": 7, "echo": True}))
+    path.write_bytes(msgpack.packb({**plain, "version": 99, "echo": True}))
     return path
 
 
 def test_a_newer_whole_heat_is_told_with_both_versions_wherever_it_comes_from(tmp_path: Path) -> None:
     path = newer("whole.heat", tmp_path / "whole.heat")
-    told = 'This is a "racktempo heat" of version 7; this racktempo reads versions up to 2. Use the newer racktempo.'
+    told = f'This is a "racktempo heat" of version 99; {UP_TO.format(versions.HEAT_FILE)}'
     assert verify(path) == (f"{path} cannot be read: {told}",)
     kept = keep(HeatFile(data=path.read_bytes()), tmp_path / "heats")
-    assert kept == f"The table told a heat that cannot be read, so it is not kept: {told}"
+    assert kept == f"The table sent a heat that cannot be read, so it is not kept: {told}"
 
 
 def test_a_newer_heat_of_one_seat_is_told_with_both_versions(tmp_path: Path) -> None:
     path = newer("own.seat", tmp_path / "own.seat")
-    told = 'This is a "racktempo seat" of version 7; this racktempo reads versions up to 2. Use the newer racktempo.'
+    told = f'This is a "racktempo seat" of version 99; {UP_TO.format(versions.SEAT_FILE)}'
     assert read_any_heat(path) == f"{path} cannot be read: {told}"
 
 
@@ -143,7 +145,7 @@ def test_a_newer_database_is_told_with_both_versions_and_left_alone(
     before = path.read_bytes()
     with pytest.raises(fault) as told:
         opened(path)
-    assert f"is of version 99; this racktempo reads versions up to {known}. Use the newer racktempo." in str(told.value)
+    assert f"is of version 99; {UP_TO.format(known)}" in str(told.value)
     assert path.read_bytes() == before
 
 
@@ -151,4 +153,4 @@ def test_a_heat_with_an_unknown_field_is_refused_whatever_its_version(tmp_path: 
     plain = msgpack.unpackb((FILES / "whole.heat").read_bytes())
     path = tmp_path / "whole.heat"
     path.write_bytes(msgpack.packb({**plain, "echo": True}))
-    assert verify(path) == (f"{path} holds no saved heat of racktempo, or a damaged one.",)
+    assert verify(path) == (f"{path} is not a saved heat of racktempo, or is damaged.",)

@@ -1,7 +1,7 @@
 """What the page for browsers takes: whose requests, and which messages of a visitor, in which size.
 
-Pure but for this machine's own name, which the system is asked for. Everything here was written by a stranger's
-browser; what makes no sense is None and never an error.
+Pure except for asking the system for this machine's name. Everything read here was written by a stranger's
+browser; nonsense becomes None, never an error.
 """
 
 import json
@@ -72,5 +72,5 @@ def is_ours(hosts: Sequence[str], names: Collection[str]) -> bool:
 
 
 def is_from_our_page(hosts: Sequence[str], origins: Sequence[str]) -> bool:
-    """Say whether a line is asked for by our own page: browsers name the page's origin, which it cannot choose."""
+    """Say whether our own page asks for a line: browsers send the page's origin, which a page cannot forge."""
     return list(origins) == [f"http://{host}" for host in hosts]

@@ -55,12 +55,12 @@ END_S = 5.0
 HANG_UP_S = 2.0
 HEARTBEAT_S = 15.0
 """How often a browser is asked whether it is still there; half of that it may take to answer."""
-READABLE = "The page comes by http: others on this network can read along, names, code and racks."
-AT_HOME = "Only this machine reaches the page; --bind names the address at which others do."
+READABLE = "The page uses http: others on this network can read names, the code and racks."
+AT_HOME = "Only this machine can reach the page; give --bind an address that others can reach."
 _DAY_S = 24 * 60 * 60
 _SECRET = re.compile("[0-9a-f]{32}")
 _SHUT = {
-    # Nothing from elsewhere, no window, no download, in no other page's frame; xterm writes styles of its own.
+    # No resources from elsewhere, no pop-ups, no downloads, no framing; xterm writes styles of its own.
     "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; "
     "img-src 'self' data:; connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; "
     "sandbox allow-scripts allow-same-origin",
@@ -120,7 +120,7 @@ class Page:
 
     async def _file(self, request: web.Request) -> web.StreamResponse:
         if not is_ours(request.headers.getall("Host", ()), self.names):
-            return _refused("This is another host than the one you named.")
+            return _refused("This is not the host you asked for.")
         body, kind = self._files[request.path]
         answer = web.Response(body=body, content_type=kind, charset="utf-8", headers=_SHUT)
         if request.path == "/" and not _secret_of(request):
@@ -130,7 +130,7 @@ class Page:
     async def _line(self, request: web.Request) -> web.StreamResponse:
         hosts = request.headers.getall("Host", ())
         if not is_ours(hosts, self.names):
-            return _refused("This is another host than the one you named.")
+            return _refused("This is not the host you asked for.")
         if not is_from_our_page(hosts, request.headers.getall("Origin", ())):
             return _refused("Only the table's own page may open this line.")
         line = web.WebSocketResponse(
@@ -207,15 +207,15 @@ class Page:
             process.kill()
             self.say("A visitor's screen did not end by itself.")
         elif process.returncode:
-            self.say(f"A visitor's screen broke off (exit code {process.returncode}).")
-        # To asyncio a process has ended when its pipes are empty too, and what nobody wanted is still in them.
+            self.say(f"A visitor's screen ended with an error (exit code {process.returncode}).")
+        # asyncio reports the end of a process only once its pipes are empty, so read what is left in them.
         for pipe in (process.stdout, process.stderr):
             if pipe is not None:
                 await pipe.read()
 
 
 async def _pass_on(line: web.WebSocketResponse, service: AppService) -> None:
-    """Give what the browser says to the visitor's process, no faster than a person acts."""
+    """Pass what the browser sends on to the visitor's process, no faster than a person acts."""
     async for message in line:
         said = read_message(message.data) if message.type == web.WSMsgType.TEXT else None
         await _tell(service, said)
@@ -294,7 +294,7 @@ async def open_page(page: Page, bind: str, port: int) -> AsyncIterator[Reached]:
         try:
             await web.TCPSite(runner, bind, port).start()
         except (OSError, UnicodeError) as error:  # the second for what can be no name of a machine
-            reason = describe_error(error) if isinstance(error, OSError) else "that is no name of a machine"
+            reason = describe_error(error) if isinstance(error, OSError) else "that is not the name of a machine"
             raise CannotServe(f"Port {port} of {bind} cannot be opened: {reason}.") from error
         bound = [ipaddress.ip_address(str(host).partition("%")[0]) for host, *_ in runner.addresses]
         hosts = own_addresses() if any(at.is_unspecified for at in bound) else [str(host) for host in bound]

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 TOLD = "visit.json"
 """The file in the visitor's folder that says where the table is and what the browser's secret is."""
 MEMORY_BYTES = 512 * 1024 * 1024
-"""What a visitor's process may hold: one that is flooded with keys ends by itself, long before the machine suffers."""
+"""Memory limit of a visitor's process: one that is flooded with keys ends long before the machine suffers."""
 _KEPT = ("PATH", "LANG", "LC_ALL", "LC_CTYPE", "SSL_CERT_FILE", "SSL_CERT_DIR", "SYSTEMROOT")
 _SCREEN = ("TEXTUAL_DRIVER", "TEXTUAL_COLOR_SYSTEM", "COLUMNS", "ROWS")
 """What the page's server says about the screen."""
@@ -69,7 +69,7 @@ def visitor_app(address: str, secret: bytes) -> "RacktempoApp":
 
 @asynccontextmanager
 async def _no_table() -> AsyncIterator["Opened"]:
-    raise ValueError("A visitor opens no table here.")
+    raise ValueError("Visitors cannot open tables here.")
     yield
 
 
@@ -81,10 +81,10 @@ def shut_in(folder: Path) -> None:
     kept = {name: os.environ[name] for name in (*_KEPT, *_SCREEN) if name in os.environ}
     homes = ("HOME", "XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME", "TMPDIR")
     os.environ.clear()
-    # Of its own accord numpy takes memory for as many threads as the machine has cores.
+    # By default numpy takes memory for as many threads as the machine has cores.
     os.environ.update(kept | dict.fromkeys(homes, str(folder)) | {"OPENBLAS_NUM_THREADS": "1"})
     os.chdir(folder)
-    # What breaks here may hold what a stranger typed, and is not written across the host's terminal.
+    # A traceback may quote what a stranger typed, so it must not reach the host's terminal.
     os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
     with contextlib.suppress(OSError, AttributeError):
         os.nice(5)
@@ -97,7 +97,7 @@ def shut_in(folder: Path) -> None:
 
 
 def _end_with_server(folder: Path) -> None:
-    """Wait until nobody holds the other end of standard input any more: only the death of the server does that."""
+    """Wait until the other end of standard input is closed, which happens only when the server ends."""
     pipe = select.poll()
     pipe.register(0, select.POLLHUP)
     pipe.poll()

@@ -81,7 +81,7 @@ class CoachService:
                     else:
                         failure = frame[1]
         except WorkerEnded as error:
-            raise CoachFailed("The coach ended before it had answered; ask again.") from error
+            raise CoachFailed("The coach stopped before it answered; ask again.") from error
         except OSError as error:
             raise CoachFailed(f"The coach cannot be started: {describe_error(error)}.") from error
         if failure:

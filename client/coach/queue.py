@@ -1,4 +1,4 @@
-"""The coach as the screens use it: heats being looked at, one after the other, and a word on a pass just made.
+"""The coach as the screens use it: heats under review, one after the other, and a hint on the pass just made.
 
 Asks the service and keeps what it answers; computes nothing and draws nothing. The coach's own modules are slow to
 load, so that they are loaded in a thread, and only once somebody asks.
@@ -57,7 +57,7 @@ class Looking:
 
 
 class Coaching:
-    """Heats being looked at, each once. changed is called whenever there is something new to draw."""
+    """Heats under review, each once. changed is called whenever there is something new to draw."""
 
     def __init__(self, service: Service, journal: Journal, changed: Callable[[], None]) -> None:
         self._service, self._journal, self._changed = service, journal, changed

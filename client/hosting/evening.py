@@ -153,7 +153,7 @@ async def _until_stopped(
     try:
         return await running
     except asyncio.CancelledError:
-        say("Closing; the evening can be gone on with.")
+        say("Closing; the evening can be resumed.")
         return 0
 
 
@@ -166,7 +166,7 @@ async def follow(
 ) -> int:
     """Be the desk of an evening as its plan says, until it is over and its files are written; return the exit code.
 
-    The end waits for what the coach finds. Whoever does not want to wait stops it: before the evening is over it can be
+    The end waits for the coach's reviews. To end sooner, stop it: before the evening is over it can be
     gone on with, and after that the files are written with what is known.
 
     now_s is a monotonic clock in seconds, day_ms the time of day at its present moment.
@@ -178,7 +178,7 @@ async def follow(
         try:
             while not (run.is_over and run.is_looked_at):
                 if carrying.done():
-                    say(run.trouble or "The line to the evening has ended.")
+                    say(run.trouble or "The connection to the evening has ended.")
                     return 1
                 now_ms = int(now_s() * 1_000)
                 run.tell_of_coach(now_ms)
@@ -190,7 +190,7 @@ async def follow(
         except asyncio.CancelledError:
             if not run.is_over:
                 raise
-            say("Stopped: what the coach has not looked at is not in the results.")
+            say("Stopped: the results leave out what the coach has not reviewed.")
         finally:
             opened.line.close()
             await asyncio.gather(carrying, return_exceptions=True)
@@ -221,7 +221,7 @@ class _Run:
         if self.looked == self._told_looked or (not self.is_looked_at and now_ms < self._told_ms + _TELL_MS):
             return
         self._told_looked, self._told_ms = self.looked, now_ms
-        self.say(f"The coach has looked at {self.looked} of {self.to_look_at}.")
+        self.say(f"The coach has reviewed {self.looked} of {self.to_look_at}.")
 
     def hear(self, heard: Heard) -> None:
         match heard:

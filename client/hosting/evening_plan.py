@@ -1,6 +1,6 @@
 """The plan of an evening that runs itself: a TOML file, and what it asks of the club when.
 
-Pure: no file is opened and no clock read here. A plan with faults is not used at all, and every fault is told in a
+Pure: no file is opened and no clock read here. A plan with faults is not used at all, and every fault is reported in a
 sentence of its own. At each moment the plan looks at the evening as the desk sees it and says at most one thing, so
 that it can be taken up in the middle after a new start.
 
@@ -29,6 +29,7 @@ from itertools import pairwise
 from typing import Any
 
 from client.storage.presets import card_in, settings_in
+from client.text import some
 from shared.names import clean_name
 from shared.rules.settings import Settings
 from shared.times import time_ms_of
@@ -89,7 +90,7 @@ def read_plan(data: bytes) -> Plan:
     faults: list[str] = []
     known = ("name", "tables", "start", "pause", "countdown", "wait", "card", "settings", "files")
     faults += [
-        f"A plan has nothing named {quoted(key)}; it may have {', '.join(known)}." for key in values if key not in known
+        f"A plan has no field {quoted(key)}; it may have {', '.join(known)}." for key in values if key not in known
     ]
     settings = _settings(values.get("settings", {}), faults)
     plan = Plan(
@@ -158,7 +159,7 @@ def _coming(start_ms: int, day_ms: int) -> int:
 def _name(value: object, faults: list[str]) -> str:
     name = clean_name(value, cells=32) if isinstance(value, str) else ""
     if not name:
-        faults.append(f"name is {quoted(value)}; it must be a text.")
+        faults.append(f"name is {quoted(value)}; it must be text.")
     return name
 
 
@@ -200,9 +201,9 @@ def _starts(value: object, heats: int, faults: list[str]) -> tuple[int, ...]:
         )
         return ()
     if isinstance(value, list) and len(read) != heats:
-        faults.append(f"start names {len(read)} times, and there are {heats} heats.")
+        faults.append(f"start gives {some(len(read), 'time')} for {some(heats, 'heat')}.")
     if any(later <= earlier for earlier, later in pairwise(read)):
-        faults.append("start names times that are not one after the other.")
+        faults.append("start gives times that are not in order.")
     return read
 
 
@@ -224,7 +225,7 @@ def _files(value: Any, faults: list[str]) -> Mapping[str, str]:
         return {}
     for key, path in value.items():
         if key not in _FILES:
-            faults.append(f"files has nothing named {quoted(key)}; it may have {', '.join(_FILES)}.")
+            faults.append(f"files has no field {quoted(key)}; it may have {', '.join(_FILES)}.")
         elif not isinstance(path, str) or not path.strip() or "\0" in path:
             faults.append(f"files: {key} is {quoted(path)}; it must be the name of a file.")
     return {key: path for key, path in value.items() if key in _FILES and isinstance(path, str)}

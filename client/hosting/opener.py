@@ -1,4 +1,4 @@
-"""How anything is opened in this process: a store, a host on it, and the line of whoever opened it.
+"""How anything is opened in this process: a store, a host on it, and the connection of its owner.
 
 Tables alone, tables and clocks for others and evenings differ in what is hosted and under which name; the rest is here.
 What is played goes over a line like any other: a client here sees no more than a client far away.
@@ -32,7 +32,7 @@ L = TypeVar("L")
 
 
 class Unfinished(ValueError):
-    """Something was left unfinished and nobody has said whether to go on with it; the message is about it."""
+    """Something was left unfinished and it is not decided whether to go on with it; the message describes it."""
 
 
 @dataclass(frozen=True, slots=True)

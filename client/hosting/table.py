@@ -52,7 +52,7 @@ logging.getLogger("racktempo").addHandler(logging.NullHandler())
 
 MakeTable = Callable[[TableRecord, Callable[[int], bytes], Callable[[], str]], Seating]
 VIRTUAL_START = "1970-01-01T00:00:00+00:00"
-"""When a heat in virtual time is said to be played: its clock begins at zero."""
+"""The date of heats in virtual time: their clock begins at zero."""
 
 
 @asynccontextmanager

@@ -1,6 +1,6 @@
 """Commands that wait for an answer: what was sent, and what was done but is not yet in sight.
 
-Pure. Drafts (what is lifted, how the rack is arranged) commit nothing; nobody waits for their answers, and they are
+Pure. Drafts (what is lifted, how the rack is arranged) commit nothing; we do not wait for their answers, and they are
 not held here.
 """
 

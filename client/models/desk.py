@@ -1,6 +1,6 @@
-"""What the desk knows and means: the last view of the evening, the place in hand, who is picked up, what a key asks.
+"""The desk's model: the last view of the evening, the selected place, who is picked up, what a key means.
 
-Pure: no socket, no screen, no clock. It never decides: who was dropped on a chair sits there once the club says so.
+Pure: no socket, no screen, no clock. It never decides: a person dropped on a chair sits there once the club confirms.
 Tables are held in the order of the view; those who wait are held as one more place, below all tables.
 """
 
@@ -37,9 +37,9 @@ _SURE = {
     "k": "Send this person home? Press k again.",
     "f": "End the evening for everybody? Press f again.",
     "l": "Draw lots for all chairs? Press l again.",
-    "q": "If you leave, all stand still until you go on; it is kept. Press q again.",
+    "q": "If you leave, all tables pause until you go on. Press q again.",
 }
-"""What is asked once more before it is done."""
+"""Keys that must be pressed twice, and the question after the first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +96,7 @@ class DeskModel(Session):
 
     @property
     def table(self) -> TableShown | None:
-        """The table in hand."""
+        """The selected table."""
         return self.tables[self.at.table] if 0 <= self.at.table < len(self.tables) else None
 
     @property
@@ -185,7 +185,7 @@ class DeskModel(Session):
         return self.is_desk
 
     def _stops_others(self) -> bool:
-        """Whether others stand still once this desk is left: clocks run, or people are at this machine's tables."""
+        """Whether leaving this desk stops others: clocks run, or people are at this machine's tables."""
         if self.view is None or not self.is_desk:
             return False
         return self.is_running or (self.keeps and not self.view.over and self.people > 0)
@@ -197,7 +197,7 @@ class DeskModel(Session):
                 return self._drop()
             case "space" | "enter":
                 self.held = person
-                self.note = "" if person else "Nobody sits there whom you could move."
+                self.note = "" if person else "There is nobody there to move."
             case "escape":
                 self.held = ""
             case "u" if person:

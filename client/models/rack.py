@@ -63,9 +63,9 @@ class HeldRack:
         return replace(self._reordered([places[tile].pop(0) for tile in wanted]), sort=sort)
 
     def fitted(self, held: Rack) -> "HeldRack":
-        """Return the rack changed to hold what the table says: what went is gone, what came is put in its order.
+        """Return the rack with the table's tiles: those passed are gone, those received are put in its order.
 
-        Of equal tiles a lifted one goes first: those are the ones that travel.
+        Of equal tiles a lifted one is removed first: lifted tiles are the ones that were passed.
         """
         gone = Counter(self.tiles) - Counter(held)
         came = Counter(held) - Counter(self.tiles)

@@ -30,7 +30,7 @@ class RealTilesModel:
                 self.clock = clock.decline(now_ms)
             case "u":
                 self.clock = clock.back(now_ms)
-                self.note = "Nothing to take back: what was before is kept." if self.clock == clock else ""
+                self.note = "Nothing to undo: earlier heats are already kept." if self.clock == clock else ""
             case "p":
                 self.clock = clock.pause(now_ms)
             case "m" if self.may_open and phase == "ready":

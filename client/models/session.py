@@ -1,4 +1,4 @@
-"""What a line leads to, as one value: a table, an evening's desk or a shared clock; before the first view, nothing yet.
+"""What a connection leads to, as one value: a table, an evening's desk or a shared clock; at first nothing yet.
 
 Pure: no socket, no screen and no clock. The app holds one session and asks it what was heard, what leaving means and
 what goes on later; client.models.sessions makes the right kind from a view.
@@ -22,7 +22,7 @@ Meant = tuple[Intent | DeskIntent | Action, ...]
 
 @dataclass(slots=True)
 class Session:
-    """A line before its first view, and what all kinds have in common.
+    """A connection before its first view, and what all kinds have in common.
 
     Attributes:
         note: a sentence about what just happened.
@@ -86,7 +86,7 @@ class Session:
         self.commands = self.commands.done(command_id)
 
     def refused(self, refused: Refused) -> None:
-        """A command was refused; what is said of a draft, or of what was asked at another place, is of no interest."""
+        """A command was refused; show why, unless it was a draft or came from another place."""
         if refused.id in self.commands.unanswered:
             self.note = refused.text
         self.commands = self.commands.refused(refused.id)
@@ -132,11 +132,11 @@ class Session:
 
     @property
     def goes_on_later(self) -> bool:
-        """Whether this machine keeps a set that is not over: whoever hosts it can leave and go on with it later."""
+        """Whether this machine keeps an unfinished set: its host can leave and go on with it later."""
         return False
 
     def laid(self, number: int) -> Laid | None:
-        """Return the drill that a heat of the running set is; None at a table that is none for drills."""
+        """Return the drill that a heat of the running set is; None if the table is not for drills."""
         return self.aside.laid(number) if self.aside else None
 
     def first_of_set(self, number: int) -> int:
@@ -150,10 +150,10 @@ class Session:
         return () if self.goes_on_later else (Leave(),)
 
     def leave_warning(self) -> str:
-        """Return what leaving now means for a running heat or for others; nothing if it means nothing."""
+        """Return what leaving now does to a running heat or to others; empty if nothing."""
         if self.keeps and (self.in_heat or self.has_others):
             later = ", paused until you go on with it" if self.goes_on_later else ""
-            return f"This machine keeps the {self.WHAT}: if you leave, it closes for everybody{later}."
+            return f"This machine hosts the {self.WHAT}: if you leave, it closes for everybody{later}."
         return f"A heat is running. If you leave, {self._what_leaving_does()}" if self.in_heat else ""
 
     def _what_leaving_does(self) -> str:

@@ -43,7 +43,7 @@ def settings_of(session: Session) -> Settings | None:
 
 
 def _of_kind(kind: type[Kind], before: Session) -> Kind:
-    """Return the session of this kind. Who comes back finds it as it was left; what they had asked is void."""
+    """Return the session of this kind. After coming back it is as it was left; unanswered commands are void."""
     if isinstance(before, kind):
         return before
     session = before.aside if isinstance(before.aside, kind) else kind(drills=before.drills, keeps=before.keeps)

@@ -64,32 +64,32 @@ _MEANS: dict[str, str] = {
     "plan_ms": "The plan has a clock of its own.",
     "carry_over": "What is left of a step's time is added to the next one.",
     "second": "Whether it is asked for, always played, or never.",
-    "blind": "At first left and last right what comes in may be passed on unseen.",
+    "blind": "At first left and last right, incoming tiles may be passed on unseen.",
     "courtesy": "At the end, those who sit across swap up to three tiles.",
-    "plan": "After the passing all say which hand they would play, and discard first.",
+    "plan": "After the passing, everybody names a hand and their first discards.",
     "heats": "How many Charlestons a set has.",
     "first_east": "Who deals first; the deal moves on with every heat.",
-    "jokers": "How many there are in the wall.",
-    "incoming": "Whether what comes in is what others passed, or drawn from the wall.",
+    "jokers": "How many jokers are in the wall.",
+    "incoming": "Whether incoming tiles come from the other racks or from the wall.",
     "final_at": "Whether a pass may be taken back until its step closes.",
     "bot_pace": "How long bots take to answer.",
     "bot_skill": "How well bots pass.",
     "hints": "When the coach says what a pass was worth.",
-    "open_racks": "Whether all see all racks once a heat is over.",
+    "open_racks": "Whether everybody sees all racks after a heat.",
     "same_deal": "For an evening: all tables play the same tiles, seat for seat.",
     "seed": "A number makes the deals repeatable: to practise, not to compete.",
     CARD: ABOUT_CARDS,
     LOAD: "Left and right take the settings that you kept.",
     SAVE: "Type a name and press enter.",
 }
-"""What a row sets, where its name and its value may not say it; a line of a screen each."""
+"""What a row sets, if its name and value may not make it clear; one line each."""
 
 
 @dataclass(frozen=True, slots=True)
 class SettingsForm:
-    """The form as it stands: the settings, the row in hand, what is being typed into it, and a sentence.
+    """The form: the settings, the selected row, the text being typed into it, and a sentence.
 
-    player is the host's name, None where none is asked for; opens is what the last row does. card is the chosen one of
+    player is the host's name, None if it is not asked for; opens is what the last row does. card is the chosen one of
     the cards; where there are none to choose from there is no such row.
     """
 
@@ -141,17 +141,17 @@ class SettingsForm:
 
     @property
     def row(self) -> Row:
-        """The row in hand."""
+        """The selected row."""
         return self.rows()[self.at]
 
     @property
     def meaning(self) -> str:
-        """What the row in hand sets."""
+        """What the selected row sets."""
         return _MEANS.get(self.row.name, "")
 
     @property
     def takes_text(self) -> bool:
-        """Whether any character can be typed into the row in hand."""
+        """Whether any character can be typed into the selected row."""
         return self.row.name in (SAVE, WHO)
 
     def place_of(self, name: str) -> int:
@@ -200,7 +200,7 @@ class SettingsForm:
         return replace(self, presets={**self.presets, self.name: self.setup}, preset=self.name, name="")
 
     def moved(self, to: int) -> "SettingsForm":
-        """Return the form with another row in hand; what was typed is taken in first."""
+        """Return the form with another row selected; typed text is applied first."""
         taken = self.entered()
         return replace(taken, at=to % len(self.rows()))
 
@@ -248,7 +248,7 @@ class SettingsForm:
         return self._with("seed", None) if row.name == "seed" else replace(self, typed=None)
 
     def entered(self) -> "SettingsForm":
-        """Return the form with what was typed taken in as the row's value."""
+        """Return the form with the typed text applied as the row's value."""
         row, text, form = self.row, self.typed, replace(self, typed=None, told="")
         if not text:
             return form
@@ -260,7 +260,7 @@ class SettingsForm:
             return form._with("seed", int(text)) if text.isdigit() else replace(form, told="A seed is a whole number.")
         time_ms = read_time_ms(text)
         if time_ms is None:
-            return replace(form, told=f"{text} is no time: write seconds, or minutes and seconds as 2:30.")
+            return replace(form, told=f"{text} is not a time: write seconds, or minutes and seconds as 2:30.")
         if row.name == "level":
             return form._with("level_ms", time_ms)
         return form._with("plan_ms", time_ms) if row.name == "plan_ms" else form._with_length(row.name, time_ms)

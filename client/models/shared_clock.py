@@ -1,7 +1,7 @@
 """What the client knows of a shared clock for real tiles, and which key asks the table for what.
 
 Pure: no socket, no screen and no clock; every moment is an argument in milliseconds of one monotonic clock. Nobody is
-done before the table says so; until then it is "sending".
+done before the table confirms it; until then it is "sending".
 """
 
 from dataclasses import dataclass
@@ -26,7 +26,7 @@ from shared.rules.wall import CONTRIBUTION_BYTES
 from shared.wire.group_views import GroupView, PlaceView
 
 READY = Ready(contribution=bytes(CONTRIBUTION_BYTES))
-"""No wall is built here, so that there is nothing to contribute to."""
+"""No wall is built here, so there is nothing to contribute."""
 PLACES = (1, 2, 3, 4)
 _WAITED_FOR = ("thinking", "done", "ready", "not ready")
 
@@ -71,7 +71,7 @@ class SharedClockModel(Session):
 
     @property
     def is_sending(self) -> bool:
-        """Whether something is on its way of which the table has not shown what came of it."""
+        """Whether a command is on its way whose result the table has not shown yet."""
         return bool(self.commands.on_their_way)
 
     @property

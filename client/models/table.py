@@ -1,7 +1,7 @@
-"""What the client knows and means at a table: the last view, the rack in hand, and what a key asks for.
+"""The model of a table: the last view, the player's rack, and what a key means.
 
 Pure: no socket, no screen and no clock; every moment is an argument in milliseconds of one monotonic clock. The
-model never decides: a pass is shown as passed only once the table says so. Until then it is "sending".
+model never decides: a pass is shown as passed only once the table confirms it. Until then it is "sending".
 """
 
 from collections.abc import Iterable
@@ -37,6 +37,7 @@ from shared.rules.intents import (
     TakeSeat,
     Vote,
 )
+from shared.rules.pace import LAST_MS
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Direction, Seat
 from shared.rules.steps import STEPS, Step
@@ -76,7 +77,7 @@ class StepClock:
     @property
     def last_ten(self) -> bool:
         """Whether the clock runs and shows ten seconds or less."""
-        return self.running and self.left_ms <= 10_000
+        return self.running and self.left_ms <= LAST_MS
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,12 +135,12 @@ class TableModel(Session):
             self._uncovered = None
         if new.step == "plan" and (old is None or old.step != "plan"):
             self.shows = "card"  # a hand is to be named
-        if not new.paused:  # covered racks tell nothing: what is in hand stays as it is
+        if not new.paused:  # covered racks show nothing: the local selection stays as it is
             self._fit(self._uncovered, new)
             self._uncovered = new
 
     def _fit(self, old: HeatView | None, new: HeatView) -> None:
-        """Bring what is in hand to what the table says; old is the heat as it was last seen uncovered, if it was."""
+        """Reconcile the local selection with the table's view; old is the heat as last seen uncovered, if ever."""
         if old is None or old.step != new.step:
             self._new_step(old, new)
         self.rack = self.rack.fitted(new.rack)
@@ -177,7 +178,7 @@ class TableModel(Session):
             self.whole[heat.number] = heat
 
     def laid(self, number: int) -> Laid | None:
-        """Return the drill that a heat of the running set is; None at a table that is none for drills."""
+        """Return the drill that a heat of the running set is; None if the table is not for drills."""
         if not self.drills:
             return None
         return self.drills[(number - set_begun(number, self.view)) % len(self.drills)]
@@ -467,7 +468,7 @@ def club_pages(table: TableModel) -> tuple[str, ...]:
 
 
 def show_rack(table: TableModel) -> tuple[ShowRack, ...]:
-    """Return what the key for it asks: let the teacher see this rack, or no more. Nothing where none is let in."""
+    """Return what its key means: let the teacher see this rack, or stop. Nothing if no teacher is admitted."""
     club = club_of(table)
     return (ShowRack(on=not club.shows[table.view.you]),) if club and club.teacher and table.view else ()
 
@@ -507,7 +508,7 @@ def _status(seat: SeatView, chair: ChairView, step: Step | None) -> str:
     away = chair.sitter == "person" and not chair.connected
     word = "answered" if seat.answered else "away" if away else "deciding" if seat.owes else "waits"
     if step and step.name in ("second left", "courtesy offer") and seat.vote is not None:
-        return f"{word}, said {'go on' if seat.vote else 'stop'}"
+        return f"{word}: {'go on' if seat.vote else 'stop'}"
     if step and step.name == "courtesy give" and seat.offer is not None:
         return f"{word}, offered {seat.offer}"
     return word

@@ -1,6 +1,6 @@
-"""What a table says in plain lines: the difference between two views, in whole sentences with tile codes.
+"""The table in plain lines: the difference between two views, in whole sentences with tile codes.
 
-Pure. Written to be heard as well as read: no columns, no signs that only the eye understands, and nothing that
+Pure. Written to be heard as well as read: no columns, no purely visual signs, and nothing that
 is repeated while nothing changes.
 """
 
@@ -28,7 +28,7 @@ blind 2: pass on two of the tiles that come, unseen; then write your own tile. b
 go on, or stop: the answer to the second Charleston. 0 to 3: the courtesy number. plan HAND then TILES: first discards.
 back: take back what is lifted, or the pass where the table allows it. ready, not ready: for the next heat.
 card: the card's sections. card and words, such as card kong: the hands that have them, and a plan can name.
-time: time left. rack: your rack. sort suit, sort rank. table: who sits where. wall: what the wall was promised as.
+time: time left. rack: your rack. sort suit, sort rank. table: who sits where. wall: its commitment.
 Host: start, pause, resume, more (10 s for everybody), new set. take: take your seat back from a bot. quit: leave.
 rules: how this table plays. rules and a word, such as rules gap: what it means.
 An empty line says again what is asked."""
@@ -71,7 +71,7 @@ def question(view: View, rack: Rack, gone_ms: int = 0) -> list[str]:
     if heat is None or heat.step is None:
         return [_between(view)]
     if heat.paused:
-        return ["The clocks stand still and the racks are covered; the host has paused the table."]
+        return ["The host has paused the table: the clocks are stopped and the racks are covered."]
     if heat.answered:
         return [_waiting(view, heat)]
     if not heat.owes:
@@ -145,7 +145,7 @@ def end_lines(heat: SeatHeat, card: Card | None = None) -> list[str]:
 
 
 def _told_by_route(view: View, before: HeatView, heat: HeatView) -> list[str]:
-    """Return what steps have brought since the last view: own answers, what came in, and what all said."""
+    """Return what has happened in steps since the last view: own answers, tiles received, votes and offers."""
     lines = list[str]()
     known = {step.step: step for step in before.route}
     for now in heat.route:
@@ -178,19 +178,20 @@ def _closed(view: View, heat: HeatView, step: RouteStep) -> list[str]:
             return (
                 [f"Came in from {feeder}: {format_tiles(step.came)}."]
                 if step.came
-                else ["Nothing that came in stayed."]
+                else ["All tiles that came in went on unseen."]
             )
         case "vote" if heat.stopped:
             stoppers = [seat.chair for seat in heat.seats if seat.vote is False]
             names = ", ".join("you" if chair == view.you else name_of(view.chairs[chair]) for chair in stoppers)
-            return [f"No second Charleston: {names} said stop."]
+            return [f"No second Charleston: {names} chose to stop."]
         case "vote":
             return ["Everybody goes on."]
         case "offer":
             across = heat.seats[Seat(heat.seat).to(Direction.ACROSS)]
             own = heat.seats[heat.seat].offer or 0
             agreed = min(own, across.offer or 0)
-            return [f"{name_of(view.chairs[across.chair])} said {across.offer}, you said {own}: {agreed} go each way."]
+            other = name_of(view.chairs[across.chair])
+            return [f"{other} offered {across.offer}, you offered {own}: each gives {agreed}."]
     return []
 
 

@@ -113,7 +113,7 @@ class _Session:
             self._keeping.append(asyncio.create_task(look()))
 
     async def _keep(self, told: HeatFile | OwnHeat, view: View | None) -> None:
-        """Keep a heat, one's own in the history as well, while the table goes on; say what there is to say."""
+        """Keep a heat, one's own in the history as well, while the table goes on; print where it is, or what failed."""
         kept = await asyncio.to_thread(keep, told, self._folder)
         if isinstance(kept, str):
             self._say(kept)
@@ -126,13 +126,13 @@ class _Session:
                 self._say(added.trouble)
 
     def _turn_away(self) -> None:
-        """A clock for real tiles is no table to play at in lines: give the place back and say so."""
+        """Plain lines cannot show a clock for real tiles: give the place back and explain."""
         self._say("This is a shared clock for real tiles; it needs the full screen: racktempo join without --plain.")
         self._was_reached = False
         self._leave()
 
     async def _type(self) -> None:
-        """Take typed lines in until they end, and then leave; a heat that asks nothing more is heard to its end."""
+        """Read typed lines until they end, then leave; if the heat needs no more answers, follow it to its end."""
         while (line := await self._lines.get()) is not None:
             first = line.split()[0].lower() if line.split() else ""
             if not self._is_typed and first == "quit":

@@ -1,7 +1,7 @@
-"""The table line by line: what a typed line asks for, and what is said when something is heard.
+"""The table line by line: what a typed line means, and which lines are printed when something arrives.
 
 Pure: no socket, no terminal and no clock; moments are arguments in milliseconds of one monotonic clock. It
-decides nothing: a pass is said to be passed only once the table shows it.
+decides nothing: a pass is reported as passed only once the table shows it.
 """
 
 import re
@@ -35,6 +35,7 @@ from shared.rules.intents import (
     TakeSeat,
     Vote,
 )
+from shared.rules.pace import LAST_MS
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import JOKER, Rack, by_rank, by_suit, format_tiles
@@ -44,10 +45,9 @@ from shared.times import write_seconds
 from shared.wire.messages import Done, OwnHeat, Refused
 from shared.wire.views import HeatView, View
 
-_TEN_MS = 10_000
 MOST_DISCARDS = 3
 _APART_MS = 2_000
-"""A time is only told if it is at least this far from the one before."""
+"""A time is announced only if it is at least this far from the one before."""
 AT_ONCE = ("help", "card", "rules", "time", "rack", "sort", "table", "wall", "quit", "")
 """First words of lines that ask nothing of the table and never wait for its question."""
 
@@ -108,10 +108,10 @@ class PlainTable:
                 if not was_lost:  # at the first table, or moved to another
                     self.view = None
                     self._commands = Commands()
-                return Reply(["The line is back."] if was_lost else [])
+                return Reply(["Connected again."] if was_lost else [])
             case Lost(text=text):
                 was_lost, self._is_lost = self._is_lost, True
-                return Reply([] if was_lost else [f"{text} Trying to come back."])
+                return Reply([] if was_lost else [f"{text} Trying to reconnect."])
             case Ended(text=text):
                 self.ended = text
                 return Reply([text])
@@ -169,11 +169,11 @@ class PlainTable:
     # ---- time
 
     def next_ms(self) -> int | None:
-        """Return when the time left is to be told next, or None."""
+        """Return when to announce the time left next, or None."""
         return min((at_ms for at_ms, _, _ in self._marks()), default=None)
 
     def tick(self, now_ms: int) -> Reply:
-        """Return the time left if it is to be told now: at half of the step's time, and at ten seconds."""
+        """Return the time left if it is time to announce it: at half of the step's time, and at ten seconds."""
         lines = []
         for at_ms, mark, text in self._marks():
             if at_ms <= now_ms:
@@ -187,10 +187,10 @@ class PlainTable:
             return []
         half_ms = heat.clock.budget_ms // 2
         times = []
-        if half_ms > _TEN_MS + _APART_MS:
+        if half_ms > LAST_MS + _APART_MS:
             times.append((half_ms, "half", f"Half the time is left, {write_seconds(half_ms)}."))
-        if heat.clock.budget_ms > _TEN_MS + _APART_MS:
-            times.append((_TEN_MS, "ten", "10 s left."))
+        if heat.clock.budget_ms > LAST_MS + _APART_MS:
+            times.append((LAST_MS, "ten", "10 s left."))
         marks = [
             (self._received_ms + heat.clock.left_ms - time_ms, (heat.number, heat.step, word), text)
             for time_ms, word, text in times
@@ -250,7 +250,7 @@ class PlainTable:
             case ["table"]:
                 return Reply(table_lines(view))
             case ["wall"]:
-                return Reply([f"The wall was promised as {view.commitment}."])
+                return Reply([f"The wall's commitment is {view.commitment}."])
             case ["time"]:
                 running = heat is not None and heat.step is not None
                 gone_ms = now_ms - self._received_ms
@@ -357,7 +357,7 @@ def _rules(settings: Settings, word: str) -> list[str]:
 
 
 def _check_lifted(tiles: Rack, rack: Rack) -> None:
-    """Raise BadLine for what cannot be lifted: the table refuses a mere draft without a word that could be told."""
+    """Raise BadLine for what cannot be lifted: the table does not explain why it refuses a draft."""
     for tile in tiles:
         if tile == JOKER:
             raise BadLine("A joker is never passed.")

@@ -35,7 +35,7 @@ class Costly:
 
 
 def costliest(entries: Iterable[HistoryEntry]) -> tuple[Costly, ...]:
-    """Return the passes of one's own, made with a choice, whose loss is no matter of chance; the worst first."""
+    """Return the player's own passes whose loss is larger than chance explains; the worst first."""
     found = [
         Costly(entry.heat, step.step, loss.points)
         for entry in entries
@@ -99,4 +99,4 @@ def _passes(judged: Mapping[StepName, "Verdict"]) -> str:
         return "No pass was your own."
     most = max(lost, key=lambda step: lost[step])
     where = f", {lost[most]:.1f} of them at {most}" if lost[most] else ""
-    return f"What you decided lost {sum(lost.values()):.1f} points{where}."
+    return f"Your decisions lost {sum(lost.values()):.1f} points{where}."

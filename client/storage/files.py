@@ -44,7 +44,7 @@ def read_at_most(path: Path, limit: int) -> bytes:
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file, readable by its owner only, so that a crash leaves either the old content or all of the new.
 
-    What is no file but a device or a pipe is written to as it is.
+    A device or a pipe is written to directly.
 
     Raises:
         OSError: nothing changed.

@@ -1,6 +1,6 @@
 """The heats on the player's own machine: every heat that a table tells is kept, without asking, once.
 
-A heat is told again after every return to its table; the name of its file ends in a digest of its bytes, so
+A table sends a heat again after every return to it; the name of its file ends in a digest of its bytes, so
 that it is recognised. The same seed played twice makes two heats, and both are kept.
 """
 
@@ -39,7 +39,7 @@ def keep(told: HeatFile | OwnHeat, folder: Path) -> KeptFile | str:
     try:
         return _keep(HEAT.unpack(told.data), told.data, "heat", folder)
     except BadFrame as error:
-        return f"The table told a heat that cannot be read, so it is not kept: {error}"
+        return f"The table sent a heat that cannot be read, so it is not kept: {error}"
 
 
 def keep_heat(heat: SavedHeat, folder: Path) -> KeptFile | str:

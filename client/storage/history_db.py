@@ -1,4 +1,4 @@
-"""A player's own heats in one SQLite file: each finished heat once, and what reviews said of its steps.
+"""A player's own heats in one SQLite file: each finished heat once, and the review of its steps.
 
 A heat is added in one transaction and is on the disk when add returns (WAL, synchronous=FULL); adding it again
 changes nothing. The schema is versioned: an older file is brought up to date, a newer one is refused and left
@@ -139,7 +139,7 @@ class History:
         return sqlite3.connect(path, timeout=_BUSY_S, isolation_level=None, check_same_thread=False)
 
     def add(self, heat: SeatHeat, source: Source = "table", detail: str = "", set_first: int = 1) -> Added:
-        """Keep a heat, once: what is told again is recognised by its commitment, its seat and when it was played.
+        """Keep a heat once: a repeated one is recognised by its commitment, its seat and when it was played.
 
         (The time counts because a deal repeated by seed has the same commitment and is still another heat.) detail
         says which drill it was; set_first is the number of the first heat of the same set at that table.
@@ -230,7 +230,7 @@ class History:
         try:
             yield
         except sqlite3.IntegrityError as error:
-            raise HistoryFault("There is no such heat in the history.") from error
+            raise HistoryFault("This heat is not in the history.") from error
         except (sqlite3.Error, OverflowError, UnicodeError) as error:
             raise HistoryFault(f"The history in {self.path} cannot be used: {describe_error(error)}.") from error
 
@@ -269,11 +269,11 @@ class History:
         except OSError as error:
             told = f"The history in {self.path} is damaged and cannot be set aside: {describe_error(error)}."
             raise HistoryFault(told) from error
-        return f"The history cannot be used, since {damage}; it lies in {aside} now, and a new one has begun."
+        return f"The history cannot be used: {damage}. It was moved to {aside}, and a new one was started."
 
 
 class _Damaged(Exception):
-    """The file is no sound database."""
+    """The file is not an intact database."""
 
 
 def _is_damage(error: Exception) -> bool:

@@ -1,6 +1,6 @@
 """Named settings of a host, one TOML file each in the player's config folder.
 
-A file is the player's to edit. What does not fit in it is told in sentences, and a file with faults is neither
+Players may edit these files. Every fault is reported in a sentence, and a file with faults is neither
 used nor touched; the others still serve. Times are "3:00" or plain seconds.
 """
 

@@ -14,7 +14,7 @@ from shared.rules.settings import Settings
 def keeper(path: Path, settings: Settings, set_id: str) -> Callable[[RealHeat], str]:
     """Return what keeps the heats of one set in a history file; it answers with a sentence if it could not.
 
-    set_id tells this set apart from all others, so that a heat which is told twice is kept once.
+    set_id is unique to this set, so that a heat which is sent twice is kept once.
     """
 
     def keep(heat: RealHeat) -> str:

@@ -13,7 +13,7 @@ from shared.rules.heat import HEAT, SavedHeat, faults
 from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
 from shared.troubles import describe_error
 
-_ONE_SEAT = "{} holds a heat as one seat lived it; only a whole heat can be verified."
+_ONE_SEAT = "{} holds a heat as one seat saw it; only a whole heat can be verified."
 
 
 def read_heat(path: Path) -> SavedHeat | str:
@@ -58,4 +58,4 @@ def _read(path: Path) -> tuple[bytes, SavedHeat | SeatHeat] | str:
             return f"{path} cannot be read: {newer}"
         except BadFrame:
             continue
-    return f"{path} holds no saved heat of racktempo, or a damaged one."
+    return f"{path} is not a saved heat of racktempo, or is damaged."

@@ -33,7 +33,7 @@ def show(
         BadArgument: there is no terminal to draw on.
     """
     if not (DRIVER in os.environ or (is_terminal(sys.stdin) and is_terminal(sys.stderr))):
-        raise BadArgument("The full screen needs a terminal; racktempo solo and racktempo join know --plain.")
+        raise BadArgument("The full screen needs a terminal; racktempo solo --plain and join --plain do not.")
     from client.connection.discovery import look_around
     from client.connection.join import open_join
     from client.hosting.table import open_drill, open_host, open_solo, open_together

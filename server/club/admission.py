@@ -46,7 +46,7 @@ class ClubAdmission:
         if role == "waiting":
             await self._seat(line, hello)
         elif len(self._telling.roles) >= MOST_WATCHING:
-            line.end(Close.TABLE_FULL, "There are too many who watch already.")
+            line.end(Close.TABLE_FULL, "Too many people are watching already.")
         else:
             log.info("a %s joined", role)
             self._telling.stand(line, role)

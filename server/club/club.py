@@ -2,7 +2,7 @@
 server.club.seating.
 
 Synchronous like a table: messages and times go in, a ClubOutput comes out, and next_deadline_ms says when to call
-tick. It acts on its tables directly, so that the shell must let nobody else at them meanwhile, must store all that
+tick. It acts on its tables directly, so the shell must keep others away from them meanwhile, must store all that
 an output says in one step, and must go back to the checkpoint if it cannot. It knows no sockets and draws no dice.
 """
 
@@ -104,10 +104,10 @@ class Club(ClubSeating):
         return self.heat_over()
 
     def command(self, desk: bytes, command: DeskCommand, now_ms: int) -> tuple[Done | Refused, ClubOutput]:
-        """Deal with a command of the desk whose token has this hash; one dealt with before is not done again."""
+        """Carry out a command of the desk whose token has this hash; a repeated one is not done again."""
         out = ClubOutput()
         if command.id <= self.record.desk_last_id(desk):
-            text = "This was dealt with before; the desk shows how it stands."
+            text = "This was done before; the desk shows the result."
             return Refused(id=command.id, code="repeated", text=text, late_ms=None), out
         refusal = self.obey(command.intent, now_ms, out)
         self.record = self.record.with_desk(desk, command.id)
@@ -262,9 +262,9 @@ class Club(ClubSeating):
         tables = self.open_tables
         if intent.settings.same_deal or self.record.settings.same_deal:
             if self._in_heat(tables):
-                return Refusal("not now", f"All share a deal, and a heat is running at {self._in_heat(tables)}.")
+                return Refusal("not now", f"All tables share a deal, and a heat is running at {self._in_heat(tables)}.")
             if len({table.record.number for table in tables.values() if table.people}) > 1:
-                return Refusal("not now", "All share a deal, and not every table has finished it.")
+                return Refusal("not now", "All tables share a deal, and not every table has finished it.")
         self.record = self.record.with_(settings=intent.settings)
         for number, table in tables.items():
             answer = table.desk(ChangeSettings(settings=intent.settings), now_ms)
@@ -351,7 +351,7 @@ def new_club(
 
 
 def shared_secret(master: bytes, settings: Settings, heat: int) -> bytes:
-    """Return the secret of a heat's wall that every table shares; one that is told tells nothing of the others."""
+    """Return the secret of a heat's wall that all tables share; knowing one reveals nothing about the others."""
     if settings.seed is not None:
         return seeded_secret(settings.seed, heat)
     secret = hashlib.sha256(b"racktempo round\0" + master + heat.to_bytes(4, "big")).digest()

@@ -2,7 +2,7 @@
 
 What is asked goes to the club through server.club.transactions, who comes in through server.club.admission; what is
 shown is made in server.club.telling, what the coach finds kept by server.club.reviewing. An error is logged with its
-place, whoever asked is told so in a sentence, and the evening goes on. Log lines name roles and kinds.
+place, its sender gets one sentence, and the evening goes on. Log lines name roles and kinds.
 """
 
 import asyncio
@@ -62,7 +62,7 @@ _Item = _Knock | _Heard | _Lost | _Found
 class ClubKeeper:
     """Runs one evening for its desk, its watchers and those who wait; the tables run themselves.
 
-    Without a reviewer no heat is reviewed, and the standings know times alone.
+    Without a reviewer no heat is reviewed, and the standings show only times.
     """
 
     def __init__(self, club: Club, store: Store, add: AddKeeper, reviewer: Reviewer | None = None) -> None:
@@ -210,7 +210,7 @@ class ClubKeeper:
                 if self.telling.roles.get(line) == "desk":
                     await self._obey(line, command)
                 else:
-                    line.end(Close.BAD_FRAME, "You are no desk.")
+                    line.end(Close.BAD_FRAME, "Only a desk may send this.")
             case _Heard(line=line, command=Command() as command):
                 await self._wish(line, command)
             case _Found(review=review):
@@ -238,7 +238,7 @@ class ClubKeeper:
         self.telling.soon()
 
     async def _wish(self, line: Outbox, command: Command) -> None:
-        """Let somebody who waits leave; anything else needs a chair, and was asked before its sender had one."""
+        """Let somebody who waits leave; anything else needs a chair, so it is refused."""
 
         def leave() -> ClubOutput:
             self.club.record = self.club.record.without(hash_token(line.token))
@@ -254,7 +254,7 @@ class ClubKeeper:
             line.end(Close.TABLE_CLOSED, "You have left the evening.")
 
     async def _note(self, item: _Found, review: SeatReview) -> None:
-        """Keep what the coach found; it holds no table up, and is told when that is due."""
+        """Keep what the coach found; no table waits for it, and people see it at the next update."""
         try:
             await self._reviews.keep(review)
         except StoreFault as fault:

@@ -46,7 +46,7 @@ class Results:
         return tuple(one for key in sorted(self._played) for one in self._played[key])
 
     def add(self, number: int, kept: KeptHeat, record: TableRecord) -> None:
-        """Take in a heat that has ended at a table; one that is known already changes nothing.
+        """Add a heat that has ended at a table; adding it again changes nothing.
 
         A table may be renamed; its number keeps its results apart from those of another that takes the name.
         """
@@ -119,7 +119,7 @@ class Results:
 
 
 def deal_of(heat: SavedHeat, table: TableRecord) -> str:
-    """Return what heats with the same wall have in common, and nothing from which the wall could be had."""
+    """Return what heats with the same wall have in common; the wall cannot be derived from it."""
     return heat.commitment if not any(heat.contributions) else f"{heat.commitment} {table.id}"
 
 

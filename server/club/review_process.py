@@ -2,7 +2,7 @@
 
 A process and not a thread, since the coach's many short array operations would take turns with the event loop at the
 interpreter's lock; its priority is the lowest there is, and it counts on one core. It is started by the first heat,
-and ended, wherever it is, by closing or by cancelling whoever waits for it.
+and ended, wherever it is, by closing it or by cancelling a task that waits for it.
 """
 
 import asyncio
@@ -33,7 +33,7 @@ class Reviewer(Protocol):
         ...
 
     async def close(self) -> None:
-        """Stop; whoever asks again starts it again."""
+        """Stop; the next job starts it again."""
         ...
 
 

@@ -19,7 +19,7 @@ from shared.rules.seat_heat import SeatHeat
 
 log = logging.getLogger("racktempo.reviewing")
 TRIES = 2
-"""A heat whose review fails is tried so often; then it is left for the host's next start."""
+"""How often we try to review a heat; after that it waits for the host's next start."""
 RETRY_S = 1.0
 TELL_MS = 10_000
 """While there are heats to review, results are told this often, and once at the end: every telling is a view for
@@ -77,7 +77,7 @@ class Reviewing:
         try:
             found = await self._reviewer.look(self._heat_of(key))
         except Exception as error:
-            # A heat that cannot be reviewed must not keep the others from it.
+            # A heat that cannot be reviewed must not hold up the others.
             self._failed[key] += 1
             log.error("the review of table %d, heat %d, seat %d: %s", *key, describe_fault(error))
         else:
@@ -88,7 +88,7 @@ class Reviewing:
 class Reviews:
     """What the coach finds in a club's heats. found is called with every review, from the task that run is in.
 
-    Without a reviewer nothing is reviewed, and the standings know times alone.
+    Without a reviewer nothing is reviewed, and the standings show only times.
     """
 
     def __init__(
@@ -129,7 +129,7 @@ class Reviews:
         return self._has_found and (through == of or self._told_ms + TELL_MS <= now_ms())
 
     def due_ms(self) -> int | None:
-        """Return when what was found is to be told at the latest, or None if all of it was told."""
+        """Return when new reviews must be shown at the latest, or None if all of them were."""
         return self._told_ms + TELL_MS if self._has_found else None
 
     def told(self) -> None:

@@ -29,7 +29,7 @@ class Place:
 
 @dataclass(slots=True)
 class ClubOutput:
-    """What one input caused, by table; sent_home are people who are to be told so and closed."""
+    """What one input caused, by table; sent_home are people to send home: they get a sentence and are closed."""
 
     tables: dict[int, list[Output]] = field(default_factory=dict)
     sent_home: list[bytes] = field(default_factory=list)
@@ -119,7 +119,7 @@ class ClubSeating:
         return None
 
     def _has_seen(self, person: Chair, number: int, chair: int) -> Refusal | None:
-        """Nobody plays a deal that they have seen from another chair: in a common deal that would tell them racks."""
+        """Nobody plays a deal they have seen from another chair: in a shared deal they would know other racks."""
         table = self.tables[number]
         coming, name = table.reached + 1, table.record.name
         if table.sees_another(person.person, chair):
@@ -159,7 +159,7 @@ class ClubSeating:
             return Refusal("not now", f"A heat is running at {self._in_heat(tables)}; lots are drawn between heats.")
         if self.record.settings.same_deal and len({table.record.number for table in tables.values()}) > 1:
             return Refusal("seen", "Not every table has played the same heats; lots are drawn when they have.")
-        # All tables play the same heat next; who saw its deal at a table that was closed goes on waiting.
+        # All tables play the same heat next; people who saw its deal at a closed table keep waiting.
         numbers = list(tables)
         places = tuple(place for place in self.places() if tables and not self._has_seen(place.person, numbers[0], 0))
         if not places:

@@ -1,4 +1,4 @@
-"""A table of a club: played like any other, but the desk is its host, and what it tells may wait for other tables.
+"""A table of a club: played like any other, but the desk is its host, and it may have to wait before it shows racks.
 
 Where all tables play the same deal, the wall's secret is the club's, and nothing of a heat is told (racks, secret,
 heat file) until the club says that every table has finished it. In such a heat no chair adds to the wall: what one
@@ -77,11 +77,11 @@ class ClubTable(Table):
         return tuple(self._result(heat) for heat in self._finished)
 
     def opens(self, heat: KeptHeat) -> bool:
-        """Say whether the racks of a heat may be told as far as this table's own settings go."""
+        """Say whether this table's own settings allow showing the racks of a heat."""
         return super()._is_open(heat)
 
     def has_told(self, heat: KeptHeat) -> bool:
-        """Say whether a heat's racks may be seen by now; those of earlier sets were told before this one began."""
+        """Say whether a heat's racks may be seen now; those of earlier sets were shown before this one began."""
         return heat.number < self._record.set_first or self._is_open(heat)
 
     @property
@@ -126,7 +126,7 @@ class ClubTable(Table):
         return refusal or self._told(out)
 
     def take_up(self, chair: int, now_ms: int) -> tuple[Chair, Output]:
-        """Take whoever sits on a chair from it; a bot plays a running heat on. Return them as they were."""
+        """Take the person from a chair and return their record; a bot plays a running heat on."""
         out, person = Output(), self._record.chairs[chair]
         empty = bot_chair(self._record, chair) if self._heat else EMPTY
         self._record = self._record.with_chair(chair, empty)
@@ -211,7 +211,7 @@ class ClubTable(Table):
     def join(self, name: str, token: bytes | None, now_ms: int) -> Joined | Rejected:
         """Seat a client as any table does, a newcomer in a running heat behind the bot that plays it on."""
         if self._record.closed:
-            return Rejected(Close.TABLE_CLOSED, "This table is closed; the club's own code leads to the others.")
+            return Rejected(Close.TABLE_CLOSED, "This table is closed; use the club's code to reach the others.")
         known = chair_of_token(self._record, token) if token else None
         plays = known is not None and not self._record.chairs[known].stand_in
         answer = super().join(name, token, now_ms)
@@ -219,7 +219,7 @@ class ClubTable(Table):
             if known is None:
                 self._change(answer.chair, since=self._record.number + 1)
                 self._note_who_came(answer.chair)
-            # Whoever came during the heat says themselves when they take the seat; nothing they asked before counts.
+            # People who came during the heat take the seat when they like; what they asked before is void.
             if not plays and self._record.chairs[answer.chair].since > self._record.number:
                 self._change(answer.chair, stand_in=True)
                 self._turns(answer.output, now_ms)
@@ -247,7 +247,7 @@ class ClubTable(Table):
             return part
         last = self._finished[-1] if self._finished else None
         told: tuple[Elsewhere, ...] = ()
-        # Whoever came after that heat has no rack to compare.
+        # People who came after that heat have no rack to compare.
         if last and last.number == news.elsewhere_heat and record.chairs[chair].since <= last.number:
             told = news.elsewhere[seat_of(chair, last.east)]
         return part.model_copy(
@@ -261,7 +261,7 @@ class ClubTable(Table):
     def _arrange_table(self, chair: int, intent: TableIntent, now_ms: int, out: Output) -> Refusal | None:
         if isinstance(intent, ShowRack):
             if not self.news.teacher:
-                return Refusal("not now", "No teacher is let in on this evening.")
+                return Refusal("not now", "Teachers are not admitted this evening.")
             self._change(chair, shows=intent.on)
             return None
         if isinstance(intent, Ready) and not self._heat:
@@ -269,9 +269,9 @@ class ClubTable(Table):
         return super()._arrange_table(chair, intent, now_ms, out)
 
     def _host(self, intent: TableIntent, host: int, now_ms: int, out: Output) -> Refusal | None:
-        # A new set must not take from the club what it has not told yet.
+        # A new set would drop heats that the club has not shown yet.
         if isinstance(intent, NewSet) and any(not self._is_open(heat) for heat in self._finished):
-            return Refusal("not now", "Other tables still play this deal; a new set begins when they are through.")
+            return Refusal("not now", "Other tables still play this deal; a new set can begin when they have finished.")
         return super()._host(intent, host, now_ms, out)
 
     def _host_now(self) -> int | None:

@@ -1,6 +1,6 @@
-"""What is told to those who stand beside the tables: the desk, watchers, a teacher, and people who wait for a chair.
+"""What people beside the tables see: the desk, watchers, a teacher, and people who wait for a chair.
 
-Nothing is shown before it is on the disk: whoever calls show or tell_results holds the turn of every table.
+Nothing is shown before it is on the disk: callers of show and tell_results hold the turn of every table.
 """
 
 from collections.abc import Callable
@@ -18,7 +18,7 @@ SHOW_MS = 200
 BEAT_MS = 2_000
 """And at least this often, so that the clocks they draw do not drift from the tables'."""
 MOST_WITH_STEPS = 1_500
-"""Of more results than these the desk is told the whole heats only: a frame holds no more."""
+"""With more results than these the desk gets only whole heats, since a frame holds no more."""
 
 
 class Telling:
@@ -60,7 +60,7 @@ class Telling:
         return self._shown_ms + (SHOW_MS if self.changed else BEAT_MS) if self.roles else None
 
     def begin(self) -> bool:
-        """Take note that the evening is being shown now; say whether anybody looks."""
+        """Note that the evening is shown now; return whether anybody is watching."""
         self.changed, self._shown_ms = False, now_ms()
         return bool(self.roles)
 

@@ -1,4 +1,4 @@
-"""What the club does at its tables, in one step: all of it is on the disk before anybody is told, or none happened.
+"""What the club does at its tables, in one step: all of it is on the disk before anybody sees it, or nothing happened.
 
 Meanwhile the club holds the turn of every table, so that a person who is moved is never at two tables or at none.
 Lines follow their people: who is moved gets a second welcome on the line they have.
@@ -27,7 +27,7 @@ Act = Callable[[], ClubOutput]
 
 
 class Transactions:
-    """Lets a club act on its tables. watch is what every table's keeper calls when people were told of a change."""
+    """Lets a club act on its tables. every table's keeper calls watch after people have seen a change."""
 
     def __init__(
         self, club: Club, store: Store, telling: Telling, add: AddKeeper, watch: Callable[[bool], None]
@@ -62,7 +62,7 @@ class Transactions:
                 out, outputs = await self._stored(act)
             except StoreFault as fault:
                 log.error("%s", fault)
-                text = "The host's disk cannot be written; what you sent changed nothing."
+                text = "The host's disk cannot be written; nothing was changed."
             except Exception as error:
                 log.error("%s: %s", what, describe_fault(error))
                 text = INTERNAL_ERROR

@@ -160,7 +160,7 @@ class _Socket(ServerConnection):
 
     def _fault(self, frame: Frame) -> str | None:
         if not self._bucket.take(now_ms()):
-            return "You send faster than anybody can play."
+            return "You are sending too fast."
         return "Only binary frames are understood here." if frame.opcode is Opcode.TEXT else None
 
     # ---- what a line calls
@@ -282,7 +282,7 @@ def _turned_away(
         return connection.respond(HTTPStatus.FORBIDDEN, "Web pages cannot join a table.\n")
     hosts = request.headers.get_all("Host")
     if len(hosts) != 1 or not is_own_host(hosts[0], names):
-        return connection.respond(HTTPStatus.FORBIDDEN, "This is another host than the one you named.\n")
+        return connection.respond(HTTPStatus.FORBIDDEN, "This is not the host you asked for.\n")
     return None
 
 

@@ -1,7 +1,7 @@
-"""The birds that fill empty seats: legal, simple, and blind to everything that their seat cannot see.
+"""The bots that fill empty seats, named after birds: legal, simple, and limited to what their seat can see.
 
-A bot keeps what it has most of and passes its loneliest tiles. When it answers is drawn before it thinks and
-from the step alone, so that its delay tells nothing about its tiles.
+A bot keeps what it has most of and passes its most isolated tiles. Its delay is drawn before it thinks and
+depends on the step alone, so it reveals nothing about its tiles.
 """
 
 from collections import Counter

@@ -1,4 +1,4 @@
-"""How chairs of a table are dealt with: who deals, who a newcomer or a bot is, and which chair a token opens."""
+"""The chairs of a table: who deals, how newcomers and bots are named, and which chair a token opens."""
 
 import hmac
 
@@ -31,7 +31,7 @@ def east_chair(record: TableRecord) -> int:
 def heat_head(record: TableRecord, played_at: str, laid: Laid | None = None) -> HeatHead:
     """Return the head of the coming heat. A repeatable deal takes no contributions; a drill has settings of its own.
 
-    Its settings have no seed: a heat that is told must not tell the deals that follow it.
+    Its settings have no seed: a heat that is shown must not reveal the deals that follow.
     """
     repeatable = record.settings.seed is not None
     return HeatHead(
@@ -54,7 +54,7 @@ def bot_chair(record: TableRecord, chair: int) -> Chair:
 
 
 def person_chair(record: TableRecord, chair: int, text: str, token: bytes, since: int) -> Chair:
-    """Return a chair with a newcomer on it, the name cleaned and told apart from the names at the table."""
+    """Return a chair with a newcomer on it, with a clean name that differs from the names at the table."""
     name = own_name(record, chair, clean_name(text, "Guest"))
     return Chair(sitter="person", name=name, token_hash=hash_token(token), since=since)
 

@@ -1,6 +1,6 @@
-"""Which way of thinking the bots of a table have: the simple birds', or the coach's at one of three strengths.
+"""How the bots of a table think: simply, or like the coach at one of three strengths.
 
-A bot thinks in the shell's threads, never while the table holds still. numpy and the coach are loaded by the first
+Bots think in threads, so the table never waits for them. numpy and the coach are loaded by the first
 bot that needs them, so that a table of simple birds opens at once.
 """
 
@@ -22,7 +22,7 @@ def thinker(settings: Settings, card: str) -> Think:
 
 
 def _coached(settings: Settings, card: str, view: HeatView, stream: Stream) -> SeatIntent:
-    """Answer as the coach does, or as the simple birds do where there is no card to go by."""
+    """Answer like the coach, or like the simple bots if the card cannot be used."""
     from shared.coach.answers import answer
     from shared.coach.coach import Coach, coach_of
 

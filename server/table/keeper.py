@@ -1,8 +1,8 @@
 """The keeper of one table: the only task that touches it, fed by one inbox.
 
 It takes what has arrived, in the order in which it was read, hands it to the table, waits until the outcome is
-on the disk, and only then tells anybody. While it waits nothing else reaches the table, so that a view never
-shows what a power cut could undo. A frame that was readable before a clock ran out is dealt with before the
+on the disk, and only then sends it. While it waits nothing else reaches the table, so that a view never
+shows what a power cut could undo. A frame that could be read before a clock ran out is handled before the
 clock answers. An error in a table ends neither the table nor its neighbours. Its log lines name tables, chairs
 and kinds, never tiles.
 """
@@ -27,10 +27,10 @@ from shared.wire.messages import PROTOCOL, TO_CLIENT, Close, Command, DeskComman
 
 log = logging.getLogger("racktempo.keeper")
 DRAIN_TURNS = 2
-"""Turns of the loop in which what was read has gone through its client's task into the inbox."""
+"""Turns of the loop that a frame needs from its client's task to the inbox."""
 NOT_RESTORED = "The table could not be restored from the host's disk. Its file is unchanged; the host's log says why."
 RETRY_MS = 1_000
-"""How long to wait after a failure before time itself is let at the table again."""
+"""How long to wait after a failure before the table's deadlines are served again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +63,8 @@ class _Thought:
 
 @dataclass(frozen=True, slots=True)
 class _Stall:
-    """at_ms is when it began: what was read before it is dealt with before it, so that the time is given back to the
-    clocks that it stood still for, and to no others."""
+    """at_ms is when it began: commands read before it are handled before it, so that the time goes back to the
+    clocks that ran during the stall, and to no others."""
 
     at_ms: int
     by_ms: int
@@ -82,8 +82,8 @@ class Keeper:
     """Runs one table for its lines.
 
     A stored table that cannot be restored refuses every client, and its file stays as it is (is_restored).
-    Whoever else acts on the table, as a club's desk does, holds turn meanwhile; watch is called after every change
-    that people were told of, with whether a heat has ended or somebody gone.
+    Others that act on the table, like a club's desk, hold turn meanwhile; watch is called after every change
+    that people have seen, with whether a heat ended or somebody left.
     """
 
     def __init__(self, table: Seating, store: Store, thinkers: Executor, stored: StoredTable | None = None) -> None:
@@ -121,15 +121,15 @@ class Keeper:
         if isinstance(command, Command):
             self._inbox.put(_Heard(at_ms, line, command))
         else:
-            line.end(Close.BAD_FRAME, "You are no desk.")
+            line.end(Close.BAD_FRAME, "Only a desk may send this.")
 
     def lost(self, line: Outbox) -> None:
         """Take note that a line is gone."""
         self._inbox.put(_Lost(now_ms(), line))
 
     def stalled(self, by_ms: int, wake_in_ms: int, every_ms: int) -> None:
-        """Take note that the machine stood still. Nothing happens at the table before it knows; but it is not woken
-        for it at once, nor more often than every_ms, or an overloaded machine would be kept busy telling so."""
+        """Note that the machine stood still. The table handles this before anything else, but it is not woken
+        at once, nor more often than every_ms, or an overloaded machine would be kept busy with it."""
         self._inbox.put_quietly(_Stall(now_ms() - by_ms, by_ms))
         self._inbox.wake_at(max(now_ms() + wake_in_ms, self._stall_told_ms + every_ms))
 
@@ -167,7 +167,7 @@ class Keeper:
                 self._bug(error)
 
     async def _refuse(self) -> None:
-        """Refuse whoever has knocked, once somebody has."""
+        """Wait until somebody knocks, and refuse them."""
         await self._inbox.wait(None)
         for item in self._inbox.take():
             if isinstance(item, _Knock):
@@ -201,7 +201,7 @@ class Keeper:
             await self._commit(outputs)
         except StoreFault as fault:
             log.error("table %s: %s", self.name, fault)
-            self._undo(items, before, "The host's disk cannot be written; what you sent changed nothing.")
+            self._undo(items, before, "The host's disk cannot be written; nothing was changed.")
         except Exception as error:
             self._bug(error)
             self._undo(items, before, INTERNAL_ERROR)
@@ -275,7 +275,7 @@ class Keeper:
         self.deliver(outputs)
 
     def look_again(self) -> None:
-        """Whoever acted on the table from outside may have set its next deadline."""
+        """Wake up: somebody who acted on the table from outside may have changed its next deadline."""
         self._inbox.wake()
 
     def to_store(self, outputs: Sequence[Output]) -> list[Append]:
@@ -332,13 +332,13 @@ class Keeper:
                 line.tell(TO_CLIENT.pack(message))
         except Exception as error:
             self._bug(error)
-            line.end(1011, "Internal error; come back to see how the table stands.")
+            line.end(1011, "Internal error; connect again to see the table.")
 
     async def _think(self, thought: Thought) -> None:
         try:
             intent = await asyncio.get_running_loop().run_in_executor(self._thinkers, thought.run)
         except Exception as error:
-            # The seat's clock answers for a bot that cannot.
+            # If a bot fails, the seat's clock answers for it.
             self._bug(error)
         else:
             self._inbox.put(_Thought(now_ms(), thought, intent))

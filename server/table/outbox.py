@@ -1,7 +1,7 @@
 """One client's line: what waits to be sent to it, in a bounded outbox whose newest view wins.
 
 A client that does not read costs the table nothing: its views replace each other, and when its replies pile up
-or a frame cannot be handed over for long, the line is cut. A line never looks into what it sends.
+or a frame cannot be handed over for long, the line is cut. It never looks at what it sends.
 """
 
 import asyncio
@@ -31,7 +31,7 @@ class Receiver(Protocol):
 
 
 class Outbox:
-    """The outbox of one wire. chair and receiver are set by whoever took the client in, token is the client's."""
+    """The outbox of one wire. chair and receiver are set when the client is admitted; token is the client's."""
 
     def __init__(self, wire: Wire) -> None:
         self.chair: int | None = None

@@ -1,4 +1,4 @@
-"""What a table hands to its shell: what to store, then whom to tell what, and what to think about meanwhile."""
+"""What a table returns to its shell: what to store, then what to send to whom, and what bots should think about."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -10,7 +10,7 @@ from shared.rules.steps import StepName
 from shared.wire.messages import Close, Done, HeatFile, OwnHeat, OwnTimes, Refused
 
 ToChair = Done | Refused | HeatFile | OwnHeat | OwnTimes
-"""What one chair alone is told, besides its view."""
+"""What one chair alone gets, besides its view."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +27,7 @@ class Thought:
 class Output:
     """What one input caused: store events (of heat), finished and, if changed, the record; then send the rest.
 
-    changed are the chairs whose view is another now: what a seat does for itself alone is told to nobody else.
+    changed are the chairs whose view has changed: nobody else learns what a seat does for itself alone.
     """
 
     heat: int = 0
@@ -41,7 +41,7 @@ class Output:
 
 @dataclass(frozen=True, slots=True)
 class Joined:
-    """A client was taken in; an older connection of the same chair is to be closed by the shell."""
+    """A client was admitted; the shell must close an older connection of the same chair."""
 
     chair: int
     token: bytes
@@ -51,7 +51,7 @@ class Joined:
 
 @dataclass(frozen=True, slots=True)
 class Rejected:
-    """A client was not taken in."""
+    """A client was not admitted."""
 
     close: Close
     text: str

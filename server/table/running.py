@@ -52,7 +52,7 @@ class RunningHeat:
 
     @classmethod
     def restored(cls, head: HeatHead, events: tuple[AnyEvent, ...], now_ms: int) -> "RunningHeat":
-        """Rebuild a heat from disk and stop its clocks at its last event; what passed since costs nobody time."""
+        """Rebuild a heat from disk and stop its clocks at its last event; the time since is charged to nobody."""
         key = wall_key(head.secret, head.contributions)
         last_ms = max(getattr(event, "at_ms", 0) for event in events)
         heat = cls(head, key, replay(head.settings, events), events, now_ms - last_ms, paused_at_ms=last_ms)
@@ -100,7 +100,7 @@ class RunningHeat:
         return BotTurn(self.state.step, time_ms + min(delay_ms, self.state.clocks[seat].left(time_ms)))
 
     def without_refused(self, now_ms: int) -> "RunningHeat":
-        """Return the heat without decisions of bots that were due and are still not played: the rules refused them."""
+        """Return the heat without bots' decisions that are overdue because the rules refused them."""
         time_ms = self.time_ms(now_ms)
         if self.state.paused or not any(turn.intent and turn.due_ms <= time_ms for turn in self.turns.values()):
             return self
@@ -133,5 +133,5 @@ class RunningHeat:
         return heat_view(self.state, seat, self.head.number, chairs, self.time_ms(now_ms), steps)
 
     def bots_view(self, chair: int, now_ms: int) -> HeatView:
-        """Return what a bot on a chair thinks about; a pause covers racks for people, and a bot answers after it."""
+        """Return a bot's view. A pause covers racks only for people; a bot thinks on and answers after it."""
         return replace(self, state=replace(self.state, paused=False)).view(chair, now_ms)

@@ -1,4 +1,4 @@
-"""Who sits at a table, who has a line to it, and commands that count once; what is played there comes on top.
+"""Who sits at a table, who is connected, and commands that count once. Table and SharedClockTable build on it.
 
 The base of every table that a keeper keeps, and all that a keeper knows of one. Synchronous: messages and times go
 in, an Output comes out. The shell must store an Output before it sends anything that the Output caused; if it
@@ -87,16 +87,16 @@ class Seating(ABC):
         return Joined(chair, token, self._record.chairs[chair].last_id, self._told(out))
 
     def disconnected(self, chair: int) -> Output:
-        """The line to a chair is cut; the seat stays its person's and its clock runs on."""
+        """The line to a chair is cut; the person keeps the seat, and its clock runs on."""
         self._connected.discard(chair)
         return self._told(Output())
 
     def command(self, chair: int, command: Command, now_ms: int) -> Output:
-        """Deal with a command that was read at now_ms; one that was dealt with before is only answered again."""
+        """Carry out a command that was read at now_ms; a repeated one is only answered again."""
         out = Output()
         known = self._replies[chair].get(command.id)
         if known or command.id <= self._record.chairs[chair].last_id:
-            text = "This was dealt with before; the table shows how it stands."
+            text = "This was done before; the table shows the result."
             reply = known or Refused(id=command.id, code="repeated", text=text, late_ms=None)
             out.messages.append((chair, reply))
             return out
@@ -155,13 +155,13 @@ class Seating(ABC):
     # ---- chairs
 
     def _say_goodbye(self, chair: int, out: Output) -> None:
-        """Close the line of whoever has left; a host who leaves is followed by the first person who is there."""
+        """Close the line of a person who has left; if it was the host, the first connected person becomes host."""
         out.closing.append((chair, Close.TABLE_CLOSED, "You have left the table."))
         self._connected.discard(chair)
         self._hand_on(chair)
 
     def _hand_on(self, chair: int) -> None:
-        """Make the first other person who is there the host, if whoever sat on this chair was it."""
+        """If this chair's person was the host, make the first other connected person the host."""
         if self._record.host == chair:
             people = [other for other in ALL_CHAIRS if other != chair and self._record.chairs[other].is_present]
             self._record = self._record.with_(host=people[0] if people else None)

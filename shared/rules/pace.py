@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 
 GRACE_MS = 250
 """A commit counts if its frame was read up to this long after the deadline: players do not pay for network delay."""
+LAST_MS = 10_000
+"""The last ten seconds: the clock is drawn in red, the bell rings for players who want one, and plain lines say so."""
 
 
 @dataclass(frozen=True, slots=True)

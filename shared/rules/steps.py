@@ -53,10 +53,11 @@ STEPS: dict[StepName, Step] = {
     )
 }
 STEP_NAMES: tuple[StepName, ...] = get_args(StepName)
-PASSES: tuple[StepName, ...] = tuple(name for name in STEP_NAMES if STEPS[name].ask == "pass")
-"""The six passes of three tiles, in order."""
-FIRST, SECOND = PASSES[:3], PASSES[3:]
+FIRST: tuple[StepName, ...] = ("first right", "first across", "first left")
+SECOND: tuple[StepName, ...] = ("second left", "second across", "last right")
 """The passes of the first and of the second Charleston."""
+PASSES = (*FIRST, *SECOND)
+"""The six passes of three tiles, in order."""
 TIMED: tuple[StepName, ...] = tuple(name for name in STEP_NAMES if name != "plan")
 """The steps among which the time of a level is shared out."""
 

@@ -39,14 +39,14 @@ class DeskScreen(BaseScreen):
         yield KeyBar(self.keys)
 
     def words(self) -> str:
-        """Return what is to be said: trouble first, then what is asked, then who is picked up."""
+        """Return the status line: errors first, then a question, then who is picked up."""
         model, way_in = self.model, self.shell.way_in
         if model.typed is not None:
             return f"New name of the table: {model.typed}_"
         said = model.line or model.note
         if said or not model.held:
             return said or way_in.beacon or way_in.who_reads
-        return f"{model.name_of(model.held)} is picked up: space puts them down, esc lets them be."
+        return f"{model.name_of(model.held)} is picked up: space puts them down, esc cancels."
 
     @property
     def typing(self) -> bool:
@@ -92,7 +92,7 @@ class DeskScreen(BaseScreen):
         if not self.model.is_desk:
             return self.keys()
         return (
-            ("arrows, space", "pick a person up, move, put them down; esc: let them be", ""),
+            ("arrows, space", "pick a person up, move, put them down; esc: cancel", ""),
             ("u k", "let the person wait for a chair; send them home (asks)", ""),
             ("l b", "draw lots for all chairs (asks); bots on all empty chairs", ""),
             ("n r c", "open a table, rename this one, close it (asks)", ""),
@@ -101,14 +101,14 @@ class DeskScreen(BaseScreen):
             ("y x", "ten seconds more for all who decide: everywhere, here", "y"),
             ("g", "settings and presets for all, from the next heat on", "g"),
             ("v e", "standings; write them as CSV and as a page", "v"),
-            ("t", "let a teacher see the racks of those who agree, or no more", "t"),
+            ("t", "let a teacher see the racks of those who agree, or stop", "t"),
             ("f", "end the evening (asks)", "f"),
             ("a o q", "addresses shown to guests; look; leave the desk", "q"),
         )
 
     def _export(self) -> None:
         if self.model.evening is None or not self.model.evening.played or self.model.view is None:
-            self.model.note = "No heat has been played to its end yet."
+            self.model.note = "No heat has been finished yet."
         else:
             self.model.note = self.shell.storage.keep_evening(self.model.evening.played, self.model.view.name)
 

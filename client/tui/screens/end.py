@@ -37,7 +37,7 @@ class EndScreen(BaseScreen):
         yield KeyBar(self.keys)
 
     def words(self) -> str:
-        """Return what is to be said: trouble first, then what begins, how a drill went, what is waited for."""
+        """Return the status line: errors first, then what begins, how a drill went, who is being waited for."""
         begins = what_begins(self.model, self.shell.now_ms())
         return self.model.line or self.model.note or begins or self.drilled() or self.what_next()
 
@@ -55,7 +55,7 @@ class EndScreen(BaseScreen):
         if laid is None or looking is None:
             return ""
         went = how_it_went(laid, looking.review) if looking.review else ""
-        return went or looking.said or ("The coach is looking at it." if looking.running else "")
+        return went or looking.said or ("The coach is reviewing it." if looking.running else "")
 
     def heading(self) -> str:
         """Return what the page is."""
@@ -82,7 +82,7 @@ class EndScreen(BaseScreen):
 
     def help_keys(self) -> Keys:
         """Return every key; where a teacher is let in, also that."""
-        teacher: Keys = (("v", "let the teacher see your rack, or no more", "v"),)
+        teacher: Keys = (("v", "let the teacher see your rack, or stop", "v"),)
         return (*self.keys()[:-1], *(teacher if show_rack(self.model) else ()), self.keys()[-1])
 
 

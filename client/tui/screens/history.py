@@ -40,7 +40,7 @@ class HistoryScreen(BaseScreen):
     """Five pages; left and right turn them."""
 
     ABOUT = (
-        "Medians stand with 95% intervals; there is no trend from fewer than 20 heats. A pass that the clock or a bot "
+        "Medians come with 95% intervals; a trend needs at least 20 heats. A pass that the clock or a bot "
         "made is none of yours. The next clock is an offer: it is played only if you ask for it."
     )
 
@@ -123,11 +123,11 @@ class HistoryScreen(BaseScreen):
                 return tuple(level_lines(level)) if level else ()
             case 1:
                 found = tuple(plot_lines(report, _WIDTH - 1, canvas.height - 3))
-                return found or ("No pass has been looked at yet.",)
+                return found or ("No pass has been reviewed yet.",)
             case 2:
                 return (*set_lines(report), "", *cost_lines(report.costs))
             case 3:
-                return tuple(clock_lines(report.next_clock)) or ("No heat has been looked at yet: nothing to offer.",)
+                return tuple(clock_lines(report.next_clock)) or ("No heat has been reviewed yet.",)
         return ()
 
     def _draw_heats(self, canvas: Canvas, left: int) -> None:
@@ -159,8 +159,8 @@ class HistoryScreen(BaseScreen):
         return (
             ("left right", "another page", "right"),
             ("up down", "another level; another heat", ""),
-            ("enter", "on the last page: look at the heat again", ""),
-            ("n", "a set alone, by the clock that follows you", "n"),
+            ("enter", "on the last page: review the heat again", ""),
+            ("n", "a set alone, by the suggested clock", "n"),
             ("q", "back", "q"),
         )
 

@@ -30,7 +30,7 @@ _LONGEST = {"name": 60, "address": 100, "code": 60}
 class JoinScreen(BaseScreen):
     """Name, address, code, one's own copy of the card, and a door."""
 
-    ABOUT = "The host's screen shows the address and the word code. What travels can be read by others on the network."
+    ABOUT = "The host's screen shows the address and the word code. Others on the network can read what is sent."
 
     def __init__(self, address: str = "", code: str = "", card: str = "", *, fixed: bool = False) -> None:
         super().__init__()
@@ -58,7 +58,7 @@ class JoinScreen(BaseScreen):
             self.run_worker(look_around(self._show), group="nearby")
 
     def _show(self, nearby: Nearby) -> None:
-        """Take in what is found now; the table in hand stays in hand while it is there."""
+        """Show the tables found now; the selected one stays selected while it is there."""
         here = self._found_in_hand()
         self.nearby = nearby
         if here is not None:
@@ -156,7 +156,7 @@ class JoinScreen(BaseScreen):
 
     def _choose(self, found: Found) -> None:
         if not found.fits:
-            self.told = f"This table speaks version {found.protocol} of the protocol, and yours is version {PROTOCOL}."
+            self.told = f"This table uses version {found.protocol} of the protocol; yours is version {PROTOCOL}."
             return
         self.values["address"] = found.address
         self.at = 0 if not self.values["name"] else 2

@@ -107,7 +107,7 @@ class RealTilesScreen(BaseScreen):
             ("m", "before the first heat: open the clock for others, each with a machine", "m"),
             ("space", "the step is done", "space"),
             ("0", "nobody goes on; no courtesy pass", "0"),
-            ("u", "take the last press back; the time runs on as if it had not been made", "u"),
+            ("u", "undo the last press; the time runs on as if it had not happened", "u"),
             ("p", "pause, or go on", "p"),
             ("b", "one bell when the time of a step is up, or none", "b"),
             ("q", "leave (asks first while a heat is running)", "q"),
@@ -132,7 +132,7 @@ class RealTilesScreen(BaseScreen):
             self.model.note = f"One bell at the end of a step: {'yes' if self.shell.look.bell else 'no'}."
 
     def on_unmount(self) -> None:
-        """Whoever ends the program keeps the heats that are over."""
+        """Keep the finished heats when the program ends."""
         self._keep_settled(len(self.model.clock.finished()))
 
     def _keep_settled(self, count: int) -> None:
@@ -159,7 +159,7 @@ class RealTilesScreen(BaseScreen):
     def _next(self) -> str:
         face = self.face()
         if face.paused:
-            return "The clock stands still."
+            return "The clock is paused."
         if face.phase == "step":
             return f"then: {face.following}" if face.following else "the last step of this heat"
         return ""

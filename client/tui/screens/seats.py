@@ -93,11 +93,11 @@ class SeatsScreen(BaseScreen):
             ("enter", "ready, or not ready after all", "enter"),
             ("up down", "choose a chair (host)", ""),
             ("b", "let a bot take the chair (host)", "b"),
-            ("f", "send whoever sits there away (host)", "f"),
+            ("f", "send this person away (host)", "f"),
             ("t", "take your seat back from a bot", "t"),
-            ("s", "start now and wait for nobody (host)", "s"),
-            *((("v", "let the teacher see your rack, or no more", "v"),) if show_rack(self.model) else ()),
-            ("a", "which addresses are shown to guests (host)", "a"),
+            ("s", "start now without waiting for anybody (host)", "s"),
+            *((("v", "let the teacher see your rack, or stop", "v"),) if show_rack(self.model) else ()),
+            ("a", "choose the addresses shown to guests (host)", "a"),
             ("q", "leave", "q"),
         )
 

@@ -20,7 +20,8 @@ class SharedClockScreen(BaseScreen):
 
     ABOUT = (
         "For people with tiles on a table, each with a machine. The clock names the step and counts; you pass the "
-        "tiles. Say done for yourself: the step moves on when everybody is. Nobody waits for people without a machine."
+        "tiles. Press done for yourself; the step ends when all are done. The clock does not wait for "
+        "people without a machine."
     )
 
     def __init__(self, model: SharedClockModel) -> None:
@@ -83,13 +84,13 @@ class SharedClockScreen(BaseScreen):
     def help_keys(self) -> Keys:
         """Return every key of the clock."""
         return (
-            ("enter n", "ready for the next heat, or not after all; it begins when everybody is", "enter"),
+            ("enter n", "ready for the next heat, or not; it begins when all are ready", "enter"),
             ("space", "done with this step", "space"),
-            ("0", "done, and you stop; done, and nobody gives: one is enough for the whole table", "0"),
-            ("u", "not done after all, while others still think; your time runs on as if you had not said so", "u"),
-            ("1 to 4", "where you sit, before a heat; whoever was shown there takes your place", ""),
+            ("0", "done, and stop; done, and give nothing: one person decides this for the whole table", "0"),
+            ("u", "take it back while others still think; your clock runs on as if you had never been done", "u"),
+            ("1 to 4", "where you sit, before a heat; you change places with the person shown there", ""),
             ("p", "pause, or go on (host)", "p"),
-            ("w", "wait no longer for those who are away; their seats wait until a newcomer needs one (host)", "w"),
+            ("w", "stop waiting for those who are away; they keep their seats until a newcomer needs one (host)", "w"),
             ("b", "one bell when your time for a step is up, or none", "b"),
             ("q", "leave (asks first while a heat is running)", "q"),
         )
@@ -123,7 +124,7 @@ class SharedClockScreen(BaseScreen):
             return "sending ..."
         if view.paused:
             where = f" at {view.step}" if view.step else ""
-            return f"The clock stands still{where}{'' if view.host else ' until the host goes on'}."
+            return f"The clock is paused{where}{'' if view.host else ' until the host goes on'}."
         if model.own.stand in ("done", "ready") and (names := model.waiting_for()):
             return f"waiting for {', '.join(names)}"
         if view.phase == "step":

@@ -135,7 +135,7 @@ class TableScreen(BaseScreen):
             ("space", "lift or drop the marked tile", "space"),
             ("shift+left right, < >", "move the marked tile: your own order", ""),
             ("s", "sort by suit, by rank", "s"),
-            ("enter", "pass the lifted tiles; confirm what you chose", "enter"),
+            ("enter", "pass the lifted tiles; confirm your choice", "enter"),
             ("u", "drop all that is lifted, before you pass", "u"),
             ("v F2", "the card, or the table again (esc)", "v"),
             ("up down z", "on the card: another hand, the next section", ""),

@@ -26,7 +26,7 @@ _BELOW = 3
 
 
 class Tables(Drawn):
-    """All tables in columns, as many side by side as fit; the one in hand is always on the screen."""
+    """All tables in columns, as many side by side as fit; the selected one is always visible."""
 
     def __init__(self, model: DeskModel, now_ms: Callable[[], int]) -> None:
         super().__init__()
@@ -164,7 +164,7 @@ def _standings(canvas: Canvas, model: DeskModel) -> None:
     )
     shown = [one for one in lists if one[1]]
     if not shown:
-        canvas.middle(2, "No heat has been played to its end yet.", "quiet")
+        canvas.middle(2, "No heat has been finished yet.", "quiet")
         return
     canvas.put(2, 1, model.coach_words(), "quiet")
     width = max(_NARROW, min(_WIDE, (canvas.width - 2) // len(shown)))

@@ -80,7 +80,7 @@ class Head(Drawn):
         wind = Seat(heat.seat).word
         canvas.put(x + 2, 0, f"you are {wind}{', the dealer' if heat.seat == Seat.EAST else ''}")
         if self.model.line:
-            canvas.end(0, " no line to the table", "alarm", margin=1, bold=True)
+            canvas.end(0, " not connected", "alarm", margin=1, bold=True)
         elif view.club and view.club.shows[view.you]:
             canvas.end(0, " a teacher sees this rack", "warn", margin=1, bold=True)
         elif self.model.bot_in_my_seat:

@@ -65,7 +65,7 @@ class Opponents(Drawn):
         face = self.model.face(self.now_ms())
         if self.model.stage == "paused":
             canvas.middle(y + 2, "P A U S E D", "warn", bold=True)
-            canvas.middle(y + 4, "the clocks stand still", "quiet")
+            canvas.middle(y + 4, "all clocks are paused", "quiet")
             return
         tenths = face.last_ten and not canvas.look.calm
         text = f"{face.left_ms // 1000}.{face.left_ms % 1000 // 100}" if tenths else clock_text(face.left_ms)

@@ -1,6 +1,6 @@
 """The pane at the table that shows one of three things: the card, the route in full, or the coach's word.
 
-It stands beside the table on a wide screen and in place of the upper part on others. Draws what it is told to.
+It stands beside the table on a wide screen and in place of the upper part on others. Draws what it is given.
 """
 
 from collections.abc import Callable

@@ -1,4 +1,4 @@
-"""A column of form rows: the row in hand is marked, a value that can be changed stands between two arrows."""
+"""A column of form rows: the selected row is marked, and a value that can be changed has an arrow on each side."""
 
 from collections.abc import Callable, Sequence
 
@@ -47,7 +47,7 @@ class Rows(Drawn):
             canvas.put(0, len(shown) - 1, down, "mark", bold=True, key=f"row {shown[-1] + 1}")
 
     def _shown(self, last: int, room: int) -> range:
-        """Return the rows for which there is room, the one in hand among them."""
+        """Return the rows that fit, including the selected one."""
         at = min(max(self.at(), self.first), last - 1)
         top = max(self.first, min(at - room // 2, last - room))
         return range(top, min(last, top + room))

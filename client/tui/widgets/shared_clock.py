@@ -107,7 +107,7 @@ class SharedClockBoard(Drawn):
         if view.east == view.you:
             return "You are East: you take 14 tiles."
         name = self.model.name(view.east)
-        return f"East is {name}, at place {view.east}." if name else f"East is whoever sits at place {view.east}."
+        return f"East is {name}, at place {view.east}." if name else f"East is the player at place {view.east}."
 
     def _before(self, canvas: Canvas, y: int, room: int) -> None:
         """Tell before the first heat how others come in, where one sits and who is East."""

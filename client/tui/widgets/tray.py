@@ -88,7 +88,7 @@ class Tray(Drawn):
         missing = self.model.wanted - len(self.model.rack.lifted)
         match self.model.stage:
             case "sending":
-                return "sending ... not passed until the table says so"
+                return "sending ... not passed until the table confirms"
             case "answered":
                 return f"passed.{self._waiting()}"
             case "watching":
@@ -144,7 +144,7 @@ class Tray(Drawn):
     # ---- the plan
 
     def _plan(self, canvas: Canvas) -> None:
-        words = {"sending": "sending ...", "answered": f"said.{self._waiting()}"}.get(self.model.stage, "")
+        words = {"sending": "sending ...", "answered": f"sent.{self._waiting()}"}.get(self.model.stage, "")
         canvas.put(canvas.put(2, 0, "What would you play, and discard first?", bold=True) + 1, 0, words)
         deciding, hand = self.model.stage == "deciding", self.model.pane.told_pinned
         canvas.put(2, 1, "hand", "quiet")
@@ -176,7 +176,7 @@ class Tray(Drawn):
     def _chosen(self, said: dict[int, str]) -> str:
         """Return what enter would say now, or nothing while nothing is chosen."""
         choice = self.model.choice
-        return f"{said[choice]} Enter says it." if choice in said and self.model.stage == "deciding" else ""
+        return f"{said[choice]} Enter confirms." if choice in said and self.model.stage == "deciding" else ""
 
     def _buttons(self, canvas: Canvas) -> None:
         step, choice = self.model.step, self.model.choice

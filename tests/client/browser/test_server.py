@@ -215,7 +215,7 @@ async def test_a_screen_that_ends_or_breaks_ends_the_line(tmp_path: Path) -> Non
     async with opened(tmp_path, BREAKS) as browser, browser.line() as line:
         assert (await line.receive()).type == aiohttp.WSMsgType.CLOSE
         await browser.until_gone()
-        assert browser.said == ["A visitor's screen broke off (exit code 3)."]
+        assert browser.said == ["A visitor's screen ended with an error (exit code 3)."]
         assert browser.folders() == []
 
 

@@ -127,7 +127,7 @@ async def test_no_door_and_no_shelf_leads_to_the_hosts_things() -> None:
         ):
             open_one(Settings())
             await pilot.pause()
-            assert "A visitor opens no table here." in text_of(app)
+            assert "Visitors cannot open tables here." in text_of(app)
 
 
 def test_the_process_leaves_the_hosts_environment_and_folders_behind(tmp_path: Path) -> None:

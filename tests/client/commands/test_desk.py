@@ -119,7 +119,7 @@ def test_an_evening_runs_by_its_plan_and_writes_its_results(begin: Callable[...,
     own = [row for row in csv.DictReader(rows) if row["name"] in ("Ann", "Bo")]
     assert len(own) == 4
     assert all(float(row["loss"]) >= 0 and row["unforced passes"] and float(row["points"]) > 0 for row in own)
-    assert "The coach has looked at 4 of 4." in said
+    assert "The coach has reviewed 4 of 4." in said
     standings = (tmp_path / "standings.csv").read_text("utf-8-sig")
     assert "loss per unforced pass,1,no,Ann" in standings or "loss per unforced pass,1,no,Bo" in standings
     assert "<title>Tuesday</title>" in (tmp_path / "evening.html").read_text()
@@ -139,7 +139,7 @@ def test_a_stopped_evening_is_gone_on_with_and_a_second_machine_can_be_its_desk(
     asyncio.run(visit())
     status, said = evening.end()
     assert status == 0
-    assert "can be gone on with" in said
+    assert "can be resumed" in said
     status, said = begin().end()
     assert status == 2
     assert 'The evening "Tuesday" was left unfinished, with 3 tables.' in said

@@ -122,5 +122,5 @@ def test_a_damaged_history_is_told_and_the_command_goes_on(capsys: pytest.Captur
     history_path().write_bytes(b"x" * 5_000)
     assert called() == 0
     told = capsys.readouterr()
-    assert f"it lies in {history_path()}.damaged-1 now" in told.err
+    assert f"It was moved to {history_path()}.damaged-1, and" in told.err
     assert told.out == "No heats yet.\n"

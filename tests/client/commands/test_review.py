@@ -107,7 +107,7 @@ def test_the_last_heat_of_the_history_needs_no_file(capsys: pytest.CaptureFixtur
 def test_what_cannot_be_looked_at_is_one_sentence(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     text = home / "letter.txt"
     text.write_text("Dear Heron,", "utf-8")
-    assert "holds no saved heat" in refused(capsys, 1, str(text))
+    assert "is not a saved heat" in refused(capsys, 1, str(text))
     assert "cannot be read" in refused(capsys, 1, str(home / "nowhere.heat"))
     assert "of south only" in refused(capsys, 1, kept(home, own()), "--seat", "north")
     with_real_tiles = own().model_copy(update={"dealt": (), "steps": (), "final": ()})

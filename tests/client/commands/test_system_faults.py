@@ -162,7 +162,7 @@ def test_what_is_no_file_of_ours_is_told_at_once(
 @pytest.mark.parametrize("line", ["verify", "review", "drill"])
 def test_an_empty_file_is_no_heat(line: str, home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (home / "empty").touch()
-    assert "holds no saved heat" in sentence(capsys, 1, line, str(home / "empty"))
+    assert "is not a saved heat" in sentence(capsys, 1, line, str(home / "empty"))
 
 
 @pytest.mark.parametrize("line", ["history", "review --last"])
@@ -194,7 +194,7 @@ def test_a_database_that_is_a_folder_is_told(path: object, line: str, capsys: py
 
 def test_a_certificate_that_is_none_is_told(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (home / "empty").touch()
-    words_of = {"empty": "they are no certificate", ".": "it is a folder", "none": "there is no such file"}
+    words_of = {"empty": "they are not a certificate", ".": "it is a folder", "none": "there is no such file"}
     for name, words in words_of.items():
         file = str(home / name)
         told = sentence(capsys, 1, "host", "--headless", "--tls-cert", file, "--tls-key", file)

@@ -102,7 +102,7 @@ def test_the_results_wait_for_the_coach_and_lines_say_how_far_it_is(home: Path) 
         assert await following == 0
         assert 30 < asyncio.get_running_loop().time() - began_s < 60
         told = [line for line in run.said if line.startswith("The coach")]
-        assert told[-1] == "The coach has looked at 16 of 16."
+        assert told[-1] == "The coach has reviewed 16 of 16."
         assert 4 <= len(told) <= 8
         assert run.said.index(told[-1]) < run.said.index("Asked: end evening.")
         assert run.said[-1] == "The evening is over."
@@ -180,7 +180,7 @@ def test_after_the_evening_is_over_stopping_writes_what_is_known(home: Path) -> 
         assert not following.done()
         following.cancel()
         assert await following == 0
-        assert run.said[-2].startswith("Stopped: what the coach has not looked at")
+        assert run.said[-2].startswith("Stopped: the results leave out what the coach")
         assert run.said[-1] == "The evening is over."
         assert (home / "heats").exists()
 

@@ -112,7 +112,7 @@ def test_leaving_a_table_means_what_its_session_says(keeps: bool, is_playing: bo
 
 def test_leaving_a_shared_clock_with_others_closes_it_for_them_only_where_it_is_kept() -> None:
     circle = Circle(2)
-    assert "keeps the clock" in heard(Session(keeps=True), circle.view(), 0, 0).leave_warning()
+    assert "hosts the clock" in heard(Session(keeps=True), circle.view(), 0, 0).leave_warning()
     assert heard(Session(), circle.view(), 0, 0).leave_warning() == ""
     circle.ready(0, 1)
     running = heard(Session(keeps=True), circle.view(), 0, 0)

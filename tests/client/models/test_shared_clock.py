@@ -90,8 +90,8 @@ def test_a_refusal_is_said_and_ends_with_the_step() -> None:
     circle = running()
     model = hearing(circle)
     model.sent(1, StepDone(step="first right"))
-    model.refused(Refused(id=1, code="paused", text="The clock stands still.", late_ms=None))
-    assert (model.note, model.is_sending) == ("The clock stands still.", False)
+    model.refused(Refused(id=1, code="paused", text="The clock is paused.", late_ms=None))
+    assert (model.note, model.is_sending) == ("The clock is paused.", False)
     circle.done()
     model.hear(circle.view(), circle.now_ms, 0)
     assert model.note == ""

@@ -257,7 +257,7 @@ def test_places_and_codes_name_tiles_and_blind_ones_are_told(tmp_path: Path) -> 
         ("nonsense", "At 1: nonsense could be tiles or places. Write NONSENSE for tiles"),
         ("new set", "A new set begins when no heat is running."),
         ("time", "44 s left."),
-        ("wall", "The wall was promised as [0-9a-f]{64}."),
+        ("wall", "The wall's commitment is [0-9a-f]{64}."),
         ("table", "Chair 1: Ann, that is you, host."),
         ("sort rank", "Rack: a "),
         ("help", "An empty line says again"),
@@ -301,7 +301,7 @@ def test_a_stop_names_who_said_it(tmp_path: Path) -> None:
             await person.until("^Go on with a second Charleston")
             return await person.answered("stop", "^No second Charleston")
 
-    assert in_virtual_time(scene()) == "No second Charleston: you said stop."
+    assert in_virtual_time(scene()) == "No second Charleston: you chose to stop."
 
 
 def test_others_come_and_go_in_words(tmp_path: Path) -> None:
@@ -319,7 +319,7 @@ def test_others_come_and_go_in_words(tmp_path: Path) -> None:
             await person.until("^Bo is ready")
             await person.gets_ready()
             await person.until("^Heat 1 of 1: you deal. You are east with 14 tiles")
-            await person.answered("pause", "^The clocks stand still")
+            await person.answered("pause", "^The host has paused the table: the clocks are stopped")
             await person.answered("resume", "^First right")
             await person.answered("more", "^The host gives more time: \\d+ s left")
             person.types("quit", "quit")
@@ -340,13 +340,13 @@ def test_a_cut_line_is_told_once_and_so_is_its_return(tmp_path: Path) -> None:
         ):
             await ann.until("^Write ready")
             stretch.cut()
-            await ann.until("^The line is back")
+            await ann.until("^Connected again")
             await ann.gets_ready()
             await ann.until("^First right")
         return ann
 
     said = in_virtual_time(scene()).said
-    assert sum("Trying to come back" in line for line in said) == 1
+    assert sum("Trying to reconnect" in line for line in said) == 1
     assert sum(line == "Boathouse: 1 heat of 3:00." for line in said) == 1
 
 

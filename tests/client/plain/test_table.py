@@ -100,7 +100,7 @@ def test_in_a_pause_no_line_tells_a_tile_or_passes_one(line: str) -> None:
     table.command(0, Command(id=2, heat=0, intent=Pause()), 0)
     for plain in (_at_the_first_step(), PlainTable(lambda count: bytes(count))):
         said = plain.hear(table.view(0, 0), 0).lines + plain.read(line, 0).lines
-        assert any("The clocks stand still" in text for text in said)
+        assert any("the clocks are stopped" in text for text in said)
         assert not any("Rack:" in text or "0 tiles" in text for text in said)
         assert _intents(plain, line) == []
 

@@ -112,7 +112,7 @@ def test_of_a_whole_deal_it_is_told_what_all_decisions_lost_once_all_are_judged(
     lost = {each.lived.step.step: each.verdict.loss for each in review.steps if each.verdict and each.verdict.is_own}
     most = max(lost, key=lambda name: lost[name])
     assert lost[most] > 0
-    said = f"What you decided lost {sum(lost.values()):.1f} points, {lost[most]:.1f} of them at {most}."
+    said = f"Your decisions lost {sum(lost.values()):.1f} points, {lost[most]:.1f} of them at {most}."
     assert how_it_went(again(None), review) == said
     assert len(said) <= 76
     assert how_it_went(again(None), replace(review, ledger=None)) == ""

@@ -79,7 +79,7 @@ def test_the_latest_review_counts_and_one_by_the_same_coach_takes_the_earlier_on
 
 def test_a_review_of_a_heat_that_is_not_there_is_refused(path: Path) -> None:
     history = History(path)
-    with pytest.raises(HistoryFault, match="no such heat"):
+    with pytest.raises(HistoryFault, match="not in the history"):
         history.set_losses(7, "coach 1", [LOSS])
 
 
@@ -212,7 +212,7 @@ def test_a_damaged_history_never_does_worse_than_being_set_aside_whole_or_losing
             history = History(path)
             if history.notice:
                 outcomes.add("set aside")
-                assert f"it lies in {path}.damaged-{set_aside} now" in history.notice
+                assert f"It was moved to {path}.damaged-{set_aside}, and" in history.notice
                 assert path.with_name(f"{path.name}.damaged-{set_aside}").read_bytes() == damaged
                 set_aside += 1
             else:

@@ -382,7 +382,7 @@ def test_a_table_without_people_holds_nobody_up_and_joins_in_with_the_next_heat(
 def test_settings_of_a_common_deal_change_between_heats_only() -> None:
     evening = ClubEvening(SAME_DEAL, tables=2, people=8)
     evening.do(StartAll(in_ms=0))
-    assert evening.refused(PlayBy(settings=SAME_DEAL)).startswith("All share a deal, and a heat is running")
+    assert evening.refused(PlayBy(settings=SAME_DEAL)).startswith("All tables share a deal, and a heat is running")
 
 
 # ---- standings

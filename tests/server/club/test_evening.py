@@ -378,7 +378,7 @@ async def test_only_a_desk_can_ask_what_a_desk_asks() -> None:
         await watcher.say_hello()
         await watcher.see(lambda shown: True)
         for player in (ann, watcher):
-            with pytest.raises(AssertionError, match="no desk"):
+            with pytest.raises(AssertionError, match="Only a desk may send this"):
                 await player.order(EndEvening())
         assert house.record.phase == "open"
 

@@ -138,5 +138,5 @@ async def test_a_full_disk_is_no_error_of_the_clubs(monkeypatch: pytest.MonkeyPa
             patch.setattr(house.club._transactions._store, "append", full)
             answer = await leave(guest)
             assert isinstance(answer, Refused)
-            assert answer.text == "The host's disk cannot be written; what you sent changed nothing."
+            assert answer.text == "The host's disk cannot be written; nothing was changed."
         await assert_goes_on(house)

@@ -365,7 +365,7 @@ def test_all_faults_of_a_file_come_at_once_in_its_order() -> None:
         ),
         (
             b"[card]\ntitle = Boathouse\n",
-            "file: The file is no TOML: Invalid value (at line 2, column 9). Mend that place; text needs quotes, "
+            "file: The file is not TOML: Invalid value (at line 2, column 9). Mend that place; text needs quotes, "
             "lists need [].",
         ),
         (b"x = " + b"9" * 5000, "file: The file has a number with thousands of digits. Write a shorter one."),

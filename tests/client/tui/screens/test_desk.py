@@ -194,7 +194,7 @@ async def test_the_settings_for_all_tables_are_not_called_those_of_a_table_that_
 async def test_the_results_are_written_from_the_desk() -> None:
     async with desk_at((80, 24), tables=1, people=2) as desk:
         await desk.press("e")
-        assert "No heat has been played to its end yet." in text_of(desk.app)
+        assert "No heat has been finished yet." in text_of(desk.app)
         desk.evening.do(StartAll(in_ms=0))
         desk.evening.play("P1", "P2")
         await desk.show()

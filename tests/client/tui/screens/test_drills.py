@@ -68,7 +68,7 @@ async def test_a_tempting_deal_is_played_and_marked(downs: int) -> None:
         ((heat, source, detail),) = kept
         assert (source, detail) == ("drill", opened[0].what)
         assert heat.commitment == ""
-        await player.until(lambda: re.search(r"What you decided lost \d+\.\d points", text_of(player.app)))
+        await player.until(lambda: re.search(r"Your decisions lost \d+\.\d points", text_of(player.app)))
 
 
 async def test_with_nothing_to_drill_the_screen_says_so() -> None:

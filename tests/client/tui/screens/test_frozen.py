@@ -25,8 +25,11 @@ async def test_host(size: tuple[int, int]) -> None:
         await player.press("down", "3", "0", "down")
         check_frozen(player.app, "host")
         assert isinstance(player.app.screen, HostScreen)
-        shown = text_of(player.app)
-        assert all(row.label in shown for row in player.app.screen.form.rows())
+        rows, seen = player.app.screen.form.rows(), text_of(player.app)
+        for _ in rows:
+            await player.press("down")
+            seen += text_of(player.app)
+        assert all(row.label in seen for row in rows)
 
 
 async def test_a_low_screen_shows_the_setting_in_hand_and_that_there_are_more() -> None:

@@ -71,7 +71,7 @@ async def test_choosing_a_table_fills_in_its_address_and_asks_for_the_code() -> 
         values = app.screen.values  # type: ignore[attr-defined]
         assert values == {"name": "Anna", "address": "192.0.2.21:15214", "code": ""}
         await pilot.press("x", "up", "up", "up", "enter")
-        assert "speaks version 9 of the protocol" in text_of(app)
+        assert "uses version 9 of the protocol" in text_of(app)
 
 
 async def test_the_table_in_hand_stays_in_hand_while_others_come_and_go() -> None:

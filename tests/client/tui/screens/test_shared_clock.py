@@ -205,7 +205,7 @@ async def test_a_host_who_leaves_hears_that_the_clock_closes_for_all() -> None:
         clock.circle.ready()
         await clock.show()
         await clock.press("q")
-        assert "This machine keeps the clock" in text_of(clock.app)
+        assert "This machine hosts the clock" in text_of(clock.app)
 
 
 async def test_another_set_is_the_hosts_to_begin() -> None:

@@ -97,15 +97,15 @@ async def test_a_question_says_what_enter_would_say() -> None:
     async with at((80, 24)) as player:
         await player.press("enter")
         await player.play_to("go on")
-        assert "Enter says it." not in text_of(player.app)
+        assert "Enter confirms." not in text_of(player.app)
         await player.press("1")
-        assert "You go on. Enter says it." in text_of(player.app)
+        assert "You go on. Enter confirms." in text_of(player.app)
         await player.press("0")
-        assert "You stop. Enter says it." in text_of(player.app)
+        assert "You stop. Enter confirms." in text_of(player.app)
         await player.press("1", "enter")
         await player.play_to("courtesy offer")
         await player.press("2")
-        assert "You offer 2. Enter says it." in text_of(player.app)
+        assert "You offer 2. Enter confirms." in text_of(player.app)
 
 
 async def test_arrows_and_space_do_what_letters_do() -> None:
