@@ -11,12 +11,15 @@ from textual.pilot import Pilot
 
 from client.browser.server import visit_program
 from client.browser.visitor import visitor_app, write_told
+from client.storage.card_files import find_played, keep_played
 from client.tui.app import RacktempoApp
 from client.tui.ports import AtSolo
 from client.tui.screens.join import JoinScreen
 from client.tui.screens.seats import SeatsScreen
+from shared.cards.owned import told_card
 from shared.rules.settings import Settings
 from tests.client.frozen import text_of
+from tests.owned import OWN
 from tests.poison import poison
 from tests.server.players import CODE, House, open_house
 
@@ -39,6 +42,13 @@ async def sit_down(pilot: "Pilot[None]", name: str, code: str = CODE) -> None:
 
 def names(house: House) -> list[str]:
     return [chair.name for chair in house.table.record.chairs if chair.sitter == "person"]
+
+
+def test_a_copy_of_a_card_on_the_hosts_disk_is_no_copy_of_the_visitors() -> None:
+    keep_played(OWN)
+    digest = told_card(OWN).digest
+    assert find_played(digest) == OWN
+    assert visitor_app("192.0.2.20", SECRET).storage.find_card(digest) == ""
 
 
 async def test_the_form_asks_for_name_and_code_and_shows_the_address() -> None:
