@@ -57,7 +57,7 @@ VIRTUAL_START = "1970-01-01T00:00:00+00:00"
 
 @asynccontextmanager
 async def open_solo(
-    settings: Settings, name: str, *, card: str = "", laid: tuple[Laid, ...] = ()
+    settings: Settings, name: str, card: str = "", *, laid: tuple[Laid, ...] = ()
 ) -> AsyncIterator[Opened]:
     """Open a table for one with three bots; the first heat begins as soon as the line runs.
 
@@ -88,7 +88,7 @@ def open_drill(laid: tuple[Laid, ...], name: str, card: str) -> AbstractAsyncCon
 
 
 def open_host(
-    settings: Settings, name: str, port: int, *, card: str = "", go_on: GoOn = "ask", tls: Tls | None = None
+    settings: Settings, name: str, port: int, card: str = "", *, go_on: GoOn = "ask", tls: Tls | None = None
 ) -> AbstractAsyncContextManager[Opened]:
     """Open a table for others on every network of this machine and sit down at it.
 

@@ -100,8 +100,8 @@ def _east(settings: Settings) -> str:
     first = {"lot": "A lot decides who is East first"}.get(
         settings.first_east, f"Chair {settings.first_east} is East first"
     )
-    heats = f"{settings.heats} heat{'s' * (settings.heats > 1)}"
-    return f"{first}; East moves one seat to the right after each of the {heats}."
+    heats = f"each of the {settings.heats} heats" if settings.heats > 1 else "the heat"
+    return f"{first}; East moves one seat to the right after {heats}."
 
 
 def _passes(settings: Settings) -> tuple[str, ...]:

@@ -43,8 +43,8 @@ def show(
     from client.tui.app import RacktempoApp
 
     openers = Openers(
-        solo=solo or (lambda settings, name, card: open_solo(settings, name, card=card)),
-        host=host or (lambda settings, name, port, card: open_host(settings, name, port, card=card)),
+        solo=solo or open_solo,
+        host=host or open_host,
         join=open_join,
         look_around=look_around,
         drill=open_drill,
