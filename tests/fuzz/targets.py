@@ -22,8 +22,9 @@ from shared.cards.card import Card
 from shared.cards.draft import Draft, DraftLine, DraftRow, read_draft, text_of
 from shared.cards.expand import expand
 from shared.cards.guess import guess
-from shared.cards.play import shipped_text
 from shared.cards.read import read_card
+from shared.cards.shipped import first_evening_card, practice_card
+from shared.cards.write import write_card
 from shared.codec import BadFrame, Codec
 from shared.rules.heat import HEAT, final_state
 from shared.rules.intents import ChangeSettings, Lift, Offer, Pass, Plan, Ready, Vote
@@ -36,6 +37,7 @@ from tests.fuzz.mutate import Mutator, of_bytes, of_text, of_tree
 from tests.server.players import make_table
 
 TAKEN, REFUSED = True, False
+OLD_CARDS = Path(__file__).parents[1] / "shared" / "cards" / "fixtures"
 
 
 @dataclass(frozen=True)
@@ -102,12 +104,15 @@ def _said(own: object) -> tuple[bytes, ...]:
 
 
 def _cards() -> tuple[bytes, ...]:
-    """Return cards of a few hands each: a whole one takes longer to read than a thousand frames."""
+    """Return cards of a few hands each, in the long form and in the short one: a whole card takes long to read."""
     found = []
-    for name in ("first-evening", "practice"):
-        head, *hands = shipped_text(name).encode().split(b"[[section.hand]]")
+    for name in ("first_evening_1.toml", "practice_1.toml"):
+        head, *hands = (OLD_CARDS / name).read_bytes().split(b"[[section.hand]]")
         found += [head + b"".join(b"[[section.hand]]" + hand.split(b"[[section]]")[0] for hand in hands[at : at + 2])
                   for at in range(0, len(hands), 4)]  # fmt: skip
+    for card in (first_evening_card(), practice_card()):
+        few = [replace(section, hands=section.hands[:3]) for section in card.sections]
+        found += [write_card(replace(card, sections=(section,))).encode() for section in few]
     return tuple(found)
 
 
