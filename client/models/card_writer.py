@@ -4,20 +4,31 @@ Pure: the screen saves `writer` whenever it has changed. The mark stands on the 
 row of a hand; while a field is open, letters are text.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
-from client.models.written_hand import KEY_OF_TURN, ToldRow, Turn, at_row, free_rank, told_row, turns_of
+from client.models.written_card import (
+    KEY_OF_TURN,
+    Entry,
+    Level,
+    ToldRow,
+    Turn,
+    at_row,
+    entries,
+    free_rank,
+    one_step,
+    told_row,
+    too_free,
+    turns_of,
+)
 from shared.cards.draft import Draft
-from shared.cards.expand import count_choices
 from shared.cards.faces import Relative
 from shared.cards.guess import Proposal
 from shared.cards.picture import Picture
-from shared.cards.read import MAX_CHOICES, MAX_HANDS, MAX_SECTIONS, MAX_VARIANTS
+from shared.cards.read import MAX_HANDS, MAX_SECTIONS
 from shared.cards.writer import Pick, Writer
 from shared.rules.tiles import Rack
 
-Level = Literal["card", "heading", "hand"]
 Field = Literal["", "tiles", "value", "ranks", "note", "heading", "title"]
 Asked = Literal["", "back", "overwrite"]
 """What a key asks of the screen."""
@@ -26,28 +37,6 @@ AS_IT_IS = -1
 """The mark on a list of proposals that stands for what is chosen already."""
 _TURN_OF_KEY = {key: what for what, key in KEY_OF_TURN.items()}
 _YEARS = range(1000, 10_000)
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """A line of the list: the head of the card, a heading, or a row of a hand with the hand's number from 1."""
-
-    level: Level
-    section: int = 0
-    line: int = 0
-    row: int = 0
-    number: int = 0
-
-
-def entries(draft: Draft) -> tuple[Entry, ...]:
-    """Return everything that the mark can stand on, from the top."""
-    found, number = [Entry("card")], 0
-    for at, section in enumerate(draft.sections):
-        found.append(Entry("heading", at))
-        for line, one in enumerate(section.lines):
-            number += 1
-            found += [Entry("hand", at, line, row, number) for row in range(len(one.rows))]
-    return tuple(found)
 
 
 class CardWriter:
@@ -170,7 +159,7 @@ class CardWriter:
         if draft == self.writer.draft:
             return
         there = Writer(draft).to_line(self.writer.section, self.writer.line)
-        self.writer = _one_step(self.writer, there)
+        self.writer = one_step(self.writer, there)
         self.note = "The file was changed elsewhere and has been read again. u brings back what was here."
         self._settle()
 
@@ -408,7 +397,7 @@ class CardWriter:
 
     def _step_from_began(self, there: Writer) -> Writer:
         """Return a writer whose last change is all that was typed since the field was opened."""
-        return _one_step(self._began, there)
+        return one_step(self._began, there)
 
     @property
     def _about(self) -> str:
@@ -480,7 +469,7 @@ class CardWriter:
         field, self.field = self.field, ""
         if field == "tiles" and not self.text.strip():
             deleted = self.writer.delete_row()
-            self.writer = self._began if self._is_new else _one_step(self._began, deleted)
+            self.writer = self._began if self._is_new else one_step(self._began, deleted)
             self.level = "hand" if self.writer.here else "heading"
         elif field == "heading" and self._is_new and not self.text.strip():
             self.writer, self.level = self._began, "hand"
@@ -517,28 +506,3 @@ class CardWriter:
 
 def _place(entry: Entry) -> tuple[int, int, int]:
     return entry.section, entry.line, entry.row
-
-
-def _one_step(before: Writer, there: Writer) -> Writer:
-    """Return a writer for which everything since `before` is one change."""
-    if there.draft == before.draft:
-        return replace(there, past=before.past, ahead=before.ahead)
-    return replace(there, past=(*before.past, replace(before, past=(), ahead=())), ahead=())
-
-
-def too_free(writer: Writer) -> str:
-    """Return why a card could not be read again as its line in hand is now; "" if it can."""
-    here, draft = writer.here, writer.draft
-    if here:
-        choices = sum(count_choices(row.chosen.groups, here.n, here.m) for row in here.rows if row.chosen)
-        if choices > MAX_CHOICES:
-            return "That leaves too much free: no coach could look through it. Fix a rank, a suit or a wind."
-    ways = sum(
-        told_row(line, row, draft.year).ways
-        for section in draft.sections
-        for line in section.lines
-        for row in range(len(line.rows))
-    )
-    if ways > MAX_VARIANTS:
-        return f"With this the card has {ways} variants; {MAX_VARIANTS} is the most. Fix a rank, a suit or a wind."
-    return ""

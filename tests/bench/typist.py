@@ -24,7 +24,7 @@ from dataclasses import dataclass, replace
 from itertools import count
 from pathlib import Path
 
-from client.models.written_hand import KEY_OF_TURN
+from client.models.written_card import KEY_OF_TURN
 from shared.cards import Card, read_card
 from shared.cards.card import Hand
 from shared.cards.draft import Draft
