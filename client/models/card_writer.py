@@ -13,6 +13,7 @@ from client.models.written_card import (
     Level,
     ToldRow,
     Turn,
+    at_first_turn,
     at_row,
     entries,
     free_rank,
@@ -170,8 +171,8 @@ class CardWriter:
 
     def _press_faults(self, key: str) -> Asked:
         match key:
-            case "up" | "down" | "pageup" | "pagedown":
-                by = {"up": -1, "down": 1, "pageup": -10, "pagedown": 10}[key]
+            case "up" | "down":
+                by = -1 if key == "up" else 1
                 self.first_fault = max(0, min(self.first_fault + by, len(self.faults) - 1))
             case "k" if self.may_keep:
                 return "overwrite"
@@ -185,8 +186,7 @@ class CardWriter:
             self._finish()
             return
         if word == "at":
-            if self.field:
-                self._leave_field()
+            self._leave_field()
             listed = entries(self.writer.draft)
             self._go(listed[min(number, len(listed) - 1)])
         if word == "group" and not self.field:
@@ -224,7 +224,7 @@ class CardWriter:
             case "left" | "right", "card":
                 year = draft.year + (1 if key == "right" else -1)
                 if year in _YEARS:
-                    self._set(self.writer.set_head(draft.title, year, draft.note, draft.share))
+                    self._set_head(replace(draft, year=year))
             case "x", "heading":
                 lost = len(draft.sections[self.writer.section].lines)
                 self.writer = self.writer.delete_section()
@@ -286,7 +286,6 @@ class CardWriter:
         self.level = entry.level
         if entry.level == "hand":
             self.writer = at_row(self.writer, *_place(entry))
-            self._to_first_turn()
         elif entry.level == "heading":
             self.writer = replace(self.writer, section=entry.section, line=0, row=0, group=0)
 
@@ -393,15 +392,12 @@ class CardWriter:
             self.writer, self.mark = self._step_from_began(self.writer.type(text)), 0
             self._draw_lots()
         elif self.field == "heading":
-            self.writer = self._step_from_began(self.writer.name_section(text, self._about))
+            about = self.writer.draft.sections[self.writer.section].about
+            self.writer = self._step_from_began(self.writer.name_section(text, about))
 
     def _step_from_began(self, there: Writer) -> Writer:
         """Return a writer whose last change is all that was typed since the field was opened."""
         return one_step(self._began, there)
-
-    @property
-    def _about(self) -> str:
-        return self.writer.draft.sections[self.writer.section].about
 
     def _finish(self) -> None:
         """Close the field with what it says."""
@@ -416,11 +412,9 @@ class CardWriter:
                     self.write_next()
                 return
             case "title":
-                draft = self.writer.draft
-                self._set(self.writer.set_head(text or draft.title, draft.year, draft.note, draft.share))
+                self._set_head(replace(self.writer.draft, title=text or self.writer.draft.title))
             case "note" if self.level == "card":
-                draft = self.writer.draft
-                self._set(self.writer.set_head(draft.title, draft.year, text, draft.share))
+                self._set_head(replace(self.writer.draft, note=text))
             case "note":
                 self.writer = self.writer.set_note(text)
             case "value" if text:
@@ -455,14 +449,7 @@ class CardWriter:
             return
         if self.mark == AS_IT_IS or self._set(self._step_from_began(self.writer.choose(self.mark))):
             self.field = ""
-            self._to_first_turn()
-
-    def _to_first_turn(self) -> None:
-        """Go to the first group about which something can be turned."""
-        row = self.writer.here_row
-        groups = range(len(row.chosen.groups) if row and row.chosen else 0)
-        at = next((place for place in groups if replace(self.writer, group=place).turns), 0)
-        self.writer = replace(self.writer, group=at)
+            self.writer = at_first_turn(self.writer)
 
     def _leave_field(self) -> None:
         """Close the field; tiles and headings stay as they were typed, a line on which nothing stands goes."""
@@ -483,6 +470,9 @@ class CardWriter:
             self.note = f"This group has no {what} to turn{f'; {have} it has' if have else ''}."
             return
         self._set(self.writer.turn(what))
+
+    def _set_head(self, head: Draft) -> None:
+        self._set(self.writer.set_head(head.title, head.year, head.note, head.share))
 
     def _set(self, there: Writer) -> bool:
         """Take a change, unless the card could not be read with it; say whether it was taken."""

@@ -175,8 +175,15 @@ def _listed(texts: list[str], most: int = 3) -> str:
 
 
 def at_row(writer: Writer, section: int, line: int, row: int) -> Writer:
-    """Return the writer with the mark on a row, the first group of it in hand."""
-    return replace(writer, section=section, line=line, row=row, group=0)
+    """Return the writer with the mark on a row, a group in hand about which something can be turned."""
+    return at_first_turn(replace(writer, section=section, line=line, row=row, group=0))
+
+
+def at_first_turn(writer: Writer) -> Writer:
+    """Return the writer at the first group of its row about which something can be turned."""
+    row = writer.here_row
+    groups = range(len(row.chosen.groups) if row and row.chosen else 0)
+    return replace(writer, group=next((at for at in groups if replace(writer, group=at).turns), 0))
 
 
 @dataclass(frozen=True, slots=True)
