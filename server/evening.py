@@ -15,11 +15,12 @@ from server.clock import wall_time
 from server.club.club import new_club
 from server.club.keeper import ClubKeeper
 from server.club.review_process import Reviewer, ReviewProcess
-from server.host import clear
+from server.host import FindCard, clear, no_cards, text_of
 from server.net.codes import make_code
 from server.net.listener import Limits, Listener, open_listener
 from server.records import ClubRecord
 from server.store import Store, default_path
+from shared.cards.owned import told_card
 from shared.cards.play import shipped_text
 from shared.names import clean_name
 from shared.rules.settings import Settings
@@ -51,7 +52,11 @@ def club_path() -> Path:
 
 
 def new_club_record(settings: Settings, name: str, card: str = "") -> ClubRecord:
-    """Return an evening without tables, with fresh codes; card is TOML text, the practice card if empty."""
+    """Return an evening without tables, with fresh codes; card is TOML text, the practice card if empty.
+
+    The record holds the text only if its owner shares it.
+    """
+    told = told_card(card or shipped_text())
     return ClubRecord(
         id=secrets.token_hex(8),
         name=clean_name(name, "Club night", _NAME_CELLS),
@@ -60,7 +65,9 @@ def new_club_record(settings: Settings, name: str, card: str = "") -> ClubRecord
         teacher_code="",
         settings=settings,
         master=secrets.token_bytes(SECRET_BYTES),
-        card=card or shipped_text(),
+        card=told.text,
+        card_title=told.title,
+        card_digest=told.digest,
     )
 
 
@@ -92,10 +99,13 @@ async def host_club(
     port: int = PORT,
     tls: ssl.SSLContext | None = None,
     reviewer: Reviewer | None = None,
+    card: str = "",
+    find_card: FindCard = no_cards,
 ) -> AsyncIterator[HostedClub]:
     """Open an evening; one that is not in the store begins with these tables ("": called by its number).
 
     The reviewer looks at its heats for the standings; if none is given it is the coach in a process of its own.
+    card is the text that the evening was opened with; find_card finds that of one that was stored.
 
     Raises:
         CannotOpen: the port cannot be had.
@@ -103,8 +113,9 @@ async def host_club(
     """
     async with Admission.open(store) as admission:
         is_new = store.load_club() is None
-        club = new_club(record, secrets.token_bytes, wall_time)
-        keeper = await admission.add_club(club, () if is_new else store.load(), reviewer or ReviewProcess())
+        own_card = text_of(record, card, find_card)
+        club = new_club(record, secrets.token_bytes, wall_time, own_card)
+        keeper = await admission.add_club(club, () if is_new else store.load(), reviewer or ReviewProcess(own_card))
         for name in tables if is_new else ():
             await keeper.open_table(name)
         async with (

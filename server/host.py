@@ -20,11 +20,12 @@ from server.clock import wall_time
 from server.net.beacon import Announcer
 from server.net.codes import make_code
 from server.net.listener import Listener, open_listener
-from server.records import TableRecord
+from server.records import ClubRecord, TableRecord
 from server.store import Store, StoredTable, default_path
 from server.table.keeper import Keeper
 from server.table.seating import Seating
 from server.table.table import Table
+from shared.cards.owned import copy_lost, is_copy, told_card
 from shared.cards.play import shipped_text
 from shared.names import clean_name
 from shared.rules.drills import Laid
@@ -37,6 +38,13 @@ READABLE = "Others on this network can read along; --tls-cert and --tls-key prev
 _FINGERPRINT_DIGITS = 20
 """80 bits of a SHA-256: nobody finds another certificate that begins alike."""
 GoOn = Literal["resume", "fresh", "ask"]
+FindCard = Callable[[str], str]
+"""Finds the text of a card of this machine by its digest; empty if there is none."""
+
+
+def no_cards(digest: str) -> str:
+    """Find nothing."""
+    return ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,16 +94,18 @@ async def host_table(
     port: int = PORT,
     tls: ssl.SSLContext | None = None,
     laid: tuple[Laid, ...] = (),
+    find_card: FindCard = no_cards,
 ) -> AsyncIterator[Hosted]:
     """Open a new table, or go on with a stored one (paused, with its own settings, card, name and code).
 
-    With laid heats it is a table for drills.
+    With laid heats it is a table for drills. find_card finds the stored table's card if it is not kept with it.
 
     Raises:
         CannotOpen: the port cannot be had.
     """
     record = stored.record if stored else new_record(settings, name, card)
-    table = Table(record, secrets.token_bytes, wall_time, laid=laid)
+    own_card = text_of(record, card, find_card)
+    table = Table(record, secrets.token_bytes, wall_time, laid=laid, own_card=own_card)
     async with host_seating(store, table, stored, host=host, port=port, tls=tls) as hosted:
         yield hosted
 
@@ -129,15 +139,31 @@ async def host_seating(
 def new_record(settings: Settings, name: str, card: str = "") -> TableRecord:
     """Return a table at which nobody sits yet, with a fresh id and word code, that plays by a card (TOML text).
 
-    Without a card it is the practice card.
+    Without a card it is the practice card. The record holds the text only if its owner shares it.
     """
+    told = told_card(card or shipped_text())
     return TableRecord(
         id=secrets.token_hex(8),
         name=clean_name(name, "Table"),
         code=make_code(secrets.token_bytes(16)),
         settings=settings,
-        card=card or shipped_text(),
+        card=told.text,
+        card_title=told.title,
+        card_digest=told.digest,
     )
+
+
+def text_of(record: TableRecord | ClubRecord, card: str, find_card: FindCard) -> str:
+    """Return the text of a table's card: the one it was opened with, or found by its digest; empty if there is none."""
+    if record.card or is_copy(card, record.card_digest):
+        return record.card or card
+    return find_card(record.card_digest) if record.card_digest else ""
+
+
+def lost_card(record: TableRecord | ClubRecord, find_card: FindCard) -> str:
+    """Return a sentence if a stored table's card is not on this machine any more, else nothing."""
+    is_lost = record.card_digest and not text_of(record, "", find_card)
+    return copy_lost(record.card_title) if is_lost else ""
 
 
 def tls_context(certificate: Path, key: Path) -> ssl.SSLContext:
@@ -182,6 +208,7 @@ def run_headless(
     path: Path | None = None,
     go_on: GoOn = "ask",
     tls: tuple[Path, Path] | None = None,
+    find_card: FindCard = no_cards,
     say: Callable[[str], None],
 ) -> int:
     """Host a table until SIGINT or SIGTERM; return the exit status, 0 if all went well.
@@ -195,7 +222,7 @@ def run_headless(
         CannotOpen, StoreFault: the port or the file cannot be had.
     """
     try:
-        return asyncio.run(_serve(settings, name, card, host, port, path or default_path(), go_on, tls, say))
+        return asyncio.run(_serve(settings, name, card, host, port, path or default_path(), go_on, tls, find_card, say))
     except KeyboardInterrupt:
         return 0
 
@@ -209,6 +236,7 @@ async def _serve(
     path: Path,
     go_on: GoOn,
     tls: tuple[Path, Path] | None,
+    find_card: FindCard,
     say: Callable[[str], None],
 ) -> int:
     context, who_reads = tls_context(*tls) if tls else None, privacy(tls[0] if tls else None)
@@ -221,7 +249,12 @@ async def _serve(
         if not stored or go_on == "fresh":
             clear(store)
             stored = None
-        async with host_table(store, settings, name, stored, card=card, host=host, port=port, tls=context) as hosted:
+        opening = host_table(
+            store, settings, name, stored, card=card, host=host, port=port, tls=context, find_card=find_card
+        )
+        async with opening as hosted:
+            if stored and (lost := lost_card(stored.record, find_card)):
+                say(lost)
             for line in (*_announcement(hosted, stored), who_reads):
                 say(line)
             beacon = Announcer(Announcement(hosted.record.name, hosted.listener.port, private=tls is not None))

@@ -85,7 +85,8 @@ class Sat(Record):
 class TableRecord(Record):
     """A table without the events of its running heat. number counts heats; set_first is the set's first one;
     secret and east are those of the heat to come; host is a chair, or nobody has come yet. sat and closed are a
-    club's: who played each heat, and that the desk has closed the table. clock is there where tiles are real."""
+    club's: who played each heat, and that the desk has closed the table. clock is there where tiles are real. card is
+    the card's text if its owner shares it, else only title and digest are kept."""
 
     id: str
     name: str
@@ -98,6 +99,8 @@ class TableRecord(Record):
     set_first: int = 1
     secret: bytes = b""
     card: str = ""
+    card_title: str = ""
+    card_digest: str = ""
     head: HeatHead | None = None
     sat: tuple[Sat, ...] = ()
     closed: bool = False
@@ -149,6 +152,8 @@ class ClubRecord(Record):
     settings: Settings
     master: bytes
     card: str = ""
+    card_title: str = ""
+    card_digest: str = ""
     opened: int = 0
     closed_round: int = 0
     waiting: tuple[Chair, ...] = ()

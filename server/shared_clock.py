@@ -152,7 +152,7 @@ class SharedClockTable(Seating):
             case GoWithout():
                 away = [chair for chair in ALL_CHAIRS if self._is_away(chair)]
                 if not away:
-                    return Refusal("not now", "Nobody who is waited for is away.")
+                    return Refusal("not now", "Everyone we are waiting for is connected.")
                 for chair in away:
                     self._change(chair, stand_in=True)
                 self._go_on(now_ms, out)

@@ -3,11 +3,13 @@
 A change of the settings changes all of these. tests/test_versions.py freezes what belongs to each number.
 """
 
-PROTOCOL = 1
+PROTOCOL = 2
 """The messages. Client and server must hold the same number; a different one is refused with both named."""
-HEAT_FILE = 1
+HEAT_FILE = 2
 """A whole heat (.heat)."""
-SEAT_FILE = 1
+SEAT_FILE = 2
 """A heat as one seat lived it (.seat), also in the history."""
-STORE = 3
+STORE = 4
 """A host's tables and evenings (SQLite)."""
+PRESET = 2
+"""What a preset holds besides settings; from 2 on the name of a card. The file itself holds no number."""

@@ -1,8 +1,8 @@
 """Every promise of the table, its test, and its cause: python -m tests.promises [--only WORDS].
 
 For each the project is copied aside and the test is run in the copy twice: as it is, where it must pass, and without
-the one place that keeps the promise, where it must fail. A test that does anything else proves nothing, and ends this with
-exit code 1. Nothing is changed here.
+the one place that keeps the promise, where it must fail. A test that does anything else proves nothing, and ends this
+with exit code 1. Nothing is changed here.
 """
 
 import argparse
@@ -45,6 +45,27 @@ PROMISES = (
         "            changed |= set(output.changed)\n"
         "            if self.table._heat:\n"
         "                log.debug('%s', len(set(self.table._heat.state.racks[2])))\n",
+    ),
+    Promise(
+        "a card that is not shared is neither told nor kept",
+        "tests/server/test_owned_cards.py",
+        "shared/cards/owned.py",
+        'text if card.share else ""',
+        "text",
+    ),
+    Promise(
+        "nor is a hand of it that a plan names",
+        "tests/server/test_owned_cards.py",
+        "server/table/table.py",
+        'intent.model_copy(update={"hand": ""}) if self._keeps_card and isinstance(intent, Plan) else intent',
+        "intent",
+    ),
+    Promise(
+        "copies of a card in other words make the same coach",
+        "tests/server/test_owned_cards.py",
+        "shared/coach/coach.py",
+        "    if card.share:\n",
+        "    if True:\n",
     ),
     Promise(
         "anyone can verify the wall afterwards",

@@ -42,7 +42,7 @@ def test_the_program_declares_what_it_imports_and_nothing_else() -> None:
 
 def test_the_tests_declare_what_they_import() -> None:
     extras = PROJECT["optional-dependencies"]
-    everything = declared(PROJECT["dependencies"]) | declared(extras["dev"])
+    everything = declared(PROJECT["dependencies"]) | declared(extras["dev"]) | declared(extras["bench"])
     assert imported("tests") - {"atheris"} <= everything, "atheris is for whoever fuzzes by hand (tests/fuzz/guided.py)"
     assert set(EXTRAS) <= declared(extras["dev"])
 

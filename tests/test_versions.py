@@ -12,6 +12,7 @@ import msgpack
 import pytest
 from pydantic import TypeAdapter
 
+from client.setup import Setup
 from client.storage import history_db
 from client.storage.heat_files import keep
 from client.storage.history_db import History, HistoryFault, StepLoss
@@ -45,17 +46,19 @@ FORMATS: dict[str, tuple[int, object]] = {
         len(history_db.MIGRATIONS),
         [history_db.MIGRATIONS, schema(StepLoss), get_args(history_db.Source)],
     ),
-    "settings and presets": (versions.HEAT_FILE, [schema(Settings), write_preset(FULL)]),
+    "settings and presets": (versions.HEAT_FILE, [schema(Settings), write_preset(Setup(FULL))]),
+    "presets with a card": (versions.PRESET, [schema(Setup), write_preset(Setup(FULL, "practice"))]),
 }
 """What is sent or kept: its version, and all that this version says of it. Settings have the version of the heats that
 they are written in."""
 FROZEN: dict[str, dict[int, str]] = {
-    "messages": {1: "dcbc493ddffbcad1"},
-    "heat": {1: "c6459a51b0986223"},
-    "seat's heat": {1: "ae555df0aea6b107"},
-    "store": {3: "667b0f50a0b300f0"},
+    "messages": {1: "dcbc493ddffbcad1", 2: "e1b84e7e89639bdf"},
+    "heat": {1: "c6459a51b0986223", 2: "462447a7204f7a30"},
+    "seat's heat": {1: "ae555df0aea6b107", 2: "a71d454cc49f1f04"},
+    "store": {3: "667b0f50a0b300f0", 4: "1c7b4f9dc52d79d1"},
     "history": {2: "3f45b18fc6a4a4d4"},
-    "settings and presets": {1: "3b9cbb9a26dbf594"},
+    "settings and presets": {1: "3b9cbb9a26dbf594", 2: "3b9cbb9a26dbf594"},
+    "presets with a card": {2: "e8c6a4f30f1b5290"},
 }
 """What each version said. A new version gets a line of its own; a line is never changed."""
 HOW = """
@@ -111,7 +114,7 @@ def newer(name: str, path: Path) -> Path:
 
 def test_a_newer_whole_heat_is_told_with_both_versions_wherever_it_comes_from(tmp_path: Path) -> None:
     path = newer("whole.heat", tmp_path / "whole.heat")
-    told = 'This is a "racktempo heat" of version 7; this racktempo reads versions up to 1. Use the newer racktempo.'
+    told = 'This is a "racktempo heat" of version 7; this racktempo reads versions up to 2. Use the newer racktempo.'
     assert verify(path) == (f"{path} cannot be read: {told}",)
     kept = keep(HeatFile(data=path.read_bytes()), tmp_path / "heats")
     assert kept == f"The table told a heat that cannot be read, so it is not kept: {told}"
@@ -119,7 +122,7 @@ def test_a_newer_whole_heat_is_told_with_both_versions_wherever_it_comes_from(tm
 
 def test_a_newer_heat_of_one_seat_is_told_with_both_versions(tmp_path: Path) -> None:
     path = newer("own.seat", tmp_path / "own.seat")
-    told = 'This is a "racktempo seat" of version 7; this racktempo reads versions up to 1. Use the newer racktempo.'
+    told = 'This is a "racktempo seat" of version 7; this racktempo reads versions up to 2. Use the newer racktempo.'
     assert read_any_heat(path) == f"{path} cannot be read: {told}"
 
 

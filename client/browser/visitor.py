@@ -60,7 +60,7 @@ def visitor_app(address: str, secret: bytes) -> "RacktempoApp":
     where = read_address(address)
 
     @asynccontextmanager
-    async def join(_: str, name: str, code: str) -> AsyncIterator[Opened]:
+    async def join(_: str, name: str, code: str, card: str) -> AsyncIterator[Opened]:
         yield Opened(Link(where, name, code, derived_token(secret, where, code, name)))
 
     openers = Openers(solo=lambda *_: _no_table(), host=lambda *_: _no_table(), join=join)

@@ -12,6 +12,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from client.models.hint import Asked
+from client.storage.card_files import text_for
 from client.storage.journal import Journal
 from shared.rules.drills import Laid
 from shared.rules.seat_heat import SeatHeat
@@ -132,7 +133,8 @@ class Coaching:
         looking = self._lookings[key]
         try:
             jobs = await _jobs()
-            asked = await asyncio.to_thread(jobs.to_review, looking.heat)
+            card = await asyncio.to_thread(text_for, looking.heat)
+            asked = await asyncio.to_thread(jobs.to_review, looking.heat, card)
             async with aclosing(self._service.each(jobs.review_heat, asked)) as reviews:
                 async for review in reviews:
                     looking.review = review

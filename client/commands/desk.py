@@ -63,7 +63,7 @@ def _headless(args: argparse.Namespace, hosting: Hosting) -> int:
         return run_plan(
             plan,
             port=hosting.port,
-            card=card_of(args),
+            card=card_of(args, plan.card),
             go_on=hosting.go_on,
             tls=hosting.tls,
             say=say,

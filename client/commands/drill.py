@@ -68,7 +68,9 @@ def _tempting(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
 
 
 def _replay(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
+    from client.storage.card_files import text_for
     from client.storage.verify import read_heat
+    from shared.cards.owned import another_card, copy_wanted, is_copy
     from shared.rules.drills import Laid, replay_from
     from shared.rules.seats import seat_of
 
@@ -81,7 +83,12 @@ def _replay(args: argparse.Namespace) -> "tuple[tuple[Laid, ...], str] | str":
     people = [chair for chair, sitter in enumerate(heat.sitters) if sitter == "person"]
     seat = seat_of([*people, 0][0], heat.east)
     laid = replay_from(heat, seat, _step(args.step), settings_of(args) if args.level else None)
-    return ((laid,), heat.card) if isinstance(laid, Laid) else laid
+    if not isinstance(laid, Laid):
+        return laid
+    card = heat.card or card_of(args) or text_for(heat)
+    if not heat.card and heat.card_digest and not is_copy(card, heat.card_digest):
+        return another_card(heat.card_title) if card else copy_wanted(heat.card_title)
+    return (laid,), card
 
 
 def _step(text: str | None) -> "StepName":

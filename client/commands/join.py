@@ -2,7 +2,7 @@
 
 import argparse
 
-from client.commands.options import BadArgument
+from client.commands.options import BadArgument, card_of
 from client.connection.address import BadAddress, read_address
 
 
@@ -11,6 +11,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("address", nargs="?", metavar="ADDRESS[:PORT]", help="the address on the host's screen")
     parser.add_argument("--name", metavar="NAME", help="your name at the table")
     parser.add_argument("--code", metavar="CODE", help="the code words on the host's screen")
+    parser.add_argument(
+        "--card",
+        metavar="FILE",
+        help="your own copy of a card that the table does not share: a file, or its name",
+    )
     parser.add_argument("--plain", action="store_true", help="play in plain lines on standard input and output")
 
 
@@ -21,11 +26,12 @@ def run(args: argparse.Namespace) -> int:
             read_address(args.address)
         except BadAddress as error:
             raise BadArgument(str(error)) from error
+    card = card_of(args)
     if not args.plain:
         from client.tui.ports import AtJoin
         from client.tui.run import show
 
-        return show(AtJoin(args.address or "", args.code or ""), args.name or "")
+        return show(AtJoin(args.address or "", args.code or "", args.card or ""), args.name or "")
     needed = {"ADDRESS": args.address, "--name": args.name, "--code": args.code}
     missing = [word for word, given in needed.items() if not given]
     if missing:
@@ -33,4 +39,4 @@ def run(args: argparse.Namespace) -> int:
     from client.connection.join import open_join
     from client.plain.run import play_plainly
 
-    return play_plainly(open_join(args.address, args.name, args.code), None)
+    return play_plainly(open_join(args.address, args.name, args.code, card), None)

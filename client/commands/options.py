@@ -14,6 +14,7 @@ from client.console import BadArgument as BadArgument
 from client.console import ask
 
 if TYPE_CHECKING:
+    from client.setup import Setup
     from shared.rules.settings import Settings
 
 
@@ -103,7 +104,7 @@ def settings_of(args: argparse.Namespace) -> "Settings":
     from shared.rules.settings import Settings, read_settings
     from shared.times import read_time_ms
 
-    values: dict[str, Any] = _preset(args.preset) if args.preset else {}
+    values: dict[str, Any] = _preset(args.preset).settings.model_dump() if args.preset else {}
     if args.level is not None:
         level_ms = read_time_ms(args.level)
         if level_ms is None:
@@ -119,8 +120,8 @@ def settings_of(args: argparse.Namespace) -> "Settings":
     raise BadArgument(" ".join(re.sub("^level is [^;]+;", f"--level is {args.level!r};", told) for told in settings))
 
 
-def card_of(args: argparse.Namespace) -> str:
-    """Return the text of the card that --card names; empty for the practice card.
+def card_of(args: argparse.Namespace, otherwise: str = "") -> str:
+    """Return the text of the card that --card names, else the preset's, else another; empty for the practice card.
 
     Raises:
         BadArgument: the card has faults; args lists all of them.
@@ -128,9 +129,15 @@ def card_of(args: argparse.Namespace) -> str:
     from client.storage.card_files import BadCard, table_card
 
     try:
-        return table_card(args.card)
+        return table_card(card_named(args) or otherwise or None)
     except BadCard as error:
         raise BadArgument(*error.faults) from error
+
+
+def card_named(args: argparse.Namespace) -> str:
+    """Return the file or name of the card that --card names, else the preset; empty if neither does."""
+    preset = getattr(args, "preset", None)
+    return args.card or (_preset(preset).card if preset else "")
 
 
 def yes(question: str) -> bool:
@@ -144,13 +151,13 @@ def yes(question: str) -> bool:
             return answer.startswith("y")
 
 
-def _preset(name: str) -> dict[str, Any]:
+def _preset(name: str) -> "Setup":
     from client.storage.presets import BadPreset, preset_path, presets_folder, read_preset
 
     try:
         path = preset_path(presets_folder(), name)
         if not os.path.lexists(path):
             raise BadArgument(f"There is no preset named {name!r} in {presets_folder()}.")
-        return read_preset(path).model_dump()
+        return read_preset(path)
     except BadPreset as error:
         raise BadArgument(str(error)) from error

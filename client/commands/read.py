@@ -9,15 +9,16 @@ from client.console import complain, say
 
 if TYPE_CHECKING:
     from shared.rules.steps import StepName
+    from shared.rules.tiles import Rack
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the rack, and what else the player knows."""
-    parser.add_argument("rack", metavar="TILES", nargs="+", help="13 or 14 codes, such as 1b 5c 9d N R F J")
+    parser.add_argument("rack", metavar="TILES", nargs="+", help="13 or 14 tiles, such as 1123b 567c 9d NE FF J")
     parser.add_argument(
         "--step", metavar="STEP", help='the step to play, such as "first right"; default: the passing is over'
     )
-    parser.add_argument("--passed", default="", metavar="TILES", help="the tiles you have passed so far")
+    parser.add_argument("--passed", default="", metavar="TILES", help="what you have passed, such as '9d NE'")
     parser.add_argument("--card", metavar="FILE", help="a card's file or name; default: the practice card")
     parser.add_argument("--looks", default="30", metavar="N", help="tiles you expect to see in play; default: 30")
     parser.add_argument("--top", default="5", metavar="N", help="how many hands and passes to print; default: 5")
@@ -30,27 +31,33 @@ def run(args: argparse.Namespace) -> int:
     from shared.coach.coach import Coach
     from shared.coach.engine import Engine
     from shared.coach.reading import position_read, read_rack
-    from shared.rules.tiles import TileError, parse_tiles
 
-    try:
-        rack, passed = parse_tiles(" ".join(args.rack)), parse_tiles(args.passed)
-    except TileError as error:
-        raise BadArgument(str(error)) from error
-    step, top = _step(args.step), _number("--top", args.top)
-    position = position_read(rack, step, passed, _number("--looks", args.looks))
-    if isinstance(position, str):
-        raise BadArgument(position)
     try:
         found = find_card(args.card or PRACTICE)
     except BadCard as bad:
         complain(*bad.faults)
         return 2
+    rack = _tiles(" ".join(args.rack), found.card.year)
+    passed = _tiles(args.passed, found.card.year, "--passed: ")
+    step, top = _step(args.step), _number("--top", args.top)
+    position = position_read(rack, step, passed, _number("--looks", args.looks))
+    if isinstance(position, str):
+        raise BadArgument(position)
     from client.reports.rack import reading_json, reading_lines
 
     coach = Coach(found.card, Engine.of_card(found.card))
     reading = read_rack(coach, position, step, explained=0 if args.json else top)
     say(*([reading_json(reading)] if args.json else reading_lines(reading, top)))
     return 0
+
+
+def _tiles(text: str, year: int, where: str = "") -> "Rack":
+    from shared.rules.typed_tiles import read_tiles
+
+    typed = read_tiles(text, year)
+    if typed.faults:
+        raise BadArgument(*(f"{where}{fault}" for fault in typed.faults))
+    return typed.tiles
 
 
 def _step(text: str | None) -> "StepName | None":

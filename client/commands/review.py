@@ -20,6 +20,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", nargs="?", metavar="FILE", type=Path, help="a saved heat (.heat)")
     parser.add_argument("--last", action="store_true", help="the latest heat of your history instead of a file")
     parser.add_argument("--seat", choices=WINDS, help="whose seat to review; default: the first person's")
+    parser.add_argument("--card", metavar="FILE", help="the card, if the heat does not hold it: a file, or its name")
     parser.add_argument("--json", action="store_true", help="print the review as one JSON object")
 
 
@@ -29,13 +30,17 @@ def run(args: argparse.Namespace) -> int:
         raise BadArgument("racktempo review needs FILE or --last; see racktempo review --help.")
     if args.last and args.seat:
         raise BadArgument("--seat needs FILE: your history has only your own seat.")
+    from client.commands.options import card_of
     from client.reports.review import review_json, review_lines
+    from client.storage.card_files import text_for
     from client.storage.history_db import HistoryFault
     from client.storage.journal import disk_journal
     from shared.coach.heats import NoReview, to_review
 
+    card = card_of(args)
     try:
-        found = to_review(_last() if args.last else _in_file(args.file, args.seat))
+        heat = _last() if args.last else _in_file(args.file, args.seat)
+        found = to_review(heat, card or text_for(heat))
     except (NoReview, HistoryFault) as error:
         complain(error)
         return 1

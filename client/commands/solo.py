@@ -2,7 +2,6 @@
 
 import argparse
 import os
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -37,11 +36,10 @@ def run(args: argparse.Namespace) -> int:
         from client.plain.run import play_plainly
 
         return play_plainly(open_solo(settings, args.name, card=card), args.save, begins=True)
-    from client.hosting.table import open_solo
     from client.tui.ports import AtSolo
     from client.tui.run import show
 
-    return show(AtSolo(settings), args.name, folder=args.save, solo=partial(open_solo, card=card))
+    return show(AtSolo(settings, card), args.name, folder=args.save)
 
 
 def _autoplay(args: argparse.Namespace, settings: "Settings", card: str) -> int:

@@ -7,19 +7,23 @@ from client.connection.address import read_address
 from client.connection.link import Link
 from client.connection.opened import Opened
 from client.connection.seat_tokens import fresh_token, recall, remember, token_path
+from client.storage.card_files import keep_played
 from client.storage.files import state_folder
 
 
 @asynccontextmanager
-async def open_join(address: str, name: str, code: str) -> AsyncIterator[Opened]:
-    """Yield the link to a table; it connects when it runs.
+async def open_join(address: str, name: str, code: str, card: str = "") -> AsyncIterator[Opened]:
+    """Yield the link to a table; it connects when it runs. card is the text of one's own copy of the table's card.
 
     Raises:
         BadAddress: the text is not an address.
     """
     where = read_address(address)
+    if card:
+        keep_played(card)
     path = token_path(state_folder(), where, code, name)
-    yield Opened(Link(where, name, code, recall(path) or fresh_token(), lambda token: remember(path, token)))
+    link = Link(where, name, code, recall(path) or fresh_token(), lambda token: remember(path, token))
+    yield Opened(link, card=card)
 
 
 @asynccontextmanager

@@ -33,7 +33,8 @@ class Opened:
 
     addresses are those that others most likely reach; all_addresses every one of the machine, with the name of its
     network. announce(addresses, say) tells the local network that there is a table at these addresses and no others;
-    say is given one sentence if it cannot. who_reads is a sentence on who can read what is sent, for a host.
+    say is given one sentence if it cannot. who_reads is a sentence on who can read what is sent, for a host. card is
+    the text of one's own copy of the table's card, if one was named.
     """
 
     line: Line
@@ -41,6 +42,7 @@ class Opened:
     all_addresses: Mapping[str, str] = field(default_factory=dict)
     announce: Callable[[Sequence[str], Callable[[str], None]], None] = lambda addresses, say: None
     who_reads: str = ""
+    card: str = ""
 
 
 Opening = AbstractAsyncContextManager[Opened]

@@ -19,6 +19,7 @@ from client.hosting.evening_plan import Plan, Progress, next_order
 from client.hosting.opener import Kind, Tls, as_sentences, open_for_others
 from client.hosting.opener import Unfinished as Unfinished
 from client.reports.evening_files import write_evening
+from client.storage.card_files import find_played
 from server.clock import spare_pauses
 from server.club.review_process import Reviewer
 from server.evening import (
@@ -31,7 +32,7 @@ from server.evening import (
     unfinished_club,
 )
 from server.host import GoOn as GoOn
-from server.host import privacy
+from server.host import lost_card, privacy
 from server.records import ClubRecord
 from server.store import Store
 from shared.measures.standings import Played
@@ -73,7 +74,10 @@ def open_desk(
     @asynccontextmanager
     async def host(store: Store, left: ClubRecord | None, tls: ssl.SSLContext | None) -> AsyncIterator[HostedClub]:
         record = left or new_club_record(settings, name, card)
-        async with host_club(store, record, tables, port=port, tls=tls, reviewer=reviewer) as hosted:
+        opening = host_club(
+            store, record, tables, port=port, tls=tls, reviewer=reviewer, card=card, find_card=find_played
+        )
+        async with opening as hosted:
             say(hosted)
             spare_pauses()
             yield hosted
@@ -81,7 +85,7 @@ def open_desk(
     def sentence(left: ClubRecord) -> str:
         return f"{how_the_evening_stands(left)} {WAYS_ON}"
 
-    kind = Kind(path or club_path(), unfinished_club, sentence, clear_club, host, role="desk")
+    kind = Kind(path or club_path(), unfinished_club, sentence, clear_club, host, role="desk", card=card)
     return open_for_others(kind, "desk", go_on, tls)
 
 
@@ -135,6 +139,8 @@ def _tell(hosted: HostedClub, say: Callable[[str], None], who_reads: str) -> Non
     say(f"Code: {hosted.record.code}")
     say(f"Desk code: {hosted.record.desk_code}")
     say(who_reads)
+    if lost := lost_card(hosted.record, find_played):
+        say(lost)
 
 
 async def _until_stopped(

@@ -9,6 +9,7 @@ that it can be taken up in the middle after a new start.
     start = "when full"                    # or "19:30", or one time for each heat: ["19:30", "19:50", "20:10"]
     pause = "2:00"                         # between heats, where no time is given for each
     countdown = "0:10"
+    card = "pier"                          # a card's name or file; --card wins over it
     wait = "5:00"                          # with "when full": start with bots after this long all the same
 
     [settings]                             # what a preset may hold
@@ -27,7 +28,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
-from client.storage.presets import settings_in
+from client.storage.presets import card_in, settings_in
 from shared.names import clean_name
 from shared.rules.settings import Settings
 from shared.times import time_ms_of
@@ -59,6 +60,7 @@ class Plan:
     countdown_ms: int = COUNTDOWN_MS
     wait_ms: int | None = None
     files: Mapping[str, str] = field(default_factory=dict)
+    card: str = ""
 
 
 @dataclass(slots=True)
@@ -85,7 +87,7 @@ def read_plan(data: bytes) -> Plan:
     if isinstance(values, str):
         raise BadPlan(values)
     faults: list[str] = []
-    known = ("name", "tables", "start", "pause", "countdown", "wait", "settings", "files")
+    known = ("name", "tables", "start", "pause", "countdown", "wait", "card", "settings", "files")
     faults += [
         f"A plan has nothing named {quoted(key)}; it may have {', '.join(known)}." for key in values if key not in known
     ]
@@ -98,6 +100,7 @@ def read_plan(data: bytes) -> Plan:
         pause_ms=_time_ms("pause", values["pause"], faults) if "pause" in values else PAUSE_MS,
         countdown_ms=_time_ms("countdown", values["countdown"], faults) if "countdown" in values else COUNTDOWN_MS,
         wait_ms=_time_ms("wait", values["wait"], faults) if "wait" in values else None,
+        card=_card(values, faults),
         files=_files(values.get("files", {}), faults),
     )
     if plan.countdown_ms > 600_000:
@@ -157,6 +160,12 @@ def _name(value: object, faults: list[str]) -> str:
     if not name:
         faults.append(f"name is {quoted(value)}; it must be a text.")
     return name
+
+
+def _card(values: Mapping[str, Any], faults: list[str]) -> str:
+    card, wrong = card_in(values)
+    faults += wrong
+    return card
 
 
 def _tables(value: object, faults: list[str]) -> tuple[str, ...]:

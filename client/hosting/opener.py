@@ -15,6 +15,7 @@ from client.connection.address import Address
 from client.connection.link import Link
 from client.connection.opened import Opened
 from client.connection.seat_tokens import fresh_token, recall, remember, token_path
+from client.storage.card_files import keep_played
 from client.storage.files import state_folder
 from server.evening import HostedClub
 from server.host import GoOn, Hosted, privacy, tls_context
@@ -37,7 +38,8 @@ class Unfinished(ValueError):
 @dataclass(frozen=True, slots=True)
 class Kind(Generic[L]):
     """What others join: the file it is kept in, what was left unfinished there (None: nothing), and a sentence on
-    that; how all of the file is forgotten, and how it is hosted, from what was left or anew."""
+    that; how all of the file is forgotten, and how it is hosted, from what was left or anew. card is the text of the
+    card that it is opened with."""
 
     path: Path
     left: Callable[[Store], L | None]
@@ -45,6 +47,7 @@ class Kind(Generic[L]):
     clear: Callable[[Store], None]
     host: Callable[[Store, L | None, ssl.SSLContext | None], Host]
     role: Literal["player", "desk"] = "player"
+    card: str = ""
 
 
 @contextmanager
@@ -77,6 +80,7 @@ async def open_for_others(kind: Kind[L], name: str, go_on: GoOn, tls: Tls | None
         Unfinished: there is something unfinished, and go_on is "ask".
         ValueError: it could not be opened; the message is one sentence.
     """
+    keep_played(kind.card)
     context, who_reads = tls_context(*tls) if tls else None, privacy(tls[0] if tls else None)
     async with hosting(kind.path, lambda store: kind.host(store, _left(kind, store, go_on), context)) as hosted:
         record, port = hosted.record, hosted.listener.port
@@ -88,7 +92,7 @@ async def open_for_others(kind: Kind[L], name: str, go_on: GoOn, tls: Tls | None
         announced = Announcement(record.name, port, kind="club" if is_desk else "table", private=tls is not None)
         beacon = Announcer(announced)
         try:
-            yield Opened(line, hosted.listener.addresses, typed_addresses(port), beacon.show, who_reads)
+            yield Opened(line, hosted.listener.addresses, typed_addresses(port), beacon.show, who_reads, kind.card)
         finally:
             await beacon.close()
 

@@ -18,6 +18,7 @@ from client.connection.opened import Opened
 from client.connection.seat_tokens import fresh_token
 from client.console import log_to_standard_error, say
 from client.hosting.opener import Host, Kind, Tls, as_sentences, hosting, open_for_others
+from client.storage.card_files import find_played, keep_played
 from server.clock import wall_time
 from server.host import GoOn as GoOn
 from server.host import (
@@ -27,6 +28,7 @@ from server.host import (
     how_it_stands,
     new_record,
     run_headless,
+    text_of,
     unfinished,
 )
 from server.records import TableRecord
@@ -35,6 +37,7 @@ from server.store import Database, Store, StoredTable, default_path
 from server.table.output import Output
 from server.table.seating import Seating
 from server.table.table import Table
+from shared.cards.owned import told_card
 from shared.cards.play import shipped_text
 from shared.names import clean_name
 from shared.rules.drills import Laid
@@ -63,6 +66,7 @@ async def open_solo(
     Raises:
         ValueError: it could not be opened; the message is one sentence.
     """
+    keep_played(card)
     host = partial(
         host_table,
         settings=settings,
@@ -75,7 +79,7 @@ async def open_solo(
     async with hosting(None, host) as hosted:
         link = Link(Address("127.0.0.1", hosted.listener.port), name, hosted.record.code, fresh_token())
         link.ask(Ready(contribution=secrets.token_bytes(CONTRIBUTION_BYTES)), 0)
-        yield Opened(link)
+        yield Opened(link, card=card)
 
 
 def open_drill(laid: tuple[Laid, ...], name: str, card: str) -> AbstractAsyncContextManager[Opened]:
@@ -97,14 +101,18 @@ def open_host(
         ValueError: it could not be opened; the message is one sentence.
     """
     fresh = new_record(settings, f"{_whose(name)} table", card)
-    return open_for_others(_kind(default_path(), "racktempo host", Table, fresh, port), name, go_on, tls)
+
+    def make(record: TableRecord, random_bytes: Callable[[int], bytes], wall_time: Callable[[], str]) -> Table:
+        return Table(record, random_bytes, wall_time, own_card=text_of(record, card, find_played))
+
+    return open_for_others(_kind(default_path(), "racktempo host", make, fresh, port, card), name, go_on, tls)
 
 
 def open_together(
     settings: Settings, name: str, port: int, *, go_on: GoOn = "ask", tls: Tls | None = None
 ) -> AbstractAsyncContextManager[Opened]:
     """Open a clock for real tiles that others join, and sit down at it; for the rest it is like open_host."""
-    fresh = new_record(settings.unseeded(), f"{_whose(name)} clock").with_(card="")
+    fresh = new_record(settings.unseeded(), f"{_whose(name)} clock").with_(card="", card_title="", card_digest="")
     kind = _kind(clocks_path(), "racktempo clock --together", SharedClockTable, fresh, port)
     return open_for_others(kind, name, go_on, tls)
 
@@ -118,8 +126,10 @@ def _whose(name: str) -> str:
     return f"{clean_name(name, cells=8) or 'A'}'s"
 
 
-def _kind(path: Path, command: str, make: MakeTable, fresh: TableRecord, port: int) -> Kind[StoredTable]:
-    """Return a kind of table: the file in which it is kept, the command that opens it, its maker and a new one."""
+def _kind(
+    path: Path, command: str, make: MakeTable, fresh: TableRecord, port: int, card: str = ""
+) -> Kind[StoredTable]:
+    """Return a kind of table: its file, the command that opens it, its maker, a new one and the text of its card."""
 
     def host(store: Store, left: StoredTable | None, tls: ssl.SSLContext | None) -> Host:
         table = make(left.record if left else fresh, secrets.token_bytes, wall_time)
@@ -128,7 +138,7 @@ def _kind(path: Path, command: str, make: MakeTable, fresh: TableRecord, port: i
     def sentence(left: StoredTable) -> str:
         return f"{how_it_stands(left)} Start {command} --resume or {command} --fresh."
 
-    return Kind(path, unfinished, sentence, clear, host)
+    return Kind(path, unfinished, sentence, clear, host, card=card)
 
 
 def host_headless(settings: Settings, name: str, port: int, go_on: GoOn, tls: Tls | None, card: str = "") -> int:
@@ -138,8 +148,18 @@ def host_headless(settings: Settings, name: str, port: int, go_on: GoOn, tls: Tl
         ValueError: it could not be opened; the message is one sentence.
     """
     log_to_standard_error()
+    keep_played(card)
     with as_sentences():
-        return run_headless(settings, name or "Open table", card=card, port=port, go_on=go_on, tls=tls, say=say)
+        return run_headless(
+            settings,
+            name or "Open table",
+            card=card,
+            port=port,
+            go_on=go_on,
+            tls=tls,
+            find_card=find_played,
+            say=say,
+        )
 
 
 def left_unfinished(path: Path | None = None) -> str:
@@ -164,10 +184,19 @@ def play_bots(
 
     With a seed in the settings nothing is random and every machine plays the same set.
     """
+    text = card or shipped_text()
+    told = told_card(text)
     record = TableRecord(
-        id="four-birds", name="Four birds", code="", settings=settings, host=0, card=card or shipped_text()
+        id="four-birds",
+        name="Four birds",
+        code="",
+        settings=settings,
+        host=0,
+        card=told.text,
+        card_title=told.title,
+        card_digest=told.digest,
     )
-    table = Table(record, random_bytes, lambda: VIRTUAL_START)
+    table = Table(record, random_bytes, lambda: VIRTUAL_START, own_card=text)
     heats: list[SavedHeat] = []
     now_ms = 0
 

@@ -7,24 +7,11 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from shared.cards import Card, Hand, Section
-from shared.cards.notation import parse_groups
+from shared.cards.tell import ToldHand, tell
 
 MOST_TYPED = 30
 _GROUP_WORDS = {1: "single", 2: "pair", 3: "pung", 4: "kong", 5: "quint", 6: "sextet"}
-_HONOUR_WORDS = {
-    "N": "wind north",
-    "E": "wind east",
-    "W": "wind west",
-    "S": "wind south",
-    "X": "wind",
-    "Z": "wind",
-    "R": "dragon red",
-    "G": "dragon green",
-    "O": "dragon soap white zero",
-    "D": "dragon",
-    "F": "flower",
-    "Y": "year",
-}
+_HONOUR_WORDS = {"N": "wind", "E": "wind", "W": "wind", "S": "wind", "R": "dragon", "G": "dragon", "O": "dragon white"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +20,7 @@ class CardBrowser:
 
     Attributes:
         card: the table's card, None if it has none that can be read.
+        missing: why it is not there, if there is more to say of that.
         query: the words looked for; a hand matches if it has them all.
         at: which hand is marked, by its number on the card.
         typing: whether characters go into the query.
@@ -44,11 +32,17 @@ class CardBrowser:
     at: int = 0
     typing: bool = False
     pinned: str = ""
+    missing: str = ""
 
     @property
     def hands(self) -> tuple[Hand, ...]:
         """All hands of the card."""
         return self.card.hands if self.card else ()
+
+    @property
+    def told(self) -> tuple[ToldHand, ...]:
+        """All hands of the card as they are shown."""
+        return tell(self.card) if self.card else ()
 
     @property
     def sections(self) -> tuple[Section, ...]:
@@ -70,10 +64,18 @@ class CardBrowser:
         """The pinned hand, if the card has it."""
         return next((hand for hand in self.hands if hand.id == self.pinned), None)
 
+    @property
+    def told_pinned(self) -> ToldHand | None:
+        """The pinned hand as it is shown."""
+        return next((told for told in self.told if told.hand.id == self.pinned), None)
+
     def matches(self) -> tuple[int, ...]:
         """Return the numbers of the hands that match the query."""
         words = self.query.lower().split()
-        return tuple(number for number, hand in enumerate(self.hands) if all(word in _found_by(hand) for word in words))
+        if not words:
+            return tuple(range(len(self.hands)))
+        found_by = _words_of(self.card) if self.card else ()
+        return tuple(number for number, found in enumerate(found_by) if all(word in found for word in words))
 
     def listed(self) -> tuple[int, ...]:
         """Return the hands to show: all matches of a query, else the section of the marked hand."""
@@ -183,11 +185,17 @@ class CardBrowser:
         return asked if asked.at in matches or not matches else asked.marking(matches[0])
 
 
-@lru_cache(maxsize=1_000)
-def _found_by(hand: Hand) -> str:
-    """Return every word that finds a hand: what is written on the card, and the trade's words for it."""
-    groups, _ = parse_groups(hand.groups)
-    words = [_GROUP_WORDS.get(group.count, "") for group in groups]
-    words += [_HONOUR_WORDS.get(text[0], "") for text in hand.groups.split()]
-    concealed = "concealed" if hand.concealed else "exposed"
-    return f"{hand.section} {hand.id} {hand.groups} {hand.value} {concealed} {' '.join(words)}".lower()
+@lru_cache(maxsize=8)
+def _words_of(card: Card) -> tuple[str, ...]:
+    """Return for each hand every word that finds it: what the card shows of it, and the trade's words for it."""
+    return tuple(_words(told) for told in tell(card))
+
+
+def _words(told: ToldHand) -> str:
+    blocks = [block for row in told.rows for block in row.picture.blocks]
+    alike = [block for block in blocks if len({cell.sign for cell in block.cells}) == 1]
+    words = [_GROUP_WORDS.get(len(block.cells), "") for block in alike]
+    words += [_HONOUR_WORDS.get(block.cells[0].tile, "") for block in alike]
+    words += ["year"] if any("0" in block.text() for block in blocks) else []
+    concealed = "concealed" if told.hand.concealed else "exposed"
+    return f"{told.hand.section} {told.name} {told.tiles} {told.ear} {concealed} {' '.join(words)}".lower()

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import ClassVar, Literal
 
 from client.models.commands import Commands
+from shared.cards.owned import copy_lost, not_yours
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent, Leave
 from shared.wire.desk_intents import DeskIntent
@@ -26,7 +27,9 @@ class Session:
     Attributes:
         note: a sentence about what just happened.
         line: a sentence about a line that is down, else empty.
-        card_text: the text of the card that the table plays by.
+        card_text: the text of the card that the table plays by, as the table told it or from a copy of one's own.
+        card_title, card_digest: which card that is, where there is one.
+        card_shared: whether everybody at the table is told its text; else a plan's hand is not sent.
         drills: the drills that are laid at this table.
         keeps: whether this machine keeps the table for others.
         received_ms, rtt_ms: when the last view came, and the round trip then.
@@ -39,6 +42,9 @@ class Session:
     note: str = ""
     line: str = ""
     card_text: str = ""
+    card_title: str = ""
+    card_digest: str = ""
+    card_shared: bool = True
     drills: tuple[Laid, ...] = ()
     keeps: bool = False
     received_ms: int = 0
@@ -48,9 +54,24 @@ class Session:
 
     # ---- what is heard
 
-    def connected(self, card: str = "") -> None:
-        """The line is up, for the first time or again; card is the text of the card that the table plays by."""
-        self.line, self.card_text = "", card
+    def connected(self, card: str = "", title: str = "", digest: str = "") -> None:
+        """The line is up, for the first time or again; card is the text of the table's card, empty if it is not told.
+
+        A copy that was found before stays.
+        """
+        self.line = ""
+        is_known = bool(digest) and digest == self.card_digest
+        self.card_title, self.card_digest, self.card_shared = title, digest, bool(card) or not digest
+        self.has_card(card or (self.card_text if is_known else ""))
+
+    def same_card_as(self, other: "Session") -> None:
+        """The line is the same as another session's, and so is the card."""
+        self.connected(other.card_text, other.card_title, other.card_digest)
+        self.card_shared = other.card_shared
+
+    def has_card(self, text: str) -> None:
+        """Take in the text of the table's card."""
+        self.card_text = text
 
     def lost(self, text: str) -> None:
         """The line broke; text says so in words."""
@@ -76,6 +97,18 @@ class Session:
             self.aside.ended(told)
 
     # ---- what is known
+
+    @property
+    def lacks_card(self) -> bool:
+        """Whether the table plays by a card that its owner does not share and of which no copy is at hand."""
+        return bool(self.card_digest) and not self.card_text
+
+    @property
+    def about_card(self) -> str:
+        """One sentence if the card is not at hand, else nothing."""
+        if not self.lacks_card:
+            return ""
+        return (copy_lost if self.keeps else not_yours)(self.card_title)
 
     @property
     def has_begun(self) -> bool:

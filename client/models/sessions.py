@@ -7,6 +7,7 @@ from client.models.desk import DeskModel
 from client.models.session import Session
 from client.models.shared_clock import SharedClockModel
 from client.models.table import TableModel
+from shared.rules.settings import Settings
 from shared.wire.club_views import ClubView, Evening
 from shared.wire.group_views import GroupView
 from shared.wire.views import View
@@ -35,6 +36,12 @@ def heard(before: Session, view: View | GroupView | ClubView | Evening, received
             return desk
 
 
+def settings_of(session: Session) -> Settings | None:
+    """Return the settings by which is played where a session is, once they are known."""
+    view = session.view if isinstance(session, TableModel | DeskModel | SharedClockModel) else None
+    return view.settings if view else None
+
+
 def _of_kind(kind: type[Kind], before: Session) -> Kind:
     """Return the session of this kind. Who comes back finds it as it was left; what they had asked is void."""
     if isinstance(before, kind):
@@ -42,5 +49,5 @@ def _of_kind(kind: type[Kind], before: Session) -> Kind:
     session = before.aside if isinstance(before.aside, kind) else kind(drills=before.drills, keeps=before.keeps)
     before.commands, before.aside = Commands(), None
     session.aside = before if before.has_begun else None
-    session.connected(before.card_text)
+    session.same_card_as(before)
     return session

@@ -6,15 +6,18 @@ sentence that says why.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any, Literal, get_args
 
+from client.setup import ABOUT_CARDS, Setup, fitting_name, next_card
 from shared.names import clean_name
 from shared.rules.settings import Settings, read_settings
 from shared.rules.steps import STEP_NAMES, TIMED, StepName
 from shared.times import read_time_ms, write_time
 
-SAVE, LOAD, WHO, OPEN = "save", "load", "who", "open"
+SAVE, LOAD, WHO, OPEN, CARD = "save", "load", "who", "open", "card"
 FIRST_CHOICE = "carry_over"
+_CARD_CELLS = 24
 Asked = Literal["", "back", "open", "save"]
 """What a key asks of the screen."""
 
@@ -75,6 +78,7 @@ _MEANS: dict[str, str] = {
     "open_racks": "Whether all see all racks once a heat is over.",
     "same_deal": "For an evening: all tables play the same tiles, seat for seat.",
     "seed": "A number makes the deals repeatable: to practise, not to compete.",
+    CARD: ABOUT_CARDS,
     LOAD: "Left and right take the settings that you kept.",
     SAVE: "Type a name and press enter.",
 }
@@ -85,11 +89,12 @@ _MEANS: dict[str, str] = {
 class SettingsForm:
     """The form as it stands: the settings, the row in hand, what is being typed into it, and a sentence.
 
-    player is the host's name, None where none is asked for; opens is what the last row does.
+    player is the host's name, None where none is asked for; opens is what the last row does. card is the chosen one of
+    the cards; where there are none to choose from there is no such row.
     """
 
     settings: Settings
-    presets: Mapping[str, Settings]
+    presets: Mapping[str, Setup]
     at: int = 0
     typed: str | None = None
     name: str = ""
@@ -97,6 +102,8 @@ class SettingsForm:
     player: str | None = ""
     opens: str = "Open the table"
     told: str = ""
+    cards: tuple[str, ...] = ()
+    card: str = ""
 
     def rows(self) -> tuple[Row, ...]:
         """Return all rows: the clock first, then the choices, then what to do."""
@@ -109,6 +116,8 @@ class SettingsForm:
         total = f"{write_time(settings.total_ms())} of {write_time(settings.level_ms)}"
         times.append(Row("total", "Steps together", total, changes=False))
         times.append(Row("plan_ms", "Plan step's length", write_time(settings.plan_ms), typed=True))
+        if self.cards:
+            times.append(Row(CARD, "Card", fitting_name(Path(self.card).stem, _CARD_CELLS)))
         choices = [Row(name, label, values[getattr(settings, name)]) for name, (label, values) in _CHOICES.items()]
         seed = "a new one" if settings.seed is None else str(settings.seed)
         choices.append(Row("seed", "Seed of the deal", seed, typed=True))
@@ -124,6 +133,11 @@ class SettingsForm:
             return shown
         here = replace(shown[self.at], value=f"{self.typed}_")
         return (*shown[: self.at], here, *shown[self.at + 1 :])
+
+    @property
+    def setup(self) -> Setup:
+        """What a preset keeps: the settings, and the card where one can be chosen."""
+        return Setup(self.settings, self.card if self.cards else "")
 
     @property
     def row(self) -> Row:
@@ -183,7 +197,7 @@ class SettingsForm:
 
     def saved(self) -> "SettingsForm":
         """Return the form after its settings were kept as a preset by its name."""
-        return replace(self, presets={**self.presets, self.name: self.settings}, preset=self.name, name="")
+        return replace(self, presets={**self.presets, self.name: self.setup}, preset=self.name, name="")
 
     def moved(self, to: int) -> "SettingsForm":
         """Return the form with another row in hand; what was typed is taken in first."""
@@ -199,9 +213,9 @@ class SettingsForm:
             names = sorted(self.presets)
             at = names.index(self.preset) + by if self.preset in names else 0
             chosen = names[at % len(names)]
-            return replace(
-                form, preset=chosen, settings=self.presets[chosen], told=f"These are the settings of {chosen}."
-            )
+            return form._with_preset(chosen)
+        if row.name == CARD:
+            return replace(form, card=next_card(self.cards, self.card, by))
         if row.name in _CHOICES:
             values = list(_CHOICES[row.name][1])
             at = (values.index(getattr(self.settings, row.name)) + by) % len(values)
@@ -253,6 +267,15 @@ class SettingsForm:
 
     def _own(self, step: StepName) -> str:
         return " set" if step in self.settings.lengths_ms else ""
+
+    def _with_preset(self, name: str) -> "SettingsForm":
+        setup = self.presets[name]
+        told, card = f"These are the settings of {name}.", self.card
+        if self.cards and setup.card in self.cards:
+            card = setup.card
+        elif setup.card:
+            told += f" Its card, {setup.card}, is not here." if self.cards else " The card stays as it is."
+        return replace(self, preset=name, settings=setup.settings, card=card, told=told)
 
     def _with_length(self, step: str, length_ms: int) -> "SettingsForm":
         lengths_ms: dict[str, int] = {**self.settings.model_dump()["lengths_ms"], step: length_ms}

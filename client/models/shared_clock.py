@@ -52,7 +52,7 @@ class SharedClockModel(Session):
         self.received_ms, self.rtt_ms, self.line = received_ms, rtt_ms, ""
         self.commands = self.commands.shown()
 
-    def connected(self, card: str = "") -> None:
+    def connected(self, card: str = "", title: str = "", digest: str = "") -> None:
         """The line is up, for the first time or again; a clock that was started anew counts its views anew."""
         self.line, self._revision = "", -1
 

@@ -13,6 +13,7 @@ from client.models.card_browser import CardBrowser
 from client.models.commands import Commands
 from client.models.hint import Hint
 from client.models.rack import PLACES, HeldRack
+from client.models.ran_out import time_ran_out
 from client.models.session import Meant, Session
 from shared.cards import Card
 from shared.cards.play import card_of
@@ -39,7 +40,7 @@ from shared.rules.intents import (
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Direction, Seat
 from shared.rules.steps import STEPS, Step
-from shared.rules.tiles import Tile, name
+from shared.rules.tiles import Tile
 from shared.wire.club_views import ClubPart
 from shared.wire.desk_intents import DeskIntent
 from shared.wire.messages import HeatFile, OwnHeat
@@ -154,12 +155,17 @@ class TableModel(Session):
         if old is None or _asks_tiles(old):  # what was lifted has gone; what was lifted during a question stays
             self.rack = self.rack.fitted(new.rack).dropped()
 
-    def connected(self, card: str = "") -> None:
+    def connected(self, card: str = "", title: str = "", digest: str = "") -> None:
         """The line is up, for the first time or again; a table that was started anew counts its views anew."""
-        self.line, self._revision = "", -1
-        if card != self.card_text:
-            read = card_of(card) if card else None
-            self.card_text, self.pane = card, CardBrowser(read if isinstance(read, Card) else None)
+        self._revision = -1
+        Session.connected(self, card, title, digest)
+
+    def has_card(self, text: str) -> None:
+        """Take in the text of the table's card; the same one leaves the pane as it is."""
+        if text != self.card_text or self.lacks_card:
+            read = card_of(text) if text else None
+            self.card_text, self.pane = text, CardBrowser(read if isinstance(read, Card) else None)
+            self.pane = replace(self.pane, missing=self.about_card)
 
     def ended(self, told: OwnHeat | HeatFile) -> None:
         """A heat ended: as this seat lived it, or whole. A whole one that cannot be read is left out."""
@@ -419,7 +425,7 @@ class TableModel(Session):
             case "vote" | "offer" if self.choice is None:
                 self.note = "Choose first: 1 go on, 0 stop." if step.ask == "vote" else "Choose a number first: 0 to 3."
             case "plan":
-                return (Plan(hand=self.pane.pinned, discards=self.rack.lifted_tiles()),)
+                return (Plan(hand=self.pane.pinned if self.card_shared else "", discards=self.rack.lifted_tiles()),)
             case "vote":
                 return (Vote(go_on=self.choice == 1),)
             case "offer":
@@ -511,5 +517,4 @@ def _timeout_note(route: Iterable[RouteStep]) -> str:
     done = [step for step in route if step.state == "done"]
     if not done or done[-1].by != "timeout":
         return ""
-    gone = ", ".join(name(tile) for tile in done[-1].given)
-    return f"Time ran out at {done[-1].step}: {gone or 'the clock answered for you'}{' went.' if gone else '.'}"
+    return time_ran_out(done[-1].given)

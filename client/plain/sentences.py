@@ -7,24 +7,30 @@ is repeated while nothing changes.
 from collections.abc import Iterable
 
 from client.models.rack import PLACES
+from client.models.ran_out import time_ran_out
+from shared.cards import Card
+from shared.cards.picture import spoken
+from shared.cards.tell import nearest_of
 from shared.names import clean_name
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Direction, Seat
 from shared.rules.steps import STEPS
-from shared.rules.tiles import Rack, Tile, format_tiles
+from shared.rules.tiles import Rack, Tile, by_suit, format_tiles
 from shared.times import write_seconds, write_time
 from shared.wire.views import ChairView, HeatResult, HeatView, RouteStep, View
 
 _WAYS = {Direction.RIGHT: "to the right", Direction.ACROSS: "across", Direction.LEFT: "to the left"}
 
 HELP = """\
-At a pass, write the tiles that go, by code or by place, such as: 1b 4c N, or a d f. Small letters are places.
+At a pass, write the tiles that go, or their places, such as: 1b 4c N, 14bN, or a d f. Small letters are places.
 When as many as are asked for are written they are passed; fewer are only lifted, and go first if time runs out.
 blind 2: pass on two of the tiles that come, unseen; then write your own tile. blind 0: none after all.
-go on, or stop: the answer to the second Charleston. 0 to 3: the courtesy number. plan: hand and first discards.
+go on, or stop: the answer to the second Charleston. 0 to 3: the courtesy number. plan HAND then TILES: first discards.
 back: take back what is lifted, or the pass where the table allows it. ready, not ready: for the next heat.
+card: the card's sections. card and words, such as card kong: the hands that have them, and a plan can name.
 time: time left. rack: your rack. sort suit, sort rank. table: who sits where. wall: what the wall was promised as.
 Host: start, pause, resume, more (10 s for everybody), new set. take: take your seat back from a bot. quit: leave.
+rules: how this table plays. rules and a word, such as rules gap: what it means.
 An empty line says again what is asked."""
 
 
@@ -122,16 +128,20 @@ def _heat_changes(before: HeatView | None, view: View, heat: HeatView, rack: Rac
     return lines
 
 
-def end_lines(heat: SeatHeat) -> list[str]:
-    """Return how a heat ended for this player's own rack."""
+def end_lines(heat: SeatHeat, card: Card | None = None) -> list[str]:
+    """Return how a heat ended for this player's own rack, and its nearest hand where the host wants hints."""
     lines = []
     if heat.steps:
         last = heat.steps[-1]
         if last.by == "timeout":
-            lines.append(_timeout(last.step, last.given))
+            lines.append(time_ran_out(last.given))
         if last.came:
             lines.append(f"Came in: {format_tiles(last.came)}.")
-    return [*lines, f"You end with {format_tiles(heat.final)}."]
+    lines.append(f"You end with {format_tiles(heat.final)}.")
+    if card and heat.settings.hints != "none":
+        told, drawn = nearest_of(card, by_suit(heat.final))
+        lines.append(f"Nearest hand: {told.name}: {spoken(drawn.picture)}; {drawn.text()}.")
+    return lines
 
 
 def _told_by_route(view: View, before: HeatView, heat: HeatView) -> list[str]:
@@ -149,7 +159,7 @@ def _told_by_route(view: View, before: HeatView, heat: HeatView) -> list[str]:
 
 def _answer(step: RouteStep) -> str:
     if step.by == "timeout":
-        return _timeout(step.step, step.given)
+        return time_ran_out(step.given)
     who = "The bot in your seat" if step.by == "bot" else "You"
     spent = f"{(step.spent_ms or 0) / 1_000:.1f} s"
     match STEPS[step.step].ask:
@@ -158,10 +168,6 @@ def _answer(step: RouteStep) -> str:
             return f"{who} passed {format_tiles(step.given) or 'none of your own'}{unseen}. {spent} used."
         case _:
             return f"{who} answered. {spent} used."
-
-
-def _timeout(step: str, given: Rack) -> str:
-    return f"Time ran out at {step}" + (f"; {format_tiles(given)} went." if given else "; the clock answered.")
 
 
 def _closed(view: View, heat: HeatView, step: RouteStep) -> list[str]:

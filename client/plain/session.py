@@ -18,10 +18,12 @@ from client.connection.link import Connected, Heard
 from client.connection.opened import Line
 from client.console import is_terminal, say
 from client.plain.table import AT_ONCE, LEAVE, PlainTable, Reply
+from client.storage.card_files import find_played
 from client.storage.heat_files import keep
 from client.storage.journal import Journal
+from shared.cards.owned import not_yours
 from shared.wire.group_views import GroupView
-from shared.wire.messages import HeatFile, OwnHeat
+from shared.wire.messages import HeatFile, OwnHeat, Welcome
 from shared.wire.views import View, set_begun
 
 _LONGEST = 10_000
@@ -68,6 +70,7 @@ class _Session:
         self._changed = asyncio.Event()
         self._keeping: list[asyncio.Task[None]] = []
         self._was_reached = False
+        self._said_of_card = False
 
     async def run(self) -> int:
         typing = asyncio.create_task(self._type())
@@ -91,10 +94,23 @@ class _Session:
             self._turn_away()
             return
         self._was_reached |= isinstance(heard, Connected)
+        if isinstance(heard, Connected):
+            self._look_for_card(heard.welcome)
         self._answer(self._table.hear(heard, self._now_ms(), self._line.rtt_ms))
         if isinstance(heard, HeatFile | OwnHeat):
             self._keeping.append(asyncio.create_task(self._keep(heard, self._table.view)))
         self._changed.set()
+
+    def _look_for_card(self, welcome: Welcome) -> None:
+        """Say once, in one sentence, if the table's card is not told and no copy of it is at hand."""
+
+        async def look() -> None:
+            if not await asyncio.to_thread(find_played, welcome.card_digest):
+                self._say(not_yours(welcome.card_title))
+
+        if welcome.card_digest and not welcome.card and not self._said_of_card:
+            self._said_of_card = True
+            self._keeping.append(asyncio.create_task(look()))
 
     async def _keep(self, told: HeatFile | OwnHeat, view: View | None) -> None:
         """Keep a heat, one's own in the history as well, while the table goes on; say what there is to say."""

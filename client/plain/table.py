@@ -4,13 +4,17 @@ Pure: no socket, no terminal and no clock; moments are arguments in milliseconds
 decides nothing: a pass is said to be passed only once the table shows it.
 """
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from client.connection.link import Connected, Ended, Heard, Lost
 from client.models.commands import Commands
-from client.models.rack import PLACES
+from client.plain.card import card_lines, with_id
 from client.plain.sentences import HELP, changes, end_lines, left_ms, question, rack_line, table_lines
+from client.reports.rules import GLOSSARY, found_in, rules_of
+from shared.cards import Card
+from shared.cards.play import card_of
 from shared.rules.intents import (
     GIVE_MORE_MS,
     Arrange,
@@ -31,17 +35,20 @@ from shared.rules.intents import (
     TakeSeat,
     Vote,
 )
+from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, StepName
-from shared.rules.tiles import JOKER, Rack, Tile, TileError, by_rank, by_suit, format_tiles, parse_tile
+from shared.rules.tiles import JOKER, Rack, by_rank, by_suit, format_tiles
+from shared.rules.typed_tiles import TypedTiles, read_tiles
 from shared.rules.wall import CONTRIBUTION_BYTES
 from shared.times import write_seconds
 from shared.wire.messages import Done, OwnHeat, Refused
 from shared.wire.views import HeatView, View
 
 _TEN_MS = 10_000
+MOST_DISCARDS = 3
 _APART_MS = 2_000
 """A time is only told if it is at least this far from the one before."""
-AT_ONCE = ("help", "time", "rack", "sort", "table", "wall", "quit", "")
+AT_ONCE = ("help", "card", "rules", "time", "rack", "sort", "table", "wall", "quit", "")
 """First words of lines that ask nothing of the table and never wait for its question."""
 
 
@@ -79,6 +86,8 @@ class PlainTable:
         self._told: set[tuple[int, StepName, str]] = set()
         self._commands = Commands()
         self._is_lost = False
+        self._names_hand = True
+        self._card: Card | None = None
         self._sure = False
 
     # ---- what is heard
@@ -92,7 +101,9 @@ class PlainTable:
                 is_told = command_id in self._commands.unanswered
                 self._commands = self._commands.refused(command_id)
                 return Reply([heard.text] if is_told else [])
-            case Connected():
+            case Connected(welcome):
+                self._names_hand = bool(welcome.card) or not welcome.card_digest
+                self.has_card(welcome.card)
                 was_lost, self._is_lost = self._is_lost, False
                 if not was_lost:  # at the first table, or moved to another
                     self.view = None
@@ -106,10 +117,15 @@ class PlainTable:
                 return Reply([text])
             case OwnHeat(heat=heat):
                 running = self.view.heat if self.view else None
-                return Reply(end_lines(heat) if running and running.number == heat.number else [])
+                return Reply(end_lines(heat, self._card) if running and running.number == heat.number else [])
             case Done(id=command_id):
                 self._commands = self._commands.done(command_id)
         return Reply()
+
+    def has_card(self, text: str) -> None:
+        """Take in the text of the table's card."""
+        read = card_of(text) if text else None
+        self._card = read if isinstance(read, Card) else None
 
     def sent(self, command_id: int, intent: Intent) -> None:
         """An intent went on its way; what the table answers to a mere draft is not told."""
@@ -191,14 +207,16 @@ class PlainTable:
         view = self.view
         if first == "help":
             return Reply(HELP.splitlines())
+        if first == "rules":
+            return Reply(_rules(view.settings if view else Settings(), " ".join(words[1:])))
         if first == "quit":
             return self._quit()
         if view is None:
             return Reply(["Not at the table yet."])
         self._sure = False
         try:
-            return self._command(view, " ".join(words).lower(), words[1:], now_ms) or self._tiles(view, words)
-        except (BadLine, TileError) as error:
+            return self._command(view, words, now_ms) or self._tiles(view, line)
+        except BadLine as error:
             return Reply([str(error)])
 
     def _quit(self) -> Reply:
@@ -208,9 +226,9 @@ class PlainTable:
             return Reply(["A heat is running; a bot would play on for you. Write quit again to leave."])
         return Reply(quits=True)
 
-    def _command(self, view: View, line: str, rest: list[str], now_ms: int) -> Reply | None:
+    def _command(self, view: View, words: list[str], now_ms: int) -> Reply | None:
         """Return the reply to a line that is a command, or None if it must be tiles."""
-        heat = view.heat
+        heat, line = view.heat, " ".join(words).lower()
         plain: dict[str, Intent] = {
             "start": Start(),
             "pause": Pause(),
@@ -253,8 +271,10 @@ class PlainTable:
                 raise BadLine("Write a number from 0 to 3.")
             case ["back"]:
                 return self._back(view)
+            case ["card", *_]:
+                return Reply(card_lines(self._card, words[1:]))
             case ["plan", *_]:
-                return self._plan(rest)
+                return self._plan(words[1:])
         return None
 
     def _sort(self, order: str, heat: HeatView | None) -> Reply:
@@ -275,33 +295,39 @@ class PlainTable:
         return Reply(["Nothing is lifted."], [Lift(step=heat.step, tiles=())])
 
     def _plan(self, words: list[str]) -> Reply:
-        """Take the words at the end that are tiles as first discards, at most three, and the rest as the hand."""
-        discards: Rack = ()
-        while words and len(discards) < 3 and (tile := self._code(words[-1])):
-            words, discards = words[:-1], (tile, *discards)
-        return Reply(intents=[Plan(hand=" ".join(words)[:60], discards=discards)])
+        """Take what stands behind "then" as first discards; without it, the last words that can only be tiles."""
+        words = with_id(self._card, words)
+        at = next((at for at, word in enumerate(words) if word.lower() == "then"), None)
+        if at is not None:
+            discards = _sound(read_tiles(" ".join(words[at + 1 :]), places=self._rack())).tiles
+            if len(discards) > MOST_DISCARDS:
+                raise BadLine(f"At most {MOST_DISCARDS} first discards are named; you wrote {len(discards)}.")
+            return Reply(intents=[self._planned(words[:at], discards)])
+        discards = ()
+        while words and len(found := _surely_tiles(words[-1]) + discards) <= MOST_DISCARDS and found != discards:
+            words, discards = words[:-1], found
+        return Reply(intents=[self._planned(words, discards)])
 
-    def _code(self, word: str) -> Tile | None:
-        try:
-            return parse_tile(word)
-        except TileError:
-            return None
+    def _planned(self, words: list[str], discards: Rack) -> Plan:
+        """Return a plan; the hand stays here where the table's card is not shared."""
+        return Plan(hand=" ".join(words)[:60] if self._names_hand else "", discards=discards)
 
-    def _tiles(self, view: View, words: list[str]) -> Reply:
-        heat = view.heat
+    def _tiles(self, view: View, line: str) -> Reply:
+        heat, line = view.heat, line.replace(",", " ")
+        rack, words = self._rack(), line.split()
         if heat and heat.paused:
             raise BadLine(question(view, ())[0])
+        if heat is None or heat.step is None or STEPS[heat.step].ask not in ("pass", "give"):
+            raise BadLine("No tiles are asked for now. " + " ".join(question(view, rack)[:1]))
         blind = self._blind
         if words[0].lower() == "blind":
             if len(words) < 2 or words[1] not in ("0", "1", "2", "3"):
                 raise BadLine("Write how many go unseen: blind 1, blind 2 or blind 3; blind 0 for none.")
-            blind, words = int(words[1]), words[2:]
-        rack = self._rack()
-        tiles = tuple(_tile(word, rack) for word in words)
-        if heat is None or heat.step is None or STEPS[heat.step].ask not in ("pass", "give"):
-            raise BadLine("No tiles are asked for now. " + " ".join(question(view, rack)[:1]))
+            # Blanks in place of the two words leave each tile at the place where it was typed.
+            blind, line = int(words[1]), re.sub(r"^\s*\S+\s+\S+", lambda found: " " * len(found[0]), line)
         if blind and not heat.may_blind:
             raise BadLine("No tile can be passed on unseen at this step.")
+        tiles = _sound(read_tiles(line, places=rack)).tiles
         wanted = heat.give - blind
         if len(tiles) > wanted:
             raise BadLine(f"Only {wanted} of your own tiles go here; you wrote {len(tiles)}.")
@@ -312,13 +338,22 @@ class PlainTable:
         lifted = f"Lifted {format_tiles(tiles)}" if tiles else "Nothing is lifted"
         unseen = f", {blind} blind" if blind else ""
         return Reply(
-            [f"{lifted}{unseen}. Write {wanted} of your own to pass."],
+            [f"{lifted}{unseen}: {len(tiles)} of {wanted}. Write all {wanted} that go."],
             [Lift(step=heat.step, tiles=tiles, blind=blind)],
         )
 
     def _rack(self) -> Rack:
         heat = self.view.heat if self.view else None
         return self._sorted(heat.rack) if heat else ()
+
+
+def _rules(settings: Settings, word: str) -> list[str]:
+    """Return the rules of the table, or what the glossary says about a word."""
+    if not word:
+        told = [f"{section.title}: {' '.join(section.lines)}" for section in rules_of(settings)]
+        return [*told, f"To look a word up, write rules and the word. The words are {', '.join(GLOSSARY)}."]
+    found = [f"{name}: {means}" for name, means in found_in(word)]
+    return found or [f"The glossary has no word like {word}. Write rules alone for all of its words."]
 
 
 def _check_lifted(tiles: Rack, rack: Rack) -> None:
@@ -330,15 +365,14 @@ def _check_lifted(tiles: Rack, rack: Rack) -> None:
             raise BadLine(f"You hold {rack.count(tile) or 'no'} {tile}" + (", no more." if tile in rack else "."))
 
 
-def _tile(word: str, rack: Rack) -> Tile:
-    """Return the tile of a code or of a place; a single small letter is always a place."""
-    if len(word) == 1 and word.islower():
-        place = PLACES.find(word)
-        if place < 0:
-            raise BadLine(f"There is no place {word}; tiles of one letter are written in capitals: {word.upper()}.")
-        if place >= len(rack):
-            raise BadLine(f"There is no tile at {word}.")
-        return rack[place]
-    if word.isdigit() and len(word) == 1:
-        raise BadLine(f"{word} is no tile; write its suit too, such as {word}b, {word}c or {word}d.")
-    return parse_tile(word)
+def _sound(typed: TypedTiles) -> TypedTiles:
+    """Return what was typed. Raises BadLine with every fault, each with its place and how to mend it."""
+    if typed.faults:
+        raise BadLine(" ".join(map(str, typed.faults)))
+    return typed
+
+
+def _surely_tiles(word: str) -> Rack:
+    """Return the tiles of a word that is no name of a hand: it has a digit or is written in capitals."""
+    found = read_tiles(word)
+    return () if found.faults or (word.islower() and not any(map(str.isdigit, word))) else found.tiles

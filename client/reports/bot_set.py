@@ -7,6 +7,9 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
+from shared.cards import Card
+from shared.cards.play import card_of
+from shared.cards.tell import tell
 from shared.rules.events import Offered, Passed, Planned, Voted
 from shared.rules.heat import SavedHeat, final_state
 from shared.rules.seats import SEATS, PerSeat, Seat, chair_of
@@ -46,7 +49,7 @@ def heat_as_dict(heat: SavedHeat) -> Json:
         "names": _by_seat(PerSeat.of(lambda seat: heat.names[chair_of(seat, heat.east)])),
         "voided_deals": state.voids,
         "dealt": _racks(state.dealt),
-        "steps": [_step(done, heat.settings.incoming == "racks") for done in state.done],
+        "steps": [_step(done, heat.settings.incoming == "racks", heat.card) for done in state.done],
         "final": _racks(state.racks),
     }
 
@@ -61,7 +64,7 @@ def set_as_text(settings: Settings, heats: Sequence[SavedHeat]) -> str:
     return "\n".join(lines)
 
 
-def _step(done: DoneStep, from_racks: bool) -> Json:
+def _step(done: DoneStep, from_racks: bool, card: str) -> Json:
     step = STEPS[done.step]
     told: Json = {"step": done.step, "direction": step.direction.word if step.direction else None}
     match step.ask:
@@ -85,11 +88,23 @@ def _step(done: DoneStep, from_racks: bool) -> Json:
             told["agreed"] = _by_seat(PerSeat.of(lambda seat: min(counts[seat], counts[Seat((seat + 2) % 4)])))
         case "plan":
             told["plans"] = [
-                {**_answer(seat, answer), "hand": answer.hand, "discards": list(answer.discards)}
+                {
+                    **_answer(seat, answer),
+                    "hand": answer.hand,
+                    "name": _named(card, answer.hand),
+                    "discards": list(answer.discards),
+                }
                 for seat, answer in done.answers.pairs()
                 if isinstance(answer, Planned)
             ]
     return told
+
+
+def _named(card: str, hand: str) -> str:
+    """Return the name of a planned hand, or what was written in its place."""
+    read = card_of(card) if card else None
+    told = tell(read) if isinstance(read, Card) else ()
+    return next((one.name for one in told if one.hand.id == hand), hand)
 
 
 def _packet(done: DoneStep, seat: Seat, from_racks: bool) -> Json:
@@ -143,7 +158,7 @@ def _step_lines(step: Json, names: Json) -> list[str]:
         going = step["agreed"][offer["seat"]]
         lines.append(f"{_who(offer['seat'], names)} offers {offer['count']}; {going} go{_spent(offer)}")
     for plan in step.get("plans", ()):
-        hand, discards = plan["hand"] or "no hand named", format_tiles(plan["discards"]) or "none"
+        hand, discards = plan["name"] or "no hand named", format_tiles(plan["discards"]) or "none"
         lines.append(f"{_who(plan['seat'], names)}: {hand}, first discards {discards}{_spent(plan)}")
     return lines
 

@@ -4,6 +4,7 @@ import json
 from collections.abc import Iterator, Sequence
 
 from client.text import wrapped
+from shared.cards.picture import AgainstRack
 from shared.coach.engine import RankedPass
 from shared.coach.playout import Estimate
 from shared.coach.reading import Reading
@@ -21,6 +22,7 @@ def reading_json(reading: Reading) -> str:
             "hands": [
                 {
                     "hand": line.hand,
+                    "name": line.name,
                     "away": line.away,
                     "chance": line.chance,
                     "variant": [[code, count] for code, count in line.variant],
@@ -46,10 +48,10 @@ def reading_lines(reading: Reading, top: int) -> Iterator[str]:
     step = f"at {reading.step}" if reading.step else "the passing over"
     yield f"{format_tiles(by_suit(reading.position.rack))}, {step}"
     yield ""
-    yield "Likeliest hands               away   chance"
+    yield "Likeliest hands                      chance"
     for line in reading.hands[:top]:
-        yield f"  {line.hand:<28}{line.away:>4}{line.chance:>9.1%}"
-        yield from wrapped(" ".join(f"{code}x{count}" for code, count in line.variant), WIDTH, "    ")
+        yield f"  {line.name:<32}{line.chance:>9.1%}"
+        yield from against_lines(line.drawn)
     yield ""
     yield "Worth of a tile, in points"
     yield from wrapped(worths_line(reading.worths), WIDTH, "  ")
@@ -60,6 +62,16 @@ def reading_lines(reading: Reading, top: int) -> Iterator[str]:
         yield f"  {pass_words(ranked):<28}{ranked.points:>8.1f}{ranked.se:>7.1f}{gift}"
         for sentence in words:
             yield from wrapped(sentence, WIDTH, "    ")
+
+
+def against_lines(drawn: AgainstRack) -> Iterator[str]:
+    """Yield a hand against a rack: its tiles, and what is to go."""
+    line = f"    {drawn.picture.text()}   {drawn.text()}"
+    if len(line) <= WIDTH:
+        yield line
+        return
+    yield f"    {drawn.picture.text()}"
+    yield from wrapped(drawn.text(), WIDTH, "    ")
 
 
 def worths_line(worths: Sequence[tuple[Tile, Estimate]]) -> str:

@@ -3,7 +3,7 @@
 import json
 from collections.abc import Iterator
 
-from client.reports.rack import pass_words, worths_line
+from client.reports.rack import against_lines, pass_words, worths_line
 from client.text import balance_words, wrapped
 from shared.coach.review import Review, StepReview, Verdict, Way
 from shared.names import clean_name
@@ -63,7 +63,9 @@ def review_lines(heat: SeatHeat, review: Review) -> Iterator[str]:
         yield ""
         yield "Likeliest hands at the end"
         for target in review.end.targets:
-            yield f"  {target.hand:<40}{target.away:>3} away{target.points:>7.1f} points"
+            yield f"  {target.name:<40}{target.away:>3} away{target.points:>7.1f} points"
+            if target.drawn:
+                yield from against_lines(target.drawn)
         for sentence in review.end.said:
             yield from wrapped(sentence, WIDTH, "  ")
 

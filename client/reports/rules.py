@@ -6,7 +6,6 @@ same sections.
 
 from dataclasses import dataclass
 
-from client.text import some
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS
 from shared.times import write_time
@@ -25,30 +24,53 @@ class Section:
 GLOSSARY: dict[str, str] = {
     "away": "How many tiles a rack still needs for a hand. On screens: 7 to go.",
     "bam": "One of the three suits, 1 to 9, four tiles of each.",
+    "best": "Of all passes you could have made, the one that keeps the most points.",
     "blind": "Passing on incoming tiles without looking at them.",
+    "carried over": "Time left from one step that is added to your next one.",
     "Charleston": "The passing before play: right, across, left, and the same backwards if nobody stops.",
+    "concealed": "Said of a hand that must be finished with tiles you draw yourself, except the last one.",
+    "cost": "How many points fewer your pass keeps than the best one. Also called loss.",
     "courtesy": "A last exchange across the table of up to three tiles; the smaller of the two offers counts.",
     "crak": "One of the three suits, 1 to 9, four tiles of each.",
     "dot": "One of the three suits, 1 to 9, four tiles of each.",
     "dragon": "Red, green or white. Red goes with craks, green with bams, white with dots.",
+    "drill": "A deal that was laid for practice instead of dealt by chance.",
     "East": "The dealer of a heat: 14 tiles, the others hold 13.",
+    "first discards": "The tiles that you would throw away first once play begins.",
     "flower": "One of eight tiles that all count as the same.",
+    "forced": "Said of an answer with nothing to choose between. It counts as no mistake.",
     "gap": "A missing rank between two ranks you hold; the hand needs all three.",
     "gift": "What your pass is worth to the player who gets it.",
     "hand": "A line of the card: fourteen tiles that win.",
     "heat": "One deal and its Charleston.",
+    "idle": "Said of a tile that no hand within reach wants.",
     "joker": "Stands for any tile in a group of three or more, never in a single or a pair. It is never passed.",
     "kong": "Four of one kind.",
     "level": "The time for one whole Charleston; each step has its share of it.",
+    "lift": "Choose a tile of your rack to be passed; you can still put it back.",
+    "like tiles": "Tiles that are equal, or of one rank in several suits.",
+    "luck": "Points won or lost by what came in, which you did not decide.",
     "pair": "Two of one kind, never with a joker.",
+    "pin": "Keep one hand of the card in sight beneath your rack.",
     "plan": "A step after the passing: name the hand you would play and your first discards.",
     "points": "The chance in 100 that a rack becomes a finished hand.",
     "pung": "Three of one kind.",
     "quint": "Five of one kind; it needs a joker, except for flowers.",
     "rack": "The tiles that you hold.",
+    "run": "Neighbouring ranks, such as 3, 4 and 5.",
+    "second Charleston": "Left, across and right once more, after the first three passes.",
+    "section": "A part of the card whose hands share one idea.",
     "set": "Several heats in a row; East moves on after each.",
+    "shared card": "A card whose owner lets the table send it to everybody; any other stays with its owner.",
     "soap": "The white dragon. In a year it stands for zero.",
     "target": "The hand or section that you are passing for.",
+    "tempting deal": "A drill whose tiles make a wrong choice look good.",
+    "too close": "The difference is smaller than what chance alone could make; nobody can say which pass is better.",
+    "unseen": "Tiles that you have not seen: in the wall or on other racks.",
+    "value": "What a hand scores, as the card says.",
+    "wall": "All tiles that are not dealt.",
+    "within reach": "Said of a hand that your rack can still become.",
+    "worth": "The points that your rack would lose without a tile.",
 }
 """Words that a newcomer may not know, each explained in a sentence or two."""
 
@@ -78,7 +100,8 @@ def _east(settings: Settings) -> str:
     first = {"lot": "A lot decides who is East first"}.get(
         settings.first_east, f"Chair {settings.first_east} is East first"
     )
-    return f"{first}; East moves one seat to the right after each of the {some(settings.heats, 'heat')}."
+    heats = f"{settings.heats} heat{'s' * (settings.heats > 1)}"
+    return f"{first}; East moves one seat to the right after each of the {heats}."
 
 
 def _passes(settings: Settings) -> tuple[str, ...]:
@@ -145,6 +168,14 @@ def _end(settings: Settings) -> tuple[str, ...]:
 
 
 def found_in(text: str) -> tuple[tuple[str, str], ...]:
-    """Return the glossary's entries that contain the text, in word or meaning; all entries for an empty text."""
+    """Return the glossary's entries that contain the text, in word or meaning; all entries for an empty text.
+
+    Words that begin with the text come first, then words that contain it.
+    """
     wanted = text.casefold().strip()
-    return tuple((word, means) for word, means in GLOSSARY.items() if wanted in f"{word} {means}".casefold())
+    found = [(word, means) for word, means in GLOSSARY.items() if wanted in f"{word} {means}".casefold()]
+    return tuple(sorted(found, key=lambda entry: _place(entry[0].casefold(), wanted)))
+
+
+def _place(word: str, wanted: str) -> int:
+    return 0 if word.startswith(wanted) else 1 if wanted in word else 2

@@ -1,18 +1,25 @@
 """Cards of hands on this machine: the two that come with racktempo, the player's own, and any file.
 
 A player's own cards lie in the config folder, one TOML file each, and are called by the file's name without its
-ending. The card writer reads and writes one file as a whole. What a card may hold is the business of shared.cards.
+ending. Of a card that is not shared every version by which a table was opened is kept here, called by its digest, since
+neither tables nor heats hold its text. What a card may hold is the business of shared.cards.
+The card writer reads and writes one file as a whole.
 """
 
 import os
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from threading import Lock
 
-from client.storage.files import config_folder, read_at_most, write_whole
+from client.storage.files import config_folder, data_folder, read_at_most, write_whole
 from shared.cards import Card, Fault, read_card
 from shared.cards.draft import Draft, read_draft
+from shared.cards.owned import SHARING as SHARING
+from shared.cards.owned import is_copy, told_card
 from shared.cards.play import MAX_TEXT_BYTES, SHIPPED, shipped_text
+from shared.rules.heat import SavedHeat
+from shared.rules.seat_heat import SeatHeat
 from shared.toml import MAX_BYTES
 from shared.troubles import describe_error
 
@@ -116,6 +123,54 @@ def table_card(name: str | None) -> str:
         limit = MAX_TEXT_BYTES // 1024
         raise BadCard(name, f"The card has {len(text.encode())} bytes; a table takes {limit} KiB. Write shorter notes.")
     return text
+
+
+def played_folder() -> Path:
+    """Return where the versions of cards lie by which tables were opened."""
+    return data_folder() / "cards-played"
+
+
+def keep_played(text: str) -> None:
+    """Keep the version of a card by which a table is opened, unless tables and heats hold it themselves.
+
+    A disk that cannot be written keeps nobody from playing; whoever reviews such a heat is asked for the card.
+    """
+    told = told_card(text)
+    path = played_folder() / f"{told.digest}.toml"
+    if told.digest and not told.text and not path.exists():
+        with suppress(OSError):
+            write_whole(path, text.encode())
+
+
+def find_played(digest: str) -> str:
+    """Return the text of a card by its digest: a version that was played by, else one of the cards that are here.
+
+    Every card of one's own is read; whoever must not wait asks in a thread. Empty if there is none. What is found is
+    kept as a version that was played by.
+    """
+    if not digest:
+        return ""
+    here = [played_folder() / f"{digest}.toml", *sorted(cards_folder().glob("*.toml"))]
+    texts = (text for path in here if (text := _text_or_nothing(path)))
+    shipped = (shipped_text(name) for name in SHIPPED)
+    text = next((text for found in (texts, shipped) for text in found if is_copy(text, digest)), "")
+    keep_played(text)
+    return text
+
+
+def text_for(heat: SavedHeat | SeatHeat) -> str:
+    """Return the text of the card that a heat was played by: its own, the practice card's if it says none, else
+    what is found on this machine; empty if that is nothing."""
+    if heat.card or not heat.card_digest:
+        return heat.card or shipped_text()
+    return find_played(heat.card_digest)
+
+
+def _text_or_nothing(path: Path) -> str:
+    try:
+        return read_file(path).text
+    except BadCard:
+        return ""
 
 
 @dataclass(slots=True)

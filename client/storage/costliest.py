@@ -1,13 +1,15 @@
 """Which of one's own decisions to drill: the costliest ones, laid as they stood; and how a drill went.
 
-Pure but for the whole heats, which it asks for.
+Pure but for the whole heats and the texts of their cards, which it asks for.
 """
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from client.storage.card_files import text_for
 from client.storage.history_db import HistoryEntry, Read
+from shared.cards.owned import copy_wanted
 from shared.rules.drills import Laid, replay_from
 from shared.rules.heat import SavedHeat
 from shared.rules.seat_heat import SeatHeat
@@ -19,7 +21,7 @@ if TYPE_CHECKING:
 
 MOST = 5
 """How many decisions make one drill."""
-NONE_YET = "No decision of your heats has cost you anything that can be told from chance yet."
+NONE_YET = "No measurable mistakes yet."
 NOT_KEPT = "Your costliest decisions were in heats whose other racks are not kept."
 
 
@@ -45,22 +47,30 @@ def costliest(entries: Iterable[HistoryEntry]) -> tuple[Costly, ...]:
     return tuple(sorted(found, key=lambda costly: -costly.points))
 
 
-def lay_costliest(read: Read, whole: Callable[[SeatHeat], SavedHeat | None]) -> tuple[tuple[Laid, ...], str] | str:
+def lay_costliest(
+    read: Read, whole: Callable[[SeatHeat], SavedHeat | None], text_of: Callable[[SeatHeat], str] = text_for
+) -> tuple[tuple[Laid, ...], str] | str:
     """Return the costliest decisions laid to be made again, with the text of their card, or why there are none.
 
-    All are by the card of the worst one: one table has one card.
+    All are by the card of the worst one: one table has one card. text_of finds a card that a heat does not hold.
     """
-    costly, laid, card = costliest(read.entries), list[Laid](), None
+    costly, laid, card = costliest(read.entries), list[Laid](), ""
+    of_card: tuple[str, str] | None = None
+    missing = ""
     for each in costly:
-        kept = whole(each.heat) if card in (None, each.heat.card) else None
+        this = (each.heat.card, each.heat.card_digest)
+        kept = whole(each.heat) if of_card in (None, this) else None
         found = replay_from(kept, Seat(each.heat.seat), each.step) if kept else ""
-        if isinstance(found, Laid):
-            card = each.heat.card
+        if isinstance(found, Laid) and of_card is None:
+            card = text_of(each.heat)
+            missing = missing or ("" if card else copy_wanted(each.heat.card_title))
+            of_card = this if card else None
+        if isinstance(found, Laid) and card:
             laid.append(replace(found, lost=each.points))
         if len(laid) == MOST:
             break
-    if not laid or card is None:
-        return NOT_KEPT if costly else " ".join(read.faults) or NONE_YET
+    if not laid:
+        return missing or (NOT_KEPT if costly else " ".join(read.faults) or NONE_YET)
     return tuple(laid), card
 
 

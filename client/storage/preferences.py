@@ -1,16 +1,19 @@
 """What the screens keep between runs, on this machine's disk: presets, heats, and how the player likes it to look."""
 
 import contextlib
+import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from client.setup import Setup
+from client.storage.card_files import PRACTICE, card_names, find_played, table_card
 from client.storage.files import config_folder, read_at_most, write_whole
 from client.storage.heat_files import heats_folder, keep
 from client.storage.presets import load_presets, presets_folder, save_preset
 from client.theme import Look, read_look, write_look
+from shared.cards.play import SHIPPED
 from shared.measures.standings import Played
-from shared.rules.settings import Settings
 from shared.toml import read_table
 from shared.wire.messages import HeatFile, OwnHeat
 
@@ -23,15 +26,22 @@ class Storage:
 
     load_presets returns the presets and a sentence for each file that cannot be used; save_preset raises
     ValueError with a sentence; keep_heat returns a sentence if it could not be kept; keep_evening writes an evening's
-    results and returns a sentence about where they are, or why not.
+    results and returns a sentence about where they are, or why not; find_card returns the text of a card by its digest,
+    if it is here; card_names are the cards that can be had by name; card_text raises ValueError with sentences;
+    load_card returns the name of the card that was chosen last.
     """
 
-    load_presets: Callable[[], tuple[Mapping[str, Settings], tuple[str, ...]]] = lambda: ({}, ())
-    save_preset: Callable[[str, Settings], None] = lambda name, settings: None
+    load_presets: Callable[[], tuple[Mapping[str, Setup], tuple[str, ...]]] = lambda: ({}, ())
+    save_preset: Callable[[str, Setup], None] = lambda name, setup: None
     keep_heat: Callable[[HeatFile | OwnHeat], str] = lambda told: ""
     keep_evening: Callable[[tuple[Played, ...], str], str] = lambda played, name: ""
+    find_card: Callable[[str], str] = lambda digest: ""
     load_look: Callable[[], Look] = Look
     save_look: Callable[[Look], None] = lambda look: None
+    card_names: Callable[[], tuple[str, ...]] = lambda: tuple(SHIPPED)
+    card_text: Callable[[str], str] = table_card
+    load_card: Callable[[], str] = lambda: PRACTICE
+    save_card: Callable[[str], None] = lambda name: None
 
 
 def disk_storage(keep_evening: Callable[[tuple[Played, ...], str], str], heats: Path | None = None) -> Storage:
@@ -42,17 +52,21 @@ def disk_storage(keep_evening: Callable[[tuple[Played, ...], str], str], heats: 
         kept = keep(told, folder)
         return kept if isinstance(kept, str) else ""
 
-    def load() -> tuple[Mapping[str, Settings], tuple[str, ...]]:
+    def load() -> tuple[Mapping[str, Setup], tuple[str, ...]]:
         presets = load_presets(presets_folder())
         return presets.found, presets.faults
 
     return Storage(
         load_presets=load,
-        save_preset=lambda name, settings: save_preset(presets_folder(), name, settings),
+        save_preset=lambda name, setup: save_preset(presets_folder(), name, setup),
         keep_heat=keep_heat,
         keep_evening=keep_evening,
+        find_card=find_played,
         load_look=load_look,
         save_look=save_look,
+        card_names=card_names,
+        load_card=load_card,
+        save_card=save_card,
     )
 
 
@@ -69,6 +83,26 @@ def save_look(look: Look) -> None:
     """Keep a look; if it cannot be kept it is chosen again next time."""
     with contextlib.suppress(OSError):
         write_whole(_look_path(), write_look(look).encode())
+
+
+def load_card() -> str:
+    """Return the name of the card that was chosen last; the practice card if there is none any more."""
+    try:
+        table = read_table(read_at_most(_card_path(), _LONGEST_LOOK), _LONGEST_LOOK)
+    except OSError:
+        return PRACTICE
+    name = "" if isinstance(table, str) else table.get("card", "")
+    return name if isinstance(name, str) and name in card_names() else PRACTICE
+
+
+def save_card(name: str) -> None:
+    """Keep which card was chosen; if it cannot be kept it is chosen again next time."""
+    with contextlib.suppress(OSError):
+        write_whole(_card_path(), f"card = {json.dumps(name, ensure_ascii=False)}\n".encode())
+
+
+def _card_path() -> Path:
+    return config_folder() / "chosen.toml"
 
 
 def _look_path() -> Path:

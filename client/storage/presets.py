@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote, unquote
 
+from client.setup import Setup
 from client.storage.files import config_folder, read_at_most, write_whole
 from shared.names import clean_name
 from shared.rules.settings import Settings, read_settings
@@ -22,6 +23,7 @@ _NAME_CELLS = 40
 _LONGEST_FILE = 255
 """Bytes in the name of a file on common systems; every other sign than plain letters takes several."""
 _BIGGEST = 64 * 1024
+_LONGEST_CARD = 1_024
 _TIMES = {"level": "level_ms", "plan_length": "plan_ms"}
 """What the times are called in a file; the rest have the names of the settings."""
 
@@ -34,7 +36,7 @@ class BadPreset(ValueError):
 class Presets:
     """The presets that can be used, by name, and a sentence for each fault in the files of the others."""
 
-    found: Mapping[str, Settings]
+    found: Mapping[str, Setup]
     faults: tuple[str, ...]
 
 
@@ -56,7 +58,7 @@ def preset_path(folder: Path, name: str) -> Path:
 
 def load_presets(folder: Path) -> Presets:
     """Return all presets of a folder; none if there is no folder."""
-    found: dict[str, Settings] = {}
+    found: dict[str, Setup] = {}
     faults: list[str] = []
     for path in sorted(folder.glob("*.toml")):
         try:
@@ -66,8 +68,8 @@ def load_presets(folder: Path) -> Presets:
     return Presets(found, tuple(faults))
 
 
-def read_preset(path: Path) -> Settings:
-    """Return the settings that a file holds.
+def read_preset(path: Path) -> Setup:
+    """Return the settings that a file holds, and the name of the card if it names one.
 
     Raises:
         BadPreset: every fault of the file, each in a sentence.
@@ -78,10 +80,19 @@ def read_preset(path: Path) -> Settings:
         raise BadPreset(f"{path} cannot be read: {describe_error(error)}.") from error
     if isinstance(table, str):
         raise BadPreset(f"{path}: {table}")
-    settings = settings_in(table)
-    if isinstance(settings, Settings):
-        return settings
-    raise BadPreset(f"{path}: {' '.join(settings)}")
+    card, faults = card_in(table)
+    settings = settings_in({name: value for name, value in table.items() if name != "card"})
+    if isinstance(settings, Settings) and not faults:
+        return Setup(settings, card)
+    raise BadPreset(f"{path}: {' '.join((*faults, *(() if isinstance(settings, Settings) else settings)))}")
+
+
+def card_in(table: Mapping[str, Any]) -> tuple[str, tuple[str, ...]]:
+    """Return the name of the card that a table of TOML says, "" if none, and what is wrong with it."""
+    card = table.get("card", "")
+    if isinstance(card, str) and len(card) <= _LONGEST_CARD and card.isprintable():
+        return card, ()
+    return "", (f"card is {card!r}; it must be the name of a card, or its file, in quotes.",)
 
 
 def settings_in(table: Mapping[str, Any]) -> Settings | tuple[str, ...]:
@@ -93,22 +104,23 @@ def settings_in(table: Mapping[str, Any]) -> Settings | tuple[str, ...]:
     return (*faults, *settings)
 
 
-def save_preset(folder: Path, name: str, settings: Settings) -> None:
-    """Keep settings under a name, in place of what had this name.
+def save_preset(folder: Path, name: str, setup: Setup) -> None:
+    """Keep settings and the card's name under a name, in place of what had this name.
 
     Raises:
         BadPreset: it could not be kept; nothing changed.
     """
     path = preset_path(folder, name)
     try:
-        write_whole(path, write_preset(settings).encode())
+        write_whole(path, write_preset(setup).encode())
     except OSError as error:
         raise BadPreset(f"The preset could not be kept in {folder}: {describe_error(error)}.") from error
 
 
-def write_preset(settings: Settings) -> str:
-    """Return settings as TOML text that read_preset turns back into the same."""
-    lines, lengths = [], settings.lengths_ms
+def write_preset(setup: Setup) -> str:
+    """Return a set-up as TOML text that read_preset turns back into the same."""
+    settings = setup.settings
+    lines, lengths = [f"card = {_toml(setup.card)}"] if setup.card else [], settings.lengths_ms
     names = {field: name for name, field in _TIMES.items()}
     for field, value in settings.model_dump(exclude={"lengths_ms"}, exclude_none=True).items():
         lines.append(f"{names.get(field, field)} = {_toml(write_time(value) if field in names else value)}")
@@ -118,7 +130,7 @@ def write_preset(settings: Settings) -> str:
 
 
 def _toml(value: str | int | bool) -> str:
-    """Return a value as TOML; the strings of settings hold nothing that JSON and TOML write differently."""
+    """Return a value as TOML; printable text is written alike in JSON and in TOML."""
     return json.dumps(value, ensure_ascii=False)
 
 

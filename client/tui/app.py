@@ -28,7 +28,7 @@ from client.connection.opened import Line, Opening, WayIn
 from client.models.desk import DeskModel
 from client.models.hint import Asked, Hint, pass_made
 from client.models.session import Session
-from client.models.sessions import heard
+from client.models.sessions import heard, settings_of
 from client.models.shared_clock import SharedClockModel
 from client.models.table import TableModel
 from client.storage.card_files import BadCard, file_to_write
@@ -50,6 +50,7 @@ from client.tui.screens.real_tiles import RealTilesScreen
 from client.tui.screens.seats import SeatsScreen
 from client.tui.screens.shared_clock import SharedClockScreen
 from client.tui.screens.table import TableScreen
+from shared.cards.owned import is_copy
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent
 from shared.rules.seat_heat import SeatHeat
@@ -103,9 +104,11 @@ class RacktempoApp(App[None]):
         self.storage, self.now_ms, self.random_bytes = storage or Storage(), now_ms, random_bytes
         self.stamp = stamp
         self.look: Look = replace(self.storage.load_look(), colour=not self.no_color)
+        self.card = self.storage.load_card()
         self.journal = journal or Journal()
         self.coaching = Coaching(coach or CoachService(), self.journal, self.redraw)
         self._keeping: set[asyncio.Task[None]] = set()
+        self.own_card = ""
         self.session = Session()
         self.way_in = WayIn()
         self.line: Line | None = None
@@ -128,14 +131,15 @@ class RacktempoApp(App[None]):
         """Begin something: a form, a table alone, a drill, a clock, or the desk of an evening."""
         openers, name = self.openers, self.player
         match start:
-            case AtHost(settings):
-                self.push_screen(HostScreen(settings))
-            case AtJoin(address, code):
-                self.push_screen(JoinScreen(address, code))
+            case AtHost(settings, card):
+                self.push_screen(HostScreen(settings, card))
+            case AtJoin(address, code, card):
+                form = JoinScreen(address, code, card)
+                self.push_screen(form)
                 if address and code and name:
-                    self.open_table(openers.join(address, name, code))
-            case AtSolo(settings):
-                self.open_table(openers.solo(settings, name or "You"))
+                    form.knock(name)
+            case AtSolo(settings, card):
+                self.open_table(openers.solo(settings, name or "You", card))
             case AtClock(settings, bell, together):
                 self.look = replace(self.look, bell=self.look.bell or bell)
                 if not together:
@@ -180,7 +184,7 @@ class RacktempoApp(App[None]):
         try:
             async with opening as opened:
                 line = self.line = opened.line
-                self.session.keeps = bool(opened.addresses)
+                self.session.keeps, self.own_card = bool(opened.addresses), opened.card
                 self.way_in = WayIn(opened, self.redraw)
                 await line.run(lambda heard: self.hear(heard) if self.line is line else None)
         except ValueError as error:
@@ -224,8 +228,19 @@ class RacktempoApp(App[None]):
             case Ended(text=text):
                 self._say(text)  # nobody let us in: the form that knocked stays
             case Connected(welcome):
-                session.connected(welcome.card)
+                session.connected(welcome.card, welcome.card_title, welcome.card_digest)
+                if session.lacks_card:
+                    self._find_card(welcome.card_digest)
         self.redraw()
+
+    @work(exclusive=True, group="card")
+    async def _find_card(self, digest: str) -> None:
+        """Look for a copy of a card that the table does not tell; without one, one sentence says what is missing."""
+        own = self.own_card if is_copy(self.own_card, digest) else ""
+        text = own or await asyncio.to_thread(self.storage.find_card, digest)
+        if self.session.card_digest == digest:
+            self.session.has_card(text)
+            self.redraw()
 
     def _keep_heat(self, told: HeatFile | OwnHeat | OwnTimes) -> None:
         """Keep a heat without waiting for the disk; one of one's own goes into the history and to the coach."""
@@ -260,7 +275,7 @@ class RacktempoApp(App[None]):
     def _look_at_last_pass(self, table: TableModel) -> None:
         """Ask the coach about the pass that was made last, once, where the host wants hints after each pass."""
         asked = pass_made(table.heat, table.view.settings if table.view else None)
-        if asked and (table.hint is None or table.hint.step != asked.step):
+        if asked and not table.lacks_card and (table.hint is None or table.hint.step != asked.step):
             table.hint = Hint(asked.step)
             self._hint(table, asked)
 
@@ -282,8 +297,10 @@ class RacktempoApp(App[None]):
 
     def show_help(self) -> None:
         """Show the help of the screen on top."""
-        if isinstance(self.screen, BaseScreen) and not isinstance(self.screen, HelpScreen | LeaveScreen):
-            self.push_screen(HelpScreen(self.screen.ABOUT, self.screen.help_keys()))
+        screen = self.screen
+        if isinstance(screen, BaseScreen) and not isinstance(screen, HelpScreen | LeaveScreen):
+            settings = screen.table_settings or settings_of(self.session)
+            self.push_screen(HelpScreen(screen.ABOUT, screen.help_keys(), settings))
 
     def show_looks(self) -> None:
         """Show the choices of look."""
@@ -296,6 +313,11 @@ class RacktempoApp(App[None]):
         for screen in self.screen_stack:
             screen.set_class(look.theme == "light", "light")
         self.redraw()
+
+    def choose_card(self, name: str) -> None:
+        """Choose a card from now on and keep the choice."""
+        self.card = name
+        self.storage.save_card(name)
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Offer every key of the screen in the command palette."""

@@ -21,21 +21,23 @@ from shared.wire.desk_intents import DeskIntent
 
 @dataclass(frozen=True, slots=True)
 class Openers:
-    """How tables are opened: solo(settings, name), host(settings, name, port), join(address, name, code).
+    """How tables are opened: solo(settings, name, card), host(settings, name, port, card),
+    join(address, name, code, card).
 
+    card is the text of the card to play by, the practice card if empty; for join it is that of one's own copy.
     Each returns an async context manager; entering it may raise OSError or ValueError whose text is shown.
     look_around(show) shows the tables found on the local network, whenever they change, until it is cancelled.
     drill(laid, name, card) opens a table for one at which laid heats are played, one after the other.
-    desk(settings, port) opens an evening of two tables, and the line to its desk.
+    desk(settings, port, card) opens an evening of two tables, and the line to its desk.
     together(settings, name, port) opens a clock for real tiles that others join with machines of their own.
     """
 
-    solo: Callable[[Settings, str], Opening]
-    host: Callable[[Settings, str, int], Opening]
-    join: Callable[[str, str, str], Opening]
+    solo: Callable[[Settings, str, str], Opening]
+    host: Callable[[Settings, str, int, str], Opening]
+    join: Callable[[str, str, str, str], Opening]
     look_around: Callable[[Callable[[Nearby], None]], Coroutine[None, None, None]] | None = None
     drill: Callable[[tuple[Laid, ...], str, str], Opening] | None = None
-    desk: Callable[[Settings, int], Opening] | None = None
+    desk: Callable[[Settings, int, str], Opening] | None = None
     together: Callable[[Settings, str, int], Opening] | None = None
 
 
@@ -46,17 +48,22 @@ class AtHome:
 
 @dataclass(frozen=True, slots=True)
 class AtHost:
-    """Begin at the host's set-up."""
+    """Begin at the host's set-up; card is the name or file of the card in hand, the one chosen last if empty."""
 
     settings: Settings = field(default_factory=Settings)
+    card: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class AtJoin:
-    """Begin at the join form, or go straight in when address, name and code are all there."""
+    """Begin at the join form, or go straight in when address, name and code are all there.
+
+    card is the name or file of one's own copy of the card, the one chosen last if empty.
+    """
 
     address: str = ""
     code: str = ""
+    card: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,9 +75,10 @@ class AtVisit:
 
 @dataclass(frozen=True, slots=True)
 class AtSolo:
-    """Open a table with three bots at once."""
+    """Open a table with three bots at once, by the card with this text."""
 
     settings: Settings = field(default_factory=Settings)
+    card: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,10 +119,11 @@ class Shell(Protocol):
     """The app, as far as a screen needs it.
 
     player and port are the name and the port to open tables with; storage, journal and coaching keep and look at heats;
-    way_in says how others come in to what this machine has opened.
+    way_in says how others come in to what this machine has opened; card is the name of the card that was chosen last.
     """
 
     player: str
+    card: str
     port: int
     look: Look
     now_ms: Callable[[], int]
@@ -146,6 +155,9 @@ class Shell(Protocol):
 
     def change_look(self, look: Look) -> None:
         """Use a look from now on and keep it."""
+
+    def choose_card(self, name: str) -> None:
+        """Choose a card from now on and keep the choice."""
 
     def show_looks(self) -> None:
         """Show the choices of look."""

@@ -21,8 +21,8 @@ def show(
     port: int = PORT,
     *,
     folder: Path | None = None,
-    solo: Callable[[Settings, str], Opening] | None = None,
-    host: Callable[[Settings, str, int], Opening] | None = None,
+    solo: Callable[[Settings, str, str], Opening] | None = None,
+    host: Callable[[Settings, str, int, str], Opening] | None = None,
     together: Callable[[Settings, str, int], Opening] | None = None,
 ) -> int:
     """Run the full screen from where it is to start until the player quits; heats are kept in folder if named.
@@ -43,8 +43,8 @@ def show(
     from client.tui.app import RacktempoApp
 
     openers = Openers(
-        solo=solo or open_solo,
-        host=host or open_host,
+        solo=solo or (lambda settings, name, card: open_solo(settings, name, card=card)),
+        host=host or (lambda settings, name, port, card: open_host(settings, name, port, card=card)),
         join=open_join,
         look_around=look_around,
         drill=open_drill,
@@ -58,7 +58,7 @@ def show(
     return app.return_code or 0
 
 
-def _open_desk(settings: Settings, port: int) -> Opening:
+def _open_desk(settings: Settings, port: int, card: str) -> Opening:
     from client.hosting.evening import open_desk
 
-    return open_desk(settings, "Club night", ("", ""), port=port)
+    return open_desk(settings, "Club night", ("", ""), port=port, card=card)

@@ -186,6 +186,8 @@ class Club(ClubSeating):
             code=make_code(self._random_bytes(16)),
             settings=self.record.settings,
             card=self.record.card,
+            card_title=self.record.card_title,
+            card_digest=self.record.card_digest,
             number=reached,
             set_first=reached + 1,
         )
@@ -334,11 +336,16 @@ def _asked_of(intent: SeatBots | HoldClocks | RunClocks | GiveTime, table: ClubT
             return (Extend(by_ms=intent.by_ms),)
 
 
-def new_club(record: ClubRecord, random_bytes: Callable[[int], bytes], wall_time: Callable[[], str]) -> Club:
-    """Return an evening whose tables draw on these random bytes and this calendar; the tables come later."""
+def new_club(
+    record: ClubRecord, random_bytes: Callable[[int], bytes], wall_time: Callable[[], str], own_card: str = ""
+) -> Club:
+    """Return an evening whose tables draw on these random bytes and this calendar; the tables come later.
+
+    own_card is the text of a card that its owner does not share.
+    """
 
     def make_table(table: TableRecord) -> ClubTable:
-        return ClubTable(table, random_bytes, wall_time, partial(shared_secret, record.master))
+        return ClubTable(table, random_bytes, wall_time, partial(shared_secret, record.master), own_card)
 
     return Club(record, make_table, random_bytes)
 

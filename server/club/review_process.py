@@ -12,10 +12,10 @@ from contextlib import aclosing
 from typing import Protocol
 
 from server.club import review_worker
-from server.club.review_worker import ANSWER
+from server.club.review_worker import ANSWER, ASKED, Asked
 from shared.codec import BadFrame
 from shared.measures.standings import Reviewed
-from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
+from shared.rules.seat_heat import SeatHeat
 from shared.worker import Process, Worker, WorkerEnded
 
 _ONE_CORE = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
@@ -40,8 +40,9 @@ class Reviewer(Protocol):
 class ReviewProcess:
     """Reviews one heat at a time. Close it."""
 
-    def __init__(self) -> None:
-        """Start nothing yet."""
+    def __init__(self, card: str = "") -> None:
+        """Start nothing yet. card is the text of the evening's card, where heats do not hold it."""
+        self._card = card
         self._worker = Worker(review_worker.__name__, _spawn)
 
     @property
@@ -56,7 +57,7 @@ class ReviewProcess:
             ReviewerEnded: the process could not be started, or has ended.
         """
         try:
-            async with aclosing(self._worker.answers(SEAT_HEAT.pack(heat))) as answers:
+            async with aclosing(self._worker.answers(ASKED.pack(Asked(heat=heat, card=self._card)))) as answers:
                 found = [ANSWER.unpack(answer).reviewed async for answer in answers]
         except (OSError, WorkerEnded, BadFrame) as error:
             raise ReviewerEnded(type(error).__name__) from error

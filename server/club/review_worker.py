@@ -1,7 +1,7 @@
 """The process that reviews an evening's heats: a seat's heat comes in, what its review comes to goes out.
 
-Started by review_process. It is sent what one seat lived and nothing else of the heat, gives way to everything else on
-the machine, and ends when its parent does.
+Started by review_process. It is sent what one seat lived, the card and nothing else of the heat, gives way to
+everything else on the machine, and ends when its parent does.
 """
 
 import contextlib
@@ -12,8 +12,15 @@ from collections.abc import Iterator
 from shared.codec import Codec
 from shared.measures.standings import Reviewed
 from shared.records import Record
-from shared.rules.seat_heat import SEAT_HEAT
+from shared.rules.seat_heat import SeatHeat
 from shared.worker import work
+
+
+class Asked(Record):
+    """What one seat lived, and the text of the card if the heat does not hold it."""
+
+    heat: SeatHeat
+    card: str
 
 
 class Answer(Record):
@@ -23,6 +30,7 @@ class Answer(Record):
 
 
 ANSWER: Codec[Answer] = Codec(Answer, 1024)
+ASKED: Codec[Asked] = Codec(Asked, 2_000_000)
 
 
 def main() -> None:
@@ -34,11 +42,12 @@ def main() -> None:
     work(_review)
 
 
-def _review(heat: bytes) -> Iterator[bytes]:
+def _review(packed: bytes) -> Iterator[bytes]:
     from shared.coach.heats import NoReview, reviewed
 
+    asked = ASKED.unpack(packed)
     try:
-        answer = Answer(reviewed=reviewed(SEAT_HEAT.unpack(heat)))
+        answer = Answer(reviewed=reviewed(asked.heat, card=asked.card))
     except NoReview:
         answer = Answer(reviewed=None)
     yield ANSWER.pack(answer)

@@ -55,11 +55,12 @@ class ClubTable(Table):
         random_bytes: Callable[[int], bytes],
         wall_time: Callable[[], str],
         secret_of: Callable[[Settings, int], bytes],
+        own_card: str = "",
     ) -> None:
         self._secret_of = secret_of
         self.news = ClubNews()
         self.may_sit: Callable[[Chair, int], bool] = lambda newcomer, chair: True
-        super().__init__(record, random_bytes, wall_time)
+        super().__init__(record, random_bytes, wall_time, own_card=own_card)
 
     @property
     def heat(self) -> RunningHeat | None:

@@ -385,5 +385,7 @@ def _welcome(joined: Joined, record: TableRecord) -> Welcome:
         chair=joined.chair,
         last_id=joined.last_id,
         card=record.card,
+        card_title=record.card_title,
+        card_digest=record.card_digest,
         table=record.id,
     )

@@ -18,6 +18,7 @@ from server.table.output import Output, Thought
 from server.table.running import RunningHeat
 from server.table.seating import Checkpoint, Seating
 from shared.cards import play
+from shared.cards.owned import is_copy
 from shared.rules import charleston
 from shared.rules.drills import Laid
 from shared.rules.events import AnyEvent, DeadlinesMoved
@@ -31,6 +32,7 @@ from shared.rules.intents import (
     NewSet,
     NotReady,
     Pause,
+    Plan,
     Ready,
     Resume,
     SeatBot,
@@ -43,6 +45,7 @@ from shared.rules.refusals import Refusal
 from shared.rules.seat_heat import seat_heat
 from shared.rules.seats import SEATS, chair_of, seat_of
 from shared.rules.steps import StepName
+from shared.rules.tiles import Rack
 from shared.rules.wall import SECRET_BYTES, Stream, commitment, seeded_secret
 from shared.wire.messages import Close, Command, HeatFile, OwnHeat
 from shared.wire.views import ChairView, HeatResult, View, heat_result
@@ -53,7 +56,8 @@ class Table(Seating):
 
     random_bytes(n) gives fresh random bytes, wall_time() an RFC 3339 stamp for saved heats, complete(card, rack)
     says whether a rack is a finished hand, think(view, stream) is what a bot answers (else see coaches). With laid
-    heats every heat of a set is a drill, one after the other; nothing is promised before one.
+    heats every heat of a set is a drill, one after the other; nothing is promised before one. own_card is the text of
+    a card that its owner does not share: the bots think by it, and nothing of it is recorded or told.
     """
 
     def __init__(
@@ -64,6 +68,7 @@ class Table(Seating):
         complete: Complete = play.complete,
         think: Think | None = None,
         laid: tuple[Laid, ...] = (),
+        own_card: str = "",
     ) -> None:
         super().__init__(record, random_bytes)
         self._wall_time = wall_time
@@ -74,7 +79,11 @@ class Table(Seating):
         self._ended: RunningHeat | None = None
         self._finished: tuple[KeptHeat, ...] = ()
         self._results: dict[tuple[int, bool], HeatResult] = {}
-        play.variants_of(record.card)  # Reading a card takes a moment, which no clock should lose.
+        self._card = record.card or (own_card if is_copy(own_card, record.card_digest) else "")
+        self._keeps_card = bool(record.card_digest) and not record.card
+        if self._keeps_card:
+            self._complete = _never
+        play.variants_of(self._card)  # Reading a card takes a moment, which no clock should lose.
         if not record.secret:
             self._record = record.with_(secret=self._fresh_secret())
 
@@ -117,7 +126,7 @@ class Table(Seating):
             seat = seat_of(chair, running.head.east)
             turn = running.turns.get(seat)
             if turn and turn.step == step:
-                turns = {**running.turns, seat: replace(turn, intent=intent)}
+                turns = {**running.turns, seat: replace(turn, intent=self._told_of(intent))}
                 self._heat = replace(running, turns=turns)
         return self.tick(now_ms)
 
@@ -169,11 +178,15 @@ class Table(Seating):
             return Refusal("other heat", f"This was meant for heat {command.heat}, which is not running.")
         if self._record.chairs[chair].stand_in:
             return Refusal("out of turn", "A bot plays this seat; take it back first.")
-        answer = heat.decide(seat_of(chair, heat.head.east), intent, now_ms, by_bot=False)
+        answer = heat.decide(seat_of(chair, heat.head.east), self._told_of(intent), now_ms, by_bot=False)
         if isinstance(answer, Refusal):
             return answer
         self._happen(answer, now_ms, out)
         return None
+
+    def _told_of(self, intent: SeatIntent) -> SeatIntent:
+        """Return an intent as it may be kept: where the card stays its owner's, a plan names no hand."""
+        return intent.model_copy(update={"hand": ""}) if self._keeps_card and isinstance(intent, Plan) else intent
 
     def _arrange_table(self, chair: int, intent: TableIntent, now_ms: int, out: Output) -> Refusal | None:
         record, own = self._record, self._record.chairs[chair]
@@ -315,6 +328,8 @@ class Table(Seating):
             sitters=head.sitters,
             east=head.east,
             card=record.card,
+            card_title=record.card_title,
+            card_digest=record.card_digest,
             commitment="" if self._laid else commitment(head.secret),
             secret=head.secret,
             contributions=head.contributions,
@@ -371,7 +386,7 @@ class Table(Seating):
                 continue
             stream = Stream(head.secret, f"bot {head.number} {step} {seat}")
             turns[seat] = heat.turn(seat, bots.delay_ms(head.settings, step, stream), now_ms)
-            view, think = heat.bots_view(chair, now_ms), self._think or thinker(head.settings, self._record.card)
+            view, think = heat.bots_view(chair, now_ms), self._think or thinker(head.settings, self._card)
             out.thoughts.append(Thought(chair, head.number, step, partial(think, view, stream)))
         self._heat = replace(heat, turns=turns)
 
@@ -406,3 +421,8 @@ class Table(Seating):
             ready=seated.contribution is not None,
             host=self._host_now() == chair,
         )
+
+
+def _never(card: str, rack: Rack) -> bool:
+    """No hand is complete by a card that only its owner has: nobody could check it."""
+    return False

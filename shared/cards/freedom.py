@@ -151,8 +151,12 @@ def _rank_wordings(
         yield _two_shifts(at, vectors, first, second)
 
 
-def _one_shift(at: tuple[int, ...]) -> Iterator[tuple[str, Vectors]]:
-    """Yield wordings in which all ranks move together, each from some starts."""
+@lru_cache(maxsize=64)
+def _one_shift(at: tuple[int, ...]) -> tuple[tuple[str, Vectors], ...]:
+    """Return wordings in which all ranks move together, each from some starts.
+
+    Kept, because most hands of a card show one of few such examples.
+    """
     low, high = min(at), max(at)
     every = range(1, 10 - (high - low))
     ranks = sorted(at)
@@ -165,10 +169,12 @@ def _one_shift(at: tuple[int, ...]) -> Iterator[tuple[str, Vectors]]:
         base = f"any {NUMBERS[len(at)]} ranks {NUMBERS[next(iter(gaps))]} apart"
     else:
         base = f"{'-'.join(map(str, ranks))} move together"
+    wordings = []
     for mask in range(1, 1 << len(every)):
         starts = [start for place, start in enumerate(every) if mask >> place & 1]
         meant: Vectors = frozenset(tuple(start + number - low for number in at) for start in starts)
-        yield _from(base, starts, list(every), len(at)), meant
+        wordings.append((_from(base, starts, list(every), len(at)), meant))
+    return tuple(wordings)
 
 
 def _from(base: str, starts: list[int], every: list[int], count: int) -> str:

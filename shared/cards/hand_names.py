@@ -53,7 +53,11 @@ def _numbered(name: str, number: int) -> str:
 
 
 def _cut(name: str, most: int) -> str:
-    return name if len(name) <= most else name[:most].rstrip(" ,+-")
+    """Return a name in so many characters, with no torn word at its end if it has more than one."""
+    if len(name) <= most:
+        return name
+    whole, space, _ = name[: most + 1].rpartition(" ")
+    return (whole.removesuffix(" and") if space else name[:most]).rstrip(" ,+-")
 
 
 def bare_name(hand: Hand, year: int) -> str:

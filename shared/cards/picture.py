@@ -9,6 +9,7 @@ Pure values: a screen colours the cells, a plain line prints `text()`. The group
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from shared.cards.card import Hand
@@ -163,13 +164,10 @@ def as_variant(hand: Hand, wanted: Counts, rack: Iterable[Tile], year: int) -> A
     Raises:
         ValueError: the hand has no such variant.
     """
-    pattern = pattern_of(hand)
-    for number, row in enumerate(pattern.rows):
-        sizes = tuple(group.count for group in row)
-        for tiles in instances(row, pattern.n, year, pattern.m):
-            if counts_of(tiles, sizes, pattern.jokers) == wanted:
-                return against(pattern, number, tiles, rack, year)
-    raise ValueError(f"{hand.id} has no such variant")
+    found = _instances_of(hand, year).get(wanted)
+    if found is None:
+        raise ValueError(f"{hand.id} has no such variant")
+    return against(pattern_of(hand), *found, rack, year)
 
 
 def against(pattern: Pattern, row: int, tiles: Sequence[Tile], rack: Iterable[Tile], year: int) -> AgainstRack:
@@ -260,6 +258,21 @@ def _year_end(groups: Groups, at: int) -> int:
     digits = [face for face in faces if isinstance(face, YearDigit)]
     is_year = [face.place for face in digits] == [1, 2, 3, 4] and len({face.suit for face in digits}) == 1
     return at + 4 if is_year else at + 1
+
+
+@lru_cache(maxsize=256)
+def _instances_of(hand: Hand, year: int) -> dict[Counts, tuple[int, tuple[Tile, ...]]]:
+    """Return the row and the tiles of the groups for each variant of a hand; of equals the first.
+
+    Cached, because the coach names variants of the same few hands again and again.
+    """
+    pattern = pattern_of(hand)
+    found: dict[Counts, tuple[int, tuple[Tile, ...]]] = {}
+    for number, row in enumerate(pattern.rows):
+        sizes = tuple(group.count for group in row)
+        for tiles in instances(row, pattern.n, year, pattern.m):
+            found.setdefault(counts_of(tiles, sizes, pattern.jokers), (number, tiles))
+    return found
 
 
 def _away(counts: "Counter[Tile]", tiles: Sequence[Tile], sizes: Sequence[int], jokers: bool) -> int:

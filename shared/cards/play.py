@@ -1,4 +1,4 @@
-"""The card that a table plays by: a text that travels with the table and stays with its heats.
+"""The card that a table plays by: a text. If its owner shares it, it is told at the table and kept with the heats.
 
 Pure, and without numpy, so that a table can open and deal at once. A text that cannot be read has no hands; whoever
 opens a table or judges a heat asks `card_of` and tells the faults.
@@ -15,7 +15,7 @@ from shared.cards.read import read_card
 from shared.rules.tiles import JOKER, KINDS, Rack
 
 MAX_TEXT_BYTES = 64 * 1024
-"""The longest card that a table takes: every client is told it, and every heat keeps it."""
+"""The longest card that a table takes: if it is shared, every client is told it and every heat keeps it."""
 HAND_TILES = 14
 SHIPPED = {"practice": "practice.toml", "first-evening": "first_evening.toml"}
 """The names of the cards that come with the project, and their files."""

@@ -14,7 +14,7 @@ from shared.cards.expand import Counts, expand_hand, pattern_of
 from shared.cards.freedom import Freedom, freedom_of
 from shared.cards.hand_names import names_of
 from shared.cards.picture import AgainstRack, Picture, as_variant, draw, examples, nearest, spoken
-from shared.rules.tiles import Tile
+from shared.rules.tiles import Rack, Tile
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +103,15 @@ def tell(card: Card) -> tuple[ToldHand, ...]:
         ToldHand(hand, name, number, rows_of(hand, card.year), len(expand_hand(hand, card.year)), card.year)
         for hand, name, number in told
     )
+
+
+@lru_cache(maxsize=64)
+def nearest_of(card: Card, rack: Rack) -> tuple[ToldHand, AgainstRack]:
+    """Return the hand of a card that a rack lacks the fewest tiles of, against the rack; of equals the first.
+
+    Kept, because the end of a heat is drawn again and again.
+    """
+    return min(((told, told.nearest(rack)) for told in tell(card)), key=lambda found: found[1].away)
 
 
 def rows_of(hand: Hand, year: int) -> tuple[ToldRow, ...]:

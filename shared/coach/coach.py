@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 from functools import lru_cache
 
-from shared.cards import Card, Fault
+from shared.cards import Card, Fault, expand
+from shared.cards.owned import in_digest_order
 from shared.cards.play import card_of
+from shared.coach.distance import Patterns
 from shared.coach.engine import Engine
 
 
@@ -18,6 +20,16 @@ class Coach:
 
 @lru_cache(maxsize=4)
 def coach_of(text: str) -> Coach | tuple[Fault, ...]:
-    """Return the coach for a card's text (TOML), or all faults of the text."""
+    """Return the coach for a card's text (TOML), or all faults of the text.
+
+    A shared card is the same text for everybody. Of any other, each player may have a copy in other words and another
+    order; all of these make the same coach, so that nothing it says tells one copy from another.
+    """
     card = card_of(text)
-    return Coach(card, Engine.of_card(card)) if isinstance(card, Card) else card
+    if not isinstance(card, Card):
+        return card
+    if card.share:
+        return Coach(card, Engine.of_card(card))
+    ordered = in_digest_order(card)
+    variants = sorted(expand(ordered), key=lambda variant: (variant.hand, variant.pairs, variant.groups))
+    return Coach(ordered, Engine(Patterns.of_variants(variants)))

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from shared.cards import Card
+from shared.cards.owned import another_card, copy_wanted, is_copy
 from shared.cards.play import card_of, shipped_text
 from shared.coach.coach import Coach, coach_of
 from shared.coach.engine import Effort
@@ -33,15 +34,21 @@ class ToReview:
     card: str
 
 
-def to_review(heat: SeatHeat) -> ToReview:
+def to_review(heat: SeatHeat, card: str = "") -> ToReview:
     """Return what a review of a heat needs; a heat without a card is reviewed with the practice card.
+
+    Where the heat does not hold its card's text, card is a copy of it.
 
     Raises:
         NoReview: it cannot be reviewed.
     """
-    judged, card = lived(heat), heat.card or shipped_text()
+    judged = lived(heat)
     if isinstance(judged, str):
         raise NoReview(judged)
+    if heat.card or not heat.card_digest:
+        card = heat.card or shipped_text()
+    elif not is_copy(card, heat.card_digest):
+        raise NoReview(another_card(heat.card_title) if card else copy_wanted(heat.card_title))
     if not isinstance(card_of(card), Card):
         raise NoReview("The card of this heat cannot be read.")
     return ToReview(heat, judged, card)
@@ -63,11 +70,11 @@ def comes_to(review: Review) -> Reviewed:
     return Reviewed(loss=sum(own, 0.0), unforced=len(own), points=review.ledger.final)
 
 
-def reviewed(heat: SeatHeat, effort: Effort = NUMBERS) -> Reviewed:
-    """Review a heat for a standing.
+def reviewed(heat: SeatHeat, effort: Effort = NUMBERS, card: str = "") -> Reviewed:
+    """Review a heat for a standing; card is a copy of its card, where the heat does not hold it.
 
     Raises:
         NoReview: it cannot be reviewed.
     """
-    *_, whole = review_heat(to_review(heat), effort)
+    *_, whole = review_heat(to_review(heat, card), effort)
     return comes_to(whole)

@@ -9,7 +9,7 @@ from shared.coach.coach import Coach
 from shared.coach.distance import counts_of
 from shared.coach.lived import LivedHeat
 from shared.coach.targets import HandReading
-from shared.coach.words import Target, listed_tiles
+from shared.coach.words import Target, listed_tiles, target_of
 from shared.rules.tiles import INDEX, Rack
 
 _SHOWN = 3
@@ -38,29 +38,33 @@ def look_at_the_end(coach: Coach, heat: LivedHeat) -> End:
     """Return the targets at the end, compared with the plan."""
     readings = coach.engine.hands(heat.final)
     order = sorted(readings, key=lambda reading: (-reading.chance, reading.away, reading.hand))
-    targets = tuple(_target(coach, reading) for reading in order[:_SHOWN])
+    rack = heat.final.counts()
+
+    def told(reading: HandReading) -> Target:
+        return target_of(coach.engine.patterns, coach.card, reading, rack)
+
+    targets = tuple(map(told, order[:_SHOWN]))
     plan = next((step.step for step in heat.steps if step.step.step == "plan"), None)
     if plan is None:
         return End(targets)
-    best = f"{targets[0].hand}: {targets[0].away} away, {targets[0].points:.1f} points"
+    best = targets[0]
     if not plan.hand:
         return End(targets, said=(f"The plan named no hand; the likeliest is {best}.",))
     place = next((at for at, reading in enumerate(order) if coach.card.hands[reading.hand].id == plan.hand), None)
     if place is None:
         return End(targets, said=(f"The planned hand is not on this card; the likeliest is {best}.",))
-    planned = _target(coach, order[place])
+    planned = told(order[place])
     needed = _needed(coach, order[place], heat.final.rack, plan.discards)
     said = [_compared(planned, place, best)]
     if needed:
-        said.append(f"{planned.hand} needs {listed_tiles(needed)}, which the plan discards first.")
+        said.append(f"The planned hand needs {listed_tiles(needed)}, which the plan discards first.")
     return End(targets, planned, place, needed, tuple(said))
 
 
-def _compared(planned: Target, place: int, best: str) -> str:
+def _compared(planned: Target, place: int, best: Target) -> str:
     if not place:
         return f"The planned hand is the likeliest: {best}."
-    named = f"{planned.hand}: {planned.away} away, {planned.points:.1f} points"
-    return f"The plan named {named}, number {place + 1} of the card; the likeliest is {best}."
+    return f"The plan named {planned}, number {place + 1} of the card; the likeliest is {best}."
 
 
 def _needed(coach: Coach, reading: HandReading, rack: Rack, discards: Rack) -> Rack:
@@ -74,7 +78,3 @@ def _needed(coach: Coach, reading: HandReading, rack: Rack, discards: Rack) -> R
             missed.append(tile)
         left[kind] -= 1
     return tuple(missed)
-
-
-def _target(coach: Coach, reading: HandReading) -> Target:
-    return Target(coach.card.hands[reading.hand].id, reading.away, 100 * reading.chance, reading.variant)

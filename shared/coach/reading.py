@@ -8,12 +8,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from shared.cards.picture import AgainstRack
 from shared.coach.coach import Coach
 from shared.coach.engine import Check, Effort, RankedPass
 from shared.coach.passes import LOOKS, PASS, Position, position_at, single_tiles, tiles_of
 from shared.coach.playout import Estimate
 from shared.coach.targets import HandReading, committed
-from shared.coach.words import explain
+from shared.coach.words import explain, told_against
 from shared.rules.steps import PASSES, STEPS, StepName
 from shared.rules.tiles import JOKER, KINDS, Rack, Tile
 
@@ -25,15 +26,23 @@ MOST_LOOKS = 99
 
 @dataclass(frozen=True)
 class HandLine:
-    """One hand of the card for a rack: its id, tiles away, finish chance (0 to 1), and its likeliest variant.
+    """One hand of the card for a rack.
 
-    variant holds each wanted kind and its number, in kind order.
+    Attributes:
+        hand: its id, for files only.
+        away: how many tiles its nearest variant lacks.
+        chance: the finish chance of its likeliest variant, 0 to 1.
+        variant: the kinds that this variant wants and how many of each, in kind order.
+        name: the hand's name on the card.
+        drawn: its likeliest variant against the rack.
     """
 
     hand: str
     away: int
     chance: float
     variant: tuple[tuple[Tile, int], ...]
+    name: str
+    drawn: AgainstRack
 
 
 @dataclass(frozen=True)
@@ -64,7 +73,10 @@ def position_read(rack: Rack, step: StepName | None, passed: Rack, looks: int = 
     tiles come as go.
     """
     if len(rack) not in RACK_SIZES:
-        return f"A rack has 13 tiles, or 14 for the dealer; these are {len(rack)}."
+        wanted, mend = (
+            (RACK_SIZES[0], "Type the others too.") if len(rack) < RACK_SIZES[0] else (RACK_SIZES[1], "Take some away.")
+        )
+        return f"A rack has 13 tiles, or 14 for the dealer; these are {len(rack)} of {wanted}. {mend}"
     if JOKER in passed:
         return "A joker is never passed, so none can be among the passed tiles."
     if not 1 <= looks <= MOST_LOOKS:
@@ -109,7 +121,7 @@ def read_rack(
     return Reading(
         position,
         step,
-        tuple(_line(coach, reading) for reading in readings),
+        tuple(_line(coach, reading, position.rack) for reading in readings),
         tuple(sorted(worths.items(), key=lambda worth: -worth[1].points)),
         ranking.passes,
         tuple(explain(engine, coach.card, position, ranked) for ranked in ranking.passes[:explained]),
@@ -127,8 +139,9 @@ def worths_as_it_is(coach: Coach, position: Position) -> dict[Tile, Estimate]:
     return {tiles_of(tile)[0]: Estimate(less, 0.0) for tile, less in zip(singles, lost, strict=True)}
 
 
-def _line(coach: Coach, reading: HandReading) -> HandLine:
+def _line(coach: Coach, reading: HandReading, rack: Rack) -> HandLine:
     patterns = coach.engine.patterns
     wanted = (patterns.pairs[reading.variant] + patterns.groups[reading.variant]).tolist()
     variant = tuple((kind, count) for kind, count in zip(KINDS, wanted, strict=True) if count)
-    return HandLine(coach.card.hands[reading.hand].id, reading.away, reading.chance, variant)
+    name, drawn = told_against(patterns, coach.card, reading, rack)
+    return HandLine(coach.card.hands[reading.hand].id, reading.away, reading.chance, variant, name, drawn)

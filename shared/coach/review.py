@@ -51,6 +51,7 @@ class Way:
         loss: how much less it is worth than the best, from the same futures.
         says: "go on", "stop" or "offer 2" if the answer is not a pass, else empty.
         words: the coach's sentences, for the leading answers and the seat's own.
+        targets: the hands that it keeps alive, likeliest first, for the same answers.
     """
 
     ranked: RankedPass
@@ -58,6 +59,7 @@ class Way:
     loss: Estimate
     says: str = ""
     words: tuple[str, ...] = ()
+    targets: tuple[Target, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -212,7 +214,8 @@ def beside(coach: Coach, position: Position, ranking: Ranking, own: int, seed: i
         ranked = replace(ranking.passes[place], gift=gift)
         explained = place < _EXPLAINED or place == own
         words = explain(engine, coach.card, position, ranked) if explained else ()
-        ways.append(Way(ranked, place, ranking.gap(place), "", words))
+        targets = targets_after(engine, coach.card, position, ranked.tiles) if explained else ()
+        ways.append(Way(ranked, place, ranking.gap(place), "", words, targets))
     mine = next(way for way in ways if way.place == own)
     return Compared(tuple(ways), mine, len(ranking.passes))
 

@@ -9,13 +9,17 @@ from functools import lru_cache
 import numpy as np
 
 from shared.cards import Card
-from shared.coach.distance import JOKER_INDEX, Counts, counts_of
+from shared.cards.picture import AgainstRack
+from shared.cards.tell import tell
+from shared.coach.distance import JOKER_INDEX, Counts, Patterns, counts_of
 from shared.coach.engine import Engine, RankedPass
 from shared.coach.ledger import LedgerEntry
-from shared.coach.passes import PASS, Position
+from shared.coach.passes import PASS, Position, tiles_of
 from shared.coach.targets import SET, HandReading, read_hands
 from shared.rules.tiles import INDEX, KINDS, Rack, Tile, name, rank, suit, word
 
+KEEPS = "It keeps "
+"""How the sentence on the hands that stay alive begins; where they are drawn, it need not be printed."""
 _MOST_TARGETS = 3
 _ALIVE = 0.3
 """A pass keeps a hand alive if its chance is at least this share of the best hand's."""
@@ -25,12 +29,27 @@ _GROUPS = {2: "pair", 3: "pung", 4: "kong", 5: "quint"}
 
 @dataclass(frozen=True)
 class Target:
-    """A hand that a pass keeps alive: its id, tiles away, chance, and likeliest pattern."""
+    """A hand that a pass keeps alive.
+
+    Attributes:
+        hand: its id, for files only.
+        away: how many tiles its likeliest pattern lacks.
+        points: its chance in a hundred.
+        variant: its likeliest pattern.
+        name: its name on the card.
+        drawn: that pattern against the rack.
+    """
 
     hand: str
     away: int
     points: float
     variant: int
+    name: str = ""
+    drawn: AgainstRack | None = None
+
+    def __str__(self) -> str:
+        """Return it as sentences name it: "run 3-4-3, one suit (8 away, 27.9 points)"."""
+        return f"{self.name} ({self.away} away, {self.points:.1f} points)"
 
 
 @lru_cache(maxsize=64)
@@ -43,11 +62,21 @@ def targets_after(engine: Engine, card: Card, position: Position, tiles: Rack) -
     readings = read_hands(engine.patterns, rack, position.unseen(), position.looks, coming)
     best = sorted(readings, key=lambda reading: (-reading.chance, reading.away, reading.hand))[:_MOST_TARGETS]
     alive = [reading for reading in best if reading.chance > 0 and reading.chance >= _ALIVE * best[0].chance]
-    return tuple(_target(card, reading) for reading in alive)
+    return tuple(target_of(engine.patterns, card, reading, rack) for reading in alive)
 
 
-def _target(card: Card, reading: HandReading) -> Target:
-    return Target(card.hands[reading.hand].id, reading.away, 100 * reading.chance, reading.variant)
+def target_of(patterns: Patterns, card: Card, reading: HandReading, rack: Counts) -> Target:
+    """Return a hand that was read, with its name and drawn against the rack."""
+    name, drawn = told_against(patterns, card, reading, tiles_of(rack))
+    hand = card.hands[reading.hand].id
+    return Target(hand, drawn.away, 100 * reading.chance, reading.variant, name, drawn)
+
+
+def told_against(patterns: Patterns, card: Card, reading: HandReading, rack: Rack) -> tuple[str, AgainstRack]:
+    """Return the name of a hand that was read, and its likeliest pattern drawn against a rack."""
+    told = tell(card)[reading.hand]
+    wanted = tuple(patterns.pairs[reading.variant].tolist()), tuple(patterns.groups[reading.variant].tolist())
+    return told.name, told.as_variant(wanted, rack)
 
 
 def explain(engine: Engine, card: Card, position: Position, ranked: RankedPass) -> tuple[str, ...]:
@@ -69,8 +98,7 @@ def explain(engine: Engine, card: Card, position: Position, ranked: RankedPass) 
 def _keeps(targets: tuple[Target, ...]) -> str:
     if not targets:
         return "It keeps no hand of the card within reach."
-    hands = [f"{target.hand} ({target.away} away, {target.points:.1f} points)" for target in targets]
-    return f"It keeps {listed(hands)}."
+    return f"{KEEPS}{listed([str(target) for target in targets])}."
 
 
 def _idle(after: Counts, wanted: list[Counts]) -> str:
@@ -79,9 +107,11 @@ def _idle(after: Counts, wanted: list[Counts]) -> str:
         return ""
     idle = [kind for kind in np.flatnonzero(after[:JOKER_INDEX]) if not any(want[kind] for want in wanted)]
     if not idle:
-        return "Every tile that stays serves one of them."
+        return "Every tile that stays serves a hand that it keeps."
     verb = "serves" if len(idle) == 1 and after[idle[0]] == 1 else "serve"
-    return f"{listed([_some(KINDS[kind], int(after[kind])) for kind in idle]).capitalize()} {verb} none of them."
+    return (
+        f"{listed([_some(KINDS[kind], int(after[kind])) for kind in idle]).capitalize()} {verb} no hand that it keeps."
+    )
 
 
 def _broken(rack: Counts, tiles: Rack) -> list[str]:

@@ -53,6 +53,9 @@ Contribution = Annotated[bytes, Field(max_length=CONTRIBUTION_BYTES)]
 class SavedHeat(Record):
     """A whole heat. names, sitters and contributions are in chair order; east is the chair that dealt.
 
+    card is the card's text (TOML), empty if its owner does not share it; then title and digest say which card it was.
+    No deal of such a heat was void for a complete hand: nobody else could check it.
+
     digest (hexadecimal SHA-256 of the file's bytes with an empty digest) finds damage, not fraud: anybody can write a
     new one. It is the last field, so that we can blank it in the bytes. Against cheating we check the commitment,
     which the players saw before the deal, and every event by the rules.
@@ -68,6 +71,8 @@ class SavedHeat(Record):
     sitters: tuple[str, str, str, str]
     east: int = Field(ge=0, le=3)
     card: str
+    card_title: str = ""
+    card_digest: str = ""
     commitment: str
     secret: bytes
     contributions: tuple[Contribution, Contribution, Contribution, Contribution]

@@ -64,7 +64,10 @@ class Offer(Record):
 
 
 class Plan(Record):
-    """Name the hand to play (its id on the card, or empty) and up to three first discards."""
+    """Name the hand to play (its id on the card, or empty) and up to three first discards.
+
+    Where the card is not shared a hand is the card's content: the client sends none, and the table drops what comes.
+    """
 
     kind: Literal["plan"] = "plan"
     hand: str = Field(max_length=60)

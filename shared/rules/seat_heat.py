@@ -49,7 +49,10 @@ class SeatStep(Record):
 
 
 class SeatHeat(Record):
-    """One seat's heat. names and sitters are by seat from East on; commitment tells heats apart."""
+    """One seat's heat. names and sitters are by seat from East on; commitment tells heats apart.
+
+    card is the card's text, empty if its owner does not share it; a plan then names no hand.
+    """
 
     format: Literal["racktempo seat"] = "racktempo seat"
     version: int = Field(versions.SEAT_FILE, ge=1, le=versions.SEAT_FILE)
@@ -62,6 +65,8 @@ class SeatHeat(Record):
     names: tuple[str, str, str, str]
     sitters: tuple[str, str, str, str]
     card: str
+    card_title: str = ""
+    card_digest: str = ""
     dealt: Tiles
     steps: tuple[SeatStep, ...]
     final: Tiles
@@ -83,6 +88,8 @@ def seat_heat(heat: SavedHeat, state: State, seat: Seat) -> SeatHeat:
         names=_four([heat.names[chair] for chair in by_seat]),
         sitters=_four([heat.sitters[chair] for chair in by_seat]),
         card=heat.card,
+        card_title=heat.card_title,
+        card_digest=heat.card_digest,
         dealt=state.dealt[seat],
         steps=tuple(step for done in state.done if (step := _seat_step(heat.settings, done, seat))),
         final=state.racks[seat],

@@ -205,6 +205,10 @@ class _Reader:
             elif piece["suit"]:
                 letter = _SUIT_WORDS.get(piece["suit"], piece["suit"])
                 self.ranks(column + at, piece["digits"], letter, word[at : piece.end()])
+            elif (unknown := re.match("[ac-z]+", text[piece.end() :])) and unknown[0][0] not in _LETTERS:
+                self.no_such_suit(column + at, piece["digits"], unknown[0])
+                at = piece.end() + unknown.end()
+                continue
             else:
                 self.no_suit(column + at, piece["digits"], text[piece.end() : piece.end() + 1])
             at = piece.end()
@@ -229,6 +233,10 @@ class _Reader:
         elif "0" in digits:
             mend = "Write the zero alone, and a suit behind the others."
         self.fault(column, f"{_shown(digits)} has no suit. {mend}")
+
+    def no_such_suit(self, column: int, digits: str, letters: str) -> None:
+        mend = f"Write {digits[:4]}b, {digits[:4]}c or {digits[:4]}d."
+        self.fault(column, f"{_shown(digits + letters)} is no tile: {_shown(letters)} is no suit. {mend}")
 
     def letters(self, column: int, word: str) -> None:
         """Take a name, or letters that are a tile each."""

@@ -71,7 +71,8 @@ class Welcome(Record):
     """The table admitted the client. When the desk moves a client, another welcome comes on the same connection, and
     unanswered commands for the old chair are void. table is the table's id; chair is NO_CHAIR for a client without a
     chair. last_id is the highest command id already applied for this seat; card is the text of the table's card of
-    hands (TOML), empty if it plays without one."""
+    hands (TOML), empty if its owner does not share it; title and digest say which card it is, and both are empty at a
+    table without one."""
 
     kind: Literal["welcome"] = "welcome"
     protocol: int
@@ -79,6 +80,8 @@ class Welcome(Record):
     chair: int
     last_id: int
     card: str = ""
+    card_title: str = ""
+    card_digest: str = ""
     table: str = ""
 
 

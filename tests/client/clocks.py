@@ -98,9 +98,9 @@ async def clock_at(
         yield Opened(line, addresses, who_reads="Others can read along." if addresses else "")
 
     openers = Openers(
-        solo=lambda settings, name: opening(),
-        host=lambda settings, name, port: opening(),
-        join=lambda address, name, code: opening(),
+        solo=lambda settings, name, card: opening(),
+        host=lambda settings, name, port, card: opening(),
+        join=lambda address, name, code, card: opening(),
         together=lambda settings, name, port: opening(),
     )
     storage = Storage(load_look=lambda: look or Look())

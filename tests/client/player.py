@@ -1,7 +1,7 @@
 """A person at a running app, for tests: the real screens and rules, in a time of their own."""
 
 import time
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 
@@ -86,12 +86,19 @@ async def at(
     name: str = "Anna",
     journal: Journal | None = None,
     coach: CoachHere | None = None,
+    card: str = "",
+    copies: Mapping[str, str] | None = None,
+    is_guest: bool = False,
 ) -> AsyncIterator[Player]:
-    """Run the app with openers that all lead to one table in a time of its own."""
+    """Run the app with openers that all lead to one table in a time of its own.
+
+    card is the text of the table's card, the practice card if empty; copies are the cards of this machine by digest.
+    """
     now_ms = Time()
-    line = TableLine(settings or Settings(seed=7), now_ms, name)
-    storage = Storage(load_look=lambda: look or Look())
-    openers = openers_to(line, ("192.0.2.20:15214", "198.51.100.7:15214"))
+    line = TableLine(settings or Settings(seed=7), now_ms, name, card=card)
+    here = copies or {}
+    storage = Storage(load_look=lambda: look or Look(), find_card=lambda digest: here.get(digest, ""))
+    openers = openers_to(line, () if is_guest else ("192.0.2.20:15214", "198.51.100.7:15214"))
     app = RacktempoApp(
         openers,
         start or AtSolo(),

@@ -11,6 +11,7 @@ from client.tui.ports import Openers
 from server.records import TableRecord
 from server.table.output import Joined, Output
 from server.table.table import Table
+from shared.cards.owned import told_card
 from shared.cards.play import shipped_text
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent
@@ -41,11 +42,25 @@ class TableLine:
         name: str = "Anna",
         table_name: str = "Boathouse",
         laid: tuple[Laid, ...] = (),
+        card: str = "",
     ) -> None:
         numbers = iter(range(1_000_000))
-        record = TableRecord(id="table", name=table_name, code="otter plum", settings=settings, card=shipped_text())
+        told = told_card(card or shipped_text())
+        record = TableRecord(
+            id="table",
+            name=table_name,
+            code="otter plum",
+            settings=settings,
+            card=told.text,
+            card_title=told.title,
+            card_digest=told.digest,
+        )
         self.table = Table(
-            record, lambda count: _bytes(next(numbers), count), lambda: "2026-01-01T00:00:00Z", laid=laid
+            record,
+            lambda count: _bytes(next(numbers), count),
+            lambda: "2026-01-01T00:00:00Z",
+            laid=laid,
+            own_card=card,
         )
         self.now_ms = now_ms
         self.inbox: asyncio.Queue[Heard | None] = asyncio.Queue()
@@ -53,7 +68,15 @@ class TableLine:
         joined = self.table.join(name, None, now_ms())
         assert isinstance(joined, Joined)
         self.chair = joined.chair
-        welcome = Welcome(protocol=PROTOCOL, token=bytes(16), chair=self.chair, last_id=0, card=record.card)
+        welcome = Welcome(
+            protocol=PROTOCOL,
+            token=bytes(16),
+            chair=self.chair,
+            last_id=0,
+            card=record.card,
+            card_title=record.card_title,
+            card_digest=record.card_digest,
+        )
         self.inbox.put_nowait(Connected(welcome))
         self._take(joined.output)
 
@@ -111,9 +134,9 @@ def openers_to(line: TableLine, addresses: tuple[str, ...] = ()) -> Openers:
         yield Opened(line, addresses)
 
     return Openers(
-        solo=lambda settings, name: opening(),
-        host=lambda settings, name, port: opening(),
-        join=lambda address, name, code: opening(),
+        solo=lambda settings, name, card: opening(),
+        host=lambda settings, name, port, card: opening(),
+        join=lambda address, name, code, card: opening(),
     )
 
 

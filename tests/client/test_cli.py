@@ -123,13 +123,34 @@ def test_a_folder_that_cannot_be_saved_to_is_told(tmp_path: Path, capsys: pytest
 def test_a_preset_serves_as_settings_and_options_win_over_it(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    from client.setup import Setup
     from client.storage.presets import presets_folder, save_preset
     from shared.rules.settings import Settings
 
-    save_preset(presets_folder(), "Thursday", Settings(heats=2, level_ms=60_000, second="never"))
+    save_preset(presets_folder(), "Thursday", Setup(Settings(heats=2, level_ms=60_000, second="never")))
     assert main(["solo", "--autoplay", "--json", "--preset", "Thursday", "--heats", "1"]) == 0
     settings = json.loads(capsys.readouterr().out)["settings"]
     assert (settings["heats"], settings["level_ms"], settings["second"]) == (1, 60_000, "never")
+
+
+def test_a_preset_names_the_card_too_and_the_option_wins_over_it(capsys: pytest.CaptureFixture[str]) -> None:
+    import argparse
+
+    from client.commands.options import card_of
+    from client.setup import Setup
+    from client.storage.presets import presets_folder, save_preset
+    from shared.cards.play import shipped_text
+
+    save_preset(presets_folder(), "Thursday", Setup(card="first-evening"))
+    save_preset(presets_folder(), "Friday", Setup(card="nowhere"))
+    assert card_of(argparse.Namespace(card=None, preset="Thursday")) == shipped_text("first-evening")
+    assert card_of(argparse.Namespace(card="practice", preset="Thursday")) == shipped_text()
+    assert card_of(argparse.Namespace(card=None, preset=None)) == ""
+    of_plan = "first-evening"
+    assert card_of(argparse.Namespace(card=None, preset=None), of_plan) == shipped_text("first-evening")
+    assert card_of(argparse.Namespace(card="practice", preset=None), of_plan) == shipped_text()
+    assert main(["solo", "--autoplay", "--heats", "1", "--preset", "Friday"]) == 2
+    assert capsys.readouterr().err.startswith("nowhere: There is no such file")
 
 
 @pytest.mark.parametrize("missing", ["textual_serve", "aiohttp"])

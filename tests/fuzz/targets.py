@@ -11,6 +11,7 @@ from pathlib import Path
 from client.connection.seat_tokens import recall
 from client.hosting.evening_plan import BadPlan, read_plan
 from client.hosting.table import play_bots
+from client.setup import Setup
 from client.storage.history_db import History, HistoryFault
 from client.storage.preferences import load_look
 from client.storage.presets import BadPreset, read_preset, write_preset
@@ -128,7 +129,9 @@ def _typed() -> tuple[bytes, ...]:
 
 
 def _presets() -> tuple[bytes, ...]:
-    return tuple(write_preset(Settings(seed=seed, heats=3)).encode() for seed in (None, 5))
+    return tuple(
+        write_preset(Setup(Settings(seed=seed, heats=3), card)).encode() for seed, card in ((None, ""), (5, "pier"))
+    )
 
 
 def _plans() -> tuple[bytes, ...]:
@@ -204,10 +207,10 @@ def _preset(path: Path) -> Callable[[bytes], bool]:
     def read(data: bytes) -> bool:
         path.write_bytes(data)
         try:
-            settings = read_preset(path)
+            setup = read_preset(path)
         except BadPreset:
             return REFUSED
-        assert tomllib.loads(write_preset(settings)) is not None
+        assert tomllib.loads(write_preset(setup)) is not None
         return TAKEN
 
     return read

@@ -29,8 +29,10 @@ async def looking() -> AsyncIterator[asyncio.Queue[Nearby]]:
     """The lists shown, in order, while somebody looks around."""
     shown: asyncio.Queue[Nearby] = asyncio.Queue()
     task = asyncio.create_task(look_around(shown.put_nowait, [HOME]))
-    yield shown
-    await end(task)
+    try:
+        yield shown
+    finally:
+        await end(task)
 
 
 def announced(name: str, port: int) -> asyncio.Task[None]:

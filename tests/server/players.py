@@ -62,10 +62,13 @@ class House:
 
 @asynccontextmanager
 async def open_house(
-    settings: Settings | None = None, path: Path | None = None, limits: Limits = DEFAULT_LIMITS
+    settings: Settings | None = None,
+    path: Path | None = None,
+    limits: Limits = DEFAULT_LIMITS,
+    table: Table | None = None,
 ) -> AsyncIterator[House]:
     store = Store.open(path)
-    table = make_table(settings)
+    table = table or make_table(settings)
     async with Admission.open(store) as admission, open_listener(admission, "127.0.0.1", 0, limits=limits) as listener:
         admission.add(table)
         yield House(admission, listener, table)

@@ -9,6 +9,7 @@ from client.models.session import Action, Meant
 from client.tui.ports import Shell
 from client.tui.widgets.canvas import Drawn, Pressed
 from client.tui.widgets.key_bar import LEAVE, Keys
+from shared.rules.settings import Settings
 
 
 class BaseScreen(Screen[None]):
@@ -26,6 +27,11 @@ class BaseScreen(Screen[None]):
     def typing(self) -> bool:
         """Whether typed characters are text and no commands."""
         return False
+
+    @property
+    def table_settings(self) -> Settings | None:
+        """The settings by which the rules are told, where the screen has some that are not those of the open table."""
+        return None
 
     @property
     def shell(self) -> Shell:
@@ -54,6 +60,15 @@ class BaseScreen(Screen[None]):
                 self.act(one)
             else:
                 self.shell.ask(one)
+
+    def card_text(self, name: str) -> str | None:
+        """Return the text of a card; None if it cannot be had, and the first thing that is wrong is told."""
+        try:
+            return self.shell.storage.card_text(name)
+        except ValueError as error:
+            first, *more = str(error).splitlines()
+            self.told = f"{first} (and {len(more)} more)" if more else first
+            return None
 
     def act(self, action: Action) -> None:
         """Do what only some screens can: each says what."""

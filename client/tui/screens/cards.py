@@ -8,7 +8,6 @@ from textual.app import ComposeResult
 
 from client.models.card_browser import CardBrowser
 from client.storage.card_files import BadCard, card_names, find_card, fresh_name
-from client.text import wrapped
 from client.tui.ports import AtWriter
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas
@@ -17,9 +16,27 @@ from client.tui.widgets.card_writer import Wheeled
 from client.tui.widgets.faults import draw_faults
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import BACK, FINDING, KeyBar, Keys, Note
-from shared.cards.picture import picture_text
+from shared.cards.picture import PLAIN
 from shared.cards.play import SHIPPED
-from shared.cards.show import LEGEND
+
+_LEGEND = (
+    "A hand stands in tiles, as one example of it; words say what of it is free.",
+    "",
+    "111b       three 1 bam; the suit stands behind a group: b bam, c crak, d dot",
+    "F          flower",
+    "N E W S    north, east, west and south wind",
+    "R G O      red dragon, green dragon, soap (the white dragon)",
+    "2026b      the year; its 0 is a soap",
+    "",
+    "Against your rack, tiles that you hold stand as tiles, and",
+    "·          is a tile that you lack",
+    "°          is a gap: you lack it and hold the ranks on both sides",
+    "J          is a joker that helps there",
+    "",
+    "Jokers fill groups of three and more, never a single or a pair.",
+    "A concealed hand shows nothing of itself before it is complete.",
+)
+_PLAIN = str.maketrans({"·": PLAIN.missing, "°": PLAIN.gap})
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,23 +48,11 @@ class _Found:
     faults: tuple[str, ...] = ()
 
 
-def _draw_whole(canvas: Canvas, pane: CardBrowser) -> None:
-    """Draw the card, and below it one way to make the marked hand."""
-    draw_card(canvas, pane)
-    if pane.marked and pane.card:
-        about = next(section.about for section in pane.card.sections if section.name == pane.marked.section)
-        lines = [*wrapped(about, canvas.width - 4), f"such as {picture_text(pane.marked, pane.card.year)}"]
-        top = canvas.height - 2 - len(lines)
-        if canvas.height >= 14 + len(lines):
-            for row, line in enumerate(lines):
-                canvas.put(2, top + row, line.ljust(canvas.width - 4), "quiet")
-
-
 class CardScreen(BaseScreen):
     """Left and right change the card; the rest is as at the table."""
 
     ABOUT = (
-        "A card is a list of hands; a hand is a line of groups. Your own cards lie as files in the folder of cards: "
+        "A card is a list of hands. Your own cards lie as files in the folder of cards: "
         "racktempo card check FILE names what is wrong with one."
     )
 
@@ -108,9 +113,9 @@ class CardScreen(BaseScreen):
             ("left right", "another card", "right"),
             ("up down", "another hand", ""),
             ("z", "the next section", "z"),
-            ("w", "find words: kong, dragon, concealed, an id, a value", "w"),
+            ("w", "find words: run, kong, dragon, concealed, 111b, a value", "w"),
             ("r", "pin a hand", "r"),
-            ("l", "how a hand is written", "l"),
+            ("l", "how a hand is shown", "l"),
             ("e", "write on this card if it is your own, else begin one", "e"),
             ("n", "begin a new card of your own", "n"),
             ("q", "back", "q"),
@@ -156,10 +161,10 @@ class CardScreen(BaseScreen):
             heading = f"The card {found.name} cannot be played by yet:"
             draw_faults(canvas, heading, found.faults, min(self.first_fault, len(found.faults) - 1))
         elif self.legend:
-            for y, line in enumerate(LEGEND, start=1):
-                canvas.put(2, y, line)
+            for y, line in enumerate(_LEGEND, start=1):
+                canvas.put(2, y, line.translate(_PLAIN) if canvas.look.ascii else line)
         else:
-            _draw_whole(canvas, found.pane)
+            draw_card(canvas, found.pane)
 
 
 def _find(name: str) -> _Found:

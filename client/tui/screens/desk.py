@@ -158,6 +158,7 @@ class DeskSettingsScreen(HostScreen):
     TITLE = "Settings for all tables"
     OPENS, DOES = "Play by these", "set"
     HAS_NAME = False
+    HAS_CARD = False  # an evening keeps the card that it was opened with
 
     def _open(self) -> None:
         self.shell.ask(play_by(self.form.settings))

@@ -7,8 +7,10 @@ from textual.app import ComposeResult
 from client.reports.rules import HOUSE
 from client.text import wrapped
 from client.tui.screens.base import BaseScreen
+from client.tui.screens.rules import RulesScreen, WordsScreen
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.key_bar import KeyBar, Keys
+from shared.rules.settings import Settings
 
 
 class Page(Drawn):
@@ -68,11 +70,11 @@ def _margins(width: int) -> tuple[int, int]:
 
 
 class HelpScreen(BaseScreen):
-    """What can be done on the screen below."""
+    """What can be done on the screen below; settings are those of the table, if there is one."""
 
-    def __init__(self, about: str, keys: Keys) -> None:
+    def __init__(self, about: str, keys: Keys, settings: Settings | None = None) -> None:
         super().__init__()
-        self.page = Page("Help", (about, HOUSE), keys)
+        self.page, self.settings = Page("Help", (about, HOUSE), keys), settings
 
     def compose(self) -> ComposeResult:
         """Build one page."""
@@ -80,9 +82,9 @@ class HelpScreen(BaseScreen):
         yield KeyBar(self.keys)
 
     def keys(self) -> Keys:
-        """Space turns the page while there is another one."""
-        back: Keys = (("any key", "back", "q"),)
-        return (("space", "more", "space"), ("any other key", "back", "q")) if self._next else back
+        """Space turns the page while there is another one; two keys lead to the rules and to the glossary."""
+        more: Keys = (("space", "more", "space"),) if self._next else ()
+        return (*more, ("r", "rules", "r"), ("w", "words", "w"), ("any other key", "back", "q"))
 
     @property
     def _next(self) -> int:
@@ -91,11 +93,13 @@ class HelpScreen(BaseScreen):
         return after if after < len(self.page.keys) else 0
 
     def press(self, key: str) -> None:
-        """Turn the page if there is another one; any other key goes back."""
+        """Turn the page if there is another one, or go to the rules or words in its place; any other key goes back."""
         if self._next and key in ("space", "down", "pagedown"):
             self.page.first = self._next
-        else:
-            self.app.pop_screen()
+            return
+        self.app.pop_screen()
+        if key in ("r", "w"):
+            self.app.push_screen(RulesScreen(self.settings) if key == "r" else WordsScreen())
 
 
 class LeaveScreen(BaseScreen):

@@ -184,7 +184,8 @@ class HistoryScreen(BaseScreen):
             case "enter" if self.page == len(PAGES) - 1:
                 self._review()
             case "n" if self.offered:
-                self.shell.go(AtSolo(self.offered))
+                if (card := self.card_text(self.shell.card)) is not None:
+                    self.shell.go(AtSolo(self.offered, card))
 
     def _review(self) -> None:
         entries = self.entries()

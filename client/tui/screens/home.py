@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from textual.app import ComposeResult
 
+from client.setup import ABOUT_CARDS, fitting_name, next_card
 from client.tui.ports import AtClock, AtSolo
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
@@ -38,18 +39,24 @@ ENTRIES: tuple[HomeRow, ...] = (
     HomeRow("d", "Drills", "deals that tempt, your costliest decisions", lambda home: home.show(DrillScreen())),
     HomeRow("t", "Real tiles", "the clock alone, for tiles on a table", lambda home: home.time_real_tiles()),
     HomeRow("y", "Your heats", "seconds, losses, the next clock, reviews", lambda home: home.show(HistoryScreen())),
-    HomeRow("c", "Card", "the hands of every card, to look through", lambda home: home.show(CardScreen())),
+    HomeRow("c", "Card", "what you play by; enter: look through it", lambda home: home.show(CardScreen())),
     HomeRow("o", "Look", "dark or light, plain borders, a calm clock", lambda home: home.shell.show_looks()),
     HomeRow("q", "Quit", "", lambda home: home.app.exit()),
 )
 _LEVELLED = ("p", "e", "t")
 """Entries that play by the chosen level."""
+_CARD = "c"
+"""The entry whose arrows choose the card."""
+_CARD_CELLS = 15
 
 
 class HomeScreen(BaseScreen):
     """Where everything begins."""
 
-    ABOUT = "Choose what to do. The level is the time for one whole Charleston."
+    ABOUT = (
+        "Choose what to do. The level is the time for one whole Charleston. On the line of the card, left and right "
+        "choose the card that you play by; it is remembered."
+    )
 
     def __init__(self) -> None:
         super().__init__()
@@ -59,14 +66,14 @@ class HomeScreen(BaseScreen):
     def compose(self) -> ComposeResult:
         """Build the list."""
         yield Painting(self._draw)
-        yield Note(lambda: self.told)
+        yield Note(lambda: self.told, lambda: ABOUT_CARDS if self._at_card else "")
         yield KeyBar(self.keys)
 
     def keys(self) -> Keys:
         """Return the keys of the list."""
         return (
             ("up down", "choose", ""),
-            ("left right", "level", ""),
+            ("left right", "card" if self._at_card else "level", ""),
             ("enter", "do it", "enter"),
             ("?", "help", "?"),
         )
@@ -77,8 +84,13 @@ class HomeScreen(BaseScreen):
         match key:
             case "up" | "down":
                 self.at = (self.at + (1 if key == "down" else -1)) % len(ENTRIES)
-            case "left" | "right":
-                self.level = (self.level + (1 if key == "right" else -1)) % len(LEVELS_MS)
+            case "left" | "right" if self._at_card:
+                self.choose_card(1 if key == "right" else -1)
+            case "less card" | "more card":
+                self.at = self._card_row
+                self.choose_card(1 if key == "more card" else -1)
+            case "left" | "right" | "less level" | "more level":
+                self.level = (self.level + (1 if key in ("right", "more level") else -1)) % len(LEVELS_MS)
             case "enter":
                 ENTRIES[self.at].act(self)
             case _:
@@ -87,20 +99,35 @@ class HomeScreen(BaseScreen):
                         self.at = number
                         entry.act(self)
 
+    _card_row = next(number for number, entry in enumerate(ENTRIES) if entry.key == _CARD)
+
+    @property
+    def _at_card(self) -> bool:
+        return self.at == self._card_row
+
+    def choose_card(self, by: int) -> None:
+        """Choose the next card, or the one before."""
+        shell = self.shell
+        shell.choose_card(next_card(shell.storage.card_names(), shell.card, by))
+
     def practise(self) -> None:
-        """Open a table with three bots at the chosen level."""
-        self.told = "Dealing ..."
-        self.shell.go(AtSolo(Settings(level_ms=LEVELS_MS[self.level])))
+        """Open a table with three bots at the chosen level, by the chosen card."""
+        card = self.card_text(self.shell.card)
+        if card is not None:
+            self.told = "Dealing ..."
+            self.shell.go(AtSolo(Settings(level_ms=LEVELS_MS[self.level]), card))
 
     def host_table(self) -> None:
         """Set a table for others up, beginning with the chosen level."""
         self.show(HostScreen(Settings(level_ms=LEVELS_MS[self.level])))
 
     def host_evening(self) -> None:
-        """Open an evening of several tables at the chosen level."""
-        self.told = "Opening ..."
-        if desk := self.shell.openers.desk:
-            self.shell.open_table(desk(Settings(level_ms=LEVELS_MS[self.level]), self.shell.port))
+        """Open an evening of several tables at the chosen level, by the chosen card."""
+        card = self.card_text(self.shell.card)
+        desk = self.shell.openers.desk
+        if card is not None and desk is not None:
+            self.told = "Opening ..."
+            self.shell.open_table(desk(Settings(level_ms=LEVELS_MS[self.level]), self.shell.port, card))
 
     def time_real_tiles(self) -> None:
         """Open the clock for people with tiles on a table, at the chosen level."""
@@ -125,10 +152,13 @@ class HomeScreen(BaseScreen):
             canvas.put(left - 2, y, sign, "mark", bold=True)
             canvas.put(left, y, entry.key, "mark", bold=True)
             x = canvas.put(left + 3, y, entry.name, bold=here)
-            if entry.key in _LEVELLED:
-                less, more = "<>" if canvas.look.ascii else "◂▸"
-                x = canvas.put(x + 1, y, less, "mark", key="left")
-                x = canvas.put(x + 1, y, write_time(LEVELS_MS[self.level]), bold=True)
-                x = canvas.put(x + 1, y, more, "mark", key="right")
             canvas.put(left + 28, y, entry.words, "quiet")
-            canvas.zone(left, y, 24 if entry.key not in _LEVELLED else 3 + len(entry.name), 1, entry.key)
+            value, what = write_time(LEVELS_MS[self.level]) if entry.key in _LEVELLED else "", "level"
+            if entry.key == _CARD:
+                value, what = fitting_name(self.shell.card, _CARD_CELLS), "card"
+            canvas.zone(left, y, 3 + len(entry.name) if value else 24, 1, entry.key)
+            if value:
+                less, more = "<>" if canvas.look.ascii else "◂▸"
+                x = canvas.put(x + 1, y, less, "mark", key=f"less {what}")
+                x = canvas.put(x + 1, y, value, bold=True)
+                canvas.put(x + 1, y, more, "mark", key=f"more {what}")

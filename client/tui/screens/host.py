@@ -25,16 +25,23 @@ class HostScreen(BaseScreen):
     HAS_NAME = True
     """Whether the host's name is asked for."""
 
-    def __init__(self, settings: Settings) -> None:
+    HAS_CARD = True
+    """Whether the card can be chosen here."""
+
+    def __init__(self, settings: Settings, card: str = "") -> None:
         super().__init__()
-        self._start = settings
+        self._start, self._card = settings, card
         self.form = SettingsForm(settings, {})
 
     def compose(self) -> ComposeResult:
         """Build two columns and the rows below them."""
         presets, faults = self.shell.storage.load_presets()
         name = self.shell.player if self.HAS_NAME else None
-        self.form = SettingsForm(self._start, presets, player=name, opens=self.OPENS, told=" ".join(faults))
+        card = self._card or self.shell.card
+        cards = tuple(dict.fromkeys((*self.shell.storage.card_names(), card))) if self.HAS_CARD else ()
+        self.form = SettingsForm(
+            self._start, presets, player=name, opens=self.OPENS, told=" ".join(faults), cards=cards, card=card
+        )
         yield Title(self.TITLE)
         choices, ends = self.form.place_of(FIRST_CHOICE), self.form.place_of(LOAD)
         with Horizontal(id="columns"):
@@ -70,14 +77,21 @@ class HostScreen(BaseScreen):
         )
 
     @property
+    def table_settings(self) -> Settings:
+        """The settings as they stand in the form."""
+        return self.form.settings
+
+    @property
     def typing(self) -> bool:
         """Whether characters belong to the row in hand."""
         return self.form.takes_text
 
     def press(self, key: str) -> None:
         """Hand the key to the form, and do what it asks for."""
-        self.told = ""
+        self.told, card = "", self.form.card
         self.form, asked = self.form.press(key)
+        if self.form.card != card:
+            self.shell.choose_card(self.form.card)
         match asked:
             case "back":
                 self.app.pop_screen()
@@ -88,7 +102,7 @@ class HostScreen(BaseScreen):
 
     def _save(self) -> None:
         try:
-            self.shell.storage.save_preset(self.form.name, self.form.settings)
+            self.shell.storage.save_preset(self.form.name, self.form.setup)
         except ValueError as error:
             self.told = str(error)
         else:
@@ -97,6 +111,9 @@ class HostScreen(BaseScreen):
 
     def _open(self) -> None:
         shell = self.shell
+        card = self.card_text(self.form.card)
+        if card is None:
+            return
         self.told = "Opening the table ..."
         shell.player = self.form.player or ""
-        shell.open_table(shell.openers.host(self.form.settings, shell.player or "Host", shell.port))
+        shell.open_table(shell.openers.host(self.form.settings, shell.player or "Host", shell.port, card))

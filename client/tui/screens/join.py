@@ -4,11 +4,14 @@ Tables that announce themselves are listed below; choosing one fills in its addr
 is fixed to one table: nothing is beneath it, and its address is shown but not typed.
 """
 
+from pathlib import Path
+
 from textual import events
 from textual.app import ComposeResult
 
 from client.connection.discovery import Nearby
 from client.models.settings_form import Row
+from client.setup import fitting_name, next_card
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import KeyBar, Keys, Note
@@ -17,20 +20,23 @@ from shared.names import clean_name
 from shared.wire.announce import Found
 from shared.wire.messages import PROTOCOL
 
-_FORM = 4
-"""Rows of the form; those of the tables found come after them."""
 _ADDRESS = 1
+_CARD = 3
+"""The row of one's own copy of the card, which comes after those that are typed."""
+_COPY = "Used on this machine only, if the table plays by this card. It is never sent."
 _LONGEST = {"name": 60, "address": 100, "code": 60}
 
 
 class JoinScreen(BaseScreen):
-    """Name, address, code, and a door."""
+    """Name, address, code, one's own copy of the card, and a door."""
 
     ABOUT = "The host's screen shows the address and the word code. What travels can be read by others on the network."
 
-    def __init__(self, address: str = "", code: str = "", *, fixed: bool = False) -> None:
+    def __init__(self, address: str = "", code: str = "", card: str = "", *, fixed: bool = False) -> None:
         super().__init__()
-        self.fixed = fixed
+        self.fixed, self.card = fixed, card
+        self._form = 4 if fixed else 5
+        """Rows of the form; those of the tables found come after them."""
         self.values = {"name": "", "address": address, "code": code}
         self.at = 0
         self.nearby = Nearby()
@@ -38,11 +44,12 @@ class JoinScreen(BaseScreen):
     def compose(self) -> ComposeResult:
         """Build the form."""
         self.values["name"] = self.shell.player
-        self.at = next((at for at, value in enumerate(self.values.values()) if not value), 3)
+        self.card = self.card or self.shell.card
+        self.at = next((at for at, value in enumerate(self.values.values()) if not value), self._form - 1)
         yield Title("Join a table")
-        yield Rows(self.rows, lambda: self.at, 0, _FORM)
-        yield Rows(self.rows, lambda: self.at, _FORM, _FORM + 99, id="found")
-        yield Note(lambda: self.told or self.nearby.line)
+        yield Rows(self.rows, lambda: self.at, 0, self._form)
+        yield Rows(self.rows, lambda: self.at, self._form, self._form + 99, id="found")
+        yield Note(lambda: self.told or self.nearby.line, lambda: _COPY if self._at_card else "")
         yield KeyBar(self.keys)
 
     def on_mount(self) -> None:
@@ -56,11 +63,11 @@ class JoinScreen(BaseScreen):
         self.nearby = nearby
         if here is not None:
             instances = [found.instance for found in nearby.tables]
-            self.at = _FORM + instances.index(here.instance) if here.instance in instances else _FORM - 1
+            self.at = self._form + instances.index(here.instance) if here.instance in instances else self._form - 1
         self.redraw()
 
     def _found_in_hand(self) -> Found | None:
-        return self.nearby.tables[self.at - _FORM] if self.at >= _FORM else None
+        return self.nearby.tables[self.at - self._form] if self.at >= self._form else None
 
     def rows(self) -> tuple[Row, ...]:
         """Return the fields, the door, and the tables that were found."""
@@ -73,16 +80,22 @@ class JoinScreen(BaseScreen):
         tables = [
             Row(f"found {found.instance}", _label(found), found.address, changes=False) for found in self.nearby.tables
         ]
-        return (*fields, Row("go", "Join", "", changes=False), *tables)
+        card = () if self.fixed else (Row("card", "Your copy of its card", fitting_name(Path(self.card).stem, 30)),)
+        return (*fields, *card, Row("go", "Join", "", changes=False), *tables)
 
     def keys(self) -> Keys:
         """Return the keys of the form."""
         return (
             ("up down", "row", ""),
+            *((("left right", "card", ""),) if self._at_card else ()),
             ("enter", "next, then join", "enter"),
             ("F1", "help", "f1"),
             *(() if self.fixed else (("esc", "back", "escape"),)),
         )
+
+    @property
+    def _at_card(self) -> bool:
+        return self.at == _CARD and not self.fixed
 
     @property
     def typing(self) -> bool:
@@ -97,14 +110,20 @@ class JoinScreen(BaseScreen):
             if self.fixed and int(number) == _ADDRESS:
                 return
             self.at = int(number)
-            key = "enter" if self.at >= 3 else ""
+            key = "enter" if self.at >= self._form - 1 else ""
+        elif word in ("less", "more") and number:
+            self.at, key = _CARD, "left" if word == "less" else "right"
         match key:
             case "escape" | "f10" if not self.fixed:
                 self.app.pop_screen()
             case "up" | "down" | "tab":
                 self._go(-1 if key == "up" else 1)
-            case "enter" if self.at < 3:
-                self._go(1)
+            case "left" | "right" if self._at_card:
+                self._change_card(1 if key == "right" else -1)
+            case "enter" if self.at < self._form - 1:
+                self.at = self.at + 1 if self.at + 1 < _CARD else self._form - 1  # most need no copy of the card
+                if self.fixed and self.at == _ADDRESS:
+                    self.at += 1
             case "enter" if found := self._found_in_hand():
                 self._choose(found)
             case "enter":
@@ -124,7 +143,7 @@ class JoinScreen(BaseScreen):
         self.redraw()
 
     def _go(self, by: int) -> None:
-        rows = _FORM + len(self.nearby.tables)
+        rows = self._form + len(self.nearby.tables)
         self.at = (self.at + by) % rows
         if self.fixed and self.at == _ADDRESS:
             self.at += by
@@ -150,9 +169,23 @@ class JoinScreen(BaseScreen):
         elif not address:
             self.at, self.told = 1, "Type the address that the host's screen shows."
         else:
-            self.told = "Knocking ..."
-            self.shell.player = name
-            self.shell.open_table(self.shell.openers.join(address, name, code))
+            self.values = {"name": name, "address": address, "code": code}
+            self.knock(name)
+
+    def knock(self, name: str) -> None:
+        """Go in by the address and the code of the form."""
+        card = "" if self.fixed else self.card_text(self.card or self.shell.card)
+        if card is None:
+            self.at = _CARD
+            return
+        self.told = "Knocking ..."
+        self.shell.player = name
+        address, code = self.values["address"], self.values["code"]
+        self.shell.open_table(self.shell.openers.join(address, name, code, card))
+
+    def _change_card(self, by: int) -> None:
+        self.card = next_card(self.shell.storage.card_names(), self.card, by)
+        self.shell.choose_card(self.card)
 
 
 def _label(found: Found) -> str:

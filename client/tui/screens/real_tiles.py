@@ -61,6 +61,11 @@ class RealTilesScreen(BaseScreen):
         yield Note(lambda: self.model.note or self._next())
         yield KeyBar(self.keys)
 
+    @property
+    def table_settings(self) -> Settings:
+        """The settings of the clock."""
+        return self.model.clock.settings
+
     def face(self) -> ClockFace:
         """Return what is to be shown now."""
         return self.model.clock.face(self.shell.now_ms())

@@ -13,6 +13,7 @@ from textual.app import ComposeResult
 
 from client.coach.queue import Looking
 from client.models.rack import PLACES
+from client.storage.card_files import text_for
 from client.tui.ports import AtDrill
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
@@ -20,7 +21,7 @@ from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from client.tui.widgets.review import draw_end, draw_glance, draw_step
-from shared.cards.play import shipped_text
+from shared.cards.owned import copy_wanted
 from shared.names import clean_name
 from shared.rules.drills import Laid, replay_from
 from shared.rules.seat_heat import SeatHeat
@@ -196,9 +197,8 @@ class ReviewScreen(BaseScreen):
         heat = self.heats[place[0]]
         assert step.lived.position is not None
         try:
-            compared = await self.shell.coaching.compare(
-                heat.card or shipped_text(), step.lived.position, tiles, unseen, seed_of(heat)
-            )
+            card = await asyncio.to_thread(text_for, heat)
+            compared = await self.shell.coaching.compare(card, step.lived.position, tiles, unseen, seed_of(heat))
         except ValueError as error:
             self.told = str(error)
         else:
@@ -218,13 +218,16 @@ class ReviewScreen(BaseScreen):
         """Play this deal again from the step in hand, against the clock that it had."""
         heat, step = self.heats[0], self._step()
         whole = await asyncio.to_thread(self.shell.journal.whole, heat)
+        card = await asyncio.to_thread(text_for, heat)
         if whole is None or step is None:
             self.told = "The other racks of this heat are not kept; it cannot be played again."
+        elif not card:
+            self.told = copy_wanted(heat.card_title)
         else:
             laid = replay_from(whole, Seat(heat.seat), step.lived.step.step)
             if isinstance(laid, Laid):
                 lost = step.verdict.loss if step.verdict else None
-                self.shell.go(AtDrill((replace(laid, lost=lost),), heat.card))
+                self.shell.go(AtDrill((replace(laid, lost=lost),), card))
                 return
             self.told = laid
         self.redraw()

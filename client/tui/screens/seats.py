@@ -65,7 +65,7 @@ class SeatsScreen(BaseScreen):
         """Return trouble, what begins, or what a teacher may see."""
         begins = what_begins(self.model, self.shell.now_ms())
         bot = "A bot plays for you; t takes your seat back." if self.model.bot_in_my_seat else ""
-        return self.model.line or self.model.note or begins or bot or teacher_words(self.model)
+        return self.model.line or self.model.note or begins or bot or teacher_words(self.model) or self.model.about_card
 
     def tick(self) -> None:
         """Draw a countdown."""

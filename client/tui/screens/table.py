@@ -3,18 +3,28 @@
 Draws the model and hands it keys; decides nothing.
 """
 
+from functools import lru_cache
+
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 
 from client.models.table import TableModel
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Head, Route
-from client.tui.widgets.key_bar import FINDING, LEAVE, Beneath, KeyBar, Keys
+from client.tui.widgets.key_bar import FINDING, LEAVE, Beneath, KeyBar, Keys, Pinned
 from client.tui.widgets.opponents import Opponents
 from client.tui.widgets.pane import Pane
 from client.tui.widgets.rack import RackRow
 from client.tui.widgets.tray import Tray
-from shared.cards.picture import picture_text
+from shared.cards import Hand
+from shared.cards.picture import AgainstRack, nearest
+from shared.rules.tiles import Rack, by_suit
+
+
+@lru_cache(maxsize=32)
+def _against(hand: Hand, rack: Rack, year: int) -> AgainstRack:
+    """Return a hand against a rack; kept, because the same line is drawn again and again."""
+    return nearest(hand, rack, year)
 
 
 class TableScreen(BaseScreen):
@@ -60,12 +70,15 @@ class TableScreen(BaseScreen):
         self.set_class(bool(self.model.shows), "open")
         super().redraw()
 
-    def _pinned(self) -> tuple[str, str]:
-        pane = self.model.pane
-        if not pane.pinned_hand or not pane.card:
-            return "", ""
-        hand = pane.pinned_hand
-        return f"{hand.groups}{' C' if hand.concealed else ''}", f"such as {picture_text(hand, pane.card.year)}"
+    def _pinned(self) -> Pinned | None:
+        """Return the pinned hand, against the rack only where the table gives hints during the heat."""
+        told, heat, view = self.model.pane.told_pinned, self.model.heat, self.model.view
+        if told is None:
+            return None
+        if view is None or heat is None or heat.paused or view.settings.hints != "after each pass":
+            return Pinned(told.name, told.rows[0].picture)
+        drawn = _against(told.hand, by_suit(heat.rack), told.year)
+        return Pinned(told.name, drawn.picture, (drawn.text(), f"{drawn.away} to go"))
 
     def _hint(self) -> str:
         return self.model.hint.line() if self.model.hint else ""
@@ -100,16 +113,16 @@ class TableScreen(BaseScreen):
         if model.stage != "deciding" or heat is None:
             return rest
         if ask == "vote":
-            return (("1", "go on", "1"), ("0", "stop", "0"), ("enter", "say it", "enter"), *rest)
+            return (("1", "go on", "1"), ("0", "stop", "0"), ("enter", "confirm", "enter"), *rest)
         if ask == "offer":
-            return (("0-3", "how many", ""), ("enter", "say it", "enter"), *rest)
+            return (("0-3", "how many", ""), ("enter", "confirm", "enter"), *rest)
         if ask == "plan":
             name: Keys = (
                 (("up down r", "name a hand", "r"),)
                 if self.model.card_in_sight(self.has_class("-wide"))
                 else (rest[0],)
             )
-            return (*name, ("a-n", "discards", ""), ("enter", "say it", "enter"), *rest[1:])
+            return (*name, ("a-n", "discards", ""), ("enter", "confirm", "enter"), *rest[1:])
         third: Keys = (("0-3", "blind", ""),) if heat.may_blind else (("u", "take back", "u"),)
         return (("a-n", "lift", ""), ("enter", "pass", "enter"), *third, *rest)
 
@@ -122,7 +135,7 @@ class TableScreen(BaseScreen):
             ("space", "lift or drop the marked tile", "space"),
             ("shift+left right, < >", "move the marked tile: your own order", ""),
             ("s", "sort by suit, by rank", "s"),
-            ("enter", "pass the lifted tiles; say what you chose", "enter"),
+            ("enter", "pass the lifted tiles; confirm what you chose", "enter"),
             ("u", "drop all that is lifted, before you pass", "u"),
             ("v F2", "the card, or the table again (esc)", "v"),
             ("up down z", "on the card: another hand, the next section", ""),

@@ -1,10 +1,13 @@
 """The last two lines of a screen: what just happened in words, and at most six keys that matter now."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from rich.cells import cell_len
 
 from client.tui.widgets.canvas import Canvas, Drawn, fitted
+from client.tui.widgets.hand import draw_row, picture_rows
+from shared.cards.picture import Picture
 
 Keys = tuple[tuple[str, str, str], ...]
 """Each: the key as a person reads it, what it does in a word or two, and the key that a click presses ("" if none)."""
@@ -15,6 +18,15 @@ FINDING: Keys = (("a-z", "find", ""), ("up down", "hand", ""), ("enter", "pin it
 MOST_KEYS = 6
 _GAP = 3
 _CUT = " ..."
+
+
+@dataclass(frozen=True, slots=True)
+class Pinned:
+    """A pinned hand: its name, a drawing, and what is to go, the longest wording first; none with no rack known."""
+
+    name: str
+    picture: Picture
+    to_go: tuple[str, ...] = ()
 
 
 class Note(Drawn):
@@ -34,12 +46,9 @@ class Note(Drawn):
 
 
 class Beneath(Drawn):
-    """The line under the rack: what just happened, else the pinned hand and the coach's word.
+    """The line under the rack: what just happened, else the pinned hand and the coach's word."""
 
-    pinned gives the hand and one way to make it, which is shown where it fits in whole.
-    """
-
-    def __init__(self, text: Callable[[], str], pinned: Callable[[], tuple[str, str]], hint: Callable[[], str]) -> None:
+    def __init__(self, text: Callable[[], str], pinned: Callable[[], Pinned | None], hint: Callable[[], str]) -> None:
         super().__init__()
         self.text, self.pinned, self.hint = text, pinned, hint
 
@@ -50,14 +59,29 @@ class Beneath(Drawn):
             return
         hint = self.hint()
         x = max(0, canvas.width - 1 - cell_len(hint))
-        pinned, example = self.pinned()
-        if pinned:
-            end = canvas.put(1, 0, f"{'*' if canvas.look.ascii else '●'} {pinned}", bold=True, key="v")
-            if end + _GAP + cell_len(example) + _GAP <= x:
-                canvas.put(end + _GAP, 0, example, "quiet", key="v")
+        if pinned := self.pinned():
+            draw_pinned(canvas, pinned, x - _GAP if hint else canvas.width - 1)
         if hint:
             canvas.put(x - 1, 0, " ")
             canvas.put(x, 0, hint, "quiet", key="y")
+
+
+def draw_pinned(canvas: Canvas, pinned: Pinned, end: int) -> None:
+    """Draw as much of a pinned hand as fits before a column, its tiles first, then its name, then what is to go."""
+    tiles = picture_rows(pinned.picture, canvas.width)[0]
+    start = 1 + len("● ")
+    with_name = start + cell_len(pinned.name) + _GAP + tiles.width <= end
+    x = canvas.put(1, 0, "* " if canvas.look.ascii else "● ", bold=True, key="v")
+    if with_name or start + tiles.width > end:
+        x = (
+            canvas.put(x, 0, fitted(pinned.name, min(cell_len(pinned.name), max(0, end - x))), bold=True, key="v")
+            + _GAP
+        )
+    if x + tiles.width <= end:
+        x = draw_row(canvas, x, 0, tiles) + _GAP
+        to_go = next((text for text in pinned.to_go if x + cell_len(text) <= end), "")
+        canvas.put(x, 0, to_go, key="v")
+    canvas.zone(1, 0, max(0, x - 1), 1, "v")
 
 
 class KeyBar(Drawn):

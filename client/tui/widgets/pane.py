@@ -30,7 +30,7 @@ class Pane(Drawn):
                 draw_route(canvas, self.model)
             case "why":
                 hints = self.model.view is not None and self.model.view.settings.hints == "after each pass"
-                draw_why(canvas, self.model.hint, hints)
+                draw_why(canvas, self.model.hint, hints, self.model.about_card)
             case _:
                 draw_card(canvas, self.model.pane, room_at_end=len(clock) + 2 if clock else 0)
         if clock:

@@ -3,14 +3,22 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from rich.cells import cell_len
+
 from client.text import wrapped
 from client.tui.widgets.canvas import Canvas, fitted
+from client.tui.widgets.hand import draw_row, picture_rows
 from shared.rules.tiles import format_tiles
 
 if TYPE_CHECKING:
     from shared.coach.review import Way
+    from shared.coach.words import Target
 
 _CUT = " ..."
+_NAME = 7
+"""Cells for whose way it is."""
+_KEEPS = "It keeps "
+"""How the coach's sentence on the hands that stay alive begins; here they are drawn."""
 _GIFT = "To the seat that gets them"
 """How the coach's sentence on the gift begins; the table has the number already."""
 _FEW, _WORDS = 2, 5
@@ -65,16 +73,45 @@ def draw_ways(canvas: Canvas, y: int, below: int, ways: Sequence["Way"], own: "W
 
 
 def _words(canvas: Canvas, x: int, y: int, below: int, best: "Way", own: "Way") -> int:
-    rows: list[tuple[str, str]] = []
-    width = canvas.width - 2 * x - 7
-    for name, way in [("best", best)] if best == own else [("yours", own), ("best", best)]:
-        words = " ".join(sentence for sentence in way.words if not sentence.startswith(_GIFT))
-        lines = wrapped(words, width)
-        rows += [(name if row == 0 else "", line) for row, line in enumerate(lines)]
+    told = [("best", best)] if best == own else [("yours", own), ("best", best)]
+    wide = canvas.width >= _WIDE
+    indent = _NAME if wide else 0
+    for number, (name, way) in enumerate(told):
+        end = y + (below - y) // (len(told) - number)  # each has its share of what is left
+        if not way.words or y >= end:
+            continue
+        canvas.put(x, y, name, "quiet")
+        y = _way_in_words(canvas, x + indent, y + (not wide), end, canvas.width - 2 * x - indent, way)
+    return y
+
+
+def _way_in_words(canvas: Canvas, x: int, y: int, below: int, width: int, way: "Way") -> int:
+    """Draw the hands that a way keeps against the rack, the nearest ones as there is room, then the other sentences."""
+    words = " ".join(sentence for sentence in way.words if not sentence.startswith((_GIFT, _KEEPS)))
+    lines = wrapped(words, width)
+    for number, target in enumerate(way.targets):
+        rows = picture_rows(target.drawn.picture, width) if target.drawn else []
+        if (number and y + 1 + len(rows) + len(lines) > below) or y + 1 + len(rows) > below:
+            break
+        canvas.put(x, y, fitted(_name_in(target, width), width), bold=True)
+        for tiles in rows:
+            y += 1
+            end = draw_row(canvas, x, y, tiles)
+        to_go = f"{target.away} to go"
+        if rows and _name_in(target, width) == target.name and end + 2 + len(to_go) <= x + width:
+            canvas.put(end + 2, y, to_go)
+        y += 1
+    if not way.targets and not way.says:
+        lines = wrapped(" ".join(sentence for sentence in way.words if not sentence.startswith(_GIFT)), width)
     room = max(below - y, 0)
-    for row, (name, line) in enumerate(rows[:room]):
-        canvas.put(x, y + row, name, "quiet")
-        if row == room - 1 < len(rows) - 1:
+    for row, line in enumerate(lines[:room]):
+        if row == room - 1 < len(lines) - 1:
             line = wrapped(line, width - len(_CUT))[0] + _CUT
-        canvas.put(x + 7, y + row, line)
-    return y + min(room, len(rows))
+        canvas.put(x, y + row, line)
+    return y + min(room, len(lines))
+
+
+def _name_in(target: "Target", width: int) -> str:
+    """Return a hand's name with how far it is and its points, as much of it as fits."""
+    numbers = f"{target.away} to go, {target.points:.1f} points"
+    return f"{target.name}   {numbers}" if cell_len(target.name) + 3 + cell_len(numbers) <= width else target.name

@@ -13,6 +13,7 @@ from client.text import balance_words, wrapped
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, fitted
 from client.tui.widgets.faces import role as ink
+from client.tui.widgets.hand import draw_against
 from client.tui.widgets.head import seconds_text
 from client.tui.widgets.ranked_passes import draw_ways, way_words
 from shared.rules.tiles import Rack, Tile, by_suit, format_tiles
@@ -20,6 +21,7 @@ from shared.rules.tiles import Rack, Tile, by_suit, format_tiles
 if TYPE_CHECKING:
     from shared.coach.playout import Estimate
     from shared.coach.review import Compared, Review, StepReview, Verdict
+    from shared.coach.words import Target
 
 WIDTH = 78
 _BAR = 10
@@ -193,6 +195,12 @@ def _against(tried: "Compared") -> str:
     return f"{own.loss.points:.1f} less than the best{close}"
 
 
+def _target(canvas: Canvas, x: int, y: int, target: "Target") -> int:
+    """Draw a hand's name and numbers, then the hand against the rack; return the row after it."""
+    canvas.put(x, y, f"{fitted(target.name, 36)}{target.points:>6.1f}")
+    return draw_against(canvas, x + 2, y + 1, target.drawn, WIDTH - 2) if target.drawn else y + 1
+
+
 def draw_end(canvas: Canvas, looking: Looking) -> None:
     """Draw the last rack, the likeliest hands for it, and what became of the plan."""
     left = max(1, (canvas.width - WIDTH) // 2)
@@ -202,10 +210,11 @@ def draw_end(canvas: Canvas, looking: Looking) -> None:
     if review is None or review.end is None:
         canvas.put(left, y, "Not looked at yet ...", "quiet")
         return
-    canvas.put(left, y, f"{'likeliest hands':<42}{'tiles away':>12}{'points':>10}", "quiet")
-    for row, target in enumerate(review.end.targets, start=y + 1):
-        canvas.put(left, row, f"{fitted(target.hand, 42)}{target.away:>12}{target.points:>10.1f}")
-    y += len(review.end.targets) + 2
+    canvas.put(left, y, f"{'likeliest hands':<36}points", "quiet")
+    y += 1
+    for target in review.end.targets:
+        y = _target(canvas, left, y, target)
+    y += 1
     for sentence in review.end.said:
         for line in wrapped(sentence, WIDTH):
             canvas.put(left, y, line)

@@ -9,8 +9,11 @@ from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn, fitted
 from client.tui.widgets.evening import draw_page
 from client.tui.widgets.faces import role as ink
+from client.tui.widgets.hand import against_height, draw_against
 from client.tui.widgets.head import seconds_text
+from shared.cards.tell import nearest_of
 from shared.rules.events import By
+from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import SEATS
 from shared.rules.steps import STEP_NAMES
 from shared.rules.tiles import by_suit
@@ -94,14 +97,27 @@ class Times(Drawn):
             total = seconds_text(result.seats[seat].total_ms).rjust(grid.figure)
             x = canvas.put(left + grid.first + seat * grid.column, y, total, bold=True)
             canvas.put(x + 1, y, "bot" if bots[seat] else "", "quiet")
-        self._racks(canvas, left, y + (2 if canvas.height > 19 else 1), result)
+        y = self._racks(canvas, left, y + (2 if canvas.height > 19 else 1), result)
+        self._nearest(canvas, left, y + 1, own)
 
-    def _racks(self, canvas: Canvas, left: int, y: int, result: HeatResult) -> None:
+    def _nearest(self, canvas: Canvas, left: int, y: int, own: SeatHeat | None) -> None:
+        """Draw the hand that the own rack is nearest to, where the host wants hints and there is room."""
+        card = self.model.pane.card
+        if own is None or card is None or own.settings.hints == "none":
+            return
+        told, drawn = nearest_of(card, by_suit(own.final))
+        room = canvas.width - left - 1
+        if y + 1 + against_height(drawn, room) > canvas.height:
+            return
+        canvas.put(canvas.put(left, y, "nearest hand     ", "quiet"), y, told.name, bold=True)
+        draw_against(canvas, left, y + 1, drawn, room)
+
+    def _racks(self, canvas: Canvas, left: int, y: int, result: HeatResult) -> int:
         if not result.opened:
             club = club_of(self.model)
             until = "every table has finished this heat" if club and club.still_playing else "the set is over"
             canvas.put(left, y, f"The racks stay closed until {until}.", "quiet")
-            return
+            return y + 1
         for seat in SEATS:
             owner = result.seats[seat]
             name = self._who(owner.chair)
@@ -114,6 +130,7 @@ class Times(Drawn):
                 x += step
             canvas.put(x, y, " ", "text", "face")
             y += 1
+        return y
 
     def _set(self, canvas: Canvas, left: int) -> None:
         view = self.model.view

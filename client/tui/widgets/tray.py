@@ -4,6 +4,7 @@ from rich.cells import cell_len
 
 from client.models.rack import PLACES
 from client.models.table import TableModel
+from client.text import wrapped
 from client.tui.widgets.canvas import Canvas, Drawn, fitted
 from client.tui.widgets.faces import role, title
 from client.tui.widgets.head import arrow
@@ -145,9 +146,11 @@ class Tray(Drawn):
     def _plan(self, canvas: Canvas) -> None:
         words = {"sending": "sending ...", "answered": f"said.{self._waiting()}"}.get(self.model.stage, "")
         canvas.put(canvas.put(2, 0, "What would you play, and discard first?", bold=True) + 1, 0, words)
-        deciding, hand = self.model.stage == "deciding", self.model.pane.pinned_hand
+        deciding, hand = self.model.stage == "deciding", self.model.pane.told_pinned
         canvas.put(2, 1, "hand", "quiet")
-        canvas.put(2, 2, fitted(hand.id if hand else "none named", 22), "text" if hand else "quiet", bold=True, key="v")
+        room = max(8, (canvas.width - 3 * _PLACE) // 2 - 3)
+        for row, line in enumerate(wrapped(hand.name if hand else "none named", room)[:2], start=2):
+            canvas.put(2, row, line, "text" if hand else "quiet", bold=True, key="v")
         if deciding and not hand:
             canvas.put(2, 3, "r names the marked one", "quiet")
         lifted = self.model.rack.lifted_tiles()
@@ -155,7 +158,7 @@ class Tray(Drawn):
         for place in range(3):
             self._place(canvas, x + place * _PLACE, lifted[place] if place < len(lifted) else None, place)
         if deciding:
-            canvas.button(canvas.width - 12, 3, " say it ", "enter", chosen=True)
+            canvas.button(canvas.width - 13, 3, " confirm ", "enter", chosen=True)
 
     # ---- a question
 
@@ -179,9 +182,9 @@ class Tray(Drawn):
         step, choice = self.model.step, self.model.choice
         assert step is not None
         texts = {1: " 1 go on ", 0: " 0 stop "} if step.ask == "vote" else {n: f" {n} " for n in range(4)}
-        width = sum(len(text) + 4 for text in texts.values()) + 14
+        width = sum(len(text) + 4 for text in texts.values()) + 15
         x = (canvas.width - width) // 2
         for number, text in texts.items():
             x = canvas.button(x, 3, text, str(number), chosen=choice == number) + 2
         if choice is not None:
-            canvas.button(x + 1, 3, " say it ", "enter", chosen=True)
+            canvas.button(x + 1, 3, " confirm ", "enter", chosen=True)

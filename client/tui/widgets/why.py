@@ -1,12 +1,13 @@
 """The coach's word on the last pass: the leading passes beside the own one, with points, gift and words."""
 
 from client.models.hint import Hint
+from client.text import wrapped
 from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.ranked_passes import draw_ways
 
 
-def draw_why(canvas: Canvas, hint: Hint | None, hints: bool) -> None:
-    """Draw what is known of the last pass."""
+def draw_why(canvas: Canvas, hint: Hint | None, hints: bool, about_card: str = "") -> None:
+    """Draw what is known of the last pass; about_card says why there is nothing where the card is not at hand."""
     canvas.ground = "panel"
     for y in range(canvas.height):
         canvas.put(0, y, " " * canvas.width)
@@ -14,7 +15,9 @@ def draw_why(canvas: Canvas, hint: Hint | None, hints: bool) -> None:
         known = (hint.trouble or "The coach is looking at your last pass ...") if hint else ""
         nothing = "No pass has been made yet." if hints else "There are no hints while a heat runs."
         canvas.put(2, 0, "The coach", bold=True)
-        canvas.put(2, 2, known or nothing, "quiet")
+        text = known or (about_card if hints else "") or nothing
+        for y, line in enumerate(wrapped(text, canvas.width - 4), 2):
+            canvas.put(2, y, line, "quiet")
         return
     canvas.put(2, 0, f"{hint.step.capitalize()}: {hint.compared.count} passes", bold=True)
     draw_ways(canvas, 1, canvas.height, hint.compared.ways, hint.compared.own)

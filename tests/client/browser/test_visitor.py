@@ -123,7 +123,7 @@ async def test_no_door_and_no_shelf_leads_to_the_hosts_things() -> None:
     async with app.run_test(size=(80, 24)) as pilot:
         for open_one in (
             lambda settings: app.go(AtSolo(settings)),
-            lambda settings: app.open_table(app.openers.host(settings, "Ada", 0)),
+            lambda settings: app.open_table(app.openers.host(settings, "Ada", 0, "")),
         ):
             open_one(Settings())
             await pilot.pause()

@@ -11,7 +11,7 @@ from client.storage.heat_files import keep_heat
 from client.storage.verify import read_heat
 from shared.cards import first_evening_card, practice_card, tell
 from shared.cards.play import MAX_TEXT_BYTES, shipped_text
-from shared.rules.heat import SavedHeat
+from shared.rules.heat import SavedHeat, sealed
 from shared.rules.settings import Settings
 
 OWN = shipped_text("first-evening").replace("2026", "2031")
@@ -116,8 +116,8 @@ def test_a_set_is_played_by_the_named_card_and_its_heats_keep_it(tmp_path: Path)
 
 
 def test_a_heat_whose_card_cannot_be_read_is_not_all_well(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    heat = play_bots(Settings(seed=3, heats=1), card=FAULTY)[0]
-    kept = keep_heat(heat, tmp_path)
+    heat = play_bots(Settings(seed=3, heats=1))[0]
+    kept = keep_heat(sealed(heat.model_copy(update={"card": FAULTY})), tmp_path)
     assert not isinstance(kept, str)
     assert main(["verify", str(kept.path)]) == 1
     assert "card" in capsys.readouterr().out

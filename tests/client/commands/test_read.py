@@ -8,6 +8,7 @@ import pytest
 
 from client.cli import main
 from shared.cards import first_evening_card
+from shared.cards.tell import tell
 from shared.rules.tiles import parse_tiles
 
 RACK = "1b 1b 2b 3b 5c 6c 7c 9d N E F F J"
@@ -23,13 +24,28 @@ def test_a_rack_may_be_written_without_quotes(capsys: pytest.CaptureFixture[str]
     assert read(capsys, *RACK.split())["rack"] == RACK.split()
 
 
+@pytest.mark.parametrize("words", [["1123b 567c 9d NE FF J"], ["1b1b2b3b", "567", "crak", "9d", "en", "ff", "joker"]])
+def test_a_rack_is_typed_as_people_write_it(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    told = read(capsys, *words, "--step", "first left", "--passed", "soap 13D")
+    assert sorted(told["rack"]) == sorted(RACK.split())
+    assert told["passes"] == read(capsys, RACK, "--step", "first left", "--passed", "O 1d 3d")["passes"]
+
+
+def test_every_fault_of_a_typed_rack_is_told_on_a_line_of_its_own(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["read", "1123b 567 9d", "10b", "NE FF J", "--card", "first-evening"]) == 2
+    assert capsys.readouterr().err.splitlines() == [
+        "At 7: 567 has no suit. Write 567b, 567c or 567d.",
+        "At 14: 10b has no such rank. Ranks go from 1 to 9; write 0 alone for a soap.",
+    ]
+
+
 def test_the_json_has_every_hand_and_every_pass(capsys: pytest.CaptureFixture[str]) -> None:
     told = read(capsys, RACK, "--step", "First Left")
     assert list(told) == ["rack", "step", "hands", "passes"]
     assert (told["rack"], told["step"]) == (RACK.split(), "first left")
     assert {hand["hand"] for hand in told["hands"]} == {hand.id for hand in first_evening_card().hands}
     for hand in told["hands"]:
-        assert list(hand) == ["hand", "away", "chance", "variant"]
+        assert list(hand) == ["hand", "name", "away", "chance", "variant"]
         assert isinstance(hand["away"], int)
         assert 0 <= hand["chance"] <= 1
         assert sum(count for _, count in hand["variant"]) == 14
@@ -82,21 +98,30 @@ def test_lines_name_the_hands_the_tiles_and_the_passes(capsys: pytest.CaptureFix
     lines = capsys.readouterr().out.splitlines()
     assert max(map(len, lines)) <= 80
     text = "\n".join(lines)
-    assert sum(hand.id in text for hand in first_evening_card().hands) >= 2
+    named = [told for told in tell(first_evening_card()) if told.name in text]
+    assert len(named) >= 2
+    rack = parse_tiles(RACK)
+    assert any(told.nearest(rack).picture.text() in text for told in named)
+    assert "to go: " in text
+    assert not any(hand.id in text for hand in first_evening_card().hands)
     assert "Worth of a tile" in text
 
 
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [
-        (["1b 2b"], "A rack has 13 tiles, or 14 for the dealer; these are 2."),
-        ([f"{RACK} 1c 2c"], "these are 15."),
-        ([RACK.replace("9d", "9x")], "'9x' is not a tile"),
-        (["1b 1b 1b 1b 1b 2b 3b 4b 5b 6b 7b 8b 9b"], "There are 5 of 1 bam, but the set holds 4."),
+        (["1b 2b"], "A rack has 13 tiles, or 14 for the dealer; these are 2 of 13. Type the others too."),
+        ([f"{RACK} 1c 2c"], "these are 15 of 14. Take some away."),
+        ([RACK.replace("9d", "9x")], "At 22: 9x is no tile: x is no suit. Write 9b, 9c or 9d."),
+        (
+            ["1b 1b 1b 1b 1b 2b 3b 4b 5b 6b 7b 8b 9b"],
+            "At 13: There are 5 of 1 bam, but the set holds 4. Take one away.",
+        ),
         ([RACK, "--step", "second right"], "--step is 'second right'; it must be one of first right,"),
         ([RACK, "--step", "go on"], "No tiles are given at go on."),
         ([RACK, "--step", "plan"], "No tiles are given at plan."),
         ([RACK, "--passed", "1c J"], "A joker is never passed"),
+        ([RACK, "--passed", "9d 10c"], "--passed: At 4: 10c has no such rank. Ranks go from 1 to 9; write 0 alone"),
         ([RACK, "--step", "first right", "--passed", "1c"], "Before first right at most 0 tiles"),
         ([RACK, "--step", "first left", "--passed", "1c 1c 2c 2c 3c 3c 4c"], "at most 6 tiles"),
         ([RACK, "--looks", "0"], "--looks is '0'"),

@@ -17,6 +17,7 @@ tables = ["By the window", "Corner"]
 start = ["19:30", "19:50"]
 countdown = "0:20"
 wait = 90
+card = "pier"
 
 [settings]
 level = "2:00"
@@ -34,6 +35,7 @@ def test_everything_that_a_plan_says_is_taken_in() -> None:
     assert plan.starts_ms == ((19 * 60 + 30) * 60_000, (19 * 60 + 50) * 60_000)
     assert (plan.countdown_ms, plan.wait_ms, plan.pause_ms) == (20_000, 90_000, 120_000)
     assert (plan.settings.level_ms, plan.settings.heats, plan.settings.same_deal) == (120_000, 2, True)
+    assert plan.card == "pier"
     assert plan.files == {"page": "evening.html"}
 
 
@@ -56,6 +58,7 @@ def test_an_empty_plan_is_one_table_that_starts_when_it_is_full() -> None:
         ('start = ["19:30", "19:20", "19:40"]', "start names times that are not one after the other."),
         ('pause = "long"', "pause is 'long'; it must be a time such as \"2:00\", or seconds."),
         ('countdown = "11:00"', "countdown is longer than ten minutes."),
+        ("card = 3", "card is 3; it must be the name of a card, or its file, in quotes."),
         ("name = 3", "name is 3; it must be a text."),
         ("people = 20", "A plan has nothing named 'people'; it may have name, tables,"),
         ("settings = 1", "settings must be a table of its own: [settings]."),

@@ -1,6 +1,7 @@
 """Tables in the client's own process."""
 
 import asyncio
+from pathlib import Path
 
 import pytest
 
@@ -15,12 +16,14 @@ from client.hosting.table import (
     open_together,
     play_bots,
 )
+from client.storage.card_files import find_played, played_folder
 from shared.rules.intents import Ready, Resume, StepDone
 from shared.rules.settings import Settings
 from shared.wire.group_views import GroupView
 from shared.wire.views import View
 from tests.client.relay import in_virtual_time
 from tests.heats import faults
+from tests.owned import OWN, TITLE, copy_in_words, found
 from tests.ports import free_port
 
 QUICK = Settings(seed=11, heats=2, bot_pace="quick")
@@ -187,3 +190,23 @@ def test_four_bots_play_whole_sets_by_the_rules(second: str, incoming: str) -> N
     for heat in heats:
         assert heat.sitters == ("bot",) * 4
         assert faults(heat, lambda card, rack: False) == ()
+
+
+def test_a_hosts_own_card_is_kept_beside_its_table_and_nothing_of_it_within(home: Path) -> None:
+    plover = copy_in_words("plover", backwards=False)
+
+    async def scene() -> list[Heard]:
+        async with open_host(QUICK, "Ann", free_port(), card=OWN) as opened:
+            assert opened.card == OWN
+            await _first_step(opened, says_ready=True)
+        async with open_host(QUICK, "Ann", free_port(), go_on="resume") as opened:
+            return (await _first_step(opened, says_ready=False))[1]
+
+    heard = in_virtual_time(scene())
+    (welcome,) = [one.welcome for one in heard if isinstance(one, Connected)]
+    assert (welcome.card, welcome.card_title) == ("", TITLE)
+    assert find_played(welcome.card_digest) == OWN
+    files = {path: path.read_bytes() for path in home.rglob("*") if path.is_file()}
+    holding = {path.parent for path, data in files.items() if found(plover, [data])}
+    assert holding == {played_folder()}
+    assert any(TITLE.encode() in data for path, data in files.items() if path.suffix.startswith(".sqlite3"))

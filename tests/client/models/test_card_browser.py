@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from client.models import card_browser as card_pane
 from client.models.card_browser import CardBrowser
 from shared.cards import practice_card
+from shared.cards.tell import tell
 
 CARD = practice_card()
 KEYS = ["up", "down", "z", "w", "r", "enter", "escape", "backspace", "space", "hand 3", "section 2", *"kongdr9x", "f5"]
@@ -49,10 +50,17 @@ def test_every_word_that_is_typed_must_fit() -> None:
         assert hand.concealed
 
 
-def test_a_hand_is_found_by_its_id_its_section_and_its_points() -> None:
-    for hand in CARD.hands:
-        for word in (hand.id, hand.section, str(hand.value)):
-            assert hand in [CARD.hands[number] for number in pressed("w", *word).matches()]
+def test_a_hand_is_found_by_what_is_shown_of_it() -> None:
+    for told in tell(CARD):
+        hand, first = told.hand, told.tiles.split()[0]
+        for word in (told.name, hand.section, str(hand.value), first, first.lower(), told.words):
+            found = CardBrowser(CARD, word).matches()
+            assert hand in [CARD.hands[number] for number in found], word
+
+
+def test_a_hand_is_found_by_no_id_and_no_notation() -> None:
+    for word in (*(hand.id for hand in CARD.hands), "n.p", "^", "^4", "d(p)"):
+        assert not CardBrowser(CARD, word).matches(), word
 
 
 def test_typed_letters_are_all_taken_while_somebody_searches() -> None:
@@ -65,7 +73,8 @@ def test_typed_letters_are_all_taken_while_somebody_searches() -> None:
 
 
 def test_enter_pins_what_was_found_and_shows_the_whole_card_again() -> None:
-    pane = pressed("w", *CARD.hands[20].id, "enter")
+    name = tell(CARD)[20].name
+    pane = pressed("w", *["space" if letter == " " else letter for letter in name][:30], "enter")
     assert (pane.pinned, pane.query, pane.typing) == (CARD.hands[20].id, "", False)
     assert pane.marked == CARD.hands[20]
 

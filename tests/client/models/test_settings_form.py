@@ -1,8 +1,11 @@
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.models.settings_form import FIRST_CHOICE, LOAD, OPEN, SAVE, WHO, SettingsForm
+from client.models.settings_form import CARD, FIRST_CHOICE, LOAD, OPEN, SAVE, WHO, SettingsForm
+from client.setup import Setup
 from shared.rules.settings import Settings
 from shared.rules.steps import STEP_NAMES
 
@@ -33,7 +36,7 @@ def test_every_setting_has_a_row() -> None:
 
 @given(st.lists(st.sampled_from(KEYS), max_size=40))
 def test_no_keys_lead_to_settings_that_cannot_be(keys: list[str]) -> None:
-    form = SettingsForm(Settings(), {"club": Settings(level_ms=120_000)})
+    form = SettingsForm(Settings(), {"club": Setup(Settings(level_ms=120_000))})
     for key in keys:
         match key:
             case "up" | "down":
@@ -79,7 +82,7 @@ def test_nonsense_is_no_time() -> None:
 
 def test_a_preset_brings_all_its_settings() -> None:
     club = Settings(level_ms=120_000, second="always")
-    form = SettingsForm(Settings(), {"club night": club})
+    form = SettingsForm(Settings(), {"club night": Setup(club)})
     form = form.moved(next(at for at, row in enumerate(form.rows()) if row.name == LOAD)).changed(1)
     assert form.settings == club
 
@@ -121,7 +124,7 @@ def test_a_typed_name_is_kept_as_a_preset_by_enter() -> None:
     form, asked = form.press("enter")
     assert (asked, form.name) == ("save", "club q")
     kept = form.saved()
-    assert (kept.preset, kept.presets["club q"].heats, kept.name) == ("club q", 3, "")
+    assert (kept.preset, kept.presets["club q"].settings.heats, kept.name) == ("club q", 3, "")
 
 
 def test_clicks_are_keys_of_the_form_too() -> None:
@@ -133,3 +136,42 @@ def test_clicks_are_keys_of_the_form_too() -> None:
     assert more.press(f"less {number}")[0].settings == form.settings
     assert form.press(f"row {form.place_of(OPEN)}")[1] == "open"
     assert form.press("tab")[0].row.name == FIRST_CHOICE
+
+
+CARDS = ("practice", "first-evening", "pier")
+
+
+def at_card(card: str = "practice", presets: dict[str, Setup] | None = None) -> SettingsForm:
+    form = SettingsForm(Settings(), presets or {}, cards=CARDS, card=card)
+    return form.moved(form.place_of(CARD))
+
+
+def test_the_card_has_a_row_that_says_what_sharing_means() -> None:
+    form = at_card()
+    assert form.row.value == "practice"
+    assert "shared card" in form.meaning
+    assert "publishers" in form.meaning
+    assert len(form.meaning) <= 78
+    assert form.changed(1).card == "first-evening"
+    assert form.changed(-1).card == "pier"
+    assert form.changed(-1).row.value == "pier"
+    assert form.changed(1).settings == form.settings
+
+
+def test_where_no_card_can_be_chosen_there_is_no_row_for_it() -> None:
+    form = SettingsForm(Settings(), {})
+    assert CARD not in {row.name for row in form.rows()}
+    assert form.setup.card == ""
+
+
+def test_a_preset_brings_its_card_and_keeps_the_chosen_one() -> None:
+    presets = {"club": Setup(Settings(heats=2), "pier"), "lost": Setup(Settings(), "nowhere"), "old": Setup()}
+    form = at_card(presets=presets)
+    assert replace(form, name="mine").saved().presets["mine"] == Setup(Settings(), "practice")
+    form = form.moved(form.place_of(LOAD)).changed(1)
+    assert (form.card, form.settings.heats, form.told) == ("pier", 2, "These are the settings of club.")
+    form = form.changed(1)
+    assert (form.preset, form.card) == ("lost", "pier")
+    assert form.told == "These are the settings of lost. Its card, nowhere, is not here."
+    form = form.changed(1)
+    assert (form.preset, form.card) == ("old", "pier")

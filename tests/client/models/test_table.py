@@ -1,6 +1,7 @@
 """What the client makes of views and keys; the views come from a real table in a time of its own."""
 
 from client.models.rack import PLACES
+from client.models.ran_out import time_ran_out
 from client.models.table import TableModel
 from shared.rules.intents import Arrange, Extend, Intent, Lift, Offer, Pass, Pause, Plan, Ready, Resume, TakeBack, Vote
 from shared.rules.seats import Direction, Seat
@@ -214,7 +215,7 @@ def test_after_time_runs_out_the_lifted_tiles_went_and_the_player_is_told() -> N
     assert play.model.heat is not None
     assert play.model.heat.route[0].by == "timeout"
     assert set(lifted) <= set(play.model.heat.route[0].given)
-    assert "Time ran out at first right" in play.model.note
+    assert play.model.note == time_ran_out(play.model.heat.route[0].given)
 
 
 def test_a_late_refusal_is_said_with_how_late_it_was() -> None:

@@ -10,9 +10,13 @@ import pytest
 
 from client.connection.address import Address
 from client.connection.link import Link
+from client.models.ran_out import time_ran_out
 from client.plain.session import Lines, play
+from client.storage.card_files import keep_played
 from client.storage.journal import Journal, disk_journal
 from server.table.bots import choose
+from server.table.table import Table
+from shared.cards.owned import not_yours
 from shared.rules.intents import Offer, Pass, SeatIntent, Vote
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
@@ -21,7 +25,8 @@ from shared.rules.wall import Stream
 from shared.wire.views import HeatView
 from tests.client.relay import in_virtual_time, relay
 from tests.groups import open_clock
-from tests.server.players import CODE, House, Player, open_house, play_heat
+from tests.owned import COPY, OWN, TITLE, copy_in_words, found, record_by
+from tests.server.players import CODE, House, Player, counted_bytes, open_house, play_heat
 
 QUICK = Settings(seed=11, heats=1, bot_pace="quick")
 
@@ -136,6 +141,23 @@ def test_a_whole_heat_is_played_by_typing_and_kept(tmp_path: Path) -> None:
     assert person.exit_code == 0
 
 
+@pytest.mark.parametrize("has_copy", [False, True])
+def test_a_card_that_is_not_shared_is_asked_for_once_in_one_sentence(tmp_path: Path, has_copy: bool) -> None:
+    if has_copy:
+        keep_played(COPY)
+
+    async def scene() -> Person:
+        table = Table(record_by(OWN, QUICK, CODE), counted_bytes(), lambda: "2026-01-01T20:00:00+00:00", own_card=OWN)
+        async with open_house(table=table) as house, sitting(house.listener.port, tmp_path) as person:
+            await person.gets_ready()
+            await _play_heat(house, person)
+        return person
+
+    said = in_virtual_time(scene()).said
+    assert said.count(not_yours(TITLE)) == (0 if has_copy else 1)
+    assert found(copy_in_words("plover", backwards=False), [line.encode() for line in said]) == set()
+
+
 def test_every_step_says_what_is_asked_where_it_goes_and_how_long_there_is(tmp_path: Path) -> None:
     async def scene() -> Person:
         async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path) as person:
@@ -172,7 +194,7 @@ def test_the_time_left_is_told_at_half_and_at_ten_seconds_and_no_more(tmp_path: 
     async def scene() -> Person:
         async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path) as person:
             await person.gets_ready()
-            await person.until("^Time ran out at first right")
+            await person.until("^Time ran out: ")
         return person
 
     person = in_virtual_time(scene())
@@ -193,13 +215,13 @@ def test_when_time_runs_out_what_was_lifted_goes_first_and_then_what_stands_last
         async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path) as person:
             await person.gets_ready()
             rack = (await person.until("^Rack:"))[6:-1].split()[1::2]
-            assert await person.answered(rack[0], "^Lifted") == f"Lifted {rack[0]}. Write 3 of your own to pass."
+            assert await person.answered(rack[0], "^Lifted") == f"Lifted {rack[0]}: 1 of 3. Write all 3 that go."
             gone = await person.until("^Time ran out")
             free = [tile for tile in rack[1:] if tile != "J"]
-            return person, gone.replace(f"; {rack[0]} {free[-1]} {free[-2]} went.", " well")
+            return person, gone.replace(time_ran_out((rack[0], free[-1], free[-2])), "well")
 
     _, gone = in_virtual_time(scene())
-    assert gone == "Time ran out at first right well"
+    assert gone == "well"
 
 
 def test_places_and_codes_name_tiles_and_blind_ones_are_told(tmp_path: Path) -> None:
@@ -222,17 +244,17 @@ def test_places_and_codes_name_tiles_and_blind_ones_are_told(tmp_path: Path) -> 
 @pytest.mark.parametrize(
     ("line", "told"),
     [
-        ("1x 2b 3b", "'1x' is not a tile"),
+        ("1x 2b 3b", "At 1: 1x is no tile: x is no suit. Write 1b, 1c or 1d."),
         ("a b c d", "Only 3 of your own tiles go here; you wrote 4."),
-        ("z", "There is no place z; tiles of one letter are written in capitals: Z."),
-        ("w", "capitals: W."),
-        ("5 6 7", "5 is no tile; write its suit too"),
+        ("z", "At 1: There is no tile at z. The rack has 14 places."),
+        ("w", "for the tile write W."),
+        ("5 6 7", "At 1: 5 has no suit. Write 5b, 5c or 5d. At 3: 6 has no suit."),
         ("2", "No number is asked for now"),
         ("blind 2", "No tile can be passed on unseen at this step."),
         ("blind 9", "blind 1, blind 2 or blind 3"),
         ("stop", "meant for go on, but the table is at first right"),
         ("J J J", "joker"),
-        ("nonsense", "'nonsense' is not a tile"),
+        ("nonsense", "At 1: nonsense could be tiles or places. Write NONSENSE for tiles"),
         ("new set", "A new set begins when no heat is running."),
         ("time", "44 s left."),
         ("wall", "The wall was promised as [0-9a-f]{64}."),
@@ -243,7 +265,7 @@ def test_places_and_codes_name_tiles_and_blind_ones_are_told(tmp_path: Path) -> 
         ("quit", "Write quit again to leave."),
         ("back", "Nothing is lifted."),
         ("plan", "meant for plan"),
-        ("x" * 5_000, "is not a tile"),
+        ("x" * 5_000, "At 401: The line is longer than 400. Write less."),
     ],
 )
 def test_every_line_has_an_answer(line: str, told: str, tmp_path: Path) -> None:

@@ -6,8 +6,9 @@ from hypothesis import strategies as st
 
 from client.models.rack import PLACES
 from client.plain.table import PlainTable
+from client.reports.rules import GLOSSARY
 from server.table.table import Table
-from shared.rules.intents import Arrange, Intent, Lift, Pass, Pause, Ready
+from shared.rules.intents import Arrange, Intent, Lift, Pass, Pause, Plan, Ready
 from shared.rules.settings import Settings
 from shared.rules.tiles import JOKER, KINDS, by_rank, by_suit
 from shared.wire.messages import TO_SERVER, Command, Refused
@@ -117,3 +118,63 @@ def test_before_the_first_view_nothing_is_asked(line: str) -> None:
     reply = PlainTable(lambda count: bytes(count)).read(line, 0)
     assert reply.intents == []
     assert reply.quits or reply.lines == ["Not at the table yet."]
+
+
+def test_tiles_are_typed_as_people_write_them() -> None:
+    plain = _at_the_first_step()
+    assert plain.view
+    assert plain.view.heat
+    rack = by_suit(plain.view.heat.rack)
+    wanted = [Pass(step="first right", tiles=("E", "F", "G"))]
+    for line in ("EFG", "east, flower green", "E flower Green dragon"):
+        assert _intents(plain, line) == wanted
+    assert _intents(plain, "e FG") == [Pass(step="first right", tiles=(rack[4], "F", "G"))]
+
+
+def test_a_fault_is_told_with_its_place_in_the_line_also_behind_blind() -> None:
+    plain = _at_the_first_step()
+    assert plain.view
+    assert plain.view.heat
+    plain.view = plain.view.model_copy(update={"heat": plain.view.heat.model_copy(update={"may_blind": True})})
+    reply = plain.read("blind 1, 10b", 0)
+    assert reply.lines == ["At 10: 10b has no such rank. Ranks go from 1 to 9; write 0 alone for a soap."]
+    assert not reply.intents
+
+
+@pytest.mark.parametrize(
+    ("line", "hand", "discards"),
+    [
+        ("plan run 3-4-3, one suit then soap 9d", "run 3-4-3 one suit", ("O", "9d")),
+        ("plan run 3-4-3, one suit 99d N", "run 3-4-3 one suit", ("9d", "9d", "N")),
+        ("plan all red", "all red", ()),
+        ("plan then NEW", "", ("N", "E", "W")),
+        ("plan", "", ()),
+    ],
+)
+def test_a_plan_names_a_hand_and_the_first_discards(line: str, hand: str, discards: tuple[str, ...]) -> None:
+    [plan] = _intents(_at_the_first_step(), line)
+    assert isinstance(plan, Plan)
+    assert (plan.hand, plan.discards) == (hand, discards)
+
+
+def test_too_many_first_discards_are_told() -> None:
+    reply = _at_the_first_step().read("plan pungs then NEWS", 0)
+    assert reply.lines == ["At most 3 first discards are named; you wrote 4."]
+    assert not reply.intents
+
+
+def test_the_rules_are_told_as_the_table_plays_and_words_are_looked_up() -> None:
+    table = make_table(Settings(seed=11, heats=1, second="never", jokers=0))
+    table.join("Ann", bytes(16), 0)
+    plain = PlainTable(bytes)
+    assert any("go on or stop" in line for line in plain.read("rules", 0).lines)
+    plain.hear(table.view(0, 0), 0)
+    told = plain.read("Rules", 0)
+    assert not told.intents
+    assert any("This table plays no second Charleston." in line for line in told.lines)
+    assert told.lines[-1].endswith(f"The words are {', '.join(GLOSSARY)}.")
+    assert plain.read("rules SOAP", 0).lines[0] == f"soap: {GLOSSARY['soap']}"
+    assert plain.read("rules white dragon", 0).lines[0].startswith("soap: ")
+    assert plain.read("rules nothing like it", 0).lines == [
+        "The glossary has no word like nothing like it. Write rules alone for all of its words."
+    ]

@@ -9,6 +9,9 @@ import pytest
 
 from client.hosting.table import play_bots
 from client.reports.bot_set import set_as_json, set_as_text
+from shared.cards import Card
+from shared.cards.play import card_of, shipped_text
+from shared.cards.tell import tell
 from shared.rules.settings import Settings
 from shared.rules.tiles import COPIES
 
@@ -109,3 +112,19 @@ def test_the_readable_text_names_everybody_and_every_step() -> None:
     text = set_as_text(settings, play_bots(settings))
     for word in ("Heron", "Wren", "Plover", "Avocet", "First right:", "Go on:", "Courtesy offer:", "Plan:", "Seed 7"):
         assert word in text
+
+
+def test_a_planned_hand_is_named_as_the_card_shows_it_and_keeps_its_id_in_the_json() -> None:
+    settings = Settings(seed=5, heats=1, plan=True, bot_skill="coach, at a glance", bot_pace="quick")
+    text = shipped_text("first-evening")
+    heats, card = play_bots(settings, card=text), card_of(text)
+    assert isinstance(card, Card)
+    names = {told.hand.id: told.name for told in tell(card)}
+    plans = [
+        plan for step in json.loads(set_as_json(settings, heats))["heats"][0]["steps"] for plan in step.get("plans", ())
+    ]
+    assert {plan["hand"] for plan in plans} <= set(names)
+    assert [plan["name"] for plan in plans] == [names[plan["hand"]] for plan in plans]
+    lines = set_as_text(settings, heats)
+    assert all(f": {plan['name']}, first discards" in lines for plan in plans)
+    assert not any(hand in lines for hand in names)

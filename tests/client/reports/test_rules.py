@@ -61,6 +61,20 @@ def test_the_glossary_is_found_by_name_and_meaning() -> None:
     assert found_in("") == tuple(GLOSSARY.items())
     assert "soap" in dict(found_in("WHITE DRAGON"))
     assert found_in("no such word") == ()
+    assert [word for word, _ in found_in("Gap")][:1] == ["gap"]
+
+
+def test_words_that_begin_with_what_is_looked_for_come_first() -> None:
+    words = [word for word, _ in found_in("ha")]
+    begins, holds = [word.startswith("ha") for word in words], ["ha" in word.casefold() for word in words]
+    assert begins == sorted(begins, reverse=True)
+    assert holds == sorted(holds, reverse=True)
+    assert begins[0]
+    assert not holds[-1]
+
+
+def test_the_words_stand_in_the_order_of_the_alphabet() -> None:
+    assert list(GLOSSARY) == sorted(GLOSSARY, key=str.casefold)
 
 
 def test_the_command_prints_the_page_or_a_word(capsys: pytest.CaptureFixture[str]) -> None:

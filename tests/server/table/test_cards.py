@@ -27,7 +27,7 @@ def easts_deal(heat: SavedHeat) -> Rack:
     return deal.racks[Seat.EAST]
 
 
-def card_with(rack: Rack) -> str:
+def card_with(rack: Rack, share: bool = True) -> str:
     """Return a card of one hand: these very tiles, but for the choice of suits."""
     assert JOKER not in rack
     suits = {"b": "p", "c": "q", "d": "r"}
@@ -37,6 +37,7 @@ def card_with(rack: Rack) -> str:
 [card]
 title = "One deal"
 year = 2026
+share = {str(share).lower()}
 [[section]]
 name = "Only"
 about = "The tiles of one deal."
@@ -59,6 +60,15 @@ def test_a_deal_that_is_finished_by_the_tables_card_is_void_and_dealt_again() ->
     assert faults(heat, lambda card, rack: False)
 
 
+def test_no_deal_is_void_by_a_card_that_only_its_owner_has() -> None:
+    rack = easts_deal(play_bots(SETTINGS)[0])
+    assert complete(card_with(rack, share=False), rack)
+    heat = play_bots(SETTINGS, card=card_with(rack, share=False))[0]
+    assert easts_deal(heat) == rack
+    assert not any(event == Voided() for event in heat.events)
+    assert faults(heat, complete) == ()
+
+
 def test_a_checked_heat_is_checked_by_its_own_card(tmp_path: Path) -> None:
     card = card_with(easts_deal(play_bots(SETTINGS)[0]))
     kept = keep_heat(play_bots(SETTINGS, card=card)[0], tmp_path)
@@ -68,7 +78,8 @@ def test_a_checked_heat_is_checked_by_its_own_card(tmp_path: Path) -> None:
 
 def test_a_new_table_plays_by_the_practice_card_unless_another_is_given() -> None:
     assert new_record(Settings(), "Boathouse").card == shipped_text()
-    assert new_record(Settings(), "Boathouse", "another").card == "another"
+    another = shipped_text("first-evening")
+    assert new_record(Settings(), "Boathouse", another).card == another
 
 
 def test_every_heat_and_every_seats_heat_keeps_the_card() -> None:

@@ -2,6 +2,7 @@
 
 import re
 from itertools import islice
+from random import Random
 
 import pytest
 from hypothesis import given, settings
@@ -10,8 +11,8 @@ from hypothesis import strategies as st
 from shared.cards import Card, first_evening_card, practice_card
 from shared.cards.card import Hand, Section
 from shared.cards.expand import expand_hand
-from shared.cards.tell import tell
-from shared.rules.tiles import parse_tiles
+from shared.cards.tell import nearest_of, tell
+from shared.rules.tiles import KINDS, parse_tiles
 from tests.bench.guessing import INVENTED, load
 from tests.shared.cards.random_hands import hands
 from tests.shared.cards.test_hand_names import card_of
@@ -68,3 +69,14 @@ def test_a_hand_is_drawn_against_a_rack_by_itself_or_as_somebody_has_chosen() ->
     wanted = expand_hand(told.hand, 2026)[0]
     assert told.as_variant(wanted, rack).picture.text() == "FF··  ···b  ····b  ···b"
     assert told.as_variant(wanted, rack).away == 12
+
+
+@given(st.integers(0, 2**32))
+@settings(max_examples=10, deadline=None)
+def test_the_nearest_hand_of_a_card_lacks_no_more_than_any_other(seed: int) -> None:
+    card, dice = practice_card(), Random(seed)
+    rack = tuple(dice.sample([tile for tile in KINDS for _ in range(4)], 14))
+    found, drawn = nearest_of(card, rack)
+    away = {told.name: told.nearest(rack).away for told in tell(card)}
+    assert drawn.away == away[found.name] == min(away.values())
+    assert found.name == next(name for name, missing in away.items() if missing == drawn.away)

@@ -38,13 +38,13 @@ def test_the_target_that_stays_is_told_with_its_distance_and_its_points() -> Non
     targets = targets_after(ENGINE, CARD, here(), parse_tiles("N R G"))
     assert targets[0].hand == "steps"
     assert targets[0].away == 8
-    assert f"It keeps steps (8 away, {targets[0].points:.1f} points)" in said(here(), "N R G")
+    assert f"It keeps {targets[0].name} (8 away, {targets[0].points:.1f} points)" in said(here(), "N R G")
 
 
 def test_tiles_that_serve_no_target_are_named() -> None:
-    assert "7 dot, 8 dot, two 9 dot and flower serve none of them." in said(here(), "N R G")
+    assert "7 dot, 8 dot, two 9 dot and flower serve no hand that it keeps." in said(here(), "N R G")
     only = parse_tiles("2b 2b 3b 3b 4b 4b 5b 5b J J F")
-    assert "Flower serves none of them." in said(here(only), "")
+    assert "Flower serves no hand that it keeps." in said(here(only), "")
 
 
 def test_a_broken_pair_and_a_broken_run_are_named() -> None:

@@ -68,6 +68,7 @@ from shared.wire.group_views import GroupView
 from shared.wire.messages import (
     FRAME_LIMIT,
     PORT,
+    PROTOCOL,
     TO_CLIENT,
     TO_SERVER,
     TRY_AGAIN,
@@ -292,7 +293,7 @@ def test_the_protocol_can_be_printed_for_somebody_who_writes_another_client() ->
         "take back",
     ):
         assert f'"{kind}"' in text
-    assert printed["protocol"] == 1
+    assert printed["protocol"] == PROTOCOL
     assert printed["frame_limit_bytes"] == FRAME_LIMIT
     assert set(printed["close_codes"].values()) == set(Close)
 

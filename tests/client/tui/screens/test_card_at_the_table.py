@@ -1,5 +1,9 @@
 """The card while a heat runs: it never moves a tile, and it never knows one."""
 
+from typing import Literal
+
+import pytest
+
 from client.tui.screens.table import TableScreen
 from client.tui.widgets.pane import Pane
 from shared.rules.intents import Lift, Pass, Plan
@@ -7,6 +11,8 @@ from shared.rules.settings import Settings
 from tests.client.frozen import text_of
 from tests.client.player import Player, at
 from tests.client.tui.screens.test_whole_heat import click
+
+Hints = Literal["none", "at the end", "after each pass"]
 
 
 def pane_text(player: Player) -> list[str]:
@@ -59,12 +65,29 @@ async def test_escape_ends_a_search_first_and_then_puts_the_card_away() -> None:
 async def test_the_pinned_hand_stays_below_the_rack_until_the_next_heat() -> None:
     async with at((80, 24)) as player:
         await player.press("enter", "v", "r", "v")
-        hand = player.model.pane.pinned_hand
-        assert hand is not None
-        assert hand.groups in text_of(player.app).splitlines()[-2]
+        told = player.model.pane.told_pinned
+        assert told is not None
+        line = text_of(player.app).splitlines()[-2]
+        assert told.name in line
+        assert told.tiles in line
         await player.play_to("the end")
         await player.press("enter")
         assert player.model.pane.pinned == ""
+
+
+@pytest.mark.parametrize("hints", ["none", "at the end", "after each pass"])
+async def test_the_pinned_hand_stands_against_the_rack_only_where_hints_are_given_during_the_heat(hints: Hints) -> None:
+    async with at((80, 24), settings=Settings(seed=7, hints=hints)) as player:
+        await player.press("enter", "v", "r", "v")
+        told, heat = player.model.pane.told_pinned, player.model.heat
+        assert told is not None
+        assert heat is not None
+        drawn = told.nearest(heat.rack)
+        line = text_of(player.app).splitlines()[-2]
+        assert drawn.picture.text() != told.tiles
+        assert (drawn.picture.text() in line) == (hints == "after each pass")
+        assert (f"{drawn.away} to go" in line) == (hints == "after each pass")
+        assert (told.tiles in line) == (hints != "after each pass")
 
 
 async def test_the_hand_named_in_the_plan_is_the_one_from_the_card() -> None:

@@ -74,8 +74,8 @@ async def test_a_tempting_deal_is_played_and_marked(downs: int) -> None:
 async def test_with_nothing_to_drill_the_screen_says_so() -> None:
     async with at((80, 24), AtHome()) as player:
         with_drills(player)
-        await player.press("d", "up", "enter")
-        await player.until(lambda: "No decision of your heats" in text_of(player.app))
+        await player.press("d", "up", "up", "enter")
+        await player.until(lambda: "No measurable mistakes yet." in text_of(player.app))
         assert isinstance(player.app.screen, DrillScreen)
 
 

@@ -110,7 +110,7 @@ async def test_the_next_clock_is_played_only_when_asked_for() -> None:
     async with at((80, 24), AtHome(), journal=journal(played(6))) as player:
         solo = player.app.openers.solo
         player.app.openers = player.app.openers.__class__(
-            solo=lambda settings, name: (asked.append(settings), solo(settings, name))[1],
+            solo=lambda settings, name, card: (asked.append(settings), solo(settings, name, card))[1],
             host=player.app.openers.host,
             join=player.app.openers.join,
         )

@@ -66,7 +66,7 @@ async def test_choosing_a_table_fills_in_its_address_and_asks_for_the_code() -> 
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         network.show(Nearby((found("Boathouse"), found("Corner", "192.0.2.21"), found("Old", protocol=9))))
-        await pilot.press("down", "down", "down", "down")
+        await pilot.press("down", "down", "down", "down", "down")
         await pilot.press("enter")
         values = app.screen.values  # type: ignore[attr-defined]
         assert values == {"name": "Anna", "address": "192.0.2.21:15214", "code": ""}
@@ -80,16 +80,16 @@ async def test_the_table_in_hand_stays_in_hand_while_others_come_and_go() -> Non
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         network.show(Nearby((found("Corner", "192.0.2.21"),)))
-        await pilot.press("down", "down", "down")
+        await pilot.press("down", "down", "down", "down")
         network.show(Nearby((found("Boathouse"), found("Corner", "192.0.2.21"))))
         await pilot.press("enter")
         assert app.screen.values["address"] == "192.0.2.21:15214"  # type: ignore[attr-defined]
         await pilot.press("down", "down")
         form = app.screen
         network.show(Nearby())
-        assert form.at < 4  # type: ignore[attr-defined]
+        assert form.at < 5  # type: ignore[attr-defined]
         await pilot.press("enter")
-        assert form.at < 4  # type: ignore[attr-defined]
+        assert form.at < 5  # type: ignore[attr-defined]
 
 
 async def test_nobody_looks_once_the_form_is_left_and_trouble_is_one_quiet_line() -> None:

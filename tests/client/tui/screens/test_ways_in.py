@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from client.connection.link import Connected, Ended, Lost
 from client.connection.opened import Opened, Opening
+from client.setup import Setup
 from client.storage.preferences import Storage
 from client.theme import Look
 from client.tui.app import RacktempoApp
@@ -28,9 +29,9 @@ async def closed_door() -> AsyncIterator[Opened]:
 
 
 SHUT = Openers(
-    solo=lambda settings, name: closed_door(),
-    host=lambda settings, name, port: closed_door(),
-    join=lambda address, name, code: closed_door(),
+    solo=lambda settings, name, card: closed_door(),
+    host=lambda settings, name, port, card: closed_door(),
+    join=lambda address, name, code, card: closed_door(),
 )
 
 
@@ -46,7 +47,7 @@ async def test_a_door_that_does_not_open_says_why_and_the_form_stays() -> None:
 async def test_a_host_begins_with_the_level_that_was_chosen_at_home() -> None:
     asked: list[int] = []
 
-    def host(settings: Settings, name: str, port: int) -> Opening:
+    def host(settings: Settings, name: str, port: int, card: str) -> Opening:
         asked.append(settings.level_ms)
         return closed_door()
 
@@ -60,7 +61,7 @@ async def test_a_host_begins_with_the_level_that_was_chosen_at_home() -> None:
 async def test_an_evening_is_opened_from_the_home_screen_or_says_why_not() -> None:
     asked: list[int] = []
 
-    def desk(settings: Settings, port: int) -> Opening:
+    def desk(settings: Settings, port: int, card: str) -> Opening:
         asked.append(settings.level_ms)
         return closed_door()
 
@@ -106,7 +107,7 @@ async def test_a_table_that_closes_leads_home_with_the_reason() -> None:
 
 
 async def test_a_preset_is_kept_under_its_name_and_used_again() -> None:
-    kept: dict[str, Settings] = {}
+    kept: dict[str, Setup] = {}
     storage = Storage(load_presets=lambda: (kept, ()), save_preset=kept.__setitem__)
     app = RacktempoApp(SHUT, AtHome(), name="Anna", storage=storage)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -116,7 +117,7 @@ async def test_a_preset_is_kept_under_its_name_and_used_again() -> None:
         assert isinstance(app.screen, HostScreen)
         assert app.screen.form.settings.level_ms == 120_000
         await pilot.press(*["up"] * 5, "right")
-        assert app.screen.form.settings == kept["club"]
+        assert app.screen.form.settings == kept["club"].settings
 
 
 async def test_a_changed_look_is_kept_and_used_at_once() -> None:
