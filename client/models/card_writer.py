@@ -4,20 +4,32 @@ Pure: the screen saves `writer` whenever it has changed. The mark stands on the 
 row of a hand; while a field is open, letters are text.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
 
-from client.models.written_hand import KEY_OF_TURN, ToldRow, Turn, at_row, free_rank, told_row, turns_of
+from client.models.written_card import (
+    KEY_OF_TURN,
+    Entry,
+    Level,
+    ToldRow,
+    Turn,
+    at_first_turn,
+    at_row,
+    entries,
+    free_rank,
+    one_step,
+    told_row,
+    too_free,
+    turns_of,
+)
 from shared.cards.draft import Draft
-from shared.cards.expand import count_choices
 from shared.cards.faces import Relative
 from shared.cards.guess import Proposal
 from shared.cards.picture import Picture
-from shared.cards.read import MAX_CHOICES, MAX_HANDS, MAX_SECTIONS, MAX_VARIANTS
+from shared.cards.read import MAX_HANDS, MAX_SECTIONS
 from shared.cards.writer import Pick, Writer
 from shared.rules.tiles import Rack
 
-Level = Literal["card", "heading", "hand"]
 Field = Literal["", "tiles", "value", "ranks", "note", "heading", "title"]
 Asked = Literal["", "back", "overwrite"]
 """What a key asks of the screen."""
@@ -26,28 +38,6 @@ AS_IT_IS = -1
 """The mark on a list of proposals that stands for what is chosen already."""
 _TURN_OF_KEY = {key: what for what, key in KEY_OF_TURN.items()}
 _YEARS = range(1000, 10_000)
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """A line of the list: the head of the card, a heading, or a row of a hand with the hand's number from 1."""
-
-    level: Level
-    section: int = 0
-    line: int = 0
-    row: int = 0
-    number: int = 0
-
-
-def entries(draft: Draft) -> tuple[Entry, ...]:
-    """Return everything that the mark can stand on, from the top."""
-    found, number = [Entry("card")], 0
-    for at, section in enumerate(draft.sections):
-        found.append(Entry("heading", at))
-        for line, one in enumerate(section.lines):
-            number += 1
-            found += [Entry("hand", at, line, row, number) for row in range(len(one.rows))]
-    return tuple(found)
 
 
 class CardWriter:
@@ -170,7 +160,7 @@ class CardWriter:
         if draft == self.writer.draft:
             return
         there = Writer(draft).to_line(self.writer.section, self.writer.line)
-        self.writer = _one_step(self.writer, there)
+        self.writer = one_step(self.writer, there)
         self.note = "The file was changed elsewhere and has been read again. u brings back what was here."
         self._settle()
 
@@ -181,8 +171,8 @@ class CardWriter:
 
     def _press_faults(self, key: str) -> Asked:
         match key:
-            case "up" | "down" | "pageup" | "pagedown":
-                by = {"up": -1, "down": 1, "pageup": -10, "pagedown": 10}[key]
+            case "up" | "down":
+                by = -1 if key == "up" else 1
                 self.first_fault = max(0, min(self.first_fault + by, len(self.faults) - 1))
             case "k" if self.may_keep:
                 return "overwrite"
@@ -196,8 +186,7 @@ class CardWriter:
             self._finish()
             return
         if word == "at":
-            if self.field:
-                self._leave_field()
+            self._leave_field()
             listed = entries(self.writer.draft)
             self._go(listed[min(number, len(listed) - 1)])
         if word == "group" and not self.field:
@@ -235,7 +224,7 @@ class CardWriter:
             case "left" | "right", "card":
                 year = draft.year + (1 if key == "right" else -1)
                 if year in _YEARS:
-                    self._set(self.writer.set_head(draft.title, year, draft.note, draft.share))
+                    self._set_head(replace(draft, year=year))
             case "x", "heading":
                 lost = len(draft.sections[self.writer.section].lines)
                 self.writer = self.writer.delete_section()
@@ -297,7 +286,6 @@ class CardWriter:
         self.level = entry.level
         if entry.level == "hand":
             self.writer = at_row(self.writer, *_place(entry))
-            self._to_first_turn()
         elif entry.level == "heading":
             self.writer = replace(self.writer, section=entry.section, line=0, row=0, group=0)
 
@@ -404,15 +392,12 @@ class CardWriter:
             self.writer, self.mark = self._step_from_began(self.writer.type(text)), 0
             self._draw_lots()
         elif self.field == "heading":
-            self.writer = self._step_from_began(self.writer.name_section(text, self._about))
+            about = self.writer.draft.sections[self.writer.section].about
+            self.writer = self._step_from_began(self.writer.name_section(text, about))
 
     def _step_from_began(self, there: Writer) -> Writer:
         """Return a writer whose last change is all that was typed since the field was opened."""
-        return _one_step(self._began, there)
-
-    @property
-    def _about(self) -> str:
-        return self.writer.draft.sections[self.writer.section].about
+        return one_step(self._began, there)
 
     def _finish(self) -> None:
         """Close the field with what it says."""
@@ -427,11 +412,9 @@ class CardWriter:
                     self.write_next()
                 return
             case "title":
-                draft = self.writer.draft
-                self._set(self.writer.set_head(text or draft.title, draft.year, draft.note, draft.share))
+                self._set_head(replace(self.writer.draft, title=text or self.writer.draft.title))
             case "note" if self.level == "card":
-                draft = self.writer.draft
-                self._set(self.writer.set_head(draft.title, draft.year, text, draft.share))
+                self._set_head(replace(self.writer.draft, note=text))
             case "note":
                 self.writer = self.writer.set_note(text)
             case "value" if text:
@@ -466,21 +449,14 @@ class CardWriter:
             return
         if self.mark == AS_IT_IS or self._set(self._step_from_began(self.writer.choose(self.mark))):
             self.field = ""
-            self._to_first_turn()
-
-    def _to_first_turn(self) -> None:
-        """Go to the first group about which something can be turned."""
-        row = self.writer.here_row
-        groups = range(len(row.chosen.groups) if row and row.chosen else 0)
-        at = next((place for place in groups if replace(self.writer, group=place).turns), 0)
-        self.writer = replace(self.writer, group=at)
+            self.writer = at_first_turn(self.writer)
 
     def _leave_field(self) -> None:
         """Close the field; tiles and headings stay as they were typed, a line on which nothing stands goes."""
         field, self.field = self.field, ""
         if field == "tiles" and not self.text.strip():
             deleted = self.writer.delete_row()
-            self.writer = self._began if self._is_new else _one_step(self._began, deleted)
+            self.writer = self._began if self._is_new else one_step(self._began, deleted)
             self.level = "hand" if self.writer.here else "heading"
         elif field == "heading" and self._is_new and not self.text.strip():
             self.writer, self.level = self._began, "hand"
@@ -494,6 +470,9 @@ class CardWriter:
             self.note = f"This group has no {what} to turn{f'; {have} it has' if have else ''}."
             return
         self._set(self.writer.turn(what))
+
+    def _set_head(self, head: Draft) -> None:
+        self._set(self.writer.set_head(head.title, head.year, head.note, head.share))
 
     def _set(self, there: Writer) -> bool:
         """Take a change, unless the card could not be read with it; say whether it was taken."""
@@ -517,28 +496,3 @@ class CardWriter:
 
 def _place(entry: Entry) -> tuple[int, int, int]:
     return entry.section, entry.line, entry.row
-
-
-def _one_step(before: Writer, there: Writer) -> Writer:
-    """Return a writer for which everything since `before` is one change."""
-    if there.draft == before.draft:
-        return replace(there, past=before.past, ahead=before.ahead)
-    return replace(there, past=(*before.past, replace(before, past=(), ahead=())), ahead=())
-
-
-def too_free(writer: Writer) -> str:
-    """Return why a card could not be read again as its line in hand is now; "" if it can."""
-    here, draft = writer.here, writer.draft
-    if here:
-        choices = sum(count_choices(row.chosen.groups, here.n, here.m) for row in here.rows if row.chosen)
-        if choices > MAX_CHOICES:
-            return "That leaves too much free: no coach could look through it. Fix a rank, a suit or a wind."
-    ways = sum(
-        told_row(line, row, draft.year).ways
-        for section in draft.sections
-        for line in section.lines
-        for row in range(len(line.rows))
-    )
-    if ways > MAX_VARIANTS:
-        return f"With this the card has {ways} variants; {MAX_VARIANTS} is the most. Fix a rank, a suit or a wind."
-    return ""

@@ -8,8 +8,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from client.console import ask, complain, say
-from client.models.card_writer import too_free
-from client.models.written_hand import KEY_OF_TURN, free_rank, group_text, joker_text, told_row, turns_of
+from client.models.written_card import KEY_OF_TURN, free_rank, group_text, joker_text, told_row, too_free, turns_of
 from client.storage.card_files import NO_COMMENTS, BadCard, WrittenFile, begin_card
 from client.text import some
 from shared.cards.draft import Draft, read_draft

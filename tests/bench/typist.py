@@ -24,7 +24,7 @@ from dataclasses import dataclass, replace
 from itertools import count
 from pathlib import Path
 
-from client.models.written_hand import KEY_OF_TURN
+from client.models.written_card import KEY_OF_TURN, at_first_turn
 from shared.cards import Card, read_card
 from shared.cards.card import Hand
 from shared.cards.draft import Draft
@@ -138,11 +138,7 @@ def _way(writer: Writer, wanted: frozenset[Counts], jokers: bool) -> list[str] |
     ways: list[tuple[int, int, list[str], Writer]] = []
     for place in range(len(writer.proposals)):
         keys = ["down"] * place + ["enter"]
-        chosen = writer.choose(place)
-        shown = chosen.here_row.chosen if chosen.here_row else None
-        groups = range(len(shown.groups) if shown else 0)
-        first = next((at for at in groups if replace(chosen, group=at).turns), 0)
-        ways.append((len(keys), next(order), keys, replace(chosen, group=first)))
+        ways.append((len(keys), next(order), keys, at_first_turn(writer.choose(place))))
     heapq.heapify(ways)
     tried: set[tuple[object, int]] = set()
     while ways:

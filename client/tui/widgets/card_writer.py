@@ -6,8 +6,8 @@ Draws a CardWriter; decides nothing. Every place that can be pressed stands for 
 from rich.cells import cell_len
 from textual import events
 
-from client.models.card_writer import AS_IT_IS, CardWriter, Entry, entries
-from client.models.written_hand import ToldRow, group_text, joker_text, told_row
+from client.models.card_writer import AS_IT_IS, CardWriter
+from client.models.written_card import Entry, ToldRow, entries, group_text, joker_text, told_row
 from client.text import some, wrapped
 from client.theme import Ground
 from client.tui.widgets.canvas import Canvas, Painting, Pressed, fitted

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from client.models.card_writer import AS_IT_IS, CardWriter, Entry, entries
+from client.models.card_writer import AS_IT_IS, CardWriter
+from client.models.written_card import Entry, entries
 from shared.cards import Card, read_card
 from shared.cards.draft import Draft, read_draft
 from shared.cards.writer import Writer

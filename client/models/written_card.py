@@ -1,12 +1,14 @@
-"""What the card writer says of one row of a hand: its tiles, what is free about it, and what each key would turn.
+"""What the card writer tells of a card: its lines, the tiles of each, what is free, and what each key would turn.
 
 Pure values, remembered: a list of lines is drawn again after every key.
 """
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Literal
 
 from shared.cards.draft import Draft, DraftLine, DraftSection
+from shared.cards.expand import count_choices
 from shared.cards.faces import (
     ANY_SUIT_LETTERS,
     Face,
@@ -19,10 +21,12 @@ from shared.cards.faces import (
     YearDigit,
 )
 from shared.cards.picture import Picture
+from shared.cards.read import MAX_CHOICES, MAX_VARIANTS
 from shared.cards.turning import ShownRow
 from shared.cards.writer import Writer
 from shared.rules.tiles import SUITS, Tile, name, rank
 
+Level = Literal["card", "heading", "hand"]
 KEY_OF_TURN = {"rank": "r", "suit": "s", "dragon": "d", "wind": "w"}
 _SUITED = (Ranked, Relative, YearDigit)
 _SUIT_NAMES = {"b": "bams", "c": "craks", "d": "dots"}
@@ -171,5 +175,59 @@ def _listed(texts: list[str], most: int = 3) -> str:
 
 
 def at_row(writer: Writer, section: int, line: int, row: int) -> Writer:
-    """Return the writer with the mark on a row, the first group of it in hand."""
-    return replace(writer, section=section, line=line, row=row, group=0)
+    """Return the writer with the mark on a row, a group in hand about which something can be turned."""
+    return at_first_turn(replace(writer, section=section, line=line, row=row, group=0))
+
+
+def at_first_turn(writer: Writer) -> Writer:
+    """Return the writer at the first group of its row about which something can be turned."""
+    row = writer.here_row
+    groups = range(len(row.chosen.groups) if row and row.chosen else 0)
+    return replace(writer, group=next((at for at in groups if replace(writer, group=at).turns), 0))
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A line of the list: the head of the card, a heading, or a row of a hand with the hand's number from 1."""
+
+    level: Level
+    section: int = 0
+    line: int = 0
+    row: int = 0
+    number: int = 0
+
+
+def entries(draft: Draft) -> tuple[Entry, ...]:
+    """Return everything that the mark can stand on, from the top."""
+    found, number = [Entry("card")], 0
+    for at, section in enumerate(draft.sections):
+        found.append(Entry("heading", at))
+        for line, one in enumerate(section.lines):
+            number += 1
+            found += [Entry("hand", at, line, row, number) for row in range(len(one.rows))]
+    return tuple(found)
+
+
+def one_step(before: Writer, there: Writer) -> Writer:
+    """Return a writer for which everything since `before` is one change."""
+    if there.draft == before.draft:
+        return replace(there, past=before.past, ahead=before.ahead)
+    return replace(there, past=(*before.past, replace(before, past=(), ahead=())), ahead=())
+
+
+def too_free(writer: Writer) -> str:
+    """Return why a card could not be read again as its line in hand is now; "" if it can."""
+    here, draft = writer.here, writer.draft
+    if here:
+        choices = sum(count_choices(row.chosen.groups, here.n, here.m) for row in here.rows if row.chosen)
+        if choices > MAX_CHOICES:
+            return "That leaves too much free: no coach could look through it. Fix a rank, a suit or a wind."
+    ways = sum(
+        told_row(line, row, draft.year).ways
+        for section in draft.sections
+        for line in section.lines
+        for row in range(len(line.rows))
+    )
+    if ways > MAX_VARIANTS:
+        return f"With this the card has {ways} variants; {MAX_VARIANTS} is the most. Fix a rank, a suit or a wind."
+    return ""
