@@ -40,8 +40,8 @@ class HistoryScreen(BaseScreen):
     """Five pages; left and right turn them."""
 
     ABOUT = (
-        "Medians come with 95% intervals; a trend needs at least 20 heats. A pass that the clock or a bot "
-        "made is none of yours. The next clock is an offer: it is played only if you ask for it."
+        "Medians come with 95% intervals; a trend needs at least 20 heats. A pass that the clock or a bot made does "
+        "not count. The next clock is a suggestion: it is used only if you ask for it."
     )
 
     def __init__(self) -> None:
