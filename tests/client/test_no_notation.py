@@ -43,8 +43,8 @@ IDS = "|".join(sorted((re.escape(hand.id) for card in CARDS for hand in card.han
 NOTATION = re.compile(
     rf"\^ ?\d|(?<![\w.])[nm\d]([+-]\d)?\.[pqrbcd]\b|\bD\([pqr]\)|\bY[1-4]\.|(?<![\w-])(?:{IDS})(?![\w-])"
 )
-ARROWS = re.compile(r"\^")
-"""With plain borders this sign is the arrow across, and the mark of what went."""
+ARROWS = re.compile(r"(?m)\^(?!$)|\S.*\^")
+"""With plain borders this sign is the arrow across and the mark of what went. Alone on a line it points at a fault."""
 OF_A_FILE = re.compile(r"^cards-faults-")
 """What is wrong with a card's file is told in the words of that file."""
 PICTURES = Path(__file__).parents[1] / "pictures"
@@ -65,7 +65,7 @@ def check_lines(lines: Iterable[str], where: str) -> str:
 
 @pytest.mark.parametrize(
     "shown",
-    ["F^4 n.p^3", "n+1.q", "2.p", "D(r)", "Y1.p", "stairs-1", "It keeps strides-6 (8 away)", "begin-10: 4 away"],
+    ["F^4 n.p^3", "n+1.q", "2.p", "D(r)", "Y1.p", CARDS[0].hands[0].id, f"It keeps {CARDS[1].hands[5].id} (8 away)"],
 )
 def test_the_walk_would_find_notation_and_ids(shown: str) -> None:
     with pytest.raises(AssertionError):

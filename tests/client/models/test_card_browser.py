@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from client.models import card_browser as card_pane
-from client.models.card_browser import CardBrowser
+from client.models.card_browser import MOST_TYPED, CardBrowser
 from shared.cards import practice_card
 from shared.cards.tell import tell
 
@@ -73,10 +73,13 @@ def test_typed_letters_are_all_taken_while_somebody_searches() -> None:
 
 
 def test_enter_pins_what_was_found_and_shows_the_whole_card_again() -> None:
-    name = tell(CARD)[20].name
-    pane = pressed("w", *["space" if letter == " " else letter for letter in name][:30], "enter")
-    assert (pane.pinned, pane.query, pane.typing) == (CARD.hands[20].id, "", False)
-    assert pane.marked == CARD.hands[20]
+    at = next(
+        at for at, told in enumerate(tell(CARD)) if at and CardBrowser(CARD, told.name[:MOST_TYPED]).matches() == (at,)
+    )
+    letters = tell(CARD)[at].name[:MOST_TYPED]
+    pane = pressed("w", *["space" if letter == " " else letter for letter in letters], "enter")
+    assert (pane.pinned, pane.query, pane.typing) == (CARD.hands[at].id, "", False)
+    assert pane.marked == CARD.hands[at]
 
 
 def test_leaving_a_search_leaves_the_pin_alone() -> None:
