@@ -140,7 +140,7 @@ def _hand_rows(pane: CardBrowser, number: int, width: int) -> list[_Row]:
         first, *rest = told_rows(told, width - _TILES_AT - _VALUE)
         return [_Row(number, told.name, first, values), *(_Row(number, "", row) for row in rest)]
     first, *rest = told_rows(told, width - _INDENT)
-    room = width - _INDENT - len(values) - 2
+    room = max(0, width - _INDENT - len(values) - 2)
     is_beside = len(told.name) <= room or first.width > room
     name = told.name
     while is_beside and len(name) > room:

@@ -13,6 +13,7 @@ from client.tui.ports import AtDesk, AtJoin
 from client.tui.screens.addresses import AddressesScreen
 from shared.rules.settings import Settings
 from shared.wire.announce import Found
+from shared.wire.messages import PROTOCOL
 from tests.client.desks import ClubLine
 from tests.client.frozen import check_frozen, sized, text_of
 from tests.client.tables import TableLine, Time, openers_to
@@ -21,7 +22,7 @@ from tests.clubs import ClubEvening
 ALL = {"192.0.2.20:15214": "wlan0", "198.51.100.7:15214": "eth0", "127.0.0.1:15214": "lo"}
 
 
-def found(name: str, address: str = "192.0.2.20", protocol: int = 1, kind: str = "table") -> Found:
+def found(name: str, address: str = "192.0.2.20", protocol: int = PROTOCOL, kind: str = "table") -> Found:
     return Found(f"{name}._racktempo._tcp.local.", name, (address,), 15214, kind, False, protocol)  # type: ignore[arg-type]
 
 
@@ -66,7 +67,7 @@ async def test_choosing_a_table_fills_in_its_address_and_asks_for_the_code() -> 
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         network.show(Nearby((found("Boathouse"), found("Corner", "192.0.2.21"), found("Old", protocol=9))))
-        await pilot.press("down", "down", "down", "down", "down")
+        await pilot.press(*["down"] * 6)
         await pilot.press("enter")
         values = app.screen.values  # type: ignore[attr-defined]
         assert values == {"name": "Anna", "address": "192.0.2.21:15214", "code": ""}
@@ -80,11 +81,12 @@ async def test_the_table_in_hand_stays_in_hand_while_others_come_and_go() -> Non
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         network.show(Nearby((found("Corner", "192.0.2.21"),)))
-        await pilot.press("down", "down", "down", "down")
+        await pilot.press(*["down"] * 5)
         network.show(Nearby((found("Boathouse"), found("Corner", "192.0.2.21"))))
         await pilot.press("enter")
         assert app.screen.values["address"] == "192.0.2.21:15214"  # type: ignore[attr-defined]
-        await pilot.press("down", "down")
+        await pilot.press("down", "down", "down")
+        assert app.screen.at == 5  # type: ignore[attr-defined]
         form = app.screen
         network.show(Nearby())
         assert form.at < 5  # type: ignore[attr-defined]

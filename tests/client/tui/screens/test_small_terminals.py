@@ -36,7 +36,7 @@ async def test_a_terminal_made_smaller_and_larger_shows_every_tile_again() -> No
         await player.press("enter")
         for size in (*SIZES, (120, 40)):
             await player.pilot.resize_terminal(*size)
-            await player.settle()
+            await player.until(lambda size=size: tuple(player.app.screen.size) == size)  # type: ignore[misc]
             _check_all_in_sight(player, size)
 
 

@@ -25,7 +25,7 @@ async def test_the_lobby_says_whether_others_on_the_network_can_read_along(words
     async def opening() -> AsyncIterator[Opened]:
         yield Opened(line, ("192.0.2.20:15214",), who_reads=words)
 
-    openers = replace(openers_to(line), solo=lambda settings, name: opening())
+    openers = replace(openers_to(line), solo=lambda settings, name, card: opening())
     app = RacktempoApp(openers, AtSolo(), name="Anna", now_ms=now_ms, random_bytes=bytes, storage=Storage())
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
