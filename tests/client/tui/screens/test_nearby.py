@@ -67,7 +67,7 @@ async def test_choosing_a_table_fills_in_its_address_and_asks_for_the_code() -> 
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         network.show(Nearby((found("Boathouse"), found("Corner", "192.0.2.21"), found("Old", protocol=9))))
-        await pilot.press(*["down"] * 6)
+        await pilot.press(*["down"] * 5)
         await pilot.press("enter")
         values = app.screen.values  # type: ignore[attr-defined]
         assert values == {"name": "Anna", "address": "192.0.2.21:15214", "code": ""}
@@ -81,7 +81,7 @@ async def test_the_table_in_hand_stays_in_hand_while_others_come_and_go() -> Non
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         network.show(Nearby((found("Corner", "192.0.2.21"),)))
-        await pilot.press(*["down"] * 5)
+        await pilot.press(*["down"] * 4)
         network.show(Nearby((found("Boathouse"), found("Corner", "192.0.2.21"))))
         await pilot.press("enter")
         assert app.screen.values["address"] == "192.0.2.21:15214"  # type: ignore[attr-defined]
