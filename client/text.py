@@ -3,8 +3,6 @@
 import re
 from typing import TYPE_CHECKING
 
-from rich.cells import cell_len, chop_cells
-
 if TYPE_CHECKING:
     from shared.coach.ledger import Ledger
 
@@ -16,6 +14,8 @@ def wrapped(text: str, width: int, indent: str = "", later: str | None = None) -
 
     Lines begin with the indent, those after the first with later if that is given. Blanks between words stay.
     """
+    from rich.cells import cell_len, chop_cells  # loaded here, since plain lines start without it
+
     later = indent if later is None else later
     lines, is_fresh = [indent], True
     room = max(2, width - max(len(indent), len(later)))

@@ -45,7 +45,7 @@ NOTATION = re.compile(
 )
 ARROWS = re.compile(r"(?m)\^(?!$)|\S.*\^")
 """With plain borders this sign is the arrow across and the mark of what went. Alone on a line it points at a fault."""
-OF_A_FILE = re.compile(r"^cards-faults-")
+OF_A_FILE = re.compile(r"^(cards|writer)-faults-")
 """What is wrong with a card's file is told in the words of that file."""
 PICTURES = Path(__file__).parents[1] / "pictures"
 COACHED = Settings(seed=5, heats=1, plan=True, bot_skill="coach, at a glance", bot_pace="quick")
