@@ -6,6 +6,7 @@ from client.models.rack import PLACES
 from client.theme import Look
 from client.tui.ports import AtHome, AtHost, AtJoin
 from client.tui.screens.host import HostScreen
+from client.tui.screens.table import TableScreen
 from shared.rules.settings import Settings
 from tests.client.frozen import check_frozen, sized, text_of
 from tests.client.player import at
@@ -144,6 +145,10 @@ async def test_the_end_of_a_heat(size: tuple[int, int]) -> None:
     async with at(size) as player:
         await player.press("enter")
         await player.play_to("courtesy give")
+        screen = player.app.screen
+        assert isinstance(screen, TableScreen)
+        screen.tick()  # so that the table knows the rack's order, from whose right end the clock gives
+        await player.settle()
         player.line.pass_time(600_000)
         await player.settle()
         check_frozen(player.app, "heat-end")
