@@ -191,7 +191,7 @@ async def test_a_wrong_code_is_refused_and_shown_and_escape_leads_nowhere(browse
         await until_shown(browser, "This is the wrong code")
         assert all(chair.sitter == "nobody" for chair in hosted.record.chairs)
         await asyncio.to_thread(browser.press, Keys.ESCAPE, Keys.ESCAPE, Keys.F1)
-        await until_shown(browser, "any key back")
+        await until_shown(browser, "any other key back")
         await asyncio.to_thread(browser.press, "x")
         await until_shown(browser, "Your name")
 
