@@ -21,12 +21,15 @@ except ImportError:  # the extra is not installed
     numba = None
 
 
-SOURCES = ("compiled", "hands", "odds", "table", "choices", "play")
+SOURCES = (
+    *("compiled", "hands", "odds", "table", "choices", "play"),
+    *("../regret/deck", "../regret/choices", "../regret/futures"),
+)
 """The modules with functions that are compiled, or with numbers that are compiled into them."""
 
 
 def _digest() -> str:
-    sources = [Path(__file__).with_name(f"{name}.py").read_bytes() for name in SOURCES]
+    sources = [(Path(__file__).parent / f"{name}.py").read_bytes() for name in SOURCES]
     return blake2b(b"".join(sources), digest_size=8).hexdigest()
 
 
