@@ -7,9 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shared.rules.tiles import INDEX, Rack
-from tests.bench.first_release import charlestons
 from tests.bench.first_release.charlestons import Policy
-from tests.bench.first_release.distance import counts_of
 from tests.bench.first_release.engine import Engine
 from tests.bench.first_release.passes import PASS, Position, tiles_of
 from tests.bench.game.deals import STRENGTH, Seat, after_six_passes, of_strength
