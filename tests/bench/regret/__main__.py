@@ -21,8 +21,9 @@ from typing import get_args
 import numpy as np
 
 from shared.rules.steps import PASSES
+from tests.bench.first_release.engine import Engine
 from tests.bench.first_release.passes import PASS, legal_passes
-from tests.bench.first_release.release import engine
+from tests.bench.first_release.release import card, engine
 from tests.bench.game.deals import Seat
 from tests.bench.game.parts import Part, run
 from tests.bench.regret.deck import Deck, deck_of, paper_for
@@ -31,11 +32,19 @@ from tests.bench.regret.race import FUTURES, THREE, race, verdict
 from tests.bench.regret.rankers import COACHES, EFFORTS, Ranker, ranker
 
 
-def judged(deck: Deck, rankers: dict[str, Ranker], table: Seat, step: int, seed: tuple[int, ...]) -> Part:
+def judged(
+    engine: Engine,
+    deck: Deck,
+    rankers: dict[str, Ranker],
+    table: Seat,
+    step: int,
+    seed: tuple[int, ...],
+    heats: tuple[int, ...] = FUTURES,
+) -> Part:
     """Return the verdicts on four racks by ranking, and the seconds that the races took."""
     found: Part = {"verdicts": {name: [] for name in rankers}, "left": [], "seconds": []}
     paper = paper_for(deck)
-    for seat, case in enumerate(cases(engine(), table, step, seed)):
+    for seat, case in enumerate(cases(engine, table, step, seed)):
         passes = legal_passes(case.position.counts(), PASS)
         place = {row.tobytes(): number for number, row in enumerate(passes)}
         threes = {
@@ -44,7 +53,7 @@ def judged(deck: Deck, rankers: dict[str, Ranker], table: Seat, step: int, seed:
         }
         began = process_time()
         kept = sorted({one for three in threes.values() for one in three})
-        came = race(deck, paper, case, passes, kept, table, (*seed, seat, step))
+        came = race(deck, paper, case, passes, kept, table, (*seed, seat, step), heats)
         found["seconds"].append(process_time() - began)
         found["left"].append(len(came.left))
         for name, three in threes.items():
@@ -83,12 +92,12 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     options = parser.parse_args()
     pairs = list(product(options.coach, options.effort))
-    rankers = {f"{coach}, {effort}": ranker(coach, effort) for coach, effort in pairs}
+    rankers = {f"{coach}, {effort}": ranker(coach, effort, card()) for coach, effort in pairs}
     deck, step = deck_of(engine().patterns), PASSES.index(options.step)
     settings = {"step": options.step, "table": options.table, "seed": options.seed, "rankings": list(rankers)}
 
     def measure(part: int) -> Part:
-        return judged(deck, rankers, options.table, step, (options.seed, part))
+        return judged(engine(), deck, rankers, options.table, step, (options.seed, part))
 
     count = -(-options.racks // SEATS)
     print("\n".join(lines(list(run(options.results, {**settings, "futures": FUTURES}, count, measure)))))

@@ -8,12 +8,12 @@ from typing import Any, Literal, get_args
 
 import numpy as np
 
+from shared.cards import Card
 from shared.coach import engine as today
 from shared.coach import passes as its_passes
 from tests.bench.first_release import engine as first_release
 from tests.bench.first_release.distance import Counts, counts_of
 from tests.bench.first_release.passes import Position
-from tests.bench.first_release.release import card, engine
 
 Coach = Literal["shared", "first"]
 Effort = Literal["glance", "hint", "think"]
@@ -24,11 +24,11 @@ Ranker = Callable[[Position, int], Counts]
 """Returns the passes of a position, best first, shape (passes, 36); the number fixes what it samples."""
 
 
-def ranker(coach: Coach, effort: Effort) -> Ranker:
-    """Return the rankings of a coach on the first release's card. A glance is its quick screen of all passes alone."""
+def ranker(coach: Coach, effort: Effort, card: Card) -> Ranker:
+    """Return the rankings of a coach on a card. A glance is its quick screen of all passes alone."""
     if coach == "first":
-        return _ranks(engine(), _work(first_release, effort), lambda position: position)
-    return _ranks(today.Engine.of_card(card()), _work(today, effort), _as_today)
+        return _ranks(first_release.Engine.of_card(card), _work(first_release, effort), lambda position: position)
+    return _ranks(today.Engine.of_card(card), _work(today, effort), _as_today)
 
 
 def _ranks(ranking: Any, work: Any, position_for: Callable[[Position], Any]) -> Ranker:
