@@ -4,14 +4,14 @@ The other seats play the softened greedy policy. What is measured is the committ
 six passes, in points, and for the coach how far its forecasts at every step agree with what came of them.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from shared.coach.chance import Floats
 from shared.coach.distance import Counts, Patterns, counts_of
-from shared.coach.engine import PLAY, Engine, Ranking
+from shared.coach.engine import PLAY, Effort, Engine, Ranking
 from shared.coach.flow import SIX_PASSES
 from shared.coach.passes import LOOKS, Position, tiles_of
 from shared.coach.policies import STRENGTHS, Strength, choose
@@ -171,3 +171,14 @@ def positions(patterns: Patterns, deals: int, seed: int) -> list[list[Position]]
 
     play(patterns, chooser, deals, seed)
     return frozen
+
+
+def screen_loss(engine: Engine, frozen: Sequence[Sequence[Position]], seed: int) -> dict[str, float]:
+    """Return how often the best of all passes is not among those that the screen lets through, and what that costs."""
+    missed, lost = [], []
+    for position in (position for positions in frozen for position in positions):
+        everything = engine.rank(position, seed, Effort(None, PLAY.futures, False))
+        through = engine.rank(position, seed, PLAY)
+        lost.append(everything.best.points - through.best.points)
+        missed.append(lost[-1] > 0)
+    return {"positions": len(lost), "best lost": float(np.mean(missed)), "mean points lost": float(np.mean(lost))}

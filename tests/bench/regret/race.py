@@ -4,8 +4,8 @@ All passes meet the same futures. Those that are clearly behind the best drop ou
 in four times as many, so that most futures go where the best is still in doubt. Passes that somebody ranked among the
 first three never drop out.
 
-The regret is judged across two halves of the futures, the best found in one and judged in the other, so that the luck
-of the best in its own half does not count.
+Luck must not count as regret. So only futures of the last heat judge, by which no pass was let through, and of these
+each half judges the pass that came out best in all the others.
 """
 
 from collections.abc import Sequence
@@ -35,10 +35,12 @@ class Race:
     Attributes:
         left: places (in the order given) of the passes that ran to the end.
         points: their points in every future, shape (left, futures).
+        last: the first future of the last heat.
     """
 
     left: NDArray[np.intp]
     points: Floats
+    last: int
 
 
 @dataclass(frozen=True)
@@ -70,9 +72,10 @@ def race(
 ) -> Race:
     """Play out passes of shape (passes, 36); those at the places kept never drop out."""
     left = np.arange(len(passes))
-    points = np.empty((len(passes), 0))
+    points, last = np.empty((len(passes), 0)), 0
     for heat, count in enumerate(heats):
-        futures = futures_of(deck, paper, case, others, count - points.shape[1], (*seed, heat))
+        last = points.shape[1]
+        futures = futures_of(deck, paper, case, others, count - last, (*seed, heat))
         points = np.concatenate([points, play_outs(deck, paper, futures, passes[left])], axis=1)
         if heat < len(heats) - 1:
             gap = points[points.mean(axis=1).argmax()] - points
@@ -81,16 +84,17 @@ def race(
             stays = np.sort(order[: max(RUNNERS[heat], len(kept))])
             stays = stays[~behind[stays] | np.isin(left[stays], kept)]
             left, points = left[stays], points[stays]
-    return Race(left, points)
+    return Race(left, points, last)
 
 
 def verdict(run: Race, three: Sequence[int]) -> Verdict:
     """Judge a ranking by the places of its first three passes in a race."""
     rows = [int(np.flatnonzero(run.left == place)[0]) for place in three]
     others = [row for row in range(len(run.left)) if row not in rows]
-    halves = run.points[:, ::2].mean(axis=1), run.points[:, 1::2].mean(axis=1)
     lost = []
-    for found, judged in (halves, halves[::-1]):
+    for half in (0, 1):
+        judging = np.arange(run.last + half, run.points.shape[1], 2)
+        found, judged = np.delete(run.points, judging, axis=1).mean(axis=1), run.points[:, judging].mean(axis=1)
         best = judged[found.argmax()]
         lost.append((best - judged[rows[0]], best - judged[rows[int(found[rows].argmax())]]))
     regret, loses = np.mean(lost, axis=0)

@@ -193,11 +193,19 @@ def test_the_worst_first_is_found_out_and_the_best_first_is_not() -> None:
 
 def test_the_luck_of_the_best_is_no_regret() -> None:
     dice = np.random.Generator(np.random.PCG64(1))
-    equal = [verdict(Race(np.arange(8), dice.normal(size=(8, 64))), [0, 1, 2]) for _ in range(400)]
+    equal = [verdict(Race(np.arange(8), dice.normal(size=(8, 64)), 16), [0, 1, 2]) for _ in range(400)]
     regrets = np.array([one.regret for one in equal])
     assert abs(regrets.mean()) < 3 * regrets.std() / 20
     assert np.mean([one.in_three for one in equal]) == pytest.approx(3 / 8, abs=0.1)
     assert np.mean([one.close for one in equal]) > 0.9
+
+
+def test_futures_that_let_passes_through_do_not_judge_them() -> None:
+    points = np.zeros((3, 12))
+    points[1, :4] = 100
+    assert verdict(Race(np.arange(3), points, 4), [0, 2, 2]).regret == 0
+    points[1, 4::2] = 8
+    assert verdict(Race(np.arange(3), points, 4), [0, 2, 2]).regret == 4
 
 
 def test_passes_clearly_behind_drop_out() -> None:
