@@ -37,7 +37,7 @@ class End:
 def look_at_the_end(coach: Coach, heat: LivedHeat) -> End:
     """Return the targets at the end, compared with the plan."""
     readings = coach.engine.hands(heat.final)
-    order = sorted(readings, key=lambda reading: (-reading.chance, reading.away, reading.hand))
+    order = sorted(readings, key=lambda reading: (-reading.win, reading.away, reading.hand))
     rack = heat.final.counts()
 
     def told(reading: HandReading) -> Target:

@@ -12,7 +12,7 @@ import numpy as np
 from shared.coach.chance import Floats
 from shared.coach.distance import Counts, Patterns, counts_of
 from shared.coach.engine import PLAY, Engine, Ranking
-from shared.coach.flow import SIX_PASSES
+from shared.coach.others import SIX_PASSES
 from shared.coach.passes import LOOKS, Position, tiles_of
 from shared.coach.policies import STRENGTHS, Strength, choose
 from shared.coach.targets import SET, committed

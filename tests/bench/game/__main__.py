@@ -26,7 +26,7 @@ from time import process_time
 import numpy as np
 
 from tests.bench.first_release.policies import STRENGTHS
-from tests.bench.first_release.release import card, engine
+from tests.bench.first_release.release import CARDS, card_named, engine_for
 from tests.bench.game import facts
 from tests.bench.game.deals import (
     Deals,
@@ -47,25 +47,25 @@ LABEL = "committed value of the first release"
 
 def _deals(options: argparse.Namespace, part: int) -> tuple[Deals, np.ndarray]:
     rng = np.random.Generator(np.random.PCG64([options.seed, part]))
-    deals = after_six_passes(engine(), (options.seats,) * SEATS, options.deals, rng)
+    deals = after_six_passes(engine_for(options.card), (options.seats,) * SEATS, options.deals, rng, passes=options.passes)
     return deals, walls_of(deals.racks, options.endings, rng)
 
 
 def _all_parts(options: argparse.Namespace, what: Part, measure: Callable[[int], Part]) -> list[Part]:
-    settings = {name: getattr(options, name) for name in ("command", "deals", "endings", "seats", "seed")}
+    settings = {name: getattr(options, name) for name in ("command", "card", "deals", "endings", "seats", "seed", "passes")}
     return list(run(options.results, {**settings, **what}, options.parts, measure))
 
 
 def tell_facts(options: argparse.Namespace) -> None:
     """Play, and print what hands are like."""
-    hands, spent = hands_of(card()), []
+    hands, spent = hands_of(card_named(options.card)), []
 
     def measure(part: int) -> Part:
         deals, walls = _deals(options, part)
         began = process_time()
         games = play(hands, deals.racks, walls)
         spent.append(process_time() - began)
-        return facts.as_part(games, deals, committed_points(engine(), deals))
+        return facts.as_part(games, deals, committed_points(engine_for(options.card), deals))
 
     parts = _all_parts(options, {}, measure)
     games, points = facts.of_parts(parts)
@@ -79,17 +79,17 @@ def tell_facts(options: argparse.Namespace) -> None:
 
 def tell_racks(options: argparse.Namespace) -> None:
     """Play each rack among other tables' racks, and print how its value goes with the games it wins."""
-    hands = hands_of(card())
+    hands = hands_of(card_named(options.card))
 
     def measure(part: int) -> Part:
         rng = np.random.Generator(np.random.PCG64([options.seed, part]))
-        deals = after_six_passes(engine(), (options.seats,) * SEATS, options.deals, rng)
+        deals = after_six_passes(engine_for(options.card), (options.seats,) * SEATS, options.deals, rng)
         wins = []
         for deal in range(options.deals):
             for seat in range(SEATS):
                 games = play(hands, *among_others(deals, deal, seat, options.endings, rng))
                 wins.append(float(np.mean(games.winner == seat)))
-        return {**facts.tiles_of(deals), "points": committed_points(engine(), deals).ravel().tolist(), "wins": wins}
+        return {**facts.tiles_of(deals), "points": committed_points(engine_for(options.card), deals).ravel().tolist(), "wins": wins}
 
     parts = _all_parts(options, {}, measure)
     points, wins = (np.concatenate([np.array(part[name]) for part in parts]) for name in ("points", "wins"))
@@ -98,7 +98,7 @@ def tell_racks(options: argparse.Namespace) -> None:
 
 def tell_manners(options: argparse.Namespace) -> None:
     """Print how many games more a seat wins that plays in another manner than the three others."""
-    hands = hands_of(card())
+    hands = hands_of(card_named(options.card))
 
     def measure(part: int) -> Part:
         deals, walls = _deals(options, part)
@@ -120,11 +120,11 @@ def tell_manners(options: argparse.Namespace) -> None:
 
 def tell_duel(options: argparse.Namespace) -> None:
     """Print what one seat has more as one of the first release's bots than as another."""
-    hands = hands_of(card())
-    choosers = (of_strength(engine(), options.one), of_strength(engine(), options.other))
+    hands = hands_of(card_named(options.card))
+    choosers = (of_strength(engine_for(options.card), options.one), of_strength(engine_for(options.card), options.other))
 
     def measure(part: int) -> Part:
-        return duel(engine(), hands, choosers, options.seats, options.deals, options.endings, (options.seed, part))
+        return duel(engine_for(options.card), hands, choosers, options.seats, options.deals, options.endings, (options.seed, part))
 
     parts = _all_parts(options, {"one": options.one, "other": options.other}, measure)
     for name, unit in (("wins", "games won in a hundred"), ("points", "committed points")):
@@ -135,17 +135,17 @@ def tell_duel(options: argparse.Namespace) -> None:
 
 def check(options: argparse.Namespace) -> None:
     """Have games followed by the referee, and played again in plain Python."""
-    deals, walls = _deals(argparse.Namespace(seed=options.seed, seats="softened", deals=options.games, endings=1), 0)
-    hands = hands_of(card())
+    deals, walls = _deals(argparse.Namespace(seed=options.seed, card=options.card, seats="softened", deals=options.games, endings=1, passes=6), 0)
+    hands = hands_of(card_named(options.card))
     records = [recorded(hands, rack, wall)[1] for rack, wall in zip(deals.racks, walls, strict=True)]
     if options.bare:
         print(json.dumps(records))
         return
     for rack, wall, record in zip(deals.racks, walls, records, strict=True):
         held = [Counter(np.repeat(np.arange(len(seat)), seat).tolist()) for seat in rack]
-        Referee(Variant.all_of(card()), held, wall.tolist()).follow(record)
+        Referee(Variant.all_of(card_named(options.card)), held, wall.tolist()).follow(record)
     print(f"{len(records)} games, {sum(map(len, records))} moves: the referee has seen no foul.")
-    command = ["check", "--bare", "--games", str(options.games), "--seed", str(options.seed)]
+    command = ["check", "--bare", "--games", str(options.games), "--seed", str(options.seed), "--card", options.card]
     plain = subprocess.run(
         [sys.executable, "-m", "tests.bench.game", *command],
         env={**os.environ, "NUMBA_DISABLE_JIT": "1"},
@@ -171,6 +171,8 @@ def main() -> None:
         command.add_argument("--endings", type=int, default=4, help="walls that each deal is played to the end with")
         command.add_argument("--seats", choices=("softened", "coached"), default="coached")
         command.add_argument("--seed", type=int, default=1)
+        command.add_argument("--card", choices=tuple(CARDS), default="practice")
+        command.add_argument("--passes", type=int, choices=(3, 6), default=6, help="facts, manners: passes before play")
         if name == "duel":
             command.add_argument("--one", choices=STRENGTHS, default="coach, thinking ahead")
             command.add_argument("--other", choices=STRENGTHS, default="coach, at a glance")
@@ -181,6 +183,7 @@ def main() -> None:
     command.set_defaults(does=check)
     command.add_argument("--games", type=int, default=5)
     command.add_argument("--seed", type=int, default=1)
+    command.add_argument("--card", choices=tuple(CARDS), default="practice")
     command.add_argument("--bare", action="store_true", help="print the moves and nothing else")
     options = parser.parse_args()
     options.does(options)

@@ -42,9 +42,14 @@ def of_strength(engine: Engine, strength: Strength) -> Chooser:
 
 
 def after_six_passes(
-    engine: Engine, seats: tuple[Seat, ...], deals: int, rng: np.random.Generator, changed: Chooser | None = None
+    engine: Engine,
+    seats: tuple[Seat, ...],
+    deals: int,
+    rng: np.random.Generator,
+    changed: Chooser | None = None,
+    passes: int = len(SIX_PASSES),
 ) -> Deals:
-    """Deal and pass six times; who sits where is given for the seats in order of play, the dealer first.
+    """Deal and pass six times, or fewer; who sits where is given for the seats in order of play, the dealer first.
 
     With `changed` one seat plays by it, another in every deal: number 0 in the first, then 1, 2, 3, 0. The same
     generator makes the same deals and the same chance for the others whoever sits there.
@@ -55,7 +60,7 @@ def after_six_passes(
     policy = Policy.of(engine.patterns)
     coached = of_strength(engine, STRENGTH)
     softened = [seat for seat, kind in enumerate(seats) if kind == "softened"]
-    for number, direction in enumerate(SIX_PASSES):
+    for number, direction in enumerate(SIX_PASSES[:passes]):
         given = np.zeros_like(racks)
         if softened:
             theirs = policy.choose(racks[:, softened].reshape(-1, racks.shape[2]), rng)

@@ -1,0 +1,108 @@
+"""What the coach aims at, and how the chances of a rack's targets become one number, the worth of the rack.
+
+Must never see tiles, only chances.
+
+One target alone says too little: several good ones are worth more than the best of them, because tiles decide between
+them later. So a worth is a power mean of all targets' odds, as a chance. The more passes are to come, the more the
+targets behind the best one count. A rack is tried in futures in which the tiles of the next passes have come; tiles
+of passes beyond those are only counted. What is left of the error is straightened by one line in log odds for each
+number of passes to come, fitted over whole heats (`python -m tests.bench.stages` fits and prints it).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from shared.coach.chance import Floats, Play
+
+LOOKS = 30
+"""Draws of a seat that plays alone, where nothing else is said."""
+_SURE = 1 - 1e-9
+_COUNTED = (0, 1, 3, 6, 8, 10)
+"""How many tiles count for so many later passes: fewer than three each, since others pass what the card wants least."""
+_DRAWN = (0, 0, 0, 1, 2, 3)
+"""How many of so many later passes a future draws."""
+
+
+@dataclass(frozen=True)
+class Stage:
+    """How a worth is made with a number of passes to come.
+
+    Attributes:
+        power: exponent of the mean over the targets' odds; the best alone counts at infinity.
+        shift, slope: the line in log odds that straightens it.
+    """
+
+    power: float
+    shift: float = 0.0
+    slope: float = 1.0
+
+
+@dataclass(frozen=True)
+class Aim:
+    """What a worth is a chance of.
+
+    Attributes:
+        play: what comes after the Charleston.
+        stages: by passes to come; the last one also for more.
+    """
+
+    play: Play
+    stages: tuple[Stage, ...]
+
+    def worth(self, chances: Floats, later: int) -> Floats:
+        """Return the worth of racks from the chances of their targets, shape (..., targets) to (...), 0 to 1.
+
+        Args:
+            chances: finish chances of each rack's targets in this aim's play.
+            later: passes of three tiles still to come.
+        """
+        stage = self.stages[min(later, len(self.stages) - 1)]
+        straight: Floats = np.exp(stage.shift) * _together(chances, stage.power) ** stage.slope
+        return straight / (1 + straight)
+
+    def in_all(self, chances: Floats) -> Floats:
+        """Return the chance that one of the targets is finished, as they are, with no pass to come; shape as worth."""
+        odds = _together(chances, self.stages[0].power)
+        return odds / (1 + odds)
+
+
+def _together(chances: Floats, power: float) -> Floats:
+    odds = np.minimum(chances, _SURE) / (1 - np.minimum(chances, _SURE))
+    most: Floats = np.maximum(odds.max(axis=-1), 1e-300)
+    if np.isfinite(power):
+        most = most * ((odds / most[..., None]) ** power).sum(axis=-1) ** (1 / power)
+    return most
+
+
+def drawn_passes(later: int) -> int:
+    """Return how many of the later passes a future draws."""
+    return _DRAWN[min(later, len(_DRAWN) - 1)]
+
+
+def counted_tiles(later: int, drawn: int = 0) -> int:
+    """Return how many tiles to count for later passes of which so many are drawn."""
+    return _COUNTED[min(later - drawn, len(_COUNTED) - 1)]
+
+
+def finishing(draws: int = LOOKS) -> Aim:
+    """Return the aim of finishing one target alone, with so many draws and nobody else at the table."""
+    return Aim(Play.alone(draws), _FINISHING)
+
+
+def winning(draws: tuple[int, ...]) -> Aim:
+    """Return the aim of winning the hand at a table of four.
+
+    Args:
+        draws: weights of 0, 1, 2... own draws before one of the others ends the hand.
+    """
+    return Aim(Play(draws, _DISCARDS, _LAST, _OFFERED), _WINNING)
+
+
+_FINISHING = (Stage(np.inf), Stage(6.0), Stage(7.0), Stage(7.0), Stage(6.0), Stage(8.0))
+_WINNING = (Stage(4.0, -0.035, 1.03), Stage(4.0), Stage(4.0), Stage(4.0), Stage(4.0), Stage(4.0))
+_DISCARDS = 3
+_LAST = 0.1
+_OFFERED = tuple(round(0.9 * 0.6 ** max(copies - 1, 0), 6) for copies in range(9))
+"""Fitted with the share of last tiles and the power of the mean to the games that 1,024 racks won in the simulator of
+tests/bench/game (32 games each, seed 402): a tile of which many copies are out is kept by the others."""
