@@ -7,10 +7,10 @@ hand, t of them with a known chance for each t. Among the own draws are y jokers
 others discard tiles, a fixed number for each own draw and never jokers. All tiles that come this way and are no jokers
 are drawn together, without replacement, from the unseen tiles that are not jokers: m out of M.
 
-Each of those m is, independently, either free or a discard. Free are the seat's own draws, what comes by passes, and the
-few discards that complete a hand; free tiles serve every need. Any other discard serves one thing: to complete a group
-of a hand that is not concealed, one discard a group, and only after the seat's own tiles for that group have come.
-It also has to be offered: the fewer copies are out, the less use they are to the others.
+Each of those m is, independently, either free or a discard. Free are the seat's own draws, what comes by passes, and
+the few discards that complete a hand; free tiles serve every need. Any other discard serves one thing: to complete a
+group of a hand that is not concealed, one discard a group, and only after the seat's own tiles for that group have
+come. It also has to be offered: the fewer copies are out, the less use they are to the others.
 A pattern is complete when free naturals fill its pairs, and naturals and jokers its groups.
 
 `finish_chance` is the reference. It counts the ways with one small polynomial for each kind that is short (ways by

@@ -239,9 +239,9 @@ class Engine:
 def _come_back(position: Position) -> Floats:
     """Return how much likelier each kind comes in a courtesy because the seat passed some of it, shape (35,).
 
-    The tiles it passed are certainly in other racks; of the unseen tiles only a share is. Measured on 240 seats with the
-    first release's coach: without this, courtesies brought 2.5 points less than forecast against coached bots, with it
-    0.8 (standard errors 0.3).
+    The tiles it passed are certainly in other racks; of the unseen tiles only a share is. Measured on 240 seats with
+    the first release's coach: without this, courtesies brought 2.5 points less than forecast against coached bots, with
+    it 0.8 (standard errors 0.3).
     """
     unseen = position.unseen()
     in_racks = max(_OTHERS - len(position.passed), 0) / unseen.sum()

@@ -115,8 +115,8 @@ def exact(points: float) -> float:
 def means(outcomes: Floats, given: Floats) -> tuple[list[float], list[float]]:
     """Return the points of passes and their standard errors from outcomes in futures, a number for each pass.
 
-    A pass that dropped out is compared with the best in the futures that it met, and so put on the scale of all futures;
-    it never comes before one that stayed in.
+    A pass that dropped out is compared with the best in the futures that it met, and so put on the scale of all
+    futures; it never comes before one that stayed in.
 
     Args:
         outcomes: points in each future, shape (passes, futures), not a number where the pass had dropped out.
