@@ -10,7 +10,6 @@ by part in FILE and goes on where it stopped.
 """
 
 import argparse
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -23,7 +22,6 @@ from shared.coach.engine import Engine
 from shared.coach.others import BOTH
 from shared.coach.passes import Choices, Position
 from shared.coach.ranking import HINT
-from shared.coach.targets import SET
 from shared.rules.tiles import Rack
 from tests.bench.first_release.passes import Position as FirstPosition
 from tests.bench.first_release.release import engine_for
