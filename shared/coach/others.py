@@ -56,34 +56,31 @@ class Others:
     """
 
     flow: Floats
-    draws: tuple[tuple[int, ...], tuple[int, ...]]
+    draws: tuple[tuple[int, ...], ...]
 
 
 def others(patterns: Patterns) -> Others:
     """Return what to expect of the others on a card."""
     softened, _ = _charlestons(patterns, coached=False)
     coached, after = _charlestons(patterns, coached=True)
-    return Others((softened + coached) / 2, (_draws(patterns, *after[0]), _draws(patterns, *after[1])))
+    return Others((softened + coached) / 2, tuple(_draws(patterns, *racks) for racks in after))
 
 
 def _charlestons(patterns: Patterns, *, coached: bool) -> tuple[Floats, list[tuple[Counts, Counts]]]:
-    """Return the flow of tables of one sort of seats, and racks with passed tiles after each Charleston."""
+    """Return the flow of tables of one sort of seats; and of coached ones racks with passed tiles, as Others.draws."""
     racks = _deals()
     passed = np.zeros_like(racks)
     share, after = np.empty((len(SIX_PASSES), JOKER_INDEX)), []
     for number, direction in enumerate(SIX_PASSES):
-        flat, gone = racks.reshape(-1, racks.shape[2]), passed.reshape(-1, racks.shape[2])
         if coached:
-            gives = _least_missed_by_jokers(patterns, flat, gone, PASS * (len(SIX_PASSES) - number))
+            gives = _least_missed(patterns, racks, passed, PASS * (BOTH - number))
         else:
-            gives = softened_greedy(patterns, flat, (_SEED, 1 + number))
-        gives = gives.reshape(racks.shape)
-        racks = racks - gives + np.roll(gives, int(direction), axis=1)
-        passed = passed + gives
+            gives = softened_greedy(patterns, racks.reshape(-1, len(KINDS)), (_SEED, 1 + number)).reshape(racks.shape)
+        racks, passed = racks - gives + np.roll(gives, int(direction), axis=1), passed + gives
         given = 1.0 + gives[:, :, :JOKER_INDEX].sum(axis=(0, 1))  # the 1.0 keeps every kind possible
         share[number] = given / SET[:JOKER_INDEX]
-        if (number + 1) % ROUND == 0:
-            after.append((racks.reshape(-1, racks.shape[2]), passed.reshape(-1, racks.shape[2])))
+        if coached and (number + 1) % ROUND == 0:
+            after.append((racks, passed))
     # A card's notation treats the three suits alike, so we pool them and need fewer deals.
     suited = share[:, :27].reshape(len(SIX_PASSES), 3, 9)
     suited[:] = suited.mean(axis=1, keepdims=True)
@@ -92,6 +89,7 @@ def _charlestons(patterns: Patterns, *, coached: bool) -> tuple[Floats, list[tup
 
 def _draws(patterns: Patterns, racks: Counts, passed: Counts) -> tuple[int, ...]:
     """Return the weights of own draws before one of three others, with racks such as these, ends the hand."""
+    racks, passed = racks.reshape(-1, len(KINDS)), passed.reshape(-1, len(KINDS))
     unseen = SET - np.minimum(racks + passed, SET)
     finished = [0.0]
     for draws in _MEASURED:
@@ -105,13 +103,14 @@ def _draws(patterns: Patterns, racks: Counts, passed: Counts) -> tuple[int, ...]
     return tuple(round(1_000_000 * end) for end in ends.tolist())
 
 
-def _least_missed_by_jokers(patterns: Patterns, racks: Counts, passed: Counts, coming: int) -> Counts:
-    """Return what quick coached seats pass, shape (racks, 36): racks with equally many jokers are judged together."""
-    gives, unseen = np.zeros_like(racks), SET - np.minimum(racks + passed, SET)
+def _least_missed(patterns: Patterns, tables: Counts, passed: Counts, coming: int) -> Counts:
+    """Return what quick coached seats pass, shape (deals, 4, 36); racks with equally many jokers go together."""
+    racks = tables.reshape(-1, len(KINDS))
+    gives, unseen = np.zeros_like(racks), SET - np.minimum(racks + passed.reshape(racks.shape), SET)
     for jokers in np.unique(racks[:, JOKER_INDEX]):
         rows: Indices = np.flatnonzero(racks[:, JOKER_INDEX] == jokers)
         gives[rows] = least_missed(patterns, racks[rows], unseen[rows], coming)
-    return gives
+    return gives.reshape(tables.shape)
 
 
 def least_missed(patterns: Patterns, racks: Counts, unseen: Counts, coming: int) -> Counts:

@@ -302,9 +302,9 @@ class _Judge:
         return replace(verdict, kinds=(too,) if mine.place else ())
 
     def _vote(self, step: Lived) -> Verdict:
-        heat, final = self.heat, self.heat.final
+        final = self.heat.final
         now = Position(step.rack, step.passed, 0, (), False, final.looks, final.jokers)
-        found = votes(self.engine, now, self.seed, courtesy=heat.courtesy, effort=self.effort, check=self.check)
+        found = votes(self.engine, now, self.seed, self.effort, self.check)
         voted = bool(step.step.vote)
         both = [("go on", found.go_on), ("stop", found.stop)]
         if found.gap.points < 0:

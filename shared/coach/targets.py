@@ -104,7 +104,7 @@ class HandReading:
 
 
 def read_hands(
-    patterns: Patterns, rack: Counts, unseen: Counts, aim: Aim, coming: int, later: int
+    patterns: Patterns, rack: Counts, unseen: Counts, aim: Aim, coming: int, ahead: int
 ) -> tuple[HandReading, ...]:
     """Return the reading of every hand in the order of the card.
 
@@ -113,14 +113,14 @@ def read_hands(
         rack, unseen: counts by kind, shape (36,).
         aim: what a worth is a chance of.
         coming: tiles still to come by passes.
-        later: passes of three tiles still to come.
+        ahead: passes of three tiles still to come, the one at hand among them.
     """
     found = np.round(_of_every(patterns, rack, unseen, aim.play, coming), 12)
     every, distances = np.arange(len(patterns)), away_one(patterns, rack)
     order = np.lexsort((every, distances, -found, patterns.hand))
     best: NDArray[np.intp] = order[patterns.first]
     least = np.minimum.reduceat(distances, patterns.first)
-    wins = aim.worth(found[best, None], later)
+    wins = aim.worth(found[best, None], ahead)
     return tuple(
         HandReading(hand, int(least[hand]), float(wins[hand]), int(variant)) for hand, variant in enumerate(best)
     )

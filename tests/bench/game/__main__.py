@@ -41,6 +41,7 @@ from tests.bench.game.deals import (
     committed_points,
     of_strength,
     of_today,
+    said_to_win,
 )
 from tests.bench.game.duels import duel
 from tests.bench.game.hands import hands_of
@@ -49,7 +50,7 @@ from tests.bench.game.play import USUAL, Manners, play, recorded, walls_of
 from tests.bench.game.referee import Referee, Variant
 
 SEATS = 4
-LABEL = "committed value of the first release"
+LABEL, NOW_LABEL = "committed value of the first release", "chance to win that the coach shows"
 
 
 def _deals(options: argparse.Namespace, part: int) -> tuple[Deals, np.ndarray]:
@@ -81,6 +82,9 @@ def tell_facts(options: argparse.Namespace) -> None:
     games, points = facts.of_parts(parts)
     print("\n".join(facts.lines(hands, games)))
     print("\n".join(facts.foretold(games, points, LABEL)))
+    said = said_to_win(Engine.of_card(card_named(options.card)), facts.deals_of(parts), options.passes)
+    print("\n".join(facts.foretold(games, said, NOW_LABEL)))
+    print("\n".join(facts.reliability(games, said)))
     if len(spent) > 1:  # the first part may have waited for the compiler
         each = options.deals * options.endings
         print(f"speed: {each * (len(spent) - 1) / sum(spent[1:]):.0f} games a second of processor time")
@@ -106,8 +110,10 @@ def tell_racks(options: argparse.Namespace) -> None:
         }
 
     parts = _all_parts(options, {}, measure)
+    said = said_to_win(Engine.of_card(card_named(options.card)), facts.deals_of(parts), options.passes)
     points, wins = (np.concatenate([np.array(part[name]) for part in parts]) for name in ("points", "wins"))
     print("\n".join(facts.of_racks(points, wins, options.endings, LABEL)))
+    print("\n".join(facts.of_racks(said.ravel(), wins, options.endings, NOW_LABEL)))
 
 
 def tell_manners(options: argparse.Namespace) -> None:

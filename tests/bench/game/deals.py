@@ -132,3 +132,13 @@ def committed_points(engine: Engine, deals: Deals) -> Floats:
     unseen = SET - np.minimum(racks + deals.passed.reshape(racks.shape), SET)
     points: Floats = 100 * committed(engine.patterns, racks, unseen, LOOKS, 0)
     return points.reshape(deals.racks.shape[:2])
+
+
+def said_to_win(engine: NowEngine, deals: Deals, passes: int) -> Floats:
+    """Return what today's coach says each rack wins in a hundred games after so many passes, shape (deals, 4)."""
+    racks, passed = (tiles.reshape(-1, tiles.shape[2]) for tiles in (deals.racks, deals.passed))
+    said = [
+        engine.as_it_is(NowPosition(tiles_of(rack), tiles_of(gone), 0, (), made=passes))
+        for rack, gone in zip(racks, passed, strict=True)
+    ]
+    return np.array(said).reshape(deals.racks.shape[:2])
