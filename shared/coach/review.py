@@ -34,8 +34,6 @@ from shared.rules.steps import STEPS
 from shared.rules.tiles import Rack, Tile
 from shared.wire.views import HeatView
 
-COACH = "racktempo coach 4"
-"""The coach's version, stored with every result. Raise it when the same heat would get other numbers."""
 LEADING = 5
 """How many of the best answers of a step a review shows."""
 _EXPLAINED = 3
@@ -92,6 +90,11 @@ class Verdict:
     def loss(self) -> float:
         """How many points less the own answer is worth than the best, gifts counted; never negative."""
         return self.judged.best.net - self.judged.chosen.net
+
+    @property
+    def given(self) -> float:
+        """What counts of the own answer's gift, less the same of the best answer's, in points."""
+        return self.judged.chosen.given - self.judged.best.given
 
     @property
     def too_close(self) -> bool:

@@ -13,6 +13,9 @@ from shared.coach.others import ROUND
 from shared.coach.passes import PASS, Position
 from shared.coach.ranking import HINT, Effort, RankedPass
 
+_LEVEL = 1.0
+"""How exact, in points, a worth after one Charleston is against one after two: its standard error."""
+
 
 @dataclass(frozen=True)
 class Votes:
@@ -28,6 +31,11 @@ class Votes:
     stop: RankedPass
     gap: Estimate
 
+    @property
+    def clearly_stop(self) -> bool:
+        """Whether stopping is better by more than two standard errors: the whole table has to stop with one seat."""
+        return self.gap.points < -2 * self.gap.se
+
 
 def votes(engine: Engine, position: Position, seed: int, effort: Effort = HINT, check: Check | None = None) -> Votes:
     """Weigh going on against stopping, for a seat that knows this at the vote.
@@ -42,4 +50,4 @@ def votes(engine: Engine, position: Position, seed: int, effort: Effort = HINT, 
     at_the_vote = replace(position, blind=False, courtesy=False, made=ROUND)
     go_on = engine.rank(replace(at_the_vote, later=ROUND - 1, gives=(PASS,)), seed, effort, check=check).best
     stop = RankedPass((), 0, engine.as_it_is(replace(at_the_vote, later=0, gives=())), 0.0)
-    return Votes(go_on, stop, Estimate(go_on.net - stop.net, go_on.se))
+    return Votes(go_on, stop, Estimate(go_on.net - stop.net, (go_on.se**2 + _LEVEL**2) ** 0.5))
