@@ -28,7 +28,7 @@ from shared.coach.passes import Position, tiles_of
 from shared.coach.planned import End, look_at_the_end
 from shared.coach.ranking import THINK, Effort, RankedPass, Ranking
 from shared.coach.votes import votes
-from shared.coach.words import Target, explain, judged, targets_after, targets_before
+from shared.coach.words import Target, explain, judged, targets_after, targets_before, vote_words
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.steps import STEPS
 from shared.rules.tiles import Rack, Tile
@@ -174,7 +174,7 @@ def review(
     if before >= 0:
         steps[before] = _followed(steps[before], end)
     ledger = balance([step.verdict.judged for step in steps if step.verdict], end)
-    yield Review(tuple(steps), 1.0, ledger, look_at_the_end(coach, heat))
+    yield Review(tuple(steps), 1.0, ledger, look_at_the_end(coach, heat, seed))
 
 
 @dataclass(frozen=True)
@@ -318,7 +318,8 @@ class _Judge:
         )
         mine = next(way for way in ways if way.says == ("go on" if voted else "stop"))
         verdict = self._said(step, Compared(ways, mine, len(ways)))
-        return replace(verdict, kinds=(GOING_ON if voted else STOPPING,) if mine.place else ())
+        said = f"{verdict.said} {vote_words(voted, found.go_on.points, found.stop.points)}"
+        return replace(verdict, said=said, kinds=(GOING_ON if voted else STOPPING,) if mine.place else ())
 
     def _said(self, step: Lived, found: Compared) -> Verdict:
         lived, best, own = step.step, found.ways[0], found.own
