@@ -127,29 +127,6 @@ _WINNING_AFTER_ONE = (
     Stage(4.0, 0.190, 0.854),
     Stage(4.0, 0.252, 0.795),
 )
-_COURTESY * courtesy)
-    return Aim(Play(draws, _DISCARDS, _LAST, _OFFERED), (end, *ahead))
-
-
-_FINISHING = (
-    Stage(np.inf),
-    Stage(np.inf, -0.045),
-    Stage(6.0, 0.025, 1.045),
-    Stage(6.0, 0.039, 1.002),
-    Stage(6.0, 0.027, 1.008),
-    Stage(6.0, -0.066, 0.974),
-    Stage(6.0, -0.136, 0.989),
-)
-_WINNING = (
-    Stage(4.0, -0.035, 1.029),
-    Stage(4.0, -0.077, 1.029),
-    Stage(4.0, -0.003, 0.988),
-    Stage(4.0, 0.013, 0.935),
-    Stage(4.0, -0.031, 0.911),
-    Stage(5.0, -0.025, 0.919),
-    Stage(5.0, -0.110, 0.909),
-)
-_WINNING_AFTER_ONE = (Stage(4.0, -0.009, 0.943), Stage(4.0), Stage(4.0), Stage(4.0))
 _COURTESY = 0.17
 """A courtesy pass helps every seat alike, so what it brings on average is taken off first."""
 _DISCARDS = 3
