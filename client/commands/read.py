@@ -16,11 +16,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the rack, and what else the player knows."""
     parser.add_argument("rack", metavar="TILES", nargs="+", help="13 or 14 tiles, such as 1123b 567c 9d NE FF J")
     parser.add_argument(
-        "--step", metavar="STEP", help='the step to play, such as "first right"; default: the passing is over'
+        "--step",
+        metavar="STEP",
+        help='the step to play, such as "first right" or "go on"; default: the passing is over',
     )
     parser.add_argument("--passed", default="", metavar="TILES", help="what you have passed, such as '9d NE'")
     parser.add_argument("--card", metavar="FILE", help="a card's file or name; default: the practice card")
-    parser.add_argument("--looks", default="30", metavar="N", help="tiles you expect to see in play; default: 30")
+    parser.add_argument(
+        "--looks",
+        default="30",
+        metavar="N",
+        help='draws for "chance", the chance of finishing alone, in --json; default: 30',
+    )
     parser.add_argument("--top", default="5", metavar="N", help="how many hands and passes to print; default: 5")
     parser.add_argument("--json", action="store_true", help="print every hand and every pass as one JSON object")
 
@@ -67,7 +74,7 @@ def _step(text: str | None) -> "StepName | None":
         return None
     step = step_named(text)
     if step is None:
-        named = ", ".join(name for name in STEP_NAMES if STEPS[name].ask in ("pass", "offer", "give"))
+        named = ", ".join(name for name in STEP_NAMES if STEPS[name].ask != "plan")
         raise BadArgument(f"--step is {text!r}; it must be one of {named}.")
     return step
 

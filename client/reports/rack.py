@@ -5,10 +5,12 @@ from collections.abc import Iterator, Sequence
 
 from client.text import wrapped
 from shared.cards.picture import AgainstRack
-from shared.coach.engine import RankedPass
-from shared.coach.playout import Estimate
+from shared.coach.discards import Discard
+from shared.coach.estimate import Estimate
+from shared.coach.ranking import RankedPass
 from shared.coach.reading import Reading
-from shared.rules.tiles import Tile, by_suit, format_tiles
+from shared.coach.votes import Votes
+from shared.rules.tiles import Tile, by_suit, format_tiles, name
 
 WIDTH = 80
 
@@ -24,6 +26,7 @@ def reading_json(reading: Reading) -> str:
                     "hand": line.hand,
                     "name": line.name,
                     "away": line.away,
+                    "win": line.win,
                     "chance": line.chance,
                     "variant": [[code, count] for code, count in line.variant],
                 }
@@ -33,28 +36,55 @@ def reading_json(reading: Reading) -> str:
                 {
                     "tiles": list(ranked.tiles),
                     "blind": ranked.blind,
+                    "win": ranked.points / 100,
                     "points": ranked.points,
                     "se": ranked.se,
                     "gift": ranked.gift,
                 }
                 for ranked in reading.passes
             ],
+            "votes": [
+                {"vote": vote, "win": way.points / 100, "points": way.points, "se": way.se}
+                for vote, way in _votes(reading.votes)
+            ],
+            "discards": [
+                {
+                    "tile": discard.tile,
+                    "win": discard.points / 100,
+                    "points": discard.points,
+                    "loss": discard.loss,
+                    "called": discard.called,
+                }
+                for discard in reading.discards
+            ],
         }
     )
 
 
+def _votes(votes: Votes | None) -> list[tuple[str, RankedPass]]:
+    """Return both votes, the better one first."""
+    if votes is None:
+        return []
+    both = [("go on", votes.go_on), ("stop", votes.stop)]
+    return both if votes.gap.points >= 0 else both[::-1]
+
+
 def reading_lines(reading: Reading, top: int) -> Iterator[str]:
-    """Yield a reading as lines of at most 80 characters: the nearest hands, the tiles, the leading passes."""
+    """Yield a reading as lines of at most 80 characters: the answer to the question at hand, and what it rests on."""
     step = f"at {reading.step}" if reading.step else "the passing over"
     yield f"{format_tiles(by_suit(reading.position.rack))}, {step}"
     yield ""
-    yield "Likeliest hands                      chance"
+    yield "Likeliest hands                  wins alone"
     for line in reading.hands[:top]:
-        yield f"  {line.name:<32}{line.chance:>9.1%}"
+        yield f"  {line.name:<32}{line.win:>9.1%}"
         yield from against_lines(line.drawn)
     yield ""
     yield "Worth of a tile, in points"
     yield from wrapped(worths_line(reading.worths), WIDTH, "  ")
+    yield from _vote_lines(reading.votes)
+    yield from _discard_lines(reading.discards[:top])
+    if not reading.passes:
+        return
     yield ""
     yield f"Passes, best of {len(reading.passes)} first     points    +/-   gift"
     for ranked, words in zip(reading.passes[:top], reading.words, strict=False):
@@ -62,6 +92,26 @@ def reading_lines(reading: Reading, top: int) -> Iterator[str]:
         yield f"  {pass_words(ranked):<28}{ranked.points:>8.1f}{ranked.se:>7.1f}{gift}"
         for sentence in words:
             yield from wrapped(sentence, WIDTH, "    ")
+
+
+def _vote_lines(found: Votes | None) -> Iterator[str]:
+    if found is None:
+        return
+    yield ""
+    yield "Go on or stop                    points    +/-"
+    for vote, way in _votes(found):
+        yield f"  {vote:<28}{way.points:>9.1f}{way.se:>7.1f}"
+    if abs(found.gap.points) < 2 * found.gap.se:
+        yield "  Too close to call."
+
+
+def _discard_lines(discards: Sequence[Discard]) -> Iterator[str]:
+    if not discards:
+        return
+    yield ""
+    yield "First discards                   points   cost   might be called"
+    for discard in discards:
+        yield f"  {name(discard.tile):<28}{discard.points:>9.1f}{discard.loss:>7.1f}{discard.called:>18.0%}"
 
 
 def against_lines(drawn: AgainstRack) -> Iterator[str]:

@@ -2,10 +2,16 @@
 
 Must never sample: every probability here is computed, not counted in sampled futures.
 
-The model: a seat receives tiles by passes, never jokers, and T looks (own draws, and discards it could call). Among the
-looks are y jokers, a hypergeometric number. The other T - y looks and the passed tiles are drawn together, without
-replacement, from the unseen tiles that are not jokers: m out of M. A pattern is complete when naturals fill its pairs
-and jokers fill what its groups still miss.
+The model. A seat receives tiles by passes, never jokers, and then plays: it makes its own draws until somebody ends the
+hand, t of them with a known chance for each t. Among the own draws are y jokers, a hypergeometric number. Meanwhile the
+others discard tiles, a fixed number for each own draw and never jokers. All tiles that come this way and are no jokers
+are drawn together, without replacement, from the unseen tiles that are not jokers: m out of M.
+
+Each of those m is, independently, either free or a discard. Free are the seat's own draws, what comes by passes, and
+the few discards that complete a hand; free tiles serve every need. Any other discard serves one thing: to complete a
+group of a hand that is not concealed, one discard a group, and only after the seat's own tiles for that group have
+come. It also has to be offered: the fewer copies are out, the less use they are to the others.
+A pattern is complete when free naturals fill its pairs, and naturals and jokers its groups.
 
 `finish_chance` is the reference. It counts the ways with one small polynomial for each kind that is short (ways by
 tiles drawn and by shortfall left). The float version interpolates: if every unseen tile were drawn independently with
@@ -18,8 +24,8 @@ rack.
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from math import comb, cos, perm, pi
-from typing import TypeAlias
+from math import ceil, comb, cos, floor, perm, pi
+from typing import TypeAlias, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,7 +37,7 @@ Reals: TypeAlias = NDArray[np.float32 | np.float64]
 Indices: TypeAlias = NDArray[np.intp]
 
 _GRID = 10**6  # interpolation points are whole millionths, so that we can compute their weights in integers
-_CENTRES = 50  # the points lie around a multiple of 1/50
+_STEPS = 50  # the points lie between two multiples of 1/50
 _BLOCK = 512  # (rack, pattern) pairs in one batch: the state should fit the L2 cache
 
 
@@ -51,43 +57,106 @@ FINE = Precision(20, 0.2, np.float64)
 
 
 @dataclass(frozen=True)
+class Play:
+    """What comes to a seat after the Charleston.
+
+    Attributes:
+        draws: weights of 0, 1, 2... own draws before somebody ends the hand; whole numbers, any sum.
+        discards: others' discards for each own draw.
+        last: the share of them that a seat can use for any need, as the last tile of its hand.
+        offered: the chance that a copy among the others' tiles is discarded in time, by unseen copies of its kind,
+            0 to 8; empty if there are no discards.
+    """
+
+    draws: tuple[int, ...]
+    discards: int = 0
+    last: float = 0.0
+    offered: tuple[float, ...] = ()
+
+    @classmethod
+    def alone(cls, draws: int) -> "Play":
+        """Return a play of exactly so many draws, with nobody else at the table."""
+        return cls((0,) * draws + (1,))
+
+    def free(self, passed: int) -> float:
+        """Return the share of all tiles that come, with this many passed, which may serve any need."""
+        draws = sum(own * weight for own, weight in enumerate(self.draws)) / sum(self.draws)
+        every = draws * (1 + self.discards) + passed
+        return (draws * (1 + self.last * self.discards) + passed) / every if every else 1.0
+
+
+@dataclass(frozen=True)
 class Outlook:
     """What a seat can still receive, in numbers: everything about the unseen tiles except their kinds.
 
     Attributes:
         naturals: unseen tiles that are not jokers.
         jokers: unseen jokers.
-        looks: tiles the seat will see in play (own draws, and discards it could call).
+        play: what comes after the Charleston.
         passed: tiles still to come by passes.
     """
 
     naturals: int
     jokers: int
-    looks: int
+    play: Play
     passed: int
 
-    def joker_chances(self) -> list[tuple[int, Fraction]]:
-        """Return each possible number of jokers among the looks, with its probability."""
-        looks = min(self.looks, self.naturals + self.jokers)
-        every = comb(self.naturals + self.jokers, looks)
-        ways = [comb(self.jokers, y) * comb(self.naturals, looks - y) for y in range(min(self.jokers, looks) + 1)]
-        return [(y, Fraction(count, every)) for y, count in enumerate(ways) if count]
+    def comes(self) -> dict[tuple[int, int], Fraction]:
+        """Return the chance of each (jokers, naturals) that may come."""
+        found: dict[tuple[int, int], Fraction] = {}
+        every, weights = self.naturals + self.jokers, sum(self.play.draws)
+        for draws, weight in enumerate(self.play.draws):
+            own = min(draws, every)
+            for jokers in range(max(own - self.naturals, 0), min(self.jokers, own) + 1 if weight else 0):
+                ways = comb(self.jokers, jokers) * comb(self.naturals, own - jokers)
+                naturals = min(own - jokers + self.play.discards * draws + self.passed, self.naturals)
+                key = jokers, naturals
+                found[key] = found.get(key, Fraction(0)) + Fraction(weight * ways, weights * comb(every, own))
+        return found
 
-    def drawn(self, jokers: int) -> int:
-        """Return how many naturals come if this many looks are jokers."""
-        looks = min(self.looks, self.naturals + self.jokers)
-        return min(looks - jokers + self.passed, self.naturals)
 
-
-def outlook_of(unseen: Counts, looks: int, passed: int) -> Outlook:
+def outlook_of(unseen: Counts, play: Play, passed: int) -> Outlook:
     """Return the outlook of a seat: unseen has shape (36,), passed is the number of tiles to come by passes."""
-    return Outlook(int(unseen[:JOKER_INDEX].sum(dtype=int)), int(unseen[JOKER_INDEX]), looks, passed)
+    return Outlook(int(unseen[:JOKER_INDEX].sum(dtype=int)), int(unseen[JOKER_INDEX]), play, passed)
 
 
-def finish_chance(pairs: Counts, groups: Counts, rack: Counts, unseen: Counts, looks: int, passed: int) -> Fraction:
+N = TypeVar("N", Fraction, float)
+
+
+def _left_over(tiles: int, pair: int, group: int, free: N, offered: N) -> dict[int, N]:
+    """Return the chance of each shortfall left of a kind's group if so many of its tiles come.
+
+    Cases in which the pair stays incomplete are left out.
+
+    Args:
+        tiles: tiles of the kind that come.
+        pair, group: how many the pair and the group are short of.
+        free: the chance that a tile is free.
+        offered: the chance that one that is not is discarded in time; 0 for a concealed hand.
+    """
+    found: dict[int, N] = {}
+    for own in range(pair, tiles + 1):
+        left = max(group - (own - pair), 0)
+        for called in range(tiles - own + 1):
+            rest = tiles - own - called
+            ways = comb(tiles, own) * comb(tiles - own, called)
+            chance = ways * free**own * (1 - free) ** (called + rest) * offered**called * (1 - offered) ** rest
+            if left and called:
+                # The group's own tiles and the offered discards come in any order; the last must be a discard.
+                of_all = own - pair + called
+                found[left - 1] = found.get(left - 1, 0 * free) + chance * called / of_all
+                chance = chance * (of_all - called) / of_all
+            found[left] = found.get(left, 0 * free) + chance
+    return found
+
+
+def finish_chance(
+    pairs: Counts, groups: Counts, rack: Counts, unseen: Counts, play: Play, passed: int, *, concealed: bool = False
+) -> Fraction:
     """Return the exact chance that a rack completes one pattern; all arrays have shape (36,). The reference."""
-    outlook = outlook_of(unseen, looks, passed)
-    ways: dict[tuple[int, int], int] = {(0, 0): 1}
+    outlook = outlook_of(unseen, play, passed)
+    free = Fraction(play.free(passed))
+    ways: dict[tuple[int, int], Fraction] = {(0, 0): Fraction(1)}
     others = outlook.naturals
     for kind in range(JOKER_INDEX):
         held, pair, group, copies = int(rack[kind]), int(pairs[kind]), int(groups[kind]), int(unseen[kind])
@@ -96,33 +165,36 @@ def finish_chance(pairs: Counts, groups: Counts, rack: Counts, unseen: Counts, l
         if not pair_short and not group_short:
             continue
         others -= copies
-        grown: dict[tuple[int, int], int] = {}
+        offered = Fraction(play.offered[copies]) if play.offered and not concealed else Fraction(0)
+        grown: dict[tuple[int, int], Fraction] = {}
         for (drawn, short), count in ways.items():
-            for tiles in range(pair_short, copies + 1):
-                key = (drawn + tiles, short + max(group_short - (tiles - pair_short), 0))
-                grown[key] = grown.get(key, 0) + count * comb(copies, tiles)
+            for tiles in range(copies + 1):
+                for left, chance in _left_over(tiles, pair_short, group_short, free, offered).items():
+                    key = drawn + tiles, short + left
+                    grown[key] = grown.get(key, Fraction(0)) + count * comb(copies, tiles) * chance
         ways = grown
     jokers = int(rack[JOKER_INDEX])
     total = Fraction(0)
-    for more, chance in outlook.joker_chances():
-        m = outlook.drawn(more)
+    for (more, m), chance in outlook.comes().items():
         complete = sum(
-            count * comb(others, m - drawn)
-            for (drawn, short), count in ways.items()
-            if short <= jokers + more and drawn <= m
+            (
+                count * comb(others, m - drawn)
+                for (drawn, short), count in ways.items()
+                if short <= jokers + more and drawn <= m
+            ),
+            Fraction(0),
         )
-        total += chance * Fraction(complete, comb(outlook.naturals, m))
+        total += chance * complete / comb(outlook.naturals, m)
     return total
 
 
 @lru_cache(maxsize=64)
-def _points(precision: Precision, centre: int) -> tuple[int, ...]:
-    """Return Chebyshev points around a mean, in whole millionths."""
-    middle = centre / _CENTRES
-    low, high = max(middle - precision.reach, 0.0), min(middle + precision.reach, 1.0)
-    count = precision.points
+def _points(count: int, low: int, high: int) -> tuple[int, ...]:
+    """Return Chebyshev points between two bounds in fiftieths, as whole millionths."""
+    least, most = max(low / _STEPS, 0.0), min(high / _STEPS, 1.0)
     return tuple(
-        round(_GRID * ((low + high) / 2 - (high - low) / 2 * cos((2 * i + 1) * pi / (2 * count)))) for i in range(count)
+        round(_GRID * ((least + most) / 2 - (most - least) / 2 * cos((2 * i + 1) * pi / (2 * count))))
+        for i in range(count)
     )
 
 
@@ -141,37 +213,60 @@ def _basis(points: tuple[int, ...]) -> tuple[tuple[tuple[int, ...], int], ...]:
     return tuple(basis)
 
 
-@lru_cache(maxsize=4096)
-def _weights(points: tuple[int, ...], drawn: int, out_of: int) -> tuple[Fraction, ...]:
-    """Return the weight of each point if exactly `drawn` tiles of `out_of` come."""
+def _weights(points: tuple[int, ...], drawn: dict[int, Fraction], out_of: int) -> list[Fraction]:
+    """Return the weight of each point if exactly m tiles of `out_of` come, each m with its chance."""
     last = min(len(points) - 1, out_of)
-    moments = [_GRID**j * perm(drawn, j) * perm(out_of - j, last - j) if j <= last else 0 for j in range(len(points))]
+    moments = [
+        sum((chance * perm(m, j) * perm(out_of - j, last - j) for m, chance in drawn.items()), Fraction(0)) * _GRID**j
+        for j in range(last + 1)
+    ]
     whole = perm(out_of, last)
-    return tuple(
-        Fraction(sum(a * b for a, b in zip(coefficients, moments, strict=True)), whole * divisor)
+    return [
+        sum((a * b for a, b in zip(moments, coefficients, strict=False)), Fraction(0)) / (whole * divisor)
         for coefficients, divisor in _basis(points)
-    )
+    ]
 
 
 @lru_cache(maxsize=64)
-def _kind_table(points: tuple[int, ...], most_pairs: int, most_groups: int) -> Floats:
+def _kind_table(
+    points: tuple[int, ...], most_pairs: int, most_groups: int, free: float, offered: tuple[float, ...]
+) -> Floats:
     """Return the polynomial's value at every point, for every sort of short kind.
 
-    Shape (shortfall left, points, sorts); a sort is (pairs short, groups short, unseen copies), see `_sorts`.
+    Shape (shortfall left, points, sorts); a sort is (concealed, pairs short, groups short, unseen copies), see
+    `chances_of_slots`.
     """
-    p = np.array(points) / _GRID
-    pmf = np.zeros((MOST_COPIES + 1, MOST_COPIES + 1, len(points)))  # unseen copies, drawn, points
+    drawn = _binomial(np.array(points) / _GRID)  # copies, drawn, points
+    table = np.zeros((most_groups + 1, len(points), 2, most_pairs + 1, most_groups + 1, MOST_COPIES + 1))
+    table[0, :, :, 0, 0, :] = 1.0
+    for pair, group in np.ndindex(most_pairs + 1, most_groups + 1):
+        if pair or group:
+            for copies in range(MOST_COPIES + 1):
+                for concealed in range(2):
+                    left = _left(free, offered[copies] if offered and not concealed else 0.0, pair, group)
+                    spread = left.T[:, : copies + 1] @ drawn[copies, : copies + 1]
+                    table[: len(spread), :, concealed, pair, group, copies] = spread
+    return table.reshape(most_groups + 1, len(points), -1)
+
+
+@lru_cache(maxsize=4096)
+def _left(free: float, offered: float, pair: int, group: int) -> Floats:
+    """Return the chance of each shortfall left of a group by tiles of its kind that come, shape (tiles, left)."""
+    found = np.zeros((MOST_COPIES + 1, group + 1))
+    for tiles in range(MOST_COPIES + 1):
+        for left, chance in _left_over(tiles, pair, group, free, offered).items():
+            found[tiles, left] = chance
+    return found
+
+
+def _binomial(p: Floats) -> Floats:
+    """Return the chance that so many of so many copies are drawn, shape (copies, drawn, points)."""
+    pmf = np.zeros((MOST_COPIES + 1, MOST_COPIES + 1, len(p)))
     pmf[0, 0] = 1.0
     for copies in range(MOST_COPIES):
         pmf[copies + 1] = pmf[copies] * (1 - p)
         pmf[copies + 1, 1:] += pmf[copies, :-1] * p
-    table = np.zeros((most_groups + 1, len(points), most_pairs + 1, most_groups + 1, MOST_COPIES + 1))
-    table[0, :, 0, 0, :] = 1.0
-    for pair, group, copies in np.ndindex(most_pairs + 1, most_groups + 1, MOST_COPIES + 1):
-        if pair or group:
-            for drawn in range(pair, copies + 1):
-                table[max(group - (drawn - pair), 0), :, pair, group, copies] += pmf[copies, drawn]
-    return table.reshape(most_groups + 1, len(points), -1)
+    return pmf
 
 
 @dataclass(frozen=True, eq=False)
@@ -182,29 +277,31 @@ class Odds:
         table: see `_kind_table`.
         tail: summed weights by the least number of jokers still to come, shape (y, points); the last row is zero.
         most_groups: the largest group shortage of a kind that the table covers.
+        open_sorts: how many sorts the table has for hands that are not concealed; those for concealed ones follow.
     """
 
     table: Reals
     tail: Reals
     most_groups: int
+    open_sorts: int
 
 
 @lru_cache(maxsize=1024)
 def odds(outlook: Outlook, precision: Precision, most_pairs: int, most_groups: int) -> Odds:
     """Return the odds of an outlook for patterns with at most this many tiles of a kind in pairs and in groups."""
-    by_jokers = outlook.joker_chances()
-    mean = sum(float(chance) * outlook.drawn(y) for y, chance in by_jokers) / max(outlook.naturals, 1)
-    points = _points(precision, round(mean * _CENTRES))
-    most = by_jokers[-1][0]
+    comes = outlook.comes()
+    drawn = [m / max(outlook.naturals, 1) for _, m in comes]
+    low, high = floor(_STEPS * (min(drawn) - precision.reach)), ceil(_STEPS * (max(drawn) + precision.reach))
+    points = _points(precision.points, low, high)
+    most = max(jokers for jokers, _ in comes)
     exact = [[Fraction(0)] * len(points) for _ in range(most + 2)]
-    for y, chance in reversed(by_jokers):
-        weights = _weights(points, outlook.drawn(y), outlook.naturals)
-        exact[y] = [chance * weight for weight in weights]
     for y in reversed(range(most + 1)):
-        exact[y] = [a + b for a, b in zip(exact[y], exact[y + 1], strict=True)]
+        now = {m: chance for (jokers, m), chance in comes.items() if jokers == y}
+        exact[y] = [a + b for a, b in zip(_weights(points, now, outlook.naturals), exact[y + 1], strict=True)]
     tail: Reals = np.array([[float(weight) for weight in row] for row in exact], dtype=precision.dtype)
-    table: Reals = _kind_table(points, most_pairs, most_groups).astype(precision.dtype)
-    return Odds(table, tail, most_groups)
+    free = outlook.play.free(outlook.passed)
+    table: Reals = _kind_table(points, most_pairs, most_groups, free, outlook.play.offered).astype(precision.dtype)
+    return Odds(table, tail, most_groups, (most_pairs + 1) * (most_groups + 1) * (MOST_COPIES + 1))
 
 
 def odds_for(patterns: Patterns, outlook: Outlook, precision: Precision = QUICK) -> Odds:
@@ -247,6 +344,7 @@ def chances_of_slots(
     # First kinds short of pairs only, then of groups, then complete ones: so the state stays small longest.
     order = np.argsort(np.where(short, group_short, np.uint8(255)), axis=1, kind="stable")
     sorts = (pair_short.astype(np.intp) * (coming.most_groups + 1) + group_short) * (MOST_COPIES + 1) + copies
+    sorts += coming.open_sorts * patterns.concealed[which, None]
     sorts = np.take_along_axis(sorts, order, axis=1)
     group_short = np.take_along_axis(np.where(short, group_short, 0), order, axis=1)
     number = short.sum(axis=1)

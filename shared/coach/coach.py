@@ -6,7 +6,7 @@ from functools import lru_cache
 from shared.cards import Card, Fault, expand
 from shared.cards.owned import in_digest_order
 from shared.cards.play import card_of
-from shared.coach.distance import Patterns
+from shared.coach.distance import Patterns, concealed_hands
 from shared.coach.engine import Engine
 
 
@@ -32,4 +32,4 @@ def coach_of(text: str) -> Coach | tuple[Fault, ...]:
         return Coach(card, Engine.of_card(card))
     ordered = in_digest_order(card)
     variants = sorted(expand(ordered), key=lambda variant: (variant.hand, variant.pairs, variant.groups))
-    return Coach(ordered, Engine(Patterns.of_variants(variants)))
+    return Coach(ordered, Engine(Patterns.of_variants(variants, concealed_hands(ordered))))

@@ -10,7 +10,7 @@ D + max(S - J, 0) tiles away: the greater of D + S - J and D. Both are sums over
 row for each kind and count: how much that many tiles reduce D + S, and D, in every pattern.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -47,6 +47,7 @@ class Patterns:
         pairs: tiles wanted as singles or pairs, shape (variants, 36).
         groups: tiles wanted in groups of three or more, shape (variants, 36).
         hand: index of each variant's hand, shape (variants,), ascending.
+        concealed: whether the variant's hand is concealed, shape (variants,).
         first: the first variant of each hand, shape (hands,).
         takes: how much a count of one kind reduces D + S, then D, shape (35 * 9, 2 * variants).
         bare: D + S - J, then D, of a rack that holds only jokers, shape (9, 2 * variants).
@@ -57,6 +58,7 @@ class Patterns:
     pairs: Counts
     groups: Counts
     hand: NDArray[np.intp]
+    concealed: NDArray[np.bool_]
     first: NDArray[np.intp]
     takes: Shortages
     bare: Shortages
@@ -71,11 +73,11 @@ class Patterns:
     @classmethod
     def of_card(cls, card: Card) -> "Patterns":
         """Return the patterns of every hand of a card."""
-        return cls.of_variants(expand(card))
+        return cls.of_variants(expand(card), concealed_hands(card))
 
     @classmethod
-    def of_variants(cls, variants: Sequence[Variant]) -> "Patterns":
-        """Return the patterns of variants in the order of their hands.
+    def of_variants(cls, variants: Sequence[Variant], concealed: Collection[int] = ()) -> "Patterns":
+        """Return the patterns of variants in the order of their hands; concealed names the hands that are.
 
         Raises:
             ValueError: there is no variant, or a hand between the first and the last has none.
@@ -90,7 +92,12 @@ class Patterns:
         first = np.searchsorted(hand, np.arange(hand[-1] + 1))
         kinds = _slots(pairs + groups)
         in_slots = (np.take_along_axis(pairs, kinds, axis=1), np.take_along_axis(groups, kinds, axis=1))
-        return cls(pairs, groups, hand, first, takes, bare, kinds, *in_slots)
+        return cls(pairs, groups, hand, np.isin(hand, list(concealed)), first, takes, bare, kinds, *in_slots)
+
+
+def concealed_hands(card: Card) -> frozenset[int]:
+    """Return the places of a card's concealed hands among its hands."""
+    return frozenset(number for number, hand in enumerate(card.hands) if hand.concealed)
 
 
 def _slots(wanted: Counts) -> NDArray[np.intp]:

@@ -4,11 +4,11 @@ Must never see another seat's rack. The same seed gives the same futures on ever
 PCG64, whose stream is fixed, and a stable sort turns them into an order.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from shared.coach.chance import QUICK, Floats, Indices, Odds, chances_of_slots, odds_for, outlook_of
+from shared.coach.chance import QUICK, Floats, Indices, Odds, Play, chances_of_slots, odds_for, outlook_of
 from shared.coach.distance import JOKER_INDEX, Counts, Patterns
 from shared.coach.passes import Changes
 from shared.coach.targets import KEEP, nearest
@@ -26,37 +26,28 @@ def orders(length: int, rows: int, seed: tuple[int, ...]) -> Indices:
     return np.argsort(np.asarray(bits).reshape(rows, length), axis=1, kind="stable")
 
 
-def incoming(unseen: Counts, tiles: int, futures: int, seed: tuple[int, ...]) -> Indices:
-    """Return the kinds of tiles that come by passes in sampled futures, in order, shape (futures, tiles).
-
-    No joker comes by a pass. One shuffle of the unseen tiles serves several futures, which spreads the tiles evenly
-    over them: each future alone is a fair draw, and their mean has less variance than that of independent draws.
-    """
-    pool = np.repeat(np.arange(JOKER_INDEX), unseen[:JOKER_INDEX])
-    if not tiles:
-        return np.zeros((futures, 0), dtype=np.intp)
-    a_shuffle = len(pool) // tiles
-    shuffles = -(-futures // a_shuffle)
-    drawn = pool[orders(len(pool), shuffles, seed)[:, : a_shuffle * tiles]]
-    return drawn.reshape(-1, tiles)[:futures]
-
-
-def likely(unseen: Counts, tiles: int, futures: int, seed: tuple[int, ...], weights: Floats) -> Indices:
-    """Return the kinds of tiles that come in sampled futures, when some kinds are likelier than others.
+def several_passes(unseen: Counts, tiles: int, futures: int, seed: tuple[int, ...], weights: Floats) -> Indices:
+    """Return the kinds of tiles that come by passes in sampled futures, shape (futures, passes * tiles).
 
     Args:
         unseen: shape (36,); no joker comes.
-        tiles: how many come.
+        tiles: how many come by each pass.
         futures: how many futures.
         seed: fixes them.
-        weights: relative likelihood of a tile of each kind, shape (35,).
+        weights: relative likelihood of a tile of each kind in each pass, shape (passes, 35).
     """
     pool = np.repeat(np.arange(JOKER_INDEX), unseen[:JOKER_INDEX])
-    bits = np.random.PCG64(np.random.SeedSequence(seed)).random_raw(futures * len(pool))
+    gone = np.zeros((futures, len(pool)), dtype=bool)
+    found = []
+    bits = np.random.PCG64(np.random.SeedSequence(seed)).random_raw(futures * len(weights) * len(pool))
     uniform = ((np.asarray(bits) >> np.uint64(11)).astype(np.float64) + 0.5) * 2.0**-53
-    # The smallest of independent exponential times is a weighted draw; so are the second and the third after it.
-    waits = -np.log(uniform.reshape(futures, len(pool))) / weights[pool]
-    return pool[np.argsort(waits, axis=1, kind="stable")[:, :tiles]]
+    waits = -np.log(uniform.reshape(futures, len(weights), len(pool))) / weights[:, pool]
+    for number in range(len(weights)):
+        # The smallest of independent exponential times is a weighted draw; so are the second and the third after it.
+        first = np.argsort(np.where(gone, np.inf, waits[:, number]), axis=1, kind="stable")[:, :tiles]
+        np.put_along_axis(gone, first, values=True, axis=1)
+        found.append(pool[first])
+    return np.concatenate(found, axis=1)
 
 
 def tally(kinds: Indices) -> Counts:
@@ -94,7 +85,7 @@ class Prospects:
         patterns: Patterns,
         racks: Counts,
         unseen: Counts,
-        looks: int,
+        play: Play,
         passed: int,
         keep: int = KEEP,
         close: int = _CLOSE,
@@ -105,13 +96,13 @@ class Prospects:
             patterns: the card's patterns.
             racks: shape (futures, 36).
             unseen: the tiles that the seat has not seen by then, shape (futures, 36).
-            looks: tiles the seat will see in play.
+            play: what comes to the seat after the Charleston.
             passed: tiles that come by later passes.
             keep: how many patterns to compute chances for.
             close: how many of the best of them to evaluate again after each pass.
         """
         near = nearest(patterns, racks, keep)
-        coming = odds_for(patterns, outlook_of(unseen[0], looks, passed), QUICK)
+        coming = odds_for(patterns, outlook_of(unseen[0], play, passed), QUICK)
         chance = _pair_chances(patterns, near, racks, unseen, coming)
         order = np.argsort(-chance, axis=1, kind="stable")[:, :close]
         best, found = np.take_along_axis(near, order, axis=1), np.take_along_axis(chance, order, axis=1)
@@ -142,6 +133,10 @@ class Prospects:
             _, first, back = np.unique(flat, return_index=True, return_inverse=True)
             result.ravel()[touched] = self._chances_at(touched[first], changes)[back]
         return result
+
+    def after(self, racks: Counts, chance: Floats) -> "Prospects":
+        """Return the prospects of these racks, which became of its own, with the chances that changed() told."""
+        return replace(self, racks=racks, chance=chance)
 
     def _chances_at(self, places: Indices, changes: Changes) -> Floats:
         """Return the chances at flat places of (changes, futures, close)."""

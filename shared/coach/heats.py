@@ -5,20 +5,17 @@ standings show the same numbers.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from shared.cards import Card
 from shared.cards.owned import another_card, copy_wanted, is_copy
 from shared.cards.play import card_of, shipped_text
 from shared.coach.coach import Coach, coach_of
-from shared.coach.engine import Effort
 from shared.coach.lived import LivedHeat, lived
-from shared.coach.review import REVIEW, Review, review, seed_of
+from shared.coach.ranking import THINK, Effort
+from shared.coach.review import Review, review, seed_of
 from shared.measures.standings import Reviewed
 from shared.rules.seat_heat import SeatHeat
-
-NUMBERS = replace(REVIEW, gifts=False)
-"""A review for its totals only: less work, same losses and points."""
 
 
 class NoReview(ValueError):
@@ -54,7 +51,7 @@ def to_review(heat: SeatHeat, card: str = "") -> ToReview:
     return ToReview(heat, judged, card)
 
 
-def review_heat(asked: ToReview, effort: Effort = REVIEW) -> Iterator[Review]:
+def review_heat(asked: ToReview, effort: Effort = THINK) -> Iterator[Review]:
     """Yield the growing review of a heat: first the times alone, then one more step each, at last everything."""
     coach = coach_of(asked.card)
     assert isinstance(coach, Coach)
@@ -70,7 +67,7 @@ def comes_to(review: Review) -> Reviewed:
     return Reviewed(loss=sum(own, 0.0), unforced=len(own), points=review.ledger.final)
 
 
-def reviewed(heat: SeatHeat, effort: Effort = NUMBERS, card: str = "") -> Reviewed:
+def reviewed(heat: SeatHeat, effort: Effort = THINK, card: str = "") -> Reviewed:
     """Review a heat for a standing; card is a copy of its card, where the heat does not hold it.
 
     Raises:

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from shared.coach.distance import JOKER_INDEX, Counts, Patterns, counts_of
-from shared.coach.engine import RankedPass
 from shared.coach.passes import Position
+from shared.coach.ranking import RankedPass
 from shared.coach.words import Target, run_around
 from shared.rules.steps import PASSES
 from shared.rules.tiles import FLOWER, INDEX, KINDS, SUITS, Rack, suit

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from shared.coach.engine import RankedPass
-from shared.coach.playout import Estimate
+from shared.coach.estimate import Estimate
+from shared.coach.ranking import RankedPass
 from shared.rules.steps import StepName
 
 if TYPE_CHECKING:
@@ -39,9 +39,11 @@ class LedgerEntry:
         forced: whether there was only one legal pass.
         best: the best pass and its worth.
         chosen: the pass made and its worth.
-        loss: best minus chosen, never negative.
+        loss: best minus chosen with gifts counted, never negative.
         se: standard error of the loss.
         luck: what the incoming tiles changed.
+        given: what counts of the chosen pass's gift, less the same of the best pass's: points that stay on the seat's
+            own rack but go on somebody else's too.
     """
 
     step: StepName
@@ -52,6 +54,7 @@ class LedgerEntry:
     loss: float
     se: float
     luck: float
+    given: float = 0.0
 
     @property
     def too_close(self) -> bool:
@@ -66,12 +69,12 @@ class LedgerEntry:
 
 @dataclass(frozen=True)
 class Ledger:
-    """A heat of one seat: start + all luck - all loss = final, exactly.
+    """A heat of one seat: start + all luck + all that was given - all loss = final, exactly.
 
     Attributes:
         start: the worth of the dealt rack with the best pass, in points.
         entries: one for each pass, in order.
-        final: the chance of the best target after the last pass, in points.
+        final: the worth of the rack after the last pass, in points.
     """
 
     start: float
@@ -87,6 +90,11 @@ class Ledger:
     def loss(self) -> float:
         """The losses of the heat in all, whoever chose."""
         return sum(entry.loss for entry in self.entries)
+
+    @property
+    def given(self) -> float:
+        """What the heat's gifts came to in all."""
+        return sum(entry.given for entry in self.entries)
 
     @property
     def own_loss(self) -> Estimate | None:
@@ -108,9 +116,10 @@ def balance(judged: Sequence[Judged], end: float) -> Ledger:
             made.forced,
             made.best,
             made.chosen,
-            made.best.points - made.chosen.points,
+            made.best.net - made.chosen.net,
             made.se,
             reached - made.chosen.points,
+            made.chosen.given - made.best.given,
         )
         for made, reached in zip(judged, after, strict=True)
     )

@@ -7,7 +7,8 @@ file, so we check everything and report a fault as one sentence.
 from collections import Counter
 from dataclasses import dataclass
 
-from shared.coach.passes import LOOKS, PASS, Position
+from shared.coach.aims import LOOKS
+from shared.coach.passes import PASS, Position
 from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.settings import Settings
 from shared.rules.steps import FIRST, PASSES, STEPS
@@ -64,9 +65,10 @@ def lived(heat: SeatHeat, looks: int = LOOKS) -> LivedHeat | str:
         rack, passed = (*(kept or ()), *step.came), (*passed, *step.given)
     if by_suit(rack) != by_suit(heat.final):
         return "This heat does not add up: its last rack does not follow from its passes."
-    return LivedHeat(
-        tuple(found), Position(rack, passed, 0, (), False, looks, heat.settings.jokers), heat.settings.courtesy
-    )
+    made = sum(step.step in PASSES for step in heat.steps)
+    courtesy = any(STEPS[step.step].ask == "offer" for step in heat.steps)
+    final = Position(rack, passed, 0, (), False, looks, heat.settings.jokers, courtesy, made)
+    return LivedHeat(tuple(found), final, heat.settings.courtesy)
 
 
 def _overfull(rack: Rack) -> bool:

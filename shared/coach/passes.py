@@ -12,6 +12,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from shared.coach.aims import LOOKS
 from shared.coach.chance import Indices
 from shared.coach.distance import JOKER_INDEX, Counts, counts_of
 from shared.coach.targets import SET
@@ -22,8 +23,6 @@ Changes: TypeAlias = NDArray[np.int8]
 """Tiles that come (positive) or go (negative) by kind, shape (changes, 36)."""
 PASS = 3
 """Tiles in a full pass."""
-LOOKS = 30
-"""Default number of tiles a seat will see in play: its own draws, and discards it could call."""
 
 
 @dataclass(frozen=True)
@@ -35,10 +34,10 @@ class Position:
         passed: its own tiles passed before, without blind ones; a tile that came back counts once.
         later: passes of three tiles still to come after this one.
         gives: how many of its own tiles it may give; the same number comes back, never jokers.
-        looks: tiles it will see in play.
+        looks: draws for the chance of finishing alone.
         blind: whether it forwards the rest unseen if it gives fewer than three.
         jokers: jokers in the set, eight or none.
-        courtesy: whether this is the courtesy pass.
+        courtesy: whether the courtesy pass is at hand or done.
         made: passes made before this one; None if both Charlestons are played, since later then tells it.
     """
 
@@ -51,6 +50,21 @@ class Position:
     jokers: int = COPIES[JOKER]
     courtesy: bool = False
     made: int | None = None
+
+    @property
+    def is_pass(self) -> bool:
+        """Whether one of the six passes is at hand: not the courtesy, and not a step without tiles."""
+        return bool(self.gives) and not self.courtesy
+
+    @property
+    def ahead(self) -> int:
+        """Passes of three tiles still to come, the one at hand among them."""
+        return self.later + self.is_pass
+
+    @property
+    def passes(self) -> int:
+        """The number of passes that the heat has in all, as far as the seat knows."""
+        return len(PASSES) if self.made is None else self.made + self.ahead
 
     @property
     def number(self) -> int:
@@ -162,6 +176,10 @@ class Choices:
     def changes(self, rows: Indices) -> Changes:
         """Return these passes as changes of the rack, shape (rows, 36)."""
         return -self.tiles[rows].astype(np.int8)
+
+    def told(self, rows: Indices) -> list[tuple[Rack, int]]:
+        """Return these passes as tiles in kind order, each with its blind tiles."""
+        return [(tiles_of(self.tiles[row]), int(self.blind[row])) for row in rows]
 
     def find(self, tiles: Rack, blind: int) -> int:
         """Return the row of a pass.

@@ -11,9 +11,10 @@ import numpy as np
 
 from shared.coach.chance import Floats
 from shared.coach.distance import Counts, Patterns, away
-from shared.coach.engine import PLAY, Engine
-from shared.coach.flow import FADE
+from shared.coach.engine import Engine
+from shared.coach.others import FADE
 from shared.coach.passes import Position, legal_passes, tiles_of
+from shared.coach.ranking import HINT
 from shared.rules.tiles import Rack
 
 Strength = Literal[
@@ -43,7 +44,7 @@ def choose(engine: Engine, position: Position, strength: Strength, rng: np.rando
     """Return the pass that a bot of this strength makes."""
     match strength:
         case "coach, thinking ahead":
-            best = engine.rank(position, int(rng.integers(2**32)), PLAY).best
+            best = engine.rank(position, int(rng.integers(2**32)), HINT).best
             return Choice(best.tiles, best.blind)
         case "coach, at a glance" | "coach, distracted":
             noise = _DISTRACTION if strength == "coach, distracted" else 0.0

@@ -1,7 +1,7 @@
-"""Read a rack that somebody types in: every hand of the card, the worth of each tile, every legal pass and its gift.
+"""Read a rack that somebody types in: every hand of the card, and the answer to the question at hand.
 
-For real tiles, outside any heat. Must never guess what was not typed: without a step, the Charleston is over, and we
-rank the passes as if three tiles had to go all the same.
+For real tiles, outside any heat. At a pass or the courtesy the answer is every legal pass, at the vote going on or
+stopping, and once the passing is over the first discard. Must never guess what was not typed.
 """
 
 from dataclasses import dataclass, replace
@@ -9,17 +9,20 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from shared.cards.picture import AgainstRack
+from shared.coach.aims import LOOKS
 from shared.coach.coach import Coach
-from shared.coach.engine import Check, Effort, RankedPass
-from shared.coach.passes import LOOKS, PASS, Position, position_at, single_tiles, tiles_of
-from shared.coach.playout import Estimate
-from shared.coach.targets import HandReading, committed
+from shared.coach.discards import Discard, discards
+from shared.coach.engine import Check
+from shared.coach.estimate import Estimate
+from shared.coach.others import ROUND
+from shared.coach.passes import PASS, Position, position_at, single_tiles, tiles_of
+from shared.coach.ranking import READING, Effort, RankedPass
+from shared.coach.targets import HandReading, finish_alone
+from shared.coach.votes import Votes, votes
 from shared.coach.words import explain, told_against
 from shared.rules.steps import PASSES, STEPS, StepName
 from shared.rules.tiles import JOKER, KINDS, Rack, Tile
 
-READING = Effort(60, 128, True)
-"""Screen every pass and try sixty in futures: a person can wait that long."""
 RACK_SIZES = (13, 14)
 MOST_LOOKS = 99
 
@@ -31,14 +34,16 @@ class HandLine:
     Attributes:
         hand: its id, for files only.
         away: how many tiles its nearest variant lacks.
-        chance: the finish chance of its likeliest variant, 0 to 1.
-        variant: the kinds that this variant wants and how many of each, in kind order.
+        win: the chance of winning with its likeliest variant and no other hand, 0 to 1.
+        chance: the chance of finishing it alone in the position's looks, with nobody else at the table, 0 to 1.
+        variant: the kinds that the likeliest variant wants and how many of each, in kind order.
         name: the hand's name on the card.
         drawn: its likeliest variant against the rack.
     """
 
     hand: str
     away: int
+    win: float
     chance: float
     variant: tuple[tuple[Tile, int], ...]
     name: str
@@ -54,16 +59,20 @@ class Reading:
         step: the step, None after the last pass.
         hands: all hands of the card, the likeliest first.
         worths: for each kind in the rack, the points that one tile of it adds, most first.
-        passes: every legal pass, best first; points, standard error and gift in points.
+        passes: every legal pass, best first; none at the vote and once the passing is over.
         words: sentences about the leading passes, in their order.
+        votes: both votes; None anywhere else.
+        discards: every kind as the first discard, the least missed first; none before the passing is over.
     """
 
     position: Position
     step: StepName | None
     hands: tuple[HandLine, ...]
     worths: tuple[tuple[Tile, Estimate], ...]
-    passes: tuple[RankedPass, ...]
-    words: tuple[tuple[str, ...], ...]
+    passes: tuple[RankedPass, ...] = ()
+    words: tuple[tuple[str, ...], ...] = ()
+    votes: Votes | None = None
+    discards: tuple[Discard, ...] = ()
 
 
 def position_read(rack: Rack, step: StepName | None, passed: Rack, looks: int = LOOKS) -> Position | str:
@@ -81,14 +90,14 @@ def position_read(rack: Rack, step: StepName | None, passed: Rack, looks: int = 
         return "A joker is never passed, so none can be among the passed tiles."
     if not 1 <= looks <= MOST_LOOKS:
         return f"The number of looks is {looks}; it must be from 1 to {MOST_LOOKS}."
-    if step is None:
-        return Position(rack, passed, 0, (PASS,), False, looks)
-    if STEPS[step].ask not in ("pass", "offer", "give"):
-        return f"No tiles are given at {step}."
-    before = PASSES.index(step) if step in PASSES else len(PASSES)
-    most = PASS * before
+    ask = "plan" if step is None else STEPS[step].ask
+    before = PASSES.index(step) if step in PASSES else ROUND if ask == "vote" else len(PASSES)
+    most = PASS * before + (PASS if ask == "plan" else 0)
     if len(passed) > most:
-        return f"Before {step} at most {most} tiles can have been passed; these are {len(passed)}."
+        return f"Before {step or 'the play'} at most {most} tiles can have been passed; these are {len(passed)}."
+    if step is None or ask in ("vote", "plan"):
+        later = ROUND if ask == "vote" else 0
+        return Position(rack, passed, later, (), False, looks, courtesy=not later, made=before)
     return position_at(step, rack, passed, looks=looks)
 
 
@@ -114,34 +123,37 @@ def read_rack(
         check: called with the share done; may raise Stopped.
     """
     engine = coach.engine
-    ranking = engine.rank(position, seed, effort, check=check)
-    now = replace(position, later=position.later + 1) if step in PASSES else position
-    readings = sorted(engine.hands(now), key=lambda reading: (-reading.chance, reading.away, reading.hand))
-    worths = engine.worths(position, seed) if step in PASSES else worths_as_it_is(coach, position)
-    return Reading(
+    readings = sorted(engine.hands(position), key=lambda reading: (-reading.win, reading.away, reading.hand))
+    ahead = PASS * position.ahead
+    alone = finish_alone(engine.patterns, position.counts(), position.unseen(), position.looks, ahead)
+    next_pass = replace(position, later=position.later - 1, gives=(PASS,)) if not position.gives else position
+    worths = engine.worths(next_pass, seed) if next_pass.later >= 0 else worths_as_it_is(coach, position)
+    reading = Reading(
         position,
         step,
-        tuple(_line(coach, reading, position.rack) for reading in readings),
+        tuple(_line(coach, each, float(alone[each.hand]), position.rack) for each in readings),
         tuple(sorted(worths.items(), key=lambda worth: -worth[1].points)),
-        ranking.passes,
-        tuple(explain(engine, coach.card, position, ranked) for ranked in ranking.passes[:explained]),
     )
+    if position.gives:
+        passes = engine.rank(position, seed, effort, check=check).passes
+        words = tuple(explain(engine, coach.card, position, ranked) for ranked in passes[:explained])
+        return replace(reading, passes=passes, words=words)
+    if position.later:
+        return replace(reading, votes=votes(engine, position, seed, effort, check))
+    return replace(reading, discards=discards(engine, position, seed))
 
 
 def worths_as_it_is(coach: Coach, position: Position) -> dict[Tile, Estimate]:
     """Return for each kind in the rack the points that one tile of it adds, if no pass is to come."""
     rack = position.counts()
     singles = np.array(list(single_tiles(rack)))
-    racks = np.concatenate([rack[None], rack - singles])
-    unseen = np.tile(position.unseen(), (len(racks), 1))
-    points = 100 * committed(coach.engine.patterns, racks, unseen, position.looks, 0)
-    lost = (points[0] - points[1:]).tolist()
-    return {tiles_of(tile)[0]: Estimate(less, 0.0) for tile, less in zip(singles, lost, strict=True)}
+    lost = coach.engine.as_it_is(position) - 100 * coach.engine.changed_as_it_is(position, -singles.astype(np.int8))
+    return {tiles_of(tile)[0]: Estimate(less, 0.0) for tile, less in zip(singles, lost.tolist(), strict=True)}
 
 
-def _line(coach: Coach, reading: HandReading, rack: Rack) -> HandLine:
+def _line(coach: Coach, reading: HandReading, alone: float, rack: Rack) -> HandLine:
     patterns = coach.engine.patterns
     wanted = (patterns.pairs[reading.variant] + patterns.groups[reading.variant]).tolist()
     variant = tuple((kind, count) for kind, count in zip(KINDS, wanted, strict=True) if count)
     name, drawn = told_against(patterns, coach.card, reading, rack)
-    return HandLine(coach.card.hands[reading.hand].id, reading.away, reading.chance, variant, name, drawn)
+    return HandLine(coach.card.hands[reading.hand].id, reading.away, reading.win, alone, variant, name, drawn)

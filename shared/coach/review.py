@@ -5,7 +5,7 @@ did not decide is luck. A review is a generator: each value holds one step more,
 `check` may raise Stopped at any time.
 
 Steps without a pass get points on the same scale:
-- The vote: going on is worth the best pass of the second Charleston, stopping the best courtesy pass. If the seat's
+- The vote: see votes.py. If the seat's
   answer is worth less than the other, the difference is its loss. If another seat stops, that is luck.
 - An offer is worth the best pass of that many tiles. If the partner offers fewer, the difference is luck.
 - The plan moves no tiles and has no points; we compare it with the likeliest hands at the end.
@@ -19,23 +19,21 @@ from zlib import crc32
 import numpy as np
 
 from shared.coach.coach import Coach
-from shared.coach.distance import counts_of
-from shared.coach.engine import Check, Effort, RankedPass, Ranking
+from shared.coach.engine import Check
+from shared.coach.estimate import Estimate
 from shared.coach.kinds import GOING_ON, OFFERING_TOO_FEW, OFFERING_TOO_MANY, STOPPING, Ways, kinds_of
 from shared.coach.ledger import Judged, Ledger, LedgerEntry, balance
 from shared.coach.lived import Lived, LivedHeat
-from shared.coach.passes import PASS, Position, tiles_of
+from shared.coach.passes import Position, tiles_of
 from shared.coach.planned import End, look_at_the_end
-from shared.coach.playout import Estimate
-from shared.coach.words import Target, explain, judged, targets_after
+from shared.coach.ranking import THINK, Effort, RankedPass, Ranking
+from shared.coach.votes import votes
+from shared.coach.words import Target, explain, judged, targets_after, targets_before, vote_words
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.steps import STEPS
 from shared.rules.tiles import Rack, Tile
 from shared.wire.views import HeatView
 
-COACH = "racktempo coach 3"
-"""The coach's version, stored with every result. Raise it when the same heat would get other numbers."""
-REVIEW = Effort(60, 128, True)
 LEADING = 5
 """How many of the best answers of a step a review shows."""
 _EXPLAINED = 3
@@ -90,8 +88,13 @@ class Verdict:
 
     @property
     def loss(self) -> float:
-        """How many points less the own answer is worth than the best; never negative."""
-        return self.judged.best.points - self.judged.chosen.points
+        """How many points less the own answer is worth than the best, gifts counted; never negative."""
+        return self.judged.best.net - self.judged.chosen.net
+
+    @property
+    def given(self) -> float:
+        """What counts of the own answer's gift, less the same of the best answer's, in points."""
+        return self.judged.chosen.given - self.judged.best.given
 
     @property
     def too_close(self) -> bool:
@@ -140,7 +143,7 @@ def seed_of(heat: SeatHeat | HeatView) -> int:
 
 
 def review(
-    coach: Coach, heat: LivedHeat, seed: int, effort: Effort = REVIEW, check: Check | None = None
+    coach: Coach, heat: LivedHeat, seed: int, effort: Effort = THINK, check: Check | None = None
 ) -> Iterator[Review]:
     """Yield the growing review of a heat: first the times alone, then one step more each, at last everything.
 
@@ -167,11 +170,11 @@ def review(
             steps[before] = _followed(steps[before], verdict.judged.best.points)
         before, earlier = number, verdict.targets or earlier
         yield Review(tuple(steps), (number + 1) / (len(steps) + 1))
-    end = coach.engine.committed(heat.final)
+    end = coach.engine.as_it_is(heat.final)
     if before >= 0:
         steps[before] = _followed(steps[before], end)
     ledger = balance([step.verdict.judged for step in steps if step.verdict], end)
-    yield Review(tuple(steps), 1.0, ledger, look_at_the_end(coach, heat))
+    yield Review(tuple(steps), 1.0, ledger, look_at_the_end(coach, heat, seed))
 
 
 @dataclass(frozen=True)
@@ -189,7 +192,7 @@ def compare(
     tiles: Rack,
     blind: int,
     seed: int,
-    effort: Effort = REVIEW,
+    effort: Effort = THINK,
     check: Check | None = None,
 ) -> Compared:
     """Compare a pass with the leading ones: for a review, a second try, or a hint after a pass.
@@ -198,20 +201,17 @@ def compare(
         ValueError: it is not legal in the position.
         Stopped: by check.
     """
-    # Compute gifts only for the passes we show.
-    ranking = coach.engine.rank(position, seed, replace(effort, gifts=False), also=((tiles, blind),), check=check)
-    return beside(coach, position, ranking, ranking.place(tiles, blind), seed, effort.gifts)
+    ranking = coach.engine.rank(position, seed, effort, also=((tiles, blind),), check=check)
+    return beside(coach, position, ranking, ranking.place(tiles, blind))
 
 
-def beside(coach: Coach, position: Position, ranking: Ranking, own: int, seed: int, with_gifts: bool) -> Compared:
-    """Compare the pass at a place of a ranking with the leading ones, in words and, if asked, with their gifts."""
+def beside(coach: Coach, position: Position, ranking: Ranking, own: int) -> Compared:
+    """Compare the pass at a place of a ranking with the leading ones, in words."""
     engine = coach.engine
     places = [*range(min(LEADING, len(ranking.outcomes))), *([own] if own >= LEADING else [])]
-    gives = np.array([counts_of(ranking.passes[place].tiles) for place in places])
-    gifts = engine.gifts(position, gives, seed).tolist() if with_gifts else [None] * len(places)
     ways = []
-    for place, gift in zip(places, gifts, strict=True):
-        ranked = replace(ranking.passes[place], gift=gift)
+    for place in places:
+        ranked = ranking.passes[place]
         explained = place < _EXPLAINED or place == own
         words = explain(engine, coach.card, position, ranked) if explained else ()
         targets = targets_after(engine, coach.card, position, ranked.tiles) if explained else ()
@@ -256,8 +256,7 @@ class _Judge:
         """Return the ranking of a position, with these passes tried in futures."""
         known = self._rankings.get(position)
         if known is None or any(known.place(*each) >= len(known.outcomes) for each in also):
-            effort = replace(self.effort, gifts=False)
-            known = self.engine.rank(position, self.seed, effort, also=tuple(also), check=self.check)
+            known = self.engine.rank(position, self.seed, self.effort, also=tuple(also), check=self.check)
             self._rankings[position] = known
         return known
 
@@ -266,13 +265,13 @@ class _Judge:
         assert position is not None
         ranking = self._rank(position, [(lived.given, lived.blind)])
         own = ranking.place(lived.given, lived.blind)
-        found = beside(self.coach, position, ranking, own, self.seed, self.effort.gifts)
+        found = beside(self.coach, position, ranking, own)
         mine, best = found.own.ranked, found.ways[0].ranked
         verdict = self._said(step, found)
         engine, card = self.engine, self.coach.card
         after_own = targets_after(engine, card, position, mine.tiles)
         after_best = targets_after(engine, card, position, best.tiles)
-        before = targets_after(engine, card, replace(position, later=position.later + 1), ())
+        before = targets_before(engine, card, position)
         compared = [Ways(position, mine, best, target, after_own, after_best, earlier) for target in before]
         return replace(
             verdict,
@@ -282,7 +281,7 @@ class _Judge:
         )
 
     def _worths(self, position: Position) -> tuple[tuple[Tile, Estimate], ...]:
-        worths = self.engine.worths(position, self.seed, self.effort.futures)
+        worths = self.engine.worths(position, self.seed)
         return tuple(sorted(worths.items(), key=lambda worth: -worth[1].points))
 
     def _offer(self, step: Lived) -> Verdict:
@@ -306,25 +305,21 @@ class _Judge:
         return replace(verdict, kinds=(too,) if mine.place else ())
 
     def _vote(self, step: Lived) -> Verdict:
-        heat, final = self.heat, self.heat.final
+        final = self.heat.final
         now = Position(step.rack, step.passed, 0, (), False, final.looks, final.jokers)
-        go = self._rank(replace(now, later=PASS - 1, gives=(PASS,))).best
-        if heat.courtesy:
-            stop = self._rank(replace(now, gives=(0, 1, 2, 3), courtesy=True)).best
-        else:
-            stop = RankedPass((), 0, self.engine.committed(now), 0.0, None, True)
+        found = votes(self.engine, now, self.seed, self.effort, self.check)
         voted = bool(step.step.vote)
-        error = (go.se**2 + stop.se**2) ** 0.5
-        both = [("go on", go), ("stop", stop)]
-        both.sort(key=lambda way: -way[1].points)
-        gap = both[0][1].points - both[1][1].points
+        both = [("go on", found.go_on), ("stop", found.stop)]
+        if found.gap.points < 0:
+            both.reverse()
         ways = (
             Way(both[0][1], 0, Estimate(0.0, 0.0), both[0][0]),
-            Way(both[1][1], 1, Estimate(gap, error), both[1][0]),
+            Way(both[1][1], 1, Estimate(abs(found.gap.points), found.gap.se), both[1][0]),
         )
         mine = next(way for way in ways if way.says == ("go on" if voted else "stop"))
         verdict = self._said(step, Compared(ways, mine, len(ways)))
-        return replace(verdict, kinds=(GOING_ON if voted else STOPPING,) if mine.place else ())
+        said = f"{verdict.said} {vote_words(voted, found.go_on.points, found.stop.points)}"
+        return replace(verdict, said=said, kinds=(GOING_ON if voted else STOPPING,) if mine.place else ())
 
     def _said(self, step: Lived, found: Compared) -> Verdict:
         lived, best, own = step.step, found.ways[0], found.own

@@ -5,7 +5,8 @@ Must never read more than one seat's view: a view holds no other rack, so neithe
 
 from dataclasses import replace
 
-from shared.coach.passes import LOOKS, PASS, Position
+from shared.coach.aims import LOOKS
+from shared.coach.passes import PASS, Position
 from shared.rules.settings import Settings
 from shared.rules.steps import PASSES, STEPS
 from shared.rules.tiles import Rack

@@ -9,12 +9,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from shared.coach.aims import Aim
 from shared.coach.chance import (
     FINE,
     QUICK,
     Floats,
     Indices,
     Outlook,
+    Play,
     Precision,
     chances,
     odds_for,
@@ -43,19 +45,19 @@ def nearest(patterns: Patterns, racks: Counts, keep: int = KEEP) -> Indices:
     return np.argsort(key, axis=1, kind="stable")[:, :keep]
 
 
-def _same_outlook(unseen: Counts, looks: int, passed: int) -> Iterator[tuple[Outlook, Indices]]:
+def _same_outlook(unseen: Counts, play: Play, passed: int) -> Iterator[tuple[Outlook, Indices]]:
     """Yield each outlook with the racks that share it."""
     naturals = unseen[:, :JOKER_INDEX].sum(axis=1, dtype=int)
     key = naturals * 16 + unseen[:, JOKER_INDEX]
     for value in np.unique(key):
-        yield Outlook(int(value) // 16, int(value) % 16, looks, passed), np.flatnonzero(key == value)
+        yield Outlook(int(value) // 16, int(value) % 16, play, passed), np.flatnonzero(key == value)
 
 
 def target_chances(
     patterns: Patterns,
     racks: Counts,
     unseen: Counts,
-    looks: int,
+    play: Play,
     passed: int,
     keep: int = KEEP,
     precision: Precision = QUICK,
@@ -65,12 +67,12 @@ def target_chances(
     Args:
         racks: counts by kind, shape (racks, 36).
         unseen: the tiles that each rack's seat has not seen, shape (racks, 36).
-        looks: tiles each seat will see in play.
+        play: what comes to each seat after the Charleston.
         passed: tiles still to come by passes.
     """
     near = nearest(patterns, racks, keep)
     found = np.empty(near.shape)
-    for outlook, rows in _same_outlook(unseen, looks, passed):
+    for outlook, rows in _same_outlook(unseen, play, passed):
         coming = odds_for(patterns, outlook, precision)
         each = np.repeat(rows, near.shape[1])
         flat = chances(patterns, near[rows].ravel(), racks[each], unseen[each], coming)
@@ -78,9 +80,9 @@ def target_chances(
     return near, found
 
 
-def committed(patterns: Patterns, racks: Counts, unseen: Counts, looks: int, passed: int) -> Floats:
+def committed(patterns: Patterns, racks: Counts, unseen: Counts, play: Play, passed: int) -> Floats:
     """Return each rack's greatest finish chance if it keeps one target to the end, shape (racks,)."""
-    best: Floats = target_chances(patterns, racks, unseen, looks, passed)[1].max(axis=1)
+    best: Floats = target_chances(patterns, racks, unseen, play, passed)[1].max(axis=1)
     return best
 
 
@@ -91,25 +93,48 @@ class HandReading:
     Attributes:
         hand: index into the card's hands.
         away: tiles away from the hand's nearest variant.
-        chance: the finish chance of its likeliest variant, 0 to 1.
+        win: the chance of winning with its likeliest variant and no other hand, 0 to 1.
         variant: the pattern with that chance; ties go to the nearest, then to the first.
     """
 
     hand: int
     away: int
-    chance: float
+    win: float
     variant: int
 
 
-def read_hands(patterns: Patterns, rack: Counts, unseen: Counts, looks: int, passed: int) -> tuple[HandReading, ...]:
-    """Return the reading of every hand in the order of the card; rack and unseen of shape (36,)."""
-    every = np.arange(len(patterns))
-    coming = odds_for(patterns, outlook_of(unseen, looks, passed), FINE)
-    found = np.round(chances(patterns, every, np.tile(rack, (len(every), 1)), unseen, coming), 12)
-    distances = away_one(patterns, rack)
+def read_hands(
+    patterns: Patterns, rack: Counts, unseen: Counts, aim: Aim, coming: int, ahead: int
+) -> tuple[HandReading, ...]:
+    """Return the reading of every hand in the order of the card.
+
+    Args:
+        patterns: the card's patterns.
+        rack, unseen: counts by kind, shape (36,).
+        aim: what a worth is a chance of.
+        coming: tiles still to come by passes.
+        ahead: passes of three tiles still to come, the one at hand among them.
+    """
+    found = np.round(_of_every(patterns, rack, unseen, aim.play, coming), 12)
+    every, distances = np.arange(len(patterns)), away_one(patterns, rack)
     order = np.lexsort((every, distances, -found, patterns.hand))
     best: NDArray[np.intp] = order[patterns.first]
     least = np.minimum.reduceat(distances, patterns.first)
+    wins = aim.worth(found[best, None], ahead)
     return tuple(
-        HandReading(hand, int(least[hand]), float(found[variant]), int(variant)) for hand, variant in enumerate(best)
+        HandReading(hand, int(least[hand]), float(wins[hand]), int(variant)) for hand, variant in enumerate(best)
     )
+
+
+def finish_alone(patterns: Patterns, rack: Counts, unseen: Counts, looks: int, passed: int) -> Floats:
+    """Return the chance of finishing each hand alone in so many draws, shape (hands,); rack, unseen of shape (36,)."""
+    found = _of_every(patterns, rack, unseen, Play.alone(looks), passed)
+    best: Floats = np.maximum.reduceat(np.round(found, 12), patterns.first)
+    return best
+
+
+def _of_every(patterns: Patterns, rack: Counts, unseen: Counts, play: Play, passed: int) -> Floats:
+    """Return the finish chance of every variant, shape (variants,)."""
+    every = np.arange(len(patterns))
+    coming = odds_for(patterns, outlook_of(unseen, play, passed), FINE)
+    return chances(patterns, every, np.tile(rack, (len(every), 1)), unseen, coming)

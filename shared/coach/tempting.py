@@ -55,7 +55,7 @@ def _help_for_the_rival(coach: Coach, rack: Rack, rest: Rack) -> list[Rack] | No
     """Fill the first five packets with tiles that the second-best hand wants and the best one does not."""
     readings = coach.engine.hands(Position(rack, (), len(PASSES)))
     best, rival = _two_targets(coach, readings)
-    if rival is None or rival.chance < _RIVAL_SHARE * best.chance:
+    if rival is None or rival.win < _RIVAL_SHARE * best.win:
         return None
     held = Counter(rack)
     patterns = coach.engine.patterns
@@ -82,7 +82,7 @@ def _help_for_the_rival(coach: Coach, rack: Rack, rest: Rack) -> list[Rack] | No
 def _two_targets(coach: Coach, readings: tuple[HandReading, ...]) -> tuple[HandReading, HandReading | None]:
     """Return the likeliest hand, and the likeliest of another section."""
     hands = coach.card.hands
-    order = sorted(readings, key=lambda reading: (-reading.chance, reading.away, reading.hand))
+    order = sorted(readings, key=lambda reading: (-reading.win, reading.away, reading.hand))
     section = hands[order[0].hand].section
     return order[0], next((reading for reading in order if hands[reading.hand].section != section), None)
 

@@ -12,10 +12,11 @@ from shared.cards import Card
 from shared.cards.picture import AgainstRack
 from shared.cards.tell import tell
 from shared.coach.distance import JOKER_INDEX, Counts, Patterns, counts_of
-from shared.coach.engine import Engine, RankedPass
+from shared.coach.engine import Engine
 from shared.coach.ledger import LedgerEntry
-from shared.coach.passes import PASS, Position, tiles_of
-from shared.coach.targets import SET, HandReading, read_hands
+from shared.coach.passes import Position, tiles_of
+from shared.coach.ranking import RankedPass
+from shared.coach.targets import SET, HandReading
 from shared.rules.tiles import INDEX, KINDS, Rack, Tile, name, rank, suit, word
 
 KEEPS = "It keeps "
@@ -34,7 +35,7 @@ class Target:
     Attributes:
         hand: its id, for files only.
         away: how many tiles its likeliest pattern lacks.
-        points: its chance in a hundred.
+        points: the chance of winning with it and no other hand, in percent.
         variant: its likeliest pattern.
         name: its name on the card.
         drawn: that pattern against the rack.
@@ -58,10 +59,18 @@ def targets_after(engine: Engine, card: Card, position: Position, tiles: Rack) -
 
     Cached, because callers ask about one position's passes several times in a row.
     """
-    rack, coming = position.counts() - counts_of(tiles), len(tiles) + PASS * position.later
-    readings = read_hands(engine.patterns, rack, position.unseen(), position.looks, coming)
-    best = sorted(readings, key=lambda reading: (-reading.chance, reading.away, reading.hand))[:_MOST_TARGETS]
-    alive = [reading for reading in best if reading.chance > 0 and reading.chance >= _ALIVE * best[0].chance]
+    rack = position.counts() - counts_of(tiles)
+    return _alive(engine, card, engine.hands_after(position, tiles), rack)
+
+
+def targets_before(engine: Engine, card: Card, position: Position) -> tuple[Target, ...]:
+    """Return the hands that the rack has alive before the pass, the likeliest first."""
+    return _alive(engine, card, engine.hands(position), position.counts())
+
+
+def _alive(engine: Engine, card: Card, readings: tuple[HandReading, ...], rack: Counts) -> tuple[Target, ...]:
+    best = sorted(readings, key=lambda reading: (-reading.win, reading.away, reading.hand))[:_MOST_TARGETS]
+    alive = [reading for reading in best if reading.win > 0 and reading.win >= _ALIVE * best[0].win]
     return tuple(target_of(engine.patterns, card, reading, rack) for reading in alive)
 
 
@@ -69,7 +78,7 @@ def target_of(patterns: Patterns, card: Card, reading: HandReading, rack: Counts
     """Return a hand that was read, with its name and drawn against the rack."""
     name, drawn = told_against(patterns, card, reading, tiles_of(rack))
     hand = card.hands[reading.hand].id
-    return Target(hand, drawn.away, 100 * reading.chance, reading.variant, name, drawn)
+    return Target(hand, drawn.away, 100 * reading.win, reading.variant, name, drawn)
 
 
 def told_against(patterns: Patterns, card: Card, reading: HandReading, rack: Rack) -> tuple[str, AgainstRack]:
@@ -172,6 +181,14 @@ def _gift(ranked: RankedPass) -> str:
         return ""
     what = "it, the tile is" if len(ranked.tiles) == 1 else "them, the tiles are"
     return f"To the seat that gets {what} worth {ranked.gift:.1f} points on average."
+
+
+def vote_words(voted: bool, go_on: float, stop: float) -> str:
+    """Return what a vote was worth beside the other, and why; both in points."""
+    said = f"Going on is worth {go_on:.0f} points, stopping {stop:.0f}: "
+    if stop > go_on:
+        return said + "your rack is ahead, and a second Charleston helps the others more."
+    return said + ("your rack needs" if voted else "your rack needed") + " what a second Charleston brings."
 
 
 def judged(entry: LedgerEntry, best: str = "") -> str:

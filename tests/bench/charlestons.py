@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shared.coach.distance import Counts, Patterns, away, shortages
-from shared.coach.flow import SIX_PASSES
+from shared.coach.others import SIX_PASSES
 from shared.rules.tiles import COPIES, INDEX, JOKER, KINDS
 
 SOFTNESS = 1.5

@@ -2,8 +2,8 @@
 
     python -m tests.bench.coach [--json] [--quick] [--share 0.1] [--only speed,play,screen]
 
---quick takes a fortieth of the deals and positions, to see that it runs; its numbers are not to be quoted. Progress goes
-to standard error.
+--quick takes a fortieth of the deals and positions, to see that it runs; its numbers are not to be quoted. Progress
+goes to standard error.
 """
 
 import argparse
@@ -18,7 +18,8 @@ import scipy
 
 from shared.cards.shipped import practice_card
 from shared.coach.distance import Patterns
-from shared.coach.engine import PLAY, Engine
+from shared.coach.engine import Engine
+from shared.coach.ranking import HINT
 from tests.bench.coach_play import Heats, calibration, forecast, head_to_head, positions, screen_loss
 from tests.bench.coach_speed import (
     BATCH_PER_S,
@@ -79,7 +80,7 @@ def measure(parts: set[str], share: float, tell: Callable[[str], None]) -> dict[
         "seed": SEED,
         "variants of the practice card": len(engine.patterns),
         "share of the full measurement": share,
-        "effort": {"leaders": PLAY.leaders, "futures": PLAY.futures},
+        "effort": HINT.rounds,
     }
     began = process_time()
     if "speed" in parts:

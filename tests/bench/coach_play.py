@@ -11,13 +11,15 @@ import numpy as np
 
 from shared.coach.chance import Floats
 from shared.coach.distance import Counts, Patterns, counts_of
-from shared.coach.engine import PLAY, Effort, Engine, Ranking
-from shared.coach.flow import SIX_PASSES
+from shared.coach.engine import Engine
+from shared.coach.others import SIX_PASSES
 from shared.coach.passes import LOOKS, Position, tiles_of
 from shared.coach.policies import STRENGTHS, Strength, choose
-from shared.coach.targets import SET, committed
+from shared.coach.ranking import HINT, Effort, Ranking
+from shared.coach.targets import SET
 from shared.rules.tiles import Rack
 from tests.bench.charlestons import Policy, deal
+from tests.bench.first_release.targets import committed
 
 SEATS = 4
 Chooser = Callable[[Position, np.random.Generator], Rack]
@@ -119,7 +121,7 @@ def forecast(engine: Engine, heats: int, seed: int) -> Forecasts:
 
     def chooser(position: Position, dice: np.random.Generator) -> Rack:
         turn["row"] = (turn["row"] + 1) % heats
-        ranking: Ranking = engine.rank(position, int(dice.integers(2**32)), PLAY)
+        ranking: Ranking = engine.rank(position, int(dice.integers(2**32)), HINT)
         step = len(SIX_PASSES) - 1 - position.later
         best[turn["row"], step], errors[turn["row"], step] = ranking.best.points, ranking.best.se
         return ranking.best.tiles
@@ -177,8 +179,8 @@ def screen_loss(engine: Engine, frozen: Sequence[Sequence[Position]], seed: int)
     """Return how often the best of all passes is not among those that the screen lets through, and what that costs."""
     missed, lost = [], []
     for position in (position for positions in frozen for position in positions):
-        everything = engine.rank(position, seed, Effort(None, PLAY.futures, False))
-        through = engine.rank(position, seed, PLAY)
-        lost.append(everything.best.points - through.best.points)
+        everything = engine.rank(position, seed, Effort(((None, HINT.rounds[0][1]),)))
+        through = engine.rank(position, seed, Effort(HINT.rounds[:1]))
+        lost.append(everything.best.net - through.best.net)
         missed.append(lost[-1] > 0)
     return {"positions": len(lost), "best lost": float(np.mean(missed)), "mean points lost": float(np.mean(lost))}

@@ -19,7 +19,7 @@ from client.tui.widgets.ranked_passes import draw_ways, way_words
 from shared.rules.tiles import Rack, Tile, by_suit, format_tiles
 
 if TYPE_CHECKING:
-    from shared.coach.playout import Estimate
+    from shared.coach.estimate import Estimate
     from shared.coach.review import Compared, Review, StepReview, Verdict
     from shared.coach.words import Target
 

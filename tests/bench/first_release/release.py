@@ -1,10 +1,12 @@
-"""The first release's coach on the practice card as it was then, and its answer to "go on or stop?"."""
+"""The first release's coach on the practice card as it was then, or on a card of today; its answer to the vote."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 from shared.cards import Card, read_card
+from shared.cards.shipped import first_evening_card, practice_card
 from tests.bench.first_release.engine import Engine
 from tests.bench.first_release.passes import Position
 from tests.bench.first_release.playout import played_out
@@ -25,6 +27,21 @@ def card() -> Card:
 def engine() -> Engine:
     """Return the first release's engine for that card."""
     return Engine.of_card(card())
+
+
+CARDS: dict[str, Callable[[], Card]] = {"practice": practice_card, "first evening": first_evening_card, "first": card}
+"""The two cards of today, and the practice card of the first release."""
+
+
+def card_named(name: str) -> Card:
+    """Return one of CARDS."""
+    return CARDS[name]()
+
+
+@cache
+def engine_for(name: str) -> Engine:
+    """Return the first release's engine for one of CARDS."""
+    return Engine.of_card(card_named(name))
 
 
 def goes_on(engine: Engine, position: Position, seed: int) -> bool:

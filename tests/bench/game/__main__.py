@@ -3,12 +3,13 @@
     python -m tests.bench.game facts results.jsonl [--parts 20] [--deals 50] [--endings 4] [--seats coached] [--seed 1]
     python -m tests.bench.game racks results.jsonl [--parts 20] ...
     python -m tests.bench.game manners results.jsonl --power 4 [--eager 1.1] [--parts 20] ...
-    python -m tests.bench.game duel results.jsonl --one "coach, thinking ahead" --other "coach, at a glance" ...
+    python -m tests.bench.game duel results.jsonl --arms "now, hint" "coach, thinking ahead" ...
     python -m tests.bench.game check [--games 5] [--seed 1]
 
 `facts` plays and tells what hands are like. `racks` plays each rack among the racks of other tables and tells how far
 its value foretells the games it wins, whoever sits around it. `manners` changes how one seat plays, each seat in turn,
-in the same deals and walls, and tells how many games more it wins; `duel` changes how one seat passes. `check` has
+in the same deals and walls, and tells how many games more it wins; `duel` changes how one seat passes:
+by today's coach, or by one of the first release's bots. `check` has
 games followed by the referee and compares what numba compiled with plain Python. A run is kept in its results file part
 by part and goes on where it was stopped. numba is in the extra `bench`; without it a run takes a hundred times as long.
 """
@@ -25,15 +26,22 @@ from time import process_time
 
 import numpy as np
 
+from shared.coach.aims import finishing
+from shared.coach.engine import Engine
+from shared.coach.ranking import HINT, THINK
 from tests.bench.first_release.policies import STRENGTHS
-from tests.bench.first_release.release import card, engine
+from tests.bench.first_release.release import CARDS, card_named, engine_for
 from tests.bench.game import facts
 from tests.bench.game.deals import (
+    Chooser,
     Deals,
+    Seat,
     after_six_passes,
     among_others,
     committed_points,
     of_strength,
+    of_today,
+    said_to_win,
 )
 from tests.bench.game.duels import duel
 from tests.bench.game.hands import hands_of
@@ -42,35 +50,41 @@ from tests.bench.game.play import USUAL, Manners, play, recorded, walls_of
 from tests.bench.game.referee import Referee, Variant
 
 SEATS = 4
-LABEL = "committed value of the first release"
+LABEL, NOW_LABEL = "committed value of the first release", "chance to win that the coach shows"
 
 
 def _deals(options: argparse.Namespace, part: int) -> tuple[Deals, np.ndarray]:
     rng = np.random.Generator(np.random.PCG64([options.seed, part]))
-    deals = after_six_passes(engine(), (options.seats,) * SEATS, options.deals, rng)
+    seats: tuple[Seat, ...] = (options.seats,) * SEATS
+    deals = after_six_passes(engine_for(options.card), seats, options.deals, rng, passes=options.passes)
     return deals, walls_of(deals.racks, options.endings, rng)
 
 
 def _all_parts(options: argparse.Namespace, what: Part, measure: Callable[[int], Part]) -> list[Part]:
-    settings = {name: getattr(options, name) for name in ("command", "deals", "endings", "seats", "seed")}
+    settings = {
+        name: getattr(options, name) for name in ("command", "card", "deals", "endings", "seats", "seed", "passes")
+    }
     return list(run(options.results, {**settings, **what}, options.parts, measure))
 
 
 def tell_facts(options: argparse.Namespace) -> None:
     """Play, and print what hands are like."""
-    hands, spent = hands_of(card()), []
+    hands, spent = hands_of(card_named(options.card)), []
 
     def measure(part: int) -> Part:
         deals, walls = _deals(options, part)
         began = process_time()
         games = play(hands, deals.racks, walls)
         spent.append(process_time() - began)
-        return facts.as_part(games, deals, committed_points(engine(), deals))
+        return facts.as_part(games, deals, committed_points(engine_for(options.card), deals))
 
     parts = _all_parts(options, {}, measure)
     games, points = facts.of_parts(parts)
     print("\n".join(facts.lines(hands, games)))
     print("\n".join(facts.foretold(games, points, LABEL)))
+    said = said_to_win(Engine.of_card(card_named(options.card)), facts.deals_of(parts), options.passes)
+    print("\n".join(facts.foretold(games, said, NOW_LABEL)))
+    print("\n".join(facts.reliability(games, said)))
     if len(spent) > 1:  # the first part may have waited for the compiler
         each = options.deals * options.endings
         print(f"speed: {each * (len(spent) - 1) / sum(spent[1:]):.0f} games a second of processor time")
@@ -79,26 +93,32 @@ def tell_facts(options: argparse.Namespace) -> None:
 
 def tell_racks(options: argparse.Namespace) -> None:
     """Play each rack among other tables' racks, and print how its value goes with the games it wins."""
-    hands = hands_of(card())
+    hands = hands_of(card_named(options.card))
 
     def measure(part: int) -> Part:
         rng = np.random.Generator(np.random.PCG64([options.seed, part]))
-        deals = after_six_passes(engine(), (options.seats,) * SEATS, options.deals, rng)
+        deals = after_six_passes(engine_for(options.card), (options.seats,) * SEATS, options.deals, rng)
         wins = []
         for deal in range(options.deals):
             for seat in range(SEATS):
                 games = play(hands, *among_others(deals, deal, seat, options.endings, rng))
                 wins.append(float(np.mean(games.winner == seat)))
-        return {**facts.tiles_of(deals), "points": committed_points(engine(), deals).ravel().tolist(), "wins": wins}
+        return {
+            **facts.tiles_of(deals),
+            "points": committed_points(engine_for(options.card), deals).ravel().tolist(),
+            "wins": wins,
+        }
 
     parts = _all_parts(options, {}, measure)
+    said = said_to_win(Engine.of_card(card_named(options.card)), facts.deals_of(parts), options.passes)
     points, wins = (np.concatenate([np.array(part[name]) for part in parts]) for name in ("points", "wins"))
     print("\n".join(facts.of_racks(points, wins, options.endings, LABEL)))
+    print("\n".join(facts.of_racks(said.ravel(), wins, options.endings, NOW_LABEL)))
 
 
 def tell_manners(options: argparse.Namespace) -> None:
     """Print how many games more a seat wins that plays in another manner than the three others."""
-    hands = hands_of(card())
+    hands = hands_of(card_named(options.card))
 
     def measure(part: int) -> Part:
         deals, walls = _deals(options, part)
@@ -118,34 +138,56 @@ def tell_manners(options: argparse.Namespace) -> None:
     print(f"games won more by the changed seat, in a hundred: {more.mean():+.2f} +- {error:.2f}")
 
 
+NOW = {
+    "now, hint": (None, HINT),
+    "now, thinking": (None, THINK),
+    "now, finishing alone, hint": (finishing(), HINT),
+    "now, finishing alone, thinking": (finishing(), THINK),
+}
+"""Today's coach: what it aims at and how much work it may do."""
+ARMS = ["now, hint", "now, finishing alone, hint", "coach, thinking ahead"]
+
+
+def _chooser(card: str, name: str) -> Chooser:
+    if name not in NOW:
+        return of_strength(engine_for(card), name)
+    aim, effort = NOW[name]
+    return of_today(Engine.of_card(card_named(card), aim), effort)
+
+
 def tell_duel(options: argparse.Namespace) -> None:
-    """Print what one seat has more as one of the first release's bots than as another."""
-    hands = hands_of(card())
-    choosers = (of_strength(engine(), options.one), of_strength(engine(), options.other))
+    """Print what one seat has more by each of several ways to pass than by the last of them."""
+    engine, hands = engine_for(options.card), hands_of(card_named(options.card))
+    choosers = {name: _chooser(options.card, name) for name in options.arms}
 
     def measure(part: int) -> Part:
-        return duel(engine(), hands, choosers, options.seats, options.deals, options.endings, (options.seed, part))
+        return duel(engine, hands, choosers, options.seats, options.deals, options.endings, (options.seed, part))
 
-    parts = _all_parts(options, {"one": options.one, "other": options.other}, measure)
-    for name, unit in (("wins", "games won in a hundred"), ("points", "committed points")):
-        more = np.concatenate([part[name] for part in parts])
-        error = more.std(ddof=1) / len(more) ** 0.5
-        print(f"{options.one} less {options.other}: {more.mean():+.2f} +- {error:.2f} {unit}, {len(more)} deals")
+    parts = _all_parts(options, {"arms": options.arms}, measure)
+    last = options.arms[-1]
+    for kind, unit in (("wins", "games won in a hundred"), ("points", "committed points")):
+        by_arm = {name: np.concatenate([part[kind][name] for part in parts]) for name in options.arms}
+        print(f"{last}: {by_arm[last].mean():.2f} {unit}, {len(by_arm[last])} deals")
+        for name in options.arms[:-1]:
+            more = by_arm[name] - by_arm[last]
+            error = more.std(ddof=1) / len(more) ** 0.5
+            print(f"  {name}: {more.mean():+.2f} +- {error:.2f} more")
 
 
 def check(options: argparse.Namespace) -> None:
     """Have games followed by the referee, and played again in plain Python."""
-    deals, walls = _deals(argparse.Namespace(seed=options.seed, seats="softened", deals=options.games, endings=1), 0)
-    hands = hands_of(card())
+    same = {"seed": options.seed, "card": options.card, "seats": "softened", "deals": options.games}
+    deals, walls = _deals(argparse.Namespace(**same, endings=1, passes=6), 0)
+    hands = hands_of(card_named(options.card))
     records = [recorded(hands, rack, wall)[1] for rack, wall in zip(deals.racks, walls, strict=True)]
     if options.bare:
         print(json.dumps(records))
         return
     for rack, wall, record in zip(deals.racks, walls, records, strict=True):
         held = [Counter(np.repeat(np.arange(len(seat)), seat).tolist()) for seat in rack]
-        Referee(Variant.all_of(card()), held, wall.tolist()).follow(record)
+        Referee(Variant.all_of(card_named(options.card)), held, wall.tolist()).follow(record)
     print(f"{len(records)} games, {sum(map(len, records))} moves: the referee has seen no foul.")
-    command = ["check", "--bare", "--games", str(options.games), "--seed", str(options.seed)]
+    command = ["check", "--bare", "--games", str(options.games), "--seed", str(options.seed), "--card", options.card]
     plain = subprocess.run(
         [sys.executable, "-m", "tests.bench.game", *command],
         env={**os.environ, "NUMBA_DISABLE_JIT": "1"},
@@ -171,9 +213,10 @@ def main() -> None:
         command.add_argument("--endings", type=int, default=4, help="walls that each deal is played to the end with")
         command.add_argument("--seats", choices=("softened", "coached"), default="coached")
         command.add_argument("--seed", type=int, default=1)
+        command.add_argument("--card", choices=tuple(CARDS), default="practice")
+        command.add_argument("--passes", type=int, choices=(3, 6), default=6, help="facts, manners: passes before play")
         if name == "duel":
-            command.add_argument("--one", choices=STRENGTHS, default="coach, thinking ahead")
-            command.add_argument("--other", choices=STRENGTHS, default="coach, at a glance")
+            command.add_argument("--arms", nargs="+", choices=(*NOW, *STRENGTHS), default=ARMS)
         if name == "manners":
             command.add_argument("--power", type=float, default=USUAL.power[0])
             command.add_argument("--eager", type=float, default=USUAL.eager[0])
@@ -181,6 +224,7 @@ def main() -> None:
     command.set_defaults(does=check)
     command.add_argument("--games", type=int, default=5)
     command.add_argument("--seed", type=int, default=1)
+    command.add_argument("--card", choices=tuple(CARDS), default="practice")
     command.add_argument("--bare", action="store_true", help="print the moves and nothing else")
     options = parser.parse_args()
     options.does(options)

@@ -1,0 +1,53 @@
+"""Going on to the second Charleston, or stopping: what each is worth.
+
+Must never see another rack. Going on helps the others as much as the seat itself, and ends the hand sooner; both are in
+the plays that the engine has for hands after one Charleston and after two. So a rack that is ahead of the others gains
+by stopping, and one that is behind by going on. A courtesy pass may follow either way and is left out of both.
+"""
+
+from dataclasses import dataclass, replace
+
+from shared.coach.engine import Check, Engine
+from shared.coach.estimate import Estimate
+from shared.coach.others import ROUND
+from shared.coach.passes import PASS, Position
+from shared.coach.ranking import HINT, Effort, RankedPass
+
+_LEVEL = 1.0
+"""How exact, in points, a worth after one Charleston is against one after two: its standard error."""
+
+
+@dataclass(frozen=True)
+class Votes:
+    """Both votes.
+
+    Attributes:
+        go_on: the best next pass.
+        stop: no pass, with the worth of the rack as it is.
+        gap: how much more going on is worth, in points; negative if stopping is.
+    """
+
+    go_on: RankedPass
+    stop: RankedPass
+    gap: Estimate
+
+    @property
+    def clearly_stop(self) -> bool:
+        """Whether stopping is better by more than two standard errors: the whole table has to stop with one seat."""
+        return self.gap.points < -2 * self.gap.se
+
+
+def votes(engine: Engine, position: Position, seed: int, effort: Effort = HINT, check: Check | None = None) -> Votes:
+    """Weigh going on against stopping, for a seat that knows this at the vote.
+
+    Args:
+        engine: the card's engine.
+        position: what the seat knows.
+        seed: fixes the futures.
+        effort: how much work it may cost.
+        check: called with the share done; may raise Stopped.
+    """
+    at_the_vote = replace(position, blind=False, courtesy=False, made=ROUND)
+    go_on = engine.rank(replace(at_the_vote, later=ROUND - 1, gives=(PASS,)), seed, effort, check=check).best
+    stop = RankedPass((), 0, engine.as_it_is(replace(at_the_vote, later=0, gives=())), 0.0)
+    return Votes(go_on, stop, Estimate(go_on.net - stop.net, (go_on.se**2 + _LEVEL**2) ** 0.5))
