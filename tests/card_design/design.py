@@ -25,7 +25,7 @@ from shared.cards.write import write_card
 from shared.coach.distance import Patterns, away
 from shared.rules.tiles import KINDS
 from tests.bench.charlestons import Played, play
-from tests.card_design.balance import pair_chances, unseen_after
+from tests.card_design.balance import coachs_aim, pair_chances, unseen_after
 from tests.card_design.grammar import IDEAS, offers, reads_well
 
 YEAR = 2026
@@ -94,11 +94,12 @@ def offer_chances(pool: Patterns, card: Patterns, played: Played) -> NDArray[np.
     """Return the chance of each offer for each rack, 0 where it is three tiles behind the card's nearest hand."""
     racks, unseen = played.racks.reshape(-1, len(KINDS)), unseen_after(played).reshape(-1, len(KINDS))
     result = np.zeros((len(racks), int(pool.hand[-1]) + 1), dtype=np.float32)
+    game = coachs_aim(card).play
     for start in range(0, len(racks), 200):
         part = slice(start, start + 200)
         nearest = away(card, racks[part]).min(axis=1, keepdims=True)
         rack, variant = np.nonzero(away(pool, racks[part]) <= nearest + 2)
-        found = pair_chances(pool, variant, racks[part][rack], unseen[part][rack])
+        found = pair_chances(pool, game, variant, racks[part][rack], unseen[part][rack])
         np.maximum.at(result[part], (rack, pool.hand[variant]), found.astype(np.float32))
     return result
 
@@ -155,7 +156,8 @@ def main() -> None:
     rng = np.random.default_rng(options.seed)
     pool = all_offers()
     pool_patterns = Patterns.of_variants(
-        [Variant(index, *counts) for index, offer in enumerate(pool) for counts in expand_hand(offer.hand, YEAR)]
+        [Variant(index, *counts) for index, offer in enumerate(pool) for counts in expand_hand(offer.hand, YEAR)],
+        [index for index, offer in enumerate(pool) if offer.hand.concealed],
     )
     print(f"{len(pool)} offers, {len(pool_patterns)} variants")
     outlines = np.array([offer.outline for offer in pool])
