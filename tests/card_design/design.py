@@ -7,8 +7,9 @@ the shares come closer together. The picked hands are printed with their shares,
 
 The practice card came out of seed 1, 6 rounds, 400 deals. Then it was read with a player's eye: fourteen hands were
 exchanged for ones with plainer counts, five of them on outlines that are new since, one outline was dropped, and the
-whole was measured again until every hand was within its limits. The test of the balance checks that every shipped hand
-is an offer of its section.
+whole was measured again until every hand was within its limits. When the coach began to judge by the chance to
+win, five hands had left their limits and were exchanged for other offers. The test of the balance checks that every
+shipped hand is an offer of its section.
 """
 
 import argparse
