@@ -105,7 +105,7 @@ def balance_of(by_hand: Floats) -> Balance:
 
 
 def hand_chances(patterns: Patterns, aim: Aim, played: Played, near: int = NEAR) -> Floats:
-    """Return the chance to win by every hand for every rack, 0 for hands far behind the nearest; shape (racks, hands)."""
+    """Return the chance to win by each hand for each rack, 0 for those far behind the nearest; shape (racks, hands)."""
     racks, unseen = played.racks.reshape(-1, len(KINDS)), unseen_after(played).reshape(-1, len(KINDS))
     by_hand = np.zeros((len(racks), int(patterns.hand[-1]) + 1))
     for start in range(0, len(racks), 1000):
