@@ -24,7 +24,7 @@ rack.
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from math import ceil, comb, cos, floor, perm, pi
+from math import comb, cos, perm, pi
 from typing import TypeAlias, TypeVar
 
 import numpy as np
@@ -43,7 +43,7 @@ _BLOCK = 512  # (rack, pattern) pairs in one batch: the state should fit the L2 
 
 @dataclass(frozen=True)
 class Precision:
-    """The number of interpolation points, how far they reach to each side of the mean, and the float type."""
+    """The number of interpolation points, how far they reach at least to each side of the mean, and the float type."""
 
     points: int
     reach: float
@@ -51,7 +51,8 @@ class Precision:
 
 
 QUICK = Precision(8, 0.15, np.float32)
-"""Within 2e-5 of the exact chance (measured)."""
+"""Within 6e-6 of the exact chance at a table of four, within 5e-5 for a seat that plays alone (the greatest error of
+16,000 and 24,000 chances)."""
 FINE = Precision(20, 0.2, np.float64)
 """Within 1e-12 of the exact chance (measured)."""
 
@@ -291,8 +292,9 @@ def odds(outlook: Outlook, precision: Precision, most_pairs: int, most_groups: i
     """Return the odds of an outlook for patterns with at most this many tiles of a kind in pairs and in groups."""
     comes = outlook.comes()
     drawn = [m / max(outlook.naturals, 1) for _, m in comes]
-    low, high = floor(_STEPS * (min(drawn) - precision.reach)), ceil(_STEPS * (max(drawn) + precision.reach))
-    points = _points(precision.points, low, high)
+    mean = sum(share * float(chance) for share, chance in zip(drawn, comes.values(), strict=True))
+    low, high = min(*drawn, mean - precision.reach), max(*drawn, mean + precision.reach)
+    points = _points(precision.points, round(_STEPS * low), round(_STEPS * high))
     most = max(jokers for jokers, _ in comes)
     exact = [[Fraction(0)] * len(points) for _ in range(most + 2)]
     for y in reversed(range(most + 1)):

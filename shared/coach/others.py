@@ -9,7 +9,11 @@ How long a hand lasts follows from the racks that the coached seats end with. A 
 finishes; each of them finishes by its t-th draw as often as such racks do on average.
 """
 
+import json
 from dataclasses import dataclass
+from functools import cache
+from hashlib import sha256
+from importlib.resources import files
 from math import exp
 
 import numpy as np
@@ -60,7 +64,25 @@ class Others:
 
 
 def others(patterns: Patterns) -> Others:
-    """Return what to expect of the others on a card."""
+    """Return what to expect of the others on a card; known beforehand for the cards that come with the project."""
+    known = _known().get(fingerprint(patterns))
+    return known or found_by_play(patterns)
+
+
+def fingerprint(patterns: Patterns) -> str:
+    """Return what tells a card's patterns from all others: 64 hexadecimal digits."""
+    parts = (patterns.pairs, patterns.groups, patterns.hand, patterns.concealed)
+    return sha256(b"".join(part.astype(np.int64).tobytes() for part in parts)).hexdigest()
+
+
+@cache
+def _known() -> dict[str, Others]:
+    kept = json.loads(files("shared.coach").joinpath("others.json").read_text())
+    return {key: Others(np.array(flow), tuple(map(tuple, draws))) for key, (flow, draws) in kept.items()}
+
+
+def found_by_play(patterns: Patterns) -> Others:
+    """Return what to expect of the others on a card, found by playing; this takes a second."""
     softened, _ = _charlestons(patterns, coached=False)
     coached, after = _charlestons(patterns, coached=True)
     return Others((softened + coached) / 2, tuple(_draws(patterns, *racks) for racks in after))

@@ -115,7 +115,8 @@ def read_hands(
         coming: tiles still to come by passes.
         ahead: passes of three tiles still to come, the one at hand among them.
     """
-    found = np.round(_of_every(patterns, rack, unseen, aim.play, coming), 12)
+    # Rounded beyond the error of QUICK, so that equal variants tie.
+    found = np.round(_of_every(patterns, rack, unseen, aim.play, coming, QUICK), 5)
     every, distances = np.arange(len(patterns)), away_one(patterns, rack)
     order = np.lexsort((every, distances, -found, patterns.hand))
     best: NDArray[np.intp] = order[patterns.first]
@@ -128,13 +129,15 @@ def read_hands(
 
 def finish_alone(patterns: Patterns, rack: Counts, unseen: Counts, looks: int, passed: int) -> Floats:
     """Return the chance of finishing each hand alone in so many draws, shape (hands,); rack, unseen of shape (36,)."""
-    found = _of_every(patterns, rack, unseen, Play.alone(looks), passed)
+    found = _of_every(patterns, rack, unseen, Play.alone(looks), passed, FINE)
     best: Floats = np.maximum.reduceat(np.round(found, 12), patterns.first)
     return best
 
 
-def _of_every(patterns: Patterns, rack: Counts, unseen: Counts, play: Play, passed: int) -> Floats:
+def _of_every(
+    patterns: Patterns, rack: Counts, unseen: Counts, play: Play, passed: int, precision: Precision
+) -> Floats:
     """Return the finish chance of every variant, shape (variants,)."""
     every = np.arange(len(patterns))
-    coming = odds_for(patterns, outlook_of(unseen, play, passed), FINE)
+    coming = odds_for(patterns, outlook_of(unseen, play, passed), precision)
     return chances(patterns, every, np.tile(rack, (len(every), 1)), unseen, coming)
