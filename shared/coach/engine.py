@@ -121,7 +121,7 @@ class Engine:
         tried = np.concatenate([order[: effort.rounds[0][0]], asked])
         tried = tried[np.sort(np.unique(tried, return_index=True)[1])]
         gifts = self.gifts(position, choices.tiles[tried], seed)
-        # A pass across helps a seat that comes into play neither just before nor just after one's own.
+        # Only gifts to the two neighbours count.
         share = self.aim_at(position).given * (position.is_pass and position.number not in ACROSS)
         given = np.array([exact(share * gift) for gift in gifts.tolist()])
         outcomes = self._race(position, choices, tried, given, asked, effort, seed, check)
