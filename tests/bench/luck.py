@@ -15,7 +15,7 @@ import numpy as np
 
 from client.hosting.table import play_bots
 from shared.cards.play import shipped_text
-from shared.coach.heats import NUMBERS, review_heat, to_review
+from shared.coach.heats import review_heat, to_review
 from shared.coach.review import Review
 from shared.rules.heat import SavedHeat, final_state
 from shared.rules.seat_heat import seat_heat
@@ -30,7 +30,7 @@ def reviews(heat: SavedHeat) -> list[Review]:
     """Return a heat's reviews, one for each seat, with the numbers that a whole review has."""
     state, found = final_state(heat), []
     for seat in SEATS:
-        *_, whole = review_heat(to_review(seat_heat(heat, state, seat)), NUMBERS)
+        *_, whole = review_heat(to_review(seat_heat(heat, state, seat)))
         found.append(whole)
     return found
 

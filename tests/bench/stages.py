@@ -10,7 +10,6 @@ by part in FILE and goes on where it stopped.
 """
 
 import argparse
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -21,9 +20,8 @@ from shared.coach.aims import Aim, Stage, finishing
 from shared.coach.chance import Floats
 from shared.coach.engine import Engine
 from shared.coach.others import BOTH
-from shared.coach.passes import Choices, Position
+from shared.coach.passes import Choices, Position, tiles_of
 from shared.coach.ranking import HINT
-from shared.coach.targets import SET
 from shared.rules.tiles import Rack
 from tests.bench.first_release.passes import Position as FirstPosition
 from tests.bench.first_release.release import engine_for
@@ -61,8 +59,6 @@ def measure(engine: Engine, seats: Seat, deals: int, seed: tuple[int, ...]) -> P
 
 
 def _tiles(counts: Floats) -> Rack:
-    from shared.coach.passes import tiles_of
-
     return tiles_of(counts)
 
 

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 import shared.cards
 from shared.cards import Card, read_card
 from shared.cards.write import write_card
-from shared.coach.chance import chances, odds_for, outlook_of
+from shared.coach.chance import Play, chances, odds_for, outlook_of
 from shared.coach.distance import Counts, Patterns, away
 from shared.rules.tiles import COPIES, KINDS
 from tests.bench.charlestons import Played, play
@@ -117,7 +117,7 @@ def pair_chances(patterns: Patterns, variant: NDArray[np.intp], racks: Counts, u
     kinds, which = np.unique(outlooks, axis=0, return_inverse=True)
     for index in range(len(kinds)):
         rows = np.flatnonzero(which == index)
-        coming = odds_for(patterns, outlook_of(unseen[rows[0]], LOOKS, 0))
+        coming = odds_for(patterns, outlook_of(unseen[rows[0]], Play.alone(LOOKS), 0))
         result[rows] = chances(patterns, variant[rows], racks[rows], unseen[rows], coming)
     return result
 

@@ -47,12 +47,16 @@ LABEL = "committed value of the first release"
 
 def _deals(options: argparse.Namespace, part: int) -> tuple[Deals, np.ndarray]:
     rng = np.random.Generator(np.random.PCG64([options.seed, part]))
-    deals = after_six_passes(engine_for(options.card), (options.seats,) * SEATS, options.deals, rng, passes=options.passes)
+    deals = after_six_passes(
+        engine_for(options.card), (options.seats,) * SEATS, options.deals, rng, passes=options.passes
+    )
     return deals, walls_of(deals.racks, options.endings, rng)
 
 
 def _all_parts(options: argparse.Namespace, what: Part, measure: Callable[[int], Part]) -> list[Part]:
-    settings = {name: getattr(options, name) for name in ("command", "card", "deals", "endings", "seats", "seed", "passes")}
+    settings = {
+        name: getattr(options, name) for name in ("command", "card", "deals", "endings", "seats", "seed", "passes")
+    }
     return list(run(options.results, {**settings, **what}, options.parts, measure))
 
 
@@ -89,7 +93,11 @@ def tell_racks(options: argparse.Namespace) -> None:
             for seat in range(SEATS):
                 games = play(hands, *among_others(deals, deal, seat, options.endings, rng))
                 wins.append(float(np.mean(games.winner == seat)))
-        return {**facts.tiles_of(deals), "points": committed_points(engine_for(options.card), deals).ravel().tolist(), "wins": wins}
+        return {
+            **facts.tiles_of(deals),
+            "points": committed_points(engine_for(options.card), deals).ravel().tolist(),
+            "wins": wins,
+        }
 
     parts = _all_parts(options, {}, measure)
     points, wins = (np.concatenate([np.array(part[name]) for part in parts]) for name in ("points", "wins"))
@@ -121,10 +129,21 @@ def tell_manners(options: argparse.Namespace) -> None:
 def tell_duel(options: argparse.Namespace) -> None:
     """Print what one seat has more as one of the first release's bots than as another."""
     hands = hands_of(card_named(options.card))
-    choosers = (of_strength(engine_for(options.card), options.one), of_strength(engine_for(options.card), options.other))
+    choosers = (
+        of_strength(engine_for(options.card), options.one),
+        of_strength(engine_for(options.card), options.other),
+    )
 
     def measure(part: int) -> Part:
-        return duel(engine_for(options.card), hands, choosers, options.seats, options.deals, options.endings, (options.seed, part))
+        return duel(
+            engine_for(options.card),
+            hands,
+            choosers,
+            options.seats,
+            options.deals,
+            options.endings,
+            (options.seed, part),
+        )
 
     parts = _all_parts(options, {"one": options.one, "other": options.other}, measure)
     for name, unit in (("wins", "games won in a hundred"), ("points", "committed points")):
@@ -135,7 +154,12 @@ def tell_duel(options: argparse.Namespace) -> None:
 
 def check(options: argparse.Namespace) -> None:
     """Have games followed by the referee, and played again in plain Python."""
-    deals, walls = _deals(argparse.Namespace(seed=options.seed, card=options.card, seats="softened", deals=options.games, endings=1, passes=6), 0)
+    deals, walls = _deals(
+        argparse.Namespace(
+            seed=options.seed, card=options.card, seats="softened", deals=options.games, endings=1, passes=6
+        ),
+        0,
+    )
     hands = hands_of(card_named(options.card))
     records = [recorded(hands, rack, wall)[1] for rack, wall in zip(deals.racks, walls, strict=True)]
     if options.bare:
