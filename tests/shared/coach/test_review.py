@@ -131,7 +131,8 @@ def test_the_own_pass_stands_beside_the_leading_ones() -> None:
 
 def test_stopping_costs_what_going_on_is_worth_more_and_another_seats_stop_is_luck() -> None:
     def life(*votes: bool) -> SeatHeat:
-        heat = Heat(Settings()).go_to("go on")
+        # East's rack at the vote of this deal gains three points by going on.
+        heat = Heat(Settings(), contributions=(bytes([6]) * 16, b"", b"", b"")).go_to("go on")
         for seat, vote in zip(SEATS, votes, strict=True):
             heat.answer(seat, go_on=vote)
         return seat_heat(heat.play_out().saved(), heat.state, Seat.EAST)
