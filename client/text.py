@@ -36,8 +36,14 @@ def some(count: int, thing: str) -> str:
 
 
 def balance_words(ledger: "Ledger") -> str:
-    """Return a heat's balance of points in one sentence; luck is rounded so that the printed figures add up."""
+    """Return a heat's balance of points in one sentence; luck is rounded so that the printed figures add up.
+
+    Gifts are what counted against better passes and so made them cost less than they brought.
+    """
     start, loss, final = (round(points, 1) for points in (ledger.start, ledger.loss, ledger.final))
+    given = round(ledger.given, 1)
     late = sum(entry.loss for entry in ledger.entries if entry.by == "timeout")
     clock = f" ({late:.1f} by the clock)" if late >= 0.05 else ""
-    return f"From {start:.1f} points: luck {final - start + loss:+.1f}, lost {loss:.1f}{clock}, ends with {final:.1f}."
+    gifts = f", gifts {given:+.1f}" if given else ""
+    luck = final - start + loss - given
+    return f"From {start:.1f} points: luck {luck:+.1f}, lost {loss:.1f}{clock}{gifts}, ends with {final:.1f}."

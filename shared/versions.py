@@ -13,3 +13,5 @@ STORE = 4
 """A host's tables and evenings (SQLite)."""
 PRESET = 2
 """What a preset holds besides settings; from 2 on the name of a card. The file itself holds no number."""
+COACH = "racktempo coach 4"
+"""The coach, kept with every loss: raise it when the same heat would get other numbers, or numbers in another unit."""

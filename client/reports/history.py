@@ -53,9 +53,9 @@ def counts(report: HistoryReport) -> str:
     apart = [f"{report.drills} in drills"] if report.drills else []
     apart += [f"{report.with_a_bot} in which a bot answered for you"] if report.with_a_bot else []
     left_out = f", not counting {' and '.join(apart)}" if apart else ""
-    coaches = f"; losses by {', '.join(report.coaches)}" if report.coaches else ""
+    older = f"; the losses of {_heats(report.older)} are by an earlier coach and not counted" if report.older else ""
     return (
-        f"{_heats(report.heats)}{left_out}{coaches}. In brackets: 95% intervals."
+        f"{_heats(report.heats)}{left_out}{older}. In brackets: 95% intervals."
         if report.heats
         else (f"No heats yet{left_out}.")
     )

@@ -93,7 +93,8 @@ class KindCost:
 @dataclass(frozen=True, slots=True)
 class HistoryReport:
     """The whole report. speed_and_loss has (seconds, points) of the latest unforced passes, loss_by_speed is the change
-    in points for one second more; next_clock is the clock to offer for the next set."""
+    in points for one second more; next_clock is the clock to offer for the next set. older is how many heats an earlier
+    version of the coach judged: their losses are in another unit and count nowhere."""
 
     heats: int
     drills: int
@@ -107,13 +108,14 @@ class HistoryReport:
     least_loss_set: SetReport | None
     costs: tuple[KindCost, ...]
     next_clock: tuple[NextLength, ...]
-    coaches: tuple[str, ...]
+    older: int
     faults: tuple[str, ...]
 
 
 def history_report(read: Read) -> HistoryReport:
     """Return the report of all heats. Their order does not matter if their times can be read."""
-    ordered = in_order(read.entries)
+    older = sum(entry.is_older for entry in read.entries)
+    ordered = in_order(map(HistoryEntry.by_this_coach, read.entries))
     played = [entry for entry in ordered if entry.source != "drill"]
     counted = _counted(ordered)
     levels = sorted({entry.heat.settings.total_ms() for entry in counted}, reverse=True)
@@ -138,7 +140,7 @@ def history_report(read: Read) -> HistoryReport:
         least_loss_set=_least_loss(whole),
         costs=_costs(counted),
         next_clock=next_clock(sets),
-        coaches=tuple(sorted({entry.coach for entry in reviewed})),
+        older=older,
         faults=read.faults,
     )
 
@@ -148,7 +150,7 @@ def next_settings(read: Read) -> Settings | None:
 
     Steps without an offer keep their length.
     """
-    counted = _counted(in_order(read.entries))
+    counted = _counted(in_order(map(HistoryEntry.by_this_coach, read.entries)))
     offers = next_clock(sets_of(counted))
     if not offers:
         return None

@@ -17,8 +17,8 @@ WIDTH = 80
 def review_json(heat: SeatHeat, review: Review) -> str:
     """Return a finished review as JSON: times in seconds, tiles by their codes, everything else in points.
 
-    start + all luck - all losses = final. limit is the step's own length. A step without a pass has no tiles; the plan
-    has neither loss nor luck and counts as forced.
+    start + all luck + all given - all losses = final; given is what counts of the gifts of the two passes. limit is
+    the step's own length. A step without a pass has no tiles; the plan has neither loss nor luck and counts as forced.
     """
     assert review.ledger is not None
     return json.dumps(
@@ -43,6 +43,7 @@ def _step(step: StepReview) -> dict[str, object]:
         "loss": verdict.loss if verdict else 0.0,
         "se": verdict.judged.se if verdict else 0.0,
         "luck": (verdict.luck or 0.0) if verdict else 0.0,
+        "given": verdict.given if verdict else 0.0,
         "forced": verdict.judged.forced if verdict else True,
         "timeout": lived.by == "timeout",
     }

@@ -38,7 +38,7 @@ def costliest(entries: Iterable[HistoryEntry]) -> tuple[Costly, ...]:
     """Return the player's own passes whose loss is larger than chance explains; the worst first."""
     found = [
         Costly(entry.heat, step.step, loss.points)
-        for entry in entries
+        for entry in map(HistoryEntry.by_this_coach, entries)
         if entry.source == "table" and entry.heat.dealt
         for step in entry.heat.steps
         if (loss := entry.losses.get(step.step)) and step.is_pass and step.by == "person" and not loss.forced

@@ -10,7 +10,7 @@ import sqlite3
 import threading
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -23,6 +23,7 @@ from shared.records import Record
 from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
 from shared.rules.steps import StepName
 from shared.troubles import describe_error
+from shared.versions import COACH
 
 Source = Literal["table", "real tiles", "drill"]
 """Where a heat was played: at a table of the program, with tiles on a table, or in a drill."""
@@ -90,6 +91,15 @@ class HistoryEntry:
     set_first: int = 1
     coach: str = ""
     losses: Mapping[StepName, StepLoss] = field(default_factory=dict)
+
+    @property
+    def is_older(self) -> bool:
+        """Whether an earlier version of the coach judged it, by numbers that do not compare with today's."""
+        return bool(self.losses) and self.coach != COACH
+
+    def by_this_coach(self) -> "HistoryEntry":
+        """Return it without losses that an earlier version of the coach found."""
+        return replace(self, losses={}) if self.is_older else self
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,10 +8,11 @@ from pathlib import Path
 from client.storage.history_db import History, HistoryEntry, StepLoss
 from client.storage.verify import read_any_heat
 from shared.coach.heats import NoReview
-from shared.coach.review import COACH, Review
+from shared.coach.review import Review
 from shared.rules.heat import SavedHeat, final_state
 from shared.rules.seat_heat import SeatHeat, seat_heat
 from shared.rules.seats import SEATS, Seat, chair_of
+from shared.versions import COACH
 
 
 def heat_in_file(path: Path, seat: Seat | None) -> SeatHeat:

@@ -9,7 +9,7 @@ of passes beyond those are only counted. What is left of the error is straighten
 number of passes to come, fitted over whole heats (`python -m tests.bench.stages` fits and prints it).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -44,20 +44,22 @@ class Aim:
 
     Attributes:
         play: what comes after the Charleston.
-        stages: by passes to come; the last one also for more.
+        given: how much of a gift counts against a pass to a neighbour: none, where nobody else is at the table.
+        stages: by passes to come: the first for a rack as it is, the next for what the last pass may leave, and so on.
     """
 
     play: Play
+    given: float
     stages: tuple[Stage, ...]
 
-    def worth(self, chances: Floats, later: int) -> Floats:
+    def worth(self, chances: Floats, ahead: int) -> Floats:
         """Return the worth of racks from the chances of their targets, shape (..., targets) to (...), 0 to 1.
 
         Args:
             chances: finish chances of each rack's targets in this aim's play.
-            later: passes of three tiles still to come.
+            ahead: passes of three tiles still to come, the one at hand among them.
         """
-        stage = self.stages[min(later, len(self.stages) - 1)]
+        stage = self.stages[min(ahead, len(self.stages) - 1)]
         straight: Floats = np.exp(stage.shift) * _together(chances, stage.power) ** stage.slope
         return straight / (1 + straight)
 
@@ -87,20 +89,49 @@ def counted_tiles(later: int, drawn: int = 0) -> int:
 
 def finishing(draws: int = LOOKS) -> Aim:
     """Return the aim of finishing one target alone, with so many draws and nobody else at the table."""
-    return Aim(Play.alone(draws), _FINISHING)
+    return Aim(Play.alone(draws), 0.0, _FINISHING)
 
 
-def winning(draws: tuple[int, ...]) -> Aim:
+def winning(draws: tuple[int, ...], *, both: bool = True, courtesy: bool = False) -> Aim:
     """Return the aim of winning the hand at a table of four.
 
     Args:
         draws: weights of 0, 1, 2... own draws before one of the others ends the hand.
+        both: whether both Charlestons are played.
+        courtesy: whether the courtesy pass is at hand or done.
     """
-    return Aim(Play(draws, _DISCARDS, _LAST, _OFFERED), _WINNING)
+    end, *ahead = _WINNING if both else _WINNING_AFTER_ONE
+    end = replace(end, shift=end.shift - _COURTESY * courtesy)
+    return Aim(Play(draws, _DISCARDS, _LAST, _OFFERED), _GIVEN, (end, *ahead))
 
 
-_FINISHING = (Stage(np.inf), Stage(6.0), Stage(7.0), Stage(7.0), Stage(6.0), Stage(8.0))
-_WINNING = (Stage(4.0, -0.035, 1.03), Stage(4.0), Stage(4.0), Stage(4.0), Stage(4.0), Stage(4.0))
+_FINISHING = (
+    Stage(np.inf),
+    Stage(np.inf, -0.045),
+    Stage(6.0, 0.025, 1.045),
+    Stage(6.0, 0.039, 1.002),
+    Stage(6.0, 0.027, 1.008),
+    Stage(6.0, -0.066, 0.974),
+    Stage(6.0, -0.136, 0.989),
+)
+_WINNING = (
+    Stage(4.0, -0.035, 1.029),
+    Stage(4.0, -0.077, 1.029),
+    Stage(4.0, -0.003, 0.988),
+    Stage(4.0, 0.013, 0.935),
+    Stage(4.0, -0.031, 0.911),
+    Stage(5.0, -0.025, 0.919),
+    Stage(5.0, -0.110, 0.909),
+)
+_WINNING_AFTER_ONE = (
+    Stage(4.0, -0.009, 0.943),
+    Stage(4.0, 0.050, 0.943),
+    Stage(4.0, 0.190, 0.854),
+    Stage(4.0, 0.252, 0.795),
+)
+_COURTESY = 0.17
+"""A courtesy pass helps every seat alike, so what it brings on average is taken off first."""
+_GIVEN = 0.1
 _DISCARDS = 3
 _LAST = 0.1
 _OFFERED = tuple(round(0.9 * 0.6 ** max(copies - 1, 0), 6) for copies in range(9))

@@ -35,7 +35,7 @@ def answer(coach: Coach, view: HeatView, settings: Settings, strength: Strength,
     if position is None:
         now = position_now(view, settings)
         if STEPS[view.step].ask == "vote":
-            return Vote(go_on=votes(coach.engine, now, seed, courtesy=settings.courtesy).gap.points >= 0)
+            return Vote(go_on=not votes(coach.engine, now, seed).clearly_stop)
         return plan(coach, now, seed)
     choice = choose(coach.engine, position, strength, np.random.Generator(np.random.PCG64(seed)))
     if STEPS[view.step].ask == "offer":

@@ -30,8 +30,6 @@ _BLOCK = 64  # passes evaluated between two checks
 _BANK = 20  # sampled racks on which we measure a gift
 _RACK = 13
 _OTHERS = 3 * _RACK
-_GIVEN = 0.1
-"""How much of a gift counts against a pass to a neighbour; across, it does not count."""
 _WORTHS = 128
 _TARGETS = 100  # patterns that count when a rack is judged as it is
 
@@ -63,26 +61,28 @@ class Engine:
         return cls(Patterns.of_card(card), aim)
 
     def aim_at(self, position: Position) -> Aim:
-        """Return what a worth is a chance of: with one Charleston instead of two, hands last longer."""
-        return self.aim or self._winning[position.passes >= BOTH]
+        """Return what a worth is a chance of: the less the others have passed, the longer a hand lasts."""
+        return self.aim or self._winning[2 * (position.passes >= BOTH) + position.courtesy]
 
     @cached_property
-    def _winning(self) -> tuple[Aim, Aim]:
-        one, both = self.others.draws
-        return winning(one), winning(both)
+    def _winning(self) -> tuple[Aim, ...]:
+        return tuple(
+            winning(draws, both=bool(both), courtesy=courtesy)
+            for both, draws in enumerate(self.others.draws)
+            for courtesy in (False, True)
+        )
 
     def hands(self, position: Position) -> tuple[HandReading, ...]:
         """Return the reading of every hand for the rack as it stands, with the pass at hand and later ones to come."""
-        ahead = position.later + position.is_pass
-        return self._read(position, position.counts(), counted_tiles(ahead), ahead)
+        return self._read(position, position.counts(), counted_tiles(position.ahead))
 
     def hands_after(self, position: Position, tiles: Rack) -> tuple[HandReading, ...]:
         """Return the reading of every hand once these tiles are passed and before as many come."""
         coming = len(tiles) + counted_tiles(position.later)
-        return self._read(position, position.counts() - counts_of(tiles), coming, position.later + position.is_pass)
+        return self._read(position, position.counts() - counts_of(tiles), coming)
 
-    def _read(self, position: Position, rack: Counts, coming: int, later: int) -> tuple[HandReading, ...]:
-        return read_hands(self.patterns, rack, position.unseen(), self.aim_at(position), coming, later)
+    def _read(self, position: Position, rack: Counts, coming: int) -> tuple[HandReading, ...]:
+        return read_hands(self.patterns, rack, position.unseen(), self.aim_at(position), coming, position.ahead)
 
     def as_it_is(self, position: Position) -> float:
         """Return the points of the rack if no more tiles come by passes."""
@@ -121,8 +121,9 @@ class Engine:
         tried = np.concatenate([order[: effort.rounds[0][0]], asked])
         tried = tried[np.sort(np.unique(tried, return_index=True)[1])]
         gifts = self.gifts(position, choices.tiles[tried], seed)
-        counts = position.is_pass and position.number not in ACROSS
-        given = np.array([exact(_GIVEN * gift) if counts else 0.0 for gift in gifts.tolist()])
+        # Only gifts to the two neighbours count.
+        share = self.aim_at(position).given * (position.is_pass and position.number not in ACROSS)
+        given = np.array([exact(share * gift) for gift in gifts.tolist()])
         outcomes = self._race(position, choices, tried, given, asked, effort, seed, check)
         points, errors = means(outcomes, given)
         placed = order_of(outcomes, points - given)
@@ -149,7 +150,7 @@ class Engine:
             coming = number + counted_tiles(position.later)
             prospects = Prospects.of(self.patterns, rack, unseen, aim.play, coming, KEEP, KEEP)
             left = prospects.changed(choices.changes(rows))[:, 0, :]
-            result[rows] = 100 * aim.worth(left, position.later + position.is_pass)
+            result[rows] = 100 * aim.worth(left, position.ahead)
         return choices, result
 
     def _race(
@@ -197,7 +198,7 @@ class Engine:
             prospects = Prospects.of(self.patterns, rack + came, unseen - came, aim.play, coming)
             rows = np.flatnonzero(choices.number[chosen] == number)
             left = prospects.changed(choices.changes(chosen[rows]))
-            result[rows] = 100 * aim.worth(left, later)
+            result[rows] = 100 * aim.worth(left, position.ahead)
         return result
 
     def gifts(self, position: Position, tiles: Counts, seed: int) -> Floats:
@@ -213,8 +214,8 @@ class Engine:
         bank[:, JOKER_INDEX] = jokers
         theirs = position.all_tiles() - bank
         prospects = Prospects.of(self.patterns, bank, theirs, aim.play, counted_tiles(later), KEEP // 2, KEEP // 4)
-        got = aim.worth(prospects.changed(tiles.astype(np.int8)), later)
-        gains = 100 * (got - aim.worth(prospects.chance, later)).mean(axis=1)
+        got = aim.worth(prospects.changed(tiles.astype(np.int8)), position.ahead)
+        gains = 100 * (got - aim.worth(prospects.chance, position.ahead)).mean(axis=1)
         return np.array([exact(gain) for gain in gains.tolist()])
 
     def worths(self, position: Position, seed: int, futures: int = _WORTHS) -> dict[Tile, Estimate]:
@@ -224,7 +225,8 @@ class Engine:
         racks, unseen, coming = position.counts() + comes, position.unseen() - comes, drawn_passes(later)
         prospects = Prospects.of(self.patterns, racks, unseen, aim.play, counted_tiles(later, coming))
         singles = np.array(list(single_tiles(position.counts())))
-        lost = aim.worth(prospects.chance, later) - aim.worth(prospects.changed(-singles.astype(np.int8)), later)
+        without = prospects.changed(-singles.astype(np.int8))
+        lost = aim.worth(prospects.chance, position.ahead) - aim.worth(without, position.ahead)
         return {tiles_of(tile)[0]: Estimate.of(row) for tile, row in zip(singles, lost, strict=True)}
 
     def _comes(self, position: Position, futures: int, seed: int) -> Indices:

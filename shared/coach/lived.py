@@ -66,7 +66,8 @@ def lived(heat: SeatHeat, looks: int = LOOKS) -> LivedHeat | str:
     if by_suit(rack) != by_suit(heat.final):
         return "This heat does not add up: its last rack does not follow from its passes."
     made = sum(step.step in PASSES for step in heat.steps)
-    final = Position(rack, passed, 0, (), False, looks, heat.settings.jokers, made=made)
+    courtesy = any(STEPS[step.step].ask == "offer" for step in heat.steps)
+    final = Position(rack, passed, 0, (), False, looks, heat.settings.jokers, courtesy, made)
     return LivedHeat(tuple(found), final, heat.settings.courtesy)
 
 

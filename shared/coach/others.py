@@ -9,7 +9,11 @@ How long a hand lasts follows from the racks that the coached seats end with. A 
 finishes; each of them finishes by its t-th draw as often as such racks do on average.
 """
 
+import json
 from dataclasses import dataclass
+from functools import cache
+from hashlib import sha256
+from importlib.resources import files
 from math import exp
 
 import numpy as np
@@ -56,34 +60,49 @@ class Others:
     """
 
     flow: Floats
-    draws: tuple[tuple[int, ...], tuple[int, ...]]
+    draws: tuple[tuple[int, ...], ...]
 
 
 def others(patterns: Patterns) -> Others:
-    """Return what to expect of the others on a card."""
+    """Return what to expect of the others on a card; known beforehand for the cards that come with the project."""
+    known = _known().get(fingerprint(patterns))
+    return known or found_by_play(patterns)
+
+
+def fingerprint(patterns: Patterns) -> str:
+    """Return what tells a card's patterns from all others: 64 hexadecimal digits."""
+    parts = (patterns.pairs, patterns.groups, patterns.hand, patterns.concealed)
+    return sha256(b"".join(part.astype(np.int64).tobytes() for part in parts)).hexdigest()
+
+
+@cache
+def _known() -> dict[str, Others]:
+    kept = json.loads(files("shared.coach").joinpath("others.json").read_text())
+    return {key: Others(np.array(flow), tuple(map(tuple, draws))) for key, (flow, draws) in kept.items()}
+
+
+def found_by_play(patterns: Patterns) -> Others:
+    """Return what to expect of the others on a card, found by playing; this takes a second."""
     softened, _ = _charlestons(patterns, coached=False)
     coached, after = _charlestons(patterns, coached=True)
-    return Others((softened + coached) / 2, (_draws(patterns, *after[0]), _draws(patterns, *after[1])))
+    return Others((softened + coached) / 2, tuple(_draws(patterns, *racks) for racks in after))
 
 
 def _charlestons(patterns: Patterns, *, coached: bool) -> tuple[Floats, list[tuple[Counts, Counts]]]:
-    """Return the flow of tables of one sort of seats, and racks with passed tiles after each Charleston."""
+    """Return the flow of tables of one sort of seats; and of coached ones racks with passed tiles, as Others.draws."""
     racks = _deals()
     passed = np.zeros_like(racks)
     share, after = np.empty((len(SIX_PASSES), JOKER_INDEX)), []
     for number, direction in enumerate(SIX_PASSES):
-        flat, gone = racks.reshape(-1, racks.shape[2]), passed.reshape(-1, racks.shape[2])
         if coached:
-            gives = _least_missed_by_jokers(patterns, flat, gone, PASS * (len(SIX_PASSES) - number))
+            gives = _least_missed(patterns, racks, passed, PASS * (BOTH - number))
         else:
-            gives = softened_greedy(patterns, flat, (_SEED, 1 + number))
-        gives = gives.reshape(racks.shape)
-        racks = racks - gives + np.roll(gives, int(direction), axis=1)
-        passed = passed + gives
+            gives = softened_greedy(patterns, racks.reshape(-1, len(KINDS)), (_SEED, 1 + number)).reshape(racks.shape)
+        racks, passed = racks - gives + np.roll(gives, int(direction), axis=1), passed + gives
         given = 1.0 + gives[:, :, :JOKER_INDEX].sum(axis=(0, 1))  # the 1.0 keeps every kind possible
         share[number] = given / SET[:JOKER_INDEX]
-        if (number + 1) % ROUND == 0:
-            after.append((racks.reshape(-1, racks.shape[2]), passed.reshape(-1, racks.shape[2])))
+        if coached and (number + 1) % ROUND == 0:
+            after.append((racks, passed))
     # A card's notation treats the three suits alike, so we pool them and need fewer deals.
     suited = share[:, :27].reshape(len(SIX_PASSES), 3, 9)
     suited[:] = suited.mean(axis=1, keepdims=True)
@@ -92,6 +111,7 @@ def _charlestons(patterns: Patterns, *, coached: bool) -> tuple[Floats, list[tup
 
 def _draws(patterns: Patterns, racks: Counts, passed: Counts) -> tuple[int, ...]:
     """Return the weights of own draws before one of three others, with racks such as these, ends the hand."""
+    racks, passed = racks.reshape(-1, len(KINDS)), passed.reshape(-1, len(KINDS))
     unseen = SET - np.minimum(racks + passed, SET)
     finished = [0.0]
     for draws in _MEASURED:
@@ -105,13 +125,14 @@ def _draws(patterns: Patterns, racks: Counts, passed: Counts) -> tuple[int, ...]
     return tuple(round(1_000_000 * end) for end in ends.tolist())
 
 
-def _least_missed_by_jokers(patterns: Patterns, racks: Counts, passed: Counts, coming: int) -> Counts:
-    """Return what quick coached seats pass, shape (racks, 36): racks with equally many jokers are judged together."""
-    gives, unseen = np.zeros_like(racks), SET - np.minimum(racks + passed, SET)
+def _least_missed(patterns: Patterns, tables: Counts, passed: Counts, coming: int) -> Counts:
+    """Return what quick coached seats pass, shape (deals, 4, 36); racks with equally many jokers go together."""
+    racks = tables.reshape(-1, len(KINDS))
+    gives, unseen = np.zeros_like(racks), SET - np.minimum(racks + passed.reshape(racks.shape), SET)
     for jokers in np.unique(racks[:, JOKER_INDEX]):
         rows: Indices = np.flatnonzero(racks[:, JOKER_INDEX] == jokers)
         gives[rows] = least_missed(patterns, racks[rows], unseen[rows], coming)
-    return gives
+    return gives.reshape(tables.shape)
 
 
 def least_missed(patterns: Patterns, racks: Counts, unseen: Counts, coming: int) -> Counts:

@@ -37,7 +37,7 @@ class Position:
         looks: draws for the chance of finishing alone.
         blind: whether it forwards the rest unseen if it gives fewer than three.
         jokers: jokers in the set, eight or none.
-        courtesy: whether this is the courtesy pass.
+        courtesy: whether the courtesy pass is at hand or done.
         made: passes made before this one; None if both Charlestons are played, since later then tells it.
     """
 
@@ -57,9 +57,14 @@ class Position:
         return bool(self.gives) and not self.courtesy
 
     @property
+    def ahead(self) -> int:
+        """Passes of three tiles still to come, the one at hand among them."""
+        return self.later + self.is_pass
+
+    @property
     def passes(self) -> int:
         """The number of passes that the heat has in all, as far as the seat knows."""
-        return len(PASSES) if self.made is None else self.made + self.is_pass + self.later
+        return len(PASSES) if self.made is None else self.made + self.ahead
 
     @property
     def number(self) -> int:

@@ -6,13 +6,15 @@ Must never know more than the seat: it reads the seat's final rack and which til
 from dataclasses import dataclass
 
 from shared.coach.coach import Coach
+from shared.coach.discards import Discard, called_words, discards
 from shared.coach.distance import counts_of
 from shared.coach.lived import LivedHeat
 from shared.coach.targets import HandReading
-from shared.coach.words import Target, listed_tiles, target_of
-from shared.rules.tiles import INDEX, Rack
+from shared.coach.words import Target, listed, listed_tiles, target_of
+from shared.rules.tiles import INDEX, Rack, name
 
 _SHOWN = 3
+_COSTS = 0.05
 
 
 @dataclass(frozen=True)
@@ -24,6 +26,7 @@ class End:
         planned: the hand named in the plan, None if the plan names no hand of the card.
         place: its place among all hands of the card, 0 for the likeliest.
         needed: first discards of the plan that the named hand needs.
+        discards: every kind of the rack as the first discard, the least missed first.
         said: sentences about the plan; empty if the table asked for none.
     """
 
@@ -31,11 +34,12 @@ class End:
     planned: Target | None = None
     place: int | None = None
     needed: Rack = ()
+    discards: tuple[Discard, ...] = ()
     said: tuple[str, ...] = ()
 
 
-def look_at_the_end(coach: Coach, heat: LivedHeat) -> End:
-    """Return the targets at the end, compared with the plan."""
+def look_at_the_end(coach: Coach, heat: LivedHeat, seed: int) -> End:
+    """Return the targets and the first discards at the end, compared with the plan."""
     readings = coach.engine.hands(heat.final)
     order = sorted(readings, key=lambda reading: (-reading.win, reading.away, reading.hand))
     rack = heat.final.counts()
@@ -43,22 +47,35 @@ def look_at_the_end(coach: Coach, heat: LivedHeat) -> End:
     def told(reading: HandReading) -> Target:
         return target_of(coach.engine.patterns, coach.card, reading, rack)
 
-    targets = tuple(map(told, order[:_SHOWN]))
+    targets, first = tuple(map(told, order[:_SHOWN])), discards(coach.engine, heat.final, seed)
     plan = next((step.step for step in heat.steps if step.step.step == "plan"), None)
     if plan is None:
-        return End(targets)
-    best = targets[0]
+        return End(targets, discards=first, said=_first_discards(first, ()))
+    best, thrown = targets[0], _first_discards(first, plan.discards)
     if not plan.hand:
-        return End(targets, said=(f"The plan named no hand; the likeliest is {best}.",))
+        return End(targets, discards=first, said=(f"The plan named no hand; the likeliest is {best}.", *thrown))
     place = next((at for at, reading in enumerate(order) if coach.card.hands[reading.hand].id == plan.hand), None)
     if place is None:
-        return End(targets, said=(f"The planned hand is not on this card; the likeliest is {best}.",))
+        no_hand = f"The planned hand is not on this card; the likeliest is {best}."
+        return End(targets, discards=first, said=(no_hand, *thrown))
     planned = told(order[place])
     needed = _needed(coach, order[place], heat.final.rack, plan.discards)
     said = [_compared(planned, place, best)]
     if needed:
         said.append(f"The planned hand needs {listed_tiles(needed)}, which the plan discards first.")
-    return End(targets, planned, place, needed, tuple(said))
+    return End(targets, planned, place, needed, first, (*said, *thrown))
+
+
+def _first_discards(best: tuple[Discard, ...], planned: Rack) -> tuple[str, ...]:
+    """Name the tiles that the rack misses least, and what the plan's first discard costs."""
+    if not best:
+        return ()
+    said = [f"Least missed as a first discard: {listed([name(discard.tile) for discard in best[:_SHOWN]])}."]
+    own = next((discard for discard in best if planned[:1] == (discard.tile,)), None)
+    if own is not None:
+        cost = f"costs {own.loss:.1f} points" if own.loss >= _COSTS else "costs nothing"
+        said.append(f"The plan's first discard, {name(own.tile)}, {cost}; {called_words(own)}.")
+    return tuple(said)
 
 
 def _compared(planned: Target, place: int, best: Target) -> str:

@@ -96,7 +96,8 @@ def position_read(rack: Rack, step: StepName | None, passed: Rack, looks: int = 
     if len(passed) > most:
         return f"Before {step or 'the play'} at most {most} tiles can have been passed; these are {len(passed)}."
     if step is None or ask in ("vote", "plan"):
-        return Position(rack, passed, ROUND if ask == "vote" else 0, (), False, looks, made=before)
+        later = ROUND if ask == "vote" else 0
+        return Position(rack, passed, later, (), False, looks, courtesy=not later, made=before)
     return position_at(step, rack, passed, looks=looks)
 
 
@@ -123,7 +124,7 @@ def read_rack(
     """
     engine = coach.engine
     readings = sorted(engine.hands(position), key=lambda reading: (-reading.win, reading.away, reading.hand))
-    ahead = PASS * (position.later + position.is_pass)
+    ahead = PASS * position.ahead
     alone = finish_alone(engine.patterns, position.counts(), position.unseen(), position.looks, ahead)
     next_pass = replace(position, later=position.later - 1, gives=(PASS,)) if not position.gives else position
     worths = engine.worths(next_pass, seed) if next_pass.later >= 0 else worths_as_it_is(coach, position)
@@ -138,7 +139,7 @@ def read_rack(
         words = tuple(explain(engine, coach.card, position, ranked) for ranked in passes[:explained])
         return replace(reading, passes=passes, words=words)
     if position.later:
-        return replace(reading, votes=votes(engine, position, seed, courtesy=True, effort=effort, check=check))
+        return replace(reading, votes=votes(engine, position, seed, effort, check))
     return replace(reading, discards=discards(engine, position, seed))
 
 

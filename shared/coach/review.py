@@ -28,14 +28,12 @@ from shared.coach.passes import Position, tiles_of
 from shared.coach.planned import End, look_at_the_end
 from shared.coach.ranking import THINK, Effort, RankedPass, Ranking
 from shared.coach.votes import votes
-from shared.coach.words import Target, explain, judged, targets_after, targets_before
+from shared.coach.words import Target, explain, judged, targets_after, targets_before, vote_words
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.steps import STEPS
 from shared.rules.tiles import Rack, Tile
 from shared.wire.views import HeatView
 
-COACH = "racktempo coach 4"
-"""The coach's version, stored with every result. Raise it when the same heat would get other numbers."""
 LEADING = 5
 """How many of the best answers of a step a review shows."""
 _EXPLAINED = 3
@@ -92,6 +90,11 @@ class Verdict:
     def loss(self) -> float:
         """How many points less the own answer is worth than the best, gifts counted; never negative."""
         return self.judged.best.net - self.judged.chosen.net
+
+    @property
+    def given(self) -> float:
+        """What counts of the own answer's gift, less the same of the best answer's, in points."""
+        return self.judged.chosen.given - self.judged.best.given
 
     @property
     def too_close(self) -> bool:
@@ -171,7 +174,7 @@ def review(
     if before >= 0:
         steps[before] = _followed(steps[before], end)
     ledger = balance([step.verdict.judged for step in steps if step.verdict], end)
-    yield Review(tuple(steps), 1.0, ledger, look_at_the_end(coach, heat))
+    yield Review(tuple(steps), 1.0, ledger, look_at_the_end(coach, heat, seed))
 
 
 @dataclass(frozen=True)
@@ -302,9 +305,9 @@ class _Judge:
         return replace(verdict, kinds=(too,) if mine.place else ())
 
     def _vote(self, step: Lived) -> Verdict:
-        heat, final = self.heat, self.heat.final
+        final = self.heat.final
         now = Position(step.rack, step.passed, 0, (), False, final.looks, final.jokers)
-        found = votes(self.engine, now, self.seed, courtesy=heat.courtesy, effort=self.effort, check=self.check)
+        found = votes(self.engine, now, self.seed, self.effort, self.check)
         voted = bool(step.step.vote)
         both = [("go on", found.go_on), ("stop", found.stop)]
         if found.gap.points < 0:
@@ -315,7 +318,8 @@ class _Judge:
         )
         mine = next(way for way in ways if way.says == ("go on" if voted else "stop"))
         verdict = self._said(step, Compared(ways, mine, len(ways)))
-        return replace(verdict, kinds=(GOING_ON if voted else STOPPING,) if mine.place else ())
+        said = f"{verdict.said} {vote_words(voted, found.go_on.points, found.stop.points)}"
+        return replace(verdict, said=said, kinds=(GOING_ON if voted else STOPPING,) if mine.place else ())
 
     def _said(self, step: Lived, found: Compared) -> Verdict:
         lived, best, own = step.step, found.ways[0], found.own

@@ -104,7 +104,7 @@ class HandReading:
 
 
 def read_hands(
-    patterns: Patterns, rack: Counts, unseen: Counts, aim: Aim, coming: int, later: int
+    patterns: Patterns, rack: Counts, unseen: Counts, aim: Aim, coming: int, ahead: int
 ) -> tuple[HandReading, ...]:
     """Return the reading of every hand in the order of the card.
 
@@ -113,14 +113,15 @@ def read_hands(
         rack, unseen: counts by kind, shape (36,).
         aim: what a worth is a chance of.
         coming: tiles still to come by passes.
-        later: passes of three tiles still to come.
+        ahead: passes of three tiles still to come, the one at hand among them.
     """
-    found = np.round(_of_every(patterns, rack, unseen, aim.play, coming), 12)
+    # Rounded beyond the error of QUICK, so that equal variants tie.
+    found = np.round(_of_every(patterns, rack, unseen, aim.play, coming, QUICK), 5)
     every, distances = np.arange(len(patterns)), away_one(patterns, rack)
     order = np.lexsort((every, distances, -found, patterns.hand))
     best: NDArray[np.intp] = order[patterns.first]
     least = np.minimum.reduceat(distances, patterns.first)
-    wins = aim.worth(found[best, None], later)
+    wins = aim.worth(found[best, None], ahead)
     return tuple(
         HandReading(hand, int(least[hand]), float(wins[hand]), int(variant)) for hand, variant in enumerate(best)
     )
@@ -128,13 +129,15 @@ def read_hands(
 
 def finish_alone(patterns: Patterns, rack: Counts, unseen: Counts, looks: int, passed: int) -> Floats:
     """Return the chance of finishing each hand alone in so many draws, shape (hands,); rack, unseen of shape (36,)."""
-    found = _of_every(patterns, rack, unseen, Play.alone(looks), passed)
+    found = _of_every(patterns, rack, unseen, Play.alone(looks), passed, FINE)
     best: Floats = np.maximum.reduceat(np.round(found, 12), patterns.first)
     return best
 
 
-def _of_every(patterns: Patterns, rack: Counts, unseen: Counts, play: Play, passed: int) -> Floats:
+def _of_every(
+    patterns: Patterns, rack: Counts, unseen: Counts, play: Play, passed: int, precision: Precision
+) -> Floats:
     """Return the finish chance of every variant, shape (variants,)."""
     every = np.arange(len(patterns))
-    coming = odds_for(patterns, outlook_of(unseen, play, passed), FINE)
+    coming = odds_for(patterns, outlook_of(unseen, play, passed), precision)
     return chances(patterns, every, np.tile(rack, (len(every), 1)), unseen, coming)

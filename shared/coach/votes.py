@@ -1,8 +1,8 @@
 """Going on to the second Charleston, or stopping: what each is worth.
 
 Must never see another rack. Going on helps the others as much as the seat itself, and ends the hand sooner; both are in
-the two plays that the engine has, for hands after one Charleston and after two. So a rack that is ahead of the others
-gains by stopping, and one that is behind by going on.
+the plays that the engine has for hands after one Charleston and after two. So a rack that is ahead of the others gains
+by stopping, and one that is behind by going on. A courtesy pass may follow either way and is left out of both.
 """
 
 from dataclasses import dataclass, replace
@@ -13,13 +13,17 @@ from shared.coach.others import ROUND
 from shared.coach.passes import PASS, Position
 from shared.coach.ranking import HINT, Effort, RankedPass
 
+_LEVEL = 1.0
+"""How exact, in points, a worth after one Charleston is against one after two: its standard error."""
+
 
 @dataclass(frozen=True)
 class Votes:
-    """Both votes with the best that can follow: the next pass, or the courtesy pass.
+    """Both votes.
 
     Attributes:
-        go_on, stop: the best pass after each vote.
+        go_on: the best next pass.
+        stop: no pass, with the worth of the rack as it is.
         gap: how much more going on is worth, in points; negative if stopping is.
     """
 
@@ -27,25 +31,23 @@ class Votes:
     stop: RankedPass
     gap: Estimate
 
+    @property
+    def clearly_stop(self) -> bool:
+        """Whether stopping is better by more than two standard errors: the whole table has to stop with one seat."""
+        return self.gap.points < -2 * self.gap.se
 
-def votes(
-    engine: Engine, position: Position, seed: int, *, courtesy: bool, effort: Effort = HINT, check: Check | None = None
-) -> Votes:
-    """Weigh going on against stopping.
+
+def votes(engine: Engine, position: Position, seed: int, effort: Effort = HINT, check: Check | None = None) -> Votes:
+    """Weigh going on against stopping, for a seat that knows this at the vote.
 
     Args:
         engine: the card's engine.
-        position: what the seat knows at the vote.
+        position: what the seat knows.
         seed: fixes the futures.
-        courtesy: whether the table plays a courtesy pass.
         effort: how much work it may cost.
         check: called with the share done; may raise Stopped.
     """
-    both = replace(position, later=ROUND - 1, gives=(PASS,), blind=False, courtesy=False, made=ROUND)
-    go_on = engine.rank(both, seed, effort, check=check).best
-    one = replace(position, later=0, gives=(0, 1, 2, 3) if courtesy else (), blind=False, courtesy=courtesy, made=ROUND)
-    if courtesy:
-        stop = engine.rank(one, seed, effort, check=check).best
-    else:
-        stop = RankedPass((), 0, engine.as_it_is(one), 0.0)
-    return Votes(go_on, stop, Estimate(go_on.net - stop.net, (go_on.se**2 + stop.se**2) ** 0.5))
+    at_the_vote = replace(position, blind=False, courtesy=False, made=ROUND)
+    go_on = engine.rank(replace(at_the_vote, later=ROUND - 1, gives=(PASS,)), seed, effort, check=check).best
+    stop = RankedPass((), 0, engine.as_it_is(replace(at_the_vote, later=0, gives=())), 0.0)
+    return Votes(go_on, stop, Estimate(go_on.net - stop.net, (go_on.se**2 + _LEVEL**2) ** 0.5))

@@ -183,6 +183,14 @@ def _gift(ranked: RankedPass) -> str:
     return f"To the seat that gets {what} worth {ranked.gift:.1f} points on average."
 
 
+def vote_words(voted: bool, go_on: float, stop: float) -> str:
+    """Return what a vote was worth beside the other, and why; both in points."""
+    said = f"Going on is worth {go_on:.0f} points, stopping {stop:.0f}: "
+    if stop > go_on:
+        return said + "your rack is ahead, and a second Charleston helps the others more."
+    return said + ("your rack needs" if voted else "your rack needed") + " what a second Charleston brings."
+
+
 def judged(entry: LedgerEntry, best: str = "") -> str:
     """Return the ledger's sentence about one decision; best names the best answer if it is not a pass."""
     if entry.forced:

@@ -2,7 +2,8 @@
 
     python -m tests.bench.coach [--json] [--quick] [--share 0.1] [--only speed,play]
 
-All of it takes about an hour of one core. --quick takes a fortieth of the deals and positions, to see that it runs; its numbers are not to be quoted. Progress goes to standard error.
+All of it takes about an hour of one core. --quick takes a fortieth of the deals and positions, to see that it runs;
+its numbers are not to be quoted. Progress goes to standard error.
 """
 
 import argparse

@@ -19,7 +19,7 @@ from shared.cards.shipped import practice_card
 from shared.coach.aims import Aim, Stage, finishing
 from shared.coach.chance import Floats
 from shared.coach.engine import Engine
-from shared.coach.others import BOTH
+from shared.coach.others import BOTH, ROUND
 from shared.coach.passes import Choices, Position, tiles_of
 from shared.coach.ranking import HINT
 from shared.rules.tiles import Rack
@@ -33,39 +33,35 @@ TABLES: tuple[Seat, ...] = ("coached", "softened")
 SEATS = 4
 
 
-def measure(engine: Engine, seats: Seat, deals: int, seed: tuple[int, ...]) -> Part:
+def measure(engine: Engine, seats: Seat, deals: int, passes: int, seed: tuple[int, ...]) -> Part:
     """Return what the coach forecast in heats: log odds by step, power and future, best points by step, end."""
     raw: list[list[list[float]]] = []
     best: list[float] = []
 
     def chooser(position: FirstPosition, dice: np.random.Generator) -> Rack:
         made = BOTH - 1 - position.later
-        now = Position(position.rack, position.passed, position.later, made=made)
+        now = Position(position.rack, position.passed, passes - 1 - made, made=made)
         ranked = engine.rank(now, seed := int(dice.integers(2**32)), HINT).best
         best.append(ranked.points)
-        if position.later:
+        if now.later:
             raw.append([_log_odds(engine, now, ranked.tiles, power, seed) for power in POWERS])
         return ranked.tiles
 
     dice = np.random.Generator(np.random.PCG64(seed))
-    made = after_six_passes(engine_for("practice"), (seats,) * SEATS, deals, dice, chooser)
+    made = after_six_passes(engine_for("practice"), (seats,) * SEATS, deals, dice, chooser, passes)
     rows, who = np.arange(deals), np.arange(deals) % SEATS
     racks, passed = made.racks[rows, who], made.passed[rows, who]
     ends = [
-        engine.as_it_is(Position(_tiles(rack), _tiles(gone), 0, (), made=BOTH))
+        engine.as_it_is(Position(tiles_of(rack), tiles_of(gone), 0, (), made=passes))
         for rack, gone in zip(racks, passed, strict=True)
     ]
     return {"raw": np.round(raw, 3).tolist(), "best": best, "ends": ends}
 
 
-def _tiles(counts: Floats) -> Rack:
-    return tiles_of(counts)
-
-
 def _log_odds(engine: Engine, position: Position, tiles: Rack, power: float, seed: int) -> list[float]:
     """Return the log odds of a pass in every future, as a plain power mean."""
     aim = engine.aim_at(position)
-    plain = Engine(engine.patterns, Aim(aim.play, (Stage(power),) * BOTH))
+    plain = Engine(engine.patterns, Aim(aim.play, aim.given, (Stage(power),) * (BOTH + 1)))
     plain.__dict__["others"] = engine.others
     choices = Choices.of(position)
     futures = HINT.rounds[-1][1]
@@ -93,30 +89,33 @@ def main() -> None:
     parser.add_argument("--heats", type=int, default=100, help="heats in a part")
     parser.add_argument("--parts", type=int, default=8, help="even ones at the coached table, odd ones at the other")
     parser.add_argument("--seed", type=int, required=True)
+    parser.add_argument("--passes", type=int, choices=(ROUND, BOTH), default=BOTH)
     options = parser.parse_args()
     engine = Engine.of_card(practice_card(), finishing() if options.aim == "finishing" else None)
-    settings = {"aim": options.aim, "heats": options.heats, "seed": options.seed}
+    settings = {name: getattr(options, name) for name in ("aim", "heats", "seed", "passes")}
     parts = list(
         run(
             options.results,
             settings,
             options.parts,
-            lambda part: measure(engine, TABLES[part % 2], options.heats, (options.seed, part)),
+            lambda part: measure(engine, TABLES[part % 2], options.heats, options.passes, (options.seed, part)),
         )
     )
     ends = np.concatenate([part["ends"] for part in parts]) / 100
     # The chooser is asked step by step, all heats of a part at each.
     raw = np.concatenate(
-        [np.reshape(part["raw"], (BOTH - 1, options.heats, len(POWERS), -1)) for part in parts], axis=1
+        [np.reshape(part["raw"], (options.passes - 1, options.heats, len(POWERS), -1)) for part in parts], axis=1
     )
-    for step in range(BOTH - 1):
+    for step in range(options.passes - 1):
         lines = [(power, *fitted(raw[step, :, place], ends)) for place, power in enumerate(POWERS)]
         told = ", ".join(
             f"power {power:g}: {shift:+.3f} {slope:.3f} ({1e4 * error:.2f})" for power, shift, slope, error in lines
         )
-        print(f"{BOTH - 1 - step} to come: {told}")
+        print(f"{options.passes - 1 - step} to come: {told}")
     for table, name in enumerate(TABLES):
-        best = np.concatenate([np.reshape(part["best"], (BOTH, options.heats)) for part in parts[table::2]], axis=1)
+        best = np.concatenate(
+            [np.reshape(part["best"], (options.passes, options.heats)) for part in parts[table::2]], axis=1
+        )
         end = np.concatenate([part["ends"] for part in parts[table::2]])
         luck = np.diff(np.concatenate([best, end[None]]), axis=0)
         errors = luck.std(axis=1, ddof=1) / luck.shape[1] ** 0.5

@@ -1,9 +1,9 @@
-"""How often each hand of a card is the likeliest one after the passes, and how likely it is then.
+"""How often each hand of a card is the likeliest one after the passes, and how often it wins then.
 
     python -m tests.card_design.balance [--card FILE] [--deals 3000] [--seed 1] [--record] [--settle]
 
 prints the table of the practice card, or of another. Every seat plays six passes by the softened greedy policy; then
-the hand with the greatest chance to be finished (30 looks, no pass to come) has the rack, and hands that tie share it.
+the hand with which the coach gives it the greatest chance to win has the rack, and hands that tie share it.
 --record keeps the table of the practice card for the test that compares the two; --settle first writes the values
 that follow from the measurement into the card file.
 """
@@ -20,14 +20,16 @@ from numpy.typing import NDArray
 import shared.cards
 from shared.cards import Card, read_card
 from shared.cards.write import write_card
+from shared.coach.aims import Aim, winning
 from shared.coach.chance import Play, chances, odds_for, outlook_of
 from shared.coach.distance import Counts, Patterns, away
+from shared.coach.others import others
 from shared.rules.tiles import COPIES, KINDS
-from tests.bench.charlestons import Played, play
+from tests.bench.charlestons import Played
+from tests.bench.charlestons import play as play_charlestons
 
 PRACTICE = Path(shared.cards.__file__).with_name("practice.toml")
 RECORD = Path(__file__).with_name("balance.csv")
-LOOKS = 30
 NEAR = 3
 """Variants this much farther than the nearest one are measured too: none beyond has been seen to be the likeliest."""
 MOST_OF_A_HAND, LEAST_OF_A_HAND = 0.08, 0.001
@@ -83,8 +85,13 @@ def value_of(share: float, chance: float) -> int:
 def measure(card: Card, seed: int, deals: int) -> Balance:
     """Return the balance of a card over seeded deals."""
     patterns = Patterns.of_card(card)
-    played = play(patterns, np.random.default_rng(seed), deals)
-    return balance_of(hand_chances(patterns, played))
+    played = play_charlestons(patterns, np.random.default_rng(seed), deals)
+    return balance_of(hand_chances(patterns, coachs_aim(patterns), played))
+
+
+def coachs_aim(patterns: Patterns) -> Aim:
+    """Return what the coach aims at once both Charlestons are played."""
+    return winning(others(patterns).draws[-1])
 
 
 def balance_of(by_hand: Floats) -> Balance:
@@ -97,27 +104,27 @@ def balance_of(by_hand: Floats) -> Balance:
     return Balance(share, chance, len(by_hand))
 
 
-def hand_chances(patterns: Patterns, played: Played, near: int = NEAR) -> Floats:
-    """Return the chance of every hand for every rack, 0 for hands far behind the nearest; shape (racks, hands)."""
+def hand_chances(patterns: Patterns, aim: Aim, played: Played, near: int = NEAR) -> Floats:
+    """Return the chance to win by each hand for each rack, 0 for those far behind the nearest; shape (racks, hands)."""
     racks, unseen = played.racks.reshape(-1, len(KINDS)), unseen_after(played).reshape(-1, len(KINDS))
     by_hand = np.zeros((len(racks), int(patterns.hand[-1]) + 1))
     for start in range(0, len(racks), 1000):
         part = slice(start, start + 1000)
         distance = away(patterns, racks[part])
         rack, variant = np.nonzero(distance <= distance.min(axis=1, keepdims=True) + near)
-        found = pair_chances(patterns, variant, racks[part][rack], unseen[part][rack])
-        np.maximum.at(by_hand[part], (rack, patterns.hand[variant]), found)
+        found = pair_chances(patterns, aim.play, variant, racks[part][rack], unseen[part][rack])
+        np.maximum.at(by_hand[part], (rack, patterns.hand[variant]), aim.worth(found[:, None], 0))
     return by_hand
 
 
-def pair_chances(patterns: Patterns, variant: NDArray[np.intp], racks: Counts, unseen: Counts) -> Floats:
+def pair_chances(patterns: Patterns, play: Play, variant: NDArray[np.intp], racks: Counts, unseen: Counts) -> Floats:
     """Return the chance of each pair of variant and rack; pairs with the same outlook are worked out together."""
     result = np.empty(len(variant))
     outlooks = np.stack([unseen[:, :-1].sum(axis=1), unseen[:, -1]], axis=1)
     kinds, which = np.unique(outlooks, axis=0, return_inverse=True)
     for index in range(len(kinds)):
         rows = np.flatnonzero(which == index)
-        coming = odds_for(patterns, outlook_of(unseen[rows[0]], Play.alone(LOOKS), 0))
+        coming = odds_for(patterns, outlook_of(unseen[rows[0]], play, 0))
         result[rows] = chances(patterns, variant[rows], racks[rows], unseen[rows], coming)
     return result
 

@@ -11,6 +11,7 @@ from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.settings import Settings
 from shared.rules.steps import PASSES, STEPS, StepName
 from shared.rules.tiles import parse_tiles
+from shared.versions import COACH
 
 DEALT = parse_tiles("1b 2b 3b 4c 5c 6c 7d 8d 9d N E F J")
 SEVEN = (*PASSES, "courtesy give")
@@ -67,7 +68,7 @@ def entry(
     if isinstance(losses, Mapping):
         losses = [StepLoss(step=name, points=points, error=0.1, luck=0.0) for name, points in losses.items()]
     by_step = {loss.step: loss for loss in losses}
-    return HistoryEntry(kept.number, kept, source, "", first, "coach 1" if by_step else "", by_step)
+    return HistoryEntry(kept.number, kept, source, "", first, COACH if by_step else "", by_step)
 
 
 @cache

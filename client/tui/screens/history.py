@@ -19,7 +19,7 @@ from client.reports.history_stats import (
     next_settings,
 )
 from client.storage.history_db import HistoryEntry, Read
-from client.text import wrapped
+from client.text import some, wrapped
 from client.tui.ports import AtSolo
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.review import ReviewScreen
@@ -72,7 +72,7 @@ class HistoryScreen(BaseScreen):
         self.read = read
         if look:
             missing = [entry for entry in self.entries() if entry.heat.dealt and not entry.losses][:LOOKED_AT]
-            self._looking = [self.shell.coaching.look_at(entry.heat) for entry in missing]
+            self._look_at(missing)
         self.redraw()
 
     def redraw(self) -> None:
@@ -81,6 +81,15 @@ class HistoryScreen(BaseScreen):
             self._looking = []
             self._load(False)
         super().redraw()
+
+    def _look_at(self, entries: Sequence[HistoryEntry]) -> None:
+        self._looking = [self.shell.coaching.look_at(entry.heat) for entry in entries]
+        for looking in self._looking:
+            self.shell.coaching.go_on(looking)
+
+    def _older(self) -> list[HistoryEntry]:
+        """Return the heats that an earlier coach judged, the latest first."""
+        return [entry for entry in self.entries() if entry.is_older and entry.heat.dealt]
 
     def entries(self) -> Sequence[HistoryEntry]:
         """Return the heats, the latest first."""
@@ -93,8 +102,9 @@ class HistoryScreen(BaseScreen):
             return self.told
         if self._looking:
             done = sum(looking.done for looking in self._looking) / len(self._looking)
-            return f"Looking at {len(self._looking)} heats that have no review yet ... {done:.0%}"
-        return ""
+            return f"Judging {some(len(self._looking), 'heat')} ... {done:.0%}"
+        older = len(self._older())
+        return f"{some(older, 'heat')} judged by an earlier coach: a judges them anew." if older else ""
 
     def _draw(self, canvas: Canvas) -> None:
         left, report = max(0, (canvas.width - _WIDTH) // 2), self.report
@@ -152,7 +162,8 @@ class HistoryScreen(BaseScreen):
         elif self.page == len(PAGES) - 1 and self.read.entries:
             here = (("up down", "heat", ""), ("enter", "review", "enter"))
         play: Keys = (("n", "play by the next clock", "n"),) if self.offered else ()
-        return (("left right", "page", "right"), *here, *play, *BACK)
+        again: Keys = (("a", "stop judging" if self._looking else "judge anew", "a"),) if self._judging() else ()
+        return (("left right", "page", "right"), *here, *play, *again, *BACK)
 
     def help_keys(self) -> Keys:
         """Return every key."""
@@ -161,8 +172,20 @@ class HistoryScreen(BaseScreen):
             ("up down", "another level; another heat", ""),
             ("enter", "on the last page: review the heat again", ""),
             ("n", "a set alone, by the suggested clock", "n"),
+            ("a", "judge heats anew that an earlier coach judged; again to stop", "a"),
             ("q", "back", "q"),
         )
+
+    def _judging(self) -> bool:
+        return bool(self._looking or self._older())
+
+    def _judge_anew(self) -> None:
+        """Begin with the heats of an earlier coach, or stop what is being judged."""
+        if not self._looking:
+            self._look_at(self._older())
+            return
+        for looking in self._looking:
+            self.shell.coaching.stop(looking)
 
     def press(self, key: str) -> None:
         """Turn pages, choose, open a review, or play."""
@@ -183,6 +206,8 @@ class HistoryScreen(BaseScreen):
                 self._review()
             case "enter" if self.page == len(PAGES) - 1:
                 self._review()
+            case "a" if self._judging():
+                self._judge_anew()
             case "n" if self.offered:
                 if (card := self.card_text(self.shell.card)) is not None:
                     self.shell.go(AtSolo(self.offered, card))
@@ -203,9 +228,10 @@ def _heat_line(entry: HistoryEntry) -> str:
     spent_ms = sum(step.spent_ms for step in heat.steps if step.step != "plan")
     drilled = clean_name(entry.detail.removeprefix("replay from "), "?")
     where = f"drill: {drilled}" if entry.source == "drill" else clean_name(heat.table, "?")
-    lost = sum(loss.points for loss in entry.losses.values() if not loss.forced)
+    losses = entry.by_this_coach().losses.values()
+    lost = f"{sum(loss.points for loss in losses if not loss.forced):.1f}" if losses else "-"
     level, seconds = write_time(heat.settings.total_ms() // 1000 * 1000), seconds_text(spent_ms)
     when = clean_name(heat.played_at[:16].replace("T", " "), "?")
     out = any(step.by == "timeout" for step in heat.steps)
     inside = "" if is_inside(entry) else "  out" if out else "  over"
-    return f" {when:<17}{fitted(where, 25)} {level:<8}{seconds:>8}  {f'{lost:.1f}' if entry.losses else '-':>6}{inside}"
+    return f" {when:<17}{fitted(where, 25)} {level:<8}{seconds:>8}  {lost:>6}{inside}"

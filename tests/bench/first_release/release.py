@@ -1,4 +1,4 @@
-"""The first release's coach on the practice card as it was then or on a card of today; its answer to "go on or stop?"."""
+"""The first release's coach on the practice card as it was then, or on a card of today; its answer to the vote."""
 
 from collections.abc import Callable
 from dataclasses import replace

@@ -3,12 +3,13 @@
     python -m tests.bench.game facts results.jsonl [--parts 20] [--deals 50] [--endings 4] [--seats coached] [--seed 1]
     python -m tests.bench.game racks results.jsonl [--parts 20] ...
     python -m tests.bench.game manners results.jsonl --power 4 [--eager 1.1] [--parts 20] ...
-    python -m tests.bench.game duel results.jsonl --one "coach, thinking ahead" --other "coach, at a glance" ...
+    python -m tests.bench.game duel results.jsonl --arms "now, hint" "coach, thinking ahead" ...
     python -m tests.bench.game check [--games 5] [--seed 1]
 
 `facts` plays and tells what hands are like. `racks` plays each rack among the racks of other tables and tells how far
 its value foretells the games it wins, whoever sits around it. `manners` changes how one seat plays, each seat in turn,
-in the same deals and walls, and tells how many games more it wins; `duel` changes how one seat passes. `check` has
+in the same deals and walls, and tells how many games more it wins; `duel` changes how one seat passes:
+by today's coach, or by one of the first release's bots. `check` has
 games followed by the referee and compares what numba compiled with plain Python. A run is kept in its results file part
 by part and goes on where it was stopped. numba is in the extra `bench`; without it a run takes a hundred times as long.
 """
@@ -25,15 +26,22 @@ from time import process_time
 
 import numpy as np
 
+from shared.coach.aims import finishing
+from shared.coach.engine import Engine
+from shared.coach.ranking import HINT, THINK
 from tests.bench.first_release.policies import STRENGTHS
 from tests.bench.first_release.release import CARDS, card_named, engine_for
 from tests.bench.game import facts
 from tests.bench.game.deals import (
+    Chooser,
     Deals,
+    Seat,
     after_six_passes,
     among_others,
     committed_points,
     of_strength,
+    of_today,
+    said_to_win,
 )
 from tests.bench.game.duels import duel
 from tests.bench.game.hands import hands_of
@@ -42,14 +50,19 @@ from tests.bench.game.play import USUAL, Manners, play, recorded, walls_of
 from tests.bench.game.referee import Referee, Variant
 
 SEATS = 4
-LABEL = "committed value of the first release"
+LABEL, NOW_LABEL = "committed value of the first release", "chance to win that the coach shows"
 
 
 def _deals(options: argparse.Namespace, part: int) -> tuple[Deals, np.ndarray]:
     rng = np.random.Generator(np.random.PCG64([options.seed, part]))
+<<<<<<< HEAD
     deals = after_six_passes(
         engine_for(options.card), (options.seats,) * SEATS, options.deals, rng, passes=options.passes
     )
+=======
+    seats: tuple[Seat, ...] = (options.seats,) * SEATS
+    deals = after_six_passes(engine_for(options.card), seats, options.deals, rng, passes=options.passes)
+>>>>>>> coach
     return deals, walls_of(deals.racks, options.endings, rng)
 
 
@@ -75,6 +88,9 @@ def tell_facts(options: argparse.Namespace) -> None:
     games, points = facts.of_parts(parts)
     print("\n".join(facts.lines(hands, games)))
     print("\n".join(facts.foretold(games, points, LABEL)))
+    said = said_to_win(Engine.of_card(card_named(options.card)), facts.deals_of(parts), options.passes)
+    print("\n".join(facts.foretold(games, said, NOW_LABEL)))
+    print("\n".join(facts.reliability(games, said)))
     if len(spent) > 1:  # the first part may have waited for the compiler
         each = options.deals * options.endings
         print(f"speed: {each * (len(spent) - 1) / sum(spent[1:]):.0f} games a second of processor time")
@@ -100,8 +116,10 @@ def tell_racks(options: argparse.Namespace) -> None:
         }
 
     parts = _all_parts(options, {}, measure)
+    said = said_to_win(Engine.of_card(card_named(options.card)), facts.deals_of(parts), options.passes)
     points, wins = (np.concatenate([np.array(part[name]) for part in parts]) for name in ("points", "wins"))
     print("\n".join(facts.of_racks(points, wins, options.endings, LABEL)))
+    print("\n".join(facts.of_racks(said.ravel(), wins, options.endings, NOW_LABEL)))
 
 
 def tell_manners(options: argparse.Namespace) -> None:
@@ -126,7 +144,25 @@ def tell_manners(options: argparse.Namespace) -> None:
     print(f"games won more by the changed seat, in a hundred: {more.mean():+.2f} +- {error:.2f}")
 
 
+NOW = {
+    "now, hint": (None, HINT),
+    "now, thinking": (None, THINK),
+    "now, finishing alone, hint": (finishing(), HINT),
+    "now, finishing alone, thinking": (finishing(), THINK),
+}
+"""Today's coach: what it aims at and how much work it may do."""
+ARMS = ["now, hint", "now, finishing alone, hint", "coach, thinking ahead"]
+
+
+def _chooser(card: str, name: str) -> Chooser:
+    if name not in NOW:
+        return of_strength(engine_for(card), name)
+    aim, effort = NOW[name]
+    return of_today(Engine.of_card(card_named(card), aim), effort)
+
+
 def tell_duel(options: argparse.Namespace) -> None:
+<<<<<<< HEAD
     """Print what one seat has more as one of the first release's bots than as another."""
     hands = hands_of(card_named(options.card))
     choosers = (
@@ -144,22 +180,39 @@ def tell_duel(options: argparse.Namespace) -> None:
             options.endings,
             (options.seed, part),
         )
+=======
+    """Print what one seat has more by each of several ways to pass than by the last of them."""
+    engine, hands = engine_for(options.card), hands_of(card_named(options.card))
+    choosers = {name: _chooser(options.card, name) for name in options.arms}
 
-    parts = _all_parts(options, {"one": options.one, "other": options.other}, measure)
-    for name, unit in (("wins", "games won in a hundred"), ("points", "committed points")):
-        more = np.concatenate([part[name] for part in parts])
-        error = more.std(ddof=1) / len(more) ** 0.5
-        print(f"{options.one} less {options.other}: {more.mean():+.2f} +- {error:.2f} {unit}, {len(more)} deals")
+    def measure(part: int) -> Part:
+        return duel(engine, hands, choosers, options.seats, options.deals, options.endings, (options.seed, part))
+>>>>>>> coach
+
+    parts = _all_parts(options, {"arms": options.arms}, measure)
+    last = options.arms[-1]
+    for kind, unit in (("wins", "games won in a hundred"), ("points", "committed points")):
+        by_arm = {name: np.concatenate([part[kind][name] for part in parts]) for name in options.arms}
+        print(f"{last}: {by_arm[last].mean():.2f} {unit}, {len(by_arm[last])} deals")
+        for name in options.arms[:-1]:
+            more = by_arm[name] - by_arm[last]
+            error = more.std(ddof=1) / len(more) ** 0.5
+            print(f"  {name}: {more.mean():+.2f} +- {error:.2f} more")
 
 
 def check(options: argparse.Namespace) -> None:
     """Have games followed by the referee, and played again in plain Python."""
+<<<<<<< HEAD
     deals, walls = _deals(
         argparse.Namespace(
             seed=options.seed, card=options.card, seats="softened", deals=options.games, endings=1, passes=6
         ),
         0,
     )
+=======
+    same = {"seed": options.seed, "card": options.card, "seats": "softened", "deals": options.games}
+    deals, walls = _deals(argparse.Namespace(**same, endings=1, passes=6), 0)
+>>>>>>> coach
     hands = hands_of(card_named(options.card))
     records = [recorded(hands, rack, wall)[1] for rack, wall in zip(deals.racks, walls, strict=True)]
     if options.bare:
@@ -198,8 +251,7 @@ def main() -> None:
         command.add_argument("--card", choices=tuple(CARDS), default="practice")
         command.add_argument("--passes", type=int, choices=(3, 6), default=6, help="facts, manners: passes before play")
         if name == "duel":
-            command.add_argument("--one", choices=STRENGTHS, default="coach, thinking ahead")
-            command.add_argument("--other", choices=STRENGTHS, default="coach, at a glance")
+            command.add_argument("--arms", nargs="+", choices=(*NOW, *STRENGTHS), default=ARMS)
         if name == "manners":
             command.add_argument("--power", type=float, default=USUAL.power[0])
             command.add_argument("--eager", type=float, default=USUAL.eager[0])

@@ -2,11 +2,15 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache, partial
 from itertools import product
 from typing import Literal
 
 import numpy as np
 
+from shared.coach.engine import Engine as NowEngine
+from shared.coach.passes import Position as NowPosition
+from shared.coach.ranking import Effort
 from shared.rules.tiles import Rack
 from tests.bench.first_release import charlestons
 from tests.bench.first_release.charlestons import Policy
@@ -41,6 +45,26 @@ def of_strength(engine: Engine, strength: Strength) -> Chooser:
     return lambda position, dice: choose(engine, position, strength, dice).tiles
 
 
+@lru_cache(maxsize=200_000)
+def _glance(engine: Engine, position: Position) -> Rack:
+    return choose(engine, position, STRENGTH, np.random.Generator(np.random.PCG64(0))).tiles
+
+
+def _at_a_glance(engine: Engine, position: Position, _: np.random.Generator) -> Rack:
+    """Choose as the first release did at a glance: without dice, so that one position in several arms is one answer."""
+    return _glance(engine, position)
+
+
+def of_today(engine: NowEngine, effort: Effort) -> Chooser:
+    """Return the chooser that plays by today's coach with this much work."""
+
+    def choose_now(position: Position, dice: np.random.Generator) -> Rack:
+        now = NowPosition(position.rack, position.passed, position.later)
+        return engine.rank(now, int(dice.integers(2**32)), effort).best.tiles
+
+    return choose_now
+
+
 def after_six_passes(
     engine: Engine,
     seats: tuple[Seat, ...],
@@ -58,7 +82,7 @@ def after_six_passes(
     dice = rng.spawn(deals)
     passed = np.zeros_like(racks)
     policy = Policy.of(engine.patterns)
-    coached = of_strength(engine, STRENGTH)
+    coached: Chooser = partial(_at_a_glance, engine)
     softened = [seat for seat, kind in enumerate(seats) if kind == "softened"]
     for number, direction in enumerate(SIX_PASSES[:passes]):
         given = np.zeros_like(racks)
@@ -108,3 +132,13 @@ def committed_points(engine: Engine, deals: Deals) -> Floats:
     unseen = SET - np.minimum(racks + deals.passed.reshape(racks.shape), SET)
     points: Floats = 100 * committed(engine.patterns, racks, unseen, LOOKS, 0)
     return points.reshape(deals.racks.shape[:2])
+
+
+def said_to_win(engine: NowEngine, deals: Deals, passes: int) -> Floats:
+    """Return what today's coach says each rack wins in a hundred games after so many passes, shape (deals, 4)."""
+    racks, passed = (tiles.reshape(-1, tiles.shape[2]) for tiles in (deals.racks, deals.passed))
+    said = [
+        engine.as_it_is(NowPosition(tiles_of(rack), tiles_of(gone), 0, (), made=passes))
+        for rack, gone in zip(racks, passed, strict=True)
+    ]
+    return np.array(said).reshape(deals.racks.shape[:2])

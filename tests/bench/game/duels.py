@@ -1,4 +1,4 @@
-"""Two ways to pass, compared in the same deals and walls: what one seat wins more with the one than with the other."""
+"""Ways to pass, compared in the same deals and walls: what one seat wins, and ends with, by each of them."""
 
 import numpy as np
 
@@ -14,22 +14,22 @@ SEATS = 4
 def duel(
     engine: Engine,
     hands: Hands,
-    choosers: tuple[Chooser, Chooser],
+    choosers: dict[str, Chooser],
     seats: Seat,
     deals: int,
     endings: int,
     seed: tuple[int, ...],
 ) -> Part:
-    """Return what one seat has more with the first chooser than with the second, a number for each deal.
+    """Return the games won in a hundred and the committed points of one seat by each chooser, a number for each deal.
 
-    The other three seats are the first release's in both arms, the deals and the shuffles of the walls the same.
+    The other three seats are the first release's in all arms, the deals and the shuffles of the walls the same.
     """
-    wins, points = [], []
-    for chooser in choosers:
+    found: Part = {"wins": {}, "points": {}}
+    for name, chooser in choosers.items():
         rng = np.random.Generator(np.random.PCG64(seed))
         made = after_six_passes(engine, (seats,) * SEATS, deals, rng, chooser)
         winner = play(hands, made.racks, walls_of(made.racks, endings, rng)).winner.reshape(deals, endings)
         who = np.arange(deals) % SEATS
-        wins.append((winner == who[:, None]).mean(axis=1))
-        points.append(committed_points(engine, made)[np.arange(deals), who])
-    return {"wins": (100 * (wins[0] - wins[1])).tolist(), "points": (points[0] - points[1]).tolist()}
+        found["wins"][name] = (100 * (winner == who[:, None]).mean(axis=1)).tolist()
+        found["points"][name] = committed_points(engine, made)[np.arange(deals), who].tolist()
+    return found

@@ -99,6 +99,30 @@ def foretold(games: Games, points: Floats, label: str) -> list[str]:
     return said
 
 
+def reliability(games: Games, said: Floats) -> list[str]:
+    """Return by tenths what was said to win in a hundred games, shape (deals, 4), and what won; and how good that is.
+
+    Standard errors are those of the deals' means: the endings of one deal share its racks.
+    """
+    endings = len(games.winner) // len(said)
+    wins = 100 * np.array([(games.winner == seat).reshape(-1, endings).mean(axis=1) for seat in range(4)]).T
+    own, share = said.ravel(), wins.ravel()
+    lines = [f"racks: {len(own)}, said {own.mean():.2f} on average, won {share.mean():.2f}"]
+    for rows in np.array_split(np.argsort(own, kind="stable"), 10):
+        error = share[rows].std(ddof=1) / len(rows) ** 0.5
+        lines.append(f"said {own[rows].mean():5.1f}, won {share[rows].mean():5.1f} +- {error:.1f}")
+    slope = float(np.cov(own, share)[0, 1] / np.var(own, ddof=1))
+    # Deals drawn again and again: the four racks of a deal share its games.
+    dice, slopes = np.random.Generator(np.random.PCG64(0)), []
+    for _ in range(_REDRAWN):
+        rows = dice.integers(len(said), size=len(said))
+        slopes.append(np.cov(said[rows].ravel(), wins[rows].ravel())[0, 1] / np.var(said[rows], ddof=1))
+    spread = share / 100 * (1 - share / 100) + (share / 100 - own / 100) ** 2
+    mean = share / 100 * (1 - share / 100) + (share / 100 - share.mean() / 100) ** 2
+    lines.append(f"slope {slope:.3f} +- {np.std(slopes):.3f}; Brier {spread.mean():.4f}, of the mean {mean.mean():.4f}")
+    return lines
+
+
 def of_racks(points: Floats, wins: Floats, endings: int, label: str) -> list[str]:
     """Return how a value of racks goes with the games they won among other tables' racks, both of shape (racks,)."""
     order = np.argsort(points, kind="stable")

@@ -16,7 +16,7 @@ from shared.cards.notation import parse_groups
 from shared.coach.distance import Patterns, away, counts_of
 from shared.rules.tiles import COPIES, KINDS, parse_tiles
 from tests.bench.charlestons import Policy, deal, play
-from tests.card_design.balance import RECORD, balance_of, by_section, hand_chances, measure, value_of
+from tests.card_design.balance import RECORD, balance_of, by_section, coachs_aim, hand_chances, measure, value_of
 from tests.card_design.grammar import IDEAS, offers
 
 DEALS = 200
@@ -155,5 +155,6 @@ def test_hands_that_tie_share_the_rack() -> None:
 def test_variants_far_behind_the_nearest_are_never_the_likeliest() -> None:
     patterns = Patterns.of_card(practice_card())
     played = play(patterns, np.random.default_rng(7), 20)
-    near, far = hand_chances(patterns, played), hand_chances(patterns, played, near=5)
+    aim = coachs_aim(patterns)
+    near, far = hand_chances(patterns, aim, played), hand_chances(patterns, aim, played, near=5)
     assert np.mean(near.argmax(axis=1) != far.argmax(axis=1)) <= 0.02

@@ -1,9 +1,11 @@
 """The history on the screen: what it says of few and of many heats, the next clock, and heats looked at again."""
 
+from dataclasses import replace
 from random import Random
 
 import pytest
 
+from client.reports.history_stats import history_report
 from client.storage.history_db import HistoryEntry, Read, StepLoss
 from client.storage.journal import Added, Journal
 from client.tui.ports import AtHome
@@ -138,3 +140,33 @@ async def test_a_heat_is_opened_from_the_last_page() -> None:
         await player.until(lambda: coach.asked == ["review_heat"])
         await player.press("enter")
         assert isinstance(player.app.screen, ReviewScreen)
+
+
+async def test_losses_by_an_earlier_coach_are_not_mixed_with_todays_and_judged_anew_on_demand() -> None:
+    async with at((80, 24), settings=Settings(seed=7)) as player:
+        await player.press("enter")
+        await player.play_to("the end")
+        await player.until(lambda: player.model.own)
+        (kept,) = player.model.own.values()
+    loss = StepLoss(step="first right", points=77.7, error=0.1, luck=0.0)
+    old = HistoryEntry(1, kept, coach="an earlier coach", losses={"first right": loss})
+    coach = CoachHere()
+    async with at((80, 24), AtHome(), journal=journal((old,)), coach=coach) as player:
+        await player.press("y")
+        await player.until(lambda: "1 heat judged by an earlier coach" in text_of(player.app))
+        assert "77.7" not in text_of(player.app)
+        assert coach.asked == []
+        await player.press("a")
+        await player.until(lambda: coach.asked == ["review_heat"])
+
+
+def test_a_report_counts_only_losses_by_todays_coach() -> None:
+    loss = StepLoss(step="first right", points=8.0, error=0.1, luck=0.0, kinds=("breaking a pair",))
+    today = entry(heat(1, [step("first right")]), [loss])
+    earlier = replace(today, id=2, coach="an earlier coach")
+    alone, both = history_report(Read((today,))), history_report(Read((today, earlier)))
+    assert alone.overall is not None
+    assert both.overall is not None
+    assert alone.overall.loss is not None
+    assert both.overall.loss == alone.overall.loss
+    assert (both.heats, both.older, alone.older) == (2, 1, 0)
