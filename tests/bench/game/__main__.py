@@ -55,14 +55,8 @@ LABEL, NOW_LABEL = "committed value of the first release", "chance to win that t
 
 def _deals(options: argparse.Namespace, part: int) -> tuple[Deals, np.ndarray]:
     rng = np.random.Generator(np.random.PCG64([options.seed, part]))
-<<<<<<< HEAD
-    deals = after_six_passes(
-        engine_for(options.card), (options.seats,) * SEATS, options.deals, rng, passes=options.passes
-    )
-=======
     seats: tuple[Seat, ...] = (options.seats,) * SEATS
     deals = after_six_passes(engine_for(options.card), seats, options.deals, rng, passes=options.passes)
->>>>>>> coach
     return deals, walls_of(deals.racks, options.endings, rng)
 
 
@@ -162,32 +156,12 @@ def _chooser(card: str, name: str) -> Chooser:
 
 
 def tell_duel(options: argparse.Namespace) -> None:
-<<<<<<< HEAD
-    """Print what one seat has more as one of the first release's bots than as another."""
-    hands = hands_of(card_named(options.card))
-    choosers = (
-        of_strength(engine_for(options.card), options.one),
-        of_strength(engine_for(options.card), options.other),
-    )
-
-    def measure(part: int) -> Part:
-        return duel(
-            engine_for(options.card),
-            hands,
-            choosers,
-            options.seats,
-            options.deals,
-            options.endings,
-            (options.seed, part),
-        )
-=======
     """Print what one seat has more by each of several ways to pass than by the last of them."""
     engine, hands = engine_for(options.card), hands_of(card_named(options.card))
     choosers = {name: _chooser(options.card, name) for name in options.arms}
 
     def measure(part: int) -> Part:
         return duel(engine, hands, choosers, options.seats, options.deals, options.endings, (options.seed, part))
->>>>>>> coach
 
     parts = _all_parts(options, {"arms": options.arms}, measure)
     last = options.arms[-1]
@@ -202,17 +176,8 @@ def tell_duel(options: argparse.Namespace) -> None:
 
 def check(options: argparse.Namespace) -> None:
     """Have games followed by the referee, and played again in plain Python."""
-<<<<<<< HEAD
-    deals, walls = _deals(
-        argparse.Namespace(
-            seed=options.seed, card=options.card, seats="softened", deals=options.games, endings=1, passes=6
-        ),
-        0,
-    )
-=======
     same = {"seed": options.seed, "card": options.card, "seats": "softened", "deals": options.games}
     deals, walls = _deals(argparse.Namespace(**same, endings=1, passes=6), 0)
->>>>>>> coach
     hands = hands_of(card_named(options.card))
     records = [recorded(hands, rack, wall)[1] for rack, wall in zip(deals.racks, walls, strict=True)]
     if options.bare:
