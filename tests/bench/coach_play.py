@@ -9,12 +9,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shared.coach.chance import Floats
+from shared.coach.aims import LOOKS
+from shared.coach.chance import Floats, Play
 from shared.coach.distance import Counts, Patterns, counts_of
-from shared.coach.engine import PLAY, Engine, Ranking
+from shared.coach.engine import Engine
 from shared.coach.others import SIX_PASSES
-from shared.coach.passes import LOOKS, Position, tiles_of
+from shared.coach.passes import Position, tiles_of
 from shared.coach.policies import STRENGTHS, Strength, choose
+from shared.coach.ranking import HINT, Ranking
 from shared.coach.targets import SET, committed
 from shared.rules.tiles import Rack
 from tests.bench.charlestons import Policy, deal
@@ -58,7 +60,7 @@ def play(patterns: Patterns, chooser: Chooser, deals: int, seed: int) -> Heats:
         passed += given
     mine = racks[rows, seat]
     unseen = SET - np.minimum(mine + passed[rows, seat], SET)
-    return Heats(100 * committed(patterns, mine, unseen, LOOKS, 0))
+    return Heats(100 * committed(patterns, mine, unseen, Play.alone(LOOKS), 0))
 
 
 def of_strength(engine: Engine, strength: Strength) -> Chooser:
@@ -119,7 +121,7 @@ def forecast(engine: Engine, heats: int, seed: int) -> Forecasts:
 
     def chooser(position: Position, dice: np.random.Generator) -> Rack:
         turn["row"] = (turn["row"] + 1) % heats
-        ranking: Ranking = engine.rank(position, int(dice.integers(2**32)), PLAY)
+        ranking: Ranking = engine.rank(position, int(dice.integers(2**32)), HINT)
         step = len(SIX_PASSES) - 1 - position.later
         best[turn["row"], step], errors[turn["row"], step] = ranking.best.points, ranking.best.se
         return ranking.best.tiles
