@@ -53,7 +53,7 @@ GLOSSARY: dict[str, str] = {
     "pair": "Two of one kind, never with a joker.",
     "pin": "Keep one hand of the card in sight beneath your rack.",
     "plan": "A step after the passing: name the hand you would play and your first discards.",
-    "points": "The chance in 100 that a rack becomes a finished hand.",
+    "points": "The chance in 100 that a rack wins the hand at a table of four. 25 is an even share.",
     "pung": "Three of one kind.",
     "quint": "Five of one kind; it needs a joker, except for flowers.",
     "rack": "The tiles that you hold.",

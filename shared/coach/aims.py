@@ -44,10 +44,12 @@ class Aim:
 
     Attributes:
         play: what comes after the Charleston.
+        given: how much of a gift counts against a pass to a neighbour: none, where nobody else is at the table.
         stages: by passes to come: the first for a rack as it is, the next for what the last pass may leave, and so on.
     """
 
     play: Play
+    given: float
     stages: tuple[Stage, ...]
 
     def worth(self, chances: Floats, ahead: int) -> Floats:
@@ -87,7 +89,7 @@ def counted_tiles(later: int, drawn: int = 0) -> int:
 
 def finishing(draws: int = LOOKS) -> Aim:
     """Return the aim of finishing one target alone, with so many draws and nobody else at the table."""
-    return Aim(Play.alone(draws), _FINISHING)
+    return Aim(Play.alone(draws), 0.0, _FINISHING)
 
 
 def winning(draws: tuple[int, ...], *, both: bool = True, courtesy: bool = False) -> Aim:
@@ -100,7 +102,7 @@ def winning(draws: tuple[int, ...], *, both: bool = True, courtesy: bool = False
     """
     end, *ahead = _WINNING if both else _WINNING_AFTER_ONE
     end = replace(end, shift=end.shift - _COURTESY * courtesy)
-    return Aim(Play(draws, _DISCARDS, _LAST, _OFFERED), (end, *ahead))
+    return Aim(Play(draws, _DISCARDS, _LAST, _OFFERED), _GIVEN, (end, *ahead))
 
 
 _FINISHING = (
@@ -129,6 +131,7 @@ _WINNING_AFTER_ONE = (
 )
 _COURTESY = 0.17
 """A courtesy pass helps every seat alike, so what it brings on average is taken off first."""
+_GIVEN = 0.1
 _DISCARDS = 3
 _LAST = 0.1
 _OFFERED = tuple(round(0.9 * 0.6 ** max(copies - 1, 0), 6) for copies in range(9))

@@ -30,8 +30,6 @@ _BLOCK = 64  # passes evaluated between two checks
 _BANK = 20  # sampled racks on which we measure a gift
 _RACK = 13
 _OTHERS = 3 * _RACK
-_GIVEN = 0.1
-"""How much of a gift counts against a pass to a neighbour; across, it does not count."""
 _WORTHS = 128
 _TARGETS = 100  # patterns that count when a rack is judged as it is
 
@@ -123,8 +121,9 @@ class Engine:
         tried = np.concatenate([order[: effort.rounds[0][0]], asked])
         tried = tried[np.sort(np.unique(tried, return_index=True)[1])]
         gifts = self.gifts(position, choices.tiles[tried], seed)
-        counts = position.is_pass and position.number not in ACROSS
-        given = np.array([exact(_GIVEN * gift) if counts else 0.0 for gift in gifts.tolist()])
+        # Only gifts to the two neighbours count.
+        share = self.aim_at(position).given * (position.is_pass and position.number not in ACROSS)
+        given = np.array([exact(share * gift) for gift in gifts.tolist()])
         outcomes = self._race(position, choices, tried, given, asked, effort, seed, check)
         points, errors = means(outcomes, given)
         placed = order_of(outcomes, points - given)

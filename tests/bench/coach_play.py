@@ -4,22 +4,22 @@ The other seats play the softened greedy policy. What is measured is the committ
 six passes, in points, and for the coach how far its forecasts at every step agree with what came of them.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
-from shared.coach.chance import Floats
+from shared.coach.aims import LOOKS
+from shared.coach.chance import Floats, Play
 from shared.coach.distance import Counts, Patterns, counts_of
 from shared.coach.engine import Engine
 from shared.coach.others import SIX_PASSES
-from shared.coach.passes import LOOKS, Position, tiles_of
+from shared.coach.passes import Position, tiles_of
 from shared.coach.policies import STRENGTHS, Strength, choose
-from shared.coach.ranking import HINT, Effort, Ranking
-from shared.coach.targets import SET
+from shared.coach.ranking import HINT, Ranking
+from shared.coach.targets import SET, committed
 from shared.rules.tiles import Rack
 from tests.bench.charlestons import Policy, deal
-from tests.bench.first_release.targets import committed
 
 SEATS = 4
 Chooser = Callable[[Position, np.random.Generator], Rack]
@@ -60,7 +60,7 @@ def play(patterns: Patterns, chooser: Chooser, deals: int, seed: int) -> Heats:
         passed += given
     mine = racks[rows, seat]
     unseen = SET - np.minimum(mine + passed[rows, seat], SET)
-    return Heats(100 * committed(patterns, mine, unseen, LOOKS, 0))
+    return Heats(100 * committed(patterns, mine, unseen, Play.alone(LOOKS), 0))
 
 
 def of_strength(engine: Engine, strength: Strength) -> Chooser:
@@ -173,14 +173,3 @@ def positions(patterns: Patterns, deals: int, seed: int) -> list[list[Position]]
 
     play(patterns, chooser, deals, seed)
     return frozen
-
-
-def screen_loss(engine: Engine, frozen: Sequence[Sequence[Position]], seed: int) -> dict[str, float]:
-    """Return how often the best of all passes is not among those that the screen lets through, and what that costs."""
-    missed, lost = [], []
-    for position in (position for positions in frozen for position in positions):
-        everything = engine.rank(position, seed, Effort(((None, HINT.rounds[0][1]),)))
-        through = engine.rank(position, seed, Effort(HINT.rounds[:1]))
-        lost.append(everything.best.net - through.best.net)
-        missed.append(lost[-1] > 0)
-    return {"positions": len(lost), "best lost": float(np.mean(missed)), "mean points lost": float(np.mean(lost))}

@@ -25,7 +25,7 @@ from client.hosting.table import play_bots
 from shared.cards.play import shipped_text
 from shared.coach.coach import Coach, coach_of
 from shared.coach.heats import ToReview, to_review
-from shared.coach.review import REVIEW
+from shared.coach.ranking import THINK
 from shared.rules.heat import final_state
 from shared.rules.seat_heat import seat_heat
 from shared.rules.seats import Seat
@@ -33,9 +33,13 @@ from shared.rules.settings import Settings
 from tests.bench.coach import lines, machine
 
 SEED = 4040
-REVIEW_S, READ_S = 3.0, 1.0
+REVIEW_S, READ_S = 1.0, 1.0
 RACK = "1b 1b 2b 3b 5c 6c 7c 9d N E F F J 2d"
-READS = {"the passing over": [], "first left, JSON": ["--step", "first left", "--json"]}
+READS = {
+    "the passing over": [],
+    "first left, JSON": ["--step", "first left", "--json"],
+    "the vote": ["--step", "go on"],
+}
 PARTS = ("review", "read", "loop")
 _WAKE_S, _WORK_S = 0.010, 0.003
 
@@ -66,7 +70,7 @@ def reviews(asked: list[ToReview]) -> dict[str, object]:
     return {
         "heats": len(asked),
         "variants": len(coach.engine.patterns),
-        "effort": {"leaders": REVIEW.leaders, "futures": REVIEW.futures},
+        "rounds": THINK.rounds,
         "whole, s by the clock": spread(clock),
         "whole, s of the processor": spread(processor),
         "first step, s by the clock": spread(first),

@@ -61,7 +61,7 @@ def measure(engine: Engine, seats: Seat, deals: int, passes: int, seed: tuple[in
 def _log_odds(engine: Engine, position: Position, tiles: Rack, power: float, seed: int) -> list[float]:
     """Return the log odds of a pass in every future, as a plain power mean."""
     aim = engine.aim_at(position)
-    plain = Engine(engine.patterns, Aim(aim.play, (Stage(power),) * (BOTH + 1)))
+    plain = Engine(engine.patterns, Aim(aim.play, aim.given, (Stage(power),) * (BOTH + 1)))
     plain.__dict__["others"] = engine.others
     choices = Choices.of(position)
     futures = HINT.rounds[-1][1]

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from scipy.stats import hypergeom, multivariate_hypergeom
 
-from shared.coach.chance import FINE, Outlook, chances, finish_chance, odds_for, outlook_of
+from shared.coach.chance import FINE, Outlook, Play, chances, finish_chance, odds_for, outlook_of
 from shared.coach.distance import Counts, Patterns
 from shared.rules.tiles import INDEX, Tile
 from tests.shared.coach.synthetic import pattern
@@ -28,11 +28,18 @@ def counts(**tiles: int) -> Counts:
 
 def at_least(unseen: Counts, looks: int, passed: int = 0, **needs: int) -> Fraction:
     """The chance to draw at least so many of each kind, as the finish chance of a pattern of pairs."""
-    return finish_chance(counts(**needs), NOTHING, NOTHING, unseen, looks, passed)
+    return finish_chance(counts(**needs), NOTHING, NOTHING, unseen, Play.alone(looks), passed)
 
 
 def exactly(unseen: Counts, looks: int, tile: Tile, count: int) -> Fraction:
     return at_least(unseen, looks, **{tile: count}) - at_least(unseen, looks, **{tile: count + 1})
+
+
+def jokers_among(naturals: int, jokers: int, draws: int) -> dict[int, Fraction]:
+    """The chance of each number of jokers among so many draws."""
+    comes = Outlook(naturals, jokers, Play.alone(draws), 0).comes()
+    assert all(found + others == draws for found, others in comes)
+    return {found: chance for (found, _), chance in comes.items()}
 
 
 def test_a_sample_of_ten_from_a_hundred_with_twenty_defective_as_in_the_mathworks_documentation() -> None:
@@ -42,7 +49,7 @@ def test_a_sample_of_ten_from_a_hundred_with_twenty_defective_as_in_the_mathwork
     for count, value in enumerate(published):
         assert float(exactly(lot, 10, "N", count)) == pytest.approx(value, abs=5e-5)
     assert float(1 - at_least(lot, 10, N=3)) == pytest.approx(0.6812, abs=5e-5)
-    jokers = dict(Outlook(80, 20, 10, 0).joker_chances())
+    jokers = jokers_among(80, 20, 10)
     assert [round(float(jokers[count]), 4) for count in range(6)] == published
 
 
@@ -63,7 +70,7 @@ def test_two_blue_and_at_least_one_red_of_thirty_balls() -> None:
 )
 def test_jokers_in_a_deal(tiles: int, published: list[float]) -> None:
     """C(144, 13) / C(152, 13) and its neighbours, computed for the project from the set of 152 with eight jokers."""
-    chance = dict(Outlook(144, 8, tiles, 0).joker_chances())
+    chance = jokers_among(144, 8, tiles)
     assert [float(chance[count]) for count in range(4)] == pytest.approx(published, abs=5e-7)
     assert sum(count * share for count, share in chance.items()) == Fraction(8 * tiles, 152)
 
@@ -80,9 +87,9 @@ def test_one_short_kind_is_scipys_hypergeometric(looks: int, passed: int, copies
         for variant in (pattern(0, [("N", 1)] * need), pattern(0, [("N", need + 2)])):
             patterns = Patterns.of_variants([variant])
             held = counts(N=2) if patterns.groups.any() else NOTHING
-            exact = finish_chance(patterns.pairs[0], patterns.groups[0], held, unseen, looks, passed)
+            exact = finish_chance(patterns.pairs[0], patterns.groups[0], held, unseen, Play.alone(looks), passed)
             assert float(exact) == pytest.approx(expected, abs=1e-12)
-            coming = odds_for(patterns, outlook_of(unseen, looks, passed), FINE)
+            coming = odds_for(patterns, outlook_of(unseen, Play.alone(looks), passed), FINE)
             quick = chances(patterns, np.zeros(1, dtype=np.intp), held[None], unseen, coming)
             assert quick[0] == pytest.approx(expected, abs=1e-12)
 

@@ -37,7 +37,7 @@ class ReviewScreen(BaseScreen):
 
     ABOUT = (
         "Seconds by step, your pass beside the best ones, and what it lost, in points: the chance in a hundred of "
-        "finishing a hand. Below two standard errors a loss is too close to call. Luck is what you did not decide. "
+        "winning the hand. Below two standard errors a loss is too close to call. Luck is what you did not decide. "
         "The gift is what your tiles are worth to whoever gets them; worth, what the rack would lose without a tile; "
         "away, the tiles that a hand still lacks; the target, the rack's likeliest hand."
     )

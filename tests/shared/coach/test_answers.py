@@ -6,9 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from shared.coach.answers import answer, goes_on
+from shared.coach.answers import answer
 from shared.coach.passes import Position
 from shared.coach.policies import STRENGTHS, Strength
+from shared.coach.votes import votes
 from shared.rules import charleston
 from shared.rules.intents import Offer, Pass, Plan, Vote
 from shared.rules.refusals import Refusal
@@ -76,5 +77,11 @@ def test_nobody_goes_on_from_a_finished_hand_and_everybody_does_from_a_poor_one(
     patterns = coach().engine.patterns
     wanted = (patterns.pairs[0] + patterns.groups[0]).tolist()
     full = tuple(kind for kind, count in zip(KINDS, wanted, strict=True) for _ in range(count))
-    assert not goes_on(coach(), Position(full, (), 3, ()), 1)
-    assert goes_on(coach(), Position(parse_tiles("1b 4b 8b 1c 4c 9c 2d 5d 9d N E W S"), (), 3, ()), 1)
+    poor = parse_tiles("1b 4b 8b 1c 4c 9c 2d 5d 9d N E W S")
+    for courtesy in (True, False):
+        assert votes(coach().engine, Position(full, (), 3, ()), 1, courtesy=courtesy).gap.points < 0
+        assert votes(coach().engine, Position(poor, (), 3, ()), 1, courtesy=courtesy).gap.points > 0
+    heat = Heat(random_settings(random.Random(1)).model_copy(update={"second": "offered"})).go_to("go on")
+    for rack, goes_on in ((full, False), (poor, True)):
+        seen = view(heat.state, Seat.EAST).model_copy(update={"rack": rack})
+        assert answer(coach(), seen, heat.settings, "coach, at a glance", 1) == Vote(go_on=goes_on)

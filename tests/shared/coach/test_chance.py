@@ -6,16 +6,18 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from shared.coach.chance import FINE, QUICK, Precision, chances, finish_chance, odds_for, outlook_of
+from shared.coach.aims import finishing
+from shared.coach.chance import FINE, QUICK, Play, Precision, chances, finish_chance, odds_for, outlook_of
 from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away_one, counts_of
-from shared.coach.targets import SET, committed, nearest, read_hands, target_chances
+from shared.coach.targets import SET, committed, finish_alone, nearest, read_hands, target_chances
 from shared.rules.tiles import parse_tiles
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import CARD, pattern
 
 
 def exact(patterns: Patterns, variant: int, rack: Counts, unseen: Counts, looks: int, passed: int) -> Fraction:
-    return finish_chance(patterns.pairs[variant], patterns.groups[variant], rack, unseen, looks, passed)
+    play = Play.alone(looks)
+    return finish_chance(patterns.pairs[variant], patterns.groups[variant], rack, unseen, play, passed)
 
 
 def by_every_draw(patterns: Patterns, rack: Counts, unseen: str, looks: int, passed: int) -> Fraction:
@@ -58,7 +60,7 @@ def test_the_floats_are_the_integers(precision: Precision, error: float, looks: 
     for rack in racks(looks + passed, 4):
         unseen = SET - rack
         near = nearest(CARD, rack[None], 12)[0]
-        coming = odds_for(CARD, outlook_of(unseen, looks, passed), precision)
+        coming = odds_for(CARD, outlook_of(unseen, Play.alone(looks), passed), precision)
         found = chances(CARD, near, np.tile(rack, (12, 1)), unseen, coming)
         expected = [float(exact(CARD, variant, rack, unseen, looks, passed)) for variant in near]
         np.testing.assert_allclose(found, expected, rtol=0, atol=error)
@@ -101,7 +103,7 @@ def test_floats_stay_between_nothing_and_certainty() -> None:
     every = np.arange(len(CARD))
     for rack in racks(14, 5):
         for looks in (0, 30, 120):
-            coming = odds_for(CARD, outlook_of(SET - rack, looks, 0), QUICK)
+            coming = odds_for(CARD, outlook_of(SET - rack, Play.alone(looks), 0), QUICK)
             found = chances(CARD, every, np.tile(rack, (len(every), 1)), SET - rack, coming)
             assert found.min() >= 0
             assert found.max() <= 1
@@ -123,28 +125,31 @@ def test_the_nearest_patterns_hold_the_likeliest_one_as_a_rule() -> None:
     missed = []
     for rack in racks(15, 60):
         every = np.arange(len(CARD))
-        coming = odds_for(CARD, outlook_of(SET - rack, 30, 9), QUICK)
+        coming = odds_for(CARD, outlook_of(SET - rack, Play.alone(30), 9), QUICK)
         best = chances(CARD, every, np.tile(rack, (len(every), 1)), SET - rack, coming).max()
-        missed.append(best - committed(CARD, rack[None], (SET - rack)[None], 30, 9)[0])
+        missed.append(best - committed(CARD, rack[None], (SET - rack)[None], Play.alone(30), 9)[0])
     assert sum(lost > 1e-6 for lost in missed) <= 4
     assert float(np.mean(missed)) < 0.001
 
 
 def test_racks_with_different_jokers_are_measured_together_as_one_by_one() -> None:
     dealt = racks(16, 20)
-    together = target_chances(CARD, dealt, SET - dealt, 30, 3)[1]
+    together = target_chances(CARD, dealt, SET - dealt, Play.alone(30), 3)[1]
     for row, rack in zip(together, dealt, strict=True):
-        alone = target_chances(CARD, rack[None], (SET - rack)[None], 30, 3)[1][0]
+        alone = target_chances(CARD, rack[None], (SET - rack)[None], Play.alone(30), 3)[1][0]
         np.testing.assert_allclose(row, alone, rtol=0, atol=1e-6)
 
 
 def test_every_hand_is_read_by_its_likeliest_variant() -> None:
     rack = racks(17, 1)[0]
-    readings = read_hands(CARD, rack, SET - rack, 30, 0)
+    readings = read_hands(CARD, rack, SET - rack, finishing(30), 0, 0)
+    alone = finish_alone(CARD, rack, SET - rack, 30, 0)
     assert [reading.hand for reading in readings] == list(range(len(CARD.first)))
     distances = away_one(CARD, rack)
     for reading in readings[::12]:
         variants = np.flatnonzero(CARD.hand == reading.hand)
         assert reading.away == distances[variants].min()
-        expected = max(float(exact(CARD, variant, rack, SET - rack, 30, 0)) for variant in variants)
-        assert reading.chance == pytest.approx(expected, abs=1e-11)
+        every = [float(exact(CARD, variant, rack, SET - rack, 30, 0)) for variant in variants]
+        assert reading.win == pytest.approx(max(every), abs=1e-11)
+        assert alone[reading.hand] == pytest.approx(max(every), abs=1e-11)
+        assert every[reading.variant - variants[0]] == pytest.approx(max(every), abs=1e-11)

@@ -2,14 +2,14 @@
 
 import pytest
 
-from shared.coach.engine import Effort
 from shared.coach.heats import NoReview, comes_to, review_heat, reviewed, to_review
+from shared.coach.ranking import Effort
 from shared.rules.events import By
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
 from tests.shared.coach.lives import TEXT, TINY, random_life
 
-QUICK = Effort(6, 8, False)
+QUICK = Effort(((6, 8),))
 
 
 def life(seed: int, card: str = TINY, by: dict[str, By] | None = None) -> SeatHeat:

@@ -3,7 +3,6 @@
 import pytest
 
 from shared.coach.distance import Patterns
-from shared.coach.engine import RankedPass
 from shared.coach.kinds import (
     BREAKING_A_PAIR,
     BREAKING_A_RUN,
@@ -18,6 +17,7 @@ from shared.coach.kinds import (
     kinds_of,
 )
 from shared.coach.passes import Position
+from shared.coach.ranking import RankedPass
 from shared.coach.words import Target
 from shared.rules.tiles import parse_tiles
 from tests.shared.coach.synthetic import pattern
@@ -29,7 +29,7 @@ RACK = "2b 2b 3b 4b 7b 7b F F 1c 5d 6d 7d N E"
 
 
 def ranked(text: str, blind: int = 0) -> RankedPass:
-    return RankedPass(parse_tiles(text), blind, 10.0, 0.1, None, True)
+    return RankedPass(parse_tiles(text), blind, 10.0, 0.1)
 
 
 def kinds(own: str, best: str = "1c N E", blind: int = 0, **more: object) -> set[str]:

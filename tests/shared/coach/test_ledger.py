@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from shared.coach.distance import counts_of
-from shared.coach.engine import Effort
 from shared.coach.ledger import Judged, Ledger, balance
 from shared.coach.passes import Position, legal_passes, tiles_of
+from shared.coach.ranking import Effort
 from shared.coach.targets import SET
 from shared.coach.words import judged
 from shared.rules.events import By
@@ -15,7 +15,7 @@ from shared.rules.tiles import Rack
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import ENGINE
 
-EFFORT = Effort(8, 24, False)
+EFFORT = Effort(((8, 24),))
 
 
 def judge(step: StepName, position: Position, tiles: Rack, by: By) -> Judged:
@@ -46,21 +46,22 @@ def heat(seed: int, by: By = "person", best: bool = False) -> tuple[list[Judged]
 
 def ledger(seed: int, by: By = "person", best: bool = False) -> Ledger:
     judged_passes, final = heat(seed, by, best)
-    return balance(judged_passes, ENGINE.committed(final))
+    return balance(judged_passes, ENGINE.as_it_is(final))
 
 
 def test_start_and_luck_less_loss_is_what_the_heat_ended_with_to_the_last_bit() -> None:
     for seed in range(12):
         book = ledger(seed)
-        assert book.start + book.luck - book.loss == book.final
-        assert book.final == ENGINE.committed(heat(seed)[1])
+        assert book.start + book.luck + book.given - book.loss == book.final
+        assert book.final == ENGINE.as_it_is(heat(seed)[1])
 
 
 def test_no_decision_loses_less_than_nothing() -> None:
     for seed in range(6):
         for entry in ledger(seed).entries:
             assert entry.loss >= 0
-            assert entry.best.points - entry.chosen.points == entry.loss
+            assert entry.best.net - entry.chosen.net == entry.loss
+            assert entry.best.points - entry.chosen.points == entry.loss - entry.given
             assert (entry.loss == 0) or entry.se > 0
 
 
@@ -82,7 +83,7 @@ def test_only_a_persons_own_choices_count_as_their_losses() -> None:
 def test_where_there_is_nothing_to_choose_the_entry_is_forced() -> None:
     rack: Rack = ("1b", "1b", "1b", *("J",) * 8, "N", "N")
     position = Position(rack, (), 0, gives=(0,))
-    book = balance([judge("courtesy give", position, (), "person")], ENGINE.committed(position))
+    book = balance([judge("courtesy give", position, (), "person")], ENGINE.as_it_is(position))
     assert book.entries[0].forced
     assert book.own_loss is None
     assert judged(book.entries[0]) == "Courtesy give: nothing to choose."
@@ -90,8 +91,8 @@ def test_where_there_is_nothing_to_choose_the_entry_is_forced() -> None:
 
 def test_a_heat_without_a_pass_starts_where_it_ends() -> None:
     final = Position(tiles_of(racks(5, 1)[0]), (), 0)
-    book = balance([], ENGINE.committed(final))
-    assert book.start == book.final == ENGINE.committed(final)
+    book = balance([], ENGINE.as_it_is(final))
+    assert book.start == book.final == ENGINE.as_it_is(final)
 
 
 def test_a_loss_within_two_of_its_errors_is_too_close_to_call() -> None:
@@ -112,13 +113,13 @@ def test_luck_is_even_in_the_last_step_over_120_heats(capsys: pytest.CaptureFixt
     changes = []
     for rack in racks(31, 120):
         position = Position(tiles_of(rack), (), 0)
-        best = ENGINE.rank(position, 2, Effort(8, 40, False)).best
+        best = ENGINE.rank(position, 2, Effort(((8, 40),))).best
         dice = np.random.Generator(np.random.PCG64(int(rack.sum()) + len(changes)))
         unseen = position.unseen()
         pool = np.repeat(np.arange(35), unseen[:35])
         came = np.bincount(dice.choice(pool, 3, replace=False), minlength=36).astype(np.uint8)
         after = rack - counts_of(best.tiles) + came
-        final = ENGINE.committed(Position(tiles_of(after), best.tiles, 0))
+        final = ENGINE.as_it_is(Position(tiles_of(after), best.tiles, 0))
         changes.append(final - best.points)
     mean, error = float(np.mean(changes)), float(np.std(changes, ddof=1) / len(changes) ** 0.5)
     with capsys.disabled():

@@ -6,8 +6,9 @@ from itertools import pairwise
 import pytest
 
 from shared.coach.distance import counts_of
-from shared.coach.engine import Effort, Stopped
+from shared.coach.engine import Stopped
 from shared.coach.lived import LivedHeat, lived
+from shared.coach.ranking import Effort
 from shared.coach.review import Review, compare, review, seed_of
 from shared.rules.events import Dealt
 from shared.rules.heat import HEAT, final_state
@@ -20,7 +21,7 @@ from shared.rules.wall import Stream
 from tests.heats import Heat
 from tests.shared.coach.lives import TINY, coach, random_heat, random_life
 
-QUICK = Effort(6, 8, False)
+QUICK = Effort(((6, 8),))
 WHOLE = Settings(second="always", plan=True)
 
 
@@ -38,11 +39,13 @@ def whole(heat: SeatHeat, effort: Effort = QUICK, card: str | None = None) -> Re
 @pytest.mark.parametrize("first", range(0, 500, 50))
 def test_start_and_luck_less_losses_is_the_end_in_500_heats_and_no_loss_is_negative(first: int) -> None:
     for seed in range(first, first + 50):
-        seen = whole(random_life(seed), Effort(2, 2, False), TINY)
+        seen = whole(random_life(seed), Effort(((2, 2),)), TINY)
         assert seen.ledger is not None
         verdicts = [step.verdict for step in seen.steps if step.verdict]
         luck, loss = (sum(verdict.luck or 0 for verdict in verdicts), sum(verdict.loss for verdict in verdicts))
-        assert abs((seen.start or 0) + luck - loss - seen.ledger.final) <= 1e-9
+        given = sum(verdict.judged.chosen.given - verdict.judged.best.given for verdict in verdicts)
+        assert given == seen.ledger.given
+        assert abs((seen.start or 0) + luck + given - loss - seen.ledger.final) <= 1e-9
         assert seen.start == seen.ledger.start
         assert min(verdict.loss for verdict in verdicts) >= 0
         assert min(verdict.judged.se for verdict in verdicts) >= 0
@@ -111,7 +114,7 @@ def test_it_can_be_stopped_within_a_step() -> None:
 
 
 def test_the_own_pass_stands_beside_the_leading_ones() -> None:
-    seen = whole(random_life(3, WHOLE), replace(QUICK, gifts=True))
+    seen = whole(random_life(3, WHOLE), QUICK)
     passes = [step for step in seen.steps if step.verdict and not step.verdict.own.says]
     assert len(passes) >= 6
     for step in passes:
@@ -128,7 +131,8 @@ def test_the_own_pass_stands_beside_the_leading_ones() -> None:
 
 def test_stopping_costs_what_going_on_is_worth_more_and_another_seats_stop_is_luck() -> None:
     def life(*votes: bool) -> SeatHeat:
-        heat = Heat(Settings()).go_to("go on")
+        # East's rack at the vote of this deal gains three points by going on.
+        heat = Heat(Settings(), contributions=(bytes([6]) * 16, b"", b"", b"")).go_to("go on")
         for seat, vote in zip(SEATS, votes, strict=True):
             heat.answer(seat, go_on=vote)
         return seat_heat(heat.play_out().saved(), heat.state, Seat.EAST)

@@ -5,9 +5,9 @@ from functools import reduce
 
 import pytest
 
-from shared.coach.engine import Effort
 from shared.coach.lived import LivedHeat, lived
 from shared.coach.passes import Position, position_at
+from shared.coach.ranking import Effort
 from shared.coach.seen import position_seen
 from shared.rules.charleston import decide, open_heat
 from shared.rules.intents import Pass
@@ -67,7 +67,7 @@ def test_moving_tiles_that_a_seat_has_not_seen_changes_no_ranking() -> None:
     for seat in SEATS:
         other = shuffled_elsewhere(state, seat)
         assert other.racks != state.racks
-        rankings = [ENGINE.rank(see(deal, seat), 7, Effort(10, 8, True)) for deal in (state, other)]
+        rankings = [ENGINE.rank(see(deal, seat), 7, Effort(((10, 8),), gifts=True)) for deal in (state, other)]
         assert rankings[0].passes == rankings[1].passes
 
 

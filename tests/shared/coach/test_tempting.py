@@ -58,7 +58,7 @@ def test_flowers_come_at_the_last_two_passes_and_never_before(coach: Coach, key:
 def test_what_comes_in_helps_another_hand_and_not_the_best_one(coach: Coach, key: bytes) -> None:
     rack, comes = opened(tempting(coach, "rival", Settings(), key))
     before = coach.engine.hands(Position(rack, (), 6))
-    best = min(before, key=lambda reading: (-reading.chance, reading.away, reading.hand))
+    best = min(before, key=lambda reading: (-reading.win, reading.away, reading.hand))
     patterns, held = coach.engine.patterns, Counter(rack)
     wanted = patterns.pairs[best.variant] + patterns.groups[best.variant]
     came = Counter(tile for packet in comes for tile in packet)

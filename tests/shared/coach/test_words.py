@@ -1,8 +1,9 @@
 """What the coach says is built from its numbers."""
 
 from shared.cards import Card, Hand, Section
-from shared.coach.engine import Effort, Engine, RankedPass
+from shared.coach.engine import Engine
 from shared.coach.passes import Position, position_at
+from shared.coach.ranking import Effort, RankedPass
 from shared.coach.words import explain, listed_pass, listed_tiles, targets_after
 from shared.rules.tiles import Rack, parse_tiles
 
@@ -26,7 +27,7 @@ RACK = parse_tiles("2b 2b 3b 3b 5b 5b 7d 8d 9d 9d N R G F")
 
 
 def said(position: Position, tiles: str, gift: float | None = None) -> str:
-    ranked = RankedPass(parse_tiles(tiles), 0, 10.0, 0.5, gift, True)
+    ranked = RankedPass(parse_tiles(tiles), 0, 10.0, 0.5, gift)
     return " ".join(explain(ENGINE, CARD, position, ranked))
 
 
@@ -66,7 +67,7 @@ def test_the_gift_is_told_where_it_was_worked_out() -> None:
     assert "the tiles are worth 1.3 points on average" in said(here(), "N R G", gift=1.26)
     assert "the tile is worth 1.3 points on average" in said(here(), "N", gift=1.26)
     assert "worth" not in said(here(), "N R G")
-    real = ENGINE.rank(here(), 1, Effort(3, 8, True)).best
+    real = ENGINE.rank(here(), 1, Effort(((3, 8),), gifts=True)).best
     assert real.gift is not None
     assert f"{real.gift:.1f} points on average" in " ".join(explain(ENGINE, CARD, here(), real))
 
@@ -78,6 +79,6 @@ def test_tiles_are_listed_as_a_person_says_them() -> None:
 
 def test_a_pass_that_forwards_tiles_says_how_many_go_blind() -> None:
     own, none = parse_tiles("9d"), parse_tiles("")
-    assert listed_pass(RankedPass(own, 2, 0.0, 0.0, None, True)) == "9 dot and two blind"
-    assert listed_pass(RankedPass(none, 3, 0.0, 0.0, None, True)) == "three blind"
-    assert listed_pass(RankedPass(own, 0, 0.0, 0.0, None, True)) == "9 dot"
+    assert listed_pass(RankedPass(own, 2, 0.0, 0.0)) == "9 dot and two blind"
+    assert listed_pass(RankedPass(none, 3, 0.0, 0.0)) == "three blind"
+    assert listed_pass(RankedPass(own, 0, 0.0, 0.0)) == "9 dot"
