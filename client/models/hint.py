@@ -39,12 +39,7 @@ class Hint:
         """Return it in a few words."""
         if self.compared is None:
             return f"{self.step}: {self.trouble or 'looking ...'}"
-        own = self.compared.own
-        if not own.place:
-            return f"{self.step}: the best (y why)"
-        if own.loss.points < 2 * own.loss.se:
-            return f"{self.step}: too close to call (y why)"
-        return f"{self.step}: {own.loss.points:.1f} points less (y why)"
+        return f"{self.step}: {self.compared.own.verdict} y why"
 
 
 def pass_made(heat: HeatView | None, settings: Settings | None) -> Asked | None:

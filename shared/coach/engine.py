@@ -189,17 +189,33 @@ class Engine:
 
     def _outcomes(self, position: Position, choices: Choices, chosen: Indices, comes: Indices) -> Floats:
         """Return the points of passes in futures, shape (chosen, futures); comes has the kinds that come in each."""
-        rack, unseen, aim = position.counts(), position.unseen(), self.aim_at(position)
-        later = position.later
-        coming = counted_tiles(later, drawn_passes(later))
         result = np.empty((len(chosen), len(comes)))
         for number in sorted(set(choices.number[chosen])):
-            came = tally(np.concatenate([comes[:, :number], comes[:, PASS:]], axis=1))
-            prospects = Prospects.of(self.patterns, rack + came, unseen - came, aim.play, coming)
             rows = np.flatnonzero(choices.number[chosen] == number)
-            left = prospects.changed(choices.changes(chosen[rows]))
-            result[rows] = 100 * aim.worth(left, position.ahead)
+            result[rows] = self._changed(position, choices.changes(chosen[rows]), number, comes)
         return result
+
+    def points_without(self, position: Position, gone: Counts, number: int, seed: int, futures: int) -> Floats:
+        """Return the points without any tiles, as many as one likes, once so many came; shape (gone, futures).
+
+        Of passes of that number they are the outcomes, in the first of the futures in which `rank` tries them.
+
+        Args:
+            position: what the seat knows.
+            gone: tiles that the rack loses, shape (gone, 36).
+            number: how many tiles come by the pass at hand.
+            seed: fixes the futures.
+            futures: how many futures.
+        """
+        return self._changed(position, -gone.astype(np.int8), number, self._comes(position, futures, seed))
+
+    def _changed(self, position: Position, changes: Changes, number: int, comes: Indices) -> Floats:
+        """Return the points of the rack after changes in futures, with so many tiles by the pass at hand."""
+        rack, unseen, aim, later = position.counts(), position.unseen(), self.aim_at(position), position.later
+        came = tally(np.concatenate([comes[:, :number], comes[:, PASS:]], axis=1))
+        coming = counted_tiles(later, drawn_passes(later))
+        prospects = Prospects.of(self.patterns, rack + came, unseen - came, aim.play, coming)
+        return 100 * aim.worth(prospects.changed(changes), position.ahead)
 
     def gifts(self, position: Position, tiles: Counts, seed: int) -> Floats:
         """Return how much tiles help the seat that receives them, in points, shape (passes,).

@@ -16,10 +16,11 @@ from shared.coach.engine import Check
 from shared.coach.estimate import Estimate
 from shared.coach.others import ROUND
 from shared.coach.passes import PASS, Position, position_at, single_tiles, tiles_of
-from shared.coach.ranking import READING, Effort, RankedPass
+from shared.coach.ranking import READING, Effort, RankedPass, Ranking
+from shared.coach.sentences import IT, tell_pass
 from shared.coach.targets import HandReading, finish_alone
 from shared.coach.votes import Votes, votes
-from shared.coach.words import explain, told_against
+from shared.coach.words import told_against
 from shared.rules.steps import PASSES, STEPS, StepName
 from shared.rules.tiles import JOKER, KINDS, Rack, Tile
 
@@ -135,12 +136,21 @@ def read_rack(
         tuple(sorted(worths.items(), key=lambda worth: -worth[1].points)),
     )
     if position.gives:
-        passes = engine.rank(position, seed, effort, check=check).passes
-        words = tuple(explain(engine, coach.card, position, ranked) for ranked in passes[:explained])
-        return replace(reading, passes=passes, words=words)
+        ranking = engine.rank(position, seed, effort, check=check)
+        words = tuple(_told(coach, position, ranking, place, seed) for place in range(explained))
+        return replace(reading, passes=ranking.passes, words=words)
     if position.later:
         return replace(reading, votes=votes(engine, position, seed, effort, check))
     return replace(reading, discards=discards(engine, position, seed))
+
+
+def _told(coach: Coach, position: Position, ranking: Ranking, place: int, seed: int) -> tuple[str, ...]:
+    """Return the verdict on the pass at a place of a ranking, with its reasons; nothing where it was only screened."""
+    if place >= len(ranking.outcomes):
+        return ()
+    own = ranking.passes[place]
+    told = tell_pass(coach.engine, coach.card, position, own, ranking.best, ranking.gap(place), seed, IT)
+    return (told.verdict, *told.plain)
 
 
 def worths_as_it_is(coach: Coach, position: Position) -> dict[Tile, Estimate]:

@@ -27,8 +27,9 @@ from shared.coach.lived import Lived, LivedHeat
 from shared.coach.passes import Position, tiles_of
 from shared.coach.planned import End, look_at_the_end
 from shared.coach.ranking import THINK, Effort, RankedPass, Ranking
+from shared.coach.sentences import YOU, offer_said, tell_pass
 from shared.coach.votes import votes
-from shared.coach.words import Target, explain, judged, targets_after, targets_before, vote_words
+from shared.coach.words import Target, judged, targets_after, targets_before, verdict_of, vote_words
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.steps import STEPS
 from shared.rules.tiles import Rack, Tile
@@ -36,7 +37,6 @@ from shared.wire.views import HeatView
 
 LEADING = 5
 """How many of the best answers of a step a review shows."""
-_EXPLAINED = 3
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,8 @@ class Way:
         place: 0 for the best; passes that were only screened do not count.
         loss: how much less it is worth than the best, from the same futures.
         says: "go on", "stop" or "offer 2" if the answer is not a pass, else empty.
-        words: the coach's sentences, for the leading answers and the seat's own.
+        words: the coach's sentences, for the best answer and the seat's own.
+        numbers: the same with points, chances and gifts.
         targets: the hands that it keeps alive, likeliest first, for the same answers.
     """
 
@@ -57,7 +58,13 @@ class Way:
     loss: Estimate
     says: str = ""
     words: tuple[str, ...] = ()
+    numbers: tuple[str, ...] = ()
     targets: tuple[Target, ...] = ()
+
+    @property
+    def verdict(self) -> str:
+        """Best, as good as the best, or what it cost."""
+        return verdict_of(self.loss, not self.place)
 
 
 @dataclass(frozen=True)
@@ -202,20 +209,21 @@ def compare(
         Stopped: by check.
     """
     ranking = coach.engine.rank(position, seed, effort, also=((tiles, blind),), check=check)
-    return beside(coach, position, ranking, ranking.place(tiles, blind))
+    return beside(coach, position, ranking, ranking.place(tiles, blind), seed)
 
 
-def beside(coach: Coach, position: Position, ranking: Ranking, own: int) -> Compared:
-    """Compare the pass at a place of a ranking with the leading ones, in words."""
-    engine = coach.engine
+def beside(coach: Coach, position: Position, ranking: Ranking, own: int, seed: int, who: str = YOU) -> Compared:
+    """Compare the pass at a place of a ranking with the leading ones, in words; who made it is YOU or another."""
+    engine, card = coach.engine, coach.card
     places = [*range(min(LEADING, len(ranking.outcomes))), *([own] if own >= LEADING else [])]
     ways = []
     for place in places:
-        ranked = ranking.passes[place]
-        explained = place < _EXPLAINED or place == own
-        words = explain(engine, coach.card, position, ranked) if explained else ()
-        targets = targets_after(engine, coach.card, position, ranked.tiles) if explained else ()
-        ways.append(Way(ranked, place, ranking.gap(place), "", words, targets))
+        way = Way(ranking.passes[place], place, ranking.gap(place))
+        if place in (0, own):
+            told = tell_pass(engine, card, position, way.ranked, ranking.best, way.loss, seed, who)
+            targets = targets_after(engine, card, position, way.ranked.tiles)
+            way = replace(way, words=told.plain, numbers=told.numbers, targets=targets)
+        ways.append(way)
     mine = next(way for way in ways if way.place == own)
     return Compared(tuple(ways), mine, len(ranking.passes))
 
@@ -265,7 +273,8 @@ class _Judge:
         assert position is not None
         ranking = self._rank(position, [(lived.given, lived.blind)])
         own = ranking.place(lived.given, lived.blind)
-        found = beside(self.coach, position, ranking, own)
+        who = {"person": YOU, "timeout": "The clock", "bot": "The bot"}[lived.by]
+        found = beside(self.coach, position, ranking, own, self.seed, who)
         mine, best = found.own.ranked, found.ways[0].ranked
         verdict = self._said(step, found)
         engine, card = self.engine, self.coach.card
@@ -302,7 +311,8 @@ class _Judge:
         mine = next(way for way in ways if len(way.ranked.tiles) == offered)
         verdict = self._said(step, Compared(ways, mine, len(ways)))
         too = OFFERING_TOO_FEW if offered < len(ways[0].ranked.tiles) else OFFERING_TOO_MANY
-        return replace(verdict, kinds=(too,) if mine.place else ())
+        said = f"{verdict.said} {offer_said(self.engine, self.coach.card, position, ways[0].ranked)}"
+        return replace(verdict, said=said, kinds=(too,) if mine.place else ())
 
     def _vote(self, step: Lived) -> Verdict:
         final = self.heat.final
@@ -318,7 +328,8 @@ class _Judge:
         )
         mine = next(way for way in ways if way.says == ("go on" if voted else "stop"))
         verdict = self._said(step, Compared(ways, mine, len(ways)))
-        said = f"{verdict.said} {vote_words(voted, found.go_on.points, found.stop.points)}"
+        likeliest = next(iter(targets_before(self.engine, self.coach.card, now)), None)
+        said = f"{verdict.said} {vote_words(found.go_on.points, found.stop.points, likeliest)}"
         return replace(verdict, said=said, kinds=(GOING_ON if voted else STOPPING,) if mine.place else ())
 
     def _said(self, step: Lived, found: Compared) -> Verdict:

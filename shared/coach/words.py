@@ -1,31 +1,29 @@
-"""What the coach says about a pass, from its numbers and in the trade's words.
+"""Hands, tiles, verdicts and votes in the trade's words; what is said about a pass stands in sentences.py.
 
-Must never say what we did not compute: no stock phrases. Of unseen tiles it may only count how many of a kind are out.
+Must never say what we did not compute: no stock phrases.
 """
 
 from dataclasses import dataclass
 from functools import lru_cache
 
-import numpy as np
-
 from shared.cards import Card
 from shared.cards.picture import AgainstRack
 from shared.cards.tell import tell
-from shared.coach.distance import JOKER_INDEX, Counts, Patterns, counts_of
+from shared.coach.distance import Counts, Patterns, counts_of
 from shared.coach.engine import Engine
+from shared.coach.estimate import Estimate
 from shared.coach.ledger import LedgerEntry
 from shared.coach.passes import Position, tiles_of
 from shared.coach.ranking import RankedPass
-from shared.coach.targets import SET, HandReading
-from shared.rules.tiles import INDEX, KINDS, Rack, Tile, name, rank, suit, word
+from shared.coach.targets import HandReading
+from shared.rules.tiles import INDEX, KINDS, Rack, Tile, name, rank, word
 
-KEEPS = "It keeps "
-"""How the sentence on the hands that stay alive begins; where they are drawn, it need not be printed."""
 _MOST_TARGETS = 3
 _ALIVE = 0.3
 """A pass keeps a hand alive if its chance is at least this share of the best hand's."""
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
-_GROUPS = {2: "pair", 3: "pung", 4: "kong", 5: "quint"}
+_WHOLE = 9.95
+"""Points from which a cost is told without decimals."""
 
 
 @dataclass(frozen=True)
@@ -88,56 +86,6 @@ def told_against(patterns: Patterns, card: Card, reading: HandReading, rack: Rac
     return told.name, told.as_variant(wanted, rack)
 
 
-def explain(engine: Engine, card: Card, position: Position, ranked: RankedPass) -> tuple[str, ...]:
-    """Return sentences about one pass: what it keeps, leaves idle, breaks, waits for and gives."""
-    targets = targets_after(engine, card, position, ranked.tiles)
-    after = position.counts() - counts_of(ranked.tiles)
-    patterns = engine.patterns
-    wanted = [patterns.pairs[target.variant] + patterns.groups[target.variant] for target in targets]
-    said = (
-        _keeps(targets),
-        _idle(after, wanted),
-        *_broken(position.counts(), ranked.tiles),
-        *(_waits(after, wanted[0], position.unseen()) if wanted else ()),
-        _gift(ranked),
-    )
-    return tuple(sentence for sentence in said if sentence)
-
-
-def _keeps(targets: tuple[Target, ...]) -> str:
-    if not targets:
-        return "It keeps no hand of the card within reach."
-    return f"{KEEPS}{listed([str(target) for target in targets])}."
-
-
-def _idle(after: Counts, wanted: list[Counts]) -> str:
-    """Name the tiles that none of the targets asks for."""
-    if not wanted:
-        return ""
-    idle = [kind for kind in np.flatnonzero(after[:JOKER_INDEX]) if not any(want[kind] for want in wanted)]
-    if not idle:
-        return "Every tile that stays serves a hand that it keeps."
-    verb = "serves" if len(idle) == 1 and after[idle[0]] == 1 else "serve"
-    return (
-        f"{listed([_some(KINDS[kind], int(after[kind])) for kind in idle]).capitalize()} {verb} no hand that it keeps."
-    )
-
-
-def _broken(rack: Counts, tiles: Rack) -> list[str]:
-    """Name the pairs, larger groups and runs of three that lose some but not all of their tiles."""
-    given = counts_of(tiles)
-    broken = [
-        f"It breaks the {_GROUPS.get(int(rack[kind]), 'group')} of {name(KINDS[kind])}."
-        for kind in np.flatnonzero(given)
-        if rack[kind] >= 2 and given[kind] < rack[kind]
-    ]
-    for tile in dict.fromkeys(tiles):
-        run = run_around(rack - given, tile) if given[INDEX[tile]] == rack[INDEX[tile]] else None
-        if run:
-            broken.append(f"It takes {name(tile)} out of the run {run}.")
-    return broken
-
-
 def run_around(after: Counts, tile: Tile) -> str | None:
     """Return the run of neighbours that a tile was part of, if it had three ranks or more."""
     own = rank(tile)
@@ -152,43 +100,21 @@ def run_around(after: Counts, tile: Tile) -> str | None:
     return f"{ranks} {word(tile)}" if high - low >= 2 else None
 
 
-def _waits(after: Counts, want: Counts, unseen: Counts) -> list[str]:
-    """Name the kind that the first target misses between two of its ranks, and how many of it are unseen."""
-    said = []
-    for kind in np.flatnonzero(want[:JOKER_INDEX]):
-        number = rank(KINDS[kind])
-        if after[kind] or number in (None, 1, 9):
-            continue
-        below, above = _held_beside(after, want, int(kind), -1), _held_beside(after, want, int(kind), 1)
-        if below and above:
-            left = int(unseen[kind])
-            count = _NUMBERS[left] if left < len(_NUMBERS) else str(left)
-            said.append(f"The gap waits for {name(KINDS[kind])}: {count} of {SET[kind]} unseen.")
-    return said[:1]
+def vote_words(go_on: float, stop: float, likeliest: Target | None) -> str:
+    """Return how often each vote wins, the better one first, and the hand that the rack is likeliest to win with."""
+    ways = sorted([(go_on, "going on"), (stop, "stopping")], reverse=True)
+    said = f"You win {ways[0][0]:.1f} in 100 by {ways[0][1]}, {ways[1][0]:.1f} by {ways[1][1]}"
+    return f"{said}; your likeliest hand is {likeliest.name} ({likeliest.away} to go)." if likeliest else f"{said}."
 
 
-def _held_beside(after: Counts, want: Counts, kind: int, step: int) -> bool:
-    """Whether the rack holds the next rank that the target wants in this suit and direction; it may skip one rank."""
-    for distance in (1, 2):
-        other = kind + step * distance
-        if 0 <= other < JOKER_INDEX and suit(KINDS[other]) == suit(KINDS[kind]) and want[other]:
-            return bool(after[other])
-    return False
-
-
-def _gift(ranked: RankedPass) -> str:
-    if ranked.gift is None or not ranked.tiles:
-        return ""
-    what = "it, the tile is" if len(ranked.tiles) == 1 else "them, the tiles are"
-    return f"To the seat that gets {what} worth {ranked.gift:.1f} points on average."
-
-
-def vote_words(voted: bool, go_on: float, stop: float) -> str:
-    """Return what a vote was worth beside the other, and why; both in points."""
-    said = f"Going on is worth {go_on:.0f} points, stopping {stop:.0f}: "
-    if stop > go_on:
-        return said + "your rack is ahead, and a second Charleston helps the others more."
-    return said + ("your rack needs" if voted else "your rack needed") + " what a second Charleston brings."
+def verdict_of(loss: Estimate, is_best: bool) -> str:
+    """Return the verdict on an answer that is worth so much less than the best: what it cost, if that can be told."""
+    if is_best:
+        return "Best."
+    if loss.points < 2 * loss.se:
+        return "As good as the best."
+    cost = f"{loss.points:.1f}" if loss.points < _WHOLE else f"{loss.points:.0f}"
+    return f"Cost {cost} point{'' if cost == '1.0' else 's'}."
 
 
 def judged(entry: LedgerEntry, best: str = "") -> str:
@@ -196,11 +122,9 @@ def judged(entry: LedgerEntry, best: str = "") -> str:
     if entry.forced:
         return f"{entry.step.capitalize()}: nothing to choose."
     who = {"person": "", "timeout": " by the clock", "bot": " by a bot"}[entry.by]
-    if entry.chosen == entry.best:
-        return f"{entry.step.capitalize()}{who}: the best {'answer' if best else 'pass'}."
-    if entry.too_close:
-        return f"{entry.step.capitalize()}{who}: too close to call."
-    return f"{entry.step.capitalize()}{who}: {entry.loss:.1f} points less than {best or listed_pass(entry.best)}."
+    verdict = verdict_of(Estimate(entry.loss, entry.se), entry.chosen == entry.best)
+    better = f"; better: {best}." if best and entry.chosen != entry.best and not entry.too_close else "."
+    return f"{entry.step.capitalize()}{who}: {verdict[:1].lower()}{verdict[1:-1]}{better}"
 
 
 def listed_tiles(tiles: Rack) -> str:

@@ -11,18 +11,15 @@ from client.tui.widgets.hand import draw_row, picture_rows
 from shared.rules.tiles import format_tiles
 
 if TYPE_CHECKING:
+    from client.tui.widgets.hand import HandRow
     from shared.coach.review import Way
     from shared.coach.words import Target
 
 _CUT = " ..."
 _NAME = 7
 """Cells for whose way it is."""
-_KEEPS = "It keeps "
-"""How the coach's sentence on the hands that stay alive begins; here they are drawn."""
-_GIFT = "To the seat that gets them"
-"""How the coach's sentence on the gift begins; the table has the number already."""
-_FEW, _WORDS = 2, 5
-"""Ways that are enough, and rows that the words want, where there is not room for everything."""
+_FEW, _DRAWN = 2, 4
+"""Ways that are enough, and rows that hands want, where there is not room for everything."""
 _WIDE = 60
 """Cells from which every column has room."""
 
@@ -50,7 +47,8 @@ def draw_ways(canvas: Canvas, y: int, below: int, ways: Sequence["Way"], own: "W
     head = f"  {'':<22}{'points':>12}{'gift':>7}   against the best" if wide else f"  {'':<15}{'points':>7}  less"
     canvas.put(x, y, head, "quiet")
     y += 1
-    if below - y < len(ways) + _WORDS:  # better fewer passes than no words
+    words = len(_sentences(own, canvas.width - 2 * x))
+    if below - y < len(ways) + words + _DRAWN:  # better fewer passes than no words
         ways = [way for place, way in enumerate(ways) if place < _FEW or way == own]
     for way in ways:
         if y >= below:
@@ -73,42 +71,42 @@ def draw_ways(canvas: Canvas, y: int, below: int, ways: Sequence["Way"], own: "W
 
 
 def _words(canvas: Canvas, x: int, y: int, below: int, best: "Way", own: "Way") -> int:
-    told = [("best", best)] if best == own else [("yours", own), ("best", best)]
-    wide = canvas.width >= _WIDE
-    indent = _NAME if wide else 0
-    for number, (name, way) in enumerate(told):
-        end = y + (below - y) // (len(told) - number)  # each has its share of what is left
-        if not way.words or y >= end:
-            continue
-        canvas.put(x, y, name, "quiet")
-        y = _way_in_words(canvas, x + indent, y + (not wide), end, canvas.width - 2 * x - indent, way)
-    return y
-
-
-def _way_in_words(canvas: Canvas, x: int, y: int, below: int, width: int, way: "Way") -> int:
-    """Draw the hands that a way keeps against the rack, the nearest ones as there is room, then the other sentences."""
-    words = " ".join(sentence for sentence in way.words if not sentence.startswith((_GIFT, _KEEPS)))
-    lines = wrapped(words, width)
-    for number, target in enumerate(way.targets):
-        rows = picture_rows(target.drawn.picture, width) if target.drawn else []
-        if (number and y + 1 + len(rows) + len(lines) > below) or y + 1 + len(rows) > below:
-            break
-        canvas.put(x, y, fitted(_name_in(target, width), width), bold=True)
-        for tiles in rows:
-            y += 1
-            end = draw_row(canvas, x, y, tiles)
-        to_go = f"{target.away} to go"
-        if rows and _name_in(target, width) == target.name and end + 2 + len(to_go) <= x + width:
-            canvas.put(end + 2, y, to_go)
-        y += 1
-    if not way.targets and not way.says:
-        lines = wrapped(" ".join(sentence for sentence in way.words if not sentence.startswith(_GIFT)), width)
-    room = max(below - y, 0)
+    """Draw the sentences about the own way; then the hand that each way leaves against the rack, as there is room."""
+    width = canvas.width - 2 * x
+    lines, room = _sentences(own, width), max(below - y, 0)
     for row, line in enumerate(lines[:room]):
         if row == room - 1 < len(lines) - 1:
             line = wrapped(line, width - len(_CUT))[0] + _CUT
         canvas.put(x, y + row, line)
-    return y + min(room, len(lines))
+    y += min(room, len(lines))
+    told = [("best", best)] if best == own else [("yours", own), ("best", best)]
+    indent = _NAME if canvas.width >= _WIDE else 0
+    for number in range(max(len(way.targets) for _, way in told)):
+        for name, way in told:
+            for target in way.targets[number : number + 1]:
+                rows = picture_rows(target.drawn.picture, width - indent) if target.drawn else []
+                if not rows or y + 1 + len(rows) > below:
+                    return y
+                canvas.put(x, y, name if indent else "", "quiet")
+                y = _target(canvas, x + indent, y, width - indent, target, rows)
+    return y
+
+
+def _sentences(way: "Way", width: int) -> list[str]:
+    return wrapped(" ".join(way.words), width) if way.words else []
+
+
+def _target(canvas: Canvas, x: int, y: int, width: int, target: "Target", rows: "list[HandRow]") -> int:
+    """Draw a hand's name, and the hand against the rack below it; return the next row."""
+    named = _name_in(target, width)
+    canvas.put(x, y, fitted(named, width), bold=True)
+    to_go = f"{target.away} to go"
+    for tiles in rows:
+        y += 1
+        end = draw_row(canvas, x, y, tiles)
+    if named == target.name and end + 2 + len(to_go) <= x + width:
+        canvas.put(end + 2, y, to_go)
+    return y + 1
 
 
 def _name_in(target: "Target", width: int) -> str:
