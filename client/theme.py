@@ -46,7 +46,7 @@ GROUNDS: dict[Theme, dict[Ground, str]] = {
         "chosen": "#12171c",
     },
 }
-CHOICES = ("theme", "ascii", "calm", "bell", "second_try")
+CHOICES = ("theme", "ascii", "calm", "bell", "second_try", "numbers")
 _ON_DARK: dict[Role, str] = {
     "text": "#eef1f3",
     "quiet": "#a9b4be",
@@ -86,8 +86,8 @@ def colour(theme: Theme, role: Role, ground: Ground) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """A player's choices: theme, plain borders, a calm clock, one bell for the last ten seconds, and whether a review
-    asks for a second try before it shows the answer.
+    """A player's choices: theme, plain borders, a calm clock, one bell for the last ten seconds, whether a review asks
+    for a second try before it shows the answer, and whether the coach adds points and chances to its sentences.
 
     colour is not a choice on the screens: NO_COLOR in the environment switches it off.
     """
@@ -97,6 +97,7 @@ class Look:
     calm: bool = False
     bell: bool = False
     second_try: bool = True
+    numbers: bool = False
     colour: bool = True
 
     def toggled(self, field: str) -> "Look":

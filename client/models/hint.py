@@ -39,7 +39,8 @@ class Hint:
         """Return it in a few words."""
         if self.compared is None:
             return f"{self.step}: {self.trouble or 'looking ...'}"
-        return f"{self.step}: {self.compared.own.verdict} y why"
+        verdict = self.compared.own.verdict
+        return f"{self.step}: {verdict[:1].lower()}{verdict[1:-1]} (y why)"
 
 
 def pass_made(heat: HeatView | None, settings: Settings | None) -> Asked | None:

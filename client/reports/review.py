@@ -3,6 +3,7 @@
 import json
 from collections.abc import Iterator
 
+from client.models.ran_out import time_ran_out
 from client.reports.rack import against_lines, pass_words, worths_line
 from client.text import balance_words, wrapped
 from shared.coach.review import Review, StepReview, Verdict, Way
@@ -79,6 +80,8 @@ def _step_lines(step: StepReview) -> Iterator[str]:
     yield f"  rack {format_tiles(step.lived.rack)}"
     if verdict is None:
         return
+    if lived.by == "timeout" and not verdict.own.says:
+        yield from wrapped(time_ran_out(lived.given), WIDTH, "  ")
     yield from wrapped(_judged(verdict), WIDTH, "  ")
     for way in verdict.ways:
         yield _way(way, way is verdict.own)

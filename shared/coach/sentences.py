@@ -1,7 +1,8 @@
 """What the coach says about one pass: the verdict, what was given up and kept idle, the better pass, the risk.
 
 Must never say what reasons.py did not compute. There are two registers. The plain one names tiles and hands, and points
-only as the cost; the other adds points, chances and gifts. At most two reasons are told, the dearest ones.
+only as the cost; the other adds points, chances and gifts. At most two reasons are told: what was
+given up, if anything was, and the dearest of the rest.
 """
 
 from collections import Counter
@@ -65,11 +66,13 @@ def tell_pass(
 
 
 def reasons_told(found: Difference) -> tuple[Given | Kept, ...]:
-    """Return the one or two reasons that are told: what was given up before what was kept."""
-    reasons: list[Given | Kept] = [*found.given, *found.kept]
-    every = sorted(reasons, key=lambda reason: -reason.cost.points)
-    dear = [each for each in every[:2] if each.cost.points > 0 and each.cost.points >= _SHARE * every[0].cost.points]
-    return tuple(sorted(dear, key=lambda reason: isinstance(reason, Kept)))
+    """Return the one or two reasons that are told: the dearest thing given up, and the dearest of all the rest."""
+    first = found.given[:1]
+    rest: list[Given | Kept] = [*found.given[1:], *found.kept]
+    rest.sort(key=lambda reason: -reason.cost.points)
+    dear = [*first, *rest][: len(first) + 1 if first else 2]
+    most = max((reason.cost.points for reason in dear), default=0.0)
+    return tuple(reason for reason in dear if reason.cost.points > 0 and reason.cost.points >= _SHARE * most)
 
 
 @dataclass(frozen=True)

@@ -11,11 +11,12 @@ from client.tui.widgets.rows import Rows
 
 
 class LookScreen(BaseScreen):
-    """Five choices, used and kept at once."""
+    """Six choices, used and kept at once."""
 
     ABOUT = (
         "A calm clock changes once a second and never its colour. Plain borders use ASCII only. The bell rings once "
-        "when ten seconds are left. With a second try, a review asks you for a better pass before it shows one."
+        "when ten seconds are left. With a second try, a review asks you for a better pass before it shows one. With "
+        "numbers, the coach adds to its words what tiles are worth, how often a hand wins and how much a gift counts."
     )
 
     def __init__(self) -> None:
@@ -39,6 +40,7 @@ class LookScreen(BaseScreen):
             Row("calm", "Calm clock", yes[look.calm]),
             Row("bell", "One bell at ten seconds", yes[look.bell]),
             Row("second_try", "Second try in reviews", yes[look.second_try]),
+            Row("numbers", "Numbers in the coach's words", yes[look.numbers]),
         )
 
     def keys(self) -> Keys:

@@ -47,7 +47,7 @@ def draw_ways(canvas: Canvas, y: int, below: int, ways: Sequence["Way"], own: "W
     head = f"  {'':<22}{'points':>12}{'gift':>7}   against the best" if wide else f"  {'':<15}{'points':>7}  less"
     canvas.put(x, y, head, "quiet")
     y += 1
-    words = len(_sentences(own, canvas.width - 2 * x))
+    words = len(_sentences(canvas, own, canvas.width - 2 * x))
     if below - y < len(ways) + words + _DRAWN:  # better fewer passes than no words
         ways = [way for place, way in enumerate(ways) if place < _FEW or way == own]
     for way in ways:
@@ -73,7 +73,7 @@ def draw_ways(canvas: Canvas, y: int, below: int, ways: Sequence["Way"], own: "W
 def _words(canvas: Canvas, x: int, y: int, below: int, best: "Way", own: "Way") -> int:
     """Draw the sentences about the own way; then the hand that each way leaves against the rack, as there is room."""
     width = canvas.width - 2 * x
-    lines, room = _sentences(own, width), max(below - y, 0)
+    lines, room = _sentences(canvas, own, width), max(below - y, 0)
     for row, line in enumerate(lines[:room]):
         if row == room - 1 < len(lines) - 1:
             line = wrapped(line, width - len(_CUT))[0] + _CUT
@@ -92,8 +92,9 @@ def _words(canvas: Canvas, x: int, y: int, below: int, best: "Way", own: "Way") 
     return y
 
 
-def _sentences(way: "Way", width: int) -> list[str]:
-    return wrapped(" ".join(way.words), width) if way.words else []
+def _sentences(canvas: Canvas, way: "Way", width: int) -> list[str]:
+    words = way.numbers if canvas.look.numbers else way.words
+    return wrapped(" ".join(words), width) if words else []
 
 
 def _target(canvas: Canvas, x: int, y: int, width: int, target: "Target", rows: "list[HandRow]") -> int:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from client.coach.queue import Looking
 from client.models.rack import PLACES
+from client.models.ran_out import time_ran_out
 from client.reports.text_curve import Turn, running_line
 from client.text import balance_words, wrapped
 from client.theme import Role
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from shared.coach.estimate import Estimate
     from shared.coach.review import Compared, Review, StepReview, Verdict
     from shared.coach.words import Target
+    from shared.rules.seat_heat import SeatStep
 
 WIDTH = 78
 _BAR = 10
@@ -130,7 +132,7 @@ def draw_step(
     elif hidden:
         _ask(canvas, left, y, verdict, len(lifted), step.lived.position is not None and step.lived.position.blind)
     else:
-        _answer(canvas, left, y, verdict, lived.came, tried)
+        _answer(canvas, left, y, verdict, lived, tried)
 
 
 def draw_rack(
@@ -174,11 +176,12 @@ def _ask(canvas: Canvas, left: int, y: int, verdict: "Verdict", lifted: int, bli
     canvas.put(left, y + 2, f"{told}{unseen}", "quiet")
 
 
-def _answer(canvas: Canvas, left: int, y: int, verdict: "Verdict", came: Rack, tried: "Compared | None") -> None:
+def _answer(canvas: Canvas, left: int, y: int, verdict: "Verdict", lived: "SeatStep", tried: "Compared | None") -> None:
     kinds = f" ({', '.join(verdict.kinds)})" if verdict.kinds else ""
     luck = "" if verdict.luck is None else f" Luck after it {verdict.luck:+.1f}"
-    what_came = f" (came {format_tiles(came)})." if came and luck else "." if luck else ""
-    for line in wrapped(f"{verdict.said}{kinds}{luck}{what_came}", WIDTH):
+    what_came = f" (came {format_tiles(lived.came)})." if lived.came and luck else "." if luck else ""
+    ran_out = f"{time_ran_out(lived.given)} " if lived.by == "timeout" and not verdict.own.says else ""
+    for line in wrapped(f"{ran_out}{verdict.said}{kinds}{luck}{what_came}", WIDTH):
         canvas.put(left, y, line, bold=True)
         y += 1
     if tried is not None:

@@ -289,7 +289,7 @@ def test_what_was_kept_costs_what_the_pass_gains_by_giving_it_instead() -> None:
     assert counted >= 3
 
 
-def test_at_most_two_reasons_are_told_the_dearest_and_none_that_costs_nothing() -> None:
+def test_at_most_two_reasons_are_told_what_was_given_up_first_and_none_that_costs_nothing() -> None:
     for decision in all_decisions():
         if not decision.place:
             continue
@@ -298,8 +298,16 @@ def test_at_most_two_reasons_are_told_the_dearest_and_none_that_costs_nothing() 
         told, every = reasons_told(found), [*found.given, *found.kept]
         assert len(told) <= 2
         assert all(reason.cost.points > 0 for reason in told)
-        if told:
-            assert max(told, key=lambda each: each.cost.points).cost.points == max(each.cost.points for each in every)
+        dear = [*found.given[:1], *sorted([*found.given[1:], *found.kept], key=lambda each: -each.cost.points)][:2]
+        assert [each.cost.points for each in found.given] == sorted((x.cost.points for x in found.given), reverse=True)
+        assert list(told) == [each for each in dear if each in told], "what was given up before what was kept"
+        passed_over = [each.cost.points for each in every if each not in told]
+        assert all(
+            points <= 0.25 * max((each.cost.points for each in told), default=0.0) + 1e-9
+            or points <= min(each.cost.points for each in told[1:] or told) + 1e-9
+            or points <= 0
+            for points in passed_over
+        ), "no dearer reason is passed over"
         said = [text for text in decision.told().plain if text.startswith(("You let go", "You kept"))]
         assert len(said) <= 2
 
