@@ -125,9 +125,9 @@ _WINNING = (
 )
 _WINNING_AFTER_ONE = (
     Stage(4.0, -0.068, 0.926),
-    Stage(4.0, 0.050, 0.943),
-    Stage(4.0, 0.190, 0.854),
-    Stage(4.0, 0.252, 0.795),
+    Stage(4.0, -0.057, 0.926),
+    Stage(4.0, 0.104, 0.844),
+    Stage(4.0, 0.192, 0.770),
 )
 _COURTESY = 0.17
 """A courtesy pass helps every seat alike, so what it brings on average is taken off first."""
