@@ -1,11 +1,14 @@
 """Admission: who may come in, and to which table. One process, one store, any number of tables.
 
-A client says hello first. Another protocol version, a wrong code or a full table is told so and closed; wrong
-codes are slowed by address. After that its commands go to the keeper of its table, the only task that touches it.
+A client says hello first. Another protocol version, a wrong code or a full table is told so and closed. Who holds a
+seat's token never waits; all others try one code of one table or role, each address in turn (server.net.codes), and
+a try whose line has gone is dropped. After the welcome a client's commands go to the keeper of its table, the only
+task that touches it.
 It knows no sockets (see server.net.listener) and serves any wire.
 """
 
 import asyncio
+import contextlib
 import logging
 from collections.abc import AsyncIterator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
@@ -20,12 +23,14 @@ from server.club.keeper import ClubKeeper
 from server.club.review_process import Reviewer
 from server.net.codes import Guesses, same_code
 from server.net.wire import HungUp, Wire
+from server.records import hash_token
 from server.store import Store, StoredTable
 from server.table.keeper import Keeper
 from server.table.outbox import Outbox
 from server.table.seating import Seating
 from shared.codec import BadFrame, Codec
 from shared.records import Record
+from shared.visitors import is_our_page
 from shared.wire.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Close, Hello
 
 log = logging.getLogger("racktempo.admission")
@@ -33,8 +38,10 @@ STALL_APART_MS = 20
 """Tables handle a stall one after the other: all at once would cause the next stall."""
 TELL_STALLS_MS = 1_000
 """A table handles stalls at most this often; with many tables, each does so less often."""
-HELLO_S = 5.0
-"""How long a client may take to say hello."""
+HELLO_S, CROWDED_HELLO_S = 5.0, 1.0
+"""How long a client may take to say hello, and where it has only a place of those who come back."""
+LOOK_AGAIN_MS = 1_000
+"""How often a try looks whether those before it have gone."""
 
 
 class _AnyHello(Record):
@@ -60,19 +67,23 @@ class _Unwelcome(Exception):
 class Admission:
     """The tables of one process. Make it with Admission.open."""
 
-    def __init__(self, store: Store, thinkers: Executor) -> None:
+    def __init__(self, store: Store, thinkers: Executor, page_key: bytes = b"") -> None:
         self.keepers: list[Keeper] = []
         self.club: ClubKeeper | None = None
         self.guesses = Guesses()
         self._store = store
         self._thinkers = thinkers
+        self._page_key = page_key
         self._tasks: dict[Keeper | ClubKeeper, asyncio.Task[None]] = {}
 
     @classmethod
     @asynccontextmanager
-    async def open(cls, store: Store, thinkers: Executor | None = None) -> AsyncIterator["Admission"]:
-        """Take clients in for the tables of a store; bots think in two threads, or in the given executor."""
-        admission = cls(store, thinkers or ThreadPoolExecutor(2, "racktempo bot"))
+    async def open(
+        cls, store: Store, thinkers: Executor | None = None, page_key: bytes = b""
+    ) -> AsyncIterator["Admission"]:
+        """Take clients in for the tables of a store; bots think in two threads, or in the given executor. Pages that
+        have the key may say whom they show a table to."""
+        admission = cls(store, thinkers or ThreadPoolExecutor(2, "racktempo bot"), page_key)
         watch = StallWatch(admission.stalled)
         try:
             yield admission
@@ -143,15 +154,18 @@ class Admission:
             message = TO_SERVER.unpack(frame)
             if isinstance(message, Hello) or not line.receiver:
                 raise BadFrame("Only the first message may be hello.")
+            if not line.is_welcome:
+                raise BadFrame("Wait for the welcome before you send anything.")
             line.receiver.hear(line, message, at_ms)
 
     async def _admit(self, wire: Wire, line: Outbox) -> None:
         """Let a client knock where it may go."""
+        within_s = CROWDED_HELLO_S if wire.is_crowded else HELLO_S
         try:
-            async with asyncio.timeout(HELLO_S):
+            async with asyncio.timeout(within_s):
                 frame, _ = await wire.read()
         except TimeoutError:
-            raise _Unwelcome(Close.BAD_FRAME, f"No hello came within {HELLO_S:.0f} seconds.") from None
+            raise _Unwelcome(Close.BAD_FRAME, f"No hello came within {within_s:.0f} seconds.") from None
         theirs = _ANY_HELLO.unpack(frame).protocol
         if theirs != PROTOCOL:
             text = f"This host uses version {PROTOCOL} of the protocol; your client uses version {theirs}."
@@ -159,24 +173,59 @@ class Admission:
         hello = TO_SERVER.unpack(frame)
         if not isinstance(hello, Hello):
             raise BadFrame("The first message must be hello.")
-        await self._knock(hello, wire.peer, line)
+        line.held = hello.held
+        if hello.visitor and is_our_page(self._page_key, hello.visitor.address, hello.visitor.proof):
+            line.address = hello.visitor.address
+        if not self._returns(hello, line):
+            if wire.is_crowded:
+                raise _Unwelcome(Close.TOO_MANY, "All places for newcomers are taken; try again in a while.")
+            await self._try_code(hello, wire, line)
 
-    async def _knock(self, hello: Hello, peer: str, line: Outbox) -> None:
-        """Knock at the table whose token the client holds or whose code it knows, or at the club; guessing is slow."""
-        if hello.token and hello.role == "player":
-            for keeper in self.keepers:
-                if keeper.knows(hello.token):
-                    return keeper.knock(line, hello.name, hello.token)
-            if self.club and self.club.knows(hello.token):
-                return self.club.knock(line, hello)
-        await asyncio.sleep(self.guesses.wait_ms(peer, now_ms()) / 1_000)
-        if self.club and self.club.takes(hello):
-            return self.club.knock(line, hello)
-        for keeper in self.keepers if hello.role == "player" else ():
-            if same_code(hello.code, keeper.table.record.code):
-                return keeper.knock(line, hello.name, hello.token)
-        self.guesses.wrong(peer, now_ms())
-        log.warning("wrong code from %s (%d so far)", peer, self.guesses.total)
+    def _returns(self, hello: Hello, line: Outbox) -> bool:
+        """Let a client in at once that holds the token of a seat, a waiting place or a desk; say whether it does."""
+        if not hello.token:
+            return False
+        if self.club and self.club.knows(hello):
+            self.club.knock(line, hello)
+            return True
+        digest = hash_token(hello.token)
+        seats = (keeper for keeper in self.keepers if hello.role == "player" and keeper.knows(digest))
+        if keeper := next(seats, None):
+            keeper.knock(line, hello.name, hello.token)
+        return keeper is not None
+
+    async def _try_code(self, hello: Hello, wire: Wire, line: Outbox) -> None:
+        """Try a code when its turn has come, and knock where it opens; nothing else may come over the wire meanwhile.
+
+        Raises:
+            HungUp: the line has gone, and the code was not looked at.
+        """
+        keeper = self._named(hello)
         if not self.club and hello.role != "player":
             raise _Unwelcome(Close.NO_CLUB, f"This host is not running an evening, so there is no {hello.role} here.")
-        raise _Unwelcome(Close.WRONG_CODE, "No table here has this code.")
+        what = "an unknown table" if keeper is None else keeper.name
+        one = self.guesses.enter(line.address, f"the evening's {hello.role}" if self.club else what, now_ms())
+        if one is None:
+            text = "Many at your address are trying codes; your turn has not come yet."
+            raise _Unwelcome(Close.TOO_MANY, text)
+        try:
+            while wait_ms := self.guesses.wait_ms(one, now_ms()):
+                with contextlib.suppress(TimeoutError):
+                    async with asyncio.timeout(min(wait_ms, LOOK_AGAIN_MS) / 1_000):
+                        await wire.read()
+                        raise BadFrame("Wait for the welcome before you send anything.")
+            if self.club and self.club.takes(hello):
+                return self.club.knock(line, hello)
+            if keeper and not self.club and same_code(hello.code, keeper.table.record.code):
+                return keeper.knock(line, hello.name, hello.token)
+            self.guesses.wrong(one, now_ms())
+        finally:
+            self.guesses.leave(one)
+        log.warning("wrong code from %s (%d so far)", line.address, self.guesses.total)
+        raise _Unwelcome(Close.WRONG_CODE, "The code is not right.")
+
+    def _named(self, hello: Hello) -> Keeper | None:
+        """Return the table that a hello names; where there is but one, no name is needed."""
+        if len(self.keepers) == 1:
+            return self.keepers[0]
+        return next((keeper for keeper in self.keepers if keeper.name == hello.table), None)

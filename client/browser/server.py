@@ -39,8 +39,10 @@ from client.browser.limits import (
 from client.browser.visitor import write_told
 from client.connection.address import read_address
 from client.console import say
+from client.storage.files import data_folder
 from server.net.addresses import own_addresses, with_port
 from shared.troubles import describe_error
+from shared.visitors import KEY_BYTES, KEY_FILE, page_key, visitor_proof
 from shared.worker import own_path
 
 VISITORS_MOST = 12
@@ -85,7 +87,8 @@ def visit_program(folder: Path) -> Sequence[str]:
 
 
 class Page:
-    """The page of one table. folder is where visitors' folders are made; name is how the host calls this machine."""
+    """The page of one table. folder is where visitors' folders are made; name is how the host calls this machine; with
+    key the host of the table believes us whom we show it to."""
 
     def __init__(
         self,
@@ -97,9 +100,10 @@ class Page:
         most: int = VISITORS_MOST,
         each: int = VISITORS_EACH,
         end_s: float = END_S,
+        key: bytes = b"",
         say: Callable[[str], None] = say,
     ) -> None:
-        self.table, self.folder, self.names = table, folder, {name.lower()} - {""}
+        self.table, self.folder, self.names, self.key = table, folder, {name.lower()} - {""}, key
         self.program, self.most, self.each, self.end_s, self.say = program, most, each, end_s, say
         self.here: Counter[str] = Counter()
         self._lines: set[web.WebSocketResponse] = set()
@@ -147,7 +151,7 @@ class Page:
         self._lines.add(line)
         try:
             size = fitting_texts(request.query.get("width", ""), request.query.get("height", ""))
-            await self._visit(line, size, _secret_of(request) or secrets.token_bytes(16))
+            await self._visit(line, size, _secret_of(request) or secrets.token_bytes(16), peer)
         finally:
             self._lines.discard(line)
             self.here[peer] -= 1
@@ -163,11 +167,12 @@ class Page:
 
     # ---- a visit
 
-    async def _visit(self, line: web.WebSocketResponse, size: tuple[int, int], secret: bytes) -> None:
+    async def _visit(self, line: web.WebSocketResponse, size: tuple[int, int], secret: bytes, peer: str) -> None:
         """Show a visitor their screen, in a folder that goes when they go, also where it cannot be shown."""
         try:
             with tempfile.TemporaryDirectory(prefix="visit-", dir=self.folder, ignore_cleanup_errors=True) as folder:
-                write_told(Path(folder), self.table, secret)
+                proof = visitor_proof(self.key, peer) if self.key else b""
+                write_told(Path(folder), self.table, secret, peer, proof)
                 await self._show(line, size, Path(folder))
         except OSError as error:
             self.say(f"A visitor's screen could not be shown: {error.strerror or error}.")
@@ -337,7 +342,8 @@ async def _serve(table: str, bind: str, port: int, say: Callable[[str], None]) -
         with contextlib.suppress(NotImplementedError):  # Windows; there an interrupt ends asyncio.run
             loop.add_signal_handler(number, stop.set)
     with tempfile.TemporaryDirectory(prefix="racktempo-") as folder:
-        page = Page(table, Path(folder), bind, say=say)
+        key = page_key(data_folder() / KEY_FILE, secrets.token_bytes(KEY_BYTES))
+        page = Page(table, Path(folder), bind, key=key, say=say)
         async with open_page(page, bind, port) as reached:
             for address in reached.addresses:
                 say(f"Page: {address}")

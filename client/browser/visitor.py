@@ -30,9 +30,11 @@ _SCREEN = ("TEXTUAL_DRIVER", "TEXTUAL_COLOR_SYSTEM", "COLUMNS", "ROWS")
 """What the page's server says about the screen."""
 
 
-def write_told(folder: Path, address: str, secret: bytes) -> None:
-    """Lay down what a visit begins with."""
-    (folder / TOLD).write_text(json.dumps({"address": address, "secret": secret.hex()}), "utf-8")
+def write_told(folder: Path, address: str, secret: bytes, visitor: str = "", proof: bytes = b"") -> None:
+    """Lay down what a visit begins with: the table's address, the browser's secret and its address with the proof that
+    this page says so."""
+    told = {"address": address, "secret": secret.hex(), "visitor": visitor, "proof": proof.hex()}
+    (folder / TOLD).write_text(json.dumps(told), "utf-8")
 
 
 def main() -> None:
@@ -41,12 +43,13 @@ def main() -> None:
     told = json.loads((folder / TOLD).read_text("utf-8"))
     (folder / TOLD).unlink()
     shut_in(folder)
-    app = visitor_app(told["address"], bytes.fromhex(told["secret"]))
+    proof = bytes.fromhex(told["proof"])
+    app = visitor_app(told["address"], bytes.fromhex(told["secret"]), told["visitor"], proof)
     app.run()
     sys.exit(app.return_code or 0)
 
 
-def visitor_app(address: str, secret: bytes) -> "RacktempoApp":
+def visitor_app(address: str, secret: bytes, visitor: str = "", proof: bytes = b"") -> "RacktempoApp":
     """Return the full screen with one door, to the table at an address, and with nothing on its storage."""
     from client.connection.address import read_address
     from client.connection.link import Link
@@ -56,12 +59,14 @@ def visitor_app(address: str, secret: bytes) -> "RacktempoApp":
     from client.storage.preferences import Storage
     from client.tui.app import RacktempoApp
     from client.tui.ports import AtVisit, Openers
+    from shared.wire.messages import Visitor
 
+    whose = Visitor(address=visitor, proof=proof) if proof else None
     where = read_address(address)
 
     @asynccontextmanager
     async def join(_: str, name: str, code: str, card: str) -> AsyncIterator[Opened]:
-        yield Opened(Link(where, name, code, derived_token(secret, where, code, name)))
+        yield Opened(Link(where, name, code, derived_token(secret, where, code, name), visitor=whose))
 
     openers = Openers(solo=lambda *_: _no_table(), host=lambda *_: _no_table(), join=join)
     return RacktempoApp(openers, AtVisit(str(where)), storage=Storage(), journal=Journal())

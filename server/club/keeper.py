@@ -87,9 +87,9 @@ class ClubKeeper:
 
     # ---- what arrives
 
-    def knows(self, token: bytes) -> bool:
-        """Say whether a token belongs to somebody who waits for a chair."""
-        return self._admission.knows(token)
+    def knows(self, hello: Hello) -> bool:
+        """Say whether a client holds the token of a waiting place or of a desk."""
+        return self._admission.knows(hello)
 
     def takes(self, hello: Hello) -> bool:
         """Say whether the code opens the role that is asked for."""

@@ -23,6 +23,7 @@ from websockets.frames import DATA_OPCODES, Frame, Opcode
 from websockets.http11 import Request, Response
 from websockets.protocol import Event
 
+from server.bucket import Bucket
 from server.clock import now_ms
 from server.faults import describe_fault
 from server.net.addresses import is_own_host, own_addresses, with_port
@@ -47,7 +48,7 @@ _SLICE = 2_048
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """How much one client, one address and all together may ask for."""
+    """How much one client, one address and all together may ask for; connections are those of strangers."""
 
     connections: int = 512
     connections_each: int = 24
@@ -68,27 +69,12 @@ class CannotOpen(Exception):
 
 @dataclass(slots=True)
 class _Room:
-    """How many connections there are, in all and by address."""
+    """How many connections there are whose clients have no place in the house yet, in all and by address."""
 
     limits: Limits
     handler: Handler
     count: int = 0
     by_peer: Counter[str] = field(default_factory=Counter)
-
-
-class _Bucket:
-    """Lets burst frames through at once and per_s a second after that."""
-
-    def __init__(self, per_s: int, burst: int) -> None:
-        self._per_s, self._burst, self._left, self._at_ms = per_s, burst, float(burst), 0
-
-    def take(self, at_ms: int) -> bool:
-        gained = (at_ms - self._at_ms) * self._per_s / 1_000
-        self._left, self._at_ms = min(self._burst, self._left + gained), at_ms
-        if self._left < 1:
-            return False
-        self._left -= 1
-        return True
 
 
 class _Socket(ServerConnection):
@@ -97,17 +83,17 @@ class _Socket(ServerConnection):
     def __init__(self, room: _Room, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self._room = room
-        self._bucket = _Bucket(room.limits.frames_per_s, room.limits.burst)
+        self._bucket = Bucket(room.limits.frames_per_s, room.limits.burst)
         self._read_ms: deque[int] = deque()
         self._failed = False
         self._asked = self._ignored = 0
         self.peer = "?"
-        self.is_too_many = False
+        self.is_crowded = self._is_stranger = False
 
     # ---- what the library calls
 
     def connection_made(self, transport: asyncio.BaseTransport) -> None:
-        """Count the connection, and abort without a close frame where there are far too many."""
+        """Count the connection among strangers, and abort without a close frame where there are far too many."""
         super().connection_made(transport)
         raw = transport.get_extra_info("socket")
         raw.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, KERNEL_BUFFER)
@@ -115,18 +101,16 @@ class _Socket(ServerConnection):
         room = self._room
         room.count += 1
         room.by_peer[self.peer] += 1
+        self._is_stranger = True
         over = max(room.count / room.limits.connections, room.by_peer[self.peer] / room.limits.connections_each)
-        self.is_too_many = over > 1
+        self.is_crowded = over > 1
         if over > 2:
             self.cut()
 
     def connection_lost(self, exc: Exception | None) -> None:
-        """Count the connection no more."""
+        """Take the connection's place back."""
         super().connection_lost(exc)
-        self._room.count -= 1
-        self._room.by_peer[self.peer] -= 1
-        if not self._room.by_peer[self.peer]:
-            del self._room.by_peer[self.peer]
+        self.settle()
 
     def data_received(self, data: bytes) -> None:
         """Take bytes in, and cut off who goes on sending after the end, or has pings answered faster than it reads."""
@@ -164,6 +148,15 @@ class _Socket(ServerConnection):
         return "Only binary frames are understood here." if frame.opcode is Opcode.TEXT else None
 
     # ---- what a line calls
+
+    def settle(self) -> None:
+        """Take note that who is at the other end is a stranger no more."""
+        if self._is_stranger:
+            self._is_stranger = False
+            self._room.count -= 1
+            self._room.by_peer[self.peer] -= 1
+            if not self._room.by_peer[self.peer]:
+                del self._room.by_peer[self.peer]
 
     async def read(self) -> tuple[bytes, int]:
         """Return the next frame and when it was read. Raises HungUp."""
@@ -265,10 +258,7 @@ async def open_listener(
 async def _handle(room: _Room, connection: ServerConnection) -> None:
     assert isinstance(connection, _Socket)
     try:
-        if connection.is_too_many:
-            await connection.hang_up(Close.TOO_MANY, "There are too many connections to this host.")
-        else:
-            await room.handler.serve(connection)
+        await room.handler.serve(connection)
     except Exception as error:
         log.error("a connection: %s", describe_fault(error))
         connection.cut()

@@ -116,7 +116,7 @@ async def _read_all(line: ClientConnection) -> None:
 async def wrong_codes(port: int, code: str, counts: Counts) -> None:
     """Guess, with a new line for every guess."""
     async with _open(port) as line:
-        guess = f"maple-kettle-{random.randrange(100):02}"
+        guess = f"maple-otter-lemon-{random.randrange(100):02}"
         await _say(line, [TO_SERVER.pack(Hello(protocol=PROTOCOL, name="Mallory", code=guess))], counts)
 
 

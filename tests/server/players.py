@@ -36,7 +36,7 @@ from shared.wire.messages import (
 )
 from shared.wire.views import View
 
-CODE = "maple-kettle-07"
+CODE = "maple-otter-lemon-07"
 Role = Literal["player", "desk", "watcher", "teacher"]
 
 

@@ -59,7 +59,7 @@ async def test_a_wrong_code_is_refused_and_every_further_guess_waits_longer() ->
         took_ms = []
         for _ in range(8):
             began_ms = now_ms()
-            guess = Player(house.listener.port, code="maple-kettle-08")
+            guess = Player(house.listener.port, code="maple-otter-lemon-08")
             await guess.say_hello()
             code, _ = await guess.end()
             assert code == Close.WRONG_CODE
@@ -275,9 +275,9 @@ async def test_one_address_cannot_take_all_connections() -> None:
 
 async def test_two_tables_are_told_apart_by_their_codes() -> None:
     async with Admission.open(Store.open(None)) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
-        admission.add(make_table(code="maple-kettle-07", name="Left"))
-        admission.add(make_table(code="otter-lemon-11", name="Right"))
-        left, right = Player(listener.port), Player(listener.port, code="Otter Lemon 11")
+        admission.add(make_table(code="maple-otter-lemon-07", name="Left"))
+        admission.add(make_table(code="bronze-piano-atlas-11", name="Right"))
+        left, right = Player(listener.port), Player(listener.port, code="Bronze Piano Atlas 11")
         await left.come()
         await right.come()
         assert left.view
@@ -290,10 +290,10 @@ async def test_two_tables_are_told_apart_by_their_codes() -> None:
 
 async def test_an_error_in_one_table_ends_neither_it_nor_its_neighbour(caplog: pytest.LogCaptureFixture) -> None:
     async with Admission.open(Store.open(None)) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
-        broken, sound = make_table(kind=BrokenTable), make_table(code="otter-lemon-11")
+        broken, sound = make_table(kind=BrokenTable), make_table(code="bronze-piano-atlas-11")
         admission.add(broken)
         admission.add(sound)
-        ann, bo = Player(listener.port), Player(listener.port, code="otter-lemon-11")
+        ann, bo = Player(listener.port), Player(listener.port, code="bronze-piano-atlas-11")
         for player in (ann, bo):
             await player.come()
             await player.ask(Ready(contribution=bytes(16)))
