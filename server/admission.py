@@ -18,8 +18,9 @@ from typing import Literal
 from pydantic import ConfigDict
 
 from server.clock import StallWatch, now_ms
+from server.club.admission import Shares
 from server.club.club import Club
-from server.club.keeper import ClubKeeper
+from server.club.keeper import SHARES, ClubKeeper
 from server.club.review_process import Reviewer
 from server.net.codes import Guesses, same_code
 from server.net.wire import HungUp, Wire
@@ -103,13 +104,17 @@ class Admission:
         return keeper
 
     async def add_club(
-        self, club: Club, stored: Sequence[StoredTable] = (), reviewer: Reviewer | None = None
+        self,
+        club: Club,
+        stored: Sequence[StoredTable] = (),
+        reviewer: Reviewer | None = None,
+        shares: Shares = SHARES,
     ) -> "ClubKeeper":
         """Open an evening of several tables, or, with what was stored, go on with it; nobody may knock before.
 
-        The reviewer, if any, looks at its heats for the standings.
+        The reviewer, if any, looks at its heats for the standings; shares are what one address gets.
         """
-        self.club = keeper = ClubKeeper(club, self._store, self.add, reviewer)
+        self.club = keeper = ClubKeeper(club, self._store, self.add, reviewer, shares)
         await keeper.open(stored)
         self._tasks[keeper] = asyncio.create_task(keeper.run())
         return keeper

@@ -2,6 +2,7 @@
 
 import logging
 import secrets
+from dataclasses import dataclass
 
 from server.clock import now_ms
 from server.club.club import Club
@@ -18,20 +19,26 @@ from shared.wire.messages import Close, Hello
 
 log = logging.getLogger("racktempo.club")
 MOST_BESIDE: dict[ClubRole, int] = {"desk": 8, "teacher": 8, "watcher": 64}
-WATCHERS_EACH = 8
-"""Watchers of one address."""
-CHAIRS_EACH, CHAIRS_SHARE = 8, 0.5
-"""Chairs that the people of one address get by themselves: so many, or, if it is more, this part of all."""
-WAITING_EACH = 24
-"""People of one address who may wait for a chair. The desk may seat them all."""
 _ROLES: dict[str, ClubRole] = {"desk": "desk", "watcher": "watcher", "teacher": "teacher", "player": "waiting"}
+
+
+@dataclass(frozen=True, slots=True)
+class Shares:
+    """What people of one address get by themselves: so many chairs or, if it is more, this part of all; so many places
+    among those who wait, and beside the tables. The desk may seat as many as it likes."""
+
+    chairs: int = 8
+    part: float = 0.5
+    waiting: int = 24
+    watchers: int = 8
 
 
 class ClubAdmission:
     """Says who may come in, and brings them to their place."""
 
-    def __init__(self, club: Club, transactions: Transactions, telling: Telling) -> None:
+    def __init__(self, club: Club, transactions: Transactions, telling: Telling, shares: Shares) -> None:
         self._club, self._transactions, self._telling = club, transactions, telling
+        self._shares = shares
         self._desks: set[bytes] = set()
         self._from: dict[bytes, str] = {}
         """Whence people came, by the hashes of their tokens: an address has a share of the evening's places."""
@@ -82,7 +89,7 @@ class ClubAdmission:
         here = sum(address_group(other.address) == address_group(line.address) for other in others)
         if len(others) >= MOST_BESIDE[role]:
             return f"There are {len(others)} of this role already; as a {role} you cannot come in now."
-        if role == "watcher" and here >= WATCHERS_EACH:
+        if role == "watcher" and here >= self._shares.watchers:
             return f"{here} people are watching from your address already."
         return ""
 
@@ -126,4 +133,5 @@ class ClubAdmission:
         self._from = {one.person.token_hash: at for one in places if (at := self._from.get(one.person.token_hash))}
         own = [place for place in places if self._from.get(place.person.token_hash) == here]
         chairs, seated = 4 * len(self._club.open_tables), sum(place.table > 0 for place in own)
-        return seated < max(CHAIRS_EACH, CHAIRS_SHARE * chairs), len(own) - seated < WAITING_EACH
+        most = max(self._shares.chairs, self._shares.part * chairs)
+        return seated < most, len(own) - seated < self._shares.waiting
