@@ -28,7 +28,10 @@ SAME_DEAL = QUICK.model_copy(update={"same_deal": True})
 
 
 def club_record(
-    settings: Settings = QUICK, code: str = "tern-12", desk_code: str = "desk-34", master: bytes = b"m" * 32
+    settings: Settings = QUICK,
+    code: str = "marigold-otter-lemon-07",
+    desk_code: str = "bronze-piano-atlas-34",
+    master: bytes = b"m" * 32,
 ) -> ClubRecord:
     return ClubRecord(
         id="c",

@@ -188,8 +188,8 @@ def _is_message(frame: bytes) -> bool:
 
 def _what_matters(checkpoint) -> tuple[object, ...]:  # type: ignore[no-untyped-def]
     """The record and the heat's events: what a bad frame must not touch."""
-    record, heat, finished = checkpoint
-    return record, heat and heat.events, finished
+    record, heat, finished, owed = checkpoint
+    return record, heat and heat.events, finished, owed
 
 
 async def test_random_frames_and_bytes_over_real_sockets_disturb_nobody() -> None:
