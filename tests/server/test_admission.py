@@ -112,10 +112,11 @@ async def test_a_guess_whose_line_has_gone_is_dropped_and_seats_nobody() -> None
     async with open_house() as house:
         for _ in range(3):
             await (await guess(house.listener.port)).end()
-        sneak = await guess(house.listener.port, code=CODE)
-        await asyncio.sleep(0.1)
-        await sneak.cut()
-        await asyncio.sleep(60)
+        for code in (CODE, "maple-otter-lemon-09"):
+            sneak = await guess(house.listener.port, code=code)
+            await asyncio.sleep(0.1)
+            await sneak.cut()
+            await asyncio.sleep(60)
         assert house.table.record.chairs[0].sitter == "nobody"
         assert house.admission.guesses.total == 3
 
@@ -320,11 +321,29 @@ async def test_a_command_sent_again_counts_once_also_after_a_new_connection() ->
         assert house.table.record.number == heat == 1
 
 
-async def test_a_web_page_cannot_join() -> None:
+@pytest.mark.parametrize(
+    "origin",
+    ["https://example.org", "http://127.0.0.1:{port}", "http://localhost", "null", "NULL", "file://", "", " ", "*"],
+)
+async def test_a_web_page_cannot_join(origin: str) -> None:
+    """Also none of this machine, and none that hides where it is from: a sandboxed frame and a file say "null"."""
     async with open_house() as house:
         with pytest.raises(InvalidStatus) as refusal:
-            await first_words(house, b"", Origin="https://example.org")
+            await first_words(house, b"", Origin=origin.format(port=house.listener.port))
         assert refusal.value.response.status_code == 403
+
+
+@pytest.mark.parametrize("second", ["null", "https://elsewhere.example"])
+async def test_a_page_that_may_join_lets_no_other_origin_in_beside_it(second: str) -> None:
+    allowed = "https://boathouse.example"
+    async with (
+        Admission.open(Store.open(None)) as admission,
+        open_listener(admission, "127.0.0.1", 0, origins=[allowed]) as listener,
+    ):
+        headers = "Host: localhost\r\nOrigin: {}\r\n"
+        assert await _status(listener.port, headers.format(allowed)) == 101
+        assert await _status(listener.port, headers.format(second)) == 403
+        assert await _status(listener.port, headers.format(allowed) + f"Origin: {second}\r\n") == 403
 
 
 @pytest.mark.parametrize(

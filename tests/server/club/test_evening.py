@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from server.admission import Admission
+from server.clock import now_ms
 from server.club.admission import MOST_BESIDE, Shares
 from server.club.club import new_club
 from server.club.keeper import ClubKeeper
@@ -35,11 +36,11 @@ from shared.wire.desk_intents import (
     StartAll,
     Unseat,
 )
-from shared.wire.messages import NO_CHAIR, TO_SERVER, VIEW_LIMIT, Close, Command, Done, Refused, Welcome
+from shared.wire.messages import NO_CHAIR, TO_SERVER, VIEW_LIMIT, Close, Command, DeskCommand, Done, Refused, Welcome
 from tests.client.full_disk import full_disk
 from tests.clubs import club_record
 from tests.reviewers import FakeReviewer
-from tests.server.players import Player, answer_to, counted_bytes, owes
+from tests.server.players import Player, Role, answer_to, counted_bytes, owes
 
 THREE_STEPS = Settings(level_ms=100_000, second="never", courtesy=False, heats=3, bot_pace="quick", carry_over=False)
 """First right 24 s, first across 14 s, first left 14 s: 52 s for a heat."""
@@ -443,6 +444,51 @@ async def test_every_role_needs_its_own_code(role: str) -> None:
         stranger = Player(house.port, "?", wrong, role)  # type: ignore[arg-type]
         await stranger.say_hello()
         assert (await stranger.end())[0] == Close.WRONG_CODE
+
+
+@pytest.mark.parametrize("role", ["desk", "teacher", "watcher", "player"])
+async def test_no_code_of_an_evening_is_guessed_without_a_wait(role: Role) -> None:
+    async with open_club(tables=2) as house:
+        desk = await house.desk()
+        await desk.order(LetTeacherSee(on=True))
+        record = house.record
+        codes = {"desk": record.desk_code, "teacher": record.teacher_code}
+        took_ms = []
+        for _ in range(6):
+            began_ms = now_ms()
+            stranger = Player(house.port, "?", "maple-otter-lemon-99", role)
+            await stranger.say_hello()
+            assert (await stranger.end())[0] == Close.WRONG_CODE
+            took_ms.append(now_ms() - began_ms)
+        assert took_ms == [0, 250, 500, 1_000, 2_000, 4_000]
+        # The right code waits as well, or the wait would tell which one is right.
+        began_ms = now_ms()
+        friend = Player(house.port, "Friend", codes.get(role, record.code), role)
+        await friend.say_hello()
+        async with friend._news:
+            await friend._news.wait_for(lambda: friend.closed or friend.view or friend.shown)
+        assert friend.closed is None
+        assert now_ms() - began_ms == 5_000
+        # A desk that was here before has its token, and waits no more than somebody at a table.
+        await desk.cut()
+        began_ms = now_ms()
+        await desk.say_hello()
+        await desk.see(lambda shown: True)
+        assert now_ms() == began_ms
+
+
+async def test_a_desk_that_hangs_up_before_its_turn_is_not_obeyed() -> None:
+    async with open_club(tables=1) as house:
+        for _ in range(4):
+            stranger = Player(house.port, "?", "wrong", "desk")
+            await stranger.say_hello()
+            await stranger.end()
+        desk = Player(house.port, "desk", house.record.desk_code, "desk")
+        await desk.say_hello()
+        await desk.line.send(TO_SERVER.pack(DeskCommand(id=1, intent=EndEvening())))
+        await desk.cut()
+        await asyncio.sleep(60)
+        assert house.record.phase == "open"
 
 
 async def test_only_a_desk_can_ask_what_a_desk_asks() -> None:

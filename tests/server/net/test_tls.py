@@ -1,6 +1,7 @@
 """A private line: a certificate that the machine knows, or one that is known by its fingerprint, and no other."""
 
 import asyncio
+import hashlib
 import ssl
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -69,6 +70,25 @@ async def test_another_certificate_than_the_one_named_is_told_no_code_and_no_tok
         assert isinstance(end, Ended)
         assert "another certificate" in end.text
         assert admission.keepers[0].table.record.chairs[0].sitter == "nobody"
+
+
+@pytest.mark.parametrize("at", [0, 1, 2, 7, 15, 19])
+async def test_every_digit_of_the_fingerprint_counts(files: tuple[Path, Path], at: int) -> None:
+    async with private_house(files) as (port, admission):
+        right = fingerprint(files)
+        wrong = right[:at] + f"{int(right[at], 16) ^ 1:x}" + right[at + 1 :]
+        end = await knock(read_address(f"wss://127.0.0.1:{port}#{wrong}"))
+        assert isinstance(end, Ended)
+        assert "another certificate" in end.text
+        assert admission.keepers[0].table.record.chairs[0].sitter == "nobody"
+
+
+async def test_a_fingerprint_may_be_named_in_full_and_then_counts_in_full(files: tuple[Path, Path]) -> None:
+    whole = hashlib.sha256(ssl.PEM_cert_to_DER_cert(files[0].read_text())).hexdigest()
+    async with private_house(files) as (port, _):
+        assert isinstance(await knock(read_address(f"wss://127.0.0.1:{port}#{whole}")), Connected)
+        wrong = whole[:-1] + f"{int(whole[-1], 16) ^ 1:x}"
+        assert isinstance(await knock(read_address(f"wss://127.0.0.1:{port}#{wrong}")), Ended)
 
 
 async def test_a_certificate_that_nobody_vouches_for_is_refused_with_a_way_out(files: tuple[Path, Path]) -> None:
