@@ -264,12 +264,14 @@ async def test_forty_frames_a_second_are_nobodys_flood() -> None:
 
 async def test_one_address_cannot_take_all_connections() -> None:
     async with open_house(limits=Limits(connections_each=3)) as house:
-        lines = [await connect(f"ws://127.0.0.1:{house.listener.port}") for _ in range(3)]
+        lines = [Player(house.listener.port, name) for name in ("Bo", "Cy", "Di")]
+        for line in lines:
+            await line.come()
         fourth = Player(house.listener.port)
         await fourth.say_hello()
         assert (await fourth.end())[0] == Close.TOO_MANY
         for line in lines:
-            await line.close()
+            await line.go()
         await fourth.come()
 
 
