@@ -39,8 +39,9 @@ _GONE = (ConnectionAbortedError, ConnectionResetError, InterruptedError)
 class Refusals:
     """Tells the log who was refused: one line a minute at most for each kind, with the number of all so far."""
 
-    def __init__(self) -> None:
+    def __init__(self, say: Callable[[str], None] = log.warning) -> None:
         self.count: Counter[str] = Counter()
+        self._say = say
         self._told_ms: dict[str, int] = {}
 
     def tell(self, kind: str, peer: str) -> None:
@@ -49,7 +50,7 @@ class Refusals:
         told_ms = self._told_ms.get(kind)
         if told_ms is None or now_ms() - told_ms >= MINUTE_MS:
             self._told_ms[kind] = now_ms()
-            log.warning("%s (%d so far, the last from %s)", kind, self.count[kind], peer)
+            self._say(f"{kind} ({self.count[kind]} so far, the last from {peer}).")
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,11 +115,10 @@ class _Arrival(asyncio.Protocol):
 
     async def arrive(self) -> None:
         """Begin TLS, if any, and what follows."""
-        limits, tls = self._door.limits, self._door.tls
-        seconds = limits.seconds if tls else None
+        tls = self._door.tls
         try:
             await asyncio.get_running_loop().connect_accepted_socket(
-                lambda: self, self._line, ssl=tls, ssl_handshake_timeout=seconds, ssl_shutdown_timeout=seconds
+                lambda: self, self._line, ssl=tls, ssl_shutdown_timeout=self._door.limits.seconds if tls else None
             )
         except OSError as error:
             if isinstance(error, ssl.SSLError):
@@ -181,9 +181,10 @@ class Door:
         limits: DoorLimits,
         *,
         tls: ssl.SSLContext | None = None,
+        refusals: Refusals | None = None,
     ) -> None:
         self.make, self.limits, self.tls = make, limits, tls
-        self.refusals = Refusals()
+        self.refusals = refusals or Refusals()
         self.sockets: tuple[socket.socket, ...] = ()
         self.open_lines = 0
         self._strangers: dict[_Arrival, None] = {}

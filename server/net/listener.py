@@ -249,8 +249,7 @@ async def open_listener(
         open_timeout=room.limits.door.seconds,
         logger=_wire_log,
     )
-    door = Door(partial(_new_socket, room, server), room.limits.door, tls=tls)
-    door.refusals = room.refusals
+    door = Door(partial(_new_socket, room, server), room.limits.door, tls=tls, refusals=room.refusals)
     # The library's server, but its connections come from our door and not from asyncio's.
     server.create_server = partial(door.open, host, port)  # type: ignore[assignment]
     try:

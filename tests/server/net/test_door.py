@@ -319,7 +319,7 @@ async def test_each_kind_of_refusal_is_one_line_a_minute_at_most(caplog: pytest.
     assert len(caplog.messages) == 2
     await asyncio.sleep(1)
     refusals.tell("too many", "192.0.2.3")
-    assert caplog.messages[2:] == ["too many (102 so far, the last from 192.0.2.3)"]
+    assert caplog.messages[2:] == ["too many (102 so far, the last from 192.0.2.3)."]
 
 
 # ---- a table behind the door
