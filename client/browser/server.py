@@ -336,7 +336,7 @@ class Reached:
 
 
 @asynccontextmanager
-async def open_page(page: Page, bind: str, port: int) -> AsyncIterator[Reached]:
+async def open_page(page: Page, bind: str, port: int, at_door: DoorLimits = AT_DOOR) -> AsyncIterator[Reached]:
     """Serve a page at an address of this machine, port 0 any free port.
 
     Raises:
@@ -348,7 +348,7 @@ async def open_page(page: Page, bind: str, port: int) -> AsyncIterator[Reached]:
     await runner.setup()
     assert runner.server
     # An aiohttp server is called for every connection.
-    door = Door(runner.server, _shared_out(page, free_descriptors()), refusals=page.refusals)
+    door = Door(runner.server, _shared_out(page, at_door, free_descriptors()), refusals=page.refusals)
     try:
         try:
             await door.open(bind, port)
@@ -369,11 +369,11 @@ async def open_page(page: Page, bind: str, port: int) -> AsyncIterator[Reached]:
         await runner.cleanup()
 
 
-def _shared_out(page: Page, descriptors: int) -> DoorLimits:
+def _shared_out(page: Page, limits: DoorLimits, descriptors: int) -> DoorLimits:
     """Share descriptors out between the door and visitors, and have fewer of these where there are not enough."""
-    at_door = min(AT_DOOR.most, max(descriptors // 4, 2))
+    at_door = min(limits.most, max(descriptors // 4, 2))
     page.most = min(page.most, max((descriptors - at_door) // FILES_EACH, 1))
-    return replace(AT_DOOR, most=at_door, descriptors=descriptors)
+    return replace(limits, most=at_door, descriptors=descriptors)
 
 
 def serve(table: str, bind: str, port: int, say: Callable[[str], None]) -> int:
