@@ -50,7 +50,7 @@ VISITORS_EACH = 4
 MESSAGE_BYTES = 4_096
 CHARACTERS_PER_S = 4_000
 """What is read of a visitor in a second; the rest waits in their browser."""
-END_S = 0.4
+END_S = 0.3
 """How long a visitor's process may take to answer that it is to end, and as long again until it has ended."""
 FORM_BYTES = 2_048
 AT_DOOR = DoorLimits(each=16)

@@ -13,6 +13,8 @@ import logging
 import os
 import socket
 import ssl
+import traceback
+from asyncio import sslproto
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -33,6 +35,9 @@ PAUSE_S = 0.5
 """How long nothing is taken in after the system had no descriptor or no memory."""
 MINUTE_MS = 60_000
 BACKLOG = 128
+TLS_BUFFER = 32 * 1024
+"""Bytes that asyncio keeps for reading on every line with TLS. It would take 256 KiB, before the first byte came."""
+sslproto.SSLProtocol.max_size = TLS_BUFFER
 _GONE = (ConnectionAbortedError, ConnectionResetError, InterruptedError)
 
 
@@ -102,9 +107,10 @@ class _Arrival(asyncio.Protocol):
         self._late.cancel()
         self._door.forget(self)
 
-    def turn_out(self, why: str) -> None:
+    def turn_out(self, why: str = "") -> None:
         """End the connection at once, whatever it is at."""
-        self._door.refusals.tell(why, self.peer)
+        if why:
+            self._door.refusals.tell(why, self.peer)
         self.let_in()
         if self._transport:
             self._transport.abort()
@@ -123,6 +129,8 @@ class _Arrival(asyncio.Protocol):
         except OSError as error:
             if isinstance(error, ssl.SSLError):
                 self._door.refusals.tell("Connections without proper TLS", self.peer)
+            # The frames and the error hold each other, and with them all that was made for TLS, until a collection.
+            traceback.clear_frames(error.__traceback__)
         finally:
             if self._inner is None:
                 self._gone()
@@ -224,7 +232,7 @@ class Door:
             self.get_loop().remove_reader(at)
             at.close()
         for arrival in list(self._strangers):
-            arrival.turn_out("Connections that came when the port was closed")
+            arrival.turn_out()
 
     async def wait_closed(self) -> None:
         """Wait until nobody stands at the door any more."""

@@ -5,9 +5,11 @@ All sockets are real. On Linux all of 127.0.0.0/8 is this machine, so that one t
 
 import asyncio
 import contextlib
+import gc
 import resource
 import socket
 import ssl
+import tracemalloc
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager
 from functools import partial
@@ -170,6 +172,27 @@ async def test_lines_that_never_begin_tls_stand_under_the_same_limit_and_nothing
         assert now_ms() - began_ms == 6_000
         await there.settle()
         assert there.door.open_lines == 0
+
+
+async def test_lines_without_tls_cost_little_memory_and_it_is_back_without_a_collection(tls: ssl.SSLContext) -> None:
+    gc.collect()
+    gc.disable()
+    tracemalloc.start()
+    try:
+        async with street(tls, most=64, each=64, seconds=6.0) as there:
+            before, _ = tracemalloc.get_traced_memory()
+            for _ in range(64):
+                await there.come()
+            under, _ = tracemalloc.get_traced_memory()
+            there.leave()
+            await there.settle()
+            assert there.door.open_lines == 0
+            after, _ = tracemalloc.get_traced_memory()
+        assert under - before < 64 * 64 * 1024
+        assert after - before < 64 * 4 * 1024
+    finally:
+        tracemalloc.stop()
+        gc.enable()
 
 
 async def test_an_older_line_that_never_begins_tls_makes_place_for_one_that_does(tls: ssl.SSLContext) -> None:
