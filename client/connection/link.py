@@ -181,7 +181,7 @@ class Link:
     async def _knock(self) -> "_Seat | Ended | str":
         """Open a connection, say hello and wait for the welcome."""
         try:
-            line = await connect(
+            line = await _ConnectThere(
                 self._address.url,
                 proxy=None,
                 compression=None,
@@ -288,6 +288,14 @@ class Link:
         if isinstance(asked.intent, DeskOrder):
             return DeskCommand(id=number, intent=asked.intent)
         return Command(id=number, heat=asked.heat, intent=asked.intent)
+
+
+class _ConnectThere(connect):
+    """A connection to the address that the player named: what answers there sends nobody on to another."""
+
+    def process_redirect(self, exc: Exception) -> Exception:
+        """Return the refusal itself."""
+        return exc
 
 
 @dataclass(frozen=True, slots=True)
