@@ -16,7 +16,7 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus, WebSocketExce
 
 from shared.rules.intents import Arrange, NotReady
 from shared.wire.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Command, Hello
-from tests.bench.crowds import CROWDS, TLS_CROWDS
+from tests.bench.crowds import CROWDS, PAGE_CROWDS, TLS_CROWDS
 
 Counts = Counter[str]
 Visit = Callable[[int, str, Counts], Awaitable[None]]
@@ -171,7 +171,7 @@ ATTACKS: dict[str, tuple[Visit, int]] = {
 
 async def attack(kind: str, port: int, code: str, seconds: float) -> Counts:
     """Do one thing again and again from many sides, and return what came of it."""
-    visit, sides = ATTACKS[kind]
+    visit, sides = (ATTACKS | PAGE_CROWDS)[kind]
     counts: Counts = Counter()
 
     async def side() -> None:

@@ -11,7 +11,9 @@ from collections.abc import Awaitable, Callable
 from functools import partial
 from itertools import count
 
+import aiohttp
 from websockets.asyncio.client import connect
+from websockets.typing import Origin
 
 from shared.wire.messages import PROTOCOL, TO_SERVER, Hello
 
@@ -79,6 +81,42 @@ async def _guess_and_go(port: int, code: str, counts: Counts, *, role: str = "pl
         line.transport.abort()
 
 
+async def _line_without_a_code(port: int, code: str, counts: Counts) -> None:
+    """The line of a screen, asked for by somebody who has not said the code."""
+    async with connect(
+        f"ws://127.0.0.1:{port}/line",
+        compression=None,
+        origin=Origin(f"http://127.0.0.1:{port}"),
+        additional_headers={"Cookie": f"racktempo-{port}={secrets.token_hex(16)}"},
+        local_addr=_from(12),
+    ) as line:
+        counts["screens begun"] += 1
+        await line.wait_closed()
+
+
+async def _screens_that_come_and_go(port: int, code: str, counts: Counts) -> None:
+    """Somebody with the code begins one screen after the other and hangs up as soon as there is a line."""
+    origin = f"http://127.0.0.1:{port}"
+    jar = aiohttp.CookieJar(unsafe=True)
+    source = aiohttp.TCPConnector(local_addr=_from(3))
+    async with aiohttp.ClientSession(connector=source, cookie_jar=jar) as session:
+        form = {"name": f"Mallory {next(_COMERS) % 3}", "code": code}
+        answer = await session.post(f"{origin}/", data=form, headers={"Origin": origin}, allow_redirects=False)
+        counts[f"joined with {answer.status}"] += 1
+        cookie = next((one.value for one in jar), "")
+        while True:
+            line = await connect(
+                f"ws://127.0.0.1:{port}/line",
+                compression=None,
+                origin=Origin(origin),
+                additional_headers={"Cookie": f"racktempo-{port}={cookie}"},
+                local_addr=_from(3),
+            )
+            counts["screens begun"] += 1
+            await asyncio.sleep(0.05)
+            line.transport.abort()
+
+
 _HALF = b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\n"
 
 CROWDS: dict[str, tuple[Visit, int]] = {
@@ -96,3 +134,9 @@ TLS_CROWDS: dict[str, tuple[Visit, int]] = {
     "no TLS at all": (partial(_say_and_wait, said=b"GET / HTTP/1.1\r\n\r\n"), 20),
 }
 """What is done to a table with a certificate."""
+PAGE_CROWDS: dict[str, tuple[Visit, int]] = {
+    "half requests to the page": (partial(_say_and_wait, said=_HALF, more=b"X: x\r\n"), 1_100),
+    "lines without a code": (_line_without_a_code, 12),
+    "screens that come and go": (_screens_that_come_and_go, 3),
+}
+"""What is done to the page for browsers."""

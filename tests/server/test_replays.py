@@ -12,7 +12,7 @@ from server.store import Store
 from server.table.table import Table
 from shared.rules.intents import Pass, Ready
 from shared.rules.settings import Settings
-from shared.wire.messages import TO_SERVER, Close, Command
+from shared.wire.messages import TO_SERVER, Close, Command, Refused
 from tests.server.players import Player, answer_to, make_table, owes
 
 ONE, OTHER = "maple-kettle-07", "otter-lemon-11"
@@ -79,6 +79,11 @@ async def test_the_frames_of_a_heat_are_worth_nothing_in_the_next() -> None:
             if isinstance(command := TO_SERVER.unpack(frame), Command) and isinstance(command.intent, Pass)
         ]
         assert set(await answered(ann, again)) == {"refused"}
+        assert events_of(one) == before
+        number = await ann.send(answer_to(view), 5_000, heat=1)  # it would be legal, but was meant for another heat
+        refused = await ann._answer(number, 0)
+        assert isinstance(refused, Refused)
+        assert refused.code == "other heat"
         assert events_of(one) == before
         await ann.go()
 
