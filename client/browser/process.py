@@ -12,6 +12,8 @@ from textual_serve.app_service import AppService
 from textual_serve.download_manager import DownloadManager
 
 _KEPT = ("PATH", "LANG", "LC_ALL", "LC_CTYPE", "SSL_CERT_FILE", "SSL_CERT_DIR", "SYSTEMROOT")
+_BEHIND = ("nice", "-n", "10")
+"""Visitors come after the host's own programs, from the first moment on: beginning costs a second of a core."""
 _HOMES = ("HOME", "XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME", "TMPDIR")
 
 
@@ -53,6 +55,7 @@ class VisitorProcess(AppService):
     async def _open_app_process(self, width: int = 80, height: int = 24) -> asyncio.subprocess.Process:
         pipe = asyncio.subprocess.PIPE
         self._process = await asyncio.create_subprocess_exec(
+            *_BEHIND,
             *self._program,
             cwd=self._folder,
             env=clean_environment(self._folder, width, height),

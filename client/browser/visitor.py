@@ -75,12 +75,10 @@ async def _no_table() -> AsyncIterator["Opened"]:
 
 
 def shut_in(folder: Path) -> None:
-    """Leave the host's terminal behind, and come after the host's own programs. The environment was empty before."""
+    """Leave the host's terminal behind. The environment was empty from the beginning (client.browser.process)."""
     os.chdir(folder)
     # A traceback may quote what a stranger typed, so it must not reach the host's terminal.
     os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
-    with contextlib.suppress(OSError, AttributeError):
-        os.nice(5)
     with contextlib.suppress(ImportError, OSError, ValueError):
         import resource
 

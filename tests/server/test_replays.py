@@ -80,10 +80,11 @@ async def test_the_frames_of_a_heat_are_worth_nothing_in_the_next() -> None:
         ]
         assert set(await answered(ann, again)) == {"refused"}
         assert events_of(one) == before
-        number = await ann.send(answer_to(view), 5_000, heat=1)  # it would be legal, but was meant for another heat
-        refused = await ann._answer(number, 0)
-        assert isinstance(refused, Refused)
-        assert refused.code == "other heat"
+        for number, heat, code in ((5_000, 1, "out of turn"), (5_001, 3, "other heat")):
+            await ann.send(answer_to(view), number, heat=heat)  # it would be legal, but was meant for another heat
+            refused = await ann._answer(number, 0)
+            assert isinstance(refused, Refused)
+            assert refused.code == code
         assert events_of(one) == before
         await ann.go()
 
