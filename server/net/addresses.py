@@ -55,6 +55,6 @@ def network_of(address: str) -> str:
         parsed = ipaddress.ip_address(address.partition("%")[0])
     except ValueError:
         return address
-    if parsed.version == 6 and not parsed.ipv4_mapped:
-        return str(ipaddress.ip_network((parsed, 64), strict=False))
-    return str(parsed)
+    if parsed.version == 4:
+        return str(parsed)
+    return str(parsed.ipv4_mapped or ipaddress.ip_network((parsed, 64), strict=False))

@@ -23,6 +23,7 @@ from websockets.exceptions import WebSocketException
 from server.admission import Admission
 from server.clock import now_ms
 from server.host import tls_context
+from server.net.addresses import network_of
 from server.net.door import LONG_ENOUGH_MS, PAUSE_S, Door, DoorLimits, Refusals, free_descriptors, let_in
 from server.net.listener import Limits, open_listener, within_descriptors
 from server.store import Store
@@ -383,3 +384,17 @@ async def test_silent_lines_cost_a_private_table_no_more_than_its_door(tls: ssl.
             await there.come(f"127.0.1.{1 + number % 30}")
         assert listener.door.open_lines == DoorLimits().most
         there.leave()
+
+
+@pytest.mark.parametrize(
+    ("address", "network"),
+    [
+        ("192.0.2.7", "192.0.2.7"),
+        ("::ffff:192.0.2.7", "192.0.2.7"),
+        ("2001:db8:1:2:3:4:5:6", "2001:db8:1:2::/64"),
+        ("fe80::1%eth0", "fe80::/64"),
+        ("?", "?"),
+    ],
+)
+def test_one_machine_of_ipv6_is_one_network_whatever_address_it_chooses(address: str, network: str) -> None:
+    assert network_of(address) == network
