@@ -39,8 +39,8 @@ STALL_APART_MS = 20
 """Tables handle a stall one after the other: all at once would cause the next stall."""
 TELL_STALLS_MS = 1_000
 """A table handles stalls at most this often; with many tables, each does so less often."""
-HELLO_S, CROWDED_HELLO_S = 5.0, 1.0
-"""How long a client may take to say hello, and where it has only a place of those who come back."""
+HELLO_S = 5.0
+"""How long a client may take to say hello."""
 LOOK_AGAIN_MS = 1_000
 """How often a try looks whether those before it have gone."""
 
@@ -165,12 +165,11 @@ class Admission:
 
     async def _admit(self, wire: Wire, line: Outbox) -> None:
         """Let a client knock where it may go."""
-        within_s = CROWDED_HELLO_S if wire.is_crowded else HELLO_S
         try:
-            async with asyncio.timeout(within_s):
+            async with asyncio.timeout(HELLO_S):
                 frame, _ = await wire.read()
         except TimeoutError:
-            raise _Unwelcome(Close.BAD_FRAME, f"No hello came within {within_s:.0f} seconds.") from None
+            raise _Unwelcome(Close.BAD_FRAME, f"No hello came within {HELLO_S:.0f} seconds.") from None
         theirs = _ANY_HELLO.unpack(frame).protocol
         if theirs != PROTOCOL:
             text = f"This host uses version {PROTOCOL} of the protocol; your client uses version {theirs}."

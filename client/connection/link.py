@@ -41,9 +41,9 @@ from shared.wire.messages import (
     Hello,
     OwnHeat,
     OwnTimes,
+    PageVisitor,
     Refused,
     Role,
-    Visitor,
     Welcome,
 )
 
@@ -110,7 +110,7 @@ class Link:
         token: bytes,
         remember: Callable[[bytes], None] = lambda token: None,
         role: Role = "player",
-        visitor: Visitor | None = None,
+        visitor: PageVisitor | None = None,
     ) -> None:
         self._address, self._name, self._code = address, _sendable(name), _sendable(code)
         self._token, self._remember, self._role, self._visitor = token, remember, role, visitor
@@ -202,7 +202,7 @@ class Link:
     async def _knock(self) -> "_Seat | Ended | str":
         """Open a connection, say hello and wait for the welcome."""
         try:
-            line = await connect(
+            line = await _ConnectThere(
                 self._address.url,
                 proxy=None,
                 compression=None,
@@ -330,6 +330,14 @@ class Link:
         if isinstance(asked.intent, DeskOrder):
             return DeskCommand(id=number, intent=asked.intent)
         return Command(id=number, heat=asked.heat, intent=asked.intent)
+
+
+class _ConnectThere(connect):
+    """A connection to the address that the player named: what answers there sends nobody on to another."""
+
+    def process_redirect(self, exc: Exception) -> Exception:
+        """Return the refusal itself."""
+        return exc
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,8 @@ from server.club.club import Club
 from server.club.seating import ClubOutput
 from server.club.telling import Telling
 from server.club.transactions import Transactions
-from server.net.codes import address_group, same_code
+from server.net.addresses import network_of
+from server.net.codes import same_code
 from server.records import Chair, hash_token
 from server.table.outbox import Outbox
 from server.table.output import Joined
@@ -86,7 +87,7 @@ class ClubAdmission:
         others = [other for other, stands in self._telling.roles.items() if stands == role]
         if any(other.token == line.token for other in others):
             return ""
-        here = sum(address_group(other.address) == address_group(line.address) for other in others)
+        here = sum(network_of(other.address) == network_of(line.address) for other in others)
         if len(others) >= MOST_BESIDE[role]:
             return f"There are {len(others)} of this role already; as a {role} you cannot come in now."
         if role == "watcher" and here >= self._shares.watchers:
@@ -115,7 +116,7 @@ class ClubAdmission:
                 out.add(number, joined.output)
             elif not place and waiting_left:
                 club.wait(hello.name, line.token)
-            self._from[hash_token(line.token)] = address_group(line.address)
+            self._from[hash_token(line.token)] = network_of(line.address)
             return out
 
         fault = await self._transactions.act(act, "somebody who comes")
@@ -129,7 +130,7 @@ class ClubAdmission:
 
     def _shares_left(self, line: Outbox) -> tuple[bool, bool]:
         """Say whether this address may have one more chair, and one more place among those who wait."""
-        here, places = address_group(line.address), tuple(self._club.places())
+        here, places = network_of(line.address), tuple(self._club.places())
         self._from = {one.person.token_hash: at for one in places if (at := self._from.get(one.person.token_hash))}
         own = [place for place in places if self._from.get(place.person.token_hash) == here]
         chairs, seated = 4 * len(self._club.open_tables), sum(place.table > 0 for place in own)

@@ -6,10 +6,10 @@ tests/README.md shows the sum. Decides who may try and when; what a code opens i
 """
 
 import hmac
-import ipaddress
 from collections import OrderedDict
 from dataclasses import dataclass, field
 
+from server.net.addresses import network_of
 from shared.codes import WORDS, WORDS_EACH, bare, one_reading
 from shared.rules.wall import Stream
 
@@ -72,7 +72,7 @@ class Guesses:
 
     def enter(self, address: str, what: str, now_ms: int) -> Try | None:
         """Take a try in, which must leave later; None if too many of its address wait already."""
-        group = address_group(address)
+        group = network_of(address)
         known = self._addresses.setdefault(group, _Address())
         self._addresses.move_to_end(group)
         if self._count(known, now_ms) and len(known.waiting) >= self.MOST_WAITING:
@@ -121,16 +121,3 @@ class Guesses:
             if oldest is None:
                 return
             del self._addresses[oldest]
-
-
-def address_group(address: str) -> str:
-    """Return the address, or the network of 2^64 addresses that one IPv6 machine can usually choose from."""
-    try:
-        parsed = ipaddress.ip_address(address.partition("%")[0])
-    except ValueError:
-        return address
-    if parsed.version == 6 and parsed.ipv4_mapped:
-        return str(parsed.ipv4_mapped)
-    if parsed.version == 6:
-        return str(ipaddress.ip_network((parsed, 64), strict=False))
-    return str(parsed)

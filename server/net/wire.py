@@ -16,7 +16,7 @@ class Wire(Protocol):
 
     @property
     def is_crowded(self) -> bool:
-        """Whether all places for strangers were taken when it came: then only who holds a seat may stay."""
+        """Whether all places for strangers were taken when its hello came: then only who holds a seat may stay."""
 
     def settle(self) -> None:
         """Take note that the other end has a place here and is a stranger no more."""

@@ -48,7 +48,7 @@ class Held(Record):
 NOTHING_HELD = Held()
 
 
-class Visitor(Record):
+class PageVisitor(Record):
     """Whom a browser's page on the host's machine shows the table: the browser's address, and the proof that it was
     our page which says so (shared.visitors)."""
 
@@ -71,7 +71,7 @@ class Hello(Record):
     role: Role = "player"
     table: str = Field(default="", max_length=64)
     held: Held = NOTHING_HELD
-    visitor: Visitor | None = None
+    visitor: PageVisitor | None = None
 
 
 class Command(Record):

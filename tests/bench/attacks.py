@@ -16,6 +16,7 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus, WebSocketExce
 
 from shared.rules.intents import Arrange, NotReady
 from shared.wire.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Command, Hello
+from tests.bench.crowds import CROWDS, PAGE_CROWDS, TLS_CROWDS
 
 Counts = Counter[str]
 Visit = Callable[[int, str, Counts], Awaitable[None]]
@@ -28,8 +29,8 @@ def _open(port: int, **options: object) -> connect:
 
 
 def _hello(code: str) -> bytes:
-    """Return a hello of one of four people, so that the table's four chairs are enough for all who attack it."""
-    token = bytes([next(CHAIRS) % 4]) * 16
+    """Return a hello of one of three people: the fourth chair is somebody's who is no attacker."""
+    token = bytes([next(CHAIRS) % 3]) * 16
     return TO_SERVER.pack(Hello(protocol=PROTOCOL, name="Mallory", code=code, token=token))
 
 
@@ -162,13 +163,15 @@ ATTACKS: dict[str, tuple[Visit, int]] = {
     "web page": (web_page, 8),
     "silence": (silence, 20),
     "long headers": (long_headers, 8),
+    **CROWDS,
+    **TLS_CROWDS,
 }
 """What is done, and by how many at once."""
 
 
 async def attack(kind: str, port: int, code: str, seconds: float) -> Counts:
     """Do one thing again and again from many sides, and return what came of it."""
-    visit, sides = ATTACKS[kind]
+    visit, sides = (ATTACKS | PAGE_CROWDS)[kind]
     counts: Counts = Counter()
 
     async def side() -> None:

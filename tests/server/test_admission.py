@@ -25,7 +25,7 @@ from shared.wire.messages import (
     Close,
     Command,
     Hello,
-    Visitor,
+    PageVisitor,
     Welcome,
 )
 from shared.wire.views import View
@@ -184,7 +184,10 @@ async def test_a_full_house_still_lets_in_who_holds_a_seat() -> None:
         ann = Player(house.listener.port)
         await ann.come()
         await ann.cut()
-        silent = [await connect(f"ws://127.0.0.1:{house.listener.port}") for _ in range(2)]
+        for _ in range(5):
+            await (await guess(house.listener.port)).end()
+        waiting = [await guess(house.listener.port) for _ in range(2)]
+        await asyncio.sleep(0.1)
         stranger = await guess(house.listener.port, code=CODE)
         assert (await stranger.end())[0] == Close.TOO_MANY
         assert (await ann.come()).chair == 0
@@ -192,15 +195,15 @@ async def test_a_full_house_still_lets_in_who_holds_a_seat() -> None:
         again = Player(house.listener.port)
         again.token = ann.token
         assert (await again.come()).chair == 0
-        for line in silent:
-            await line.close()
+        for one in waiting:
+            await one.cut()
 
 
 async def test_a_visitor_of_our_page_is_counted_by_their_own_address_and_nobody_can_claim_one() -> None:
     key = b"k" * 32
 
     def hello(address: str, proof: bytes, code: str) -> bytes:
-        visitor = Visitor(address=address, proof=proof)
+        visitor = PageVisitor(address=address, proof=proof)
         return TO_SERVER.pack(Hello(protocol=PROTOCOL, name="V", code=code, visitor=visitor))
 
     async with Admission.open(Store.open(None), page_key=key) as admission:
@@ -429,12 +432,15 @@ async def test_forty_frames_a_second_are_nobodys_flood() -> None:
 
 async def test_one_address_cannot_take_all_connections() -> None:
     async with open_house(limits=Limits(connections_each=3)) as house:
-        lines = [await connect(f"ws://127.0.0.1:{house.listener.port}") for _ in range(3)]
+        for _ in range(5):
+            await (await guess(house.listener.port)).end()
+        waiting = [await guess(house.listener.port) for _ in range(3)]
+        await asyncio.sleep(0.1)
         fourth = Player(house.listener.port)
         await fourth.say_hello()
         assert (await fourth.end())[0] == Close.TOO_MANY
-        for line in lines:
-            await line.close()
+        for one in waiting:
+            await one.cut()
         await fourth.come()
 
 

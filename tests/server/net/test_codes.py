@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from server.net.codes import Guesses, Try, address_group, make_code, same_code
+from server.net.addresses import network_of
+from server.net.codes import Guesses, Try, make_code, same_code
 from shared.codes import WORDS, one_reading, readings
 
 CODE = "maple-otter-lemon-07"
@@ -123,6 +124,6 @@ def test_who_hung_up_makes_room_for_the_next() -> None:
 
 
 def test_an_address_is_a_machine() -> None:
-    assert address_group("2001:db8::1") == address_group("2001:db8::ffff:1%eth0") != address_group("2001:db8:0:1::1")
-    assert address_group("::ffff:192.0.2.7") == address_group("192.0.2.7") != address_group("192.0.2.8")
-    assert address_group("?") == "?"
+    assert network_of("2001:db8::1") == network_of("2001:db8::ffff:1%eth0") != network_of("2001:db8:0:1::1")
+    assert network_of("::ffff:192.0.2.7") == network_of("192.0.2.7") != network_of("192.0.2.8")
+    assert network_of("?") == "?"
