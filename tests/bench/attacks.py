@@ -17,6 +17,7 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus, WebSocketExce
 from shared.rules.intents import Arrange, NotReady
 from shared.wire.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Command, Hello
 from tests.bench.crowds import CROWDS, PAGE_CROWDS, TLS_CROWDS
+from tests.bench.returning import RETURNING
 
 Counts = Counter[str]
 Visit = Callable[[int, str, Counts], Awaitable[None]]
@@ -31,7 +32,7 @@ def _open(port: int, **options: object) -> connect:
 def _hello(code: str) -> bytes:
     """Return a hello of one of three people: the fourth chair is somebody's who is no attacker."""
     token = bytes([next(CHAIRS) % 3]) * 16
-    return TO_SERVER.pack(Hello(protocol=PROTOCOL, name="Mallory", code=code, token=token))
+    return TO_SERVER.pack(Hello(protocol=PROTOCOL, name="Mallory", code=code, token=token, table=f"t {code}"))
 
 
 def _command(number: int) -> bytes:
@@ -118,7 +119,8 @@ async def wrong_codes(port: int, code: str, counts: Counts) -> None:
     """Guess, with a new line for every guess."""
     async with _open(port) as line:
         guess = f"maple-otter-lemon-{random.randrange(100):02}"
-        await _say(line, [TO_SERVER.pack(Hello(protocol=PROTOCOL, name="Mallory", code=guess))], counts)
+        hello = Hello(protocol=PROTOCOL, name="Mallory", code=guess, table=f"t {code}")
+        await _say(line, [TO_SERVER.pack(hello)], counts)
 
 
 async def web_page(port: int, code: str, counts: Counts) -> None:
@@ -164,6 +166,7 @@ ATTACKS: dict[str, tuple[Visit, int]] = {
     "silence": (silence, 20),
     "long headers": (long_headers, 8),
     **CROWDS,
+    **RETURNING,
     **TLS_CROWDS,
 }
 """What is done, and by how many at once."""

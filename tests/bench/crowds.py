@@ -73,7 +73,14 @@ async def _guess_and_go(port: int, code: str, counts: Counts, *, role: str = "pl
     """Say a code, read one pong as a sign that it was heard, and hang up without waiting for the answer."""
     async with connect(f"ws://127.0.0.1:{port}", compression=None, ping_interval=None, local_addr=_from(1)) as line:
         guess = Hello.model_validate(
-            {"protocol": PROTOCOL, "name": "Mallory", "code": code, "token": secrets.token_bytes(16), "role": role}
+            {
+                "protocol": PROTOCOL,
+                "name": "Mallory",
+                "code": code,
+                "token": secrets.token_bytes(16),
+                "role": role,
+                "table": f"t {code}",
+            }
         )
         await line.send(TO_SERVER.pack(guess))
         await (await line.ping())

@@ -38,11 +38,12 @@ from shared.rules.settings import Settings
 from shared.wire.messages import Done
 from tests.bench.attacks import ATTACKS
 from tests.bench.crowds import CROWDS, PAGE_CROWDS, TLS_CROWDS
+from tests.bench.returning import played_table
 from tests.ports import free_port
 from tests.server.players import Player, make_table
 
 ROOT = Path(__file__).parents[2]
-ATTACKED, BESIDE = "acorn-alder-01", "zephyr-yarrow-99"
+ATTACKED, BESIDE = "acorn-alley-amber-01", "zodiac-zigzag-zone-99"
 ALLOWED_MS = 50.0
 BACK_S = 10.0
 """How long memory may take to come back, and somebody whose line is cut."""
@@ -65,6 +66,7 @@ async def serve(path: Path, descriptors: int) -> None:
     ):
         admission.add(make_table(Settings(), ATTACKED, "Attacked"))
         admission.add(make_table(Settings(), BESIDE, "Beside"))
+        admission.add(played_table())
         print(listener.port, private.port, flush=True)
         await asyncio.get_running_loop().run_in_executor(None, sys.stdin.read)
         print(admission.guesses.total, flush=True)
@@ -176,6 +178,8 @@ async def measure(
         page = await stack.enter_async_context(_page(folder, host.port)) if has_page else 0
         people = [Player(host.port, name, BESIDE) for name in ("Ann", "Bo", "Cy", "Di")]
         fifth = Player(host.port, "Eve", ATTACKED)
+        for one in (*people, fifth):
+            one.table = f"t {one.code}"
         for player in (*people, fifth):
             await player.come()
         await _sample(people, 1.0)
