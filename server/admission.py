@@ -10,6 +10,7 @@ It knows no sockets (see server.net.listener) and serves any wire.
 import asyncio
 import contextlib
 import logging
+from collections import OrderedDict
 from collections.abc import AsyncIterator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import asynccontextmanager
@@ -17,6 +18,7 @@ from typing import Literal
 
 from pydantic import ConfigDict
 
+from server.bucket import Bucket
 from server.clock import StallWatch, now_ms
 from server.club.admission import Shares
 from server.club.club import Club
@@ -41,6 +43,9 @@ TELL_STALLS_MS = 1_000
 """A table handles stalls at most this often; with many tables, each does so less often."""
 HELLO_S = 5.0
 """How long a client may take to say hello."""
+RETURNS, RETURNS_PER_S, RETURNED_KEPT = 32, 4, 4_096
+"""How often somebody may come back to one seat: at once, and a second after that. Each time all at the table are shown
+it anew. And of how many seats that is remembered."""
 LOOK_AGAIN_MS = 1_000
 """How often a try looks whether those before it have gone."""
 
@@ -75,6 +80,7 @@ class Admission:
         self._store = store
         self._thinkers = thinkers
         self._page_key = page_key
+        self._returned: OrderedDict[bytes, Bucket] = OrderedDict()
         self._tasks: dict[Keeper | ClubKeeper, asyncio.Task[None]] = {}
 
     @classmethod
@@ -195,6 +201,12 @@ class Admission:
         digest = hash_token(hello.token)
         seats = (keeper for keeper in self.keepers if hello.role == "player" and keeper.knows(digest))
         if keeper := next(seats, None):
+            pace = self._returned.setdefault(digest, Bucket(RETURNS_PER_S, RETURNS))
+            self._returned.move_to_end(digest)
+            if len(self._returned) > RETURNED_KEPT:
+                self._returned.popitem(last=False)
+            if not pace.take(now_ms()):
+                raise _Unwelcome(Close.TOO_MANY, "This seat is taken up again and again; wait a moment.")
             keeper.knock(line, hello.name, hello.token)
         return keeper is not None
 

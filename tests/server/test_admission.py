@@ -239,6 +239,22 @@ async def test_who_holds_a_seat_comes_back_at_once_even_while_somebody_guesses()
         assert now_ms() == began_ms
 
 
+async def test_a_seat_is_not_taken_up_again_faster_than_is_allowed_and_never_lost_by_it() -> None:
+    async with open_house() as house:
+        ann = Player(house.listener.port)
+        await ann.come()
+        ends = []
+        for _ in range(40):
+            await ann.cut()
+            await ann.say_hello()
+            async with ann._news:
+                await ann._news.wait_for(lambda: ann.closed or ann.view)
+            ends.append(ann.closed and ann.closed[0])
+        assert ends == [None] * 32 + [Close.TOO_MANY] * 8
+        await asyncio.sleep(1)
+        assert (await ann.come()).chair == 0
+
+
 async def test_the_newest_connection_plays_the_seat() -> None:
     async with open_house() as house:
         old = Player(house.listener.port)
