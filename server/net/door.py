@@ -2,9 +2,10 @@
 
 TLS, an HTTP request, the handshake of a WebSocket and the first words on it stand under one limit: so many connections
 at once, so many of one network, so long and so many bytes. It is counted before anything is made for a connection. If
-there is no room, the network with the most gives up the connection that has stood longest; if that is the newcomer's
-own network, only one that has had its time. The descriptors that the system grants are shared out when the port is
-opened; if they run out all the same, nothing is taken in for a while. What is spoken on a connection is not known here.
+there is no room, the network with the most gives up the connection that has stood longest: at once for a network that
+has none here, for others only one that has had its time. The descriptors that the system grants are shared out when the
+port is opened; if they run out all the same, nothing is taken in for a while. What is said on a connection is not known
+here.
 """
 
 import asyncio
@@ -30,7 +31,7 @@ SPARE = 24
 PLENTY = 4_096
 """Descriptors to reckon with where the system names no limit."""
 LONG_ENOUGH_MS = 1_000
-"""How long a connection may stand at the door before the next one of its own network takes its place."""
+"""How long a connection may stand at the door before another takes its place whose network stands here already."""
 PAUSE_S = 0.5
 """How long nothing is taken in after the system had no descriptor or no memory."""
 MINUTE_MS = 60_000
@@ -280,7 +281,7 @@ class Door:
 
     def _take(self, line: socket.socket, peer: str) -> None:
         if not self._makes_room(network_of(peer)):
-            self.refusals.tell("Connections from a network that has too many at the door", peer)
+            self.refusals.tell("Connections from a network that has others at a full door", peer)
             line.close()
             return
         arrival = _Arrival(self, line, peer)
@@ -300,8 +301,8 @@ class Door:
         else:
             return True
         oldest = next(arrival for arrival in self._strangers if arrival.network == fullest)
-        is_no_worse = self._by_network[network] >= self._by_network[fullest]
-        if is_no_worse and now_ms() - oldest.since_ms < LONG_ENOUGH_MS:
+        # Letting somebody in and turning somebody out costs time; refusing costs next to none.
+        if self._by_network[network] and now_ms() - oldest.since_ms < LONG_ENOUGH_MS:
             return False
         oldest.turn_out("Connections that made place for others at the door")
         return True

@@ -59,7 +59,7 @@ async def _a_heat() -> tuple[object, ...]:
                 await ann.until(lambda now, step=view.heat.step: not now.heat or now.heat.step != step)  # type: ignore[misc]
             else:
                 await ann.ask(answer_to(view))
-        _, heat, finished = table.checkpoint()
+        _, heat, finished, *_ = table.checkpoint()
         await ann.go()
         return (*remained, heat and heat.events, len(finished))
 

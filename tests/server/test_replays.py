@@ -57,7 +57,7 @@ async def answered(player: Player, frames: list[bytes]) -> list[str]:
 
 
 def events_of(table: Table) -> tuple[object, ...]:
-    record, heat, _ = table.checkpoint()
+    record, heat, *_ = table.checkpoint()
     return record.phase, record.number, heat and heat.events
 
 
@@ -132,6 +132,6 @@ def _intent(frame: bytes) -> object:
 
 
 def _racks_of_others(table: Table) -> tuple[object, ...]:
-    _, heat, _ = table.checkpoint()
+    _, heat, *_ = table.checkpoint()
     assert heat
     return tuple(heat.state.racks[seat] for seat in range(1, 4))

@@ -114,7 +114,7 @@ async def test_one_address_has_so_many_at_the_door_and_further_ones_are_ended_be
         lines = [await there.come() for _ in range(5)]
         assert len(there.made) == there.door.open_lines == 3
         assert [await there.hears(line) for line in lines[3:]] == [b"", b""]
-        assert there.door.refusals.count["Connections from a network that has too many at the door"] == 2
+        assert there.door.refusals.count["Connections from a network that has others at a full door"] == 2
 
 
 async def test_who_is_let_in_stands_at_the_door_no_more() -> None:
@@ -159,6 +159,18 @@ async def test_a_full_door_is_not_emptied_by_an_address_that_has_as_many_as_any(
         for line in lines:
             await asyncio.get_running_loop().sock_sendall(line, b"in")
             assert await there.hears(line) == b"come in"
+
+
+async def test_at_a_full_door_a_network_that_stands_there_already_pushes_out_only_who_has_had_time() -> None:
+    async with street(most=4, each=4) as there:
+        many = [await there.come("127.0.0.2") for _ in range(3)]
+        await there.come("127.0.0.3")
+        assert await there.hears(await there.come("127.0.0.3")) == b""
+        await asyncio.sleep(LONG_ENOUGH_MS / 1_000)
+        second = await there.come("127.0.0.3")
+        assert await there.hears(many[0]) == b""
+        await asyncio.get_running_loop().sock_sendall(second, b"in")
+        assert await there.hears(second) == b"come in"
 
 
 async def test_lines_that_never_begin_tls_stand_under_the_same_limit_and_nothing_is_made_for_them(
