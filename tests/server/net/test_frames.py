@@ -79,6 +79,7 @@ class Guest:
         if not self.wire.ended:
             return True
         self.closes[self.wire.ended[0]] += 1
+        await asyncio.sleep(0.25)  # nobody comes back faster
         await self.come()
         return False
 
