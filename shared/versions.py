@@ -3,7 +3,7 @@
 A change of the settings changes all of these. tests/test_versions.py freezes what belongs to each number.
 """
 
-PROTOCOL = 2
+PROTOCOL = 3
 """The messages. Client and server must hold the same number; a different one is refused with both named."""
 HEAT_FILE = 2
 """A whole heat (.heat)."""

@@ -52,7 +52,7 @@ FORMATS: dict[str, tuple[int, object]] = {
 """What is sent or kept: its version, and all that this version says of it. Settings have the version of the heats that
 they are written in."""
 FROZEN: dict[str, dict[int, str]] = {
-    "messages": {1: "dcbc493ddffbcad1", 2: "e1b84e7e89639bdf"},
+    "messages": {1: "dcbc493ddffbcad1", 2: "e1b84e7e89639bdf", 3: "8092607325287251"},
     "heat": {1: "c6459a51b0986223", 2: "462447a7204f7a30"},
     "seat's heat": {1: "ae555df0aea6b107", 2: "a71d454cc49f1f04"},
     "store": {3: "667b0f50a0b300f0", 4: "1c7b4f9dc52d79d1"},

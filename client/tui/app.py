@@ -122,7 +122,10 @@ class RacktempoApp(App[None]):
         """Show the first screen and start the clock that redraws."""
         self.set_interval(TICK_S, self._tick)
         if isinstance(self.start, AtVisit):
-            self.push_screen(JoinScreen(self.start.address, fixed=True))
+            form = JoinScreen(self.start.address, self.start.code, fixed=True)
+            self.push_screen(form)
+            if self.start.name and self.start.code:
+                form.knock(self.start.name)
             return
         self.push_screen(HomeScreen())
         self.go(self.start)

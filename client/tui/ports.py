@@ -68,9 +68,14 @@ class AtJoin:
 
 @dataclass(frozen=True, slots=True)
 class AtVisit:
-    """Begin at the join form of one table, beneath which there is nothing: no other screen can be reached."""
+    """Begin at the join form of one table, beneath which there is nothing: no other screen can be reached.
+
+    With a name and a code one goes straight in.
+    """
 
     address: str
+    name: str = ""
+    code: str = ""
 
 
 @dataclass(frozen=True, slots=True)
