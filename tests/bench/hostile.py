@@ -31,6 +31,7 @@ import trustme
 from websockets.exceptions import WebSocketException
 
 from server.admission import Admission
+from server.clock import spare_pauses
 from server.net.listener import open_listener
 from server.store import Store
 from shared.rules.intents import NotReady
@@ -56,6 +57,7 @@ async def serve(path: Path, descriptors: int) -> None:
     """Be the host until standard input ends, then say how many wrong codes were counted."""
     if descriptors:
         resource.setrlimit(resource.RLIMIT_NOFILE, (descriptors, descriptors))
+    spare_pauses()
     store = Store.open(path)
     tls = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
     trustme.CA().issue_cert("127.0.0.1").configure_cert(tls)
