@@ -25,6 +25,7 @@ from shared.rules.intents import (
     GIVE_MORE_MS,
     Arrange,
     Extend,
+    Hurry,
     Intent,
     Lift,
     Offer,
@@ -304,6 +305,14 @@ class TableModel(Session):
         return tuple(self.chair_name(seat.chair) for seat in heat.seats if seat.owes and seat.chair != view.you)
 
     @property
+    def may_hurry(self) -> bool:
+        """Whether this seat waits for nothing but others, and a bot is among them that could answer at once."""
+        view, heat = self.view, self.heat
+        if view is None or heat is None or self.stage not in ("answered", "watching"):
+            return False
+        return any(seat.owes and view.chairs[seat.chair].sitter == "bot" for seat in heat.seats)
+
+    @property
     def bot_in_my_seat(self) -> bool:
         """Whether a bot stands in for this chair."""
         return self.view is not None and self.view.chairs[self.view.you].sitter == "bot"
@@ -342,7 +351,7 @@ class TableModel(Session):
             case "0" | "1" | "2" | "3":
                 self._choose(int(key))
             case "enter":
-                return self._commit()
+                return (Hurry(),) if self.may_hurry else self._commit()
             case "u":
                 return self._take_back()
             case "p" if self.is_host:

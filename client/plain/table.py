@@ -19,6 +19,7 @@ from shared.rules.intents import (
     GIVE_MORE_MS,
     Arrange,
     Extend,
+    Hurry,
     Intent,
     Leave,
     Lift,
@@ -48,7 +49,7 @@ from shared.wire.views import HeatView, View
 MOST_DISCARDS = 3
 _APART_MS = 2_000
 """A time is announced only if it is at least this far from the one before."""
-AT_ONCE = ("help", "card", "rules", "time", "rack", "sort", "table", "wall", "quit", "")
+AT_ONCE = ("help", "card", "rules", "time", "rack", "sort", "table", "wall", "hurry", "quit", "")
 """First words of lines that ask nothing of the table and never wait for its question."""
 
 
@@ -236,6 +237,7 @@ class PlainTable:
             "more": Extend(by_ms=GIVE_MORE_MS),
             "new set": NewSet(),
             "take": TakeSeat(),
+            "hurry": Hurry(),
             "not ready": NotReady(),
             "go on": Vote(go_on=True),
             "stop": Vote(go_on=False),

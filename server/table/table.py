@@ -28,6 +28,7 @@ from shared.rules.intents import (
     ClockIntent,
     Extend,
     FreeChair,
+    Hurry,
     Leave,
     NewSet,
     NotReady,
@@ -199,6 +200,10 @@ class Table(Seating):
                 people = [other for other in self._record.chairs if other.is_present]
                 if isinstance(intent, Ready) and all(other.contribution is not None for other in people):
                     self._start(now_ms, out)
+            case Hurry():
+                if not self._heat or not self._heat.turns:
+                    return Refusal("not now", "No bot owes an answer now.")
+                self._heat = self._heat.hurried(now_ms)
             case Leave():
                 self._leave(chair, now_ms, out)
             case TakeSeat():
@@ -388,7 +393,9 @@ class Table(Seating):
             turns[seat] = heat.turn(seat, bots.delay_ms(head.settings, step, stream), now_ms)
             view, think = heat.bots_view(chair, now_ms), self._think or thinker(head.settings, self._card)
             out.thoughts.append(Thought(chair, head.number, step, partial(think, view, stream)))
-        self._heat = replace(heat, turns=turns)
+        heat = self._heat = replace(heat, turns=turns)
+        if head.settings.bot_pace == "no wait" and heat.only_bots_owe:
+            self._heat = heat.hurried(now_ms)
 
     def _drop_turn(self, chair: int) -> None:
         if self._heat:

@@ -110,6 +110,8 @@ class TableScreen(BaseScreen):
             return ((("p", "go on", "p"),) if host else ()) + rest[1:]
         if model.bot_in_my_seat:
             return (("t", "take my seat back", "t"), *rest[1:])
+        if model.may_hurry:
+            return (("enter", "hurry the bots", "enter"), *rest)
         if model.stage != "deciding" or heat is None:
             return rest
         if ask == "vote":
@@ -135,7 +137,7 @@ class TableScreen(BaseScreen):
             ("space", "lift or drop the marked tile", "space"),
             ("shift+left right, < >", "move the marked tile: your own order", ""),
             ("s", "sort by suit, by rank", "s"),
-            ("enter", "pass the lifted tiles; confirm your choice", "enter"),
+            ("enter", "pass the lifted tiles; confirm your choice; then hurry the bots", "enter"),
             ("u", "drop all that is lifted, before you pass", "u"),
             ("v F2", "the card, or the table again (esc)", "v"),
             ("up down z", "on the card: another hand, the next section", ""),
