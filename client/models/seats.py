@@ -106,6 +106,8 @@ class ResultsModel:
                 return ("review",)
             case "v":
                 return show_rack(table)
+            case "enter" | "space" if not is_over and table.alone:
+                return ("start",)
             case "enter" | "space" if not is_over:
                 return _ready(table, self.random_bytes)
             case "s" if table.is_host and not is_over:

@@ -214,7 +214,8 @@ class TableModel(Session):
     @property
     def goes_on_later(self) -> bool:
         """Whether this machine keeps the table, and its set is not over."""
-        return self.keeps and self.view is not None and self.view.phase in ("heat", "between")
+        kept = self.keeps or (self.alone and not self.drills)
+        return kept and self.view is not None and self.view.phase in ("heat", "between")
 
     @property
     def is_host(self) -> bool:
@@ -400,6 +401,8 @@ class TableModel(Session):
         return changed is not None
 
     def _what_leaving_does(self) -> str:
+        if self.goes_on_later:
+            return "it waits until you go on with it."
         return "it ends here and is not kept." if self.is_host else "a bot plays on in your seat."
 
     def _toggle(self, place: int) -> None:

@@ -15,6 +15,7 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from random import Random
+from typing import cast
 
 from textual import work
 from textual.app import App, SystemCommand
@@ -36,7 +37,20 @@ from client.storage.history_db import Source
 from client.storage.journal import Journal
 from client.storage.preferences import Storage
 from client.theme import Look
-from client.tui.ports import AtClock, AtDesk, AtDrill, AtHome, AtHost, AtJoin, AtSolo, AtVisit, AtWriter, Openers, Start
+from client.tui.ports import (
+    AtClock,
+    AtDesk,
+    AtDrill,
+    AtHome,
+    AtHost,
+    AtJoin,
+    AtSolo,
+    AtVisit,
+    AtWaiting,
+    AtWriter,
+    Openers,
+    Start,
+)
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.card_writer import CardWriterScreen
 from client.tui.screens.desk import DeskScreen
@@ -49,10 +63,11 @@ from client.tui.screens.looks import LookScreen
 from client.tui.screens.real_tiles import RealTilesScreen
 from client.tui.screens.seats import SeatsScreen
 from client.tui.screens.shared_clock import SharedClockScreen
+from client.tui.screens.start import StartScreen
 from client.tui.screens.table import TableScreen
 from shared.cards.owned import is_copy
 from shared.rules.drills import Laid
-from shared.rules.intents import Intent
+from shared.rules.intents import Intent, Pause, Resume
 from shared.rules.seat_heat import SeatHeat
 from shared.troubles import describe_error
 from shared.wire.club_views import ClubView, Evening
@@ -112,7 +127,7 @@ class RacktempoApp(App[None]):
         self.session = Session()
         self.way_in = WayIn()
         self.line: Line | None = None
-        self._quits = False
+        self._quits = self._stopped = False
         self._table: Worker[None] | None = None
         self.animation_level = "none"
 
@@ -140,6 +155,8 @@ class RacktempoApp(App[None]):
                     form.knock(name)
             case AtSolo(settings, card):
                 self.open_table(openers.solo(settings, name or "You", card))
+            case AtWaiting() if openers.go_on is not None:
+                self.open_table(openers.go_on())
             case AtClock(settings, bell, together):
                 self.look = replace(self.look, bell=self.look.bell or bell)
                 if not together:
@@ -185,6 +202,7 @@ class RacktempoApp(App[None]):
             async with opening as opened:
                 line = self.line = opened.line
                 self.session.keeps, self.own_card = bool(opened.addresses), opened.card
+                self.session.alone = opened.alone
                 self.way_in = WayIn(opened, self.redraw)
                 await line.run(lambda heard: self.hear(heard) if self.line is line else None)
         except ValueError as error:
@@ -301,6 +319,20 @@ class RacktempoApp(App[None]):
         if isinstance(screen, BaseScreen) and not isinstance(screen, HelpScreen | LeaveScreen):
             settings = screen.table_settings or settings_of(self.session)
             self.push_screen(HelpScreen(screen.ABOUT, screen.help_keys(), settings))
+            self._stop_clock()
+
+    def _stop_clock(self) -> None:
+        """Let no clock run while somebody reads at a table for one; it goes on when the table is in sight again."""
+        table = self.session
+        if isinstance(table, TableModel) and table.alone and table.in_heat and table.stage != "paused":
+            self._stopped = True
+            self.ask(Pause())
+
+    def _run_clock(self) -> None:
+        if self._stopped and isinstance(self.screen, TableScreen):
+            self._stopped = False
+            if isinstance(self.session, TableModel) and self.session.stage == "paused":
+                self.ask(Resume())
 
     def show_looks(self) -> None:
         """Show the choices of look."""
@@ -376,7 +408,8 @@ class RacktempoApp(App[None]):
         make: Callable[[], BaseScreen]
         match session:
             case TableModel(view=View(phase=phase)):
-                kind, make = _OF_PHASE[phase], lambda: _OF_PHASE[phase](session)
+                kind = StartScreen if session.alone and phase == "seating" else _OF_PHASE[phase]
+                make = partial(cast("Callable[[TableModel], BaseScreen]", kind), session)
                 self._look_at_last_pass(session)
             case SharedClockModel():
                 kind, make = SharedClockScreen, lambda: SharedClockScreen(session)
@@ -397,4 +430,5 @@ class RacktempoApp(App[None]):
 
     def _tick(self) -> None:
         if self.screen_stack and isinstance(self.screen, BaseScreen):
+            self._run_clock()
             self.screen.tick()
