@@ -83,22 +83,23 @@ async def open_solo(
     *,
     go_on: bool = False,
     begins: bool = False,
+    kept: bool = True,
     laid: tuple[Laid, ...] = (),
 ) -> AsyncIterator[Opened]:
     """Open a table for one with three bots; with go_on the set that waits, paused, as it was left.
 
     card is the text of the card to play by, the practice card if empty. begins says that the first heat begins by
-    itself. With laid heats it is a drill.
+    itself. Without kept, nothing of the table is kept for later. With laid heats it is a drill, never kept.
 
     Raises:
         ValueError: it could not be opened; the message is one sentence.
     """
-    folder = solo_folder()
-    waiting = waiting_set(folder) if go_on and not laid else None
+    folder, kept = solo_folder(), kept and not laid
+    waiting = waiting_set(folder) if go_on else None
     if go_on and waiting is None:
         raise ValueError("No set waits to be gone on with, or another program plays it.")
     path = waiting.path if waiting else folder / f"{time.time_ns():020d}-{secrets.token_hex(4)}.sqlite3"
-    if not (waiting or laid):
+    if kept and not waiting:
         for left in _waiting(folder)[MOST_WAITING - 1 :]:
             _remove(left.path)
     keep_played(card)
@@ -115,11 +116,11 @@ async def open_solo(
     )
     phase = "heat"
     try:
-        async with hosting(None if laid else path, host) as hosted:
+        async with hosting(path if kept else None, host) as hosted:
             record = hosted.record
             token = token_path(state_folder(), Address("this-machine"), record.id, "alone")
             known = (recall(token) if waiting else None) or fresh_token()
-            if not laid:
+            if kept:
                 remember(token, known)
             assert isinstance(record, TableRecord)
             own_name = record.chairs[record.host or 0].name if waiting else name
@@ -131,7 +132,7 @@ async def open_solo(
             finally:
                 phase = hosted.record.phase
     finally:
-        if not laid and phase in ("seating", "over"):
+        if kept and phase in ("seating", "over"):
             _remove(path)
             with suppress(OSError):
                 token.unlink()

@@ -33,6 +33,7 @@ class Session:
         drills: the drills that are laid at this table.
         keeps: whether this machine keeps the table for others.
         alone: whether it keeps it for this player only.
+        guided: whether it is the guided first heat: nothing is kept for later, and no clock is shown.
         received_ms, rtt_ms: when the last view came, and the round trip then.
         aside: a guest of an evening goes back and forth between a table and the list of those who wait; this is the
             session of the other place.
@@ -49,6 +50,7 @@ class Session:
     drills: tuple[Laid, ...] = ()
     keeps: bool = False
     alone: bool = False
+    guided: bool = False
     received_ms: int = 0
     rtt_ms: int = 0
     commands: Commands = field(default_factory=Commands)

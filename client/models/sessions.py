@@ -47,7 +47,8 @@ def _of_kind(kind: type[Kind], before: Session) -> Kind:
     if isinstance(before, kind):
         return before
     session = before.aside if isinstance(before.aside, kind) else kind()
-    session.drills, session.keeps, session.alone = before.drills, before.keeps, before.alone
+    session.drills, session.keeps = before.drills, before.keeps
+    session.alone, session.guided = before.alone, before.guided
     before.commands, before.aside = Commands(), None
     session.aside = before if before.has_begun else None
     session.same_card_as(before)

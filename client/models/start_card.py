@@ -8,8 +8,8 @@ from shared.times import write_time
 from shared.wire.views import View
 
 
-def start_card(view: View, laid: Laid | None = None) -> tuple[str, str, str]:
-    """Return the three lines before the coming heat; laid is the drill that it is, if it is one."""
+def start_card(view: View, laid: Laid | None = None, guided: bool = False) -> tuple[str, str, str]:
+    """Return the three lines before the coming heat; laid is the drill that it is, guided the first heat."""
     settings = laid.settings if laid else view.settings
     number = len(view.results) + 1
     heat = f"Heat {number} of {view.settings.heats}"
@@ -23,4 +23,6 @@ def start_card(view: View, laid: Laid | None = None) -> tuple[str, str, str]:
     which = "This" if laid and laid.step else "The first"
     whole = write_time(round(settings.total_ms(), -3))
     clock = f"{whole} for the whole Charleston. {which} pass has {round(first / 1_000)} s."
+    if guided:
+        heat, clock = "A guided heat, by easy hands", "There is no clock. A word stands at each step."
     return (f"{heat}: {laid.what}" if laid else heat, dealt, clock)

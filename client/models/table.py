@@ -57,8 +57,8 @@ RELATIONS: dict[Relation, Direction] = {
 Stage = Literal["none", "paused", "deciding", "sending", "answered", "watching"]
 """Where this seat stands: nothing runs; clocks stand; it owes an answer; the answer travels; the table has it;
 nothing is asked of it."""
-Shown = Literal["", "card", "route", "why"]
-_PANES: dict[str, Shown] = {"v": "card", "f2": "card", "f3": "route", "y": "why", "f4": "why"}
+Shown = Literal["", "card", "route", "why", "guide"]
+_PANES: dict[str, Shown] = {"v": "card", "f2": "card", "f3": "route", "y": "why", "f4": "why", "f6": "guide"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +134,8 @@ class TableModel(Session):
             self.rack = HeldRack(sort="suit" if self.rack.sort == "own" else self.rack.sort)
             self.pane, self.hint, self.shows = replace(self.pane.cleared(), pinned=""), None, ""
             self._uncovered = None
+        if self.guided and new.step and (old is None or old.step != new.step):
+            self.shows = "guide"
         if new.step == "plan" and (old is None or old.step != "plan"):
             self.shows = "card"  # a hand is to be named
         if not new.paused:  # covered racks show nothing: the local selection stays as it is
@@ -214,7 +216,7 @@ class TableModel(Session):
     @property
     def goes_on_later(self) -> bool:
         """Whether this machine keeps the table, and its set is not over."""
-        kept = self.keeps or (self.alone and not self.drills)
+        kept = self.keeps or (self.alone and not self.drills and not self.guided)
         return kept and self.view is not None and self.view.phase in ("heat", "between")
 
     @property
@@ -383,7 +385,7 @@ class TableModel(Session):
     def _look_through(self, key: str, is_wide: bool) -> bool:
         """Take a key that opens or closes a pane, or that the card knows while it is in sight."""
         is_typing, in_sight = self.pane.typing, self.card_in_sight(is_wide)
-        if not is_typing and key in _PANES:
+        if not is_typing and key in _PANES and (self.guided or key != "f6"):
             wanted = _PANES[key]
             at_hand = in_sight if wanted == "card" else self.shows == wanted
             self.shows = "" if at_hand and self.shows else wanted

@@ -27,6 +27,8 @@ from client.coach.queue import Coaching, Service
 from client.connection.link import Connected, Ended, Heard, Lost
 from client.connection.opened import Line, Opening, WayIn
 from client.models.desk import DeskModel
+from client.models.guided import CARD as GUIDED_CARD
+from client.models.guided import SETTINGS as GUIDED
 from client.models.hint import Asked, Hint, pass_made
 from client.models.session import Session
 from client.models.sessions import heard, settings_of
@@ -41,6 +43,7 @@ from client.tui.ports import (
     AtClock,
     AtDesk,
     AtDrill,
+    AtGuided,
     AtHome,
     AtHost,
     AtJoin,
@@ -155,6 +158,9 @@ class RacktempoApp(App[None]):
                     form.knock(name)
             case AtSolo(settings, card):
                 self.open_table(openers.solo(settings, name or "You", card))
+            case AtGuided() if openers.unkept is not None:
+                card = self.storage.card_text(GUIDED_CARD)
+                self.open_table(openers.unkept(GUIDED, name or "You", card), guided=True)
             case AtWaiting() if openers.go_on is not None:
                 self.open_table(openers.go_on())
             case AtClock(settings, bell, together):
@@ -180,9 +186,9 @@ class RacktempoApp(App[None]):
         dice = Random(int.from_bytes(self.random_bytes(8)))
         self.push_screen(CardWriterScreen(file, int(self.stamp()[:4]), dice.randrange))
 
-    def open_table(self, opening: Opening, drills: tuple[Laid, ...] = ()) -> None:
+    def open_table(self, opening: Opening, drills: tuple[Laid, ...] = (), guided: bool = False) -> None:
         """Open a table and listen to it; a table that was open before is left alone. drills are what is laid there."""
-        self._table = self._listen(opening, drills)
+        self._table = self._listen(opening, drills, guided)
 
     async def on_unmount(self) -> None:
         """Wait until the line and what stands behind it are closed and every heat is kept; the coach stops."""
@@ -195,8 +201,8 @@ class RacktempoApp(App[None]):
             await self.coaching.close()
 
     @work(exclusive=True, group="table")
-    async def _listen(self, opening: Opening, drills: tuple[Laid, ...]) -> None:
-        self.session, self.line, self.way_in = Session(drills=drills), None, WayIn()
+    async def _listen(self, opening: Opening, drills: tuple[Laid, ...], guided: bool) -> None:
+        self.session, self.line, self.way_in = Session(drills=drills, guided=guided), None, WayIn()
         line: Line | None = None
         try:
             async with opening as opened:
@@ -270,6 +276,8 @@ class RacktempoApp(App[None]):
         if isinstance(told, OwnHeat):
             laid, first = self.session.laid(told.heat.number), self.session.first_of_set(told.heat.number)
             played = told.heat, "drill" if laid else "table", laid.what if laid else "", first
+            if self.session.guided:
+                played = told.heat, "drill", "guided heat", first
 
         async def keep() -> None:
             trouble = "" if isinstance(told, OwnTimes) else await asyncio.to_thread(self.storage.keep_heat, told)

@@ -30,6 +30,7 @@ class Openers:
     drill(laid, name, card) opens a table for one at which laid heats are played, one after the other.
     desk(settings, port, card) opens an evening of two tables, and the line to its desk.
     waiting() says where a set of one's own stands that was left unfinished, nothing if there is none; go_on() opens it.
+    unkept is like solo, but nothing of the table is kept for later.
     together(settings, name, port) opens a clock for real tiles that others join with machines of their own.
     """
 
@@ -42,6 +43,7 @@ class Openers:
     together: Callable[[Settings, str, int], Opening] | None = None
     waiting: Callable[[], str] = lambda: ""
     go_on: Callable[[], Opening] | None = None
+    unkept: Callable[[Settings, str, str], Opening] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +87,11 @@ class AtSolo:
 
 
 @dataclass(frozen=True, slots=True)
+class AtGuided:
+    """Play the guided first heat."""
+
+
+@dataclass(frozen=True, slots=True)
 class AtWaiting:
     """Go on with the set of one's own that was left unfinished."""
 
@@ -120,7 +127,7 @@ class AtWriter:
     card: str | None = None
 
 
-Start = AtHome | AtHost | AtJoin | AtVisit | AtSolo | AtWaiting | AtDesk | AtClock | AtDrill | AtWriter
+Start = AtHome | AtHost | AtJoin | AtVisit | AtSolo | AtGuided | AtWaiting | AtDesk | AtClock | AtDrill | AtWriter
 
 
 class Shell(Protocol):

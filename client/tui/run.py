@@ -3,6 +3,7 @@
 import os
 import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from client.connection.opened import Opening
@@ -52,6 +53,7 @@ def show(
         desk=_open_desk,
         together=together or open_together,
         waiting=lambda: waiting.words if (waiting := waiting_set()) else "",
+        unkept=partial(open_solo, kept=False),
         go_on=lambda: open_solo(Settings(), name or "You", go_on=True),
     )
     app = RacktempoApp(

@@ -106,9 +106,11 @@ class RunningHeat:
         return replace(self, turns=turns)
 
     @property
-    def only_bots_owe(self) -> bool:
-        """Whether all answers that the running step still waits for are bots'."""
-        return all(seat in self.turns for seat in SEATS if self.state.owes[seat])
+    def nobody_waits(self) -> bool:
+        """Whether bots keep nobody waiting here, and all answers that the running step still waits for are theirs."""
+        return self.head.settings.bot_pace == "no wait" and all(
+            seat in self.turns for seat in SEATS if self.state.owes[seat]
+        )
 
     def without_refused(self, now_ms: int) -> "RunningHeat":
         """Return the heat without bots' decisions that are overdue because the rules refused them."""

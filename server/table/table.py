@@ -183,6 +183,8 @@ class Table(Seating):
         if isinstance(answer, Refusal):
             return answer
         self._happen(answer, now_ms, out)
+        while self._heat and self._heat.nobody_waits and (events := self._heat.due(now_ms)):
+            self._happen(events, now_ms, out)  # with the answer itself, so that the disk is waited for once
         return None
 
     def _told_of(self, intent: SeatIntent) -> SeatIntent:
@@ -394,7 +396,7 @@ class Table(Seating):
             view, think = heat.bots_view(chair, now_ms), self._think or thinker(head.settings, self._card)
             out.thoughts.append(Thought(chair, head.number, step, partial(think, view, stream)))
         heat = self._heat = replace(heat, turns=turns)
-        if head.settings.bot_pace == "no wait" and heat.only_bots_owe:
+        if heat.nobody_waits:
             self._heat = heat.hurried(now_ms)
 
     def _drop_turn(self, chair: int) -> None:

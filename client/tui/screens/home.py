@@ -6,13 +6,14 @@ from dataclasses import dataclass, replace
 from textual.app import ComposeResult
 
 from client.setup import ABOUT_CARDS, fitting_name, next_card
-from client.tui.ports import AtClock, AtSolo, AtWaiting
+from client.tui.ports import AtClock, AtWaiting
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
 from client.tui.screens.drills import DrillScreen
 from client.tui.screens.history import HistoryScreen
 from client.tui.screens.host import HostScreen
 from client.tui.screens.join import JoinScreen
+from client.tui.screens.solo import SoloScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from shared.rules.settings import LEVELS_MS, Settings
@@ -34,7 +35,7 @@ class HomeRow:
 GO_ON = HomeRow("g", "Go on", "", lambda home: home.go_on())
 """The entry on top while a set of one's own waits."""
 ENTRIES: tuple[HomeRow, ...] = (
-    HomeRow("p", "Practise alone", "three bots, one set of heats, at once", lambda home: home.practise()),
+    HomeRow("p", "Practise alone", "three bots that never keep you waiting", lambda home: home.practise()),
     HomeRow("h", "Host a table", "for people on your network", lambda home: home.host_table()),
     HomeRow("j", "Join a table", "by its address and its word code", lambda home: home.show(JoinScreen())),
     HomeRow("e", "Host an evening", "several tables, run from one desk", lambda home: home.host_evening()),
@@ -132,11 +133,8 @@ class HomeScreen(BaseScreen):
         shell.choose_card(next_card(shell.storage.card_names(), shell.card, by))
 
     def practise(self) -> None:
-        """Open a table with three bots at the chosen level, by the chosen card."""
-        card = self.card_text(self.shell.card)
-        if card is not None:
-            self.told = "Dealing ..."
-            self.shell.go(AtSolo(Settings(level_ms=LEVELS_MS[self.level], bot_pace="no wait"), card))
+        """Choose how to play with three bots, beginning with the chosen level."""
+        self.show(SoloScreen(LEVELS_MS[self.level]))
 
     def host_table(self) -> None:
         """Set a table for others up, beginning with the chosen level."""

@@ -44,9 +44,11 @@ class StartScreen(BaseScreen):
         view = self.model.view
         if view is None:
             return
-        heat, dealt, clock = start_card(view, self.model.laid(view.heat_number + 1))
+        heat, dealt, clock = start_card(view, self.model.laid(view.heat_number + 1), self.model.guided)
         y = max(0, canvas.height // 2 - 4)
         canvas.middle(y, heat, "mark", bold=True)
         canvas.middle(y + 2, dealt, bold=True)
         canvas.middle(y + 4, clock)
-        canvas.middle(y + 7, "enter starts the heat and its clock", "quiet")
+        canvas.middle(
+            y + 7, "enter starts the heat" if self.model.guided else "enter starts the heat and its clock", "quiet"
+        )

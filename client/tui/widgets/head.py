@@ -124,7 +124,7 @@ class Route(Drawn):
     def _column(self, canvas: Canvas, x: int, width: int, step: RouteStep, skipped: bool) -> None:
         kind, plain = STEPS[step.step], canvas.look.ascii
         title = _SHORT.get(step.step) or f"{step.step.split()[-1]}{arrow(kind, plain)}"
-        under = f"of {step.length_ms // 1000}"
+        under = "" if self.model.guided else f"of {step.length_ms // 1000}"
         role: Role = "quiet"
         if skipped:
             under = "not run" if plain else "––"

@@ -88,7 +88,9 @@ async def test_there_is_no_trend_from_few_heats() -> None:
     ids=["inside", "the clock answered", "longer than the level"],
 )
 async def test_the_list_of_heats_marks_those_outside_their_level(lived: SeatStep, mark: str) -> None:
-    async with at((80, 24), AtHome(), journal=journal((entry(heat(steps=[step("first across", 20.0), lived])),))) as player:
+    async with at(
+        (80, 24), AtHome(), journal=journal((entry(heat(steps=[step("first across", 20.0), lived])),))
+    ) as player:
         await player.press("y", "left")
         await player.until(lambda: "2031-03-01" in text_of(player.app))
         line = next(line for line in text_of(player.app).splitlines() if "2031-03-01" in line)
