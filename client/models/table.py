@@ -15,6 +15,7 @@ from client.models.hint import Hint
 from client.models.rack import PLACES, HeldRack
 from client.models.ran_out import time_ran_out
 from client.models.session import Meant, Session
+from client.target import Targets
 from shared.cards import Card
 from shared.cards.play import card_of
 from shared.codec import BadFrame
@@ -110,6 +111,7 @@ class TableModel(Session):
     hint: Hint | None = None
     own: dict[int, SeatHeat] = field(default_factory=dict)
     whole: dict[int, SavedHeat] = field(default_factory=dict)
+    targets: dict[int, Targets] = field(default_factory=dict)
     _revision: int = -1
     _uncovered: HeatView | None = None
     _draft: tuple[tuple[Tile, ...], int] = ((), 0)
@@ -364,6 +366,26 @@ class TableModel(Session):
             case "t" if self.bot_in_my_seat:
                 return (TakeSeat(),)
         return ()
+
+    def name_target(self, now_ms: int) -> None:
+        """Name the marked hand of the card as target, then its family, then nothing; a named hand is pinned."""
+        heat, hand = self.heat, self.pane.marked
+        told = next((told for told in self.pane.told if hand and told.hand.id == hand.id), None)
+        if heat is None or heat.step is None or hand is None or told is None or heat.paused:
+            self.note = "Mark a hand on the card first." if self.step else ""
+            return
+        clock = self.face(now_ms)
+        before = self.targets.get(heat.number, Targets())
+        after = before.naming(heat.step, clock.budget_ms - clock.left_ms, hand.id, told.name, hand.section)
+        self.targets[heat.number] = after
+        self.pane = replace(self.pane, pinned=after.now.hand if after.now else "")
+        self.note = f"Your target: {after.now.words}." if after.now else "No target."
+
+    @property
+    def target(self) -> str:
+        """The words of the target that is named now, none if empty."""
+        now = self.targets.get(self.heat.number, Targets()).now if self.heat else None
+        return now.words if now else ""
 
     def drafts(self) -> tuple[Intent, ...]:
         """Return what the table should know in case the clock runs out: the rack's order and what is lifted.

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 
 from client.connection.link import Connected, Ended, Heard, Lost
 from client.models.commands import Commands
+from client.models.start_card import start_card
 from client.plain.card import card_lines, with_id
 from client.plain.sentences import HELP, changes, end_lines, left_ms, question, rack_line, table_lines
 from client.reports.rules import GLOSSARY, found_in, rules_of
@@ -162,6 +163,8 @@ class PlainTable:
             self._blind, self._sure = 0, False
         is_beginning = self._begins and heat is None and not view.results
         reply = Reply([] if is_beginning else changes(old, view, self._rack()))
+        if heat is None and view.phase != "over" and (old is None or old.heat):
+            reply.lines += start_card(view)
         if heat and heat.step and not heat.paused and heat.rack != self._rack():
             # The table then tops up a pass that ran out of time from the end that the player was told.
             reply.intents.append(Arrange(tiles=self._rack()))

@@ -269,6 +269,9 @@ class RacktempoApp(App[None]):
     def _keep_heat(self, told: HeatFile | OwnHeat | OwnTimes) -> None:
         """Keep a heat without waiting for the disk; one of one's own goes into the history and to the coach."""
         played: tuple[SeatHeat, Source, str, int] | None = None
+        targets = self.session.targets if isinstance(self.session, TableModel) else {}
+        number = told.heat.number if isinstance(told, OwnHeat) else 0
+        named = targets[number].named if number in targets else ()
         if isinstance(told, OwnTimes):
             played = told.heat, "real tiles", "", 1
         else:
@@ -284,6 +287,8 @@ class RacktempoApp(App[None]):
             if played is not None:
                 kept = await asyncio.to_thread(self.journal.add, *played)
                 trouble = trouble or kept.trouble
+                if named:
+                    trouble = trouble or await asyncio.to_thread(self.journal.add_targets, played[0], named)
                 if kept.is_new and isinstance(told, OwnHeat):
                     self.coaching.look_at(told.heat)
             if trouble:

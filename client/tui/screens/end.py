@@ -6,6 +6,7 @@ from client.models.seats import ResultsModel
 from client.models.session import Action
 from client.models.table import TableModel, club_of, club_pages, show_rack
 from client.storage.costliest import how_it_went
+from client.target import targets_in_words
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.review import ReviewScreen
 from client.tui.screens.start import StartScreen
@@ -102,7 +103,9 @@ class HeatEndScreen(EndScreen):
         if view is None:
             return ""
         if self.model.alone:
-            return f"Enter leads to heat {len(view.results) + 1} of {view.settings.heats}."
+            named = self.model.targets.get(view.results[-1].number) if view.results else None
+            target = f"{targets_in_words(named.named)} " if named else ""
+            return f"{target}Enter leads to heat {len(view.results) + 1} of {view.settings.heats}."
         missing = [
             "you" if number == view.you else self.model.chair_name(number)
             for number, chair in enumerate(view.chairs)

@@ -2,6 +2,7 @@
 
 from textual.app import ComposeResult
 
+from client.models.seats import ready
 from client.models.session import Meant
 from client.models.start_card import start_card
 from client.models.table import TableModel
@@ -9,8 +10,6 @@ from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
-from shared.rules.intents import Ready
-from shared.rules.wall import CONTRIBUTION_BYTES
 
 
 class StartScreen(BaseScreen):
@@ -37,7 +36,7 @@ class StartScreen(BaseScreen):
         """Start, leave, or change the look."""
         meant: dict[str, Meant] = {"q": ("leave",), "o": ("look",)}
         if key == "enter" and not self.model.is_ready:
-            self.carry_out((Ready(contribution=self.shell.random_bytes(CONTRIBUTION_BYTES)),))
+            self.carry_out(ready(self.model, self.shell.random_bytes))
         self.carry_out(meant.get(key, ()))
 
     def _draw(self, canvas: Canvas) -> None:

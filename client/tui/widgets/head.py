@@ -79,6 +79,8 @@ class Head(Drawn):
             x = canvas.put(x + 2, 0, laid.what, "warn", bold=True)
         wind = Seat(heat.seat).word
         canvas.put(x + 2, 0, f"you are {wind}{', the dealer' if heat.seat == Seat.EAST else ''}")
+        if self.model.target:
+            canvas.end(0, fitted(f" target: {self.model.target}", 30).rstrip(), "mark", margin=1)
         if self.model.line:
             canvas.end(0, " not connected", "alarm", margin=1, bold=True)
         elif view.club and view.club.shows[view.you]:
