@@ -14,8 +14,10 @@ from client.models.start_card import start_card
 from client.plain.card import card_lines, with_id
 from client.plain.sentences import HELP, changes, end_lines, left_ms, question, rack_line, table_lines
 from client.reports.rules import GLOSSARY, found_in, rules_of
+from client.target import Named
 from shared.cards import Card
 from shared.cards.play import card_of
+from shared.cards.tell import tell
 from shared.rules.intents import (
     GIVE_MORE_MS,
     Arrange,
@@ -80,6 +82,7 @@ class PlainTable:
     def __init__(self, random_bytes: Callable[[int], bytes], begins: bool = False) -> None:
         self.view: View | None = None
         self.ended: str | None = None
+        self.named: dict[int, tuple[Named, ...]] = {}
         self._random_bytes = random_bytes
         self._begins = begins
         self._sorted: Callable[[Rack], Rack] = by_suit
@@ -278,6 +281,8 @@ class PlainTable:
                 return self._back(view)
             case ["card", *_]:
                 return Reply(card_lines(self._card, words[1:]))
+            case ["target", *_]:
+                return self._target(view, words[1:], now_ms)
             case ["plan", *_]:
                 return self._plan(words[1:])
         return None
@@ -312,6 +317,26 @@ class PlainTable:
         while words and len(found := _surely_tiles(words[-1]) + discards) <= MOST_DISCARDS and found != discards:
             words, discards = words[:-1], found
         return Reply(intents=[self._planned(words, discards)])
+
+    def _target(self, view: View, words: list[str], now_ms: int) -> Reply:
+        """Take a hand's or a family's name as target; without words none is named."""
+        heat = view.heat
+        if heat is None or heat.step is None:
+            raise BadLine("A target is named while a heat runs.")
+        asked = " ".join(words)
+        told = next(
+            (hand for hand in (tell(self._card) if self._card else ()) if [hand.hand.id] == with_id(self._card, words)),
+            None,
+        )
+        families = [section.name for section in self._card.sections] if self._card else []
+        family = next((name for name in families if name.lower() == asked.lower()), "")
+        if words and not (told or family):
+            raise BadLine("No hand and no section of the card has this name; write card to hear them.")
+        name = told.name if told else family
+        after_ms = heat.clock.budget_ms - left_ms(heat, now_ms - self._received_ms)
+        one = Named(step=heat.step, after_ms=after_ms, hand=told.hand.id if told else "", words=name[:120])
+        self.named[heat.number] = (*self.named.get(heat.number, ()), one)
+        return Reply([f"Your target: {name}." if name else "No target."])
 
     def _planned(self, words: list[str], discards: Rack) -> Plan:
         """Return a plan; the hand stays here where the table's card is not shared."""

@@ -218,7 +218,7 @@ class RacktempoApp(App[None]):
         finally:
             if self.line is line:
                 self.line, self.way_in = None, WayIn()
-            if isinstance(self.screen, HomeScreen):
+            if self.screen_stack and isinstance(self.screen, HomeScreen):
                 self.screen.on_screen_resume()  # only now is the set that was left free to be gone on with
             if self._quits:
                 self.exit()

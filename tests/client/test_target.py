@@ -48,7 +48,7 @@ async def test_at_the_table_it_stands_in_the_head_is_timed_and_nothing_of_it_is_
         await player.press(TARGET)
         (one,) = player.model.targets[player.model.heat_number].named
         assert (one.step, one.after_ms) == ("first right", 7_000)
-        assert f"target: {one.words[:18]}" in text_of(player.app)
+        assert f"target: {one.words[:15]}" in text_of(player.app)
         assert player.model.pane.pinned == one.hand
         await player.press(TARGET)
         family = player.model.target

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from client.models.table import TableModel
+from client.setup import fitting_name
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn, fitted
 from shared.names import clean_name
@@ -80,7 +81,7 @@ class Head(Drawn):
         wind = Seat(heat.seat).word
         canvas.put(x + 2, 0, f"you are {wind}{', the dealer' if heat.seat == Seat.EAST else ''}")
         if self.model.target:
-            canvas.end(0, fitted(f" target: {self.model.target}", 30).rstrip(), "mark", margin=1)
+            canvas.end(0, f" target: {fitting_name(self.model.target, 21)}", "mark", margin=1)
         if self.model.line:
             canvas.end(0, " not connected", "alarm", margin=1, bold=True)
         elif view.club and view.club.shows[view.you]:

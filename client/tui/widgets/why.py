@@ -22,7 +22,7 @@ def draw_guide(canvas: Canvas, model: TableModel) -> None:
         for line in wrapped(f"Your last pass, {model.hint.line()}", canvas.width - 4):
             canvas.put(2, y + 1, line, "mark")
             y += 1
-    canvas.put(2, canvas.height - 1, "v the card   esc the table   F6 these words again", "quiet")
+    canvas.put(2, canvas.height - 1, "v card   esc table   F6 this page", "quiet")
 
 
 def draw_why(canvas: Canvas, hint: Hint | None, hints: bool, about_card: str = "") -> None:
