@@ -184,7 +184,10 @@ def test_the_rules_are_told_as_the_table_plays_and_words_are_looked_up() -> None
 def test_a_target_is_a_hand_or_a_family_by_its_name_and_is_sent_to_nobody() -> None:
     plain = _at_the_first_step()
     plain.has_card(shipped_text())
-    told = [plain.read(line, 0) for line in ("target like numbers 1", "target nothing of the kind", "target")]
+    told = [
+        plain.read(line, 0)
+        for line in ("target run three kongs, one suit, 2 F", "target nothing of the kind", "target")
+    ]
     assert not any(reply.intents for reply in told)
     assert told[0].lines[0].startswith("Your target: ")
     assert told[1].lines == ["No hand and no section of the card has this name; write card to hear them."]
