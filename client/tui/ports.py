@@ -29,6 +29,8 @@ class Openers:
     look_around(show) shows the tables found on the local network, whenever they change, until it is cancelled.
     drill(laid, name, card) opens a table for one at which laid heats are played, one after the other.
     desk(settings, port, card) opens an evening of two tables, and the line to its desk.
+    waiting() says where a set of one's own stands that was left unfinished, nothing if there is none; go_on() opens it.
+    unkept is like solo, but nothing of the table is kept for later.
     together(settings, name, port) opens a clock for real tiles that others join with machines of their own.
     """
 
@@ -39,6 +41,9 @@ class Openers:
     drill: Callable[[tuple[Laid, ...], str, str], Opening] | None = None
     desk: Callable[[Settings, int, str], Opening] | None = None
     together: Callable[[Settings, str, int], Opening] | None = None
+    waiting: Callable[[], str] = lambda: ""
+    go_on: Callable[[], Opening] | None = None
+    unkept: Callable[[Settings, str, str], Opening] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +92,16 @@ class AtSolo:
 
 
 @dataclass(frozen=True, slots=True)
+class AtGuided:
+    """Play the guided first heat."""
+
+
+@dataclass(frozen=True, slots=True)
+class AtWaiting:
+    """Go on with the set of one's own that was left unfinished."""
+
+
+@dataclass(frozen=True, slots=True)
 class AtDesk:
     """Open an evening of several tables at once, in this process or by a line to its host."""
 
@@ -117,7 +132,7 @@ class AtWriter:
     card: str | None = None
 
 
-Start = AtHome | AtHost | AtJoin | AtVisit | AtSolo | AtDesk | AtClock | AtDrill | AtWriter
+Start = AtHome | AtHost | AtJoin | AtVisit | AtSolo | AtGuided | AtWaiting | AtDesk | AtClock | AtDrill | AtWriter
 
 
 class Shell(Protocol):

@@ -29,6 +29,7 @@ from shared.rules.intents import (
     ClockIntent,
     Extend,
     FreeChair,
+    Hurry,
     Leave,
     NewSet,
     NotReady,
@@ -188,6 +189,8 @@ class Table(Seating):
         if isinstance(answer, Refusal):
             return answer
         self._happen(answer, now_ms, out)
+        while self._heat and self._heat.nobody_waits and (events := self._heat.due(now_ms)):
+            self._happen(events, now_ms, out)  # with the answer itself, so that the disk is waited for once
         return None
 
     def _told_of(self, intent: SeatIntent) -> SeatIntent:
@@ -205,6 +208,10 @@ class Table(Seating):
                 people = [other for other in self._record.chairs if other.is_present]
                 if isinstance(intent, Ready) and all(other.contribution is not None for other in people):
                     self._start(now_ms, out)
+            case Hurry():
+                if not self._heat or not self._heat.turns:
+                    return Refusal("not now", "No bot owes an answer now.")
+                self._heat = self._heat.hurried(now_ms)
             case Leave():
                 self._leave(chair, now_ms, out)
             case TakeSeat():
@@ -416,7 +423,9 @@ class Table(Seating):
             turns[seat] = heat.turn(seat, bots.delay_ms(head.settings, step, stream), now_ms)
             view, think = heat.bots_view(chair, now_ms), self._think or thinker(head.settings, self._card)
             out.thoughts.append(Thought(chair, head.number, step, partial(think, view, stream)))
-        self._heat = replace(heat, turns=turns)
+        heat = self._heat = replace(heat, turns=turns)
+        if heat.nobody_waits:
+            self._heat = heat.hurried(now_ms)
 
     def _drop_turn(self, chair: int) -> None:
         if self._heat:
