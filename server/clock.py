@@ -7,6 +7,7 @@ server reads a clock.
 import asyncio
 import datetime
 import gc
+import sys
 from collections.abc import Callable
 
 STALL_MS = 100
@@ -30,8 +31,10 @@ def spare_pauses() -> None:
 
     With 250 tables a full collection takes 300 ms on a small machine, in which no clock is served. What is loaded by
     now stays for good and is looked at no more, and full collections become a hundred times as rare; the values of a
-    game hold no cycles, so that next to nothing waits for them.
+    game hold no cycles, so that next to nothing waits for them. Threads wait for the interpreter half a millisecond,
+    not five: while the loop is busy with a crowd, writing one command to the disk would wait for it several times.
     """
+    sys.setswitchinterval(0.0005)
     gc.collect()
     gc.freeze()
     gc.set_threshold(5_000, 20, 100)

@@ -15,7 +15,7 @@ from server.clock import wall_time
 from server.club.club import new_club
 from server.club.keeper import ClubKeeper
 from server.club.review_process import Reviewer, ReviewProcess
-from server.host import FindCard, clear, no_cards, text_of
+from server.host import FindCard, clear, no_cards, own_page_key, text_of
 from server.net.codes import make_code
 from server.net.listener import Limits, Listener, open_listener
 from server.records import ClubRecord
@@ -111,7 +111,7 @@ async def host_club(
         CannotOpen: the port cannot be had.
         StoreFault: the file cannot be read or written.
     """
-    async with Admission.open(store) as admission:
+    async with Admission.open(store, page_key=own_page_key()) as admission:
         is_new = store.load_club() is None
         own_card = text_of(record, card, find_card)
         club = new_club(record, secrets.token_bytes, wall_time, own_card)

@@ -31,6 +31,7 @@ from shared.names import clean_name
 from shared.rules.drills import Laid
 from shared.rules.settings import Settings
 from shared.troubles import describe_error
+from shared.visitors import KEY_BYTES, KEY_FILE, page_key
 from shared.wire.announce import Announcement
 from shared.wire.messages import PORT
 
@@ -126,7 +127,7 @@ async def host_seating(
     Raises:
         CannotOpen: the port cannot be had.
     """
-    async with Admission.open(store) as admission:
+    async with Admission.open(store, page_key=own_page_key()) as admission:
         keeper = admission.add(table, stored)
         async with open_listener(admission, host, port, tls=tls) as listener:
             if not (own and tls):
@@ -134,6 +135,11 @@ async def host_seating(
                 return
             async with open_listener(admission, "127.0.0.1", 0) as own_listener:
                 yield Hosted(listener, own_listener, keeper)
+
+
+def own_page_key() -> bytes:
+    """Return what a page for browsers on this machine proves itself with."""
+    return page_key(default_path().with_name(KEY_FILE), secrets.token_bytes(KEY_BYTES))
 
 
 def new_record(settings: Settings, name: str, card: str = "") -> TableRecord:

@@ -31,7 +31,7 @@ from shared.rules.intents import (
 from shared.rules.refusals import Refusal
 from shared.rules.steps import StepName
 from shared.wire.group_views import GroupResult, GroupView, PlaceView, Stand
-from shared.wire.messages import Command, OwnTimes
+from shared.wire.messages import Command, Held, OwnTimes
 
 _PHASES: dict[Phase, str] = {"ready": "seating", "step": "heat", "set-up": "between", "over": "over"}
 """What the record calls the phases of the clock."""
@@ -224,11 +224,12 @@ class SharedClockTable(Seating):
         away = [chair for chair in ALL_CHAIRS if chairs[chair].stand_in and chair not in self._connected]
         return next((chair for chair in ALL_CHAIRS if chairs[chair].sitter == "nobody"), away[0] if away else None)
 
-    def _arrived(self, chair: int, is_new: bool, out: Output) -> None:
+    def _arrived(self, chair: int, is_new: bool, held: Held, now_ms: int, out: Output) -> None:
         if is_new:
             self._record = self._record.with_(clock=self.clock.vacated(chair))
         for heat in self.clock.heats[chair]:
-            self._tell(chair, heat, out)
+            if heat.number not in held.own:
+                self._tell(chair, heat, out)
 
     def _vacate(self, chair: int) -> None:
         self._record = self._record.with_chair(chair, EMPTY).with_(clock=self.clock.vacated(chair))

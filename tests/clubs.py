@@ -20,6 +20,7 @@ from shared.wire.desk_intents import DeskIntent, OpenTable
 from shared.wire.messages import TO_CLIENT, Command, DeskCommand, Done, HeatFile, OwnHeat, Refused
 from shared.wire.views import View
 from tests.server.players import answer_to, owes
+from tests.tables import framed, opened
 
 DESK = b"desk"
 QUICK = Settings(level_ms=100_000, bot_pace="quick", heats=2)
@@ -27,7 +28,10 @@ SAME_DEAL = QUICK.model_copy(update={"same_deal": True})
 
 
 def club_record(
-    settings: Settings = QUICK, code: str = "tern-12", desk_code: str = "desk-34", master: bytes = b"m" * 32
+    settings: Settings = QUICK,
+    code: str = "marigold-otter-lemon-07",
+    desk_code: str = "bronze-piano-atlas-34",
+    master: bytes = b"m" * 32,
 ) -> ClubRecord:
     return ClubRecord(
         id="c",
@@ -69,9 +73,9 @@ class ClubEvening:
         table = self.club.tables[number]
         for chair, message in output.messages:
             name = self.name_at(number, chair)
-            self.told[name].append(TO_CLIENT.pack(message))
-            if isinstance(message, HeatFile | OwnHeat):
-                self.files[name].append(message)
+            self.told[name].append(framed(message))
+            if isinstance(told := opened(message), HeatFile | OwnHeat):
+                self.files[name].append(told)
         for chair in output.changed or ():
             if table.record.chairs[chair].sitter == "person":
                 self.told[self.name_at(number, chair)].append(TO_CLIENT.pack(table.view(chair, self.now_ms)))

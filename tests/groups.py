@@ -23,7 +23,7 @@ READY = Ready(contribution=bytes(16))
 NAMES = ("Anna", "Bo", "Cy", "Di")
 
 
-def clock_record(settings: Settings = TWO_MINUTES, code: str = "otter plum") -> TableRecord:
+def clock_record(settings: Settings = TWO_MINUTES, code: str = "marigold-otter-lemon-07") -> TableRecord:
     return TableRecord(id="c1", name="Anna's clock", code=code, settings=settings)
 
 

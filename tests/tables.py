@@ -8,7 +8,7 @@ from typing import Any
 from server.records import TableRecord
 from server.table import bots
 from server.table.coaches import Think
-from server.table.output import Joined, Output, Rejected
+from server.table.output import Built, Joined, Output, Rejected, ToChair
 from server.table.table import Table
 from shared.rules.events import AnyEvent
 from shared.rules.heat import SavedHeat
@@ -17,12 +17,22 @@ from shared.rules.refusals import RefusalCode
 from shared.rules.settings import Settings
 from shared.rules.tiles import Rack
 from shared.rules.wall import Stream
-from shared.wire.messages import Close, Command, Done, HeatFile, OwnHeat, Refused
+from shared.wire.messages import TO_CLIENT, Close, Command, Done, HeatFile, OwnHeat, Refused
 from shared.wire.views import HeatView, View
 
 QUICK = Settings(level_ms=100_000, bot_pace="quick")
 Choose = Callable[[HeatView, Stream], SeatIntent]
 READY = Ready(contribution=b"sixteen bytes ok")
+
+
+def opened(message: ToChair) -> Any:
+    """Return a message, which may come as a frame that was built before."""
+    return TO_CLIENT.unpack(message.frame) if isinstance(message, Built) else message
+
+
+def framed(message: ToChair) -> bytes:
+    """Return the frame of a message."""
+    return message.frame if isinstance(message, Built) else TO_CLIENT.pack(message)
 
 
 def never(card: str, rack: Rack) -> bool:
@@ -68,7 +78,7 @@ class Evening:
         if out.finished:
             self.finished.append(out.finished)
         for chair, message in out.messages:
-            self.sent[chair].append(message)
+            self.sent[chair].append(opened(message))
         self.closed += [(chair, code) for chair, code, _ in out.closing]
         self.after()
         for thought in out.thoughts:

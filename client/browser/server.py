@@ -1,31 +1,29 @@
 """The page on which a browser shows the full screen: a small web server for the visitors of one table.
 
-Every visitor gets a process of its own (client.browser.visitor) with a temporary folder that goes when they go;
-textual-serve carries the screen between it and the browser. The one module that imports textual_serve and aiohttp,
-which come with the extra "web". Answers its own page and nobody else's, hands out no file of the host's, and needs no
-internet.
+Whoever comes says their name and the table's code first (client.browser.entry). Every visitor then gets a process of
+their own (client.browser.visitor) with a temporary folder that goes when they go; textual-serve carries the screen
+between it and the browser. Only here and in client.browser.process textual_serve and aiohttp are imported, which come
+with the extra "web". Answers its own page and nobody else's, hands out no file of the host's, and needs no internet.
 """
 
 import asyncio
 import contextlib
 import ipaddress
-import re
 import secrets
-import shlex
 import signal
 import sys
 import tempfile
 from collections import Counter
 from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
 from contextlib import asynccontextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from html import escape
 from pathlib import Path
 
 import textual_serve
 from aiohttp import web
-from textual_serve.app_service import AppService
-from textual_serve.download_manager import DownloadManager
 
+from client.browser.entry import Entry, NotLetIn, Visitor
 from client.browser.limits import (
     Focused,
     Message,
@@ -36,11 +34,16 @@ from client.browser.limits import (
     is_ours,
     read_message,
 )
+from client.browser.process import VisitorProcess
 from client.browser.visitor import write_told
 from client.connection.address import read_address
 from client.console import say
+from client.storage.files import data_folder
 from server.net.addresses import own_addresses, with_port
+from server.net.door import Door, DoorLimits, Refusals, free_descriptors, let_in
+from shared.names import clean_name
 from shared.troubles import describe_error
+from shared.visitors import KEY_BYTES, KEY_FILE, page_key, visitor_proof
 from shared.worker import own_path
 
 VISITORS_MOST = 12
@@ -50,22 +53,26 @@ VISITORS_EACH = 4
 MESSAGE_BYTES = 4_096
 CHARACTERS_PER_S = 4_000
 """What is read of a visitor in a second; the rest waits in their browser."""
-END_S = 5.0
+END_S = 0.3
 """How long a visitor's process may take to answer that it is to end, and as long again until it has ended."""
+FORM_BYTES = 2_048
+AT_DOOR = DoorLimits(each=16)
+"""Connections on which nothing that costs anything was asked yet; a browser opens several to fetch a page."""
+FILES_EACH = 8
+"""Descriptors that a visitor's line, process and folder take."""
 HANG_UP_S = 2.0
 HEARTBEAT_S = 15.0
 """How often a browser is asked whether it is still there; half of that it may take to answer."""
 READABLE = "The page uses http: others on this network can read names, the code and racks."
 AT_HOME = "Only this machine can reach the page; give --bind an address that others can reach."
 _DAY_S = 24 * 60 * 60
-_SECRET = re.compile("[0-9a-f]{32}")
 _SHUT = {
     # No resources from elsewhere, no pop-ups, no downloads, no framing; xterm writes styles of its own.
     "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self' 'unsafe-inline'; "
-    "img-src 'self' data:; connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; "
-    "sandbox allow-scripts allow-same-origin",
+    "img-src 'self' data:; connect-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'; "
+    "sandbox allow-scripts allow-same-origin allow-forms",
     "X-Content-Type-Options": "nosniff",
-    "Referrer-Policy": "no-referrer",
+    "Referrer-Policy": "same-origin",  # with none at all, browsers hide where our own form comes from
     "Cross-Origin-Resource-Policy": "same-origin",
     "Cache-Control": "no-store",
 }
@@ -85,7 +92,8 @@ def visit_program(folder: Path) -> Sequence[str]:
 
 
 class Page:
-    """The page of one table. folder is where visitors' folders are made; name is how the host calls this machine."""
+    """The page of one table. folder is where visitors' folders are made; name is how the host calls this machine; with
+    key the host of the table believes us whom we show it to."""
 
     def __init__(
         self,
@@ -97,42 +105,86 @@ class Page:
         most: int = VISITORS_MOST,
         each: int = VISITORS_EACH,
         end_s: float = END_S,
+        key: bytes = b"",
         say: Callable[[str], None] = say,
     ) -> None:
-        self.table, self.folder, self.names = table, folder, {name.lower()} - {""}
+        self.table, self.folder, self.names, self.key = table, folder, {name.lower()} - {""}, key
         self.program, self.most, self.each, self.end_s, self.say = program, most, each, end_s, say
+        self.entry = Entry(table, key)
+        self.refusals = Refusals(say)
         self.here: Counter[str] = Counter()
-        self._lines: set[web.WebSocketResponse] = set()
+        self._visits: dict[asyncio.Task[None], web.WebSocketResponse] = {}
         self._files = _files()
 
     def app(self) -> web.Application:
         """Return what aiohttp serves."""
-        app = web.Application()
+        app = web.Application(client_max_size=FORM_BYTES)
         app.add_routes([web.get(path, self._file) for path in self._files])
-        app.add_routes([web.get("/line", self._line)])
+        app.add_routes([web.get("/", self._form), web.post("/", self._join)])
+        app.add_routes([web.get("/table", self._table), web.get("/line", self._line)])
         return app
 
     async def close(self) -> None:
         """End every visitor's line; their processes and folders go with them."""
-        await asyncio.gather(*(line.close(code=1001) for line in self._lines))
+        visits = dict(self._visits)
+        await asyncio.gather(self.entry.close(), *(line.close(code=1001) for line in visits.values()))
+        await asyncio.gather(*visits)
 
     # ---- what is asked for
 
     async def _file(self, request: web.Request) -> web.StreamResponse:
-        if not is_ours(request.headers.getall("Host", ()), self.names):
+        if not self._is_ours(request):
             return _refused("This is not the host you asked for.")
         body, kind = self._files[request.path]
-        answer = web.Response(body=body, content_type=kind, charset="utf-8", headers=_SHUT)
-        if request.path == "/" and not _secret_of(request):
-            answer.set_cookie(_cookie(request), secrets.token_hex(16), max_age=_DAY_S, httponly=True, samesite="Strict")
+        return web.Response(body=body, content_type=kind, charset="utf-8", headers=_SHUT)
+
+    async def _form(self, request: web.Request) -> web.StreamResponse:
+        if not self._is_ours(request):
+            return _refused("This is not the host you asked for.")
+        return _elsewhere("/table") if self._visitor(request) else _form()
+
+    async def _table(self, request: web.Request) -> web.StreamResponse:
+        """Show the screen to whom the table knows."""
+        if not self._is_ours(request):
+            return _refused("This is not the host you asked for.")
+        if not self._visitor(request):
+            return _elsewhere("/")
+        return web.Response(body=_own("page.html"), content_type="text/html", charset="utf-8", headers=_SHUT)
+
+    async def _join(self, request: web.Request) -> web.StreamResponse:
+        """Ask the table whether a visitor may come in; only then is anything made for them."""
+        if not self._is_ours(request):
+            return _refused("This is not the host you asked for.")
+        if not is_from_our_page(request.headers.getall("Host"), request.headers.getall("Origin", ())):
+            return _refused("Only the table's own page may ask this.")
+        said = await request.post()
+        name, code = (str(said.get(field, "")).strip() for field in ("name", "code"))
+        if not clean_name(name) or not code:
+            return _form(name, "Say who you are, and the words that the host's screen shows.", 400)
+        peer = str(request.remote)
+        if not self.entry.has_room(peer):
+            self.refusals.tell("Too many browsers asked to come in at once", peer)
+            return _form(name, "Others are being asked for their code. Try again in some seconds.", 503)
+        assert request.transport
+        let_in(request.transport)
+        try:
+            cookie = await self.entry.ask(peer, name, code, request.cookies.get(_cookie(request), ""))
+        except NotLetIn as refusal:
+            answer = _form(name, str(refusal), 403)
+        else:
+            answer = _elsewhere("/table")
+            answer.set_cookie(_cookie(request), cookie, max_age=_DAY_S, httponly=True, samesite="Strict")
+        answer.force_close()
         return answer
 
     async def _line(self, request: web.Request) -> web.StreamResponse:
-        hosts = request.headers.getall("Host", ())
-        if not is_ours(hosts, self.names):
+        if not self._is_ours(request):
             return _refused("This is not the host you asked for.")
-        if not is_from_our_page(hosts, request.headers.getall("Origin", ())):
+        if not is_from_our_page(request.headers.getall("Host"), request.headers.getall("Origin", ())):
             return _refused("Only the table's own page may open this line.")
+        visitor = self._visitor(request)
+        if not visitor:
+            return _refused("Say the table's code first.")
         line = web.WebSocketResponse(
             timeout=HANG_UP_S, heartbeat=HEARTBEAT_S, max_msg_size=MESSAGE_BYTES, compress=False
         )
@@ -140,18 +192,24 @@ class Page:
         peer = str(request.remote)
         refusal = self._no_room(peer)
         if refusal:
+            self.refusals.tell("Screens beyond those that an address, or all, may have", peer)
             await line.send_bytes(f"\x1b[2J\x1b[H{refusal}".encode())
             await line.close(code=1013)
             return line
-        self.here[peer] += 1
-        self._lines.add(line)
-        try:
-            size = fitting_texts(request.query.get("width", ""), request.query.get("height", ""))
-            await self._visit(line, size, _secret_of(request) or secrets.token_bytes(16))
-        finally:
-            self._lines.discard(line)
-            self.here[peer] -= 1
+        assert request.transport
+        let_in(request.transport)
+        size = fitting_texts(request.query.get("width", ""), request.query.get("height", ""))
+        visit = asyncio.create_task(self._visit(line, size, visitor, peer))
+        self._visits[visit] = line
+        visit.add_done_callback(self._visits.pop)
+        await asyncio.shield(visit)  # aiohttp ends this one with its connection, and a visit ends in good order
         return line
+
+    def _is_ours(self, request: web.Request) -> bool:
+        return is_ours(request.headers.getall("Host", ()), self.names)
+
+    def _visitor(self, request: web.Request) -> Visitor | None:
+        return self.entry.visitor(request.cookies.get(_cookie(request), ""))
 
     def _no_room(self, peer: str) -> str:
         """Return why a further visitor has no place, or nothing."""
@@ -163,16 +221,20 @@ class Page:
 
     # ---- a visit
 
-    async def _visit(self, line: web.WebSocketResponse, size: tuple[int, int], secret: bytes) -> None:
+    async def _visit(self, line: web.WebSocketResponse, size: tuple[int, int], visitor: Visitor, peer: str) -> None:
         """Show a visitor their screen, in a folder that goes when they go, also where it cannot be shown."""
+        self.here[peer] += 1
         try:
             with tempfile.TemporaryDirectory(prefix="visit-", dir=self.folder, ignore_cleanup_errors=True) as folder:
-                write_told(Path(folder), self.table, secret)
+                told = visitor.secret, visitor.name, visitor.code
+                proof = visitor_proof(self.key, peer) if self.key else b""
+                write_told(Path(folder), self.table, *told, peer, proof)
                 await self._show(line, size, Path(folder))
         except OSError as error:
-            self.say(f"A visitor's screen could not be shown: {error.strerror or error}.")
+            self.refusals.tell(f"Screens could not be shown: {error.strerror or error}", "a visitor")
         finally:
             await line.close()
+            self.here[peer] -= 1
 
     async def _show(self, line: web.WebSocketResponse, size: tuple[int, int], folder: Path) -> None:
         """Run a visitor's process until the line or the process ends."""
@@ -180,16 +242,9 @@ class Page:
         async def hang_up() -> None:
             await line.close()
 
-        service = AppService(
-            f"exec {shlex.join(self.program(folder))}",
-            write_bytes=line.send_bytes,
-            write_str=_say_nothing,  # it would offer downloads and open addresses
-            close=hang_up,
-            download_manager=DownloadManager(),
-        )
+        service = VisitorProcess(self.program(folder), folder, line.send_bytes, hang_up)
         await service.start(*size)
-        process = service._process
-        assert process is not None
+        process = service.process
         reading, ending = asyncio.create_task(_pass_on(line, service)), asyncio.create_task(process.wait())
         try:
             await asyncio.wait((reading, ending), return_when=asyncio.FIRST_COMPLETED)
@@ -202,19 +257,18 @@ class Page:
             await ending
 
     async def _bury(self, process: asyncio.subprocess.Process) -> None:
-        """End a process that has not ended, and say what was wrong with it."""
+        """End a process that has not ended (one that is still beginning cannot), and say what was wrong with it."""
         if process.returncode is None:
             process.kill()
-            self.say("A visitor's screen did not end by itself.")
         elif process.returncode:
-            self.say(f"A visitor's screen ended with an error (exit code {process.returncode}).")
+            self.refusals.tell(f"Screens ended with an error, exit code {process.returncode}", "a visitor")
         # asyncio reports the end of a process only once its pipes are empty, so read what is left in them.
         for pipe in (process.stdout, process.stderr):
             if pipe is not None:
                 await pipe.read()
 
 
-async def _pass_on(line: web.WebSocketResponse, service: AppService) -> None:
+async def _pass_on(line: web.WebSocketResponse, service: VisitorProcess) -> None:
     """Pass what the browser sends on to the visitor's process, no faster than a person acts."""
     async for message in line:
         said = read_message(message.data) if message.type == web.WSMsgType.TEXT else None
@@ -222,7 +276,7 @@ async def _pass_on(line: web.WebSocketResponse, service: AppService) -> None:
         await asyncio.sleep(len(message.data or "") / CHARACTERS_PER_S)
 
 
-async def _tell(service: AppService, said: Message | None) -> None:
+async def _tell(service: VisitorProcess, said: Message | None) -> None:
     match said:
         case Typed(data):
             await service.send_bytes(data)
@@ -230,10 +284,6 @@ async def _tell(service: AppService, said: Message | None) -> None:
             await service.set_terminal_size(width, height)
         case Focused(here):
             await (service.focus() if here else service.blur())
-
-
-async def _say_nothing(text: str) -> None:
-    """Drop a message for the page's script."""
 
 
 async def _within(seconds: float, what: Awaitable[object]) -> None:
@@ -247,24 +297,35 @@ def _cookie(request: web.Request) -> str:
     return f"racktempo-{request.url.port}"
 
 
-def _secret_of(request: web.Request) -> bytes | None:
-    """Return the secret of a browser that was here before."""
-    text = request.cookies.get(_cookie(request), "")
-    return bytes.fromhex(text) if _SECRET.fullmatch(text) else None
-
-
 def _refused(text: str) -> web.StreamResponse:
     return web.Response(status=403, text=f"{text}\n", headers=_SHUT)
 
 
+def _elsewhere(path: str) -> web.Response:
+    return web.Response(status=303, headers=_SHUT | {"Location": path})
+
+
+def _own(name: str) -> bytes:
+    return Path(__file__).with_name("files").joinpath(name).read_bytes()
+
+
+def _form(name: str = "", told: str = "", status: int = 200) -> web.Response:
+    """Return the form for name and code; what a visitor or the table said stands in it as text."""
+    focus = "focus_code" if name else "focus_name"
+    filled = _own("join.html").decode()
+    for field, text in (("focus_name", ""), ("focus_code", "")):
+        filled = filled.replace(f"{{{field}}}", " autofocus" if field == focus else text)
+    filled = filled.replace("{told}", escape(told), 1).replace("{name}", escape(name), 1)
+    return web.Response(status=status, text=filled, content_type="text/html", charset="utf-8", headers=_SHUT)
+
+
 def _files() -> dict[str, tuple[bytes, str]]:
     """Return everything that is served: by path the bytes and their kind."""
-    own, theirs = Path(__file__).with_name("files"), Path(textual_serve.__file__).with_name("static")
+    theirs = Path(textual_serve.__file__).with_name("static")
     script, style = "text/javascript", "text/css"
     return {
-        "/": ((own / "page.html").read_bytes(), "text/html"),
-        "/page.js": ((own / "page.js").read_bytes(), script),
-        "/page.css": ((own / "page.css").read_bytes(), style),
+        "/page.js": (_own("page.js"), script),
+        "/page.css": (_own("page.css"), style),
         "/textual.js": ((theirs / "js" / "textual.js").read_bytes(), script),
         "/xterm.css": ((theirs / "css" / "xterm.css").read_bytes(), style),
     }
@@ -282,30 +343,44 @@ class Reached:
 
 
 @asynccontextmanager
-async def open_page(page: Page, bind: str, port: int) -> AsyncIterator[Reached]:
+async def open_page(page: Page, bind: str, port: int, at_door: DoorLimits = AT_DOOR) -> AsyncIterator[Reached]:
     """Serve a page at an address of this machine, port 0 any free port.
 
     Raises:
         CannotServe: the port is taken, or the address is not ours.
     """
-    runner = web.AppRunner(page.app(), access_log=None, shutdown_timeout=2 * END_S + HANG_UP_S)
+    runner = web.AppRunner(
+        page.app(), access_log=None, handler_cancellation=True, shutdown_timeout=2 * END_S + HANG_UP_S
+    )
     await runner.setup()
+    assert runner.server
+    # An aiohttp server is called for every connection.
+    door = Door(runner.server, _shared_out(page, at_door, free_descriptors()), refusals=page.refusals)
     try:
         try:
-            await web.TCPSite(runner, bind, port).start()
+            await door.open(bind, port)
         except (OSError, UnicodeError) as error:  # the second for what can be no name of a machine
             reason = describe_error(error) if isinstance(error, OSError) else "that is not the name of a machine"
             raise CannotServe(f"Port {port} of {bind} cannot be opened: {reason}.") from error
-        bound = [ipaddress.ip_address(str(host).partition("%")[0]) for host, *_ in runner.addresses]
+        bound = [ipaddress.ip_address(str(at.getsockname()[0]).partition("%")[0]) for at in door.sockets]
         hosts = own_addresses() if any(at.is_unspecified for at in bound) else [str(host) for host in bound]
-        open_port = int(runner.addresses[0][1])
+        open_port = int(door.sockets[0].getsockname()[1])
         yield Reached(
             tuple(f"http://{with_port(host, open_port)}/" for host in hosts),
             AT_HOME if all(at.is_loopback for at in bound) else READABLE,
         )
     finally:
+        door.close()
         await page.close()
+        await door.wait_closed()
         await runner.cleanup()
+
+
+def _shared_out(page: Page, limits: DoorLimits, descriptors: int) -> DoorLimits:
+    """Share descriptors out between the door and visitors, and have fewer of these where there are not enough."""
+    at_door = min(limits.most, max(descriptors // 4, 2))
+    page.most = min(page.most, max((descriptors - at_door) // FILES_EACH, 1))
+    return replace(limits, most=at_door, descriptors=descriptors)
 
 
 def serve(table: str, bind: str, port: int, say: Callable[[str], None]) -> int:
@@ -337,7 +412,8 @@ async def _serve(table: str, bind: str, port: int, say: Callable[[str], None]) -
         with contextlib.suppress(NotImplementedError):  # Windows; there an interrupt ends asyncio.run
             loop.add_signal_handler(number, stop.set)
     with tempfile.TemporaryDirectory(prefix="racktempo-") as folder:
-        page = Page(table, Path(folder), bind, say=say)
+        key = page_key(data_folder() / KEY_FILE, secrets.token_bytes(KEY_BYTES))
+        page = Page(table, Path(folder), bind, key=key, say=say)
         async with open_page(page, bind, port) as reached:
             for address in reached.addresses:
                 say(f"Page: {address}")

@@ -25,14 +25,15 @@ TOLD = "visit.json"
 """The file in the visitor's folder that says where the table is and what the browser's secret is."""
 MEMORY_BYTES = 512 * 1024 * 1024
 """Memory limit of a visitor's process: one that is flooded with keys ends long before the machine suffers."""
-_KEPT = ("PATH", "LANG", "LC_ALL", "LC_CTYPE", "SSL_CERT_FILE", "SSL_CERT_DIR", "SYSTEMROOT")
-_SCREEN = ("TEXTUAL_DRIVER", "TEXTUAL_COLOR_SYSTEM", "COLUMNS", "ROWS")
-"""What the page's server says about the screen."""
 
 
-def write_told(folder: Path, address: str, secret: bytes) -> None:
-    """Lay down what a visit begins with."""
-    (folder / TOLD).write_text(json.dumps({"address": address, "secret": secret.hex()}), "utf-8")
+def write_told(
+    folder: Path, address: str, secret: bytes, name: str = "", code: str = "", visitor: str = "", proof: bytes = b""
+) -> None:
+    """Lay down what a visit begins with; proof is that visitor is the browser's address (shared.visitors)."""
+    told = {"address": address, "secret": secret.hex(), "name": name, "code": code}
+    told |= {"visitor": visitor, "proof": proof.hex()}
+    (folder / TOLD).write_text(json.dumps(told), "utf-8")
 
 
 def main() -> None:
@@ -41,13 +42,25 @@ def main() -> None:
     told = json.loads((folder / TOLD).read_text("utf-8"))
     (folder / TOLD).unlink()
     shut_in(folder)
-    app = visitor_app(told["address"], bytes.fromhex(told["secret"]))
+    app = visitor_app(
+        told["address"],
+        bytes.fromhex(told["secret"]),
+        told["name"],
+        told["code"],
+        told["visitor"],
+        bytes.fromhex(told["proof"]),
+    )
     app.run()
     sys.exit(app.return_code or 0)
 
 
-def visitor_app(address: str, secret: bytes) -> "RacktempoApp":
-    """Return the full screen with one door, to the table at an address, and with nothing on its storage."""
+def visitor_app(
+    address: str, secret: bytes, name: str = "", code: str = "", visitor: str = "", proof: bytes = b""
+) -> "RacktempoApp":
+    """Return the full screen with one door, to the table at an address, and with nothing on its storage.
+
+    With a name and a code it goes in at once.
+    """
     from client.connection.address import read_address
     from client.connection.link import Link
     from client.connection.opened import Opened
@@ -56,15 +69,17 @@ def visitor_app(address: str, secret: bytes) -> "RacktempoApp":
     from client.storage.preferences import Storage
     from client.tui.app import RacktempoApp
     from client.tui.ports import AtVisit, Openers
+    from shared.wire.messages import PageVisitor
 
+    whose = PageVisitor(address=visitor, proof=proof) if proof else None
     where = read_address(address)
 
     @asynccontextmanager
     async def join(_: str, name: str, code: str, card: str) -> AsyncIterator[Opened]:
-        yield Opened(Link(where, name, code, derived_token(secret, where, code, name)))
+        yield Opened(Link(where, name, code, derived_token(secret, where, code, name), visitor=whose))
 
     openers = Openers(solo=lambda *_: _no_table(), host=lambda *_: _no_table(), join=join)
-    return RacktempoApp(openers, AtVisit(str(where)), storage=Storage(), journal=Journal())
+    return RacktempoApp(openers, AtVisit(str(where), name, code), storage=Storage(), journal=Journal())
 
 
 @asynccontextmanager
@@ -74,20 +89,10 @@ async def _no_table() -> AsyncIterator["Opened"]:
 
 
 def shut_in(folder: Path) -> None:
-    """Leave the host's environment, folders and terminal behind, and come after the host's own programs.
-
-    Must be called before anything of Textual is imported, which reads the environment when it is.
-    """
-    kept = {name: os.environ[name] for name in (*_KEPT, *_SCREEN) if name in os.environ}
-    homes = ("HOME", "XDG_DATA_HOME", "XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME", "TMPDIR")
-    os.environ.clear()
-    # By default numpy takes memory for as many threads as the machine has cores.
-    os.environ.update(kept | dict.fromkeys(homes, str(folder)) | {"OPENBLAS_NUM_THREADS": "1"})
+    """Leave the host's terminal behind. The environment was empty from the beginning (client.browser.process)."""
     os.chdir(folder)
     # A traceback may quote what a stranger typed, so it must not reach the host's terminal.
     os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
-    with contextlib.suppress(OSError, AttributeError):
-        os.nice(5)
     with contextlib.suppress(ImportError, OSError, ValueError):
         import resource
 

@@ -2,11 +2,12 @@
 
 import argparse
 import os
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from client.commands.options import BadArgument, add_settings, card_of, settings_of
-from client.console import complain, say
+from client.commands.options import BadArgument, add_settings, card_of, settings_of, yes
+from client.console import complain, is_terminal, say
 
 if TYPE_CHECKING:
     from shared.rules.settings import Settings
@@ -16,6 +17,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the settings of the table, and the ways to play."""
     add_settings(parser)
     parser.add_argument("--name", default="You", metavar="NAME", help="your name at the table")
+    parser.add_argument("--resume", action="store_true", help="go on with the set that you left unfinished")
+    parser.add_argument("--fresh", action="store_true", help="start a new set without asking")
     parser.add_argument("--plain", action="store_true", help="play in plain lines on standard input and output")
     parser.add_argument("--autoplay", action="store_true", help="let bots play a whole set in all four seats")
     parser.add_argument("--json", action="store_true", help="with --autoplay: print the set as one JSON object")
@@ -31,15 +34,34 @@ def run(args: argparse.Namespace) -> int:
     settings, card = settings_of(args), card_of(args)
     if args.autoplay:
         return _autoplay(args, settings, card)
+    if not args.preset:
+        settings = settings.model_copy(update={"bot_pace": "no wait"})
+    from client.hosting.alone import open_solo
+
+    goes_on = _goes_on(args)
     if args.plain:
-        from client.hosting.table import open_solo
         from client.plain.run import play_plainly
 
-        return play_plainly(open_solo(settings, args.name, card=card), args.save, begins=True)
-    from client.tui.ports import AtSolo
+        opening = open_solo(settings, args.name, card, go_on=goes_on, begins=True)
+        return play_plainly(opening, args.save, begins=True)
+    from client.tui.ports import AtSolo, AtWaiting
     from client.tui.run import show
 
-    return show(AtSolo(settings, card), args.name, folder=args.save)
+    return show(AtWaiting() if goes_on else AtSolo(settings, card), args.name, folder=args.save)
+
+
+def _goes_on(args: argparse.Namespace) -> bool:
+    """Say whether to go on with the set that waits; a person at a terminal is asked if the arguments do not say."""
+    from client.hosting.alone import waiting_set
+
+    if args.resume and args.fresh:
+        raise BadArgument("Use only one of --resume and --fresh.")
+    waiting = None if args.fresh else waiting_set()
+    if args.resume and waiting is None:
+        raise BadArgument("No set waits to be gone on with.")
+    if waiting is None or args.resume:
+        return waiting is not None
+    return is_terminal(sys.stdin) and yes(f"You left a set: {waiting.words}. Go on with it? ")
 
 
 def _autoplay(args: argparse.Namespace, settings: "Settings", card: str) -> int:

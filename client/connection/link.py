@@ -24,6 +24,8 @@ from shared.rules.intents import Arrange, Intent, Lift
 from shared.troubles import describe_error
 from shared.wire.desk_intents import DeskIntent, DeskOrder
 from shared.wire.messages import (
+    MOST_HEATS,
+    NOTHING_HELD,
     PROTOCOL,
     TO_CLIENT,
     TO_SERVER,
@@ -34,7 +36,12 @@ from shared.wire.messages import (
     Command,
     DeskCommand,
     Done,
+    HeatFile,
+    Held,
     Hello,
+    OwnHeat,
+    OwnTimes,
+    PageVisitor,
     Refused,
     Role,
     Welcome,
@@ -42,9 +49,12 @@ from shared.wire.messages import (
 
 DELAYS_MS = (100, 200, 400, 800, 1_000)
 """The delay before each retry; the last one repeats."""
+FULL_DELAYS_MS = (1_000, 2_000, 4_000, 8_000, 15_000)
+"""The same while the table's door is full: a crowd that comes back at once keeps it so."""
 _OPEN_S = 5.0
-_WELCOME_S = 15.0
-"""The timeout for the welcome; after wrong codes a table waits several seconds on purpose."""
+_WELCOME_S = 130.0
+"""The timeout for the welcome: where somebody at our address types wrong codes, 24 lines take turns of 5 s on purpose.
+A table that is gone is noticed sooner, by its missing pongs."""
 _PING_S = 2.0
 _PONG_S = 3.0
 _REASON_CELLS = 120
@@ -89,7 +99,7 @@ class Link:
     """A connection to the table at an address, across reconnects.
 
     token is 16 random bytes of our own, or an earlier connection's token, to get its seat back. remember is called with
-    the token once the table has admitted us.
+    the token once the table has admitted us. visitor is whom a page for browsers shows the table to.
     """
 
     def __init__(
@@ -100,9 +110,10 @@ class Link:
         token: bytes,
         remember: Callable[[bytes], None] = lambda token: None,
         role: Role = "player",
+        visitor: PageVisitor | None = None,
     ) -> None:
         self._address, self._name, self._code = address, _sendable(name), _sendable(code)
-        self._token, self._remember, self._role = token, remember, role
+        self._token, self._remember, self._role, self._visitor = token, remember, role, visitor
         self._asked: list[_Asked] = []
         self._last_id = 0
         self._place: tuple[str, int] | None = None
@@ -113,6 +124,8 @@ class Link:
         self._line: ClientConnection | None = None
         self._reached = False
         self._failures = 0
+        self._refusals = 0  # by a full door, one after the other
+        self._held = NOTHING_HELD
 
     @property
     def rtt_ms(self) -> int:
@@ -147,12 +160,20 @@ class Link:
             if isinstance(end, Ended):
                 hear(end)
                 return
-            again_in_ms = DELAYS_MS[min(self._failures, len(DELAYS_MS) - 1)]
-            self._failures += 1
+            again_in_ms = self._delay_ms(end)
             hear(Lost(end, again_in_ms))
             with contextlib.suppress(TimeoutError):
                 async with asyncio.timeout(again_in_ms / 1_000):
                     await self._closing.wait()
+
+    def _delay_ms(self, end: "str | _Full") -> int:
+        """Return how long to wait before the next try."""
+        if isinstance(end, _Full):
+            self._refusals += 1
+            return FULL_DELAYS_MS[min(self._refusals, len(FULL_DELAYS_MS)) - 1]
+        self._refusals = 0
+        self._failures += 1
+        return DELAYS_MS[min(self._failures, len(DELAYS_MS)) - 1]
 
     async def _visit(self, hear: Hear) -> Ended | str:
         """Connect and exchange messages until the connection ends; a plain sentence means: retry."""
@@ -181,7 +202,7 @@ class Link:
     async def _knock(self) -> "_Seat | Ended | str":
         """Open a connection, say hello and wait for the welcome."""
         try:
-            line = await connect(
+            line = await _ConnectThere(
                 self._address.url,
                 proxy=None,
                 compression=None,
@@ -213,7 +234,14 @@ class Link:
 
     async def _greet(self, line: ClientConnection) -> "_Seat | Ended | str":
         hello = Hello(
-            protocol=PROTOCOL, name=self._name[:200], code=self._code[:100], token=self._token, role=self._role
+            protocol=PROTOCOL,
+            name=self._name[:200],
+            code=self._code[:100],
+            token=self._token,
+            role=self._role,
+            table=self._held.table,
+            held=self._held,
+            visitor=self._visitor,
         )
         try:
             await line.ping()  # its answer comes before the first view, so the view can show the round trip
@@ -234,7 +262,7 @@ class Link:
         return Ended(_unreadable("the first message is not a welcome"))
 
     def _sit_down(self, seat: "_Seat") -> None:
-        self._line, self._failures = seat.line, 0
+        self._line, self._failures, self._refusals = seat.line, 0, 0
         self._take_place(seat.welcome)
         if self._before is None:
             self._before = seat.welcome.last_id
@@ -252,6 +280,8 @@ class Link:
         if self._place not in (None, place):
             self._asked.clear()
         self._token, self._place = welcome.token, place
+        if welcome.table != self._held.table:
+            self._held = Held(table=welcome.table)
 
     async def _read(self, line: ClientConnection, hear: Hear) -> Ended | str:
         try:
@@ -263,12 +293,24 @@ class Link:
                 elif isinstance(message, Welcome):
                     self._take_place(message)
                 if not self._closing.is_set():
+                    self._hold(message)
                     hear(Connected(message) if isinstance(message, Welcome) else message)
         except ConnectionClosed:
             pass
         except BadFrame as error:
             return Ended(_unreadable(error))
         return _end_of(line)
+
+    def _hold(self, message: AnyServerMessage) -> None:
+        """Note the heats that we have, so that the table need not send them again when we come back."""
+        own, whole = self._held.own, self._held.whole
+        if isinstance(message, OwnHeat | OwnTimes):
+            own = (*own, message.heat.number)
+        elif isinstance(message, HeatFile):
+            whole = (*whole, message.number)
+        else:
+            return
+        self._held = Held(table=self._held.table, own=_last(own), whole=_last(whole))
 
     async def _write(self, line: ClientConnection) -> None:
         """Send queued commands in order; after close, close the connection behind the last one."""
@@ -290,10 +332,26 @@ class Link:
         return Command(id=number, heat=asked.heat, intent=asked.intent)
 
 
+class _ConnectThere(connect):
+    """A connection to the address that the player named: what answers there sends nobody on to another."""
+
+    def process_redirect(self, exc: Exception) -> Exception:
+        """Return the refusal itself."""
+        return exc
+
+
 @dataclass(frozen=True, slots=True)
 class _Seat:
     line: ClientConnection
     welcome: Welcome
+
+
+class _Full(str):
+    """Why there was no place for us, in a sentence; there may be one later."""
+
+
+def _last(numbers: tuple[int, ...]) -> tuple[int, ...]:
+    return tuple(dict.fromkeys(numbers))[-MOST_HEATS:]
 
 
 def _sendable(text: str) -> str:
@@ -333,6 +391,8 @@ def _end_of(line: ClientConnection) -> Ended | str:
     said = f" It says: {reason}" if reason else ""
     if code == Close.TOO_SLOW:
         return "The table closed this connection because it read too slowly."
+    if code == Close.TOO_MANY:
+        return _Full(f"There is no room at the table now.{said}")
     if code in TRY_AGAIN:
         return f"The table says: {reason}" if reason else "The connection broke."
     unknown = "The table closed the connection." if said else f"The table closed the connection with code {code}."
@@ -351,7 +411,6 @@ _ENDS: dict[int, str] = {
     Close.SENT_AWAY: "The host has sent you away from the table.",
     Close.TABLE_CLOSED: "The table is closed.",
     Close.NO_CLUB: "This host does not run an evening of several tables.",
-    Close.TOO_MANY: "The table closed the connection because this client sent too many messages.",
 }
 
 

@@ -34,7 +34,8 @@ class Opened:
     addresses are those that others most likely reach; all_addresses every one of the machine, with the name of its
     network. announce(addresses, say) tells the local network that there is a table at these addresses and no others;
     say is given one sentence if it cannot. who_reads is a sentence on who can read what is sent, for a host. card is
-    the text of one's own copy of the table's card, if one was named.
+    the text of one's own copy of the table's card, if one was named. alone says that this
+    machine keeps the table and nobody else can come.
     """
 
     line: Line
@@ -43,6 +44,7 @@ class Opened:
     announce: Callable[[Sequence[str], Callable[[str], None]], None] = lambda addresses, say: None
     who_reads: str = ""
     card: str = ""
+    alone: bool = False
 
 
 Opening = AbstractAsyncContextManager[Opened]

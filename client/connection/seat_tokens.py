@@ -11,6 +11,7 @@ from pathlib import Path
 
 from client.connection.address import Address
 from client.storage.files import read_at_most, write_whole
+from shared.codes import one_reading
 
 _TOKEN_BYTES = 16
 
@@ -40,8 +41,7 @@ def recall(path: Path) -> bytes | None:
 
 
 def _seat(address: Address, code: str, name: str) -> bytes:
-    bare = "".join(char for char in code.lower() if char.isalnum())
-    return "\0".join((str(address), bare, name)).encode(errors="replace")
+    return "\0".join((str(address), one_reading(code), name)).encode(errors="replace")
 
 
 def remember(path: Path, token: bytes) -> None:

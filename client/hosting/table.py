@@ -1,30 +1,24 @@
-"""Tables inside the client's own process: alone with bots, as a host for others, or four bots by themselves.
+"""Tables inside the client's own process: as a host for others, or four bots by themselves.
 
-A table for one keeps its running heat in memory: when its window closes nobody is left to go on with it, and a file
-would only keep a second table on the same machine from opening. The client keeps every finished heat all the same.
+Tables for one are in alone.py.
 """
 
 import logging
 import secrets
 import ssl
-from collections.abc import AsyncIterator, Callable
-from contextlib import AbstractAsyncContextManager, asynccontextmanager
-from functools import partial
+from collections.abc import Callable
+from contextlib import AbstractAsyncContextManager
 from pathlib import Path
 
-from client.connection.address import Address
-from client.connection.link import Link
 from client.connection.opened import Opened
-from client.connection.seat_tokens import fresh_token
 from client.console import log_to_standard_error, say
-from client.hosting.opener import Host, Kind, Tls, as_sentences, hosting, open_for_others
+from client.hosting.opener import Host, Kind, Tls, as_sentences, open_for_others
 from client.storage.card_files import find_played, keep_played
 from server.clock import wall_time
 from server.host import GoOn as GoOn
 from server.host import (
     clear,
     host_seating,
-    host_table,
     how_it_stands,
     new_record,
     run_headless,
@@ -40,11 +34,9 @@ from server.table.table import Table
 from shared.cards.owned import told_card
 from shared.cards.play import shipped_text
 from shared.names import clean_name
-from shared.rules.drills import Laid
 from shared.rules.heat import SavedHeat
-from shared.rules.intents import Ready, Start
+from shared.rules.intents import Start
 from shared.rules.settings import Settings
-from shared.rules.wall import CONTRIBUTION_BYTES
 from shared.wire.messages import Command
 
 # What a table logs is for a host without a screen; here it would be written across the player's.
@@ -53,38 +45,6 @@ logging.getLogger("racktempo").addHandler(logging.NullHandler())
 MakeTable = Callable[[TableRecord, Callable[[int], bytes], Callable[[], str]], Seating]
 VIRTUAL_START = "1970-01-01T00:00:00+00:00"
 """The date of heats in virtual time: their clock begins at zero."""
-
-
-@asynccontextmanager
-async def open_solo(
-    settings: Settings, name: str, card: str = "", *, laid: tuple[Laid, ...] = ()
-) -> AsyncIterator[Opened]:
-    """Open a table for one with three bots; the first heat begins as soon as the line runs.
-
-    card is the text of the card to play by, the practice card if empty. With laid heats it is a drill.
-
-    Raises:
-        ValueError: it could not be opened; the message is one sentence.
-    """
-    keep_played(card)
-    host = partial(
-        host_table,
-        settings=settings,
-        name="Drill" if laid else "Practice",
-        card=card,
-        host="127.0.0.1",
-        port=0,
-        laid=laid,
-    )
-    async with hosting(None, host) as hosted:
-        link = Link(Address("127.0.0.1", hosted.listener.port), name, hosted.record.code, fresh_token())
-        link.ask(Ready(contribution=secrets.token_bytes(CONTRIBUTION_BYTES)), 0)
-        yield Opened(link, card=card)
-
-
-def open_drill(laid: tuple[Laid, ...], name: str, card: str) -> AbstractAsyncContextManager[Opened]:
-    """Open a table for one at which laid heats are played, one after the other. Raises ValueError like open_solo."""
-    return open_solo(laid[0].settings.model_copy(update={"heats": len(laid)}), name, card=card, laid=laid)
 
 
 def open_host(

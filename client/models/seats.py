@@ -36,7 +36,7 @@ class SeatsModel:
             case "a":
                 return ("addresses",)
             case "enter" | "space":
-                return _ready(table, self.random_bytes)
+                return ready(table, self.random_bytes)
             case "v":
                 return show_rack(table)
             case "t":
@@ -106,8 +106,10 @@ class ResultsModel:
                 return ("review",)
             case "v":
                 return show_rack(table)
+            case "enter" | "space" if not is_over and table.alone:
+                return ("start",)
             case "enter" | "space" if not is_over:
-                return _ready(table, self.random_bytes)
+                return ready(table, self.random_bytes)
             case "s" if table.is_host and not is_over:
                 return (Start(),)
             case "n" if table.is_host and is_over:
@@ -119,5 +121,6 @@ class ResultsModel:
         return self.heats + 1 + len(club_pages(self.table))
 
 
-def _ready(table: TableModel, random_bytes: Callable[[int], bytes]) -> Meant:
+def ready(table: TableModel, random_bytes: Callable[[int], bytes]) -> Meant:
+    """Return ready, or not ready after all."""
     return (NotReady() if table.is_ready else Ready(contribution=random_bytes(CONTRIBUTION_BYTES)),)

@@ -14,7 +14,7 @@ from shared.rules.intents import Intent, Leave
 from shared.wire.desk_intents import DeskIntent
 from shared.wire.messages import HeatFile, OwnHeat, Refused
 
-Action = Literal["leave", "look", "addresses", "review", "export", "settings", "bell", "together"]
+Action = Literal["leave", "look", "addresses", "review", "export", "settings", "bell", "together", "start"]
 """What a key can ask of the program itself."""
 Meant = tuple[Intent | DeskIntent | Action, ...]
 """What a key means: intents to send, actions of the program, or nothing further."""
@@ -32,6 +32,8 @@ class Session:
         card_shared: whether everybody at the table is told its text; else a plan's hand is not sent.
         drills: the drills that are laid at this table.
         keeps: whether this machine keeps the table for others.
+        alone: whether it keeps it for this player only.
+        guided: whether it is the guided first heat: nothing is kept for later, and no clock is shown.
         received_ms, rtt_ms: when the last view came, and the round trip then.
         aside: a guest of an evening goes back and forth between a table and the list of those who wait; this is the
             session of the other place.
@@ -47,6 +49,8 @@ class Session:
     card_shared: bool = True
     drills: tuple[Laid, ...] = ()
     keeps: bool = False
+    alone: bool = False
+    guided: bool = False
     received_ms: int = 0
     rtt_ms: int = 0
     commands: Commands = field(default_factory=Commands)

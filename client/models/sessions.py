@@ -46,7 +46,9 @@ def _of_kind(kind: type[Kind], before: Session) -> Kind:
     """Return the session of this kind. After coming back it is as it was left; unanswered commands are void."""
     if isinstance(before, kind):
         return before
-    session = before.aside if isinstance(before.aside, kind) else kind(drills=before.drills, keeps=before.keeps)
+    session = before.aside if isinstance(before.aside, kind) else kind()
+    session.drills, session.keeps = before.drills, before.keeps
+    session.alone, session.guided = before.alone, before.guided
     before.commands, before.aside = Commands(), None
     session.aside = before if before.has_begun else None
     session.same_card_as(before)

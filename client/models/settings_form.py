@@ -50,7 +50,7 @@ _CHOICES: dict[str, tuple[str, dict[Any, str]]] = {
     "jokers": ("Jokers", {8: "8", 0: "none: plain drill"}),
     "incoming": ("Passes come from", {"racks": "racks", "wall": "the wall"}),
     "final_at": ("A pass is final", {"commit": "at once", "step end": "at step's end"}),
-    "bot_pace": ("Bots play", {"quick": "quick", "steady": "steady", "slow": "slow"}),
+    "bot_pace": ("Bots play", {"quick": "quick", "steady": "steady", "slow": "slow", "no wait": "without wait"}),
     "bot_skill": (
         "Bots' skill",
         {value: value for value in get_args(Settings.model_fields["bot_skill"].annotation)},
@@ -72,7 +72,7 @@ _MEANS: dict[str, str] = {
     "jokers": "How many jokers are in the wall.",
     "incoming": "Whether incoming tiles come from the other racks or from the wall.",
     "final_at": "Whether a pass may be taken back until its step closes.",
-    "bot_pace": "How long bots take to answer.",
+    "bot_pace": "How long bots take to answer; without wait: never longer than you.",
     "bot_skill": "How well bots pass.",
     "hints": "When the coach says what a pass was worth.",
     "open_racks": "Whether everybody sees all racks after a heat.",

@@ -15,6 +15,7 @@ from client.models.hint import Hint
 from client.models.rack import PLACES, HeldRack
 from client.models.ran_out import time_ran_out
 from client.models.session import Meant, Session
+from client.target import Targets
 from shared.cards import Card
 from shared.cards.play import card_of
 from shared.codec import BadFrame
@@ -25,6 +26,7 @@ from shared.rules.intents import (
     GIVE_MORE_MS,
     Arrange,
     Extend,
+    Hurry,
     Intent,
     Lift,
     Offer,
@@ -56,8 +58,8 @@ RELATIONS: dict[Relation, Direction] = {
 Stage = Literal["none", "paused", "deciding", "sending", "answered", "watching"]
 """Where this seat stands: nothing runs; clocks stand; it owes an answer; the answer travels; the table has it;
 nothing is asked of it."""
-Shown = Literal["", "card", "route", "why"]
-_PANES: dict[str, Shown] = {"v": "card", "f2": "card", "f3": "route", "y": "why", "f4": "why"}
+Shown = Literal["", "card", "route", "why", "guide"]
+_PANES: dict[str, Shown] = {"v": "card", "f2": "card", "f3": "route", "y": "why", "f4": "why", "f6": "guide"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +111,7 @@ class TableModel(Session):
     hint: Hint | None = None
     own: dict[int, SeatHeat] = field(default_factory=dict)
     whole: dict[int, SavedHeat] = field(default_factory=dict)
+    targets: dict[int, Targets] = field(default_factory=dict)
     _revision: int = -1
     _uncovered: HeatView | None = None
     _draft: tuple[tuple[Tile, ...], int] = ((), 0)
@@ -133,6 +136,8 @@ class TableModel(Session):
             self.rack = HeldRack(sort="suit" if self.rack.sort == "own" else self.rack.sort)
             self.pane, self.hint, self.shows = replace(self.pane.cleared(), pinned=""), None, ""
             self._uncovered = None
+        if self.guided and new.step and (old is None or old.step != new.step):
+            self.shows = "guide"
         if new.step == "plan" and (old is None or old.step != "plan"):
             self.shows = "card"  # a hand is to be named
         if not new.paused:  # covered racks show nothing: the local selection stays as it is
@@ -213,7 +218,8 @@ class TableModel(Session):
     @property
     def goes_on_later(self) -> bool:
         """Whether this machine keeps the table, and its set is not over."""
-        return self.keeps and self.view is not None and self.view.phase in ("heat", "between")
+        kept = self.keeps or (self.alone and not self.drills and not self.guided)
+        return kept and self.view is not None and self.view.phase in ("heat", "between")
 
     @property
     def is_host(self) -> bool:
@@ -304,6 +310,14 @@ class TableModel(Session):
         return tuple(self.chair_name(seat.chair) for seat in heat.seats if seat.owes and seat.chair != view.you)
 
     @property
+    def may_hurry(self) -> bool:
+        """Whether this seat waits for nothing but others, and a bot is among them that could answer at once."""
+        view, heat = self.view, self.heat
+        if view is None or heat is None or self.stage not in ("answered", "watching"):
+            return False
+        return any(seat.owes and view.chairs[seat.chair].sitter == "bot" for seat in heat.seats)
+
+    @property
     def bot_in_my_seat(self) -> bool:
         """Whether a bot stands in for this chair."""
         return self.view is not None and self.view.chairs[self.view.you].sitter == "bot"
@@ -342,7 +356,7 @@ class TableModel(Session):
             case "0" | "1" | "2" | "3":
                 self._choose(int(key))
             case "enter":
-                return self._commit()
+                return (Hurry(),) if self.may_hurry else self._commit()
             case "u":
                 return self._take_back()
             case "p" if self.is_host:
@@ -352,6 +366,26 @@ class TableModel(Session):
             case "t" if self.bot_in_my_seat:
                 return (TakeSeat(),)
         return ()
+
+    def name_target(self, now_ms: int) -> None:
+        """Name the marked hand of the card as target, then its family, then nothing; a named hand is pinned."""
+        heat, hand = self.heat, self.pane.marked
+        told = next((told for told in self.pane.told if hand and told.hand.id == hand.id), None)
+        if heat is None or heat.step is None or hand is None or told is None or heat.paused:
+            self.note = "Mark a hand on the card first." if self.step else ""
+            return
+        clock = self.face(now_ms)
+        before = self.targets.get(heat.number, Targets())
+        after = before.naming(heat.step, clock.budget_ms - clock.left_ms, hand.id, told.name, hand.section)
+        self.targets[heat.number] = after
+        self.pane = replace(self.pane, pinned=after.now.hand if after.now else "")
+        self.note = f"Your target: {after.now.words}." if after.now else "No target."
+
+    @property
+    def target(self) -> str:
+        """The words of the target that is named now, none if empty."""
+        now = self.targets.get(self.heat.number, Targets()).now if self.heat else None
+        return now.words if now else ""
 
     def drafts(self) -> tuple[Intent, ...]:
         """Return what the table should know in case the clock runs out: the rack's order and what is lifted.
@@ -373,7 +407,7 @@ class TableModel(Session):
     def _look_through(self, key: str, is_wide: bool) -> bool:
         """Take a key that opens or closes a pane, or that the card knows while it is in sight."""
         is_typing, in_sight = self.pane.typing, self.card_in_sight(is_wide)
-        if not is_typing and key in _PANES:
+        if not is_typing and key in _PANES and (self.guided or key != "f6"):
             wanted = _PANES[key]
             at_hand = in_sight if wanted == "card" else self.shows == wanted
             self.shows = "" if at_hand and self.shows else wanted
@@ -391,6 +425,8 @@ class TableModel(Session):
         return changed is not None
 
     def _what_leaving_does(self) -> str:
+        if self.goes_on_later:
+            return "it waits until you go on with it."
         return "it ends here and is not kept." if self.is_host else "a bot plays on in your seat."
 
     def _toggle(self, place: int) -> None:

@@ -28,9 +28,10 @@ blind 2: pass on two of the tiles that come, unseen; then write your own tile. b
 go on, or stop: the answer to the second Charleston. 0 to 3: the courtesy number. plan HAND then TILES: first discards.
 back: take back what is lifted, or the pass where the table allows it. ready, not ready: for the next heat.
 card: the card's sections. card and words, such as card kong: the hands that have them, and a plan can name.
-time: time left. rack: your rack. sort suit, sort rank. table: who sits where. wall: its commitment.
+time: time left. rack: your rack. sort suit, sort rank. table: who sits where. hurry: bots answer at once.
 Host: start, pause, resume, more (10 s for everybody), new set. take: take your seat back from a bot. quit: leave.
-rules: how this table plays. rules and a word, such as rules gap: what it means.
+target and a hand's name: your target, yours alone.
+wall: its commitment. rules: how this table plays. rules and a word, such as rules gap: what it means.
 An empty line says again what is asked."""
 
 

@@ -122,8 +122,12 @@ class _Session:
         if isinstance(told, OwnHeat):
             begun = set_begun(told.heat.number, view)
             added = await asyncio.to_thread(self._journal.add, told.heat, "table", "", begun)
-            if added.trouble:
-                self._say(added.trouble)
+            named = self._table.named.get(told.heat.number, ())
+            trouble = added.trouble or (
+                await asyncio.to_thread(self._journal.add_targets, told.heat, named) if named else ""
+            )
+            if trouble:
+                self._say(trouble)
 
     def _turn_away(self) -> None:
         """Plain lines cannot show a clock for real tiles: give the place back and explain."""

@@ -10,15 +10,19 @@ from dataclasses import dataclass, field
 
 from client.connection.link import Connected, Ended, Heard, Lost
 from client.models.commands import Commands
+from client.models.start_card import start_card
 from client.plain.card import card_lines, with_id
 from client.plain.sentences import HELP, changes, end_lines, left_ms, question, rack_line, table_lines
 from client.reports.rules import GLOSSARY, found_in, rules_of
+from client.target import Named
 from shared.cards import Card
 from shared.cards.play import card_of
+from shared.cards.tell import tell
 from shared.rules.intents import (
     GIVE_MORE_MS,
     Arrange,
     Extend,
+    Hurry,
     Intent,
     Leave,
     Lift,
@@ -48,7 +52,7 @@ from shared.wire.views import HeatView, View
 MOST_DISCARDS = 3
 _APART_MS = 2_000
 """A time is announced only if it is at least this far from the one before."""
-AT_ONCE = ("help", "card", "rules", "time", "rack", "sort", "table", "wall", "quit", "")
+AT_ONCE = ("help", "card", "rules", "time", "rack", "sort", "table", "wall", "hurry", "quit", "")
 """First words of lines that ask nothing of the table and never wait for its question."""
 
 
@@ -78,6 +82,7 @@ class PlainTable:
     def __init__(self, random_bytes: Callable[[int], bytes], begins: bool = False) -> None:
         self.view: View | None = None
         self.ended: str | None = None
+        self.named: dict[int, tuple[Named, ...]] = {}
         self._random_bytes = random_bytes
         self._begins = begins
         self._sorted: Callable[[Rack], Rack] = by_suit
@@ -161,6 +166,8 @@ class PlainTable:
             self._blind, self._sure = 0, False
         is_beginning = self._begins and heat is None and not view.results
         reply = Reply([] if is_beginning else changes(old, view, self._rack()))
+        if heat is None and view.phase != "over" and (old is None or old.heat):
+            reply.lines += start_card(view)
         if heat and heat.step and not heat.paused and heat.rack != self._rack():
             # The table then tops up a pass that ran out of time from the end that the player was told.
             reply.intents.append(Arrange(tiles=self._rack()))
@@ -236,6 +243,7 @@ class PlainTable:
             "more": Extend(by_ms=GIVE_MORE_MS),
             "new set": NewSet(),
             "take": TakeSeat(),
+            "hurry": Hurry(),
             "not ready": NotReady(),
             "go on": Vote(go_on=True),
             "stop": Vote(go_on=False),
@@ -273,6 +281,8 @@ class PlainTable:
                 return self._back(view)
             case ["card", *_]:
                 return Reply(card_lines(self._card, words[1:]))
+            case ["target", *_]:
+                return self._target(view, words[1:], now_ms)
             case ["plan", *_]:
                 return self._plan(words[1:])
         return None
@@ -307,6 +317,26 @@ class PlainTable:
         while words and len(found := _surely_tiles(words[-1]) + discards) <= MOST_DISCARDS and found != discards:
             words, discards = words[:-1], found
         return Reply(intents=[self._planned(words, discards)])
+
+    def _target(self, view: View, words: list[str], now_ms: int) -> Reply:
+        """Take a hand's or a family's name as target; without words none is named."""
+        heat = view.heat
+        if heat is None or heat.step is None:
+            raise BadLine("A target is named while a heat runs.")
+        asked = " ".join(words)
+        told = next(
+            (hand for hand in (tell(self._card) if self._card else ()) if [hand.hand.id] == with_id(self._card, words)),
+            None,
+        )
+        families = [section.name for section in self._card.sections] if self._card else []
+        family = next((name for name in families if name.lower() == asked.lower()), "")
+        if words and not (told or family):
+            raise BadLine("No hand and no section of the card has this name; write card to hear them.")
+        name = told.name if told else family
+        after_ms = heat.clock.budget_ms - left_ms(heat, now_ms - self._received_ms)
+        one = Named(step=heat.step, after_ms=after_ms, hand=told.hand.id if told else "", words=name[:120])
+        self.named[heat.number] = (*self.named.get(heat.number, ()), one)
+        return Reply([f"Your target: {name}." if name else "No target."])
 
     def _planned(self, words: list[str], discards: Rack) -> Plan:
         """Return a plan; the hand stays here where the table's card is not shared."""

@@ -15,6 +15,7 @@ from client.reports.history_stats import TREND_HEATS, HistoryReport, KindCost, L
 from client.reports.text_scatter import scatter
 from client.storage.history_db import HistoryEntry
 from client.text import wrapped
+from shared.cards.freedom import listed
 from shared.measures.pacing import NextLength, in_words, rule_in_words
 from shared.measures.stats import Estimate
 from shared.names import clean_name
@@ -51,8 +52,9 @@ def report_lines(report: HistoryReport) -> list[str]:
 def counts(report: HistoryReport) -> str:
     """Return how many heats count and how many do not, in one sentence."""
     apart = [f"{report.drills} in drills"] if report.drills else []
+    apart += [f"{report.not_played} not played"] if report.not_played else []
     apart += [f"{report.with_a_bot} in which a bot answered for you"] if report.with_a_bot else []
-    left_out = f", not counting {' and '.join(apart)}" if apart else ""
+    left_out = f", not counting {listed(apart)}" if apart else ""
     older = f"; the losses of {_heats(report.older)} are by an earlier coach and not counted" if report.older else ""
     return (
         f"{_heats(report.heats)}{left_out}{older}. In brackets: 95% intervals."

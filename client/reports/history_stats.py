@@ -1,8 +1,8 @@
 """Statistics of a player's heats: one frozen value, computed from the history, for the screen and the command alike.
 
 Pure. The rules:
-- heats at a table and with real tiles count; drills, and heats in which a bot answered even one step for the player,
-  are only counted apart;
+- heats at a table and with real tiles count; drills, heats in which the player answered nothing ("not played"), and
+  heats in which a bot answered even one step for the player, are only counted apart;
 - a heat is inside its level if no step timed out and its steps took no longer than their lengths together;
 - a pass is a step that takes tiles; it is forced if it timed out or the review says so;
 - there is no trend from fewer than 20 heats.
@@ -14,7 +14,7 @@ from datetime import UTC, datetime
 from statistics import fmean
 
 from client.storage.history_db import HistoryEntry, Read, Source, StepLoss
-from shared.measures.pacing import NextLength, judged, next_length
+from shared.measures.pacing import NextLength, Trial, judged, next_length
 from shared.measures.stats import Estimate, mean, middle, share, slope
 from shared.rules.seat_heat import SeatStep
 from shared.rules.settings import Settings
@@ -98,6 +98,7 @@ class HistoryReport:
 
     heats: int
     drills: int
+    not_played: int
     with_a_bot: int
     overall: LevelReport | None
     levels: tuple[LevelReport, ...]
@@ -116,7 +117,8 @@ def history_report(read: Read) -> HistoryReport:
     """Return the report of all heats. Their order does not matter if their times can be read."""
     older = sum(entry.is_older for entry in read.entries)
     ordered = in_order(map(HistoryEntry.by_this_coach, read.entries))
-    played = [entry for entry in ordered if entry.source != "drill"]
+    opened = [entry for entry in ordered if entry.source != "drill"]
+    played = [entry for entry in opened if is_played(entry)]
     counted = _counted(ordered)
     levels = sorted({entry.heat.settings.total_ms() for entry in counted}, reverse=True)
     pairs = [pair for entry in counted for pair in _speed_and_loss(entry)][-_PLOT_PASSES:]
@@ -126,7 +128,8 @@ def history_report(read: Read) -> HistoryReport:
     reviewed = [entry for entry in counted if entry.losses]
     return HistoryReport(
         heats=len(counted),
-        drills=len(ordered) - len(played),
+        drills=len(ordered) - len(opened),
+        not_played=len(opened) - len(played),
         with_a_bot=len(played) - len(counted),
         overall=_level_report(None, counted) if counted else None,
         levels=tuple(
@@ -139,33 +142,38 @@ def history_report(read: Read) -> HistoryReport:
         fastest_set=_fastest(whole),
         least_loss_set=_least_loss(whole),
         costs=_costs(counted),
-        next_clock=next_clock(sets),
+        next_clock=next_clock(counted),
         older=older,
         faults=read.faults,
     )
 
 
 def next_settings(read: Read) -> Settings | None:
-    """Return the settings of the last heat with the adaptive clock; None if it offers no new length.
+    """Return the settings of the last heat with the next clock, waiting for nobody; None if it offers no new length.
 
     Steps without an offer keep their length.
     """
     counted = _counted(in_order(map(HistoryEntry.by_this_coach, read.entries)))
-    offers = next_clock(sets_of(counted))
+    offers = next_clock(counted)
     if not offers:
         return None
     base = counted[-1].heat.settings
     lengths_ms = {**base.lengths_ms, **{offer.step: offer.next_ms for offer in offers}}
-    return base.model_copy(update={"lengths_ms": lengths_ms, "seed": None})
+    return base.model_copy(update={"lengths_ms": lengths_ms, "seed": None, "bot_pace": "no wait"})
 
 
 # ---- heats, sets and passes
 
 
 def _counted(ordered: Iterable[HistoryEntry]) -> list[HistoryEntry]:
-    """Return the heats that count: no drills, and none in which a bot answered for the player."""
-    played = [entry for entry in ordered if entry.source != "drill"]
-    return [entry for entry in played if entry.heat.steps and all(step.by != "bot" for step in entry.heat.steps)]
+    """Return the heats that count: no drills, none that was not played, none in which a bot answered for the player."""
+    played = [entry for entry in ordered if entry.source != "drill" and is_played(entry)]
+    return [entry for entry in played if all(step.by != "bot" for step in entry.heat.steps)]
+
+
+def is_played(entry: HistoryEntry) -> bool:
+    """Say whether the player answered anything at all in a heat."""
+    return any(step.by == "person" for step in entry.heat.steps)
 
 
 def in_order(entries: Iterable[HistoryEntry]) -> list[HistoryEntry]:
@@ -322,23 +330,16 @@ def _costs(entries: Iterable[HistoryEntry]) -> tuple[KindCost, ...]:
     return tuple(sorted(costs, key=lambda cost: (-cost.total, cost.kind)))
 
 
-def next_clock(sets: Iterable[Sequence[HistoryEntry]]) -> tuple[NextLength, ...]:
-    """Return what the adaptive clock offers after these sets; it uses only reviewed heats."""
+def next_clock(counted: Sequence[HistoryEntry]) -> tuple[NextLength, ...]:
+    """Return what to offer after these heats; it uses only reviewed ones."""
+    if not counted:
+        return ()
+    played = counted[-1].heat.settings
+    level = played.model_copy(update={"lengths_ms": {}})
     steps = [name for name in STEP_NAMES if STEPS[name].ask in ("pass", "give")]
-    judged_sets = [[entry for entry in entries if entry.losses] for entries in sets]
-
-    def offer(name: StepName) -> NextLength | None:
-        return next_length(
-            name,
-            [
-                [
-                    judged(step.length_ms, step.spent_ms, step.by, entry.losses[name].points)
-                    for entry in entries
-                    for step in entry.heat.steps
-                    if step.step == name and name in entry.losses
-                ]
-                for entries in judged_sets
-            ],
-        )
-
-    return tuple(found for name in steps if (found := offer(name)))
+    passes: dict[StepName, list[Trial]] = {name: [] for name in steps}
+    for entry in counted:
+        for step, loss in _losses(entry, forced=False):
+            passes[step.step].append(judged(step.length_ms, step.spent_ms, step.by, loss.points))
+    offers = (next_length(name, passes[name], played.length_ms(name), level.length_ms(name)) for name in steps)
+    return tuple(offer for offer in offers if offer)

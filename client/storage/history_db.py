@@ -17,6 +17,7 @@ from typing import Annotated, Literal
 from pydantic import Field, TypeAdapter, ValidationError
 
 from client.storage.files import data_folder
+from client.target import Named
 from shared.codec import BadFrame, Codec, known_versions
 from shared.private_files import create_private
 from shared.records import Record
@@ -49,6 +50,11 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
             PRIMARY KEY (review, step)
         ) WITHOUT ROWID""",
     ),
+    (
+        """CREATE TABLE targets (
+            id INTEGER PRIMARY KEY, heat INTEGER NOT NULL REFERENCES heats ON DELETE CASCADE, named BLOB NOT NULL
+        )""",
+    ),
 )
 """What leads from each version of the schema to the next; the number of a version counts those that were run."""
 
@@ -77,12 +83,13 @@ class StepLoss(Record):
 
 
 _LOSS: Codec[StepLoss] = Codec(StepLoss, 16 * 1024)
+_NAMED: Codec[Named] = Codec(Named, 16 * 1024)
 
 
 @dataclass(frozen=True, slots=True)
 class HistoryEntry:
     """A kept heat. set_first is the number of the first heat of its set; losses are the latest review's, by step,
-    and coach says which coach made it ("" if there is none)."""
+    and coach says which coach made it ("" if there is none); targets are what the player named, oldest first."""
 
     id: int
     heat: SeatHeat
@@ -91,6 +98,7 @@ class HistoryEntry:
     set_first: int = 1
     coach: str = ""
     losses: Mapping[StepName, StepLoss] = field(default_factory=dict)
+    targets: tuple[Named, ...] = ()
 
     @property
     def is_older(self) -> bool:
@@ -181,6 +189,17 @@ class History:
             rows = [(review, loss.step, _LOSS.pack(loss)) for loss in losses]
             disk.executemany("INSERT INTO losses VALUES (?, ?, ?)", rows)
 
+    def set_targets(self, heat_id: int, named: Iterable[Named]) -> None:
+        """Keep what the player named in a heat, in place of what was kept before.
+
+        Raises:
+            HistoryFault: nothing changed; there may be no such heat.
+        """
+        with self._transaction() as disk:
+            disk.execute("DELETE FROM targets WHERE heat = ?", (heat_id,))
+            rows = [(heat_id, _NAMED.pack(one)) for one in named]
+            disk.executemany("INSERT INTO targets (heat, named) VALUES (?, ?)", rows)
+
     def read(self) -> Read:
         """Return every heat with its latest review. A heat that cannot be read stays in the file and is told.
 
@@ -189,6 +208,7 @@ class History:
         """
         with self._transaction("BEGIN") as disk:
             heats, losses = disk.execute(_HEATS).fetchall(), disk.execute(_LOSSES).fetchall()
+            targets = disk.execute("SELECT heat, named FROM targets ORDER BY id").fetchall()
         reviews: dict[int, tuple[str, list[bytes]]] = {}
         for heat_id, coach, loss in losses:
             reviews.setdefault(heat_id, (coach, []))[1].extend([loss] if loss is not None else [])
@@ -199,7 +219,9 @@ class History:
             try:
                 by_step = {loss.step: loss for loss in map(_LOSS.unpack, packed)}
                 where = _SOURCE.validate_python(source)
-                entries.append(HistoryEntry(heat_id, SEAT_HEAT.unpack(data), where, detail, set_first, coach, by_step))
+                named = tuple(_NAMED.unpack(one) for of, one in targets if of == heat_id)
+                heat = SEAT_HEAT.unpack(data)
+                entries.append(HistoryEntry(heat_id, heat, where, detail, set_first, coach, by_step, named))
             except (BadFrame, ValidationError) as error:
                 why = str(error) if isinstance(error, BadFrame) else "it does not say where it was played."
                 faults.append(f"Heat {heat_id} of the history cannot be read and is left out: {why}")

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from client.storage.heat_files import find_whole, heats_folder
 from client.storage.history_db import History, HistoryFault, Read, Source, history_path
 from client.storage.real_tiles import keeper
+from client.target import Named
 from shared.clock.real_clock import RealHeat
 from shared.rules.heat import SavedHeat
 from shared.rules.seat_heat import SeatHeat
@@ -34,12 +35,14 @@ class Added:
 class Journal:
     """read returns all heats; add keeps one, with where it was played, which drill it was, and the number of the
     first heat of its set; add_review keeps what a whole review found and returns a sentence if it could not;
+    add_targets keeps which targets were named in a heat that is kept, and returns such a sentence too;
     whole returns the heat with all its racks if it was opened and kept; real_tiles returns what keeps the heats of one
     set with real tiles."""
 
     read: Callable[[], Read] = lambda: Read(())
     add: Callable[[SeatHeat, Source, str, int], Added] = lambda heat, source, detail, first: Added()
     add_review: "Callable[[SeatHeat, Review], str]" = lambda heat, review: ""
+    add_targets: Callable[[SeatHeat, tuple[Named, ...]], str] = lambda heat, named: ""
     whole: Callable[[SeatHeat], SavedHeat | None] = lambda heat: None
     real_tiles: Callable[[Settings, str], Callable[[RealHeat], str]] = lambda settings, set_id: lambda heat: ""
 
@@ -73,10 +76,19 @@ def disk_journal(path: Path | None = None, heats: Path | None = None) -> Journal
             return str(fault)
         return ""
 
+    def add_targets(heat: SeatHeat, named: tuple[Named, ...]) -> str:
+        try:
+            with closing(History(where)) as history:
+                history.set_targets(history.add(heat).id, named)
+        except HistoryFault as fault:
+            return str(fault)
+        return ""
+
     return Journal(
         read,
         add,
         add_review,
+        add_targets,
         lambda heat: find_whole(heat, heats or heats_folder()),
         lambda settings, set_id: keeper(where, settings, set_id),
     )

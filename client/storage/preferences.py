@@ -10,10 +10,11 @@ from client.setup import Setup
 from client.storage.card_files import PRACTICE, card_names, find_played, table_card
 from client.storage.files import config_folder, read_at_most, write_whole
 from client.storage.heat_files import heats_folder, keep
-from client.storage.presets import load_presets, presets_folder, save_preset
+from client.storage.presets import BadPreset, load_presets, presets_folder, read_preset, save_preset, write_preset
 from client.theme import Look, read_look, write_look
 from shared.cards.play import SHIPPED
 from shared.measures.standings import Played
+from shared.rules.settings import Settings
 from shared.toml import read_table
 from shared.wire.messages import HeatFile, OwnHeat
 
@@ -28,7 +29,8 @@ class Storage:
     ValueError with a sentence; keep_heat returns a sentence if it could not be kept; keep_evening writes an evening's
     results and returns a sentence about where they are, or why not; find_card returns the text of a card by its digest,
     if it is here; card_names are the cards that can be had by name; card_text raises ValueError with sentences;
-    load_card returns the name of the card that was chosen last.
+    load_card returns the name of the card that was chosen last, load_solo the settings of the last table for one
+    (None before the first).
     """
 
     load_presets: Callable[[], tuple[Mapping[str, Setup], tuple[str, ...]]] = lambda: ({}, ())
@@ -42,6 +44,8 @@ class Storage:
     card_text: Callable[[str], str] = table_card
     load_card: Callable[[], str] = lambda: PRACTICE
     save_card: Callable[[str], None] = lambda name: None
+    load_solo: Callable[[], Settings | None] = lambda: None
+    save_solo: Callable[[Settings], None] = lambda settings: None
 
 
 def disk_storage(keep_evening: Callable[[tuple[Played, ...], str], str], heats: Path | None = None) -> Storage:
@@ -67,6 +71,8 @@ def disk_storage(keep_evening: Callable[[tuple[Played, ...], str], str], heats: 
         card_names=card_names,
         load_card=load_card,
         save_card=save_card,
+        load_solo=load_solo,
+        save_solo=save_solo,
     )
 
 
@@ -99,6 +105,24 @@ def save_card(name: str) -> None:
     """Keep which card was chosen; if it cannot be kept it is chosen again next time."""
     with contextlib.suppress(OSError):
         write_whole(_card_path(), f"card = {json.dumps(name, ensure_ascii=False)}\n".encode())
+
+
+def load_solo() -> Settings | None:
+    """Return the settings of the last table for one; None if there was none or they cannot be read."""
+    try:
+        return read_preset(_solo_path()).settings
+    except BadPreset:
+        return None
+
+
+def save_solo(settings: Settings) -> None:
+    """Keep the settings of a table for one; if they cannot be kept they are chosen again next time."""
+    with contextlib.suppress(OSError):
+        write_whole(_solo_path(), write_preset(Setup(settings)).encode())
+
+
+def _solo_path() -> Path:
+    return config_folder() / "alone.toml"
 
 
 def _card_path() -> Path:

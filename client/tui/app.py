@@ -15,6 +15,7 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from random import Random
+from typing import cast
 
 from textual import work
 from textual.app import App, SystemCommand
@@ -26,6 +27,8 @@ from client.coach.queue import Coaching, Service
 from client.connection.link import Connected, Ended, Heard, Lost
 from client.connection.opened import Line, Opening, WayIn
 from client.models.desk import DeskModel
+from client.models.guided import CARD as GUIDED_CARD
+from client.models.guided import SETTINGS as GUIDED
 from client.models.hint import Asked, Hint, pass_made
 from client.models.session import Session
 from client.models.sessions import heard, settings_of
@@ -36,7 +39,21 @@ from client.storage.history_db import Source
 from client.storage.journal import Journal
 from client.storage.preferences import Storage
 from client.theme import Look
-from client.tui.ports import AtClock, AtDesk, AtDrill, AtHome, AtHost, AtJoin, AtSolo, AtVisit, AtWriter, Openers, Start
+from client.tui.ports import (
+    AtClock,
+    AtDesk,
+    AtDrill,
+    AtGuided,
+    AtHome,
+    AtHost,
+    AtJoin,
+    AtSolo,
+    AtVisit,
+    AtWaiting,
+    AtWriter,
+    Openers,
+    Start,
+)
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.card_writer import CardWriterScreen
 from client.tui.screens.desk import DeskScreen
@@ -49,10 +66,11 @@ from client.tui.screens.looks import LookScreen
 from client.tui.screens.real_tiles import RealTilesScreen
 from client.tui.screens.seats import SeatsScreen
 from client.tui.screens.shared_clock import SharedClockScreen
+from client.tui.screens.start import StartScreen
 from client.tui.screens.table import TableScreen
 from shared.cards.owned import is_copy
 from shared.rules.drills import Laid
-from shared.rules.intents import Intent
+from shared.rules.intents import Intent, Pause, Resume
 from shared.rules.seat_heat import SeatHeat
 from shared.troubles import describe_error
 from shared.wire.club_views import ClubView, Evening
@@ -112,7 +130,7 @@ class RacktempoApp(App[None]):
         self.session = Session()
         self.way_in = WayIn()
         self.line: Line | None = None
-        self._quits = False
+        self._quits = self._stopped = False
         self._table: Worker[None] | None = None
         self.animation_level = "none"
 
@@ -122,7 +140,10 @@ class RacktempoApp(App[None]):
         """Show the first screen and start the clock that redraws."""
         self.set_interval(TICK_S, self._tick)
         if isinstance(self.start, AtVisit):
-            self.push_screen(JoinScreen(self.start.address, fixed=True))
+            form = JoinScreen(self.start.address, self.start.code, fixed=True)
+            self.push_screen(form)
+            if self.start.name and self.start.code:
+                form.knock(self.start.name)
             return
         self.push_screen(HomeScreen())
         self.go(self.start)
@@ -140,6 +161,11 @@ class RacktempoApp(App[None]):
                     form.knock(name)
             case AtSolo(settings, card):
                 self.open_table(openers.solo(settings, name or "You", card))
+            case AtGuided() if openers.unkept is not None:
+                card = self.storage.card_text(GUIDED_CARD)
+                self.open_table(openers.unkept(GUIDED, name or "You", card), guided=True)
+            case AtWaiting() if openers.go_on is not None:
+                self.open_table(openers.go_on())
             case AtClock(settings, bell, together):
                 self.look = replace(self.look, bell=self.look.bell or bell)
                 if not together:
@@ -163,9 +189,9 @@ class RacktempoApp(App[None]):
         dice = Random(int.from_bytes(self.random_bytes(8)))
         self.push_screen(CardWriterScreen(file, int(self.stamp()[:4]), dice.randrange))
 
-    def open_table(self, opening: Opening, drills: tuple[Laid, ...] = ()) -> None:
+    def open_table(self, opening: Opening, drills: tuple[Laid, ...] = (), guided: bool = False) -> None:
         """Open a table and listen to it; a table that was open before is left alone. drills are what is laid there."""
-        self._table = self._listen(opening, drills)
+        self._table = self._listen(opening, drills, guided)
 
     async def on_unmount(self) -> None:
         """Wait until the line and what stands behind it are closed and every heat is kept; the coach stops."""
@@ -178,13 +204,14 @@ class RacktempoApp(App[None]):
             await self.coaching.close()
 
     @work(exclusive=True, group="table")
-    async def _listen(self, opening: Opening, drills: tuple[Laid, ...]) -> None:
-        self.session, self.line, self.way_in = Session(drills=drills), None, WayIn()
+    async def _listen(self, opening: Opening, drills: tuple[Laid, ...], guided: bool) -> None:
+        self.session, self.line, self.way_in = Session(drills=drills, guided=guided), None, WayIn()
         line: Line | None = None
         try:
             async with opening as opened:
                 line = self.line = opened.line
                 self.session.keeps, self.own_card = bool(opened.addresses), opened.card
+                self.session.alone = opened.alone
                 self.way_in = WayIn(opened, self.redraw)
                 await line.run(lambda heard: self.hear(heard) if self.line is line else None)
         except ValueError as error:
@@ -194,6 +221,8 @@ class RacktempoApp(App[None]):
         finally:
             if self.line is line:
                 self.line, self.way_in = None, WayIn()
+            if self.screen_stack and isinstance(self.screen, HomeScreen):
+                self.screen.on_screen_resume()  # only now is the set that was left free to be gone on with
             if self._quits:
                 self.exit()
 
@@ -245,6 +274,9 @@ class RacktempoApp(App[None]):
     def _keep_heat(self, told: HeatFile | OwnHeat | OwnTimes) -> None:
         """Keep a heat without waiting for the disk; one of one's own goes into the history and to the coach."""
         played: tuple[SeatHeat, Source, str, int] | None = None
+        targets = self.session.targets if isinstance(self.session, TableModel) else {}
+        number = told.heat.number if isinstance(told, OwnHeat) else 0
+        named = targets[number].named if number in targets else ()
         if isinstance(told, OwnTimes):
             played = told.heat, "real tiles", "", 1
         else:
@@ -252,12 +284,16 @@ class RacktempoApp(App[None]):
         if isinstance(told, OwnHeat):
             laid, first = self.session.laid(told.heat.number), self.session.first_of_set(told.heat.number)
             played = told.heat, "drill" if laid else "table", laid.what if laid else "", first
+            if self.session.guided:
+                played = told.heat, "drill", "guided heat", first
 
         async def keep() -> None:
             trouble = "" if isinstance(told, OwnTimes) else await asyncio.to_thread(self.storage.keep_heat, told)
             if played is not None:
                 kept = await asyncio.to_thread(self.journal.add, *played)
                 trouble = trouble or kept.trouble
+                if named:
+                    trouble = trouble or await asyncio.to_thread(self.journal.add_targets, played[0], named)
                 if kept.is_new and isinstance(told, OwnHeat):
                     self.coaching.look_at(told.heat)
             if trouble:
@@ -301,6 +337,20 @@ class RacktempoApp(App[None]):
         if isinstance(screen, BaseScreen) and not isinstance(screen, HelpScreen | LeaveScreen):
             settings = screen.table_settings or settings_of(self.session)
             self.push_screen(HelpScreen(screen.ABOUT, screen.help_keys(), settings))
+            self._stop_clock()
+
+    def _stop_clock(self) -> None:
+        """Let no clock run while somebody reads at a table for one; it goes on when the table is in sight again."""
+        table = self.session
+        if isinstance(table, TableModel) and table.alone and table.in_heat and table.stage != "paused":
+            self._stopped = True
+            self.ask(Pause())
+
+    def _run_clock(self) -> None:
+        if self._stopped and isinstance(self.screen, TableScreen):
+            self._stopped = False
+            if isinstance(self.session, TableModel) and self.session.stage == "paused":
+                self.ask(Resume())
 
     def show_looks(self) -> None:
         """Show the choices of look."""
@@ -376,7 +426,8 @@ class RacktempoApp(App[None]):
         make: Callable[[], BaseScreen]
         match session:
             case TableModel(view=View(phase=phase)):
-                kind, make = _OF_PHASE[phase], lambda: _OF_PHASE[phase](session)
+                kind = StartScreen if session.alone and phase == "seating" else _OF_PHASE[phase]
+                make = partial(cast("Callable[[TableModel], BaseScreen]", kind), session)
                 self._look_at_last_pass(session)
             case SharedClockModel():
                 kind, make = SharedClockScreen, lambda: SharedClockScreen(session)
@@ -397,4 +448,5 @@ class RacktempoApp(App[None]):
 
     def _tick(self) -> None:
         if self.screen_stack and isinstance(self.screen, BaseScreen):
+            self._run_clock()
             self.screen.tick()

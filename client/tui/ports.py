@@ -29,6 +29,8 @@ class Openers:
     look_around(show) shows the tables found on the local network, whenever they change, until it is cancelled.
     drill(laid, name, card) opens a table for one at which laid heats are played, one after the other.
     desk(settings, port, card) opens an evening of two tables, and the line to its desk.
+    waiting() says where a set of one's own stands that was left unfinished, nothing if there is none; go_on() opens it.
+    unkept is like solo, but nothing of the table is kept for later.
     together(settings, name, port) opens a clock for real tiles that others join with machines of their own.
     """
 
@@ -39,6 +41,9 @@ class Openers:
     drill: Callable[[tuple[Laid, ...], str, str], Opening] | None = None
     desk: Callable[[Settings, int, str], Opening] | None = None
     together: Callable[[Settings, str, int], Opening] | None = None
+    waiting: Callable[[], str] = lambda: ""
+    go_on: Callable[[], Opening] | None = None
+    unkept: Callable[[Settings, str, str], Opening] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,9 +73,14 @@ class AtJoin:
 
 @dataclass(frozen=True, slots=True)
 class AtVisit:
-    """Begin at the join form of one table, beneath which there is nothing: no other screen can be reached."""
+    """Begin at the join form of one table, beneath which there is nothing: no other screen can be reached.
+
+    With a name and a code one goes straight in.
+    """
 
     address: str
+    name: str = ""
+    code: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +89,16 @@ class AtSolo:
 
     settings: Settings = field(default_factory=Settings)
     card: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AtGuided:
+    """Play the guided first heat."""
+
+
+@dataclass(frozen=True, slots=True)
+class AtWaiting:
+    """Go on with the set of one's own that was left unfinished."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +132,7 @@ class AtWriter:
     card: str | None = None
 
 
-Start = AtHome | AtHost | AtJoin | AtVisit | AtSolo | AtDesk | AtClock | AtDrill | AtWriter
+Start = AtHome | AtHost | AtJoin | AtVisit | AtSolo | AtGuided | AtWaiting | AtDesk | AtClock | AtDrill | AtWriter
 
 
 class Shell(Protocol):

@@ -3,6 +3,7 @@
 import os
 import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from client.connection.opened import Opening
@@ -36,7 +37,8 @@ def show(
         raise BadArgument("The full screen needs a terminal; racktempo solo --plain and join --plain do not.")
     from client.connection.discovery import look_around
     from client.connection.join import open_join
-    from client.hosting.table import open_drill, open_host, open_solo, open_together
+    from client.hosting.alone import open_drill, open_solo, waiting_set
+    from client.hosting.table import open_host, open_together
     from client.reports.evening_files import keep_evening
     from client.storage.journal import disk_journal
     from client.storage.preferences import disk_storage
@@ -50,6 +52,9 @@ def show(
         drill=open_drill,
         desk=_open_desk,
         together=together or open_together,
+        waiting=lambda: waiting.words if (waiting := waiting_set()) else "",
+        unkept=partial(open_solo, kept=False),
+        go_on=lambda: open_solo(Settings(), name or "You", go_on=True),
     )
     app = RacktempoApp(
         openers, start, name=name, port=port, storage=disk_storage(keep_evening, folder), journal=disk_journal()

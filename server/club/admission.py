@@ -2,12 +2,14 @@
 
 import logging
 import secrets
+from dataclasses import dataclass
 
 from server.clock import now_ms
 from server.club.club import Club
 from server.club.seating import ClubOutput
 from server.club.telling import Telling
 from server.club.transactions import Transactions
+from server.net.addresses import network_of
 from server.net.codes import same_code
 from server.records import Chair, hash_token
 from server.table.outbox import Outbox
@@ -17,41 +19,80 @@ from shared.wire.club_views import ClubRole
 from shared.wire.messages import Close, Hello
 
 log = logging.getLogger("racktempo.club")
-MOST_WATCHING = 64
+MOST_BESIDE: dict[ClubRole, int] = {"desk": 8, "teacher": 8, "watcher": 64}
 _ROLES: dict[str, ClubRole] = {"desk": "desk", "watcher": "watcher", "teacher": "teacher", "player": "waiting"}
+
+
+@dataclass(frozen=True, slots=True)
+class Shares:
+    """What people of one address get by themselves: so many chairs or, if it is more, this part of all; so many places
+    among those who wait, and beside the tables. The desk may seat as many as it likes."""
+
+    chairs: int = 8
+    part: float = 0.5
+    waiting: int = 24
+    watchers: int = 8
 
 
 class ClubAdmission:
     """Says who may come in, and brings them to their place."""
 
-    def __init__(self, club: Club, transactions: Transactions, telling: Telling) -> None:
+    def __init__(self, club: Club, transactions: Transactions, telling: Telling, shares: Shares) -> None:
         self._club, self._transactions, self._telling = club, transactions, telling
+        self._shares = shares
+        self._desks: set[bytes] = set()
+        self._from: dict[bytes, str] = {}
+        """Whence people came, by the hashes of their tokens: an address has a share of the evening's places."""
 
-    def knows(self, token: bytes) -> bool:
-        """Say whether a token belongs to somebody who waits for a chair."""
-        digest = hash_token(token)
-        return any(one.token_hash == digest for one in self._club.record.waiting)
+    def knows(self, hello: Hello) -> bool:
+        """Say whether a token belongs to somebody who waits for a chair, or to a desk, which has the desk's code too.
+
+        Who has a chair is known to its table.
+        """
+        digest = hash_token(hello.token or b"")
+        if hello.role == "desk":
+            was_here = digest in self._desks or any(one.token_hash == digest for one in self._club.record.desks)
+            return was_here and self.takes(hello)
+        return hello.role == "player" and self._waits(digest)
+
+    def _waits(self, token_hash: bytes) -> bool:
+        return any(one.token_hash == token_hash for one in self._club.record.waiting)
 
     def takes(self, hello: Hello) -> bool:
         """Say whether the code opens the role that is asked for."""
         record = self._club.record
         codes = {"desk": record.desk_code, "teacher": record.teacher_code}
         code = codes.get(hello.role, record.code)
-        return bool(code) and same_code(hello.code, code)
+        return same_code(hello.code, code)
 
     async def admit(self, line: Outbox, hello: Hello) -> None:
         """Let a client in, or close its line with the reason."""
+        if line.is_lost:
+            return
         role = _ROLES[hello.role]
         line.token = hello.token or secrets.token_bytes(TOKEN_BYTES)
         if role == "waiting":
             await self._seat(line, hello)
-        elif len(self._telling.roles) >= MOST_WATCHING:
-            line.end(Close.TABLE_FULL, "Too many people are watching already.")
+        elif refusal := self._no_room_beside(line, role):
+            line.end(Close.TABLE_FULL, refusal)
         else:
             log.info("a %s joined", role)
             self._telling.stand(line, role)
             if role == "desk":
+                self._desks.add(hash_token(line.token))
                 line.tell(self._telling.results())
+
+    def _no_room_beside(self, line: Outbox, role: ClubRole) -> str:
+        """Return why a further desk, teacher or watcher has no place, or nothing. No role takes another's places."""
+        others = [other for other, stands in self._telling.roles.items() if stands == role]
+        if any(other.token == line.token for other in others):
+            return ""
+        here = sum(network_of(other.address) == network_of(line.address) for other in others)
+        if len(others) >= MOST_BESIDE[role]:
+            return f"There are {len(others)} of this role already; as a {role} you cannot come in now."
+        if role == "watcher" and here >= self._shares.watchers:
+            return f"{here} people are watching from your address already."
+        return ""
 
     async def _seat(self, line: Outbox, hello: Hello) -> None:
         """Seat a newcomer on the first free chair, or let them wait; who was here before comes back to their place."""
@@ -64,23 +105,34 @@ class ClubAdmission:
             out = ClubOutput()
             place = club.place_of(line.token)
             newcomer = Chair(sitter="person", name=hello.name, token_hash=hash_token(line.token))
-            free = None if place else club.free_place(newcomer)
+            chairs_left, waiting_left = self._shares_left(line)
+            free = None if place or not chairs_left else club.free_place(newcomer)
             found = (place.table, place.chair) if place and place.table else free
             if found:
                 number, _ = found
-                joined = club.tables[number].join(hello.name, line.token, now_ms())
+                joined = club.tables[number].join(hello.name, line.token, now_ms(), line.held)
                 assert isinstance(joined, Joined)
                 self._transactions.keepers[number].arrive(line, joined)
                 out.add(number, joined.output)
-            elif not place:
+            elif not place and waiting_left:
                 club.wait(hello.name, line.token)
+            self._from[hash_token(line.token)] = network_of(line.address)
             return out
 
         fault = await self._transactions.act(act, "somebody who comes")
         if fault:
             line.end(1011, fault)
-        elif line.chair is None and self.knows(line.token):
+        elif line.chair is None and self._waits(hash_token(line.token)):
             log.info("somebody waits for a chair")
             self._telling.stand(line, "waiting")
         elif line.chair is None:
-            line.end(Close.TABLE_FULL, "All chairs are taken, and too many wait already.")
+            line.end(Close.TABLE_FULL, "No chair is left for you, and too many wait already.")
+
+    def _shares_left(self, line: Outbox) -> tuple[bool, bool]:
+        """Say whether this address may have one more chair, and one more place among those who wait."""
+        here, places = network_of(line.address), tuple(self._club.places())
+        self._from = {one.person.token_hash: at for one in places if (at := self._from.get(one.person.token_hash))}
+        own = [place for place in places if self._from.get(place.person.token_hash) == here]
+        chairs, seated = 4 * len(self._club.open_tables), sum(place.table > 0 for place in own)
+        most = max(self._shares.chairs, self._shares.part * chairs)
+        return seated < most, len(own) - seated < self._shares.waiting

@@ -183,7 +183,7 @@ class Club(ClubSeating):
         record = TableRecord(
             id=self.record.table_id(number),
             name=self._table_name(name, number),
-            code=make_code(self._random_bytes(16)),
+            code="",  # people come in with the evening's code
             settings=self.record.settings,
             card=self.record.card,
             card_title=self.record.card_title,

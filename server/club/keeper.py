@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from server.clock import now_ms
-from server.club.admission import ClubAdmission
+from server.club.admission import ClubAdmission, Shares
 from server.club.club import Club
 from server.club.review_process import Reviewer
 from server.club.reviewing import Reviews
@@ -32,6 +32,7 @@ from shared.wire.desk_intents import OpenTable
 from shared.wire.messages import TO_CLIENT, Close, Command, DeskCommand, Done, Hello, Refused
 
 log = logging.getLogger("racktempo.club")
+SHARES = Shares()
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +66,15 @@ class ClubKeeper:
     Without a reviewer no heat is reviewed, and the standings show only times.
     """
 
-    def __init__(self, club: Club, store: Store, add: AddKeeper, reviewer: Reviewer | None = None) -> None:
+    def __init__(
+        self, club: Club, store: Store, add: AddKeeper, reviewer: Reviewer | None = None, shares: Shares = SHARES
+    ) -> None:
         self.club = club
         self._inbox: Inbox[_Item] = Inbox()
         self._reviews = Reviews(club, store, reviewer, lambda review: self._inbox.put(_Found(review)))
         self.telling = Telling(club, self, self._reviews.progress)
         self._transactions = Transactions(club, store, self.telling, add, self._table_changed)
-        self._admission = ClubAdmission(club, self._transactions, self.telling)
+        self._admission = ClubAdmission(club, self._transactions, self.telling, shares)
         self._ended = False
         """A heat has ended since the results were told."""
 
@@ -87,9 +90,9 @@ class ClubKeeper:
 
     # ---- what arrives
 
-    def knows(self, token: bytes) -> bool:
-        """Say whether a token belongs to somebody who waits for a chair."""
-        return self._admission.knows(token)
+    def knows(self, hello: Hello) -> bool:
+        """Say whether a client holds the token of a waiting place or of a desk."""
+        return self._admission.knows(hello)
 
     def takes(self, hello: Hello) -> bool:
         """Say whether the code opens the role that is asked for."""

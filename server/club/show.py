@@ -68,7 +68,6 @@ def table_shown(number: int, table: ClubTable, role: ClubRole, now_ms: int) -> T
         paused=heat.state.paused if heat else False,
         chairs=each(lambda chair: _chair_shown(table, chair, role, now_ms)),
         results=tuple(_heat_shown(table, result) for result in table.results()),
-        code=record.code if role == "desk" else "",
     )
 
 

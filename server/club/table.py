@@ -23,7 +23,7 @@ from shared.rules.refusals import Refusal
 from shared.rules.seats import seat_of
 from shared.rules.settings import Settings
 from shared.wire.club_views import ClubPart, Elsewhere, all_places
-from shared.wire.messages import Close
+from shared.wire.messages import NOTHING_HELD, Close, Held
 from shared.wire.views import HeatResult, View
 
 NOBODY = -1
@@ -208,13 +208,13 @@ class ClubTable(Table):
 
     # ---- where it differs from a table of its own
 
-    def join(self, name: str, token: bytes | None, now_ms: int) -> Joined | Rejected:
+    def join(self, name: str, token: bytes | None, now_ms: int, held: Held = NOTHING_HELD) -> Joined | Rejected:
         """Seat a client as any table does, a newcomer in a running heat behind the bot that plays it on."""
         if self._record.closed:
             return Rejected(Close.TABLE_CLOSED, "This table is closed; use the club's code to reach the others.")
         known = chair_of_token(self._record, token) if token else None
         plays = known is not None and not self._record.chairs[known].stand_in
-        answer = super().join(name, token, now_ms)
+        answer = super().join(name, token, now_ms, held)
         if isinstance(answer, Joined) and self._heat:
             if known is None:
                 self._change(answer.chair, since=self._record.number + 1)

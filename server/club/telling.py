@@ -41,7 +41,7 @@ class Telling:
         welcome = Welcome(
             protocol=PROTOCOL, token=line.token, chair=NO_CHAIR, last_id=self._last_id(line, role), table=role
         )
-        line.tell(TO_CLIENT.pack(welcome))
+        line.welcome(TO_CLIENT.pack(welcome))
         self._revision += 1
         line.show(self._frame(role))
 

@@ -47,3 +47,14 @@ def is_own_host(header: str, names: Collection[str]) -> bool:
 def with_port(address: str, port: int) -> str:
     """Return address and port as one types them."""
     return f"[{address}]:{port}" if ":" in address else f"{address}:{port}"
+
+
+def network_of(address: str) -> str:
+    """Return the address, or the network of 2^64 addresses that one IPv6 machine can usually choose from."""
+    try:
+        parsed = ipaddress.ip_address(address.partition("%")[0])
+    except ValueError:
+        return address
+    if parsed.version == 4:
+        return str(parsed)
+    return str(parsed.ipv4_mapped or ipaddress.ip_network((parsed, 64), strict=False))

@@ -1,86 +1,123 @@
-"""The short word code that lets people in: two words and a number, easy to say across a room.
+"""The codes that let people in, how one is compared, and whose turn it is to try one.
 
-There are 256 x 256 x 100 codes (22.6 bits). That is enough only because every wrong guess makes the next one
-slower, which Guesses keeps.
+There are 1,024^3 x 100 codes (36.6 bits), see shared.codes. That is enough only because guesses are few: Guesses
+lets each address try one code at a time, ever more slowly, and each table that is guessed at makes every try wait.
+tests/README.md shows the sum. Decides who may try and when; what a code opens is for others to say.
 """
 
 import hmac
-import ipaddress
-import re
 from collections import OrderedDict
+from dataclasses import dataclass, field
 
+from server.net.addresses import network_of
+from shared.codes import WORDS, WORDS_EACH, bare, one_reading
 from shared.rules.wall import Stream
-
-_PLAIN_WORDS = """
-acorn alder amber anchor anvil apple apron arbor arrow aspen atlas attic badge bagel baker bamboo banjo
-barge barn basil basin basket beach beacon beetle bell berry birch biscuit blanket blossom bonnet border
-bottle branch bread breeze brick bridge brook broom brush bucket buckle bugle butter button cabin cactus
-camel candle canoe canvas carpet carrot castle cedar cellar chalk cherry chess chisel cider circle clover
-coast cobalt cocoa comet copper coral corner cotton cradle crane crayon cricket cuckoo curtain dahlia dairy
-daisy dancer dawn delta denim desert journal dolphin donkey dragon drum dune eagle easel echo elbow elder
-ember engine falcon feather fern ferry fiddle field finch flagon flame flute forest fossil fountain fox
-galley garden garlic ginger glacier glider globe goblet granite grape gravel guitar hammer hammock harbour
-harvest hazel hedge helmet herald holly honey hopper igloo indigo iris island ivory jacket jasmine jelly
-jigsaw juniper kayak kettle kitten kiwi ladder lagoon lantern lark lemon lentil lilac linen lobster locket
-lotus magnet mango maple marble marigold meadow melon mitten monsoon mosaic muffin mustard nectar needle
-nickel noodle nutmeg oasis ocean olive onion opal orchid otter oven paddle palace panda paper parrot pebble
-pepper piano pickle pillow pilot planet plum pocket pony poppy prairie pretzel pumpkin puzzle quartz quill
-quilt rabbit radish raft raisin ribbon river robin rocket rudder saddle saffron sandal satchel scarf shovel
-silver sparrow spoon squash stable summit sunset tailor teapot thimble thistle ticket timber tomato trumpet
-tulip tunnel turnip umbrella valley velvet violet voyage waffle wagon walnut willow window winter yarrow
-zephyr
-"""
-WORDS = tuple(_PLAIN_WORDS.split())
 
 
 def make_code(random: bytes) -> str:
-    """Return a code from at least 16 random bytes, such as "maple-kettle-07"; each is equally likely."""
+    """Return a code from at least 16 random bytes, such as "maple-otter-lemon-07"; each is equally likely."""
     stream = Stream(random, "code")
-    first, second = WORDS[stream.below(len(WORDS))], WORDS[stream.below(len(WORDS))]
-    return f"{first}-{second}-{stream.below(100):02}"
+    words = [WORDS[stream.below(len(WORDS))] for _ in range(WORDS_EACH)]
+    return f"{'-'.join(words)}-{stream.below(100):02}"
 
 
 def same_code(typed: str, code: str) -> bool:
-    """Say whether a typed code is meant to be this one: case, spaces and dashes do not count."""
-    return hmac.compare_digest(_bare(typed), _bare(code))
+    """Say whether a typed code is meant to be this one; what can be read in two ways counts as neither of them.
+
+    The codes of earlier versions, two words and a number, are compared by their letters and digits. An empty code is
+    nobody's.
+    """
+    return bool(code) and hmac.compare_digest(one_reading(typed), bare(code))
 
 
-def _bare(code: str) -> bytes:
-    return re.sub(r"[^a-z0-9]", "", code.lower()).encode()
+@dataclass(slots=True)
+class Try:
+    """Somebody who waits to try a code of what: a table's, an evening's, its desk's or its teacher's."""
+
+    group: str
+    what: str
+    since_ms: int
+
+
+@dataclass(slots=True)
+class _Wrong:
+    """Wrong codes, the last one at a moment."""
+
+    count: int = 0
+    last_ms: int = 0
+
+
+@dataclass(slots=True)
+class _Address(_Wrong):
+    waiting: list[Try] = field(default_factory=list)
 
 
 class Guesses:
-    """Wrong codes by address. Every one makes the next try from there wait longer; ten quiet minutes forget them."""
+    """Wrong codes, by address and by what they were to open, and those who wait to try one.
+
+    After a wrong code an address waits, ever longer, up to LONGEST_MS; its lines take turns meanwhile. While a table
+    is guessed at from anywhere (ALARM_AFTER wrong codes), whoever comes to it with a code waits LONGEST_MS once. Ten
+    quiet minutes forget either.
+    """
 
     FIRST_MS, LONGEST_MS, FORGET_MS, REMEMBERED = 250, 5_000, 600_000, 4_096
+    ALARM_AFTER = 20
+    MOST_WAITING = 24
+    """How many lines of an address that guesses may wait for their turn."""
 
     def __init__(self) -> None:
         self.total = 0
-        self._wrong: OrderedDict[str, tuple[int, int]] = OrderedDict()
+        self._addresses: OrderedDict[str, _Address] = OrderedDict()
+        self._targets: OrderedDict[str, _Wrong] = OrderedDict()
 
-    def wait_ms(self, address: str, now_ms: int) -> int:
-        """Return how long a try from this address has to wait, right or wrong."""
-        count, last_ms = self._wrong.get(_group(address), (0, 0))
-        if not count or now_ms - last_ms > self.FORGET_MS:
-            return 0
-        return min(self.FIRST_MS << min(count - 1, 16), self.LONGEST_MS)
+    def enter(self, address: str, what: str, now_ms: int) -> Try | None:
+        """Take a try in, which must leave later; None if too many of its address wait already."""
+        group = network_of(address)
+        known = self._addresses.setdefault(group, _Address())
+        self._addresses.move_to_end(group)
+        if self._count(known, now_ms) and len(known.waiting) >= self.MOST_WAITING:
+            return None
+        one = Try(group, what, now_ms)
+        known.waiting.append(one)
+        self._forget_oldest()
+        return one
 
-    def wrong(self, address: str, now_ms: int) -> None:
+    def wait_ms(self, one: Try, now_ms: int) -> int:
+        """Return how long a try has to wait from now on; ask again when that is over."""
+        known = self._addresses[one.group]
+        at_ms = one.since_ms
+        target = self._targets.get(one.what)
+        if target and self._count(target, one.since_ms) >= self.ALARM_AFTER:
+            at_ms += self.LONGEST_MS
+        if count := self._count(known, now_ms):
+            gap_ms = min(self.FIRST_MS << min(count - 1, 16), self.LONGEST_MS)
+            ahead = next(place for place, other in enumerate(known.waiting) if other is one)
+            at_ms = max(at_ms, known.last_ms + gap_ms + ahead * self.LONGEST_MS)
+        return max(0, at_ms - now_ms)
+
+    def wrong(self, one: Try, now_ms: int) -> None:
         """Count a wrong code."""
-        count = 0 if not self.wait_ms(address, now_ms) else self._wrong[_group(address)][0]
-        self._wrong[_group(address)] = (count + 1, now_ms)
-        self._wrong.move_to_end(_group(address))
+        target = self._targets.setdefault(one.what, _Wrong())
+        self._targets.move_to_end(one.what)
+        for known in (self._addresses[one.group], target):
+            known.count, known.last_ms = self._count(known, now_ms) + 1, now_ms
         self.total += 1
-        if len(self._wrong) > self.REMEMBERED:
-            self._wrong.popitem(last=False)
+        if len(self._targets) > self.REMEMBERED:
+            self._targets.popitem(last=False)
 
+    def leave(self, one: Try) -> None:
+        """Let a try go, whatever became of it."""
+        known = self._addresses[one.group]
+        known.waiting = [other for other in known.waiting if other is not one]
+        if not known.waiting and not known.count:
+            del self._addresses[one.group]
 
-def _group(address: str) -> str:
-    """Return the address, or the network of 2^64 addresses that one IPv6 machine can usually choose from."""
-    try:
-        parsed = ipaddress.ip_address(address.partition("%")[0])
-    except ValueError:
-        return address
-    if parsed.version == 6 and not parsed.ipv4_mapped:
-        return str(ipaddress.ip_network((parsed, 64), strict=False))
-    return str(parsed)
+    def _count(self, known: _Wrong, now_ms: int) -> int:
+        return known.count if now_ms - known.last_ms <= self.FORGET_MS else 0
+
+    def _forget_oldest(self) -> None:
+        while len(self._addresses) > self.REMEMBERED:
+            oldest = next((group for group, known in self._addresses.items() if not known.waiting), None)
+            if oldest is None:
+                return
+            del self._addresses[oldest]

@@ -1,7 +1,8 @@
 """The listener: takes WebSockets (RFC 6455) on a port and hands each that keeps to its limits to a handler.
 
-Web pages are turned away by their Origin, strangers' host names by Host. Frames are bounded in length and
-rate, connections in number, unread bytes in a client's buffer in size. Nothing of a game is known here.
+Whoever has not said a first word stands at the door (see server.net.door). Web pages are turned away by their Origin,
+strangers' host names by Host. Frames are bounded in length and rate, connections in number, unread bytes in a client's
+buffer in size. Nothing of a game is known here.
 """
 
 import asyncio
@@ -12,7 +13,7 @@ import ssl
 from collections import Counter, deque
 from collections.abc import AsyncIterator, Collection
 from contextlib import asynccontextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from http import HTTPStatus
 from typing import Any
@@ -22,10 +23,13 @@ from websockets.exceptions import ConnectionClosed
 from websockets.frames import DATA_OPCODES, Frame, Opcode
 from websockets.http11 import Request, Response
 from websockets.protocol import Event
+from websockets.server import ServerProtocol
 
+from server.bucket import Bucket
 from server.clock import now_ms
 from server.faults import describe_fault
-from server.net.addresses import is_own_host, own_addresses, with_port
+from server.net.addresses import is_own_host, network_of, own_addresses, with_port
+from server.net.door import Door, DoorLimits, Refusals, free_descriptors, let_in
 from server.net.wire import Handler, HungUp
 from shared.troubles import describe_error
 from shared.wire.messages import FRAME_LIMIT, PORT, Close
@@ -38,8 +42,6 @@ _wire_log.setLevel(logging.CRITICAL)
 KERNEL_BUFFER = 64 * 1024
 UNREAD_LIMIT = 256 * 1024
 """Bytes that may wait for a client, in bytes beyond the kernel's own buffer; with more it is cut off."""
-REQUEST_LIMIT = 16 * 1024
-"""Bytes of the request with which a WebSocket is asked for; ours takes some hundred."""
 HANG_UP_S = 2.0
 _SLICE = 2_048
 """Bytes that are parsed at once: as many tiny frames as fit in a socket's buffer would hold up everybody else."""
@@ -47,8 +49,10 @@ _SLICE = 2_048
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """How much one client, one address and all together may ask for."""
+    """How much one client, one network and all together may ask for, and how many may stand at the door. connections
+    are those of clients that have said hello and have no place in the house yet."""
 
+    door: DoorLimits = DoorLimits()
     connections: int = 512
     connections_each: int = 24
     frames_per_s: int = 40
@@ -68,27 +72,17 @@ class CannotOpen(Exception):
 
 @dataclass(slots=True)
 class _Room:
-    """How many connections there are, in all and by address."""
+    """How many connections there are whose clients have no place in the house yet, in all and by network."""
 
     limits: Limits
     handler: Handler
+    refusals: Refusals = field(default_factory=Refusals)
     count: int = 0
-    by_peer: Counter[str] = field(default_factory=Counter)
+    by_network: Counter[str] = field(default_factory=Counter)
 
-
-class _Bucket:
-    """Lets burst frames through at once and per_s a second after that."""
-
-    def __init__(self, per_s: int, burst: int) -> None:
-        self._per_s, self._burst, self._left, self._at_ms = per_s, burst, float(burst), 0
-
-    def take(self, at_ms: int) -> bool:
-        gained = (at_ms - self._at_ms) * self._per_s / 1_000
-        self._left, self._at_ms = min(self._burst, self._left + gained), at_ms
-        if self._left < 1:
-            return False
-        self._left -= 1
-        return True
+    def has_place(self, network: str) -> bool:
+        """Say whether one more of a network may come in."""
+        return self.count < self.limits.connections and self.by_network[network] < self.limits.connections_each
 
 
 class _Socket(ServerConnection):
@@ -97,43 +91,30 @@ class _Socket(ServerConnection):
     def __init__(self, room: _Room, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self._room = room
-        self._bucket = _Bucket(room.limits.frames_per_s, room.limits.burst)
+        self._bucket = Bucket(room.limits.frames_per_s, room.limits.burst)
         self._read_ms: deque[int] = deque()
         self._failed = False
-        self._asked = self._ignored = 0
+        self._ignored = 0
+        self._is_in = False
         self.peer = "?"
-        self.is_too_many = False
+        self.is_crowded = self._is_stranger = False
 
     # ---- what the library calls
 
     def connection_made(self, transport: asyncio.BaseTransport) -> None:
-        """Count the connection, and abort without a close frame where there are far too many."""
+        """Keep the kernel's buffer small."""
         super().connection_made(transport)
         raw = transport.get_extra_info("socket")
         raw.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, KERNEL_BUFFER)
         self.peer = str((transport.get_extra_info("peername") or "?")[0])
-        room = self._room
-        room.count += 1
-        room.by_peer[self.peer] += 1
-        over = max(room.count / room.limits.connections, room.by_peer[self.peer] / room.limits.connections_each)
-        self.is_too_many = over > 1
-        if over > 2:
-            self.cut()
 
     def connection_lost(self, exc: Exception | None) -> None:
-        """Count the connection no more."""
+        """Take the connection's place back."""
         super().connection_lost(exc)
-        self._room.count -= 1
-        self._room.by_peer[self.peer] -= 1
-        if not self._room.by_peer[self.peer]:
-            del self._room.by_peer[self.peer]
+        self.settle()
 
     def data_received(self, data: bytes) -> None:
         """Take bytes in, and cut off who goes on sending after the end, or has pings answered faster than it reads."""
-        if self.request is None:
-            self._asked += len(data)
-            if self._asked > REQUEST_LIMIT:
-                return self.cut()
         start = 0
         while start < len(data) and not self.protocol.eof_sent:
             super().data_received(data[start : start + _SLICE])
@@ -143,7 +124,6 @@ class _Socket(ServerConnection):
             super().data_received(data[start:])
         if max(self._ignored, self.transport.get_write_buffer_size()) > UNREAD_LIMIT:
             self.cut()
-        return None
 
     def process_event(self, event: Event) -> None:
         """Stamp every message when it is read, and end the connection of a client that sends too much."""
@@ -165,13 +145,37 @@ class _Socket(ServerConnection):
 
     # ---- what a line calls
 
+    def settle(self) -> None:
+        """Take note that who is at the other end is a stranger no more."""
+        if self._is_stranger:
+            self._is_stranger = False
+            network = network_of(self.peer)
+            self._room.count -= 1
+            self._room.by_network[network] -= 1
+            if not self._room.by_network[network]:
+                del self._room.by_network[network]
+
     async def read(self) -> tuple[bytes, int]:
-        """Return the next frame and when it was read. Raises HungUp."""
+        """Return the next frame and when it was read; the first one leads through the door. Raises HungUp."""
         try:
             frame = await self.recv(decode=False)
         except ConnectionClosed:
             raise HungUp from None
+        if not self._is_in:
+            self._come_in()
         return frame, self._read_ms.popleft()
+
+    def _come_in(self) -> None:
+        room, network = self._room, network_of(self.peer)
+        let_in(self.transport)
+        self._is_in = True
+        self.is_crowded = not room.has_place(network)
+        if self.is_crowded:
+            room.refusals.tell("Connections beyond those that a network, or all, may have without a seat", self.peer)
+            return
+        self._is_stranger = True
+        room.count += 1
+        room.by_network[network] += 1
 
     async def write(self, frame: bytes) -> None:
         """Hand a frame over; wait while too much is unread. Raises HungUp."""
@@ -197,19 +201,18 @@ class _Socket(ServerConnection):
 class Listener:
     """An open port. Make it with open_listener."""
 
-    def __init__(self, server: Server, host: str | None) -> None:
-        self._server = server
-        self._host = host
+    def __init__(self, door: Door) -> None:
+        self.door = door
 
     @property
     def port(self) -> int:
         """The port that is open."""
-        return int(next(iter(self._server.sockets)).getsockname()[1])
+        return int(self.door.sockets[0].getsockname()[1])
 
     @property
     def addresses(self) -> tuple[str, ...]:
         """What others can type to come here, each with the port."""
-        bound = dict.fromkeys(str(sock.getsockname()[0]) for sock in self._server.sockets)
+        bound = dict.fromkeys(str(sock.getsockname()[0]) for sock in self.door.sockets)
         everywhere = any(address in ("0.0.0.0", "::") for address in bound)
         return tuple(with_port(address, self.port) for address in (own_addresses() if everywhere else bound))
 
@@ -232,56 +235,70 @@ async def open_listener(
     Raises:
         CannotOpen: the port is taken, or the address is not ours.
     """
-    room = _Room(limits, handler)
+    room = _Room(within_descriptors(limits, free_descriptors()), handler)
     server = serve(
         partial(_handle, room),
-        host,
-        port,
-        process_request=partial(_turned_away, origins, {name.lower() for name in names}),
-        create_connection=partial(_Socket, room),  # type: ignore[arg-type]
-        compression=None,
+        process_request=partial(_turned_away, room, origins, {name.lower() for name in names}),
         server_header=None,
-        open_timeout=5,
-        ping_interval=10,
-        ping_timeout=10,
-        close_timeout=HANG_UP_S,
-        max_size=FRAME_LIMIT,
-        write_limit=KERNEL_BUFFER,
+        open_timeout=room.limits.door.seconds,
         logger=_wire_log,
-        ssl=tls,
     )
+    door = Door(partial(_new_socket, room, server), room.limits.door, tls=tls, refusals=room.refusals)
+    # The library's server, but its connections come from our door and not from asyncio's.
+    server.create_server = partial(door.open, host, port)  # type: ignore[assignment]
     try:
         await server
     except OSError as error:
         raise _cannot_open(error, host, port) from error
     try:
-        yield Listener(server, host)
+        yield Listener(door)
     finally:
         await handler.close_lines(1001, "The host has closed the table; it may open again.")
         server.close()
         await server.wait_closed()
 
 
+def within_descriptors(limits: Limits, descriptors: int) -> Limits:
+    """Return limits that fit into so many descriptors: a quarter at most for the door, and half of the rest for those
+    who have no place in the house yet, so that who holds a seat finds one."""
+    at_door = min(limits.door.most, max(descriptors // 4, 2))
+    inside = min(limits.connections, (descriptors - at_door) // 2)
+    return replace(limits, connections=inside, door=replace(limits.door, most=at_door, descriptors=descriptors))
+
+
+def _new_socket(room: _Room, server: Server) -> _Socket:
+    protocol = ServerProtocol(max_size=FRAME_LIMIT, logger=_wire_log)
+    return _Socket(
+        room,
+        protocol,
+        server,
+        ping_interval=10,
+        ping_timeout=10,
+        close_timeout=HANG_UP_S,
+        write_limit=KERNEL_BUFFER,
+    )
+
+
 async def _handle(room: _Room, connection: ServerConnection) -> None:
     assert isinstance(connection, _Socket)
     try:
-        if connection.is_too_many:
-            await connection.hang_up(Close.TOO_MANY, "There are too many connections to this host.")
-        else:
-            await room.handler.serve(connection)
+        await room.handler.serve(connection)
     except Exception as error:
         log.error("a connection: %s", describe_fault(error))
         connection.cut()
 
 
 def _turned_away(
-    origins: Collection[str], names: Collection[str], connection: ServerConnection, request: Request
+    room: _Room, origins: Collection[str], names: Collection[str], connection: ServerConnection, request: Request
 ) -> Response | None:
     """Return the refusal of a browser page or of a request that was meant for another host name."""
+    peer = str(connection.remote_address[0]) if connection.remote_address else "?"
     if any(origin not in origins for origin in request.headers.get_all("Origin")):
+        room.refusals.tell("Web pages that tried to join", peer)
         return connection.respond(HTTPStatus.FORBIDDEN, "Web pages cannot join a table.\n")
     hosts = request.headers.get_all("Host")
     if len(hosts) != 1 or not is_own_host(hosts[0], names):
+        room.refusals.tell("Requests for another host", peer)
         return connection.respond(HTTPStatus.FORBIDDEN, "This is not the host you asked for.\n")
     return None
 

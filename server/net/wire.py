@@ -14,6 +14,13 @@ class Wire(Protocol):
     def peer(self) -> str:
         """The address of the other end, without a port."""
 
+    @property
+    def is_crowded(self) -> bool:
+        """Whether all places for strangers were taken when its hello came: then only who holds a seat may stay."""
+
+    def settle(self) -> None:
+        """Take note that the other end has a place here and is a stranger no more."""
+
     async def read(self) -> tuple[bytes, int]:
         """Return the next frame and the moment it was read, in the clock's milliseconds. Raises HungUp."""
 

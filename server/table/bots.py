@@ -14,7 +14,8 @@ from shared.rules.wall import Stream
 from shared.wire.views import HeatView
 
 BIRDS = ("Heron", "Wren", "Plover", "Avocet", "Grebe", "Dunlin", "Teal", "Curlew")
-_PACE_PERCENT = {"quick": (8, 25), "steady": (25, 60), "slow": (50, 90)}
+_PACE_PERCENT = {"quick": (8, 25), "steady": (25, 60), "slow": (50, 90), "no wait": (25, 60)}
+"""Shares of a step's length. With "no wait" the rest of a delay falls away once no person owes an answer."""
 _LONELY = 4
 
 

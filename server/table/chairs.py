@@ -78,8 +78,12 @@ def free_chair(record: TableRecord) -> int | None:
 
 
 def chair_of_token(record: TableRecord, token: bytes) -> int | None:
-    """Return the chair that a token opens, compared in constant time, or None."""
-    wanted = hash_token(token)
+    """Return the chair that a token opens, or None."""
+    return chair_of_hash(record, hash_token(token))
+
+
+def chair_of_hash(record: TableRecord, wanted: bytes) -> int | None:
+    """Return the chair whose token has this hash, compared in constant time, or None."""
     for chair in range(4):
         if hmac.compare_digest(record.chairs[chair].token_hash, wanted):
             return chair

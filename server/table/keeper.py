@@ -18,9 +18,9 @@ from server.faults import INTERNAL_ERROR, describe_fault
 from server.inbox import Inbox
 from server.records import TableRecord
 from server.store import Append, Store, StoredTable, StoreFault
-from server.table.chairs import chair_of_token
+from server.table.chairs import chair_of_hash
 from server.table.outbox import Outbox
-from server.table.output import Joined, Output, Rejected, Thought, ToChair
+from server.table.output import Built, Joined, Output, Rejected, Thought, ToChair
 from server.table.seating import Checkpoint, Seating
 from shared.rules.intents import SeatIntent
 from shared.wire.messages import PROTOCOL, TO_CLIENT, Close, Command, DeskCommand, Refused, Welcome
@@ -133,9 +133,9 @@ class Keeper:
         self._inbox.put_quietly(_Stall(now_ms() - by_ms, by_ms))
         self._inbox.wake_at(max(now_ms() + wake_in_ms, self._stall_told_ms + every_ms))
 
-    def knows(self, token: bytes) -> bool:
-        """Say whether a token belongs to a chair of this table."""
-        return chair_of_token(self.table.record, token) is not None
+    def knows(self, token_hash: bytes) -> bool:
+        """Say whether the token with this hash belongs to a chair of this table."""
+        return chair_of_hash(self.table.record, token_hash) is not None
 
     # ---- the one task
 
@@ -240,7 +240,9 @@ class Keeper:
                 return self.table.disconnected(line.chair)
 
     def _join(self, knock: _Knock) -> Output | None:
-        answer = self.table.join(knock.name, knock.token, knock.at_ms)
+        if knock.line.is_lost:
+            return None
+        answer = self.table.join(knock.name, knock.token, knock.at_ms, knock.line.held)
         if isinstance(answer, Rejected):
             knock.line.end(answer.close, answer.text)
             return None
@@ -303,7 +305,7 @@ class Keeper:
     def _deliver(self, outputs: Sequence[Output]) -> None:
         changed: set[int] = set()
         for line, joined in self._arrived:
-            line.tell(TO_CLIENT.pack(_welcome(joined, self.table.record)))
+            line.welcome(TO_CLIENT.pack(_welcome(joined, self.table.record)))
         self._arrived.clear()
         for output in outputs:
             for chair, message in output.messages:
@@ -329,7 +331,7 @@ class Keeper:
             if message is None:
                 line.show(TO_CLIENT.pack(self.table.view(chair, now_ms())))
             else:
-                line.tell(TO_CLIENT.pack(message))
+                line.tell(message.frame if isinstance(message, Built) else TO_CLIENT.pack(message))
         except Exception as error:
             self._bug(error)
             line.end(1011, "Internal error; connect again to see the table.")

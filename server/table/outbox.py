@@ -11,7 +11,7 @@ from typing import Protocol
 
 from server.faults import describe_fault
 from server.net.wire import HungUp, Wire
-from shared.wire.messages import Command, DeskCommand
+from shared.wire.messages import NOTHING_HELD, Command, DeskCommand
 
 log = logging.getLogger("racktempo.outbox")
 SLOW_S = 5.0
@@ -31,19 +31,28 @@ class Receiver(Protocol):
 
 
 class Outbox:
-    """The outbox of one wire. chair and receiver are set when the client is admitted; token is the client's."""
+    """The outbox of one wire. chair and receiver are set when the client is admitted; token is the client's, address
+    is where it comes from, and held says which heats it has."""
 
     def __init__(self, wire: Wire) -> None:
         self.chair: int | None = None
         self.token = b""
         self.receiver: Receiver | None = None
-        self.was_slow = self.is_lost = False
+        self.address = wire.peer
+        self.held = NOTHING_HELD
+        self.was_slow = self.is_lost = self.is_welcome = False
         self.ended = asyncio.Event()
         self._wire = wire
         self._replies: deque[bytes] = deque()
         self._view: bytes | None = None
         self._ending: tuple[int, str] | None = None
         self._wake = asyncio.Event()
+
+    def welcome(self, frame: bytes) -> None:
+        """Send a welcome. Only now does the client count as somebody with a place here, and is heard."""
+        self.is_welcome = True
+        self._wire.settle()
+        self.tell(frame)
 
     def tell(self, frame: bytes) -> None:
         """Send a frame that must not be left out."""

@@ -7,9 +7,17 @@ from shared.rules.events import AnyEvent
 from shared.rules.heat import SavedHeat
 from shared.rules.intents import SeatIntent
 from shared.rules.steps import StepName
-from shared.wire.messages import Close, Done, HeatFile, OwnHeat, OwnTimes, Refused
+from shared.wire.messages import Close, Done, HeatFile, OwnTimes, Refused
 
-ToChair = Done | Refused | HeatFile | OwnHeat | OwnTimes
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """A message as its frame, which is built once and sent often."""
+
+    frame: bytes
+
+
+ToChair = Done | Refused | HeatFile | OwnTimes | Built
 """What one chair alone gets, besides its view."""
 
 

@@ -99,6 +99,19 @@ class RunningHeat:
         time_ms = self.paused_at_ms if self.state.paused else self.time_ms(now_ms)
         return BotTurn(self.state.step, time_ms + min(delay_ms, self.state.clocks[seat].left(time_ms)))
 
+    def hurried(self, now_ms: int) -> "RunningHeat":
+        """Return the heat with every bot's delay over: each answers as soon as it has thought."""
+        time_ms = self.paused_at_ms if self.state.paused else self.time_ms(now_ms)
+        turns = {seat: replace(turn, due_ms=min(turn.due_ms, time_ms)) for seat, turn in self.turns.items()}
+        return replace(self, turns=turns)
+
+    @property
+    def nobody_waits(self) -> bool:
+        """Whether bots keep nobody waiting here, and all answers that the running step still waits for are theirs."""
+        return self.head.settings.bot_pace == "no wait" and all(
+            seat in self.turns for seat in SEATS if self.state.owes[seat]
+        )
+
     def without_refused(self, now_ms: int) -> "RunningHeat":
         """Return the heat without bots' decisions that are overdue because the rules refused them."""
         time_ms = self.time_ms(now_ms)

@@ -12,19 +12,20 @@ from server.kept import KeptHeat
 from server.records import TableRecord
 from server.table.chairs import chair_of_token, free_chair, person_chair
 from server.table.output import Joined, Output, Rejected
+from server.table.retelling import NOTHING_OWED, AllOwed
 from server.table.running import RunningHeat
 from shared.rules.events import AnyEvent
 from shared.rules.intents import Arrange, Lift, SeatIntent
 from shared.rules.refusals import Refusal
 from shared.rules.steps import StepName
 from shared.wire.group_views import GroupView
-from shared.wire.messages import Close, Command, Done, Refused
+from shared.wire.messages import NOTHING_HELD, Close, Command, Done, Held, Refused
 from shared.wire.views import View
 
 ALL_CHAIRS = (0, 1, 2, 3)
 TOKEN_BYTES = 16
 _REPLIES_KEPT = 64
-Checkpoint = tuple[TableRecord, RunningHeat | None, tuple[KeptHeat, ...]]
+Checkpoint = tuple[TableRecord, RunningHeat | None, tuple[KeptHeat, ...], AllOwed]
 
 
 class Seating(ABC):
@@ -46,7 +47,7 @@ class Seating(ABC):
 
     def checkpoint(self) -> Checkpoint:
         """Return what to go back to if an Output could not be stored."""
-        return self._record, None, ()
+        return self._record, None, (), NOTHING_OWED
 
     def go_back(self, checkpoint: Checkpoint, connected: Iterable[int]) -> None:
         """Undo everything since the checkpoint, but for the lines: these chairs are connected now."""
@@ -59,8 +60,9 @@ class Seating(ABC):
     def restore(self, events: tuple[AnyEvent, ...], finished: tuple[KeptHeat, ...], now_ms: int) -> Output:
         """Take over from disk what was going on; it is paused."""
 
-    def join(self, name: str, token: bytes | None, now_ms: int) -> Joined | Rejected:
-        """Seat a client: on its own chair if it holds that chair's token, else on the first that is free.
+    def join(self, name: str, token: bytes | None, now_ms: int, held: Held = NOTHING_HELD) -> Joined | Rejected:
+        """Seat a client: on its own chair if it holds that chair's token, else on the first that is free. It is told
+        the heats that it does not hold.
 
         A token that belongs to no chair becomes the new chair's: a client that chose it keeps its seat even if
         the welcome is lost on the way.
@@ -77,13 +79,13 @@ class Seating(ABC):
             newcomer = person_chair(self._record, chair, name, token, self._first_heat())
             self._record = self._record.with_chair(chair, newcomer)
             self._replies[chair].clear()
-        else:
+        elif self._record.chairs[chair].stand_in or self._record.chairs[chair].left:
             self._change(chair, stand_in=False, left=False)
         if self._record.host is None:
             self._record = self._record.with_(host=chair)
         assert token is not None
         self._connected.add(chair)
-        self._arrived(chair, is_new, out)
+        self._arrived(chair, is_new, held if held.table == self._record.id else NOTHING_HELD, now_ms, out)
         return Joined(chair, token, self._record.chairs[chair].last_id, self._told(out))
 
     def disconnected(self, chair: int) -> Output:
@@ -146,8 +148,8 @@ class Seating(ABC):
         """Return the first heat that somebody plays who comes now."""
 
     @abstractmethod
-    def _arrived(self, chair: int, is_new: bool, out: Output) -> None:
-        """Somebody has sat down, for the first time or again."""
+    def _arrived(self, chair: int, is_new: bool, held: Held, now_ms: int, out: Output) -> None:
+        """Somebody has sat down, for the first time or again, and holds these heats of this table."""
 
     def _free_chair(self, token: bytes | None) -> int | None:
         return free_chair(self._record)

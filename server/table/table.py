@@ -14,7 +14,8 @@ from server.records import EMPTY, TableRecord, each
 from server.table import bots
 from server.table.chairs import bot_chair, east_chair, heat_head
 from server.table.coaches import Think, thinker
-from server.table.output import Output, Thought
+from server.table.output import Built, Output, Thought
+from server.table.retelling import Frames, Owed, Retelling
 from server.table.running import RunningHeat
 from server.table.seating import Checkpoint, Seating
 from shared.cards import play
@@ -28,6 +29,7 @@ from shared.rules.intents import (
     ClockIntent,
     Extend,
     FreeChair,
+    Hurry,
     Leave,
     NewSet,
     NotReady,
@@ -47,7 +49,7 @@ from shared.rules.seats import SEATS, chair_of, seat_of
 from shared.rules.steps import StepName
 from shared.rules.tiles import Rack
 from shared.rules.wall import SECRET_BYTES, Stream, commitment, seeded_secret
-from shared.wire.messages import Close, Command, HeatFile, OwnHeat
+from shared.wire.messages import TO_CLIENT, Close, Command, HeatFile, Held, OwnHeat
 from shared.wire.views import ChairView, HeatResult, View, heat_result
 
 
@@ -79,6 +81,7 @@ class Table(Seating):
         self._ended: RunningHeat | None = None
         self._finished: tuple[KeptHeat, ...] = ()
         self._results: dict[tuple[int, bool], HeatResult] = {}
+        self._frames, self._retelling = Frames(), Retelling()
         self._card = record.card or (own_card if is_copy(own_card, record.card_digest) else "")
         self._keeps_card = bool(record.card_digest) and not record.card
         if self._keeps_card:
@@ -91,13 +94,14 @@ class Table(Seating):
 
     def checkpoint(self) -> Checkpoint:
         """Return what to go back to if an Output could not be stored."""
-        return self._record, self._heat, self._finished
+        return self._record, self._heat, self._finished, self._retelling.owed
 
     def go_back(self, checkpoint: Checkpoint, connected: Iterable[int]) -> None:
         """Undo everything since the checkpoint, but for the lines: these chairs are connected now."""
         super().go_back(checkpoint, connected)
-        _, self._heat, self._finished = checkpoint
+        _, self._heat, self._finished, self._retelling.owed = checkpoint
         self._results.clear()
+        self._frames.clear()
 
     def restore(self, events: tuple[AnyEvent, ...], finished: tuple[KeptHeat, ...], now_ms: int) -> Output:
         """Take a running heat and the finished heats of this set over from disk; the heat is paused."""
@@ -111,12 +115,13 @@ class Table(Seating):
         return self._told(out)
 
     def tick(self, now_ms: int) -> Output:
-        """Do what time alone brings about: bots' answers that are due, and clocks that ran out."""
+        """Do what time alone brings about: bots' answers that are due, clocks that ran out, heats told later."""
         out = Output()
         while self._heat and (events := self._heat.due(now_ms)):
             self._happen(events, now_ms, out)
         if self._heat:
             self._heat = self._heat.without_refused(now_ms)
+        self._tell_owed(now_ms, out)
         return self._told(out) if out.events else out
 
     def thought(self, chair: int, heat: int, step: StepName, intent: SeatIntent, now_ms: int) -> Output:
@@ -140,7 +145,9 @@ class Table(Seating):
 
     def next_deadline_ms(self) -> int | None:
         """Return when tick has something to do, or None while nothing is timed."""
-        return self._heat.next_deadline_ms() if self._heat else None
+        heat_ms = self._heat.next_deadline_ms() if self._heat else None
+        times_ms = (heat_ms, self._retelling.next_ms(self._connected))
+        return min((at_ms for at_ms in times_ms if at_ms is not None), default=None)
 
     def view(self, chair: int, now_ms: int) -> View:
         """Return all that a chair may see now."""
@@ -182,6 +189,8 @@ class Table(Seating):
         if isinstance(answer, Refusal):
             return answer
         self._happen(answer, now_ms, out)
+        while self._heat and self._heat.nobody_waits and (events := self._heat.due(now_ms)):
+            self._happen(events, now_ms, out)  # with the answer itself, so that the disk is waited for once
         return None
 
     def _told_of(self, intent: SeatIntent) -> SeatIntent:
@@ -199,6 +208,10 @@ class Table(Seating):
                 people = [other for other in self._record.chairs if other.is_present]
                 if isinstance(intent, Ready) and all(other.contribution is not None for other in people):
                     self._start(now_ms, out)
+            case Hurry():
+                if not self._heat or not self._heat.turns:
+                    return Refusal("not now", "No bot owes an answer now.")
+                self._heat = self._heat.hurried(now_ms)
             case Leave():
                 self._leave(chair, now_ms, out)
             case TakeSeat():
@@ -228,6 +241,7 @@ class Table(Seating):
                         self._tell_all(ended, out)
                 self._finished = ()
                 self._results.clear()
+                self._frames.clear()
                 self._record = record.with_(phase="seating", set_first=record.number + 1)
                 self._record = self._record.with_(secret=self._fresh_secret())
             case ChangeSettings():
@@ -355,13 +369,34 @@ class Table(Seating):
 
     def _tell_heat(self, chairs: Iterable[int], kept: KeptHeat, out: Output) -> None:
         """Tell people the heats they sat in, and the whole of those that are open to all."""
-        heat = kept.heat()
-        state = final_state(heat)
         for chair in chairs:
-            if heat.number >= self._record.chairs[chair].since:
-                out.messages.append((chair, OwnHeat(heat=seat_heat(heat, state, seat_of(chair, heat.east)))))
+            if kept.number >= self._record.chairs[chair].since:
+                self._tell_own(chair, kept, out)
             if self._is_open(kept):
-                out.messages.append((chair, HeatFile(data=kept.data)))
+                self._tell_whole(chair, kept, out)
+
+    def _tell_own(self, chair: int, kept: KeptHeat, out: Output) -> None:
+        def build() -> tuple[bytes, bytes, bytes, bytes]:
+            heat = kept.heat()
+            state = final_state(heat)
+            return each(lambda at: TO_CLIENT.pack(OwnHeat(heat=seat_heat(heat, state, seat_of(at, heat.east)))))
+
+        out.messages.append((chair, Built(self._frames.get(kept.number, chair, build))))
+
+    def _tell_whole(self, chair: int, kept: KeptHeat, out: Output) -> None:
+        out.messages.append((chair, HeatFile(number=kept.number, data=kept.data)))
+
+    def _tell_owed(self, now_ms: int, out: Output) -> None:
+        """Tell those who came back what they lack of the finished heats, no faster than is allowed."""
+        finished = {kept.number: kept for kept in self._finished}
+        for chair in sorted(self._connected):
+            while owed := self._retelling.take(chair, now_ms):
+                if (kept := finished.get(owed.heat)) is None:
+                    continue
+                if not owed.whole:
+                    self._tell_own(chair, kept, out)
+                elif self._is_open(kept):
+                    self._tell_whole(chair, kept, out)
 
     def _is_open(self, heat: KeptHeat) -> bool:
         """Racks and secret are told at a heat's end, or, where the host keeps racks closed, at the set's."""
@@ -388,7 +423,9 @@ class Table(Seating):
             turns[seat] = heat.turn(seat, bots.delay_ms(head.settings, step, stream), now_ms)
             view, think = heat.bots_view(chair, now_ms), self._think or thinker(head.settings, self._card)
             out.thoughts.append(Thought(chair, head.number, step, partial(think, view, stream)))
-        self._heat = replace(heat, turns=turns)
+        heat = self._heat = replace(heat, turns=turns)
+        if heat.nobody_waits:
+            self._heat = heat.hurried(now_ms)
 
     def _drop_turn(self, chair: int) -> None:
         if self._heat:
@@ -401,10 +438,16 @@ class Table(Seating):
     def _first_heat(self) -> int:
         return self._record.number + (0 if self._heat else 1)
 
-    def _arrived(self, chair: int, is_new: bool, out: Output) -> None:
+    def _arrived(self, chair: int, is_new: bool, held: Held, now_ms: int, out: Output) -> None:
         self._drop_turn(chair)
-        for heat in self._finished:
-            self._tell_heat((chair,), heat, out)
+        since, owed = self._record.chairs[chair].since, list[Owed]()
+        for kept in self._finished:
+            if kept.number >= since and kept.number not in held.own:
+                owed.append(Owed(kept.number, whole=False))
+            if self._is_open(kept) and kept.number not in held.whole:
+                owed.append(Owed(kept.number, whole=True))
+        self._retelling.owe(chair, tuple(owed))
+        self._tell_owed(now_ms, out)
 
     def _fresh_secret(self) -> bytes:
         seed = self._record.settings.seed

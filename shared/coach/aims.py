@@ -115,20 +115,22 @@ _FINISHING = (
     Stage(6.0, -0.136, 0.989),
 )
 _WINNING = (
-    Stage(4.0, -0.035, 1.029),
-    Stage(4.0, -0.077, 1.029),
-    Stage(4.0, -0.003, 0.988),
-    Stage(4.0, 0.013, 0.935),
-    Stage(4.0, -0.031, 0.911),
-    Stage(5.0, -0.025, 0.919),
-    Stage(5.0, -0.110, 0.909),
+    Stage(4.0, 0.015, 1.058),
+    Stage(4.0, -0.002, 1.040),
+    Stage(4.0, 0.050, 0.979),
+    Stage(4.0, 0.055, 0.911),
+    Stage(4.0, -0.002, 0.879),
+    Stage(5.0, -0.026, 0.847),
+    Stage(5.0, -0.126, 0.818),
 )
 _WINNING_AFTER_ONE = (
-    Stage(4.0, -0.009, 0.943),
-    Stage(4.0, 0.050, 0.943),
-    Stage(4.0, 0.190, 0.854),
-    Stage(4.0, 0.252, 0.795),
+    Stage(4.0, -0.068, 0.926),
+    Stage(4.0, -0.057, 0.926),
+    Stage(4.0, 0.104, 0.844),
+    Stage(4.0, 0.192, 0.770),
 )
+"""Racks as they are: fitted to 32,000 games of the simulator (seed 431) and 6,400 after one Charleston (seed 404).
+Lines of the passes: over 600 heats (seed 441) and 300 (seed 442); of the other aim over 600 (seed 411). All are spent."""
 _COURTESY = 0.17
 """A courtesy pass helps every seat alike, so what it brings on average is taken off first."""
 _GIVEN = 0.1

@@ -31,7 +31,6 @@ _BANK = 20  # sampled racks on which we measure a gift
 _RACK = 13
 _OTHERS = 3 * _RACK
 _WORTHS = 128
-_TARGETS = 100  # patterns that count when a rack is judged as it is
 
 
 class Stopped(Exception):
@@ -92,7 +91,7 @@ class Engine:
         """Return the worth of the rack after changes of shape (changes, 36) if no more tiles come by passes, 0 to 1."""
         aim = self.aim_at(position)
         rack, unseen = position.counts()[None], position.unseen()[None]
-        prospects = Prospects.of(self.patterns, rack, unseen, aim.play, 0, _TARGETS, _TARGETS)
+        prospects = Prospects.of(self.patterns, rack, unseen, aim.play, 0)
         return aim.worth(prospects.changed(changes)[:, 0], 0)
 
     def rank(

@@ -1,80 +1,37 @@
-"""A clock that adapts to the player: which step lengths to offer for the next set, and why.
+"""The next clock: which length to offer for each step of the next set, from the seconds that were really used.
 
-The rule is an up-down staircase on the logarithm of a step's length. If it goes down after every good result
-and up after every other, the length settles where the share of good results balances the two:
-
-    share * down = (1 - share) * up,   so   up / down = share / (1 - share)
-
-(the weighted up-down method: Kaernbach 1991, Perception & Psychophysics 49, 227-229). The classical family goes
-down only after several good results in a row (Levitt 1971, Journal of the Acoustical Society of America 49,
-467-477); one formula here covers both. There is no stored state but the sets: the staircase starts at the length
-the player last played, whether we offered it or the player chose it.
+A good answer is one's own, in time, near the best, and not forced. Three in four of a step's latest good answers came
+within some time; the offer is that time moved a quarter of the way to the step's length at the level that the player
+trains for. It is never longer than the longest time that the player ever used on the step. There is no stored state
+but the sets.
 
 Pure: must never know a history file, a coach or a screen.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from math import exp, log
+from math import ceil
 
-from shared.measures.stats import Estimate, share
 from shared.rules.events import By
 from shared.rules.steps import StepName
 
-TARGET = 0.80
-"""The share of good passes we aim at."""
 NEAR_POINTS = 0.5
 """A pass is near the best if it loses no more points than this."""
-SHORTEST_MS, LONGEST_MS = 1_000, 600_000
-_DOWN = 0.05
+SHARE = 0.75
+LATEST = 24
+"""How many of the latest good answers count."""
+FEWEST = 3
+"""With fewer good answers nothing is offered."""
+SHORTEST_MS = 1_000
+_TOWARDS = 0.25
 _ROUND_MS = 100
 
 
 @dataclass(frozen=True, slots=True)
-class Staircase:
-    """Go down after `run` good results in a row, and up after any other; down and up are natural logarithms."""
-
-    down: float
-    up: float
-    run: int = 1
-
-    @classmethod
-    def weighted(cls, target: float, down: float = _DOWN) -> "Staircase":
-        """Return the rule that settles at this share of good results, 0 < target < 1."""
-        return cls(down, down * target / (1 - target))
-
-    @property
-    def settles_at(self) -> float:
-        """The share of good results at which ups and downs balance.
-
-        >>> [round(Staircase(0.1, 0.1, run).settles_at, 3) for run in (1, 2, 3, 4)]
-        [0.5, 0.707, 0.794, 0.841]
-        >>> round(Staircase.weighted(0.8).settles_at, 3)
-        0.8
-        """
-        return float((self.up / (self.up + self.down)) ** (1 / self.run))
-
-    def after(self, length: float, results: Iterable[bool]) -> float:
-        """Return the length after these results, without limits; in the unit of the given length."""
-        position, in_a_row = log(length), 0
-        for good in results:
-            in_a_row = in_a_row + 1 if good else 0
-            if not good:
-                position += self.up
-            elif in_a_row == self.run:
-                position, in_a_row = position - self.down, 0
-        return exp(position)
-
-
-FOLLOWING = Staircase.weighted(TARGET)
-"""The rule of the adaptive clock: 5% shorter after a good pass, 22% longer after any other."""
-
-
-@dataclass(frozen=True, slots=True)
 class Trial:
-    """One pass of the player, as the rule sees it; good means in time and near the best."""
+    """One unforced pass: the time it took, and whether it was in time and near the best."""
 
-    length_ms: int
+    spent_ms: int
     in_time: bool
     near: bool
 
@@ -86,79 +43,79 @@ class Trial:
 
 def judged(length_ms: int, spent_ms: int, by: By, loss_points: float) -> Trial:
     """Return a pass as a trial. Carried time does not count: in time means within the step's own length."""
-    return Trial(length_ms, by == "person" and spent_ms <= length_ms, loss_points <= NEAR_POINTS)
+    return Trial(spent_ms, by == "person" and spent_ms <= length_ms, loss_points <= NEAR_POINTS)
 
 
 @dataclass(frozen=True, slots=True)
 class NextLength:
     """The length to offer for one step, and the numbers behind it.
 
-    passes, in_time, near and good count the passes of the last set that had any. near_when_in_time is, over all sets,
-    the share near the best among passes in time: more time cannot raise the share of good passes above it.
+    played_ms is the step's length in the last set. good of the passes were good; within within_ms came three in four of
+    the latest `counted` good ones. level_ms is the step's length at the level, longest_ms the most that was ever used.
     """
 
     step: StepName
     played_ms: int
     next_ms: int
     passes: int
-    in_time: int
-    near: int
     good: int
-    near_when_in_time: Estimate | None
-
-    @property
-    def time_is_missing(self) -> bool:
-        """Whether more time may help: False if too few passes are near the best even when in time."""
-        interval = self.near_when_in_time.interval if self.near_when_in_time else None
-        return interval is None or interval.high >= TARGET
+    counted: int
+    within_ms: int
+    level_ms: int
+    longest_ms: int
 
 
-def next_length(step: StepName, sets: Sequence[Sequence[Trial]]) -> NextLength | None:
-    """Return the length to offer for a step after these sets, oldest first, or None if there is no pass.
+def three_in_four(spent_ms: Sequence[int]) -> int:
+    """Return the shortest of these times within which at least three in four of them lie.
 
-    The last set with a pass decides: we start at its length and apply its results.
+    >>> three_in_four([4_000, 1_000, 3_000, 2_000])
+    3000
     """
-    last = next((trials for trials in reversed(sets) if trials), None)
-    if last is None:
+    return sorted(spent_ms)[ceil(SHARE * len(spent_ms)) - 1]
+
+
+def next_length(step: StepName, passes: Sequence[Trial], played_ms: int, level_ms: int) -> NextLength | None:
+    """Return the length to offer after a step's unforced passes, oldest first; None with too few good ones."""
+    good = [trial.spent_ms for trial in passes if trial.good]
+    if len(good) < FEWEST:
         return None
-    played_ms = last[-1].length_ms
-    moved_ms = FOLLOWING.after(played_ms, (trial.good for trial in last))
-    in_time = [trial for trials in sets for trial in trials if trial.in_time]
+    latest = good[-LATEST:]
+    within_ms, longest_ms = three_in_four(latest), max(trial.spent_ms for trial in passes)
+    moved_ms = min(longest_ms, within_ms + _TOWARDS * (level_ms - within_ms))
     return NextLength(
         step=step,
         played_ms=played_ms,
-        next_ms=min(LONGEST_MS, max(SHORTEST_MS, round(moved_ms / _ROUND_MS) * _ROUND_MS)),
-        passes=len(last),
-        in_time=sum(trial.in_time for trial in last),
-        near=sum(trial.near for trial in last),
-        good=sum(trial.good for trial in last),
-        near_when_in_time=share(sum(trial.near for trial in in_time), len(in_time)),
+        next_ms=max(SHORTEST_MS, int(moved_ms) // _ROUND_MS * _ROUND_MS),
+        passes=len(passes),
+        good=len(good),
+        counted=len(latest),
+        within_ms=within_ms,
+        level_ms=level_ms,
+        longest_ms=longest_ms,
     )
 
 
 def rule_in_words() -> str:
-    """Return the rule in two plain sentences."""
-    shorter, longer = 100 * (1 - exp(-FOLLOWING.down)), 100 * (exp(FOLLOWING.up) - 1)
+    """Return the rule in one plain sentence."""
     return (
-        f"A pass in time and within {NEAR_POINTS:g} points of the best makes its step {shorter:.0f}% shorter, any "
-        f"other {longer:.0f}% longer. That settles where {FOLLOWING.settles_at:.0%} of the passes are good (weighted "
-        "up-down rule, Kaernbach 1991)."
+        "Each step gets the time within which three in four of your good answers came, moved a quarter of the way to "
+        "your level, and never more than you ever used."
     )
 
 
 def in_words(offer: NextLength) -> str:
     """Return one step's numbers in a plain sentence.
 
-    >>> in_words(NextLength("first right", 25_000, 27_600, 3, 3, 2, 2, None))
-    '2 of 3 good (3 in time, 2 near the best), 25.0 s to 27.6 s.'
+    >>> in_words(NextLength("first right", 43_000, 15_800, 12, 9, 9, 14_200, 43_000, 15_850))
+    '15.8 s, now 43.0 s. Good: 9 of 12; 7 of these 9 within 14.2 s. Level 43.0 s; longest 15.8 s.'
     """
-    sentence = (
-        f"{offer.good} of {offer.passes} good ({offer.in_time} in time, {offer.near} near the best), "
-        f"{offer.played_ms / 1000:.1f} s to {offer.next_ms / 1000:.1f} s."
-    )
-    if offer.time_is_missing or offer.near_when_in_time is None:
-        return sentence
+    within = ceil(SHARE * offer.counted)
+    which = "these" if offer.counted == offer.good else "the latest"
     return (
-        f"{sentence} Of the passes in time only {offer.near_when_in_time.value:.0%} were near the best: "
-        "more time is not enough."
+        f"{_s(offer.next_ms)}, now {_s(offer.played_ms)}. Good: {offer.good} of {offer.passes}; {within} of {which} "
+        f"{offer.counted} within {_s(offer.within_ms)}. Level {_s(offer.level_ms)}; longest {_s(offer.longest_ms)}."
     )
+
+
+def _s(ms: int) -> str:
+    return f"{ms // 100 / 10:.1f} s"

@@ -147,6 +147,12 @@ class TakeSeat(Record):
     kind: Literal["take seat"] = "take seat"
 
 
+class Hurry(Record):
+    """Let the bots of the running step answer at once."""
+
+    kind: Literal["hurry"] = "hurry"
+
+
 class Leave(Record):
     """Give the chair up for good; during a heat a bot plays on."""
 
@@ -198,6 +204,7 @@ TableIntent = (
     | SeatBot
     | FreeChair
     | TakeSeat
+    | Hurry
     | Leave
     | ShowRack
     | NewSet

@@ -35,7 +35,9 @@ class Settings(Record):
     jokers: Literal[8, 0] = Field(8, description="8 or 0")
     incoming: Literal["racks", "wall"] = Field("racks", description="racks or wall")
     final_at: Literal["commit", "step end"] = Field("commit", description="commit or step end")
-    bot_pace: Literal["quick", "steady", "slow"] = Field("steady", description="quick, steady or slow")
+    bot_pace: Literal["quick", "steady", "slow", "no wait"] = Field(
+        "steady", description='quick, steady, slow or "no wait"'
+    )
     bot_skill: Literal["simple", "coach, distracted", "coach, at a glance", "coach, thinking ahead"] = Field(
         "coach, at a glance",
         description='"simple", "coach, distracted", "coach, at a glance" or "coach, thinking ahead"',

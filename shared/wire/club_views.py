@@ -53,7 +53,7 @@ class HeatShown(Record):
 
 
 class TableShown(Record):
-    """One table. heat_number is the round it plays or played last; only the desk gets code."""
+    """One table. heat_number is the round it plays or played last."""
 
     number: int
     name: str
@@ -64,7 +64,6 @@ class TableShown(Record):
     paused: bool
     chairs: tuple[ChairShown, ChairShown, ChairShown, ChairShown]
     results: tuple[HeatShown, ...]
-    code: str = ""
 
 
 class WaitingShown(Record):

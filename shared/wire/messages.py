@@ -29,15 +29,39 @@ FRAME_LIMIT = 16 * 1024
 """The longest frame a client may send, in bytes."""
 VIEW_LIMIT = 1024 * 1024
 """The longest frame a server may send, in bytes."""
+MOST_HEATS = 64
+"""How many heats a client can say that it has; a set has fewer."""
 
 
 Role = Literal["player", "desk", "watcher", "teacher"]
 
 
+class Held(Record):
+    """The heats of one table that a client has and need not be sent again: numbers of those of its own seat, and of
+    whole ones."""
+
+    table: str = Field(default="", max_length=64)
+    own: tuple[int, ...] = Field(default=(), max_length=MOST_HEATS)
+    whole: tuple[int, ...] = Field(default=(), max_length=MOST_HEATS)
+
+
+NOTHING_HELD = Held()
+
+
+class PageVisitor(Record):
+    """Whom a browser's page on the host's machine shows the table: the browser's address, and the proof that it was
+    our page which says so (shared.visitors)."""
+
+    address: str = Field(max_length=64)
+    proof: bytes = Field(min_length=32, max_length=32)
+
+
 class Hello(Record):
     """A client's first message. token is the seat's token from an earlier welcome, or 16 random bytes to become the
     token of a new seat: then the client can come back even if the welcome is lost. Without one the table makes a token.
-    role is for clubs: desk or teacher, each with its own code, or watcher; a single table has only players."""
+    role is for clubs: desk or teacher, each with its own code, or watcher; a single table has only players. table is
+    the id of the table whose code this is, needed only where a host has several that are no club. Nothing else may be
+    sent before the welcome."""
 
     kind: Literal["hello"] = "hello"
     protocol: int
@@ -45,6 +69,9 @@ class Hello(Record):
     code: str = Field(max_length=100)
     token: bytes | None = Field(default=None, min_length=16, max_length=16)
     role: Role = "player"
+    table: str = Field(default="", max_length=64)
+    held: Held = NOTHING_HELD
+    visitor: PageVisitor | None = None
 
 
 class Command(Record):
@@ -103,14 +130,15 @@ class Refused(Record):
 
 
 class HeatFile(Record):
-    """A whole heat as the bytes of a saved heat; sent only after the reveal."""
+    """A whole heat as the bytes of a saved heat; sent only after the reveal, and after rejoining to who lacks it."""
 
     kind: Literal["heat file"] = "heat file"
+    number: int = 0
     data: bytes
 
 
 class OwnHeat(Record):
-    """This seat's record of a heat; sent when the heat ends and again after rejoining."""
+    """This seat's record of a heat; sent when the heat ends, and after rejoining to who lacks it."""
 
     kind: Literal["own heat"] = "own heat"
     heat: SeatHeat
@@ -147,8 +175,9 @@ class Close(IntEnum):
     NO_CLUB = 4009
 
 
-TRY_AGAIN = frozenset({1001, 1006, 1011, 1012, Close.TOO_SLOW})
-"""Close codes after which a client reconnects by itself; after any other it shows the reason and stops."""
+TRY_AGAIN = frozenset({1001, 1006, 1011, 1012, Close.TOO_SLOW, Close.TOO_MANY})
+"""Close codes after which a client reconnects by itself, after TOO_MANY (the door is full) ever more slowly; after any
+other it shows the reason and stops."""
 
 
 def schemas() -> dict[str, Any]:

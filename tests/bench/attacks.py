@@ -16,6 +16,8 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus, WebSocketExce
 
 from shared.rules.intents import Arrange, NotReady
 from shared.wire.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Command, Hello
+from tests.bench.crowds import CROWDS, PAGE_CROWDS, TLS_CROWDS
+from tests.bench.returning import RETURNING
 
 Counts = Counter[str]
 Visit = Callable[[int, str, Counts], Awaitable[None]]
@@ -28,9 +30,9 @@ def _open(port: int, **options: object) -> connect:
 
 
 def _hello(code: str) -> bytes:
-    """Return a hello of one of four people, so that the table's four chairs are enough for all who attack it."""
-    token = bytes([next(CHAIRS) % 4]) * 16
-    return TO_SERVER.pack(Hello(protocol=PROTOCOL, name="Mallory", code=code, token=token))
+    """Return a hello of one of three people: the fourth chair is somebody's who is no attacker."""
+    token = bytes([next(CHAIRS) % 3]) * 16
+    return TO_SERVER.pack(Hello(protocol=PROTOCOL, name="Mallory", code=code, token=token, table=f"t {code}"))
 
 
 def _command(number: int) -> bytes:
@@ -116,8 +118,9 @@ async def _read_all(line: ClientConnection) -> None:
 async def wrong_codes(port: int, code: str, counts: Counts) -> None:
     """Guess, with a new line for every guess."""
     async with _open(port) as line:
-        guess = f"maple-kettle-{random.randrange(100):02}"
-        await _say(line, [TO_SERVER.pack(Hello(protocol=PROTOCOL, name="Mallory", code=guess))], counts)
+        guess = f"maple-otter-lemon-{random.randrange(100):02}"
+        hello = Hello(protocol=PROTOCOL, name="Mallory", code=guess, table=f"t {code}")
+        await _say(line, [TO_SERVER.pack(hello)], counts)
 
 
 async def web_page(port: int, code: str, counts: Counts) -> None:
@@ -162,13 +165,16 @@ ATTACKS: dict[str, tuple[Visit, int]] = {
     "web page": (web_page, 8),
     "silence": (silence, 20),
     "long headers": (long_headers, 8),
+    **CROWDS,
+    **RETURNING,
+    **TLS_CROWDS,
 }
 """What is done, and by how many at once."""
 
 
 async def attack(kind: str, port: int, code: str, seconds: float) -> Counts:
     """Do one thing again and again from many sides, and return what came of it."""
-    visit, sides = ATTACKS[kind]
+    visit, sides = (ATTACKS | PAGE_CROWDS)[kind]
     counts: Counts = Counter()
 
     async def side() -> None:

@@ -168,7 +168,7 @@ class Person:
 
     async def _play(self, port: int, code: str) -> None:
         async with connect(f"ws://127.0.0.1:{port}", compression=None, ping_interval=None, max_size=None) as line:
-            hello = Hello(protocol=PROTOCOL, name=f"P{self.number}", code=code)
+            hello = Hello(protocol=PROTOCOL, name=f"P{self.number}", code=code, table=code.replace("code ", "t"))
             await line.send(TO_SERVER.pack(hello))
             ready = False
             async for frame in line:

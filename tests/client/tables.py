@@ -18,6 +18,7 @@ from shared.rules.intents import Intent
 from shared.rules.settings import Settings
 from shared.wire.messages import PROTOCOL, Command, Welcome
 from shared.wire.views import HeatView
+from tests.tables import opened
 
 
 class Time:
@@ -49,7 +50,7 @@ class TableLine:
         record = TableRecord(
             id="table",
             name=table_name,
-            code="otter plum",
+            code="marigold-otter-lemon-07",
             settings=settings,
             card=told.text,
             card_title=told.title,
@@ -118,7 +119,7 @@ class TableLine:
     def _take(self, out: Output) -> None:
         for chair, message in out.messages:
             if chair == self.chair:
-                self.inbox.put_nowait(message)
+                self.inbox.put_nowait(opened(message))
         if out.changed or out.events:
             self.inbox.put_nowait(self.table.view(self.chair, self.now_ms()))
         for thought in out.thoughts:

@@ -122,7 +122,7 @@ def test_every_text_that_a_host_can_send_is_spoilt_here() -> None:
     assert {"heat.names", "heat.table", "heat.played_at", "heat.commitment"} <= fields["own heat"]
     assert "heat.card" in fields["unreadable own heat"]
     assert fields["refused"] == {"text"}
-    desk = {"name", "tables.name", "tables.code", "tables.chairs.name", "tables.chairs.person", "desk.code"}
+    desk = {"name", "tables.name", "tables.chairs.name", "tables.chairs.person", "desk.code"}
     assert desk | {"waiting.name", "waiting.person", "tables.results.chairs.name"} <= fields["desk"]
     assert {"played.name", "played.deal"} <= fields["evening"]
     file = told["heat file"]

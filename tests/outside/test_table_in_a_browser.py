@@ -17,6 +17,8 @@ from contextlib import asynccontextmanager, contextmanager
 from functools import partial
 from pathlib import Path
 
+import pytest
+from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 from client.browser.server import AT_HOME
@@ -28,6 +30,7 @@ from shared.rules.tiles import JOKER
 from shared.wire.views import HeatView
 from tests.outside.chromium import Chromium, needs_chromium
 from tests.ports import free_port
+from tests.server.players import Player
 
 pytestmark = needs_chromium
 ROOT = Path(__file__).parents[2]
@@ -35,6 +38,13 @@ SLOW = Settings(seed=7, heats=1, level_ms=1_200_000)
 """No clock answers for the guest while a busy machine draws."""
 _LONGEST_S = 60.0
 _TAKES_KEYS = "return document.activeElement.className === 'xterm-helper-textarea'"
+_ASKS_NAME = "return document.activeElement.name === 'name'"
+_FILL_IN = """
+const [name, code] = arguments, form = document.getElementById("join");
+form.elements.name.value = name;
+form.elements.code.value = code;
+form.requestSubmit();
+"""
 _KNOCK = """
 const [address, done] = arguments;
 const line = new WebSocket(address);
@@ -127,9 +137,17 @@ async def until_shown(browser: Chromium, text: str) -> None:
 
 
 async def fill_in(browser: Chromium, name: str, code: str) -> None:
+    """Say name and code on the page, as a person does who has the keyboard."""
+    await until(lambda: browser.driver.execute_script(_ASKS_NAME), lambda: "keys would go nowhere")
+    await asyncio.to_thread(browser.press, *name, Keys.TAB, *code, Keys.ENTER)
+
+
+async def until_takes_keys(browser: Chromium) -> None:
     await until(lambda: browser.driver.execute_script(_TAKES_KEYS), lambda: "keys would go nowhere")
-    await until_shown(browser, "Your name")
-    await asyncio.to_thread(browser.press, *name, Keys.ENTER, *code, Keys.ENTER, Keys.ENTER)
+
+
+def shown_on_page(browser: Chromium) -> str:
+    return browser.driver.find_element(By.TAG_NAME, "body").text
 
 
 def sitting(hosted: Hosted) -> list[str]:
@@ -147,14 +165,17 @@ async def test_a_guest_sits_down_comes_back_and_passes(browser: Chromium, tmp_pa
         await asyncio.to_thread(browser.open, page.address)
         await fill_in(browser, "Ada", hosted.record.code)
         await until(lambda: sitting(hosted) == ["Ada"])
-        assert len(page.folders()) == 1
+        await until(lambda: len(page.folders()) == 1)
+        await until_takes_keys(browser)
 
+        before = page.folders()
         await asyncio.to_thread(browser.driver.refresh)
-        await until(lambda: sitting(hosted) == [])
-        await fill_in(browser, "Ada", hosted.record.code)
+        await until(lambda: len(page.folders()) == 1 and page.folders() != before)
         await until(lambda: sitting(hosted) == ["Ada"])
         assert [chair.name for chair in hosted.record.chairs if chair.sitter == "person"] == ["Ada"]
 
+        await until_takes_keys(browser)
+        await until_shown(browser, "Ada")
         await asyncio.to_thread(browser.press, Keys.ENTER)
         await until_shown(browser, "First right: lift 3 more")
         dealt = heat_of(hosted)
@@ -184,12 +205,25 @@ async def test_a_guest_sits_down_comes_back_and_passes(browser: Chromium, tmp_pa
         assert list(page.home.iterdir()) == []
 
 
-async def test_a_wrong_code_is_refused_and_shown_and_escape_leads_nowhere(browser: Chromium, tmp_path: Path) -> None:
+async def test_a_wrong_code_is_refused_and_shown_before_anything_runs(browser: Chromium, tmp_path: Path) -> None:
     async with table_and_page(tmp_path) as (hosted, page):
         await asyncio.to_thread(browser.open, page.address)
         await fill_in(browser, "Ada", "wrong")
-        await until_shown(browser, "This is the wrong code")
+        await until(lambda: "This is the wrong code" in shown_on_page(browser))
         assert all(chair.sitter == "nobody" for chair in hosted.record.chairs)
+        assert page.folders() == []
+        assert browser.driver.find_element(By.NAME, "name").get_attribute("value") == "Ada"
+
+
+async def test_escape_leads_nowhere(browser: Chromium, tmp_path: Path) -> None:
+    async with table_and_page(tmp_path) as (hosted, page):
+        await asyncio.to_thread(browser.open, page.address)
+        await fill_in(browser, "Ada", hosted.record.code)
+        await until_takes_keys(browser)
+        await until(lambda: sitting(hosted) == ["Ada"])
+        await until_shown(browser, "Ada")
+        await asyncio.to_thread(browser.press, "q")
+        await until_shown(browser, "Your name")
         await asyncio.to_thread(browser.press, Keys.ESCAPE, Keys.ESCAPE, Keys.F1)
         await until_shown(browser, "any other key back")
         await asyncio.to_thread(browser.press, "x")
@@ -197,13 +231,21 @@ async def test_a_wrong_code_is_refused_and_shown_and_escape_leads_nowhere(browse
 
 
 async def test_pages_from_elsewhere_and_other_host_names_are_refused(browser: Chromium, tmp_path: Path) -> None:
-    async with table_and_page(tmp_path) as (_, page):
+    async with table_and_page(tmp_path) as (hosted, page):
         knock = browser.driver.execute_async_script
         with elsewhere(tmp_path) as foreign:
             await asyncio.to_thread(browser.open, foreign)
             assert await asyncio.to_thread(knock, _KNOCK, f"ws://{page.host}/line") == "refused"
         await asyncio.to_thread(browser.open, f"{page.address}page.css")
+        assert await asyncio.to_thread(knock, _KNOCK, f"ws://{page.host}/line") == "refused"  # no code was said yet
+        await asyncio.to_thread(browser.open, page.address)
+        await fill_in(browser, "Ada", hosted.record.code)
+        await until(lambda: sitting(hosted) == ["Ada"])
+        await asyncio.to_thread(browser.open, f"{page.address}page.css")
         assert await asyncio.to_thread(knock, _KNOCK, f"ws://{page.host}/line") == "opened"
+        with elsewhere(tmp_path) as foreign:
+            await asyncio.to_thread(browser.open, foreign)
+            assert await asyncio.to_thread(knock, _KNOCK, f"ws://{page.host}/line") == "refused"
         for path in ("/", "/line", "/textual.js"):
             asked = http.client.HTTPConnection(page.host, timeout=_LONGEST_S)
             asked.request("GET", path, headers={"Host": "club.example", "Origin": "http://club.example"})
@@ -221,3 +263,38 @@ async def test_the_page_ends_with_its_visitors_and_leaves_nothing(browser: Chrom
         await until(lambda: browser.driver.execute_script("return document.getElementById('ended').offsetHeight > 0"))
         await until(lambda: sitting(hosted) == [])
         assert [chair.name for chair in hosted.record.chairs if chair.sitter == "person"] == ["Ada"]
+
+
+HOSTILE_NAMES = (
+    '"><img src=x onerror=document.title="acted">',
+    "<script>document.title='acted'</script>",
+    "\x1b]0;acted\x07\x1b[2J\x9b31mAda",
+    "[link=javascript:document.title='acted']Ada[/]",
+    "\u202eadA\u2066\u200f",
+    "Ada\u0301" + "\u0301" * 50,
+)
+
+
+@pytest.mark.parametrize("name", HOSTILE_NAMES, ids=range(len(HOSTILE_NAMES)))
+async def test_a_name_cannot_act_in_anybodys_browser(browser: Chromium, tmp_path: Path, name: str) -> None:
+    """One who comes by the table's own door bears the name, a guest sees it on the page; so does a form sent back."""
+    async with table_and_page(tmp_path) as (hosted, page):
+        stranger = Player(hosted.listener.port, name, hosted.record.code)
+        await stranger.come()
+        sitter = hosted.record.chairs[0].name
+        await asyncio.to_thread(browser.open, page.address)
+        await until(lambda: browser.driver.execute_script(_ASKS_NAME))
+        await asyncio.to_thread(browser.driver.execute_script, _FILL_IN, name, "wrong")
+        await until(lambda: "This is the wrong code" in shown_on_page(browser))
+        assert browser.driver.title == "racktempo"
+        assert browser.driver.find_elements(By.CSS_SELECTOR, "img, a, body script") == []
+        assert all("403 (Forbidden)" in error for error in await asyncio.to_thread(browser.errors))
+        await asyncio.to_thread(browser.driver.execute_script, _FILL_IN, "Zoe", hosted.record.code)
+        await until(lambda: sitting(hosted)[1:] == ["Zoe"])
+        await until_takes_keys(browser)
+        await until_shown(browser, "Zoe")
+        await until_shown(browser, sitter[:6])
+        assert browser.driver.title == "racktempo"
+        assert browser.driver.find_elements(By.CSS_SELECTOR, "img, .xterm a, .xterm script") == []
+        assert await asyncio.to_thread(browser.errors) == []
+        await stranger.go()

@@ -23,6 +23,7 @@ from shared.rules.wall import Stream
 from shared.wire.club_views import ClubView, Evening
 from shared.wire.desk_intents import DeskIntent
 from shared.wire.messages import (
+    NOTHING_HELD,
     PROTOCOL,
     TO_CLIENT,
     TO_SERVER,
@@ -36,7 +37,7 @@ from shared.wire.messages import (
 )
 from shared.wire.views import View
 
-CODE = "maple-kettle-07"
+CODE = "maple-otter-lemon-07"
 Role = Literal["player", "desk", "watcher", "teacher"]
 
 
@@ -80,6 +81,9 @@ class Player:
 
     def __init__(self, port: int, name: str = "Ann", code: str = CODE, role: Role = "player") -> None:
         self.port, self.name, self.code, self.role = port, name, code, role
+        self.table, self.host = "", ""
+        """The table's id, where a host has several; and the address to come from, if not any."""
+        self.held = NOTHING_HELD
         self.heard: list[AnyServerMessage] = []
         self.frames: list[bytes] = []
         self.view: View | None = None
@@ -104,10 +108,21 @@ class Player:
         return next(message for message in reversed(self.heard) if isinstance(message, Welcome))
 
     async def say_hello(self) -> None:
-        self.closed = self.view = None
-        self._line = await connect(f"ws://127.0.0.1:{self.port}", compression=None, ping_interval=None)
+        self.closed = self.view = self.shown = None
+        where = (self.host, 0) if self.host else None
+        self._line = await connect(
+            f"ws://127.0.0.1:{self.port}", compression=None, ping_interval=None, local_addr=where
+        )
         self._listening = asyncio.create_task(self._listen(self._line))
-        hello = Hello(protocol=PROTOCOL, name=self.name, code=self.code, token=self.token, role=self.role)
+        hello = Hello(
+            protocol=PROTOCOL,
+            name=self.name,
+            code=self.code,
+            token=self.token,
+            role=self.role,
+            table=self.table,
+            held=self.held,
+        )
         with contextlib.suppress(ConnectionClosed):
             await self._line.send(TO_SERVER.pack(hello))
 

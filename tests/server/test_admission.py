@@ -8,15 +8,28 @@ from websockets.exceptions import InvalidStatus
 
 from server.admission import Admission
 from server.clock import now_ms
+from server.net.codes import Guesses
 from server.net.listener import CannotOpen, Limits, open_listener
 from server.store import Store
 from server.table.output import Output
 from server.table.table import Table
 from shared.codec import Codec
 from shared.rules.intents import FreeChair, Leave, Lift, NotReady, Ready
-from shared.wire.messages import FRAME_LIMIT, PROTOCOL, TO_CLIENT, TO_SERVER, TRY_AGAIN, Close, Command, Hello, Welcome
+from shared.visitors import visitor_proof
+from shared.wire.messages import (
+    FRAME_LIMIT,
+    PROTOCOL,
+    TO_CLIENT,
+    TO_SERVER,
+    TRY_AGAIN,
+    Close,
+    Command,
+    Hello,
+    PageVisitor,
+    Welcome,
+)
 from shared.wire.views import View
-from tests.server.players import CODE, House, Player, four_players, make_table, open_house
+from tests.server.players import CODE, House, Player, Role, four_players, make_table, open_house
 from tests.server.wires import MemoryWire
 
 ANYTHING: Codec[object] = Codec(object, 2 * FRAME_LIMIT)
@@ -49,7 +62,7 @@ async def test_a_fifth_person_is_told_that_the_table_is_full() -> None:
     assert "taken" in text
 
 
-@pytest.mark.parametrize("code", [c for c in Close if c != Close.TOO_SLOW])
+@pytest.mark.parametrize("code", [c for c in Close if c not in (Close.TOO_SLOW, Close.TOO_MANY)])
 def test_a_client_never_blindly_retries_after_a_refusal(code: Close) -> None:
     assert code not in TRY_AGAIN
 
@@ -59,7 +72,7 @@ async def test_a_wrong_code_is_refused_and_every_further_guess_waits_longer() ->
         took_ms = []
         for _ in range(8):
             began_ms = now_ms()
-            guess = Player(house.listener.port, code="maple-kettle-08")
+            guess = Player(house.listener.port, code="maple-otter-lemon-08")
             await guess.say_hello()
             code, _ = await guess.end()
             assert code == Close.WRONG_CODE
@@ -75,6 +88,143 @@ async def test_a_wrong_code_is_refused_and_every_further_guess_waits_longer() ->
         assert now_ms() == began_ms
 
 
+async def test_a_guess_is_checked_against_the_code_of_the_table_that_it_names_alone() -> None:
+    async with Admission.open(Store.open(None)) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        codes = "maple-otter-lemon-07", "bronze-piano-atlas-11"
+        for code in codes:
+            admission.add(make_table(code=code))
+        for code, table in ((codes[0], codes[1]), (codes[1], codes[0]), (codes[0], ""), (codes[0], "elsewhere")):
+            stranger = Player(listener.port, code=code)
+            stranger.table = f"t {table}" if table else ""
+            await stranger.say_hello()
+            assert (await stranger.end())[0] == Close.WRONG_CODE
+        assert all(keeper.table.record.chairs[0].sitter == "nobody" for keeper in admission.keepers)
+
+
+async def guess(port: int, host: str = "", code: str = "maple-otter-lemon-08", role: Role = "player") -> Player:
+    stranger = Player(port, "Mallory", code, role)
+    stranger.host = host
+    await stranger.say_hello()
+    return stranger
+
+
+async def test_a_guess_whose_line_has_gone_is_dropped_and_seats_nobody() -> None:
+    async with open_house() as house:
+        for _ in range(3):
+            await (await guess(house.listener.port)).end()
+        sneaks = [await guess(house.listener.port, code=code) for code in (CODE, "maple-otter-lemon-09")]
+        await asyncio.sleep(0.1)
+        for sneak in sneaks:
+            await sneak.cut()
+        await asyncio.sleep(60)
+        assert house.table.record.chairs[0].sitter == "nobody"
+        assert house.admission.guesses.total == 3
+
+
+async def test_lines_of_an_address_that_guesses_take_turns_and_others_do_not_wait() -> None:
+    async with open_house() as house:
+        for _ in range(7):
+            await (await guess(house.listener.port, "127.0.0.2")).end()
+        began_ms = now_ms()
+        waiting = [await guess(house.listener.port, "127.0.0.2") for _ in range(4)]
+        ended_ms = []
+        for one in waiting:
+            assert (await one.end())[0] == Close.WRONG_CODE
+            ended_ms.append(now_ms() - began_ms)
+        assert [round(ms / 1_000) for ms in ended_ms] == [5, 10, 15, 20]
+        began_ms = now_ms()
+        ann = Player(house.listener.port)
+        ann.host = "127.0.0.3"
+        await ann.come()
+        assert now_ms() == began_ms
+
+
+async def test_many_lines_that_guess_at_once_try_no_more_codes_than_one_would() -> None:
+    async with open_house(limits=Limits(connections_each=100)) as house:
+        crowd = [await guess(house.listener.port) for _ in range(60)]
+        await asyncio.sleep(28)
+        # 0, 250, 750, 1,750, 3,750, 7,750, and from then on one in five seconds
+        assert house.admission.guesses.total == 10
+        refused = [one for one in crowd if one.closed and one.closed[0] == Close.TOO_MANY]
+        assert len(refused) == 60 - 1 - Guesses.MOST_WAITING
+        for one in crowd:
+            await one.cut()
+
+
+async def test_while_a_table_is_guessed_at_from_everywhere_an_honest_guest_waits_five_seconds_and_no_more() -> None:
+    async with open_house() as house:
+        for number in range(Guesses.ALARM_AFTER):
+            await (await guess(house.listener.port, f"127.0.1.{number + 1}")).end()
+        spies = [await guess(house.listener.port, f"127.0.2.{number + 1}") for number in range(9)]
+        began_ms = now_ms()
+        family = [Player(house.listener.port, name) for name in ("Ann", "Bo", "Cy", "Di")]
+        await asyncio.gather(*(one.come() for one in family))
+        assert now_ms() - began_ms == Guesses.LONGEST_MS
+        await family[0].cut()
+        began_ms = now_ms()
+        await family[0].come()
+        assert now_ms() == began_ms
+        for one in spies:
+            await one.end()
+
+
+async def test_nothing_may_be_sent_before_the_welcome() -> None:
+    async with open_house() as house:
+        for _ in range(3):
+            await (await guess(house.listener.port)).end()
+        hasty = await guess(house.listener.port, code=CODE)
+        await hasty.line.send(TO_SERVER.pack(Command(id=1, heat=0, intent=Ready(contribution=bytes(16)))))
+        assert (await hasty.end())[0] == Close.BAD_FRAME
+        await asyncio.sleep(60)
+        assert house.table.record.chairs[0].sitter == "nobody"
+
+
+async def test_a_full_house_still_lets_in_who_holds_a_seat() -> None:
+    async with open_house(limits=Limits(connections=2, connections_each=2)) as house:
+        ann = Player(house.listener.port)
+        await ann.come()
+        await ann.cut()
+        for _ in range(5):
+            await (await guess(house.listener.port)).end()
+        waiting = [await guess(house.listener.port) for _ in range(2)]
+        await asyncio.sleep(0.1)
+        stranger = await guess(house.listener.port, code=CODE)
+        assert (await stranger.end())[0] == Close.TOO_MANY
+        assert (await ann.come()).chair == 0
+        # Ann has a place of her own now, so the next who comes back finds one as well.
+        again = Player(house.listener.port)
+        again.token = ann.token
+        assert (await again.come()).chair == 0
+        for one in waiting:
+            await one.cut()
+
+
+async def test_a_visitor_of_our_page_is_counted_by_their_own_address_and_nobody_can_claim_one() -> None:
+    key = b"k" * 32
+
+    def hello(address: str, proof: bytes, code: str) -> bytes:
+        visitor = PageVisitor(address=address, proof=proof)
+        return TO_SERVER.pack(Hello(protocol=PROTOCOL, name="V", code=code, visitor=visitor))
+
+    async with Admission.open(Store.open(None), page_key=key) as admission:
+        admission.add(make_table())
+
+        async def tries(address: str, proof: bytes, code: str = "wrong") -> int:
+            wire, began_ms = MemoryWire("127.0.0.1"), now_ms()
+            wire.say(hello(address, proof, code))
+            await admission.serve(wire)
+            return now_ms() - began_ms
+
+        for _ in range(4):
+            await tries("192.0.2.1", visitor_proof(key, "192.0.2.1"))
+        assert await tries("192.0.2.2", visitor_proof(key, "192.0.2.2")) < 100
+        assert await tries("192.0.2.1", visitor_proof(key, "192.0.2.1")) >= 2_000
+        # Without the key, or with the proof of another address, it is the line that counts.
+        for forged in (bytes(32), visitor_proof(key, "192.0.2.9"), visitor_proof(b"", "192.0.2.3")):
+            await tries("192.0.2.3", forged)
+        assert await tries("192.0.2.4", bytes(32)) >= 1_000
+
+
 async def test_who_holds_a_seat_comes_back_at_once_even_while_somebody_guesses() -> None:
     async with open_house() as house:
         ann = Player(house.listener.port)
@@ -87,6 +237,22 @@ async def test_who_holds_a_seat_comes_back_at_once_even_while_somebody_guesses()
         began_ms = now_ms()
         assert (await ann.come()).chair == chair
         assert now_ms() == began_ms
+
+
+async def test_a_seat_is_not_taken_up_again_faster_than_is_allowed_and_never_lost_by_it() -> None:
+    async with open_house() as house:
+        ann = Player(house.listener.port)
+        await ann.come()
+        ends = []
+        for _ in range(40):
+            await ann.cut()
+            await ann.say_hello()
+            async with ann._news:
+                await ann._news.wait_for(lambda: ann.closed or ann.view)
+            ends.append(ann.closed and ann.closed[0])
+        assert ends == [None] * 32 + [Close.TOO_MANY] * 8
+        await asyncio.sleep(1)
+        assert (await ann.come()).chair == 0
 
 
 async def test_the_newest_connection_plays_the_seat() -> None:
@@ -174,11 +340,29 @@ async def test_a_command_sent_again_counts_once_also_after_a_new_connection() ->
         assert house.table.record.number == heat == 1
 
 
-async def test_a_web_page_cannot_join() -> None:
+@pytest.mark.parametrize(
+    "origin",
+    ["https://example.org", "http://127.0.0.1:{port}", "http://localhost", "null", "NULL", "file://", "", " ", "*"],
+)
+async def test_a_web_page_cannot_join(origin: str) -> None:
+    """Also none of this machine, and none that hides where it is from: a sandboxed frame and a file say "null"."""
     async with open_house() as house:
         with pytest.raises(InvalidStatus) as refusal:
-            await first_words(house, b"", Origin="https://example.org")
+            await first_words(house, b"", Origin=origin.format(port=house.listener.port))
         assert refusal.value.response.status_code == 403
+
+
+@pytest.mark.parametrize("second", ["null", "https://elsewhere.example"])
+async def test_a_page_that_may_join_lets_no_other_origin_in_beside_it(second: str) -> None:
+    allowed = "https://boathouse.example"
+    async with (
+        Admission.open(Store.open(None)) as admission,
+        open_listener(admission, "127.0.0.1", 0, origins=[allowed]) as listener,
+    ):
+        headers = "Host: localhost\r\nOrigin: {}\r\n"
+        assert await _status(listener.port, headers.format(allowed)) == 101
+        assert await _status(listener.port, headers.format(second)) == 403
+        assert await _status(listener.port, headers.format(allowed) + f"Origin: {second}\r\n") == 403
 
 
 @pytest.mark.parametrize(
@@ -264,20 +448,24 @@ async def test_forty_frames_a_second_are_nobodys_flood() -> None:
 
 async def test_one_address_cannot_take_all_connections() -> None:
     async with open_house(limits=Limits(connections_each=3)) as house:
-        lines = [await connect(f"ws://127.0.0.1:{house.listener.port}") for _ in range(3)]
+        for _ in range(5):
+            await (await guess(house.listener.port)).end()
+        waiting = [await guess(house.listener.port) for _ in range(3)]
+        await asyncio.sleep(0.1)
         fourth = Player(house.listener.port)
         await fourth.say_hello()
         assert (await fourth.end())[0] == Close.TOO_MANY
-        for line in lines:
-            await line.close()
+        for one in waiting:
+            await one.cut()
         await fourth.come()
 
 
 async def test_two_tables_are_told_apart_by_their_codes() -> None:
     async with Admission.open(Store.open(None)) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
-        admission.add(make_table(code="maple-kettle-07", name="Left"))
-        admission.add(make_table(code="otter-lemon-11", name="Right"))
-        left, right = Player(listener.port), Player(listener.port, code="Otter Lemon 11")
+        admission.add(make_table(code="maple-otter-lemon-07", name="Left"))
+        admission.add(make_table(code="bronze-piano-atlas-11", name="Right"))
+        left, right = Player(listener.port), Player(listener.port, code="Bronze Piano Atlas 11")
+        left.table, right.table = "t maple-otter-lemon-07", "t bronze-piano-atlas-11"
         await left.come()
         await right.come()
         assert left.view
@@ -290,10 +478,11 @@ async def test_two_tables_are_told_apart_by_their_codes() -> None:
 
 async def test_an_error_in_one_table_ends_neither_it_nor_its_neighbour(caplog: pytest.LogCaptureFixture) -> None:
     async with Admission.open(Store.open(None)) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
-        broken, sound = make_table(kind=BrokenTable), make_table(code="otter-lemon-11")
+        broken, sound = make_table(kind=BrokenTable), make_table(code="bronze-piano-atlas-11")
         admission.add(broken)
         admission.add(sound)
-        ann, bo = Player(listener.port), Player(listener.port, code="otter-lemon-11")
+        ann, bo = Player(listener.port), Player(listener.port, code="bronze-piano-atlas-11")
+        ann.table, bo.table = broken.record.id, sound.record.id
         for player in (ann, bo):
             await player.come()
             await player.ask(Ready(contribution=bytes(16)))

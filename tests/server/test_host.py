@@ -91,7 +91,7 @@ def test_a_host_says_where_it_is_and_stops_cleanly_on_a_signal(
 ) -> None:
     host = open_host(tmp_path / "tables").wait_until_open()
     assert f"Address: 127.0.0.1:{host.port}" in host.said
-    assert re.fullmatch(r"[a-z]+-[a-z]+-\d\d", host.code)
+    assert re.fullmatch(r"([a-z]+-){3}\d\d", host.code)
 
     async def visit() -> tuple[int, str]:
         ann = Player(host.port, code=host.code)

@@ -28,6 +28,7 @@ from shared.wire.messages import TO_CLIENT, Command, HeatFile, OwnHeat
 from tests.clubs import QUICK, ClubEvening, club_record
 from tests.owned import COPY, OWN, SHARED, TITLE, copy_in_words, found, giveaways, record_by
 from tests.server.players import CODE, Player, answer_to, counted_bytes, owes
+from tests.tables import framed
 
 PLOVER = copy_in_words("plover", backwards=False)
 COACHED = Settings(seed=5, heats=1, level_ms=100_000, bot_pace="quick", bot_skill="coach, thinking ahead", plan=True)
@@ -46,7 +47,7 @@ def everything(text: str) -> list[bytes]:
     def take(out: Output) -> None:
         told.append(RECORD.pack(table.record))
         told.extend(EVENT.pack(event) for event in out.events)
-        told.extend(TO_CLIENT.pack(message) for _, message in out.messages)
+        told.extend(framed(message) for _, message in out.messages)
         told.append(TO_CLIENT.pack(table.view(0, now_ms)))
         if out.finished:
             told.append(HEAT.pack(out.finished))

@@ -26,6 +26,7 @@ from shared.rules.wall import wall_key
 from shared.wire.messages import TO_CLIENT, Command, Refused
 from shared.wire.views import View
 from tests.server.players import counted_bytes, make_table
+from tests.tables import framed
 
 SETTINGS = Settings(seed=7, heats=2, open_racks=False, courtesy=True)
 CUTS = (0, 14, 27, 40, 53)
@@ -135,7 +136,7 @@ class Evening:
         chair = int(self.watched)
         for to, message in output.messages:
             if to == chair:
-                self.heard.append((self.now_ms, TO_CLIENT.pack(message)))
+                self.heard.append((self.now_ms, framed(message)))
         if chair in output.changed:
             self.heard.append((self.now_ms, TO_CLIENT.pack(self.table.view(chair, self.now_ms))))
 

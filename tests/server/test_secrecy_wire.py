@@ -116,7 +116,7 @@ async def _trouble(house: House, trouble: str, heat: int) -> None:
             await asyncio.sleep(0.01)
             await house.knock(watched, TOKENS[NEWCOMER])
         case "strangers":
-            await house.knock(9, bytes(16), code="maple kettle 08", heard=False)
+            await house.knock(9, bytes(16), code="maple otter lemon 08", heard=False)
             await house.knock(8, bytes(15) + b"x", heard=False)
             house.wires[(watched + 1) % 4].say(b"\xc1\xc1")
             await asyncio.sleep(0.01)

@@ -221,7 +221,7 @@ def test_a_host_who_leaves_is_followed_by_another() -> None:
     circle = Circle(people=2)
     circle.do(0, Leave())
     assert circle.view(1).host
-    assert circle.view(1).code == "otter plum"
+    assert circle.view(1).code == "marigold-otter-lemon-07"
 
 
 def test_a_set_up_pause_waits_for_nobody_who_is_away_once_the_host_says_so() -> None:

@@ -11,9 +11,13 @@ class MemoryWire:
 
     def __init__(self, peer: str = "192.0.2.7") -> None:
         self.peer = peer
+        self.is_crowded = self.has_settled = False
         self.written: list[bytes] = []
         self.ended: tuple[int, str] | None = None
         self._said: asyncio.Queue[tuple[bytes, int] | None] = asyncio.Queue()
+
+    def settle(self) -> None:
+        self.has_settled = True
 
     def say(self, frame: bytes) -> None:
         self._said.put_nowait((frame, now_ms()))

@@ -24,7 +24,7 @@ class MemoryLink:
 
     def __init__(self, peer: str, delay_s: Callable[[], float], trace: Callable[[str, bytes], None]) -> None:
         self.peer = peer
-        self.is_silent = False
+        self.is_silent = self.is_crowded = False
         self._delay_s = delay_s
         self._trace = trace
         self._loop = asyncio.get_running_loop()
@@ -58,6 +58,9 @@ class MemoryLink:
     async def hang_up(self, code: int, text: str) -> None:
         """Close behind everything that was written."""
         self._travel("down", lambda: self._close(code, text))
+
+    def settle(self) -> None:
+        """A simulation has places for everybody."""
 
     def cut(self) -> None:
         """End both directions at once."""

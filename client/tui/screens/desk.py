@@ -7,6 +7,7 @@ from textual.app import ComposeResult
 
 from client.models.desk import DeskModel, play_by
 from client.models.session import Action
+from client.theme import Role
 from client.tui.screens.addresses import AddressesScreen
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.host import HostScreen
@@ -113,7 +114,7 @@ class DeskScreen(BaseScreen):
             self.model.note = self.shell.storage.keep_evening(self.model.evening.played, self.model.view.name)
 
     def _draw_head(self, canvas: Canvas) -> None:
-        """Draw two lines: what this evening is and what is about to happen; how people come in."""
+        """Draw what this evening is and what is about to happen, and below it how people come in."""
         canvas.ground = "panel"
         canvas.put(0, 0, " " * canvas.width)
         canvas.put(0, 1, " " * canvas.width)
@@ -141,14 +142,19 @@ class DeskScreen(BaseScreen):
             }
             canvas.put(2, 1, words.get(view.role, "You watch."), "text")
             return
-        x = canvas.put(2, 1, "code ", "quiet")
-        x = canvas.put(x, 1, view.desk.code, "mark", bold=True)
-        addresses = self.shell.way_in.addresses
-        if addresses:
-            x = canvas.put(x, 1, " at ", "quiet")
-            x = canvas.put(x, 1, "  ".join(addresses[: 1 if canvas.width < 100 else 3]), bold=True)
-        if view.desk.teacher_code:
-            canvas.put(canvas.put(x + 2, 1, "teacher ", "quiet"), 1, view.desk.teacher_code, "mark", bold=True)
+        x, y = 2, 1
+        pieces: tuple[tuple[str, str, Role], ...] = (
+            ("code ", view.desk.code, "mark"),
+            ("at ", "  ".join(self.shell.way_in.addresses[: 1 if canvas.width < 100 else 3]), "text"),
+            ("teacher ", view.desk.teacher_code, "mark"),
+        )
+        for what, said, role in pieces:
+            if said and x > 2 and x + len(what) + len(said) > canvas.width:
+                x, y = 2, y + 1
+                canvas.put(0, y, " " * canvas.width)
+            if said:
+                x = canvas.put(canvas.put(x, y, what, "quiet"), y, said, role, bold=True) + 2
+        self.query_one("#evening").styles.height = y + 1
 
 
 class DeskSettingsScreen(HostScreen):

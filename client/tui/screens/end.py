@@ -6,8 +6,10 @@ from client.models.seats import ResultsModel
 from client.models.session import Action
 from client.models.table import TableModel, club_of, club_pages, show_rack
 from client.storage.costliest import how_it_went
+from client.target import targets_in_words
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.review import ReviewScreen
+from client.tui.screens.start import StartScreen
 from client.tui.widgets.evening import teacher_words, what_begins
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
@@ -76,7 +78,9 @@ class EndScreen(BaseScreen):
         self.carry_out(self.results.press(key))
 
     def act(self, action: Action) -> None:
-        """Show the review of the heat."""
+        """Show the review of the heat, or at a table for one the card of the next heat."""
+        if action == "start":
+            self.app.push_screen(StartScreen(self.model))
         if action == "review":
             self.app.push_screen(ReviewScreen(self.results.reviewed()))
 
@@ -98,6 +102,10 @@ class HeatEndScreen(EndScreen):
         view = self.model.view
         if view is None:
             return ""
+        if self.model.alone:
+            named = self.model.targets.get(view.results[-1].number) if view.results else None
+            target = f"{targets_in_words(named.named)} " if named else ""
+            return f"{target}Enter leads to heat {len(view.results) + 1} of {view.settings.heats}."
         missing = [
             "you" if number == view.you else self.model.chair_name(number)
             for number, chair in enumerate(view.chairs)
@@ -108,6 +116,8 @@ class HeatEndScreen(EndScreen):
 
     def keys(self) -> Keys:
         """Return ready, and start for the host."""
+        if self.model.alone:
+            return (("enter", "next heat", "enter"), _PAGES, *(_REVIEW if self.results.reviewed() else ()), *LEAVE)
         ready = "not ready" if self.model.is_ready else "ready"
         host: Keys = (("s", "start now", "s"),) if self.model.is_host else ()
         return (("enter", ready, "enter"), *host, _PAGES, *(_REVIEW if self.results.reviewed() else ()), *LEAVE)

@@ -16,6 +16,7 @@ from client.reports.history_stats import (
     history_report,
     in_order,
     is_inside,
+    is_played,
     next_settings,
 )
 from client.storage.history_db import HistoryEntry, Read
@@ -234,4 +235,5 @@ def _heat_line(entry: HistoryEntry) -> str:
     when = clean_name(heat.played_at[:16].replace("T", " "), "?")
     out = any(step.by == "timeout" for step in heat.steps)
     inside = "" if is_inside(entry) else "  out" if out else "  over"
+    inside = inside if is_played(entry) else "  not played"
     return f" {when:<17}{fitted(where, 25)} {level:<8}{seconds:>8}  {lost:>6}{inside}"

@@ -1,18 +1,19 @@
 """The home screen: what one can do, one line each. A further screen is one more entry."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from textual.app import ComposeResult
 
 from client.setup import ABOUT_CARDS, fitting_name, next_card
-from client.tui.ports import AtClock, AtSolo
+from client.tui.ports import AtClock, AtWaiting
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
 from client.tui.screens.drills import DrillScreen
 from client.tui.screens.history import HistoryScreen
 from client.tui.screens.host import HostScreen
 from client.tui.screens.join import JoinScreen
+from client.tui.screens.solo import SoloScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from shared.rules.settings import LEVELS_MS, Settings
@@ -31,8 +32,10 @@ class HomeRow:
     act: Callable[["HomeScreen"], None]
 
 
+GO_ON = HomeRow("g", "Go on", "", lambda home: home.go_on())
+"""The entry on top while a set of one's own waits."""
 ENTRIES: tuple[HomeRow, ...] = (
-    HomeRow("p", "Practise alone", "three bots, one set of heats, at once", lambda home: home.practise()),
+    HomeRow("p", "Practise alone", "three bots that never keep you waiting", lambda home: home.practise()),
     HomeRow("h", "Host a table", "for people on your network", lambda home: home.host_table()),
     HomeRow("j", "Join a table", "by its address and its word code", lambda home: home.show(JoinScreen())),
     HomeRow("e", "Host an evening", "several tables, run from one desk", lambda home: home.host_evening()),
@@ -60,7 +63,7 @@ class HomeScreen(BaseScreen):
 
     def __init__(self) -> None:
         super().__init__()
-        self.at = 0
+        self.at, self.waiting, self.entries = 0, "", ENTRIES
         self.level = LEVELS_MS.index(Settings().level_ms)
 
     def compose(self) -> ComposeResult:
@@ -83,7 +86,7 @@ class HomeScreen(BaseScreen):
         self.told = ""
         match key:
             case "up" | "down":
-                self.at = (self.at + (1 if key == "down" else -1)) % len(ENTRIES)
+                self.at = (self.at + (1 if key == "down" else -1)) % len(self.entries)
             case "left" | "right" if self._at_card:
                 self.choose_card(1 if key == "right" else -1)
             case "less card" | "more card":
@@ -92,14 +95,33 @@ class HomeScreen(BaseScreen):
             case "left" | "right" | "less level" | "more level":
                 self.level = (self.level + (1 if key in ("right", "more level") else -1)) % len(LEVELS_MS)
             case "enter":
-                ENTRIES[self.at].act(self)
+                self.entries[self.at].act(self)
             case _:
-                for number, entry in enumerate(ENTRIES):
+                for number, entry in enumerate(self.entries):
                     if entry.key == key:
                         self.at = number
                         entry.act(self)
 
-    _card_row = next(number for number, entry in enumerate(ENTRIES) if entry.key == _CARD)
+    def on_screen_resume(self) -> None:
+        """Look again whether a set waits: one may have been left just now."""
+        self.look_for_waiting()
+        self.redraw()
+
+    def look_for_waiting(self) -> None:
+        """Offer the set of one's own that waits, if there is one."""
+        self.waiting = self.shell.openers.waiting()
+        self.entries = (
+            (replace(GO_ON, words=f"{self.waiting} waits as you left it"),) if self.waiting else ()
+        ) + ENTRIES
+
+    def go_on(self) -> None:
+        """Go on with the set that waits."""
+        self.told = "Opening ..."
+        self.shell.go(AtWaiting())
+
+    @property
+    def _card_row(self) -> int:
+        return next(number for number, entry in enumerate(self.entries) if entry.key == _CARD)
 
     @property
     def _at_card(self) -> bool:
@@ -111,11 +133,8 @@ class HomeScreen(BaseScreen):
         shell.choose_card(next_card(shell.storage.card_names(), shell.card, by))
 
     def practise(self) -> None:
-        """Open a table with three bots at the chosen level, by the chosen card."""
-        card = self.card_text(self.shell.card)
-        if card is not None:
-            self.told = "Dealing ..."
-            self.shell.go(AtSolo(Settings(level_ms=LEVELS_MS[self.level]), card))
+        """Choose how to play with three bots, beginning with the chosen level."""
+        self.show(SoloScreen(LEVELS_MS[self.level]))
 
     def host_table(self) -> None:
         """Set a table for others up, beginning with the chosen level."""
@@ -142,11 +161,11 @@ class HomeScreen(BaseScreen):
     def _draw(self, canvas: Canvas) -> None:
         """Draw the title and one line for each thing to do."""
         left = max(4, (canvas.width - 64) // 2)
-        apart = 2 if 2 * len(ENTRIES) + 6 <= canvas.height else 1
-        top = max(1, (canvas.height - apart * len(ENTRIES) - 6) // 2)
+        apart = 2 if 2 * len(self.entries) + 6 <= canvas.height else 1
+        top = max(1, (canvas.height - apart * len(self.entries) - 6) // 2)
         canvas.put(left, top, "r a c k t e m p o", "mark", bold=True)
         canvas.put(left, top + 1, "three tiles, a clock, and no time to dither", "quiet")
-        for number, entry in enumerate(ENTRIES):
+        for number, entry in enumerate(self.entries):
             y, here = top + 4 + apart * number, number == self.at
             sign = (">" if canvas.look.ascii else "▸") if here else " "
             canvas.put(left - 2, y, sign, "mark", bold=True)

@@ -20,6 +20,9 @@ from shared.cards import Hand
 from shared.cards.picture import AgainstRack, nearest
 from shared.rules.tiles import Rack, by_suit
 
+TARGET = "4"
+"""The key that names a target: on the card, in any step."""
+
 
 @lru_cache(maxsize=32)
 def _against(hand: Hand, rack: Rack, year: int) -> AgainstRack:
@@ -63,7 +66,11 @@ class TableScreen(BaseScreen):
 
     def press(self, key: str) -> None:
         """Hand the key to the model, and do what it means."""
-        self.carry_out(self.model.press(key, is_wide=self.has_class("-wide")))
+        wide = self.has_class("-wide")
+        if key == TARGET and self.model.card_in_sight(wide) and not self.typing:
+            self.model.name_target(self.shell.now_ms())
+        else:
+            self.carry_out(self.model.press(key, is_wide=wide))
 
     def redraw(self) -> None:
         """Draw everything again, a pane in place of the upper part if one was asked for."""
@@ -110,6 +117,8 @@ class TableScreen(BaseScreen):
             return ((("p", "go on", "p"),) if host else ()) + rest[1:]
         if model.bot_in_my_seat:
             return (("t", "take my seat back", "t"), *rest[1:])
+        if model.may_hurry:
+            return (("enter", "hurry the bots", "enter"), *rest)
         if model.stage != "deciding" or heat is None:
             return rest
         if ask == "vote":
@@ -135,12 +144,13 @@ class TableScreen(BaseScreen):
             ("space", "lift or drop the marked tile", "space"),
             ("shift+left right, < >", "move the marked tile: your own order", ""),
             ("s", "sort by suit, by rank", "s"),
-            ("enter", "pass the lifted tiles; confirm your choice", "enter"),
+            ("enter", "pass the lifted tiles; confirm your choice; then hurry the bots", "enter"),
             ("u", "drop all that is lifted, before you pass", "u"),
             ("v F2", "the card, or the table again (esc)", "v"),
             ("up down z", "on the card: another hand, the next section", ""),
             ("w", "find words on the card: what you type lifts nothing; enter pins", "w"),
             ("r", "pin the marked hand: it stays in sight, and is named in the plan", "r"),
+            (TARGET, "on the card: name the marked hand as your target, then its family, then none", TARGET),
             ("y F4", "why: the coach on your last pass, if the host wants hints", "y"),
             ("F3", "the route in full: what went and what came", "f3"),
             ("0 1 2 3", "how many go unseen; courtesy number; 1 go on, 0 stop", ""),

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from client.models.table import TableModel
+from client.setup import fitting_name
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn, fitted
 from shared.names import clean_name
@@ -79,6 +80,8 @@ class Head(Drawn):
             x = canvas.put(x + 2, 0, laid.what, "warn", bold=True)
         wind = Seat(heat.seat).word
         canvas.put(x + 2, 0, f"you are {wind}{', the dealer' if heat.seat == Seat.EAST else ''}")
+        if self.model.target:
+            canvas.end(0, f" target: {fitting_name(self.model.target, 21)}", "mark", margin=1)
         if self.model.line:
             canvas.end(0, " not connected", "alarm", margin=1, bold=True)
         elif view.club and view.club.shows[view.you]:
@@ -124,7 +127,7 @@ class Route(Drawn):
     def _column(self, canvas: Canvas, x: int, width: int, step: RouteStep, skipped: bool) -> None:
         kind, plain = STEPS[step.step], canvas.look.ascii
         title = _SHORT.get(step.step) or f"{step.step.split()[-1]}{arrow(kind, plain)}"
-        under = f"of {step.length_ms // 1000}"
+        under = "" if self.model.guided else f"of {step.length_ms // 1000}"
         role: Role = "quiet"
         if skipped:
             under = "not run" if plain else "––"

@@ -21,6 +21,8 @@ _WIDE_FROM = 74
 def clock_in_short(model: TableModel, now_ms: int) -> str:
     """Return the step clock in a few characters, with a sign for the last ten seconds."""
     face = model.face(now_ms)
+    if model.guided and model.stage != "paused":
+        return "no clock"
     return "paused" if model.stage == "paused" else f"{clock_text(face.left_ms)}{' !!' if face.last_ten else ''}"
 
 
@@ -66,6 +68,9 @@ class Opponents(Drawn):
         if self.model.stage == "paused":
             canvas.middle(y + 2, "P A U S E D", "warn", bold=True)
             canvas.middle(y + 4, "all clocks are paused", "quiet")
+            return
+        if self.model.guided:
+            canvas.middle(y + 2, "no clock", "quiet")
             return
         tenths = face.last_ten and not canvas.look.calm
         text = f"{face.left_ms // 1000}.{face.left_ms % 1000 // 100}" if tenths else clock_text(face.left_ms)

@@ -1,4 +1,4 @@
-"""The pane at the table that shows one of three things: the card, the route in full, or the coach's word.
+"""The pane at the table that shows one thing: the card, the route in full, the coach's word, or a guided step's words.
 
 It stands beside the table on a wide screen and in place of the upper part on others. Draws what it is given.
 """
@@ -12,7 +12,7 @@ from client.tui.widgets.canvas import Canvas, Drawn, Pressed
 from client.tui.widgets.card import draw_card
 from client.tui.widgets.detail import draw_route
 from client.tui.widgets.opponents import clock_in_short
-from client.tui.widgets.why import draw_why
+from client.tui.widgets.why import draw_guide, draw_why
 
 
 class Pane(Drawn):
@@ -28,6 +28,8 @@ class Pane(Drawn):
         match self.model.shows:
             case "route":
                 draw_route(canvas, self.model)
+            case "guide":
+                draw_guide(canvas, self.model)
             case "why":
                 hints = self.model.view is not None and self.model.view.settings.hints == "after each pass"
                 draw_why(canvas, self.model.hint, hints, self.model.about_card)

@@ -7,8 +7,10 @@ import sys
 from dataclasses import fields
 from pathlib import Path
 
+import pytest
 from textual.pilot import Pilot
 
+from client.browser.process import clean_environment
 from client.browser.server import visit_program
 from client.browser.visitor import visitor_app, write_told
 from client.storage.card_files import find_played, keep_played
@@ -49,6 +51,19 @@ def test_a_copy_of_a_card_on_the_hosts_disk_is_no_copy_of_the_visitors() -> None
     digest = told_card(OWN).digest
     assert find_played(digest) == OWN
     assert visitor_app("192.0.2.20", SECRET).storage.find_card(digest) == ""
+
+
+async def test_who_has_said_name_and_code_on_the_page_goes_straight_in() -> None:
+    async with open_house() as house:
+        app = visitor_app(f"127.0.0.1:{house.listener.port}", SECRET, "Ada", CODE)
+        async with app.run_test(size=(80, 24)) as pilot:
+            while isinstance(app.screen, JoinScreen):
+                await pilot.pause(0.01)  # a real table answers
+            assert isinstance(app.screen, SeatsScreen)
+            assert names(house) == ["Ada"]
+            await pilot.press("q")
+            assert isinstance(app.screen, JoinScreen)
+            assert app.screen.values["name"] == "Ada"
 
 
 async def test_the_form_asks_for_name_and_code_and_shows_the_address() -> None:
@@ -140,7 +155,9 @@ async def test_no_door_and_no_shelf_leads_to_the_hosts_things() -> None:
             assert "Visitors cannot open tables here." in text_of(app)
 
 
-def test_the_process_leaves_the_hosts_environment_and_folders_behind(tmp_path: Path) -> None:
+def test_the_process_leaves_the_hosts_environment_and_folders_behind(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     code = (
         "import json, os, sys; from pathlib import Path; from client.browser.visitor import shut_in\n"
         "shut_in(Path(sys.argv[1]))\n"
@@ -151,11 +168,13 @@ def test_the_process_leaves_the_hosts_environment_and_folders_behind(tmp_path: P
         "print(json.dumps([dict(os.environ), os.getcwd(), folders, limit]))"
     )
     lent = {"HOST_SECRET": "x", "TEXTUAL_LOG": "log", "TEXTUAL_SCREENSHOT": "1", "NO_COLOR": "1"}
+    for name, value in lent.items():
+        monkeypatch.setenv(name, value)
     held, holds = os.pipe()
     done = subprocess.run(
         [sys.executable, "-c", code, str(tmp_path)],
         cwd=ROOT,
-        env={**os.environ, **lent, "TEXTUAL_DRIVER": "d"},
+        env=clean_environment(tmp_path) | {"TEXTUAL_DRIVER": "d", "PYTHONPATH": str(ROOT)},
         stdin=held,
         capture_output=True,
         text=True,

@@ -12,7 +12,7 @@ import pytest
 from websockets.asyncio.server import ServerConnection, serve
 
 from client.connection.address import Address
-from client.connection.link import DELAYS_MS, Connected, Ended, Heard, Link, Lost, _unreachable
+from client.connection.link import DELAYS_MS, FULL_DELAYS_MS, Connected, Ended, Heard, Link, Lost, _unreachable
 from shared.rules.events import Passed, TilesLifted
 from shared.rules.heat import HEAT
 from shared.rules.intents import Leave, Lift, NotReady, Pass, Ready
@@ -26,6 +26,7 @@ from shared.wire.messages import (
     Command,
     Done,
     HeatFile,
+    OwnHeat,
     Refused,
     Welcome,
 )
@@ -281,6 +282,58 @@ def test_each_try_to_come_back_waits_longer_up_to_a_second() -> None:
         waits = [round((after - before) * 1_000) for before, after in itertools.pairwise(came)]
         assert waits[:7] == [100, 200, 400, 800, 1_000, 1_000, 1_000]
         assert tuple(waits[:5]) == DELAYS_MS
+
+    in_virtual_time(scene())
+
+
+def test_a_full_door_is_tried_again_ever_more_slowly_and_never_given_up() -> None:
+    async def scene() -> None:
+        async with scripted(Close.TOO_MANY) as (port, came), listening(link_to(port)) as listener:
+            lost = await listener.until(Lost, 8)
+        assert lost == Lost("There is no room at the table now. It says: so it is", 15_000)
+        waits = [round((after - before) * 1_000) for before, after in itertools.pairwise(came)]
+        assert waits[:7] == [1_000, 2_000, 4_000, 8_000, 15_000, 15_000, 15_000]
+        assert tuple(waits[:5]) == FULL_DELAYS_MS
+
+    in_virtual_time(scene())
+
+
+def test_a_seated_guest_whose_line_is_cut_gets_back_once_a_full_door_has_room() -> None:
+    async def scene() -> None:
+        full = (1012, Close.TOO_MANY, Close.TOO_MANY, 1012)
+        async with scripted(*full) as (port, came), listening(link_to(port)) as listener:
+            await listener.until(Lost, 5)
+        waits = [round((after - before) * 1_000) for before, after in itertools.pairwise(came)]
+        assert waits[:4] == [100, 1_000, 2_000, 200]
+        assert not any(isinstance(heard, Ended) for heard in listener.heard)
+
+    in_virtual_time(scene())
+
+
+def test_who_comes_back_says_which_heats_are_there_and_is_not_sent_them_again() -> None:
+    async def scene() -> None:
+        async with (
+            open_house(SHORT) as house,
+            relay(house.listener.port) as stretch,
+            listening(link_to(stretch.port), plays=True) as ann,
+        ):
+            ann.plays = False
+            ann.link.ask(READY, 0)
+            while house.table.record.phase != "over":
+                view = await ann.until(View, len([heard for heard in ann.heard if isinstance(heard, View)]) + 1)
+                assert isinstance(view, View)
+                if owes(view) and view.heat and not view.heat.paused:
+                    ann.link.ask(answer_to(view), view.heat_number)
+            await ann.until(HeatFile)
+            for count in (2, 3):
+                stretch.cut()
+                await ann.until(Connected, count)
+                await asyncio.sleep(5)
+            assert sum(isinstance(heard, HeatFile) for heard in ann.heard) == 1
+            assert sum(isinstance(heard, OwnHeat) for heard in ann.heard) == 1
+            async with listening(link_to(house.listener.port)) as relaunched:
+                await relaunched.until(OwnHeat)
+                await relaunched.until(HeatFile)
 
     in_virtual_time(scene())
 

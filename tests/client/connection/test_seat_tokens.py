@@ -11,9 +11,9 @@ from client.connection.seat_tokens import derived_token, fresh_token, recall, re
 
 
 def test_a_token_is_found_again_by_address_code_and_name(tmp_path: Path) -> None:
-    path = token_path(tmp_path, Address("boathouse"), "maple-kettle-07", "Ann")
+    path = token_path(tmp_path, Address("boathouse"), "maple-otter-lemon-07", "Ann")
     remember(path, bytes(range(16)))
-    again = token_path(tmp_path, Address("boathouse"), "Maple Kettle 07", "Ann")
+    again = token_path(tmp_path, Address("boathouse"), "Maple Otter Lemon 07", "Ann")
     assert recall(again) == bytes(range(16))
     assert path.stat().st_mode & 0o077 == 0
 
@@ -23,14 +23,14 @@ def test_two_people_on_one_machine_have_two_seats(tmp_path: Path) -> None:
         token_path(tmp_path, Address(host, port), code, name)
         for host in ("boathouse", "shed")
         for port in (1, 2)
-        for code in ("maple-kettle-07", "maple-kettle-08")
+        for code in ("maple-otter-lemon-07", "maple-otter-lemon-08")
         for name in ("Ann", "Bo")
     }
     assert len(paths) == 16
 
 
 def test_the_code_cannot_be_read_off_the_file(tmp_path: Path) -> None:
-    path = token_path(tmp_path, Address("boathouse"), "maple-kettle-07", "Ann")
+    path = token_path(tmp_path, Address("boathouse"), "maple-otter-lemon-07", "Ann")
     assert "maple" not in str(path)
 
 
@@ -63,13 +63,13 @@ def test_a_fresh_token_is_sixteen_bytes_and_another_every_time() -> None:
 
 def test_a_browsers_secret_leads_to_the_same_token_for_the_same_seat_and_to_no_other() -> None:
     secret, here = bytes(range(16)), Address("boathouse")
-    token = derived_token(secret, here, "maple-kettle-07", "Ann")
+    token = derived_token(secret, here, "maple-otter-lemon-07", "Ann")
     assert len(token) == 16
-    assert derived_token(secret, here, "Maple Kettle 07", "Ann") == token
+    assert derived_token(secret, here, "Maple Otter Lemon 07", "Ann") == token
     others = {
-        derived_token(bytes(16), here, "maple-kettle-07", "Ann"),
-        derived_token(secret, Address("shed"), "maple-kettle-07", "Ann"),
-        derived_token(secret, here, "maple-kettle-08", "Ann"),
-        derived_token(secret, here, "maple-kettle-07", "Bo"),
+        derived_token(bytes(16), here, "maple-otter-lemon-07", "Ann"),
+        derived_token(secret, Address("shed"), "maple-otter-lemon-07", "Ann"),
+        derived_token(secret, here, "maple-otter-lemon-08", "Ann"),
+        derived_token(secret, here, "maple-otter-lemon-07", "Bo"),
     }
     assert len(others | {token}) == 5

@@ -7,12 +7,12 @@ import pytest
 
 from client.connection.link import Connected, Heard
 from client.connection.opened import Opened
+from client.hosting.alone import open_solo
 from client.hosting.opener import Unfinished
 from client.hosting.table import (
     clocks_path,
     left_unfinished,
     open_host,
-    open_solo,
     open_together,
     play_bots,
 )
@@ -52,7 +52,7 @@ async def _first_step(opened: Opened, says_ready: bool) -> tuple[View, list[Hear
 
 def test_a_table_for_one_begins_by_itself_with_three_bots() -> None:
     async def scene() -> View:
-        async with open_solo(QUICK, "Ann") as opened:
+        async with open_solo(QUICK, "Ann", begins=True) as opened:
             return (await _first_step(opened, says_ready=False))[0]
 
     view = in_virtual_time(scene())
@@ -63,7 +63,7 @@ def test_a_table_for_one_begins_by_itself_with_three_bots() -> None:
 
 def test_two_tables_for_one_do_not_get_in_each_others_way() -> None:
     async def scene() -> None:
-        async with open_solo(QUICK, "Ann") as one, open_solo(QUICK, "Bo") as two:
+        async with open_solo(QUICK, "Ann", begins=True) as one, open_solo(QUICK, "Bo", begins=True) as two:
             await asyncio.gather(_first_step(one, False), _first_step(two, False))
 
     in_virtual_time(scene())

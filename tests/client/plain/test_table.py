@@ -8,6 +8,7 @@ from client.models.rack import PLACES
 from client.plain.table import PlainTable
 from client.reports.rules import GLOSSARY
 from server.table.table import Table
+from shared.cards.play import shipped_text
 from shared.rules.intents import Arrange, Intent, Lift, Pass, Pause, Plan, Ready
 from shared.rules.settings import Settings
 from shared.rules.tiles import JOKER, KINDS, by_rank, by_suit
@@ -178,3 +179,23 @@ def test_the_rules_are_told_as_the_table_plays_and_words_are_looked_up() -> None
     assert plain.read("rules nothing like it", 0).lines == [
         "The glossary has no word like nothing like it. Write rules alone for all of its words."
     ]
+
+
+def test_a_target_is_a_hand_or_a_family_by_its_name_and_is_sent_to_nobody() -> None:
+    plain = _at_the_first_step()
+    plain.has_card(shipped_text())
+    told = [
+        plain.read(line, 0)
+        for line in ("target run three kongs, one suit, 2 F", "target nothing of the kind", "target")
+    ]
+    assert not any(reply.intents for reply in told)
+    assert told[0].lines[0].startswith("Your target: ")
+    assert told[1].lines == ["No hand and no section of the card has this name; write card to hear them."]
+    assert told[2].lines == ["No target."]
+    ((first, none),) = plain.named.values()
+    assert first.hand
+    assert (first.step, none.words) == ("first right", "")
+
+
+def test_hurry_is_a_word_of_its_own() -> None:
+    assert [type(intent).__name__ for intent in _intents(_at_the_first_step(), "hurry")] == ["Hurry"]

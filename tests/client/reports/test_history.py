@@ -55,9 +55,9 @@ def test_seven_heats_are_not_enough_for_a_trend_and_the_text_says_so() -> None:
 
 
 def test_the_text_offers_the_next_clock_with_its_rule_and_numbers() -> None:
-    text = " ".join(" ".join(report_lines(history_report(Read(evening(6))))).split())
+    text = " ".join(" ".join(report_lines(history_report(Read(evening(24))))).split())
     assert "A clock for the next set, if you like" in text
-    assert "weighted up-down rule, Kaernbach 1991" in text
+    assert "three in four of your good answers" in text
     assert "first right: " in text
 
 

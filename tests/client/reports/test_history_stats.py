@@ -6,9 +6,9 @@ from random import Random
 import pytest
 from scipy.stats import binomtest, theilslopes
 
+from client.reports.history import counts
 from client.reports.history_stats import HistoryReport, history_report, in_order, sets_of
 from client.storage.history_db import HistoryEntry, Read, StepLoss
-from shared.measures.pacing import FOLLOWING
 from shared.rules.seat_heat import SeatStep
 from shared.rules.settings import Settings
 from tests.client.heats import SEVEN, entry, heat, step
@@ -207,30 +207,47 @@ def test_a_set_with_a_heat_nobody_reviewed_has_no_loss() -> None:
 # ---- the clock
 
 
-def test_the_clock_judges_the_last_reviewed_set_step_by_step() -> None:
+def test_the_clock_follows_the_good_answers_of_reviewed_heats_step_by_step() -> None:
     def one(number: int, right: SeatStep, across: SeatStep) -> HistoryEntry:
         return entry(heat(number, (right, across)), {"first right": 0.5, "first across": 0.6})
 
-    good, late = step("first right", 20), step("first right", 20.5, budget_s=30)
+    quick, late = step("first right", 4), step("first right", 20.5, budget_s=30)
     far = step("first across", 5)
-    found = report(one(1, good, far), one(2, late, far), one(3, good, far))
-    right, across = found.next_clock
-    assert (right.step, right.good, right.in_time, right.near) == ("first right", 2, 2, 3)
-    assert (across.step, across.good, across.in_time, across.near) == ("first across", 0, 3, 0)
-    assert right.next_ms == round(FOLLOWING.after(20_000, [True, False, True]), -2)
+    found = report(*(one(n, quick if n < 4 else late, far) for n in range(1, 5)))
+    (right,) = found.next_clock
+    assert (right.step, right.good, right.passes, right.within_ms) == ("first right", 3, 4, 4_000)
+    level_ms = Settings().length_ms("first right")
+    assert right.level_ms == level_ms
+    assert right.next_ms == (4_000 + (level_ms - 4_000) // 4) // 100 * 100
 
 
 def test_without_a_review_no_clock_is_offered() -> None:
     assert report(played(1), played(2), played(3)).next_clock == ()
 
 
-def test_a_set_that_was_not_reviewed_leaves_the_clock_at_the_set_before() -> None:
+def test_heats_that_were_not_reviewed_leave_the_clock_as_it_was() -> None:
     reviewed = [played(n, points=0.0) for n in (1, 2, 3)]
     later = [played(n, first=4) for n in (4, 5, 6)]
-    assert report(*reviewed, *later).next_clock == report(*reviewed).next_clock
+    assert report(*reviewed, *later).next_clock == report(*reviewed).next_clock != ()
+
+
+def test_a_forced_pass_is_no_basis_of_the_clock() -> None:
+    forced = [
+        entry(heat(n, [step("first right", 9)]), [StepLoss(step="first right", points=0, error=0, luck=0, forced=True)])
+        for n in range(1, 6)
+    ]
+    assert report(*forced).next_clock == ()
+
+
+def test_a_heat_in_which_nobody_answered_counts_nowhere_and_is_told_apart() -> None:
+    empty = entry(heat(9, [step("first right", 20, by="timeout")] * 2), {"first right": 0.0})
+    found, without = report(played(1, points=0.0), empty), report(played(1, points=0.0))
+    assert (found.heats, found.not_played, found.with_a_bot) == (1, 1, 0)
+    assert (found.overall, found.last_set, found.next_clock) == (without.overall, without.last_set, without.next_clock)
+    assert counts(found).startswith("1 heat, not counting 1 not played")
 
 
 def test_every_kind_of_pass_step_can_be_offered_a_clock() -> None:
     steps = [step(name) for name in SEVEN]
-    found = report(entry(heat(1, steps), dict.fromkeys(SEVEN, 0.0)))
+    found = report(*(entry(heat(number, steps), dict.fromkeys(SEVEN, 0.0)) for number in (1, 2, 3)))
     assert [offer.step for offer in found.next_clock] == list(SEVEN)

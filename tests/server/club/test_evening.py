@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 
 from server.admission import Admission
+from server.clock import now_ms
+from server.club.admission import MOST_BESIDE, Shares
 from server.club.club import new_club
 from server.club.keeper import ClubKeeper
 from server.club.telling import MOST_WITH_STEPS
@@ -34,11 +36,11 @@ from shared.wire.desk_intents import (
     StartAll,
     Unseat,
 )
-from shared.wire.messages import NO_CHAIR, TO_SERVER, VIEW_LIMIT, Close, Command, Done, Refused, Welcome
+from shared.wire.messages import NO_CHAIR, TO_SERVER, VIEW_LIMIT, Close, Command, DeskCommand, Done, Refused, Welcome
 from tests.client.full_disk import full_disk
 from tests.clubs import club_record
 from tests.reviewers import FakeReviewer
-from tests.server.players import Player, answer_to, counted_bytes, owes
+from tests.server.players import Player, Role, answer_to, counted_bytes, owes
 
 THREE_STEPS = Settings(level_ms=100_000, second="never", courtesy=False, heats=3, bot_pace="quick", carry_over=False)
 """First right 24 s, first across 14 s, first left 14 s: 52 s for a heat."""
@@ -66,7 +68,11 @@ class ClubHouse:
 
 @asynccontextmanager
 async def open_club(
-    settings: Settings = THREE_STEPS, tables: int = 0, path: Path | None = None, reviewer: FakeReviewer | None = None
+    settings: Settings = THREE_STEPS,
+    tables: int = 0,
+    path: Path | None = None,
+    reviewer: FakeReviewer | None = None,
+    shares: Shares | None = None,
 ) -> AsyncIterator[ClubHouse]:
     store = Store.open(path)
     record = store.load_club() or club_record(settings, "tern-lake-12", "oar-rope-34")
@@ -74,7 +80,7 @@ async def open_club(
     try:
         async with Admission.open(store) as admission:
             club = new_club(record, counted_bytes(), lambda: "2026-01-01T20:00:00+00:00")
-            keeper = await admission.add_club(club, store.load(), reviewer)
+            keeper = await admission.add_club(club, store.load(), reviewer, shares or Shares(part=1))
             async with open_listener(admission, "127.0.0.1", 0, limits=limits) as listener:
                 house = ClubHouse(listener.port, keeper)
                 for _ in range(tables):
@@ -347,19 +353,88 @@ async def test_somebody_moved_while_the_line_is_down_comes_back_to_the_new_chair
         assert ann.view.table == "Table 2"
 
 
-async def test_a_table_has_a_code_of_its_own_until_it_is_closed() -> None:
-    async with open_club(tables=2) as house:
-        desk = await house.desk()
-        shown = await desk.see(lambda shown: all(table.code for table in shown.tables))
-        ann = Player(house.port, "Ann", shown.tables[1].code)
+async def test_a_closed_table_sends_its_people_to_wait_and_its_seat_tokens_lead_there_too() -> None:
+    async with open_club(tables=1) as house:
+        desk, ann = await house.desk(), house.guest("Ann")
         await ann.come()
-        assert ann.view
-        assert ann.view.table == "Table 2"
-        assert isinstance(await desk.order(CloseTable(table=2)), Done)
+        assert isinstance(await desk.order(CloseTable(table=1)), Done)
         await ann.see(lambda shown: [one.name for one in shown.waiting] == ["Ann"])
-        late = Player(house.port, "Late", shown.tables[1].code)
-        await late.say_hello()
-        assert (await late.end())[0] == Close.TABLE_CLOSED
+        await ann.cut()
+        await ann.say_hello()
+        await ann.see(lambda shown: [one.name for one in shown.waiting] == ["Ann"])
+
+
+@pytest.mark.parametrize("code", ["", "00", "maple otter lemon 07"])
+async def test_no_table_of_an_evening_has_a_code_of_its_own(code: str) -> None:
+    """Also not one that was stored when tables still had codes."""
+    async with open_club(tables=2) as house:
+        for table in house.club.club.tables.values():
+            assert table.record.code == ""
+        house.club.club.tables[2]._record = house.club.club.tables[2].record.with_(code="maple-otter-lemon-07")
+        stranger = Player(house.port, "?", code)
+        stranger.table = house.club.club.tables[2].record.id
+        await stranger.say_hello()
+        assert (await stranger.end())[0] == Close.WRONG_CODE
+
+
+async def come_from(house: ClubHouse, host: str, name: str) -> Player:
+    guest = house.guest(name)
+    guest.host = host
+    await guest.say_hello()
+    async with guest._news:
+        await guest._news.wait_for(lambda: guest.closed or guest.view or guest.shown)
+    return guest
+
+
+async def test_one_address_gets_a_share_of_the_chairs_and_of_the_waiting_places() -> None:
+    async with open_club(tables=3, shares=Shares(chairs=3, part=0.5, waiting=2)) as house:
+        crowd = [await come_from(house, "127.0.0.2", f"M{number}") for number in range(9)]
+        assert [bool(one.view) for one in crowd] == [True] * 6 + [False] * 3
+        assert [bool(one.shown) for one in crowd] == [False] * 6 + [True] * 2 + [False]
+        assert crowd[-1].closed
+        assert crowd[-1].closed[0] == Close.TABLE_FULL
+        ann = await come_from(house, "127.0.0.3", "Ann")
+        assert ann.view
+        # Whoever comes back is no newcomer, whatever the share.
+        await crowd[0].cut()
+        await crowd[0].come()
+        # The desk seats as many as it likes, and a chair that was given up is free again for others.
+        desk = await house.desk()
+        shown = await desk.see(lambda shown: True)
+        waiting = shown.waiting[0].person
+        assert isinstance(await desk.order(SeatPerson(person=waiting, table=3, chair=3)), Done)
+
+
+async def test_watchers_take_no_place_of_a_desk_and_of_nobody_who_comes_back() -> None:
+    async with open_club(tables=1, shares=Shares(watchers=200)) as house:
+        first = await house.desk()
+        watchers = []
+        for number in range(MOST_BESIDE["watcher"] + 1):
+            watcher = Player(house.port, f"W{number}", house.record.code, "watcher")
+            await watcher.say_hello()
+            async with watcher._news:
+                await watcher._news.wait_for(lambda at=watcher: at.closed or at.shown)
+            watchers.append(watcher)
+        assert [bool(one.closed) for one in watchers] == [False] * MOST_BESIDE["watcher"] + [True]
+        assert (await house.desk()).shown
+        assert first.closed is None
+        ann = house.guest("Ann")
+        await ann.come()
+        await ann.cut()
+        await ann.come()
+
+
+async def test_watchers_of_one_address_have_a_share() -> None:
+    async with open_club(tables=1, shares=Shares(watchers=2)) as house:
+        ends = []
+        for host in ("127.0.0.2",) * 3 + ("127.0.0.3",):
+            watcher = Player(house.port, "W", house.record.code, "watcher")
+            watcher.host = host
+            await watcher.say_hello()
+            async with watcher._news:
+                await watcher._news.wait_for(lambda at=watcher: at.closed or at.shown)
+            ends.append(bool(watcher.closed))
+        assert ends == [False, False, True, False]
 
 
 @pytest.mark.parametrize("role", ["desk", "watcher", "teacher"])
@@ -369,6 +444,51 @@ async def test_every_role_needs_its_own_code(role: str) -> None:
         stranger = Player(house.port, "?", wrong, role)  # type: ignore[arg-type]
         await stranger.say_hello()
         assert (await stranger.end())[0] == Close.WRONG_CODE
+
+
+@pytest.mark.parametrize("role", ["desk", "teacher", "watcher", "player"])
+async def test_no_code_of_an_evening_is_guessed_without_a_wait(role: Role) -> None:
+    async with open_club(tables=2) as house:
+        desk = await house.desk()
+        await desk.order(LetTeacherSee(on=True))
+        record = house.record
+        codes = {"desk": record.desk_code, "teacher": record.teacher_code}
+        took_ms = []
+        for _ in range(6):
+            began_ms = now_ms()
+            stranger = Player(house.port, "?", "maple-otter-lemon-99", role)
+            await stranger.say_hello()
+            assert (await stranger.end())[0] == Close.WRONG_CODE
+            took_ms.append(now_ms() - began_ms)
+        assert took_ms == [0, 250, 500, 1_000, 2_000, 4_000]
+        # The right code waits as well, or the wait would tell which one is right.
+        began_ms = now_ms()
+        friend = Player(house.port, "Friend", codes.get(role, record.code), role)
+        await friend.say_hello()
+        async with friend._news:
+            await friend._news.wait_for(lambda: friend.closed or friend.view or friend.shown)
+        assert friend.closed is None
+        assert now_ms() - began_ms == 5_000
+        # A desk that was here before has its token, and waits no more than somebody at a table.
+        await desk.cut()
+        began_ms = now_ms()
+        await desk.say_hello()
+        await desk.see(lambda shown: True)
+        assert now_ms() == began_ms
+
+
+async def test_a_desk_that_hangs_up_before_its_turn_is_not_obeyed() -> None:
+    async with open_club(tables=1) as house:
+        for _ in range(4):
+            stranger = Player(house.port, "?", "wrong", "desk")
+            await stranger.say_hello()
+            await stranger.end()
+        desk = Player(house.port, "desk", house.record.desk_code, "desk")
+        await desk.say_hello()
+        await desk.line.send(TO_SERVER.pack(DeskCommand(id=1, intent=EndEvening())))
+        await desk.cut()
+        await asyncio.sleep(60)
+        assert house.record.phase == "open"
 
 
 async def test_only_a_desk_can_ask_what_a_desk_asks() -> None:

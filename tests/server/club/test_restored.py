@@ -108,6 +108,7 @@ async def an_evening(settings: Settings) -> tuple[RecordedStore, list[Acknowledg
         async with open_listener(admission, "127.0.0.1", 0, limits=Limits(connections_each=64)) as listener:
             desk = Guest(store, told, listener.port, "desk", club.record.desk_code, "desk")
             await desk.say_hello()
+            await desk.see(lambda shown: True)
             for name in ("", "Corner"):
                 await desk.order(OpenTable(name=name))
             people = {name: Guest(store, told, listener.port, name, club.record.code, "player") for name in NAMES}

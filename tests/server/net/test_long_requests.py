@@ -2,7 +2,7 @@
 
 import asyncio
 
-from server.net.listener import REQUEST_LIMIT
+from server.net.door import DoorLimits
 from tests.server.players import CODE, Player, open_house
 
 
@@ -19,7 +19,7 @@ async def test_a_request_whose_headers_never_end_is_cut_off() -> None:
                 await asyncio.sleep(0.01)
         except ConnectionError:
             pass
-        assert sent < 3 * REQUEST_LIMIT
+        assert sent < 2 * DoorLimits().bytes
         assert reader.at_eof() or reader.exception()
 
 

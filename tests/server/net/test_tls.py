@@ -1,6 +1,8 @@
 """A private line: a certificate that the machine knows, or one that is known by its fingerprint, and no other."""
 
 import asyncio
+import datetime
+import hashlib
 import ssl
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -34,10 +36,10 @@ def files(authority: trustme.CA, tmp_path: Path) -> tuple[Path, Path]:
 
 
 @asynccontextmanager
-async def private_house(files: tuple[Path, Path]) -> AsyncIterator[tuple[int, Admission]]:
+async def private_house(files: tuple[Path, Path], port: int = 0) -> AsyncIterator[tuple[int, Admission]]:
     async with Admission.open(Store.open(None)) as admission:
         admission.add(make_table())
-        async with open_listener(admission, "127.0.0.1", 0, tls=tls_context(*files)) as listener:
+        async with open_listener(admission, "127.0.0.1", port, tls=tls_context(*files)) as listener:
             yield listener.port, admission
 
 
@@ -69,6 +71,25 @@ async def test_another_certificate_than_the_one_named_is_told_no_code_and_no_tok
         assert isinstance(end, Ended)
         assert "another certificate" in end.text
         assert admission.keepers[0].table.record.chairs[0].sitter == "nobody"
+
+
+@pytest.mark.parametrize("at", [0, 1, 2, 7, 15, 19])
+async def test_every_digit_of_the_fingerprint_counts(files: tuple[Path, Path], at: int) -> None:
+    async with private_house(files) as (port, admission):
+        right = fingerprint(files)
+        wrong = right[:at] + f"{int(right[at], 16) ^ 1:x}" + right[at + 1 :]
+        end = await knock(read_address(f"wss://127.0.0.1:{port}#{wrong}"))
+        assert isinstance(end, Ended)
+        assert "another certificate" in end.text
+        assert admission.keepers[0].table.record.chairs[0].sitter == "nobody"
+
+
+async def test_a_fingerprint_may_be_named_in_full_and_then_counts_in_full(files: tuple[Path, Path]) -> None:
+    whole = hashlib.sha256(ssl.PEM_cert_to_DER_cert(files[0].read_text())).hexdigest()
+    async with private_house(files) as (port, _):
+        assert isinstance(await knock(read_address(f"wss://127.0.0.1:{port}#{whole}")), Connected)
+        wrong = whole[:-1] + f"{int(whole[-1], 16) ^ 1:x}"
+        assert isinstance(await knock(read_address(f"wss://127.0.0.1:{port}#{wrong}")), Ended)
 
 
 async def test_a_certificate_that_nobody_vouches_for_is_refused_with_a_way_out(files: tuple[Path, Path]) -> None:
@@ -142,3 +163,55 @@ def test_a_certificate_file_that_holds_none_is_told_in_a_sentence(tmp_path: Path
         path.write_text(text)
         with pytest.raises(ValueError, match="certificate"):
             privacy(path)
+
+
+def _written(authority: trustme.CA, folder: Path, name: str, **how: datetime.datetime) -> tuple[Path, Path]:
+    made = authority.issue_cert("127.0.0.1", **how)  # type: ignore[arg-type]
+    certificate, key = folder / f"{name}.pem", folder / f"{name}.key"
+    made.cert_chain_pems[0].write_to_path(certificate)
+    made.private_key_pem.write_to_path(key)
+    return certificate, key
+
+
+def nobody_came(admission: Admission) -> bool:
+    return admission.guesses.total == 0 and admission.keepers[0].table.record.chairs[0].sitter == "nobody"
+
+
+async def test_an_expired_certificate_is_refused_also_from_an_authority_that_the_machine_trusts(
+    authority: trustme.CA, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    authority.cert_pem.write_to_path(tmp_path / "authority.pem")
+    monkeypatch.setenv("SSL_CERT_FILE", str(tmp_path / "authority.pem"))
+    first, last = (datetime.datetime(2020, 1, day, tzinfo=datetime.UTC) for day in (1, 2))
+    async with private_house(_written(authority, tmp_path, "old", not_before=first, not_after=last)) as (port, house):
+        end = await knock(read_address(f"wss://127.0.0.1:{port}"))
+        assert isinstance(end, Ended)
+        assert "cannot be encrypted" in end.text
+        assert nobody_came(house)
+
+
+async def test_a_certificate_that_is_changed_in_mid_evening_gets_neither_code_nor_token(
+    authority: trustme.CA, files: tuple[Path, Path], tmp_path: Path
+) -> None:
+    heard = asyncio.Queue[Heard]()
+    async with private_house(files) as (port, _):
+        link = Link(read_address(f"wss://127.0.0.1:{port}#{fingerprint(files)}"), "Ann", CODE, bytes(16))
+        running = asyncio.create_task(link.run(heard.put_nowait))
+        assert isinstance(await heard.get(), Connected)
+    async with private_house(_written(authority, tmp_path, "other"), port) as (_, house):
+        while not isinstance(end := await heard.get(), Ended):
+            assert not isinstance(end, Connected)
+        assert "another certificate" in end.text
+        assert nobody_came(house)
+    await running
+
+
+@pytest.mark.parametrize("alike", [2, 8, 19])
+async def test_a_fingerprint_that_only_begins_alike_is_another_one(files: tuple[Path, Path], alike: int) -> None:
+    right = fingerprint(files)
+    named = right[:alike] + "".join("0" if digit != "0" else "1" for digit in right[alike:])
+    async with private_house(files) as (port, house):
+        end = await knock(read_address(f"wss://127.0.0.1:{port}#{named}"))
+        assert isinstance(end, Ended)
+        assert "another certificate" in end.text
+        assert nobody_came(house)

@@ -69,7 +69,12 @@ def test_equals_come_in_any_order() -> None:
     assert len({loneliest(rack, Stream(bytes([number]), "")) for number in range(20)}) > 1
 
 
-@given(KEYS, st.sampled_from(list(STEPS)), st.sampled_from(["quick", "steady", "slow"]), st.integers(10_000, 1_800_000))
+@given(
+    KEYS,
+    st.sampled_from(list(STEPS)),
+    st.sampled_from(["quick", "steady", "slow", "no wait"]),
+    st.integers(10_000, 1_800_000),
+)
 def test_a_bot_always_answers_before_its_step_is_over(key: bytes, step: str, pace: str, level_ms: int) -> None:
     settings = Settings.model_validate({"bot_pace": pace, "level_ms": level_ms})
     took_ms = delay_ms(settings, step, Stream(key, "delay"))  # type: ignore[arg-type]

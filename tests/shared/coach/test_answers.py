@@ -78,9 +78,8 @@ def test_nobody_goes_on_from_a_finished_hand_and_everybody_does_from_a_poor_one(
     wanted = (patterns.pairs[0] + patterns.groups[0]).tolist()
     full = tuple(kind for kind, count in zip(KINDS, wanted, strict=True) for _ in range(count))
     poor = parse_tiles("1b 4b 8b 1c 4c 9c 2d 5d 9d N E W S")
-    for courtesy in (True, False):
-        assert votes(coach().engine, Position(full, (), 3, ()), 1, courtesy=courtesy).gap.points < 0
-        assert votes(coach().engine, Position(poor, (), 3, ()), 1, courtesy=courtesy).gap.points > 0
+    assert votes(coach().engine, Position(full, (), 3, ()), 1).clearly_stop
+    assert votes(coach().engine, Position(poor, (), 3, ()), 1).gap.points > 0
     heat = Heat(random_settings(random.Random(1)).model_copy(update={"second": "offered"})).go_to("go on")
     for rack, goes_on in ((full, False), (poor, True)):
         seen = view(heat.state, Seat.EAST).model_copy(update={"rack": rack})

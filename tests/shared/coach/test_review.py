@@ -132,21 +132,22 @@ def test_the_own_pass_stands_beside_the_leading_ones() -> None:
 def test_stopping_costs_what_going_on_is_worth_more_and_another_seats_stop_is_luck() -> None:
     def life(*votes: bool) -> SeatHeat:
         # East's rack at the vote of this deal gains three points by going on.
-        heat = Heat(Settings(), contributions=(bytes([6]) * 16, b"", b"", b"")).go_to("go on")
+        heat = Heat(Settings(courtesy=False), contributions=(bytes([6]) * 16, b"", b"", b"")).go_to("go on")
         for seat, vote in zip(SEATS, votes, strict=True):
             heat.answer(seat, go_on=vote)
         return seat_heat(heat.play_out().saved(), heat.state, Seat.EAST)
 
-    def question(heat: SeatHeat) -> tuple[float, float]:
+    def question(heat: SeatHeat) -> tuple[float, float, float]:
         verdict = next(step.verdict for step in whole(heat).steps if step.lived.step.step == "go on")
         assert verdict is not None
-        return verdict.loss, verdict.luck or 0.0
+        return verdict.loss, verdict.luck or 0.0, verdict.given
 
     on, mine, theirs = life(True, True, True, True), life(False, True, True, True), life(True, False, True, True)
-    loss, luck = question(mine)
+    loss, luck, given = question(mine)
     assert loss > 0
     assert luck == 0
-    assert question(theirs) == (0.0, -loss)
+    assert given < 0, "the best pass would have given the neighbour something"
+    assert question(theirs) == (0.0, given - loss, 0.0)
     assert question(on)[0] == 0
 
 

@@ -1,85 +1,82 @@
-"""The clock that follows the player, as rules about single sets; long runs are in tests/outside/test_staircases.py."""
+"""The next clock: from the seconds that were used, towards the level, and never against its own numbers."""
 
-from math import log
+import re
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.measures.pacing import (
-    FOLLOWING,
-    LONGEST_MS,
+    FEWEST,
+    LATEST,
+    NEAR_POINTS,
     SHORTEST_MS,
-    Staircase,
     Trial,
     in_words,
     judged,
     next_length,
     rule_in_words,
+    three_in_four,
 )
-from shared.measures.stats import share
 
-YES, NO = True, False
-TRIALS = st.lists(st.builds(Trial, st.just(20_000), st.booleans(), st.booleans()), min_size=1, max_size=12)
-
-
-@given(st.floats(0.05, 0.95), st.floats(0.01, 0.5))
-def test_the_ratio_of_the_steps_is_kaernbachs(target: float, down: float) -> None:
-    """Kaernbach 1991: step up / step down = p / (1 - p)."""
-    rule = Staircase.weighted(target, down)
-    assert rule.up / rule.down == pytest.approx(target / (1 - target))
-    assert rule.settles_at == pytest.approx(target)
+TRIALS = st.lists(st.builds(Trial, st.integers(100, 90_000), st.booleans(), st.booleans()), max_size=60)
+LEVELS = st.integers(1_000, 120_000)
 
 
-@pytest.mark.parametrize(
-    ("results", "steps_down", "steps_up"),
-    [
-        ((YES,), 0, 0),
-        ((YES, YES), 1, 0),
-        ((YES, YES, YES), 1, 0),
-        ((YES, YES, YES, YES), 2, 0),
-        ((YES, NO, YES), 0, 1),
-        ((NO, NO, YES, YES), 1, 2),
-    ],
-)
-def test_two_down_one_up_is_levitts_rule(results: tuple[bool, ...], steps_down: int, steps_up: int) -> None:
-    """Levitt 1971: down after two good results since the last move, up after every other."""
-    moved = Staircase(0.1, 0.3, run=2).after(20, results)
-    assert log(moved / 20) == pytest.approx(0.3 * steps_up - 0.1 * steps_down)
+def good(*seconds: float) -> list[Trial]:
+    return [Trial(round(second * 1_000), True, True) for second in seconds]
 
 
-@given(TRIALS)
-def test_a_set_moves_a_step_by_its_good_passes_down_and_its_others_up(trials: list[Trial]) -> None:
-    offer = next_length("first left", [trials])
+@given(st.lists(st.integers(0, 600_000), min_size=1, max_size=80))
+def test_three_in_four_is_numpys_percentile_of_the_inverted_distribution(spent_ms: list[int]) -> None:
+    assert three_in_four(spent_ms) == np.percentile(spent_ms, 75, method="inverted_cdf")
+
+
+@given(TRIALS, LEVELS)
+def test_an_offer_is_never_longer_than_what_was_ever_used_and_lies_between_ones_own_time_and_the_level(
+    passes: list[Trial], level_ms: int
+) -> None:
+    offer = next_length("first right", passes, 43_000, level_ms)
+    if offer is None:
+        assert sum(trial.good for trial in passes) < FEWEST
+        return
+    assert offer.next_ms <= max(SHORTEST_MS, max(trial.spent_ms for trial in passes))
+    low, high = sorted((offer.within_ms, level_ms))
+    assert offer.next_ms <= max(SHORTEST_MS, high)
+    assert offer.next_ms >= min(low, offer.longest_ms) - 100
+
+
+def test_who_used_four_seconds_is_not_offered_the_levels_forty() -> None:
+    offer = next_length("first right", good(3.1, 3.6, 4.0, 3.9), 43_000, 43_200)
     assert offer
-    good = sum(trial.in_time and trial.near for trial in trials)
-    moved = log(20_000) - good * FOLLOWING.down + (len(trials) - good) * FOLLOWING.up
-    if SHORTEST_MS < offer.next_ms < LONGEST_MS:
-        assert log(offer.next_ms) == pytest.approx(moved, abs=50 / offer.next_ms + 1e-9)
-    assert (offer.passes, offer.good) == (len(trials), good)
+    assert offer.next_ms == 4_000
 
 
-@given(st.lists(TRIALS, max_size=4), TRIALS)
-def test_only_the_last_set_with_a_pass_moves_the_clock(earlier: list[list[Trial]], last: list[Trial]) -> None:
-    alone, after_others = next_length("first left", [last]), next_length("first left", [*earlier, last, []])
-    assert alone
-    assert after_others
-    assert alone.next_ms == after_others.next_ms
-
-
-@given(st.integers(SHORTEST_MS, LONGEST_MS), st.lists(st.booleans(), min_size=1, max_size=40))
-def test_an_offer_never_leaves_its_bounds(length_ms: int, results: list[bool]) -> None:
-    offer = next_length("first right", [[Trial(length_ms, good, True) for good in results]])
+def test_a_slow_player_is_led_a_quarter_of_the_way_down_to_the_level() -> None:
+    offer = next_length("first right", good(40, 40, 40, 40), 60_000, 20_000)
     assert offer
-    assert SHORTEST_MS <= offer.next_ms <= LONGEST_MS
+    assert offer.next_ms == 35_000
 
 
-def test_the_offer_starts_from_the_length_that_was_played_not_from_the_one_that_was_offered() -> None:
-    good = [Trial(25_000, True, True)]
-    chosen = [Trial(40_000, True, True)]
-    offer = next_length("first right", [good, chosen])
+def test_only_good_answers_count_but_the_longest_is_of_all_passes() -> None:
+    bad = [Trial(80_000, False, True), Trial(70_000, True, False)]
+    offer = next_length("first right", [*bad, *good(10, 10, 10, 10)], 43_000, 43_200)
     assert offer
-    assert (offer.played_ms, offer.next_ms) == (40_000, 38_000)
+    assert (offer.within_ms, offer.good, offer.passes, offer.longest_ms) == (10_000, 4, 6, 80_000)
+    assert offer.next_ms == 18_300
+
+
+def test_a_player_who_became_quick_is_measured_by_the_latest_answers() -> None:
+    offer = next_length("first left", good(*[30.0] * 40, *[8.0] * LATEST), 30_000, 20_000)
+    assert offer
+    assert (offer.counted, offer.within_ms) == (LATEST, 8_000)
+
+
+def test_nothing_played_or_too_few_good_answers_mean_nothing_offered() -> None:
+    assert next_length("first right", [], 43_000, 43_200) is None
+    assert next_length("first right", good(*[5.0] * (FEWEST - 1)), 43_000, 43_200) is None
+    assert next_length("first right", [Trial(1_000, True, False)] * 50, 43_000, 43_200) is None
 
 
 def test_a_pass_is_in_time_only_within_the_steps_own_length_and_by_the_persons_hand() -> None:
@@ -89,26 +86,24 @@ def test_a_pass_is_in_time_only_within_the_steps_own_length_and_by_the_persons_h
 
 
 def test_half_a_point_is_still_near_the_best() -> None:
-    assert judged(20_000, 1, "person", 0.5).near
+    assert judged(20_000, 1, "person", NEAR_POINTS).near
     assert not judged(20_000, 1, "person", 0.51).near
 
 
-def test_nothing_played_means_nothing_offered() -> None:
-    assert next_length("first right", []) is None
-    assert next_length("first right", [[], []]) is None
+def test_the_rule_is_one_sentence() -> None:
+    assert rule_in_words().count(".") == 1
+    assert "three in four" in rule_in_words()
 
 
-def test_a_player_whose_passes_in_time_are_rarely_near_the_best_is_told_that_time_is_not_what_is_missing() -> None:
-    """8 of 20: scipy's Wilson interval for it ends at 61%, below the 80% aimed at."""
-    weak = [Trial(20_000, True, number % 5 < 2) for number in range(20)]
-    offer = next_length("first right", [weak])
-    assert offer
-    assert offer.near_when_in_time == share(8, 20)
-    assert not offer.time_is_missing
-    assert in_words(offer).endswith("Of the passes in time only 40% were near the best: more time is not enough.")
-
-
-def test_the_rule_says_its_own_numbers() -> None:
-    assert "5% shorter" in rule_in_words()
-    assert "22% longer" in rule_in_words()
-    assert "80% of the passes" in rule_in_words()
+@given(TRIALS, LEVELS)
+def test_each_share_that_is_printed_names_its_count_and_agrees_with_the_passes(passes: list[Trial], level: int) -> None:
+    offer = next_length("first right", passes, 43_000, level)
+    if offer is None:
+        return
+    told = [int(figure) for figure in re.findall(r"(\d+) of (?:these |the latest )?(\d+)", in_words(offer))[0]]
+    assert told == [sum(trial.good for trial in passes), len(passes)]
+    ((within, of),) = re.findall(r"(\d+) of (?:these|the latest) (\d+)", in_words(offer))
+    latest = [trial.spent_ms for trial in passes if trial.good][-LATEST:]
+    assert int(of) == len(latest)
+    assert sum(spent_ms <= offer.within_ms for spent_ms in latest) >= int(within)
+    assert int(within) == pytest.approx(0.75 * int(of), abs=0.76)

@@ -78,7 +78,7 @@ def test_no_step_is_shorter_than_a_second() -> None:
         ("jokers", 4, "8 or 0"),
         ("incoming", "bag", "racks or wall"),
         ("final_at", "never", "commit or step end"),
-        ("bot_pace", "fast", "quick, steady or slow"),
+        ("bot_pace", "fast", 'quick, steady, slow or "no wait"'),
         ("hints", "all", "none, after each pass or at the end"),
         ("seed", -1, "0 to 2^63 - 1"),
         ("seed", 2**63, "0 to 2^63 - 1"),

@@ -73,7 +73,7 @@ async def go_to_card(person: AtScreen) -> None:
 
 async def test_home_chooses_the_card_that_one_plays_by_and_remembers_it() -> None:
     async with at(AtHome()) as (person, doors):
-        await person.press("p")
+        await person.press("p", "enter", "q")
         await go_to_card(person)
         assert ABOUT_CARDS in text_of(person.app)
         assert "left right card" in text_of(person.app)
@@ -83,11 +83,11 @@ async def test_home_chooses_the_card_that_one_plays_by_and_remembers_it() -> Non
             seen.append(person.app.card)
             assert f"◂ {person.app.card} ▸" in text_of(person.app)
         assert seen == ["first-evening", "pier", "practice"]
-        await person.press("left", "p", "e")
+        await person.press("left", "p", "enter", "q", "e")
         assert doors.texts == [shipped_text(), OWN, OWN]
     async with at(AtHome()) as (person, doors):
         assert person.app.card == "pier"
-        await person.press("p")
+        await person.press("p", "enter")
         assert doors.texts == [OWN]
 
 
@@ -212,7 +212,7 @@ async def test_a_card_with_faults_opens_no_table_and_the_first_fault_is_told() -
 
     broken = replace(disk_storage(lambda played, name: ""), card_text=text)
     async with at(AtHome(), broken) as (person, doors):
-        for keys in (("p",), ("e",), ("h", "f5", "escape"), ("d", "enter")):
+        for keys in (("p", "enter", "q"), ("e",), ("h", "f5", "escape"), ("d", "enter")):
             await person.press(*keys[:2])
             assert "hand 2: too few. (and 1 more)" in text_of(person.app), keys
             await person.press(*keys[2:])

@@ -90,7 +90,9 @@ async def test_there_is_no_trend_from_few_heats() -> None:
     ids=["inside", "the clock answered", "longer than the level"],
 )
 async def test_the_list_of_heats_marks_those_outside_their_level(lived: SeatStep, mark: str) -> None:
-    async with at((80, 24), AtHome(), journal=journal((entry(heat(steps=[lived])),))) as player:
+    async with at(
+        (80, 24), AtHome(), journal=journal((entry(heat(steps=[step("first across", 20.0), lived])),))
+    ) as player:
         await player.press("y", "left")
         await player.until(lambda: "2031-03-01" in text_of(player.app))
         line = next(line for line in text_of(player.app).splitlines() if "2031-03-01" in line)
@@ -170,3 +172,13 @@ def test_a_report_counts_only_losses_by_todays_coach() -> None:
     assert alone.overall.loss is not None
     assert both.overall.loss == alone.overall.loss
     assert (both.heats, both.older, alone.older) == (2, 1, 0)
+
+
+async def test_a_heat_in_which_nobody_answered_is_marked_as_not_played() -> None:
+    empty = entry(heat(steps=[step(by="timeout"), step("first across", by="timeout")]))
+    async with at((80, 24), AtHome(), journal=journal((empty,))) as player:
+        await player.press("y")
+        await player.until(lambda: "No heats yet, not counting 1 not played." in text_of(player.app))
+        await player.press("left")
+        line = next(line for line in text_of(player.app).splitlines() if "2031-03-01" in line)
+        assert line.rstrip().endswith("not played")

@@ -64,6 +64,7 @@ async def test_a_whole_heat_by_one_hand_alone(hand: str) -> None:
 
         await do("p")
         await do("enter")
+        await do("enter")
         while step := player.model.step:
             assert isinstance(player.app.screen, TableScreen)
             if step.ask == "vote":

@@ -1,0 +1,49 @@
+"""The guided first heat: no clock, the card for a first evening, and a word at each step on what to look for. Pure."""
+
+from shared.rules.settings import Settings
+from shared.rules.steps import TIMED, StepName
+
+CARD = "first-evening"
+SETTINGS = Settings(
+    level_ms=1_800_000,
+    lengths_ms=dict.fromkeys(TIMED, 600_000),
+    heats=1,
+    bot_pace="no wait",
+    hints="after each pass",
+)
+"""The rules know no heat without a clock: each step has ten minutes, and the screen shows none of them."""
+WORDS: dict[StepName, tuple[str, ...]] = {
+    "first right": (
+        "Three tiles go to the player on your right. Look for what stands together: pairs, neighbours in one suit, one "
+        "rank in several suits.",
+        "Open the card with v, pick the hand that you are nearest to, and let go of tiles that it has no use for.",
+    ),
+    "first across": (
+        "Three tiles go to the player across. See what came in, marked on your rack: does it serve your hand?",
+        "If so, keep it. If not, it may go on at once.",
+    ),
+    "first left": (
+        "Three tiles go to the left. If you can spare none of your own, 1, 2 or 3 pass on as many that come, unseen.",
+        "Do not pass two alike if you can help it: a pair given away is a present.",
+    ),
+    "go on": (
+        "A second round of three passes is played only if all four want it; one stop ends it.",
+        "Go on while you still hold three tiles that you do not need. Stop if you would have to break your hand.",
+    ),
+    "second left": (
+        "The second round starts to the left. By now you should play for one hand, or one and its neighbour.",
+        "Change your hand only for a reason: something clearly nearer.",
+    ),
+    "second across": ("Across again. Tiles that nobody kept come by a second time: they are safe to let go.",),
+    "last right": (
+        "The last pass goes right, and tiles may go unseen again.",
+        "Keep pairs and jokers' helpers: groups of three and more take jokers, pairs and single tiles do not.",
+    ),
+    "courtesy offer": (
+        "You and the player across may swap up to three tiles; the smaller of your two numbers counts.",
+        "Offer as many as you can spare without regret; 0 is a good answer too.",
+    ),
+    "courtesy give": ("Choose the tiles that you swap: the ones your hand has no use for.",),
+}
+"""What each step is, and what to look for; one or two sentences each."""
+OFFER = "First time? g plays one guided heat: no clock, easy hands, a word at each step."

@@ -1,0 +1,115 @@
+"""A network full of lies: what strangers announce stays a short list of plain text, and asking about it is bounded."""
+
+import asyncio
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from client.connection import discovery
+from client.connection.discovery import Nearby, _Heard
+from shared.names import cell_width
+from shared.wire.announce import SERVICE
+
+EVIL = ("\x1b]0;acted\x07", "[bold red]x[/]", "\u202eelbat", "<script>", "a" * 300, "", "\x00", "\ud800")
+TXT = {b"protocol": b"1", b"kind": b"table"}
+
+
+class Answers:
+    """In the library's place: every instance answers at once with an address, or never."""
+
+    waiting = 0
+    asked = 0
+
+    def __init__(self, service: str, name: str) -> None:
+        self.name, self.port, self.properties = name, 15214, TXT
+
+    async def async_request(self, line: object, timeout_ms: int) -> bool:
+        Answers.asked += 1
+        Answers.waiting += 1
+        try:
+            if "silent" in self.name:
+                await asyncio.sleep(timeout_ms / 1_000)
+                return False
+        finally:
+            Answers.waiting -= 1
+        return True
+
+    def parsed_scoped_addresses(self) -> list[str]:
+        return ["192.0.2.7", "nonsense", "224.0.0.1", "\x1b[2J"]
+
+
+@pytest.fixture
+def network(monkeypatch: pytest.MonkeyPatch) -> None:
+    Answers.waiting = Answers.asked = 0
+    monkeypatch.setattr("zeroconf.asyncio.AsyncServiceInfo", Answers)
+
+
+def heard_of(shown: list[Nearby]) -> _Heard:
+    line: Any = SimpleNamespace(zeroconf=None)
+    return _Heard(line, shown.append)
+
+
+def came(heard: _Heard, name: str, state: str = "Added") -> None:
+    change: Any = SimpleNamespace(name=state)
+    heard.changed(None, SERVICE, f"{name}.{SERVICE}", change)  # type: ignore[arg-type]
+
+
+@pytest.mark.usefixtures("network")
+async def test_ten_thousand_announcements_are_a_list_of_forty() -> None:
+    shown: list[Nearby] = []
+    heard = heard_of(shown)
+    for number in range(10_000):
+        came(heard, f"table {number}")
+        if number % 100 == 0:
+            await asyncio.sleep(0)
+    await asyncio.sleep(0.01)
+    assert len(shown[-1].tables) == discovery._MOST
+    assert max(len(now.tables) for now in shown) == discovery._MOST
+    assert Answers.asked == discovery._MOST
+    heard.stop()
+
+
+@pytest.mark.usefixtures("network")
+async def test_forty_are_asked_at_a_time_and_a_real_one_is_found_when_the_silent_are_gone() -> None:
+    shown: list[Nearby] = []
+    heard = heard_of(shown)
+    for number in range(1_000):
+        came(heard, f"silent {number}")
+    await asyncio.sleep(0)
+    assert Answers.waiting == discovery._MOST
+    for number in range(1_000):
+        came(heard, f"silent {number}", "Removed")
+    came(heard, "Boathouse")
+    await asyncio.sleep(0.01)
+    assert Answers.waiting == 0
+    assert [found.name for found in shown[-1].tables] == ["Boathouse"]
+    heard.stop()
+
+
+@pytest.mark.usefixtures("network")
+async def test_one_that_comes_and_goes_ten_thousand_times_leaves_nothing() -> None:
+    shown: list[Nearby] = []
+    heard = heard_of(shown)
+    for number in range(10_000):
+        came(heard, "silent", "Removed" if number % 2 else "Updated")
+        if number % 100 == 0:
+            await asyncio.sleep(0)
+    await asyncio.sleep(0)
+    assert Answers.waiting == 0
+    assert heard._asking == {}
+    assert shown == []
+
+
+@pytest.mark.usefixtures("network")
+@pytest.mark.parametrize("name", EVIL)
+async def test_a_name_that_would_act_is_short_plain_text(name: str) -> None:
+    shown: list[Nearby] = []
+    heard = heard_of(shown)
+    came(heard, name)
+    await asyncio.sleep(0.01)
+    (found,) = shown[-1].tables
+    assert found.name.isprintable()
+    assert sum(map(cell_width, found.name)) <= 20
+    assert found.address == "192.0.2.7:15214"
+    heard.stop()

@@ -1,0 +1,196 @@
+"""What answers at a table's address may be anything: the client ends with a sentence, and no other gets its code."""
+
+import asyncio
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterator
+from contextlib import asynccontextmanager
+
+import pytest
+from websockets.asyncio.server import ServerConnection, serve
+
+from client.connection.address import Address
+from client.connection.link import Connected, Ended, Heard, Link, Lost
+from shared.codec import Codec
+from shared.wire.messages import TO_CLIENT, VIEW_LIMIT, Close, Refused
+from tests.client.relay import in_virtual_time
+from tests.server.players import CODE, open_house
+
+Answer = Callable[[asyncio.StreamReader, asyncio.StreamWriter], Awaitable[None]]
+
+
+@asynccontextmanager
+async def answering(answer: Answer) -> AsyncIterator[int]:
+    """Something that takes connections and answers as it likes."""
+
+    async def handle(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        try:
+            await answer(reader, writer)
+        except ConnectionError:
+            pass
+        finally:
+            writer.transport.abort()
+
+    async with await asyncio.start_server(handle, "127.0.0.1") as server:
+        yield server.sockets[0].getsockname()[1]
+
+
+async def first_heard(port: int, count: int = 1) -> list[Heard]:
+    """Return what a client of ours hears first, and let it go."""
+    link, heard = Link(Address("127.0.0.1", port), "Ann", CODE, bytes(16)), asyncio.Queue[Heard]()
+    running = asyncio.create_task(link.run(heard.put_nowait))
+    found = [await heard.get() for _ in range(count)]
+    link.close()
+    await running
+    return found
+
+
+def test_a_host_that_sends_the_client_on_to_another_address_is_not_followed() -> None:
+    async def scene() -> None:
+        async with open_house() as house:
+
+            async def sends_on(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+                await reader.readuntil(b"\r\n\r\n")
+                there = f"ws://127.0.0.1:{house.listener.port}/"
+                writer.write(f"HTTP/1.1 302 Found\r\nLocation: {there}\r\nContent-Length: 0\r\n\r\n".encode())
+                await writer.drain()
+
+            async with answering(sends_on) as port:
+                [end] = await first_heard(port)
+            assert isinstance(end, Ended)
+            assert house.table.record.chairs[0].sitter == "nobody"
+
+    in_virtual_time(scene())
+
+
+async def _nothing(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+    await reader.read()
+
+
+async def _endless_headers(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+    writer.write(b"HTTP/1.1 101 Switching Protocols\r\n")
+    while True:
+        writer.write(b"X: " + b"x" * 4_000 + b"\r\n")
+        await writer.drain()
+        await asyncio.sleep(0.01)
+
+
+async def _one_endless_header(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+    writer.write(b"HTTP/1.1 101 Switching Protocols\r\nX: ")
+    while True:
+        writer.write(b"x" * 4_000)
+        await writer.drain()
+        await asyncio.sleep(0.01)
+
+
+async def _endless_body(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+    writer.write(b"HTTP/1.1 200 OK\r\nContent-Length: 1000000000000\r\n\r\n")
+    while True:
+        writer.write(b"x" * 60_000)
+        await writer.drain()
+        await asyncio.sleep(0.01)
+
+
+@pytest.mark.parametrize("answer", [_nothing, _endless_headers, _one_endless_header, _endless_body])
+def test_an_answer_without_an_end_is_given_up_in_seconds(answer: Answer) -> None:
+    async def scene() -> None:
+        loop = asyncio.get_running_loop()
+        began_s = loop.time()
+        async with answering(answer) as port:
+            [end] = await first_heard(port)
+        assert isinstance(end, Ended | Lost)
+        assert end.text.isprintable()
+        assert loop.time() - began_s < 16
+
+    in_virtual_time(scene())
+
+
+Talk = Callable[[ServerConnection], Awaitable[None]]
+
+
+async def _silent(line: ServerConnection) -> None:
+    await line.wait_closed()
+
+
+async def _oversize(line: ServerConnection) -> None:
+    await line.recv()
+    await line.send(bytes(VIEW_LIMIT + 1))
+
+
+async def _text(line: ServerConnection) -> None:
+    await line.recv()
+    await line.send("\x1b]0;acted\x07")
+
+
+async def _nested(line: ServerConnection) -> None:
+    await line.recv()
+    await line.send(b"\x91" * VIEW_LIMIT)
+
+
+async def _claims_much(line: ServerConnection) -> None:
+    await line.recv()
+    await line.send(b"\xdd\xff\xff\xff\xff")
+
+
+async def _no_welcome(line: ServerConnection) -> None:
+    await line.recv()
+    await line.send(TO_CLIENT.pack(Refused(id=1, code="late", text="No.", late_ms=1)))
+
+
+async def _other_bytes(line: ServerConnection) -> None:
+    await line.recv()
+    await line.send(Codec(object, 1_000).pack({"kind": "welcome", "chair": -1, "token": "x" * 99}))
+
+
+@pytest.mark.parametrize("talk", [_silent, _oversize, _text, _nested, _claims_much, _no_welcome, _other_bytes])
+def test_what_is_no_welcome_is_one_sentence_and_nobody_is_seated(talk: Talk) -> None:
+    async def scene() -> None:
+        async with serve(talk, "127.0.0.1", 0, close_timeout=1) as server:
+            [end] = await first_heard(server.sockets[0].getsockname()[1])
+        assert isinstance(end, Ended | Lost)
+        assert not isinstance(end, Connected)
+        assert end.text.isprintable()
+        assert len(end.text) < 300
+
+    in_virtual_time(scene())
+
+
+def test_a_host_that_hangs_up_again_and_again_is_asked_about_once_a_second_at_most() -> None:
+    async def scene() -> None:
+        visits = 0
+
+        async def hangs_up(line: ServerConnection) -> None:
+            nonlocal visits
+            visits += 1
+            await line.recv()
+            await line.close(Close.TOO_SLOW)
+
+        async with serve(hangs_up, "127.0.0.1", 0) as server:
+            link = Link(Address("127.0.0.1", server.sockets[0].getsockname()[1]), "Ann", CODE, bytes(16))
+            running = asyncio.create_task(link.run(lambda heard: None))
+            await asyncio.sleep(600)
+            link.close()
+            await running
+        assert 300 < visits < 610
+
+    in_virtual_time(scene())
+
+
+def test_of_a_message_without_an_end_no_more_is_taken_than_a_view_may_hold() -> None:
+    async def scene() -> None:
+        sent = 0
+
+        def parts() -> Iterator[bytes]:
+            nonlocal sent
+            while True:
+                sent += 50_000
+                yield bytes(50_000)
+
+        async def talk(line: ServerConnection) -> None:
+            await line.recv()
+            await line.send(parts())
+
+        async with serve(talk, "127.0.0.1", 0, close_timeout=1) as server:
+            [end] = await first_heard(server.sockets[0].getsockname()[1])
+        assert isinstance(end, Ended | Lost)
+        assert sent < 4 * VIEW_LIMIT + 8_000_000  # what the kernel's buffers take is not ours
+
+    in_virtual_time(scene())
