@@ -85,10 +85,10 @@ def _words(canvas: Canvas, x: int, y: int, below: int, best: "Way", own: "Way") 
         for name, way in told:
             for target in way.targets[number : number + 1]:
                 rows = picture_rows(target.drawn.picture, width - indent) if target.drawn else []
-                if not rows or y + 1 + len(rows) > below:
+                if not rows or y + 1 + len(rows) + (not indent) > below:
                     return y
-                canvas.put(x, y, name if indent else "", "quiet")
-                y = _target(canvas, x + indent, y, width - indent, target, rows)
+                canvas.put(x, y, name, "quiet")
+                y = _target(canvas, x + indent, y + (not indent), width - indent, target, rows)
     return y
 
 
