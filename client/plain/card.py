@@ -22,8 +22,8 @@ def card_lines(card: Card | None, words: Sequence[str]) -> list[str]:
         sections = [f"{section.name}, {some(len(section.hands), 'hand')}. {section.about}" for section in card.sections]
         how = "Write card and words to hear hands that have them all, such as card kong dragon, or card and a section."
         return [f"{card.title}, {card.year}.", *(line.strip() for line in sections), how]
-    told = tell(card)
-    exact = [hand for hand in told if _plain(hand.name) == _plain(" ".join(words))]
+    told, asked = tell(card), _plain(" ".join(words))
+    exact = [hand for hand in told if asked in (_plain(hand.name), _plain(hand.hand.section))]
     found = exact or [told[number] for number in CardBrowser(card, " ".join(words)).matches()]
     if not found:
         return ["No hand of the card has all of these words."]

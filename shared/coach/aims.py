@@ -130,7 +130,7 @@ _WINNING_AFTER_ONE = (
     Stage(4.0, 0.192, 0.770),
 )
 """Racks as they are: fitted to 32,000 games of the simulator (seed 431) and 6,400 after one Charleston (seed 404).
-Lines of the passes: over 600 heats (seed 441) and 300 (seed 442); of the other aim over 600 (seed 411). All are spent."""
+Lines of the passes: over 600 heats (seed 441) and 300 (seed 442); of the other aim over 600 (seed 411); all spent."""
 _COURTESY = 0.17
 """A courtesy pass helps every seat alike, so what it brings on average is taken off first."""
 _GIVEN = 0.1

@@ -29,6 +29,13 @@ async def two_tables() -> AsyncIterator[tuple[int, Table, Table]]:
         yield listener.port, one, other
 
 
+def at_table(port: int, name: str, code: str) -> Player:
+    """Return somebody who knocks at the table of that code."""
+    player = Player(port, name, code)
+    player.table = f"t {code}"
+    return player
+
+
 async def play_a_heat(player: Player) -> list[bytes]:
     """Play one heat and return every frame that was sent for it."""
     frames = []
@@ -63,7 +70,7 @@ def events_of(table: Table) -> tuple[object, ...]:
 
 async def test_the_frames_of_a_heat_are_worth_nothing_in_the_next() -> None:
     async with two_tables() as (port, one, _):
-        ann = Player(port, code=ONE)
+        ann = at_table(port, "Ann", ONE)
         await ann.come()
         kept = await play_a_heat(ann)
         assert len(kept) > 3
@@ -91,7 +98,7 @@ async def test_the_frames_of_a_heat_are_worth_nothing_in_the_next() -> None:
 
 async def test_the_frames_of_one_table_move_nothing_of_another_seat_at_another_table() -> None:
     async with two_tables() as (port, one, other):
-        ann, bo = Player(port, code=ONE), Player(port, "Bo", OTHER)
+        ann, bo = at_table(port, "Ann", ONE), at_table(port, "Bo", OTHER)
         await ann.come()
         await bo.come()
         kept = [frame for frame in await play_a_heat(ann) if isinstance(_intent(frame), Pass)]
@@ -114,9 +121,9 @@ async def test_the_frames_of_one_table_move_nothing_of_another_seat_at_another_t
 async def test_a_token_of_one_table_opens_no_chair_of_another(code: str) -> None:
     """It leads to its own chair and to no other, whatever code is said with it."""
     async with two_tables() as (port, one, other):
-        ann = Player(port, code=ONE)
+        ann = at_table(port, "Ann", ONE)
         await ann.come()
-        thief = Player(port, "Mallory", code)
+        thief = at_table(port, "Mallory", code)
         thief.token = ann.token
         await thief.say_hello()
         await thief.until(lambda view: True)

@@ -48,7 +48,8 @@ def test_the_json_has_every_hand_and_every_pass(capsys: pytest.CaptureFixture[st
     for hand in told["hands"]:
         assert list(hand) == ["hand", "name", "away", "win", "chance", "variant"]
         assert isinstance(hand["away"], int)
-        assert 0 <= hand["win"] <= hand["chance"] <= 1
+        assert 0 <= hand["win"] <= 1
+        assert 0 <= hand["chance"] <= 1
         assert sum(count for _, count in hand["variant"]) == 14
     wins = [hand["win"] for hand in told["hands"]]
     assert wins == sorted(wins, reverse=True)

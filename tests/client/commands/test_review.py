@@ -16,17 +16,18 @@ from client.storage.reviews import keep_losses, last_heat, losses_of
 from shared.cards.play import shipped_text
 from shared.coach.coach import Coach, coach_of
 from shared.coach.heats import NoReview, review_heat, reviewed, to_review
-from shared.coach.review import COACH, review, seed_of
+from shared.coach.review import review, seed_of
 from shared.rules.heat import SavedHeat, final_state
 from shared.rules.seat_heat import SeatHeat, seat_heat
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
+from shared.versions import COACH
 from shared.wire.messages import OwnHeat
 
 CARD = shipped_text("first-evening")
 HEAT = play_bots(Settings(seed=9, heats=1, plan=True), card=CARD)[0]
 PASSES = ["first right", "first across", "first left", "go on", "second left", "second across", "last right"]
-KEYS = ["step", "seconds", "limit", "tiles", "best", "loss", "se", "luck", "forced", "timeout"]
+KEYS = ["step", "seconds", "limit", "tiles", "best", "loss", "se", "luck", "given", "forced", "timeout"]
 
 
 def own(seat: Seat = Seat.SOUTH, heat: SavedHeat = HEAT) -> SeatHeat:
@@ -68,7 +69,7 @@ def test_the_json_is_the_ledger_step_by_step(home: Path, capsys: pytest.CaptureF
         assert step["loss"] >= 0
         assert step["timeout"] is False
         assert step["forced"] is (lived.step == "plan")
-    added = found["start"] + sum(step["luck"] - step["loss"] for step in found["steps"])
+    added = found["start"] + sum(step["luck"] + step["given"] - step["loss"] for step in found["steps"])
     assert added == pytest.approx(found["final"], abs=1e-9)
 
 

@@ -147,7 +147,12 @@ def test_a_card_that_is_not_shared_is_asked_for_once_in_one_sentence(tmp_path: P
         keep_played(COPY)
 
     async def scene() -> Person:
-        table = Table(record_by(OWN, QUICK, CODE), counted_bytes(), lambda: "2026-01-01T20:00:00+00:00", own_card=OWN)
+        table = Table(
+            record_by(OWN, QUICK.model_copy(update={"seed": 12}), CODE),
+            counted_bytes(),
+            lambda: "2026-01-01T20:00:00+00:00",
+            own_card=OWN,
+        )
         async with open_house(table=table) as house, sitting(house.listener.port, tmp_path) as person:
             await person.gets_ready()
             await _play_heat(house, person)

@@ -18,6 +18,7 @@ from shared.rules.heat import HEAT, SavedHeat, final_state
 from shared.rules.seat_heat import SeatHeat, seat_heat
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
+from shared.versions import COACH
 from tests.owned import COPY, OWN, SHARED, TITLE
 
 DIGEST = told_card(OWN).digest
@@ -111,7 +112,7 @@ def test_the_command_reviews_by_a_file_that_is_named(
 
 def test_the_costliest_decisions_are_laid_by_the_card_that_is_found(heat: SeatHeat, whole: SavedHeat) -> None:
     loss = StepLoss(step="first right", points=5.0, error=1.0, luck=0.0)
-    entry = HistoryEntry(1, heat, "table", losses={"first right": loss})
+    entry = HistoryEntry(1, heat, "table", coach=COACH, losses={"first right": loss})
     said = lay_costliest(Read((entry,)), lambda one: whole)
     assert isinstance(said, str)
     assert TITLE in said

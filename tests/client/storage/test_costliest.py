@@ -16,6 +16,7 @@ from shared.rules.seat_heat import SeatHeat, seat_heat
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
 from shared.rules.steps import StepName
+from shared.versions import COACH
 from tests.client.heats import entry, heat, step
 
 
@@ -54,6 +55,7 @@ def test_each_is_laid_as_it_stood_and_no_more_than_a_few() -> None:
         HistoryEntry(
             kept.number,
             own(kept),
+            coach=COACH,
             losses={"second left": StepLoss(step="second left", points=1.0 + kept.number, error=0.1, luck=0.0)},
         )
         for kept in heats
