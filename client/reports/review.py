@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from client.models.ran_out import time_ran_out
 from client.reports.rack import against_lines, pass_words, worths_line
 from client.text import balance_words, wrapped
+from shared.cards.freedom import listed
 from shared.coach.review import Review, StepReview, Verdict, Way
 from shared.names import clean_name
 from shared.rules.seat_heat import SeatHeat
@@ -93,7 +94,7 @@ def _step_lines(step: StepReview) -> Iterator[str]:
 
 
 def _judged(verdict: Verdict) -> str:
-    kinds = f" ({', '.join(verdict.kinds)})" if verdict.kinds else ""
+    kinds = f" That was {listed(list(verdict.kinds))}." if verdict.kinds else ""
     return f"{verdict.said}{kinds} Luck after it: {verdict.luck or 0.0:+.1f}."
 
 

@@ -30,7 +30,7 @@ from tests.bench.charlestons import play as play_charlestons
 
 PRACTICE = Path(shared.cards.__file__).with_name("practice.toml")
 RECORD = Path(__file__).with_name("balance.csv")
-NEAR = 3
+NEAR = 4
 """Variants this much farther than the nearest one are measured too: none beyond has been seen to be the likeliest."""
 MOST_OF_A_HAND, LEAST_OF_A_HAND = 0.08, 0.001
 MOST_OF_A_SECTION, LEAST_OF_A_SECTION = 0.25, 0.05

@@ -17,6 +17,7 @@ from client.tui.widgets.faces import role as ink
 from client.tui.widgets.hand import draw_against
 from client.tui.widgets.head import seconds_text
 from client.tui.widgets.ranked_passes import draw_ways, way_words
+from shared.cards.freedom import listed
 from shared.rules.tiles import Rack, Tile, by_suit, format_tiles
 
 if TYPE_CHECKING:
@@ -177,7 +178,7 @@ def _ask(canvas: Canvas, left: int, y: int, verdict: "Verdict", lifted: int, bli
 
 
 def _answer(canvas: Canvas, left: int, y: int, verdict: "Verdict", lived: "SeatStep", tried: "Compared | None") -> None:
-    kinds = f" ({', '.join(verdict.kinds)})" if verdict.kinds else ""
+    kinds = f" That was {listed(list(verdict.kinds))}." if verdict.kinds else ""
     luck = "" if verdict.luck is None else f" Luck after it {verdict.luck:+.1f}"
     what_came = f" (came {format_tiles(lived.came)})." if lived.came and luck else "." if luck else ""
     ran_out = f"{time_ran_out(lived.given)} " if lived.by == "timeout" and not verdict.own.says else ""

@@ -154,7 +154,7 @@ def test_hands_that_tie_share_the_rack() -> None:
 
 def test_variants_far_behind_the_nearest_are_never_the_likeliest() -> None:
     patterns = Patterns.of_card(practice_card())
-    played = play(patterns, np.random.default_rng(7), 20)
+    played = play(patterns, np.random.default_rng(7), 60)
     aim = coachs_aim(patterns)
     near, far = hand_chances(patterns, aim, played), hand_chances(patterns, aim, played, near=5)
     assert np.mean(near.argmax(axis=1) != far.argmax(axis=1)) <= 0.02
