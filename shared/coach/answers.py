@@ -12,7 +12,7 @@ from shared.coach.discards import discards
 from shared.coach.passes import Position
 from shared.coach.policies import Strength, choose
 from shared.coach.seen import position_now, position_seen
-from shared.coach.targets import HandReading
+from shared.coach.targets import likeliest_first
 from shared.coach.votes import votes
 from shared.rules.intents import Offer, Pass, Plan, SeatIntent, Vote
 from shared.rules.settings import Settings
@@ -43,16 +43,11 @@ def answer(coach: Coach, view: HeatView, settings: Settings, strength: Strength,
     return Pass(step=view.step, tiles=choice.tiles, blind=choice.blind)
 
 
-def likeliest(readings: tuple[HandReading, ...]) -> HandReading:
-    """Return the hand that wins most often; ties go to the nearest, then to the first on the card."""
-    return min(readings, key=lambda reading: (-reading.win, reading.away, reading.hand))
-
-
 def plan(coach: Coach, position: Position, seed: int) -> Plan:
     """Name the likeliest hand and the tiles that it does not need, least missed first."""
-    best = likeliest(coach.engine.hands(position))
+    best = likeliest_first(coach.engine.hands(position))[0]
     patterns = coach.engine.patterns
-    wanted = patterns.pairs[best.variant] + patterns.groups[best.variant]
+    wanted = patterns.wanted(best.variant)
     idle = Counter(position.rack) - Counter(dict(zip(KINDS, wanted.tolist(), strict=True)))
     first = discards(coach.engine, position, seed)
     go: Rack = tuple(discard.tile for discard in first for _ in range(idle[discard.tile]))

@@ -70,6 +70,11 @@ class Patterns:
         """Return the number of variants."""
         return len(self.hand)
 
+    def wanted(self, variant: int) -> Counts:
+        """Return all tiles that a variant wants as counts by kind, shape (36,)."""
+        both: Counts = self.pairs[variant] + self.groups[variant]
+        return both
+
     @classmethod
     def of_card(cls, card: Card) -> "Patterns":
         """Return the patterns of every hand of a card."""

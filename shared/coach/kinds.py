@@ -63,7 +63,7 @@ def kinds_of(patterns: Patterns, ways: Ways) -> tuple[str, ...]:
     if (own.tiles, own.blind) == (best.tiles, best.blind):
         return ()
     rack = ways.position.counts()
-    wanted: Counts = patterns.pairs[ways.target.variant] + patterns.groups[ways.target.variant]
+    wanted = patterns.wanted(ways.target.variant)
     more = {
         BREAKING_A_PAIR: _broken(rack, own.tiles) - _broken(rack, best.tiles),
         PASSING_A_PAIR: _whole(rack, own.tiles) - _whole(rack, best.tiles),

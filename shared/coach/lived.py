@@ -38,11 +38,10 @@ class Lived:
 
 @dataclass(frozen=True)
 class LivedHeat:
-    """All steps of a seat in order, what it knew after the last pass, and whether the table had a courtesy."""
+    """All steps of a seat in order, and what it knew after the last pass."""
 
     steps: tuple[Lived, ...]
     final: Position
-    courtesy: bool
 
 
 def lived(heat: SeatHeat, looks: int = LOOKS) -> LivedHeat | str:
@@ -68,7 +67,7 @@ def lived(heat: SeatHeat, looks: int = LOOKS) -> LivedHeat | str:
     made = sum(step.step in PASSES for step in heat.steps)
     courtesy = any(STEPS[step.step].ask == "offer" for step in heat.steps)
     final = Position(rack, passed, 0, (), False, looks, heat.settings.jokers, courtesy, made)
-    return LivedHeat(tuple(found), final, heat.settings.courtesy)
+    return LivedHeat(tuple(found), final)
 
 
 def _overfull(rack: Rack) -> bool:

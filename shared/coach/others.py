@@ -25,14 +25,15 @@ from shared.coach.futures import Prospects, orders
 from shared.coach.passes import PASS
 from shared.coach.targets import SET, target_chances
 from shared.rules.seats import Direction
+from shared.rules.steps import FIRST, PASSES, STEPS
 from shared.rules.tiles import KINDS
 
 FADE = np.array([exp(-1.5 * tiles) for tiles in range(15)])
 """The weight of a variant in the softened greedy policy, by tiles away."""
-SIX_PASSES = (Direction.RIGHT, Direction.ACROSS, Direction.LEFT, Direction.LEFT, Direction.ACROSS, Direction.RIGHT)
-ACROSS = (1, 4)
+SIX_PASSES = tuple(direction for step in PASSES if (direction := STEPS[step].direction))
+ACROSS = tuple(number for number, direction in enumerate(SIX_PASSES) if direction is Direction.ACROSS)
 """The passes of those that go across."""
-ROUND, BOTH = 3, 6
+ROUND, BOTH = len(FIRST), len(PASSES)
 """Passes in one Charleston, and in both."""
 
 _DEALS = 64

@@ -5,12 +5,13 @@ Must never know more than the seat: it reads the seat's final rack and which til
 
 from dataclasses import dataclass
 
+from shared.cards.freedom import listed
 from shared.coach.coach import Coach
 from shared.coach.discards import Discard, called_words, discards
 from shared.coach.distance import counts_of
 from shared.coach.lived import LivedHeat
-from shared.coach.targets import HandReading
-from shared.coach.words import Target, listed, listed_tiles, target_of
+from shared.coach.targets import HandReading, likeliest_first
+from shared.coach.words import Target, listed_tiles, target_of
 from shared.rules.tiles import INDEX, Rack, name
 
 _SHOWN = 3
@@ -41,7 +42,7 @@ class End:
 def look_at_the_end(coach: Coach, heat: LivedHeat, seed: int) -> End:
     """Return the targets and the first discards at the end, compared with the plan."""
     readings = coach.engine.hands(heat.final)
-    order = sorted(readings, key=lambda reading: (-reading.win, reading.away, reading.hand))
+    order = likeliest_first(readings)
     rack = heat.final.counts()
 
     def told(reading: HandReading) -> Target:
@@ -87,7 +88,7 @@ def _compared(planned: Target, place: int, best: Target) -> str:
 def _needed(coach: Coach, reading: HandReading, rack: Rack, discards: Rack) -> Rack:
     """Return the discards that the hand needs: without them it is further away."""
     patterns = coach.engine.patterns
-    wanted = patterns.pairs[reading.variant] + patterns.groups[reading.variant]
+    wanted = patterns.wanted(reading.variant)
     left, missed = counts_of(rack).astype(int), []
     for tile in discards:
         kind = INDEX[tile]

@@ -18,7 +18,7 @@ from shared.coach.others import ROUND
 from shared.coach.passes import PASS, Position, position_at, single_tiles, tiles_of
 from shared.coach.ranking import READING, Effort, RankedPass, Ranking
 from shared.coach.sentences import IT, tell_pass
-from shared.coach.targets import HandReading, finish_alone
+from shared.coach.targets import HandReading, finish_alone, likeliest_first
 from shared.coach.votes import Votes, votes
 from shared.coach.words import told_against
 from shared.rules.steps import PASSES, STEPS, StepName
@@ -124,11 +124,10 @@ def read_rack(
         check: called with the share done; may raise Stopped.
     """
     engine = coach.engine
-    readings = sorted(engine.hands(position), key=lambda reading: (-reading.win, reading.away, reading.hand))
+    readings = likeliest_first(engine.hands(position))
     ahead = PASS * position.ahead
     alone = finish_alone(engine.patterns, position.counts(), position.unseen(), position.looks, ahead)
-    next_pass = replace(position, later=position.later - 1, gives=(PASS,)) if not position.gives else position
-    worths = engine.worths(next_pass, seed) if next_pass.later >= 0 else worths_as_it_is(coach, position)
+    worths = _worths(coach, position, seed)
     reading = Reading(
         position,
         step,
@@ -153,6 +152,15 @@ def _told(coach: Coach, position: Position, ranking: Ranking, place: int, seed: 
     return (told.verdict, *told.plain)
 
 
+def _worths(coach: Coach, position: Position, seed: int) -> dict[Tile, Estimate]:
+    """Return what one tile of each kind adds, before the pass at hand; at the vote, before the next one."""
+    if position.gives:
+        return coach.engine.worths(position, seed)
+    if position.later:
+        return coach.engine.worths(replace(position, later=position.later - 1, gives=(PASS,)), seed)
+    return worths_as_it_is(coach, position)
+
+
 def worths_as_it_is(coach: Coach, position: Position) -> dict[Tile, Estimate]:
     """Return for each kind in the rack the points that one tile of it adds, if no pass is to come."""
     rack = position.counts()
@@ -163,7 +171,7 @@ def worths_as_it_is(coach: Coach, position: Position) -> dict[Tile, Estimate]:
 
 def _line(coach: Coach, reading: HandReading, alone: float, rack: Rack) -> HandLine:
     patterns = coach.engine.patterns
-    wanted = (patterns.pairs[reading.variant] + patterns.groups[reading.variant]).tolist()
+    wanted = patterns.wanted(reading.variant).tolist()
     variant = tuple((kind, count) for kind, count in zip(KINDS, wanted, strict=True) if count)
     name, drawn = told_against(patterns, coach.card, reading, rack)
     return HandLine(coach.card.hands[reading.hand].id, reading.away, reading.win, alone, variant, name, drawn)

@@ -18,14 +18,12 @@ from shared.coach.engine import Engine
 from shared.coach.estimate import Estimate
 from shared.coach.passes import Position, tiles_of
 from shared.coach.ranking import RankedPass
-from shared.coach.targets import HandReading
+from shared.coach.targets import within_reach
 from shared.coach.words import Target, run_around, target_of
 from shared.rules.tiles import INDEX, KINDS, SUITS, Rack, Tile, rank, suit
 
 FUTURES = 64
 """In how many futures a reason is measured."""
-_REACH = 0.3
-"""A hand is within reach if its chance is at least this share of the best hand's."""
 _MAIN_SUIT = 5
 """A hand plays in a suit if it asks for at least this many tiles of it."""
 _COMMIT = 0.5
@@ -135,19 +133,13 @@ def outlook(engine: Engine, card: Card, position: Position, tiles: Rack) -> Outl
     rack, patterns = position.counts() - counts_of(tiles), engine.patterns
     readings = within_reach(engine.hands_after(position, tiles))
     hands = tuple(target_of(patterns, card, reading, rack) for reading in readings)
-    wants = [_wanted(patterns, hand.variant) for hand in hands]
+    wants = [patterns.wanted(hand.variant) for hand in hands]
     share = readings[0].win / sum(reading.win for reading in readings) if readings else 0.0
     suits = set.intersection(*(main_suits(want) for want in wants)) if len(wants) > 1 else set()
     gap = next(iter(gaps(wants[0], rack)), None) if wants else None
     unseen = int(position.unseen()[INDEX[gap]]) if gap else 0
     thread = suits.pop() if len(suits) == 1 else ""
     return Outlook(hands, share, thread, _parity(wants) if len(wants) > 1 else "", gap, unseen)
-
-
-def within_reach(readings: tuple[HandReading, ...]) -> list[HandReading]:
-    """Return the hands within reach, the likeliest first."""
-    order = sorted(readings, key=lambda reading: (-reading.win, reading.away, reading.hand))
-    return [reading for reading in order if reading.win > 0 and reading.win >= _REACH * order[0].win]
 
 
 def main_suits(want: Counts) -> set[str]:
@@ -178,11 +170,6 @@ def _beside(want: Counts, kind: int, step: int) -> int | None:
         if 0 <= other < JOKER_INDEX and suit(KINDS[other]) == suit(KINDS[kind]) and want[other]:
             return other
     return None
-
-
-def _wanted(patterns: Patterns, variant: int) -> Counts:
-    wanted: Counts = patterns.pairs[variant] + patterns.groups[variant]
-    return wanted
 
 
 def difference(
@@ -270,7 +257,7 @@ def _given(
     if place < 0:
         return Given(tiles, cost, None)
     hand = there.hands[place]
-    want, group = _wanted(patterns, hand.variant), counts_of(tiles)
+    want, group = patterns.wanted(hand.variant), counts_of(tiles)
     torn = run_around(with_own, tiles[0]) if set(tiles) == {tiles[0]} and not with_own[INDEX[tiles[0]]] else None
     return Given(
         tiles,

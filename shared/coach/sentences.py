@@ -9,13 +9,13 @@ from collections import Counter
 from dataclasses import dataclass
 
 from shared.cards import Card
-from shared.cards.freedom import NUMBERS
+from shared.cards.freedom import NUMBERS, listed
 from shared.coach.engine import Engine
 from shared.coach.estimate import Estimate
 from shared.coach.passes import Position
 from shared.coach.ranking import RankedPass
 from shared.coach.reasons import Difference, Given, Kept, Outlook, difference, needed_by, outlook
-from shared.coach.words import Target, listed, verdict_of
+from shared.coach.words import Target, verdict_of
 from shared.rules.steps import PASSES
 from shared.rules.tiles import FLOWER, Rack, Tile, name, word
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from shared.coach.coach import Coach
 from shared.coach.passes import Position
-from shared.coach.targets import HandReading
+from shared.coach.targets import HandReading, likeliest_first
 from shared.rules.drills import HELD, PACKET, TEMPTING, Laid, Tempting, lay
 from shared.rules.settings import Settings
 from shared.rules.steps import PASSES
@@ -82,7 +82,7 @@ def _help_for_the_rival(coach: Coach, rack: Rack, rest: Rack) -> list[Rack] | No
 def _two_targets(coach: Coach, readings: tuple[HandReading, ...]) -> tuple[HandReading, HandReading | None]:
     """Return the likeliest hand, and the likeliest of another section."""
     hands = coach.card.hands
-    order = sorted(readings, key=lambda reading: (-reading.win, reading.away, reading.hand))
+    order = likeliest_first(readings)
     section = hands[order[0].hand].section
     return order[0], next((reading for reading in order if hands[reading.hand].section != section), None)
 

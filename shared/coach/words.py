@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from shared.cards import Card
+from shared.cards.freedom import NUMBERS, listed
 from shared.cards.picture import AgainstRack
 from shared.cards.tell import tell
 from shared.coach.distance import Counts, Patterns, counts_of
@@ -14,14 +15,10 @@ from shared.coach.engine import Engine
 from shared.coach.estimate import Estimate
 from shared.coach.ledger import LedgerEntry
 from shared.coach.passes import Position, tiles_of
-from shared.coach.ranking import RankedPass
-from shared.coach.targets import HandReading
+from shared.coach.targets import HandReading, within_reach
 from shared.rules.tiles import INDEX, KINDS, Rack, Tile, name, rank, word
 
 _MOST_TARGETS = 3
-_ALIVE = 0.3
-"""A pass keeps a hand alive if its chance is at least this share of the best hand's."""
-_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
 _WHOLE = 9.95
 """Points from which a cost is told without decimals."""
 
@@ -67,8 +64,7 @@ def targets_before(engine: Engine, card: Card, position: Position) -> tuple[Targ
 
 
 def _alive(engine: Engine, card: Card, readings: tuple[HandReading, ...], rack: Counts) -> tuple[Target, ...]:
-    best = sorted(readings, key=lambda reading: (-reading.win, reading.away, reading.hand))[:_MOST_TARGETS]
-    alive = [reading for reading in best if reading.win > 0 and reading.win >= _ALIVE * best[0].win]
+    alive = within_reach(readings)[:_MOST_TARGETS]
     return tuple(target_of(engine.patterns, card, reading, rack) for reading in alive)
 
 
@@ -133,18 +129,5 @@ def listed_tiles(tiles: Rack) -> str:
     return listed([_some(tile, tiles.count(tile)) for tile in kinds]) or "no tile"
 
 
-def listed_pass(ranked: RankedPass) -> str:
-    """Return a pass by the names of its tiles and its number of blind ones, such as "9 dot and two blind"."""
-    blind = f"{_NUMBERS[ranked.blind]} blind"
-    if not ranked.tiles and ranked.blind:
-        return blind
-    return listed_tiles(ranked.tiles) + (f" and {blind}" if ranked.blind else "")
-
-
 def _some(tile: Tile, count: int) -> str:
-    return name(tile) if count == 1 else f"{_NUMBERS[count]} {name(tile)}"
-
-
-def listed(items: list[str]) -> str:
-    """Return items as a list in a sentence."""
-    return " and ".join([", ".join(items[:-1]), items[-1]] if len(items) > 1 else items)
+    return name(tile) if count == 1 else f"{NUMBERS[count]} {name(tile)}"

@@ -18,9 +18,10 @@ from scipy.optimize import minimize
 from shared.cards.shipped import practice_card
 from shared.coach.aims import Aim, Stage, finishing
 from shared.coach.chance import Floats
+from shared.coach.distance import counts_of
 from shared.coach.engine import Engine
 from shared.coach.others import BOTH, ROUND
-from shared.coach.passes import Choices, Position, tiles_of
+from shared.coach.passes import Position, tiles_of
 from shared.coach.ranking import HINT
 from shared.rules.tiles import Rack
 from tests.bench.first_release.passes import Position as FirstPosition
@@ -62,11 +63,8 @@ def _log_odds(engine: Engine, position: Position, tiles: Rack, power: float, see
     """Return the log odds of a pass in every future, as a plain power mean."""
     aim = engine.aim_at(position)
     plain = Engine(engine.patterns, Aim(aim.play, aim.given, (Stage(power),) * (BOTH + 1)))
-    plain.__dict__["others"] = engine.others
-    choices = Choices.of(position)
-    futures = HINT.rounds[-1][1]
-    comes = plain._comes(position, futures, seed)
-    chance = np.clip(plain._outcomes(position, choices, np.array([choices.find(tiles, 0)]), comes)[0] / 100, 1e-9, 1)
+    points = plain.points_without(position, counts_of(tiles)[None], len(tiles), seed, HINT.rounds[-1][1])
+    chance = np.clip(points[0] / 100, 1e-9, 1)
     return np.log(chance / (1 - np.minimum(chance, 1 - 1e-9))).tolist()
 
 

@@ -5,8 +5,8 @@ from shared.coach.engine import Engine
 from shared.coach.estimate import Estimate
 from shared.coach.passes import Position, position_at
 from shared.coach.ranking import Effort, RankedPass
-from shared.coach.sentences import tell_pass
-from shared.coach.words import listed_pass, listed_tiles, targets_after, verdict_of
+from shared.coach.sentences import pass_said, tell_pass
+from shared.coach.words import listed_tiles, targets_after, verdict_of
 from shared.rules.tiles import Rack, parse_tiles
 
 CARD = Card(
@@ -128,6 +128,6 @@ def test_tiles_are_listed_as_a_person_says_them() -> None:
 
 def test_a_pass_that_forwards_tiles_says_how_many_go_blind() -> None:
     own, none = parse_tiles("9d"), parse_tiles("")
-    assert listed_pass(RankedPass(own, 2, 0.0, 0.0)) == "9 dot and two blind"
-    assert listed_pass(RankedPass(none, 3, 0.0, 0.0)) == "three blind"
-    assert listed_pass(RankedPass(own, 0, 0.0, 0.0)) == "9 dot"
+    assert pass_said(RankedPass(own, 2, 0.0, 0.0)) == "9 dot and two blind"
+    assert pass_said(RankedPass(none, 3, 0.0, 0.0)) == "three blind"
+    assert pass_said(RankedPass(own, 0, 0.0, 0.0)) == "9 dot"
