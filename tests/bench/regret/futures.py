@@ -85,13 +85,15 @@ def _fed(case: Case, excess: NDArray[np.int64], wall: NDArray[np.intp]) -> Ints:
 
 
 @compiled
-def _give(
-    deck: Deck, paper: Paper, coached: bool, step: int, rack: Ints, passed: Ints, given: Ints, lots: Ints
+def _others_give(
+    deck: Deck, paper: Paper, coached: bool, step: int, racks: Ints, passed: Ints, given: Ints, lots: Ints
 ) -> None:
-    if coached:
-        least_missed(deck, paper, rack, passed, STEPS - step, given)
-    else:
-        softened(deck, paper, rack, lots, given)
+    """Write down what the three others give, each by its row: shape (4, 36), of lots (4, ...)."""
+    for seat in range(1, SEATS):
+        if coached:
+            least_missed(deck, paper, racks[seat], passed[seat], STEPS - step, given[seat])
+        else:
+            softened(deck, paper, racks[seat], lots[seat], given[seat])
 
 
 @compiled
@@ -111,17 +113,7 @@ def live(deck: Deck, paper: Paper, coached: bool, fed: Ints, racks: Ints, passed
     """Let the others pass the steps that are over, in every future; the seat itself has what it really had."""
     for future in range(len(racks)):
         for step in range(fed.shape[1]):
-            for seat in range(1, SEATS):
-                _give(
-                    deck,
-                    paper,
-                    coached,
-                    step,
-                    racks[future, seat],
-                    passed[future, seat],
-                    paper.given[seat],
-                    lots[future, step, seat],
-                )
+            _others_give(deck, paper, coached, step, racks[future], passed[future], paper.given, lots[future, step])
             paper.given[0, :] = 0
             for tile in range(PASS):
                 paper.given[0, fed[future, step, tile]] += 1
@@ -134,17 +126,7 @@ def choose(
 ) -> None:
     """Write down what the others give at this step: it does not depend on what the seat gives."""
     for future in range(len(racks)):
-        for seat in range(1, SEATS):
-            _give(
-                deck,
-                paper,
-                coached,
-                step,
-                racks[future, seat],
-                passed[future, seat],
-                given[future, seat],
-                lots[future, step, seat],
-            )
+        _others_give(deck, paper, coached, step, racks[future], passed[future], given[future], lots[future, step])
 
 
 def play_outs(deck: Deck, paper: Paper, futures: Futures, passes: Counts) -> Floats:
@@ -187,17 +169,7 @@ def play(
             paper.given[0] = passes[number]
             for step in range(first, STEPS):
                 if step > first:
-                    for seat in range(1, SEATS):
-                        _give(
-                            deck,
-                            paper,
-                            coached,
-                            step,
-                            paper.racks[seat],
-                            paper.passed[seat],
-                            paper.given[seat],
-                            lots[future, step, seat],
-                        )
+                    _others_give(deck, paper, coached, step, paper.racks, paper.passed, paper.given, lots[future, step])
                     least_missed(deck, paper, paper.racks[0], paper.passed[0], STEPS - step, paper.given[0])
                 _move(deck, step, paper.racks, paper.passed, paper.given)
             points[number, future] = committed(deck, paper, paper.racks[0], paper.passed[0], 0)
