@@ -73,7 +73,7 @@ tablet taco tadpole talent tango tapestry target tartan taste taxi teacher teapo
 thistle throne thumb thunder ticket tiger timber tin tiptoe tissue title toddler token tomato topaz tornado tower toy
 tractor trade traffic travel treasure tree triangle tripod trolley truck trumpet tugboat tulip tuna tunnel turbine
 turkey turnip tutor tuxedo twig twist umbrella umpire unicorn uniform union unique unlock upland upstairs urban usher
-vacuum vanilla varnish vehicle velvet veranda verdict viaduct victory video view village vinegar vintage violet visa
+vacuum vanilla varnish vehicle velvet veranda verdict vessel viaduct victory view village vinegar vintage violet visa
 visitor vitamin vivid volcano volume vortex voucher vowel voyage vulture waffle walkway wallet walrus waltz warbler
 wardrobe warm wasp watch water wave weasel wedge weekend welcome wheat whisper widget window winter wisdom wizard wolf
 wombat woodland workshop world writer yard yearbook yellow young youth zebra zeppelin zigzag zodiac zone
