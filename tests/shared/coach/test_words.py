@@ -1,12 +1,13 @@
 """What the coach says is built from its numbers."""
 
 from shared.cards import Card, Hand, Section
+from shared.cards.said import listed_tiles
 from shared.coach.engine import Engine
 from shared.coach.estimate import Estimate
 from shared.coach.passes import Position, position_at
 from shared.coach.ranking import Effort, RankedPass
 from shared.coach.sentences import pass_said, tell_pass
-from shared.coach.words import listed_tiles, targets_after, verdict_of
+from shared.coach.words import targets_after, verdict_of
 from shared.rules.tiles import Rack
 from shared.rules.typed_tiles import typed
 
