@@ -6,13 +6,14 @@ Must never know more than the seat: it reads the seat's final rack and which til
 from dataclasses import dataclass, replace
 
 from shared.cards.freedom import listed
+from shared.cards.said import listed_tiles
 from shared.coach.coach import Coach
 from shared.coach.discards import Discard, called_words, discards
 from shared.coach.distance import counts_of
 from shared.coach.lived import LivedHeat
 from shared.coach.standing import Standing, standings
 from shared.coach.targets import HandReading, likeliest_first
-from shared.coach.words import Target, listed_tiles, target_of
+from shared.coach.words import Target, target_of
 from shared.rules.tiles import INDEX, Rack, name
 
 _SHOWN = 3
