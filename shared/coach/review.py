@@ -28,6 +28,7 @@ from shared.coach.passes import Position, tiles_of
 from shared.coach.planned import End, look_at_the_end
 from shared.coach.ranking import THINK, Effort, RankedPass, Ranking
 from shared.coach.sentences import YOU, offer_said, tell_pass
+from shared.coach.standing import Standing, standings
 from shared.coach.votes import votes
 from shared.coach.words import Target, judged, targets_after, targets_before, verdict_of, vote_words
 from shared.rules.seat_heat import SeatHeat, SeatStep
@@ -81,6 +82,7 @@ class Verdict:
         worths: for each kind in the rack, the points that one tile of it adds, most first.
         targets: the hands that the own answer kept alive, likeliest first.
         said: one sentence.
+        hands: how every hand of the card stood before the answer.
     """
 
     ways: tuple[Way, ...]
@@ -92,6 +94,7 @@ class Verdict:
     worths: tuple[tuple[Tile, Estimate], ...] = ()
     targets: tuple[Target, ...] = ()
     said: str = ""
+    hands: tuple[Standing, ...] = ()
 
     @property
     def loss(self) -> float:
@@ -172,6 +175,7 @@ def review(
         verdict = judge.verdict(step.lived, earlier)
         if verdict is None:
             continue
+        verdict = replace(verdict, hands=standings(coach, coach.engine.hands(judge.knew(step.lived))))
         steps[number] = StepReview(step.lived, verdict)
         if before >= 0:
             steps[before] = _followed(steps[before], verdict.judged.best.points)
@@ -269,6 +273,11 @@ class _Judge:
             case _:
                 return self._pass(step, earlier)
 
+    def knew(self, step: Lived) -> Position:
+        """Return what the seat knew when it answered a step."""
+        final = self.heat.final
+        return step.position or Position(step.rack, step.passed, 0, (), False, final.looks, final.jokers)
+
     def _rank(self, position: Position, also: Sequence[tuple[Rack, int]] = ()) -> Ranking:
         """Return the ranking of a position, with these passes tried in futures."""
         known = self._rankings.get(position)
@@ -324,8 +333,7 @@ class _Judge:
         return replace(verdict, said=said, kinds=(too,) if mine.place else ())
 
     def _vote(self, step: Lived) -> Verdict:
-        final = self.heat.final
-        now = Position(step.rack, step.passed, 0, (), False, final.looks, final.jokers)
+        now = self.knew(step)
         found = votes(self.engine, now, self.seed, self.effort, self.check)
         voted = bool(step.step.vote)
         both = [("go on", found.go_on), ("stop", found.stop)]
