@@ -5,24 +5,25 @@ as far as it has come. Nothing in it comes from a rack that is still closed.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from client.models.ran_out import time_ran_out
-from client.target import Named, what_became
+from client.target import Named, targets_in_words, what_became
+from shared.rules.events import By
 from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.seats import Seat
-from shared.rules.steps import STEPS, StepName
+from shared.rules.steps import StepName
 
 if TYPE_CHECKING:
     from shared.cards.picture import AgainstRack
     from shared.coach.ledger import Ledger
-    from shared.coach.review import Review, StepReview, Verdict
+    from shared.coach.review import Review, Verdict
     from shared.coach.words import Target
 
 NOTHING_COSTLY = "No decision of yours cost anything that the coach can measure."
 NOT_PLAYED = "Nobody answered for this seat: the clock and bots did. This heat counts nowhere."
-NO_RECORD = "You have no record of your own of this heat, so only its times are shown."
+NO_RECORD = "No record of your own of this heat is here yet: these are its times."
 NO_HINTS = "This table gives no hints: the coach says nothing about this heat."
 LOOKING = "The coach is looking at this heat ..."
 
@@ -39,9 +40,11 @@ class LastHeats:
 
 @dataclass(frozen=True, slots=True)
 class Costly:
-    """The decision that cost most: its step and cost as a heading, why in sentences, and the hand they speak of."""
+    """The decision that cost most, and by how many points; its step and cost as a heading, why in sentences, and the
+    hand they speak of."""
 
     step: StepName
+    lost: float
     heading: str
     why: str
     name: str = ""
@@ -93,29 +96,45 @@ def heat_end(
     """
     if own is None:
         return HeatEnd("", "", said=NO_RECORD)
-    seat = f"you were {Seat(own.seat).word}{', the dealer' if own.seat == Seat.EAST else ''}: {len(own.dealt)} tiles"
-    known = HeatEnd(seat, _time(own), _before(last), slowest=_slowest(own.steps))
+    dealer = ", the dealer" if own.seat == Seat.EAST else ""
+    end = HeatEnd(
+        f"you were {Seat(own.seat).word}{dealer}: {len(own.dealt)} tiles",
+        _time(own),
+        _before(last),
+        target=targets_in_words(named),
+        slowest=_slowest(own.steps),
+    )
     if own.settings.hints == "none":
-        return _with(known, NO_HINTS, _target(named, None))
+        return replace(end, said=NO_HINTS)
     if not any(step.by == "person" for step in own.steps):
-        return _with(known, NOT_PLAYED, _target(named, None))
+        return replace(end, said=NOT_PLAYED)
     if review is None or review.ledger is None:
-        return _with(known, missing or LOOKING, _target(named, None))
-    costly = _costliest(review, numbers)
-    return HeatEnd(
-        known.seat,
-        known.time,
-        known.before,
-        balance(review.ledger),
-        costly,
-        _target(named, review),
-        known.slowest,
-        "" if costly else NOTHING_COSTLY,
+        return replace(end, said=missing or LOOKING)
+    became, costly = what_became(named, review), _costliest(review, numbers)
+    return replace(
+        end,
+        points=balance(review.ledger),
+        costly=costly,
+        target=became.said if became else "",
+        said="" if costly else NOTHING_COSTLY,
     )
 
 
-def _with(known: HeatEnd, said: str, target: str) -> HeatEnd:
-    return HeatEnd(known.seat, known.time, known.before, target=target, slowest=known.slowest, said=said)
+def set_end(this: LastHeats | None, before: LastHeats | None) -> tuple[str, ...]:
+    """Return the player's set in a sentence, and the last sets of the same length beside it, as far as they are known.
+
+    >>> set_end(LastHeats(3, 128_000, 6.2), None)
+    ('This set: 2:08 in the middle heat, 6.2 points lost a heat.',)
+    """
+    if this is None:
+        return ()
+    own = f"This set: {_of_set(this)}."
+    return (own, f"Your last sets ({before.heats} heats): {_of_set(before)}.") if before else (own,)
+
+
+def _of_set(heats: LastHeats) -> str:
+    lost = "" if heats.lost is None else f", {heats.lost:.1f} points lost a heat"
+    return f"{minutes(heats.spent_ms)} in the middle heat{lost}"
 
 
 def minutes(ms: float) -> str:
@@ -134,13 +153,12 @@ def balance(ledger: "Ledger") -> str:
     Gifts are what counted against better passes and so made them cost less than they brought.
     """
     start, final, given = (round(points, 1) for points in (ledger.start, ledger.final, ledger.given))
-    own, late = (
-        round(sum(entry.loss for entry in ledger.entries if entry.by in by), 1) for by in (("person",), ("timeout", "bot"))
-    )
-    luck = final - start + own + late - given
-    clock = f"   by the clock {_less(late)}" if late else ""
-    gifts = f"   gifts {given:+.1f}" if given else ""
-    return f"dealt {start:.1f} in 100   luck {luck:+.1f}   your passes {_less(own)}{clock}{gifts}   now {final:.1f}"
+    words: dict[By, str] = {"person": "your choices", "timeout": "by the clock", "bot": "by a bot"}
+    lost = {who: round(sum(entry.loss for entry in ledger.entries if entry.by == who), 1) for who in words}
+    luck = final - start + sum(lost.values()) - given
+    parts = [f"{words[who]} {_less(points)}" for who, points in lost.items() if points or who == "person"]
+    gifts = [f"gifts {given:+.1f}"] if given else []
+    return "   ".join([f"dealt {start:.1f} in 100", f"luck {luck:+.1f}", *parts, *gifts, f"now {final:.1f}"])
 
 
 def _less(points: float) -> str:
@@ -172,25 +190,22 @@ def _slowest(steps: Sequence[SeatStep]) -> int | None:
     return longest if longest is not None and steps[longest].spent_ms else None
 
 
-def _target(named: Sequence[Named], review: "Review | None") -> str:
-    became = what_became(named, review)
-    return became.said if became else ""
-
-
 def _costliest(review: "Review", numbers: bool) -> Costly | None:
-    """Return the decision of one's own, or of the clock for one, that cost most; None if none cost anything for sure."""
+    """Return one's own decision, or the clock's for one, that cost most; None if none cost anything for sure."""
     judged = ((step, step.verdict) for step in review.steps if step.verdict)
     sure = [(step, verdict) for step, verdict in judged if _counts(verdict)]
     if not sure:
         return None
     step, verdict = max(sure, key=lambda each: each[1].loss)
     lived, own, best = step.lived.step, verdict.own, verdict.ways[0]
-    heading = f"{lived.step}, {own.verdict[:1].lower()}{own.verdict[1:-1]}"
+    heading = f"{lived.step}, {own.verdict.removeprefix('Cost ')[:-1]}"
     said = own.numbers if numbers else own.words
     why = " ".join(said) if said else verdict.said.partition(": ")[2]
     late = f"{time_ran_out(lived.given)} " if lived.by == "timeout" and not own.says else ""
     hand = _spoken_of(why, (*best.targets, *own.targets))
-    return Costly(lived.step, heading, f"{late}{why}", hand.name if hand else "", hand.drawn if hand else None)
+    return Costly(
+        lived.step, verdict.loss, heading, f"{late}{why}", hand.name if hand else "", hand.drawn if hand else None
+    )
 
 
 def _counts(verdict: "Verdict") -> bool:
@@ -202,8 +217,3 @@ def _spoken_of(why: str, targets: Iterable["Target"]) -> "Target | None":
     """Return the hand that the sentences name, else the likeliest after the best answer."""
     hands = list(targets)
     return next((hand for hand in hands if hand.name in why), hands[0] if hands else None)
-
-
-def asks(step: SeatStep) -> bool:
-    """Say whether a step took tiles, so that it can be dealt again."""
-    return STEPS[step.step].ask in ("pass", "give")

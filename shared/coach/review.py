@@ -32,7 +32,7 @@ from shared.coach.sentences import YOU, offer_said, tell_pass
 from shared.coach.standing import Standing, standings
 from shared.coach.votes import votes
 from shared.coach.words import Target, judged, targets_after, targets_before, verdict_of, vote_words
-from shared.rules.seat_heat import SeatHeat
+from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import Rack, Tile
 from shared.wire.views import HeatView
@@ -243,6 +243,14 @@ def beside(coach: Coach, position: Position, ranking: Ranking, own: int, seed: i
         ways.append(way)
     mine = next(way for way in ways if way.place == own)
     return Compared(tuple(ways), mine, len(ranking.passes))
+
+
+def judge_step(coach: Coach, step: SeatStep, position: Position, seed: int, effort: Effort = THINK) -> Verdict:
+    """Judge one answer by itself, at a vote, an offer or a pass: with the numbers that the heat's review has."""
+    lived = Lived(step, position.rack, position.passed, position.later, position)
+    verdict = _Judge(coach, seed, effort, Known()).verdict(lived, position, ())
+    assert verdict is not None
+    return verdict
 
 
 def _checked(check: Check | None, number: int, count: int, share: float) -> None:
