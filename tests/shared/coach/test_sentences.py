@@ -46,10 +46,13 @@ BETTER = re.compile(
 )
 RISK = re.compile(r"The risk: .+ helps? (?:the player on your (?:left|right)) more than the better pass\.")
 BEST = re.compile(
-    r"It keeps (?P<hand>.+?) \((?P<away>\d+) to go\)(?:(?P<only>, the only hand within reach: commit to it)"
+    r"It keeps (?P<hand>.+?) \((?P<away>\d+) to go"
+    r"(?:, (?P<bare>\w+) in singles or pairs, which no joker fills)?\)"
+    r"(?:(?P<only>, the only hand within reach: commit to it)"
     r"|(?P<commit>, enough to commit to: (?P<far>\w+) other hands? within reach (?:is|are) far less likely)"
     r"|; (?P<more>\w+) other hands? (?:is|are) within reach)"
-    r"(?:, all in (?P<suit>\w+)|, all with (?P<parity>even|odd) ranks)?"
+    r"(?:, (?P<who>all|\w+ of the \w+) (?:in (?P<suit>bams|craks|dots)|with (?P<parity>even|odd) ranks"
+    r"|in the section (?P<family>.+?)))?"
     r"(?:; its gap waits for (?P<gap>.+), of which (?P<out>\w+) (?:is|are) unseen)?\."
 )
 SUITS = {"bams": "b", "craks": "c", "dots": "d"}
@@ -199,12 +202,26 @@ def check_best(decision: Decision, said: re.Match[str]) -> None:
     assert (share >= 0.5) == bool(said["only"] or said["commit"])
     patterns = decision.engine.patterns
     wants = [patterns.pairs[reading.variant] + patterns.groups[reading.variant] for reading in near]
+    if said["bare"]:
+        pairs = patterns.pairs[near[0].variant]
+        missed = [max(int(want) - int(have), 0) for want, have in zip(pairs, after, strict=True)]
+        assert number_in(said["bare"]) == sum(missed)
+        assert number_in(said["bare"]) >= 2
+    share = [0]
     if said["suit"]:
         of_suit = [kind for kind in KINDS if suit(kind) == SUITS[said["suit"]]]
-        assert all(sum(int(want[INDEX[kind]]) for kind in of_suit) >= 5 for want in wants)
+        share = [sum(int(want[INDEX[kind]]) for kind in of_suit) >= 5 for want in wants]
     if said["parity"]:
-        odd = {(rank(KINDS[kind]) or 0) % 2 for want in wants for kind in np.flatnonzero(want) if rank(KINDS[kind])}
-        assert odd == {said["parity"] == "odd"}
+        odd = [{(rank(KINDS[kind]) or 0) % 2 for kind in np.flatnonzero(want) if rank(KINDS[kind])} for want in wants]
+        share = [each == {said["parity"] == "odd"} for each in odd]
+    if said["family"]:
+        share = [decision.card.hands[reading.hand].section == said["family"] for reading in near]
+    if said["who"]:
+        assert sum(share) >= len(near) * 2 / 3
+        assert len(share) == len(near) > 1
+        every = said["who"] == "all"
+        assert every == all(share)
+        assert every or [number_in(said["who"].split()[at]) for at in (0, -1)] == [sum(share), len(near)]
     if said["gap"]:
         kind = INDEX[CALLED[said["gap"]]]
         assert wants[0][kind]
