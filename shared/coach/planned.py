@@ -6,6 +6,7 @@ Must never know more than the seat: it reads the seat's final rack and which til
 from dataclasses import dataclass
 from functools import partial
 
+from shared.cards.said import listed_tiles
 from shared.coach.coach import Coach
 from shared.coach.discards import Discard, discards
 from shared.coach.distance import counts_of
@@ -13,7 +14,7 @@ from shared.coach.lived import LivedHeat
 from shared.coach.passes import Position
 from shared.coach.questions import discard_said
 from shared.coach.targets import HandReading, likeliest_first
-from shared.coach.words import Target, listed_tiles, target_of
+from shared.coach.words import Target, target_of
 from shared.rules.tiles import INDEX, Rack
 
 _SHOWN = 3

@@ -7,14 +7,14 @@ from collections import Counter
 from dataclasses import dataclass, replace
 
 from shared.cards import Card
-from shared.cards.freedom import listed
+from shared.cards.said import called, listed_tiles
 from shared.coach.discards import Discard
 from shared.coach.engine import Engine
 from shared.coach.others import BOTH
 from shared.coach.passes import Position
 from shared.coach.ranking import RankedPass
 from shared.coach.reasons import hands_now, needed, outlook
-from shared.coach.sentences import aside, called, count_word, in_hundred, keeps_said, pass_said, some
+from shared.coach.sentences import aside, count_word, in_hundred, keeps_said, pass_said
 from shared.coach.votes import Votes
 from shared.coach.words import Target
 from shared.rules.tiles import Rack
@@ -82,7 +82,7 @@ def _fit(engine: Engine, position: Position, tiles: Rack, hands: tuple[Target, .
         return f"which {'fits' if one else 'fit'} no hand within reach"
     if 0 not in needs:
         return f"which {'serves' if one else 'serve'} less likely hands only"
-    return f"of which the likeliest hand needs {_counted(needs[0])}" if not one else "which the likeliest hand needs"
+    return "which the likeliest hand needs" if one else f"of which the likeliest hand needs {listed_tiles(needs[0])}"
 
 
 # ---- the courtesy
@@ -98,15 +98,20 @@ def offer_said(engine: Engine, card: Card, position: Position, own: RankedPass, 
     if not best.tiles:
         said = [f"Better to offer none: {keeps_said(view, False)}"]
     if len(own.tiles) < len(best.tiles):
-        said.append(f"Offering {count_word(len(own.tiles))} keeps {_counted(more)}.")
+        said.append(f"Offering {count_word(len(own.tiles))} keeps {listed_tiles(more)}.")
     elif len(own.tiles) > len(best.tiles):
-        needs = needed(engine, position, own.tiles, view.hands)
-        place = next((place for place, group in sorted(needs.items()) if set(group) & set(less)), None)
-        why = "" if place is None else f", which {view.hands[place].name} needs"
-        said.append(f"Offering {count_word(len(own.tiles))} would give up {_counted(less)}{why}.")
+        needs = {place: _both(group, less) for place, group in needed(engine, position, own.tiles, view.hands).items()}
+        place, missed = min(((place, group) for place, group in needs.items() if group), default=(0, ()))
+        what = "which" if len(less) == 1 else f"of which {listed_tiles(missed)}"
+        why = f", {what} {'is' if len(missed) == 1 else 'are'} needed for {view.hands[place].name}" if missed else ""
+        said.append(f"Offering {count_word(len(own.tiles))} would give up {listed_tiles(less)}{why}.")
     worth = f"An offer of {count_word(len(best.tiles))} wins {in_hundred(best.points)}"
     mine = "" if own == best else f", one of {count_word(len(own.tiles))} {in_hundred(own.points)}"
     return Said(tuple(said), (*said, f"{worth}{mine}."))
+
+
+def _both(tiles: Rack, others: Rack) -> Rack:
+    return tuple((Counter(tiles) & Counter(others)).elements())
 
 
 # ---- the first discard
@@ -123,7 +128,3 @@ def discard_said(engine: Engine, card: Card, position: Position, what: str, disc
     cost = f"costs {discard.loss:.1f} points" if discard.loss >= _COSTS else "costs nothing"
     calls = f"somebody can call it in {100 * discard.called:.0f} of 100 games"
     return f"{what}, {called(discard.tile)}, {why} and {cost}; {calls}."
-
-
-def _counted(tiles: Rack) -> str:
-    return listed([some(tile, count) for tile, count in Counter(tiles).items()])

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from shared.cards import Card
 from shared.cards.freedom import NUMBERS, listed
+from shared.cards.said import called, many, some
 from shared.coach.engine import Engine
 from shared.coach.estimate import Estimate
 from shared.coach.passes import Position
@@ -17,7 +18,7 @@ from shared.coach.ranking import RankedPass
 from shared.coach.reasons import Difference, Given, Kept, Outlook, Thread, difference, outlook
 from shared.coach.words import Target, verdict_of
 from shared.rules.steps import PASSES
-from shared.rules.tiles import FLOWER, Rack, Tile, name, word
+from shared.rules.tiles import FLOWER, Rack, Tile
 
 YOU, IT = "You", "It"
 _SHARE = 0.25
@@ -257,22 +258,8 @@ def _them(tiles: Rack) -> str:
 def _out_of(tile: Tile, count: int, held: int) -> str:
     """Return some copies of a tile out of those held: "both 2 bam", "one of two flowers", "the 5 dot"."""
     if count == held:
-        return f"both {_many(tile)}" if count == 2 else some(tile, count) if count > 1 else called(tile)
-    return f"{count_word(count)} of {count_word(held)} {_many(tile)}"
-
-
-def some(tile: Tile, count: int) -> str:
-    """Return so many of a tile: "5 dot", "two red dragons"."""
-    return called(tile) if count == 1 else f"{count_word(count)} {_many(tile)}"
-
-
-def called(tile: Tile) -> str:
-    """Return a tile's name in a sentence; a dragon is called one."""
-    return f"{word(tile)} dragon" if tile in ("R", "G") else name(tile)
-
-
-def _many(tile: Tile) -> str:
-    return called(tile) if len(tile) == 2 else f"{called(tile)}s"
+        return f"both {many(tile)}" if count == 2 else some(tile, count) if count > 1 else called(tile)
+    return f"{count_word(count)} of {count_word(held)} {many(tile)}"
 
 
 def pass_said(ranked: RankedPass) -> str:

@@ -8,11 +8,13 @@ import numpy as np
 import pytest
 
 from shared.cards.freedom import NUMBERS
+from shared.cards.said import called
 from shared.cards.tell import tell
 from shared.coach.distance import JOKER_INDEX, Counts, counts_of
+from shared.coach.engine import Engine
 from shared.coach.ranking import Effort
 from shared.coach.reasons import FUTURES, Given, Kept, difference
-from shared.coach.sentences import called, reasons_told
+from shared.coach.sentences import reasons_told
 from shared.coach.targets import HandReading
 from shared.rules.steps import PASSES
 from shared.rules.tiles import INDEX, KINDS, Rack, Tile, rank, suit
@@ -83,9 +85,9 @@ def number_in(text: str) -> int:
     return int(text) if text.isdigit() else NUMBERS.index(text)
 
 
-def lacks(decision: Decision, variant: int, rack: Counts) -> int:
+def lacks(engine: Engine, variant: int, rack: Counts) -> int:
     """Return how many tiles a pattern lacks, worked out plainly."""
-    pairs, groups = decision.engine.patterns.pairs[variant], decision.engine.patterns.groups[variant]
+    pairs, groups = engine.patterns.pairs[variant], engine.patterns.groups[variant]
     in_pairs = in_groups = 0
     for kind in range(JOKER_INDEX):
         have, pair = int(rack[kind]), int(pairs[kind])
@@ -107,8 +109,8 @@ def name_of(decision: Decision, reading: HandReading) -> str:
 
 def nearer(decision: Decision, variant: int, rack: Counts, tiles: Rack) -> bool:
     """Whether a pattern lacks fewer tiles with all tiles of some kind among these."""
-    bare = lacks(decision, variant, rack)
-    return any(lacks(decision, variant, rack + counts_of((t,) * n)) < bare for t, n in Counter(tiles).items())
+    bare = lacks(decision.engine, variant, rack)
+    return any(lacks(decision.engine, variant, rack + counts_of((t,) * n)) < bare for t, n in Counter(tiles).items())
 
 
 def check_gave(decision: Decision, said: re.Match[str]) -> None:
@@ -120,12 +122,13 @@ def check_gave(decision: Decision, said: re.Match[str]) -> None:
     role = said["h1"] or said["h2"] or said["h3"] or said["h4"]
     assert (role == "the likeliest hand") == (hand is near[0])
     assert role in ("the likeliest hand", "a hand within reach")
-    assert lacks(decision, hand.variant, after + counts_of(tiles)) == int(said["near"])
-    assert lacks(decision, hand.variant, after) == int(said["far"])
+    assert lacks(decision.engine, hand.variant, after + counts_of(tiles)) == int(said["near"])
+    assert lacks(decision.engine, hand.variant, after) == int(said["far"])
     assert int(said["far"]) > int(said["near"]), "the hand needs them"
     for better in near[: near.index(hand)]:
         assert not any(
-            lacks(decision, better.variant, after + counts_of((tile,) * count)) < lacks(decision, better.variant, after)
+            lacks(decision.engine, better.variant, after + counts_of((tile,) * count))
+            < lacks(decision.engine, better.variant, after)
             for tile, count in Counter(tiles).items()
         ), "no likelier hand needs them"
     wants = decision.engine.patterns.pairs[hand.variant] + decision.engine.patterns.groups[hand.variant]
@@ -162,7 +165,7 @@ def check_kept(decision: Decision, said: re.Match[str]) -> None:
         assert not serves
     else:
         assert name_of(decision, serves[0]) == said["hand"]
-        assert lacks(decision, serves[0].variant, after) == int(said["away"])
+        assert lacks(decision.engine, serves[0].variant, after) == int(said["away"])
     if said["often"]:
         flow = decision.engine.others.flow[decision.position.number + 1 :].mean(axis=0)
         assert decision.position.later
@@ -176,7 +179,7 @@ def check_better(decision: Decision, said: re.Match[str]) -> None:
     after = decision.position.counts() - counts_of(best.tiles)
     if named := said["first"] or said["commit"]:
         assert name_of(decision, near[0]) == named
-        assert lacks(decision, near[0].variant, after) == int(said["away"] or said["left"])
+        assert lacks(decision.engine, near[0].variant, after) == int(said["away"] or said["left"])
     if said["commit"]:
         assert near[0].win >= sum(reading.win for reading in near) / 2
         assert here[0].win < sum(reading.win for reading in here) / 2
@@ -195,7 +198,7 @@ def check_best(decision: Decision, said: re.Match[str]) -> None:
     tiles = decision.ranking.best.tiles
     near, after = reach(decision, tiles), decision.position.counts() - counts_of(tiles)
     assert name_of(decision, near[0]) == said["hand"]
-    assert lacks(decision, near[0].variant, after) == int(said["away"])
+    assert lacks(decision.engine, near[0].variant, after) == int(said["away"])
     told = 0 if said["only"] else number_in(said["far"] or said["more"])
     assert told == len(near) - 1
     share = near[0].win / sum(reading.win for reading in near)
