@@ -8,13 +8,14 @@ from dataclasses import dataclass, replace
 
 from shared.cards import Card
 from shared.cards.said import called, listed_tiles
+from shared.chances import in_hundred
 from shared.coach.discards import Discard
 from shared.coach.engine import Engine
 from shared.coach.others import BOTH
 from shared.coach.passes import Position
 from shared.coach.ranking import RankedPass
 from shared.coach.reasons import hands_now, needed, outlook
-from shared.coach.sentences import aside, count_word, in_hundred, keeps_said, pass_said
+from shared.coach.sentences import aside, count_word, keeps_said, pass_said
 from shared.coach.votes import Votes
 from shared.coach.words import Target
 from shared.rules.tiles import Rack

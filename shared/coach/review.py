@@ -31,9 +31,10 @@ from shared.coach.ranking import THINK, Effort, RankedPass, Ranking
 from shared.coach.reasons import hands_now, outlook
 from shared.coach.sentences import YOU, tell_pass
 from shared.coach.serving import Served, serve
+from shared.coach.standing import Standing, standings
 from shared.coach.votes import votes
 from shared.coach.words import Target, judged, targets_after, targets_before, verdict_of
-from shared.rules.seat_heat import SeatHeat
+from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.steps import STEPS
 from shared.rules.tiles import Rack, Tile
 from shared.wire.views import HeatView
@@ -88,6 +89,7 @@ class Verdict:
         worths: for each kind in the rack, the points that one tile of it adds, most first.
         targets: the hands that the own answer kept alive, likeliest first.
         said: one sentence.
+        hands: how every hand of the card stood before the answer.
     """
 
     ways: tuple[Way, ...]
@@ -99,6 +101,7 @@ class Verdict:
     worths: tuple[tuple[Tile, Estimate], ...] = ()
     targets: tuple[Target, ...] = ()
     said: str = ""
+    hands: tuple[Standing, ...] = ()
 
     @property
     def loss(self) -> float:
@@ -184,6 +187,8 @@ def review(
         steps[number] = StepReview(step.lived, verdict, judge.served(step.lived, verdict))
         if verdict is None:
             continue
+        verdict = replace(verdict, hands=standings(coach, coach.engine.hands(judge.knew(step.lived))))
+        steps[number] = replace(steps[number], verdict=verdict)
         if before >= 0:
             steps[before] = _followed(steps[before], verdict.judged.best.points)
         before, earlier = number, verdict.targets or earlier
@@ -244,6 +249,15 @@ def kept_by(coach: Coach, position: Position, way: Way) -> Way:
     return replace(way, targets=hands[:_MOST_KEPT], reach=len(hands))
 
 
+def judge_step(coach: Coach, step: SeatStep, position: Position, seed: int, effort: Effort = THINK) -> Verdict:
+    """Judge one answer by itself, at a vote, an offer or a pass: with the numbers that the heat's review has."""
+    rack, passed = position.rack, position.passed
+    heat = LivedHeat((), replace(position, later=0, gives=(), blind=False))
+    verdict = _Judge(coach, heat, seed, effort).verdict(Lived(step, rack, passed, position.later, position), ())
+    assert verdict is not None
+    return verdict
+
+
 def _checked(check: Check | None, number: int, count: int, share: float) -> None:
     if check is not None:
         check((number + share) / (count + 1))
@@ -279,17 +293,18 @@ class _Judge:
     def served(self, step: Lived, verdict: Verdict | None) -> Served:
         """Return what the tiles of a step's rack are for: the hands that the best answer keeps within reach."""
         engine, card = self.engine, self.coach.card
-        if step.position is None or verdict is None:
-            now = self.heat.final if verdict is None else self._at_the_vote(step)
+        if verdict is None or step.position is None:
+            now = self.knew(step) if verdict else self.heat.final
             return serve(self.coach, step, hands_now(engine, card, now))
         best, own = (
             outlook(engine, card, step.position, way.ranked.tiles).hands for way in (verdict.ways[0], verdict.own)
         )
         return serve(self.coach, step, best, own)
 
-    def _at_the_vote(self, step: Lived) -> Position:
+    def knew(self, step: Lived) -> Position:
+        """Return what the seat knew when it answered a step."""
         final = self.heat.final
-        return Position(step.rack, step.passed, 0, (), False, final.looks, final.jokers)
+        return step.position or Position(step.rack, step.passed, 0, (), False, final.looks, final.jokers)
 
     def _rank(self, position: Position, also: Sequence[tuple[Rack, int]] = ()) -> Ranking:
         """Return the ranking of a position, with these passes tried in futures."""
@@ -346,7 +361,7 @@ class _Judge:
         return replace(verdict, kinds=(too,) if mine.place else ())
 
     def _vote(self, step: Lived) -> Verdict:
-        now = self._at_the_vote(step)
+        now = self.knew(step)
         found = votes(self.engine, now, self.seed, self.effort, self.check)
         voted = bool(step.step.vote)
         both = [("go on", found.go_on), ("stop", found.stop)]

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from shared.cards import Card
 from shared.cards.freedom import NUMBERS, listed
 from shared.cards.said import called, many, some
+from shared.chances import in_hundred
 from shared.coach.engine import Engine
 from shared.coach.estimate import Estimate
 from shared.coach.passes import Position
@@ -230,11 +231,6 @@ def aside(*facts: str) -> str:
 
 def _to_go(hand: Target) -> str:
     return f"{hand.name} ({hand.away} to go)"
-
-
-def in_hundred(points: float) -> str:
-    """Return a chance as it is said everywhere: "41 in 100"."""
-    return f"{points:.0f} in 100" if points >= 0.5 else "less than 1 in 100"
 
 
 def neighbour(position: Position) -> str:
