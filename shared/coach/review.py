@@ -319,7 +319,7 @@ class _Judge:
         assert position is not None
         ranking = self._rank(position, [(lived.given, lived.blind)])
         own = ranking.place(lived.given, lived.blind)
-        who = {"person": YOU, "timeout": "The clock", "bot": "The bot"}[lived.by]
+        who = {"person": YOU, "timeout": "The clock", "bot": "The bot", "other": "Somebody else"}[lived.by]
         found = beside(self.coach, position, ranking, own, self.seed, who)
         mine, best = found.own.ranked, found.ways[0].ranked
         verdict = self._said(step, found)

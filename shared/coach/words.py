@@ -109,7 +109,7 @@ def judged(entry: LedgerEntry, best: str = "") -> str:
     """Return the ledger's sentence about one decision; best names the best answer if it is not a pass."""
     if entry.forced:
         return f"{entry.step.capitalize()}: nothing to choose."
-    who = {"person": "", "timeout": " by the clock", "bot": " by a bot"}[entry.by]
+    who = {"person": "", "timeout": " by the clock", "bot": " by a bot", "other": " by somebody else"}[entry.by]
     verdict = verdict_of(Estimate(entry.loss, entry.se), entry.chosen == entry.best)
     better = f"; better: {best}." if best and entry.chosen != entry.best and not entry.too_close else "."
     return f"{entry.step.capitalize()}{who}: {verdict[:1].lower()}{verdict[1:-1]}{better}"
