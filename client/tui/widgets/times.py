@@ -59,12 +59,9 @@ class _Table:
         self.grid = _WIDE if canvas.width >= _WIDTH else _NARROW
         self.you = model.view.you if model.view else 0
 
-    def _who(self, chair: int) -> str:
-        return "you" if chair == self.you else self.model.chair_name(chair)
-
-    def _names(self, y: int, chairs: Iterable[int]) -> None:
-        for column, chair in enumerate(chairs):
-            name, x = self._who(chair), self._column(column)
+    def _names(self, y: int, names: Iterable[str]) -> None:
+        for column, name in enumerate(names):
+            x = self._column(column)
             self.canvas.put(x, y, fitted(name, self.grid.column - 1), "mark" if name == "you" else "text", bold=True)
 
     def _column(self, number: int) -> int:
@@ -83,7 +80,7 @@ class _Table:
         seats = [result.seats[seat] for seat in self._from_me(result)]
         canvas.put(self.left, y, "seconds", "quiet")
         canvas.put(self.left + 16, y, "length" if grid is _WIDE else "", "quiet")
-        self._names(y, [seat.chair for seat in seats])
+        self._names(y, map(self.model.who_played, seats))
         bots = [all(one.by == "bot" for one in seat.spent) for seat in seats]
         for step in STEP_NAMES:
             spent = [next((one for one in seat.spent if one.step == step), None) for seat in seats]
@@ -112,7 +109,7 @@ class _Table:
             y = self._rack(y + 2, "you", Seat(own.seat), own.final) if own else y + 1
         else:
             for seat in self._from_me(result):
-                y = self._rack(y, self._who(result.seats[seat].chair), seat, result.seats[seat].final)
+                y = self._rack(y, self.model.who_played(result.seats[seat]), seat, result.seats[seat].final)
         self._nearest(y + 1, own)
 
     def _rack(self, y: int, name: str, seat: Seat, rack: Rack) -> int:
@@ -141,25 +138,24 @@ class _Table:
     def whole_set(self, beside: Iterable[str]) -> None:
         canvas, grid, view = self.canvas, self.grid, self.model.view
         assert view is not None
-        chairs = [(view.you + after) % 4 for after in range(4)]
+        columns = self.model.columns()
         said = [line for sentence in beside for line in wrapped(sentence, min(_WIDTH, canvas.width - 2))]
         y = max(0, (canvas.height - len(view.results) - len(said) - 6) // 2)
         canvas.put(self.left, y, "whole heats", "quiet")
-        self._names(y, chairs)
+        self._names(y, [name for name, _ in columns])
         for number, result in enumerate(view.results, start=1):
             y += 1
             canvas.put(self.left, y, f"heat {number}")
-            for seat in result.seats:
+            for column, (_, seats) in enumerate(columns):
+                if (seat := next((seat for seat in seats if seat in result.seats), None)) is None:
+                    continue
                 outs = sum(one.by == "timeout" for one in seat.spent)
-                end = canvas.put(
-                    self._column(chairs.index(seat.chair)), y, seconds_text(seat.total_ms).rjust(grid.figure)
-                )
+                end = canvas.put(self._column(column), y, seconds_text(seat.total_ms).rjust(grid.figure))
                 canvas.put(end + 1, y, f"{outs} out" if outs else "", "alarm")
         y += 1
         canvas.put(self.left, y, "middle heat", bold=True)
-        for column, chair in enumerate(chairs):
-            totals = [seat.total_ms for result in view.results for seat in result.seats if seat.chair == chair]
-            middle = seconds_text(round(median(totals))).rjust(grid.figure)
+        for column, (_, seats) in enumerate(columns):
+            middle = seconds_text(round(median(seat.total_ms for seat in seats))).rjust(grid.figure)
             canvas.put(self._column(column), y, middle, bold=True)
         total_ms = view.settings.total_ms()
         told = f"One Charleston may take {write_time(total_ms)} at this table: {seconds_text(total_ms)} seconds."
