@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 
 from client.models.ran_out import time_ran_out
 from client.target import Named, targets_in_words, what_became
-from shared.rules.events import By
-from shared.rules.seat_heat import SeatHeat, SeatStep
+from shared.rules.seat_heat import AnsweredBy, SeatHeat, SeatStep
 from shared.rules.seats import Seat
 from shared.rules.steps import StepName
 
@@ -153,7 +152,12 @@ def balance(ledger: "Ledger") -> str:
     Gifts are what counted against better passes and so made them cost less than they brought.
     """
     start, final, given = (round(points, 1) for points in (ledger.start, ledger.final, ledger.given))
-    words: dict[By, str] = {"person": "your choices", "timeout": "by the clock", "bot": "by a bot"}
+    words: dict[AnsweredBy, str] = {
+        "person": "your choices",
+        "timeout": "by the clock",
+        "bot": "by a bot",
+        "other": "by somebody else",
+    }
     lost = {who: round(sum(entry.loss for entry in ledger.entries if entry.by == who), 1) for who in words}
     luck = final - start + sum(lost.values()) - given
     parts = [f"{words[who]} {_less(points)}" for who, points in lost.items() if points or who == "person"]
@@ -210,7 +214,7 @@ def _costliest(review: "Review", numbers: bool) -> Costly | None:
 
 def _counts(verdict: "Verdict") -> bool:
     made = verdict.judged
-    return made.by != "bot" and not made.forced and bool(verdict.own.place) and not verdict.too_close
+    return made.by in ("person", "timeout") and not made.forced and bool(verdict.own.place) and not verdict.too_close
 
 
 def _spoken_of(why: str, targets: Iterable["Target"]) -> "Target | None":

@@ -287,10 +287,11 @@ class TableModel(Session):
         return " + ".join(names)
 
     def columns(self) -> tuple[tuple[str, list[SeatResult]], ...]:
-        """Return the heats of the set by who played them: the four with the most heats."""
+        """Return the heats of the set by who played them: the four with the most heats, from one's own on."""
+        you = self.view.you if self.view else 0
         found: dict[tuple[tuple[int, str], ...], list[SeatResult]] = {}
         for result in self.view.results if self.view else ():
-            for seat in sorted(result.seats, key=lambda seat: seat.chair):
+            for seat in sorted(result.seats, key=lambda seat: (seat.chair - you) % 4):
                 found.setdefault(tuple((one.person, one.name) for one in seat.players), []).append(seat)
         most = sorted(found.values(), key=len, reverse=True)[:4]
         return tuple((self.who_played(seats[0]), seats) for seats in found.values() if seats in most)

@@ -28,8 +28,8 @@ def this_set(read: Read, heats: Collection[SeatHeat]) -> tuple[LastHeats | None,
     own = [entry for entries in sets for entry in entries if _key(entry.heat) in keys]
     if not own:
         return None, None
-    earlier = [entries for entries in sets if not any(_key(entry.heat) in keys for entry in entries)]
-    alike = [some for entries in earlier if (some := _alike(entries, own[-1].heat))][-_MOST:]
+    first = next(number for number, entries in enumerate(sets) if any(_key(entry.heat) in keys for entry in entries))
+    alike = [some for entries in sets[:first] if (some := _alike(entries, own[-1].heat))][-_MOST:]
     return _summed(own), _summed([entry for entries in alike for entry in entries])
 
 

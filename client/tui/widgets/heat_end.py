@@ -149,7 +149,7 @@ class _Page:
         canvas, plain = self.canvas, self.canvas.look.ascii
         out, over = step.by == "timeout", step.spent_ms > step.length_ms
         role: Role = "alarm" if out else "warn" if over else "text"
-        mark = {"timeout": " out", "bot": " bot", "person": " over" if over else ""}[step.by]
+        mark = {"timeout": " out", "bot": " bot", "other": " other", "person": " over" if over else ""}[step.by]
         canvas.put(self.left, y, step.step)
         x = self.left + _STEP
         canvas.put(x, y, f"{seconds_text(step.spent_ms)} of {step.length_ms / 1000:.0f} s{mark}", role)

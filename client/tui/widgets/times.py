@@ -69,8 +69,10 @@ class _Table:
 
     def _from_me(self, result: HeatResult) -> list[Seat]:
         """Return the seats from one's own on; from East on for somebody who had none."""
-        own = next((seat for seat in SEATS if result.seats[seat].chair == self.you), Seat.EAST)
-        return [Seat((own + after) % 4) for after in SEATS]
+        own = self.model.own.get(result.number)
+        chairs = [result.seats[seat].chair for seat in SEATS]
+        first = own.seat if own else chairs.index(self.you) if self.you in chairs else Seat.EAST
+        return [Seat((first + after) % 4) for after in SEATS]
 
     def heat(self, y: int, result: HeatResult) -> None:
         canvas, grid, view = self.canvas, self.grid, self.model.view
