@@ -3,15 +3,17 @@
 Must never know more than the seat: it reads the seat's final rack and which tiles it has not seen.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shared.cards.freedom import listed
+from shared.cards.said import listed_tiles
 from shared.coach.coach import Coach
 from shared.coach.discards import Discard, called_words, discards
 from shared.coach.distance import counts_of
 from shared.coach.lived import LivedHeat
+from shared.coach.standing import Standing, standings
 from shared.coach.targets import HandReading, likeliest_first
-from shared.coach.words import Target, listed_tiles, target_of
+from shared.coach.words import Target, target_of
 from shared.rules.tiles import INDEX, Rack, name
 
 _SHOWN = 3
@@ -29,6 +31,7 @@ class End:
         needed: first discards of the plan that the named hand needs.
         discards: every kind of the rack as the first discard, the least missed first.
         said: sentences about the plan; empty if the table asked for none.
+        hands: how every hand of the card stands.
     """
 
     targets: tuple[Target, ...]
@@ -37,11 +40,16 @@ class End:
     needed: Rack = ()
     discards: tuple[Discard, ...] = ()
     said: tuple[str, ...] = ()
+    hands: tuple[Standing, ...] = ()
 
 
 def look_at_the_end(coach: Coach, heat: LivedHeat, seed: int) -> End:
     """Return the targets and the first discards at the end, compared with the plan."""
     readings = coach.engine.hands(heat.final)
+    return replace(_compared_with_plan(coach, heat, seed, readings), hands=standings(coach, readings))
+
+
+def _compared_with_plan(coach: Coach, heat: LivedHeat, seed: int, readings: tuple[HandReading, ...]) -> End:
     order = likeliest_first(readings)
     rack = heat.final.counts()
 

@@ -28,9 +28,10 @@ from shared.coach.passes import Position, tiles_of
 from shared.coach.planned import End, look_at_the_end
 from shared.coach.ranking import THINK, Effort, RankedPass, Ranking
 from shared.coach.sentences import YOU, offer_said, tell_pass
+from shared.coach.standing import Standing, standings
 from shared.coach.votes import votes
 from shared.coach.words import Target, judged, targets_after, targets_before, verdict_of, vote_words
-from shared.rules.seat_heat import SeatHeat
+from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.steps import STEPS
 from shared.rules.tiles import Rack, Tile
 from shared.wire.views import HeatView
@@ -81,6 +82,7 @@ class Verdict:
         worths: for each kind in the rack, the points that one tile of it adds, most first.
         targets: the hands that the own answer kept alive, likeliest first.
         said: one sentence.
+        hands: how every hand of the card stood before the answer.
     """
 
     ways: tuple[Way, ...]
@@ -92,6 +94,7 @@ class Verdict:
     worths: tuple[tuple[Tile, Estimate], ...] = ()
     targets: tuple[Target, ...] = ()
     said: str = ""
+    hands: tuple[Standing, ...] = ()
 
     @property
     def loss(self) -> float:
@@ -172,6 +175,7 @@ def review(
         verdict = judge.verdict(step.lived, earlier)
         if verdict is None:
             continue
+        verdict = replace(verdict, hands=standings(coach, coach.engine.hands(judge.knew(step.lived))))
         steps[number] = StepReview(step.lived, verdict)
         if before >= 0:
             steps[before] = _followed(steps[before], verdict.judged.best.points)
@@ -228,6 +232,15 @@ def beside(coach: Coach, position: Position, ranking: Ranking, own: int, seed: i
     return Compared(tuple(ways), mine, len(ranking.passes))
 
 
+def judge_step(coach: Coach, step: SeatStep, position: Position, seed: int, effort: Effort = THINK) -> Verdict:
+    """Judge one answer by itself, at a vote, an offer or a pass: with the numbers that the heat's review has."""
+    rack, passed = position.rack, position.passed
+    heat = LivedHeat((), replace(position, later=0, gives=(), blind=False))
+    verdict = _Judge(coach, heat, seed, effort).verdict(Lived(step, rack, passed, position.later, position), ())
+    assert verdict is not None
+    return verdict
+
+
 def _checked(check: Check | None, number: int, count: int, share: float) -> None:
     if check is not None:
         check((number + share) / (count + 1))
@@ -259,6 +272,11 @@ class _Judge:
                 return None
             case _:
                 return self._pass(step, earlier)
+
+    def knew(self, step: Lived) -> Position:
+        """Return what the seat knew when it answered a step."""
+        final = self.heat.final
+        return step.position or Position(step.rack, step.passed, 0, (), False, final.looks, final.jokers)
 
     def _rank(self, position: Position, also: Sequence[tuple[Rack, int]] = ()) -> Ranking:
         """Return the ranking of a position, with these passes tried in futures."""
@@ -315,8 +333,7 @@ class _Judge:
         return replace(verdict, said=said, kinds=(too,) if mine.place else ())
 
     def _vote(self, step: Lived) -> Verdict:
-        final = self.heat.final
-        now = Position(step.rack, step.passed, 0, (), False, final.looks, final.jokers)
+        now = self.knew(step)
         found = votes(self.engine, now, self.seed, self.effort, self.check)
         voted = bool(step.step.vote)
         both = [("go on", found.go_on), ("stop", found.stop)]

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 
 from shared.cards import Card
 from shared.cards.freedom import NUMBERS, listed
+from shared.cards.said import called, many, some
+from shared.chances import in_hundred
 from shared.coach.engine import Engine
 from shared.coach.estimate import Estimate
 from shared.coach.passes import Position
@@ -17,7 +19,7 @@ from shared.coach.ranking import RankedPass
 from shared.coach.reasons import Difference, Given, Kept, Outlook, difference, needed_by, outlook
 from shared.coach.words import Target, verdict_of
 from shared.rules.steps import PASSES
-from shared.rules.tiles import FLOWER, Rack, Tile, name, word
+from shared.rules.tiles import FLOWER, Rack, Tile
 
 YOU, IT = "You", "It"
 _SHARE = 0.25
@@ -221,11 +223,6 @@ def _to_go(hand: Target) -> str:
     return f"{hand.name} ({hand.away} to go)"
 
 
-def in_hundred(points: float) -> str:
-    """Return a chance as it is said everywhere: "41 in 100"."""
-    return f"{points:.0f} in 100" if points >= 0.5 else "less than 1 in 100"
-
-
 def neighbour(position: Position) -> str:
     """Return who gets the tiles of a pass."""
     direction = PASSES[position.number].split()[-1]
@@ -247,22 +244,8 @@ def _them(tiles: Rack) -> str:
 def _out_of(tile: Tile, count: int, held: int) -> str:
     """Return some copies of a tile out of those held: "both 2 bam", "one of two flowers", "the 5 dot"."""
     if count == held:
-        return f"both {_many(tile)}" if count == 2 else some(tile, count) if count > 1 else called(tile)
-    return f"{_count(count)} of {_count(held)} {_many(tile)}"
-
-
-def some(tile: Tile, count: int) -> str:
-    """Return so many of a tile: "5 dot", "two red dragons"."""
-    return called(tile) if count == 1 else f"{_count(count)} {_many(tile)}"
-
-
-def called(tile: Tile) -> str:
-    """Return a tile's name in a sentence; a dragon is called one."""
-    return f"{word(tile)} dragon" if tile in ("R", "G") else name(tile)
-
-
-def _many(tile: Tile) -> str:
-    return called(tile) if len(tile) == 2 else f"{called(tile)}s"
+        return f"both {many(tile)}" if count == 2 else some(tile, count) if count > 1 else called(tile)
+    return f"{_count(count)} of {_count(held)} {many(tile)}"
 
 
 def pass_said(ranked: RankedPass) -> str:

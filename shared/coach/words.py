@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from shared.cards import Card
-from shared.cards.freedom import NUMBERS, listed
 from shared.cards.picture import AgainstRack
 from shared.cards.tell import tell
 from shared.coach.distance import Counts, Patterns, counts_of
@@ -16,7 +15,7 @@ from shared.coach.estimate import Estimate
 from shared.coach.ledger import LedgerEntry
 from shared.coach.passes import Position, tiles_of
 from shared.coach.targets import HandReading, within_reach
-from shared.rules.tiles import INDEX, KINDS, Rack, Tile, name, rank, word
+from shared.rules.tiles import INDEX, KINDS, Rack, Tile, rank, word
 
 _MOST_TARGETS = 3
 _WHOLE = 9.95
@@ -121,13 +120,3 @@ def judged(entry: LedgerEntry, best: str = "") -> str:
     verdict = verdict_of(Estimate(entry.loss, entry.se), entry.chosen == entry.best)
     better = f"; better: {best}." if best and entry.chosen != entry.best and not entry.too_close else "."
     return f"{entry.step.capitalize()}{who}: {verdict[:1].lower()}{verdict[1:-1]}{better}"
-
-
-def listed_tiles(tiles: Rack) -> str:
-    """Return tiles by name, equal ones counted, such as "two 9 dot and north"."""
-    kinds = dict.fromkeys(tiles)
-    return listed([_some(tile, tiles.count(tile)) for tile in kinds]) or "no tile"
-
-
-def _some(tile: Tile, count: int) -> str:
-    return name(tile) if count == 1 else f"{NUMBERS[count]} {name(tile)}"

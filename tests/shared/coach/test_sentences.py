@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 
 from shared.cards.freedom import NUMBERS
+from shared.cards.said import called
 from shared.cards.tell import tell
 from shared.coach.distance import JOKER_INDEX, Counts, counts_of
 from shared.coach.ranking import Effort
 from shared.coach.reasons import FUTURES, Given, Kept, difference
-from shared.coach.sentences import called, reasons_told
+from shared.coach.sentences import reasons_told
 from shared.coach.targets import HandReading
 from shared.rules.steps import PASSES
 from shared.rules.tiles import INDEX, KINDS, Rack, Tile, rank, suit
