@@ -153,7 +153,9 @@ class EndScreen(BaseScreen):
         if action == "start":
             self.app.push_screen(StartScreen(self.model))
         if action == "review":
-            self.app.push_screen(ReviewScreen(self.results.reviewed()))
+            result = self.result()
+            named = self.model.targets.get(result.number) if result else None
+            self.app.push_screen(ReviewScreen(self.results.reviewed(), named.named if named else ()))
         own, costly = self.own(), self.end().costly
         if action == "again" and own and costly:
             self.shell.decide_again((Choice(own, costly.step, costly.lost),))

@@ -219,7 +219,7 @@ class HistoryScreen(BaseScreen):
             return
         heat = entries[self.row].heat
         if heat.dealt:
-            self.app.push_screen(ReviewScreen((heat,)))
+            self.app.push_screen(ReviewScreen((heat,), entries[self.row].targets))
         else:
             self.told = "With real tiles only the times are known."
 

@@ -5,7 +5,6 @@ Usable while it fills in. The answer to a step is kept back for a second try, if
 
 import asyncio
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from textual import work
@@ -13,17 +12,17 @@ from textual.app import ComposeResult
 
 from client.coach.queue import Looking
 from client.models.rack import PLACES
+from client.models.review import costliest_step, first_page
 from client.storage.card_files import text_for
-from client.tui.ports import AtDrill
+from client.target import Named
+from client.tui.ports import Choice
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
-from client.tui.widgets.review import draw_end, draw_glance, draw_step
-from shared.cards.owned import copy_wanted
+from client.tui.widgets.review import draw_end, draw_glance, draw_question, draw_step
 from shared.names import BOTH_CELLS, clean_name
-from shared.rules.drills import Laid, replay_from
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Seat
 from shared.rules.tiles import Rack, by_suit
@@ -36,16 +35,18 @@ class ReviewScreen(BaseScreen):
     """heats are those of one deal: the player's own first, then the other seats' where the racks were opened."""
 
     ABOUT = (
-        "Seconds by step, your pass beside the best ones, and what it lost, in points: the chance in a hundred of "
-        "winning the hand. Below two standard errors a loss is too close to call. Luck is what you did not decide. "
-        "The gift is what your tiles are worth to whoever gets them; worth, what the rack would lose without a tile; "
-        "away, the tiles that a hand still lacks; the target, the rack's likeliest hand."
+        "Where your seconds went and where your points went, then every step. A step sorts your rack: tiles for the "
+        "likeliest hand, tiles for another hand within reach, and idle ones. Below stand the reasons, that hand before "
+        "and after, and the leading passes with what they keep. Points are chances in a hundred to win; 'too close' "
+        "means that chance alone could make the difference. Luck is what you did not decide."
     )
 
-    def __init__(self, heats: Sequence[SeatHeat], at: int = 0) -> None:
+    def __init__(self, heats: Sequence[SeatHeat], named: Sequence[Named] = (), at: int = 0) -> None:
         super().__init__()
-        self.heats, self.at = tuple(heats), at
+        self.heats, self.named, self.at = tuple(heats), tuple(named), at
         self.page = 0
+        self.part = 0
+        self._begun: list[Looking] = []
         self.lifted: tuple[int, ...] = ()
         self.tried: dict[tuple[int, int], Compared] = {}
         self._answered: set[tuple[int, int]] = set()
@@ -61,7 +62,21 @@ class ReviewScreen(BaseScreen):
 
     def looking(self) -> Looking:
         """Return the review of the seat in hand; it begins when it is first asked for."""
-        return self.shell.coaching.look_at(self.heats[self.at], is_own=self.at == 0)
+        heat, coaching = self.heats[self.at], self.shell.coaching
+        is_new = coaching.known(heat) is None
+        looking = coaching.look_at(heat, is_own=self.at == 0)
+        if is_new:
+            self._begun.append(looking)
+        return looking
+
+    def on_mount(self) -> None:
+        """Go on with a review that was stopped."""
+        self.shell.coaching.go_on(self.looking())
+
+    def on_unmount(self) -> None:
+        """Stop what this screen has begun and nobody else waits for."""
+        for looking in self._begun:
+            self.shell.coaching.stop(looking)
 
     def steps(self) -> int:
         """Return how many steps there are pages for."""
@@ -108,9 +123,10 @@ class ReviewScreen(BaseScreen):
         if self.hides():
             return (*turn, ("a-n", "lift", ""), ("enter", "try", "enter"), ("s", "answer", "s"), *BACK)
         seats: Keys = (("up down", "seat", "down"),) if len(self.heats) > 1 else ()
+        more: Keys = (("space", "more", "space"),) if self.parts() > 1 else ()
         stop: Keys = (("x", "stop" if looking.running else "go on", "x"),) if looking.done < 1 else ()
-        replay: Keys = (("r", "replay", "r"),) if self._may_replay() else ()
-        return (*turn, *seats, *(stop or replay), ("v", "card", "v"), *BACK)
+        again: Keys = (("g", "again", "g"),) if self._choice() else ()
+        return (*turn, *(more or seats), *(stop or again), ("v", "card", "v"), *BACK)
 
     def help_keys(self) -> Keys:
         """Return every key of a review."""
@@ -120,8 +136,9 @@ class ReviewScreen(BaseScreen):
             ("a to n, enter", "a second try at a step: other tiles", ""),
             ("s", "show the answer", "s"),
             ("v", "the cards: what a hand is that is named here", "v"),
+            ("space", "the next part of a page that is longer than the screen", ""),
+            ("g", "this choice again, against its clock; on the first and last page the costliest one", "g"),
             ("x", "stop looking, or go on with it", "x"),
-            ("r", "replay this deal from this step against the clock", "r"),
             ("o", "look; ask for a second try or not", "o"),
             ("q", "back", "q"),
         )
@@ -151,17 +168,17 @@ class ReviewScreen(BaseScreen):
                 self.app.push_screen(CardScreen())
             case "s" if self.hides():
                 self._answered.add(self.place())
-            case "r" if self._may_replay():
-                self._replay()
-            case "r" if self.at == 0 and self._step() is not None and not self.hides():
-                self.told = "A table is open; from your heats at home this deal is played again."
+            case "space":
+                self.part = (self.part + 1) % self.parts()
+            case "g":
+                self._again()
             case "enter" if self.hides():
                 self._try()
             case _ if key in PLACES and self.hides():
                 self._lift(PLACES.index(key))
 
     def _turn(self, page: int) -> None:
-        self.page, self.lifted = page % (self.steps() + 2) if self.steps() else 0, ()
+        self.page, self.lifted, self.part = page % (self.steps() + 2) if self.steps() else 0, (), 0
 
     def _lift(self, place: int) -> None:
         step = self._step()
@@ -207,38 +224,52 @@ class ReviewScreen(BaseScreen):
             self._answered.add(place)
         self.redraw()
 
-    def _may_replay(self) -> bool:
-        """Say whether the step in hand can be played again: one's own, from a screen away from any table."""
-        step = self._step()
-        away = not self.shell.is_at_table and self.shell.openers.drill is not None
-        return away and self.at == 0 and step is not None and not self.hides()
+    def _choice(self) -> Choice | None:
+        """Return the decision that g deals again: that of the step in hand, on the other pages the costliest."""
+        review, step = self.looking().review, self._step()
+        if self.at or review is None or self.hides():
+            return None
+        if step is None:
+            step = costliest_step(review, first_page(self.heats[0], review, (), False))
+        if step is None or step.lived.step.step == "plan":
+            return None
+        return Choice(self.heats[0], step.lived.step.step, step.verdict.loss if step.verdict else None)
 
-    @work(exclusive=True, group="replay")
-    async def _replay(self) -> None:
-        """Play this deal again from the step in hand, against the clock that it had."""
-        heat, step = self.heats[0], self._step()
-        whole = await asyncio.to_thread(self.shell.journal.whole, heat)
-        card = await asyncio.to_thread(text_for, heat)
-        if whole is None or step is None:
-            self.told = "The other racks of this heat are not kept; it cannot be played again."
-        elif not card:
-            self.told = copy_wanted(heat.card_title)
-        else:
-            laid = replay_from(whole, Seat(heat.seat), step.lived.step.step)
-            if isinstance(laid, Laid):
-                lost = step.verdict.loss if step.verdict else None
-                self.shell.go(AtDrill((replace(laid, lost=lost),), card))
-                return
-            self.told = laid
-        self.redraw()
+    def _again(self) -> None:
+        choice = self._choice()
+        if choice:
+            self.shell.decide_again((choice,))
+        elif self.at:
+            self.told = "Only a choice of your own can be made again."
+        elif not self.hides():
+            self.told = "There is nothing to choose again here."
+
+    def parts(self) -> int:
+        """Return how many parts the page in hand has: more than one where it is longer than the screen."""
+        size = self.query_one(Painting).size
+        rows = self._page(Canvas(size.width, 1, self.shell.look), 0, size.height)
+        return 1 if rows <= size.height else -(-rows // max(1, size.height - 1))
 
     def _draw(self, canvas: Canvas) -> None:
-        """Draw the page in hand."""
-        looking = self.looking()
+        """Draw the page in hand, or the part of it that was asked for where it is longer than the screen."""
+        parts = self.parts()
+        self.part = min(self.part, parts - 1)
+        self._page(canvas, -self.part * max(1, canvas.height - 1), canvas.height)
+        if parts > 1:
+            canvas.put(0, canvas.height - 1, " " * canvas.width)
+            cut = "..." if canvas.look.ascii else "⋯"
+            words = f"{cut} part {self.part + 1} of {parts}: space shows the next"
+            canvas.put(1, canvas.height - 1, words, "mark", key="space")
+
+    def _page(self, canvas: Canvas, y: int, below: int) -> int:
+        """Draw the page in hand from a row on; return how many rows it has."""
+        looking, begin = self.looking(), y
         if looking.review is None or self.page == 0:
-            draw_glance(canvas, looking)
-        elif self.page <= self.steps():
-            tried = self.tried.get(self.place())
-            draw_step(canvas, looking, self.page - 1, self.hides(), self.lifted, tried)
+            y = draw_glance(canvas, looking, self.named if not self.at else (), y, begin + below)
+        elif self.page > self.steps():
+            y = draw_end(canvas, looking, y)
+        elif self.hides():
+            y = draw_question(canvas, looking, self.page - 1, self.lifted, y)
         else:
-            draw_end(canvas, looking)
+            y = draw_step(canvas, looking, self.page - 1, self.tried.get(self.place()), y)
+        return y - begin

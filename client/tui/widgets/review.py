@@ -1,62 +1,142 @@
-"""What a review shows: the heat at a glance with its running line, one step in full, and where it ended.
+"""What a review shows: the heat at a glance, one step in full, and where it ended.
 
-Draws a Looking as far as it has come; what is not known yet is left open.
+Draws a Looking as far as it has come; what is not known yet is left open. Every page returns the row after its last, so
+that the screen knows whether there is more below.
 """
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from client.coach.queue import Looking
 from client.models.rack import PLACES
-from client.models.ran_out import time_ran_out
+from client.models.review import (
+    PLAIN_SIGNS,
+    USE_SIGNS,
+    USE_WORDS,
+    Row,
+    asked_for_it,
+    first_page,
+    hands_shown,
+    keeps_words,
+    less_words,
+    points_words,
+    rows,
+    sentences,
+    timed,
+    way_words,
+    went_words,
+)
+from client.reports.rack import worths_line
 from client.reports.text_curve import Turn, running_line
-from client.text import balance_words, wrapped
+from client.target import Named
+from client.text import wrapped
 from client.theme import Role
-from client.tui.widgets.canvas import Canvas, fitted
+from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.faces import role as ink
 from client.tui.widgets.hand import draw_against
 from client.tui.widgets.head import seconds_text
-from client.tui.widgets.ranked_passes import draw_ways, way_words
-from shared.cards.freedom import listed
-from shared.rules.tiles import Rack, Tile, by_suit, format_tiles
+from client.tui.widgets.rack import TILE, draw_tile
+from shared.rules.tiles import Rack, Tile, by_suit
 
 if TYPE_CHECKING:
-    from shared.coach.estimate import Estimate
-    from shared.coach.review import Compared, Review, StepReview, Verdict
-    from shared.coach.words import Target
-    from shared.rules.seat_heat import SeatStep
+    from shared.coach.review import Compared, Review, StepReview, Verdict, Way
+    from shared.coach.serving import Served, Use
 
-WIDTH = 78
-_BAR = 10
+_WIDTH = 116
+"""Cells that a page takes at most."""
+_ROOMY = 90
+"""Cells from which tiles are drawn large."""
+_LABEL = 13
+"""Cells in front of the tiles of a use."""
 _CHIP = 5
-_ROOMY = 26
-"""Rows from which parts of a page stand apart."""
+_BEFORE = 8
+"""Cells in front of a hand, for "before" and "after"."""
+_LEAST = 4
+"""Rows that a curve needs."""
 
 
-def draw_glance(canvas: Canvas, looking: Looking) -> None:
-    """Draw every step in a line, then luck and loss as a running line from the deal to the end."""
-    review = looking.review
-    left = max(1, (canvas.width - WIDTH) // 2)
+def _frame(canvas: Canvas) -> tuple[int, int]:
+    """Return where a page begins and how wide it is."""
+    width = min(_WIDTH, canvas.width - 2)
+    return (canvas.width - width) // 2, width
+
+
+def _lines(canvas: Canvas, x: int, y: int, texts: Iterable[str], width: int, *, bold: bool = False) -> int:
+    """Put texts below each other, each wrapped; return the next row."""
+    for text in texts:
+        for line in wrapped(text, width):
+            canvas.put(x, y, line, bold=bold)
+            y += 1
+    return y
+
+
+# ---- at a glance
+
+
+def draw_glance(canvas: Canvas, looking: Looking, named: Sequence[Named], y: int, below: int) -> int:
+    """Draw the sentence of the heat, its balance and target, then every step with its seconds and points."""
+    review, (x, width) = looking.review, _frame(canvas)
     if review is None:
-        canvas.put(left, 1, looking.said or "Looking ...", "quiet")
-        return
-    canvas.put(left, 0, _summary(review, looking), bold=True)
-    canvas.put(left, 1, f"{'':<31}seconds  {'':<18}{'off the best':<14}luck", "quiet")
-    y = 2
-    for number, step in enumerate(review.steps):
-        _line(canvas, left, y, step)
-        canvas.zone(left, y, WIDTH, 1, f"page {number + 1}")
-        y += 1
-    room = canvas.height - y
+        canvas.put(x, y, looking.said or "The coach is looking at this heat ...", "quiet")
+        return y + 1
+    end = first_page(looking.heat, review, named, canvas.look.numbers, looking.said)
+    if end.costly:
+        y = _lines(canvas, x, y, (f"What cost most: {end.costly.heading}.",), width, bold=True)
+        y = _lines(canvas, x, y, (end.costly.why,), width)
+    y = _lines(canvas, x, y, (text for text in (end.said, end.points, end.target) if text), width)
+    y = _steps(canvas, x, y + 1, width, rows(review, canvas.look.ascii))
+    return _curve(canvas, x, y + 1, width, below - y - 1, review)
+
+
+def _steps(canvas: Canvas, x: int, y: int, width: int, steps: Sequence[Row]) -> int:
+    """Draw a line for each step: its seconds and its points, each as a bar on one scale for the whole heat."""
+    wide = width >= 74
+    name, answer = (16, 14) if wide else (15, 0)
+    bar = (width - name - answer - 7 - 5 - 12) // 2 - 1
+    points = x + name + 7 + bar + 1 + 5
+    canvas.put(x + name, y, "seconds", "quiet")
+    canvas.put(points, y, f"{'your answer' if wide else '':<{answer}}points lost", "quiet")
+    longest = max((step.spent_ms for step in steps), default=0)
+    most = max((step.lost for step in steps), default=0.0)
+    for number, step in enumerate(steps, start=1):
+        late = bool(step.mark)
+        canvas.put(x, y + number, step.step)
+        canvas.put(x + name, y + number, f"{seconds_text(step.spent_ms):>5}", "warn" if late else "text")
+        _bar(canvas, x + name + 6, y + number, bar, step.spent_ms / max(1, longest), "warn" if late else "quiet")
+        canvas.put(x + name + 6 + bar + 1, y + number, step.mark, "warn")
+        if wide:
+            canvas.put(points, y + number, _cut(step.answer, answer - 1))
+        canvas.put(points + answer, y + number, step.said, step.grade)
+        if step.grade == "warn":
+            _bar(canvas, points + answer + 12, y + number, bar, step.lost / max(most, 1e-9), "warn")
+        canvas.zone(x, y + number, width, 1, f"page {number}")
+    return y + len(steps) + 1
+
+
+def _bar(canvas: Canvas, x: int, y: int, cells: int, share: float, role: Role) -> None:
+    """Draw a bar that is full at share 1; what is not nothing has at least one cell."""
+    length = round(share * cells) or (1 if share > 0 else 0)
+    canvas.put(x, y, ("#" if canvas.look.ascii else "━") * length, role)
+
+
+def _cut(text: str, width: int) -> str:
+    return text if len(text) <= width else f"{text[: width - 1]}…"
+
+
+def _curve(canvas: Canvas, x: int, y: int, width: int, room: int, review: "Review") -> int:
     turns = [
         Turn(_short(step), verdict.judged.best.points, verdict.loss)
         for step in review.steps
         if (verdict := step.verdict)
     ]
-    if turns and room >= 4:
-        end = review.ledger.final if review.ledger else None
-        for row, (text, quiet) in enumerate(running_line(turns, end, WIDTH, room, canvas.look.ascii)):
-            canvas.put(left, y + row, text, "quiet" if quiet else "text")
+    if not turns or room < _LEAST:
+        return y - 1
+    end = review.ledger.final if review.ledger else None
+    lines = running_line(turns, end, width, min(room, 14), canvas.look.ascii)
+    for row, (text, quiet) in enumerate(lines):
+        canvas.put(x, y + row, text, "quiet" if quiet else "text")
+    return y + len(lines)
 
 
 def _short(step: "StepReview") -> str:
@@ -64,172 +144,204 @@ def _short(step: "StepReview") -> str:
     return words[-1] if words[0] != "go" else "go on"
 
 
-def _summary(review: "Review", looking: Looking) -> str:
-    ledger = review.ledger
-    if ledger is None:
-        so_far = f"looked at {review.done:.0%}"
-        return f"{looking.said} {so_far}" if looking.said else f"Looking ... {so_far}"
-    return balance_words(ledger)
+# ---- a step
 
 
-def _line(canvas: Canvas, x: int, y: int, step: "StepReview") -> None:
-    lived, verdict = step.lived.step, step.verdict
-    out, over = lived.by == "timeout", lived.spent_ms > lived.length_ms
-    inks: dict[bool, Role] = {True: "alarm" if out else "warn", False: "text"}
-    canvas.put(x, y, lived.step)
-    mark = {"timeout": "out", "bot": "bot", "other": "other", "person": "over" if over else ""}[lived.by]
-    canvas.put(x + 15, y, _bar(lived.spent_ms / max(1, lived.length_ms), canvas.look.ascii), inks[out or over])
-    times = f"{seconds_text(lived.spent_ms)} of {lived.length_ms / 1000:.0f} {mark}"
-    canvas.put(x + 15 + _BAR + 2, y, f"{times:<17}", inks[out or over])
-    if verdict is None:
-        canvas.put(x + 45, y, "" if lived.step == "plan" else "...", "quiet")
-        return
-    canvas.put(x + 45, y, fitted(way_words(verdict.own), 13))
-    words, role = _loss(verdict, canvas.look.ascii)
-    canvas.put(x + 58, y, words, role)
-    luck = "" if verdict.luck is None else f"{verdict.luck:+.1f}"
-    canvas.put(x + 72, y, f"{luck:>5}", "quiet")
-
-
-def _bar(share: float, plain: bool) -> str:
-    full, empty = ("#", ".") if plain else ("━", "╌")
-    ink = min(_BAR, round(share * _BAR))
-    return full * ink + empty * (_BAR - ink)
-
-
-def _loss(verdict: "Verdict", plain: bool) -> tuple[str, Role]:
-    if verdict.judged.forced:
-        return "no choice", "quiet"
-    if not verdict.own.place:
-        return "best", "good"
-    if verdict.too_close:
-        return "too close", "quiet"
-    error = "+/-" if plain else "±"
-    return f"-{verdict.loss:.1f} {error}{verdict.judged.se:.1f}", "warn"
-
-
-def draw_step(
-    canvas: Canvas, looking: Looking, number: int, hidden: bool, lifted: Sequence[int], tried: "Compared | None"
-) -> None:
-    """Draw one step: its time, the rack with what each tile was worth, the ways, and the words.
-
-    hidden keeps the answer back for a second try; lifted are places of the rack chosen in it, tried is what came of it.
-    """
+def draw_step(canvas: Canvas, looking: Looking, number: int, tried: "Compared | None", y: int) -> int:
+    """Draw one step: the verdict, the rack by what its tiles are for, the reasons, the hands, the leading ways."""
     assert looking.review is not None
-    step = looking.review.steps[number]
-    lived, verdict = step.lived.step, step.verdict
-    left = max(1, (canvas.width - WIDTH) // 2)
-    had = f", with carried time {seconds_text(lived.budget_ms)}" if lived.budget_ms > lived.length_ms else ""
-    late = {
-        "person": "",
-        "bot": "   a bot answered",
-        "other": "   somebody else answered",
-        "timeout": "   the clock answered",
-    }[lived.by]
-    x = canvas.put(left, 0, _bar(lived.spent_ms / max(1, lived.length_ms), canvas.look.ascii))
-    canvas.put(x + 2, 0, f"{seconds_text(lived.spent_ms)} s of {lived.length_ms / 1000:.1f}{had}{late}")
-    worths = dict(verdict.worths) if verdict and not hidden else {}
-    rack = by_suit(step.lived.rack)
-    top = 1 if canvas.height < _ROOMY else 2
-    y = draw_rack(canvas, left, top, rack, lived.given, worths, lifted if hidden else None)
-    if verdict is None:
-        known = "The plan moves no tiles: see the last page." if lived.step == "plan" else "Not looked at yet ..."
-        canvas.put(left, y, known, "quiet")
-    elif hidden:
-        _ask(canvas, left, y, verdict, len(lifted), step.lived.position is not None and step.lived.position.blind)
-    else:
-        _answer(canvas, left, y, verdict, lived, tried)
-
-
-def draw_rack(
-    canvas: Canvas,
-    left: int,
-    y: int,
-    rack: Rack,
-    given: Rack,
-    worths: "dict[Tile, Estimate]",
-    lifted: Sequence[int] | None,
-) -> int:
-    """Draw a rack as chips, a sign under what went, the worth of each tile below; return the next free row.
-
-    With places lifted, letters name the tiles instead.
-    """
-    went = list(given)
-    sign = "^" if canvas.look.ascii else "▴"
-    for place, tile in enumerate(rack):
-        x = left + place * _CHIP
-        is_up = lifted is not None and place in lifted
-        canvas.put(x, y, f" {tile:<3}", ink(tile), "lifted" if is_up else "face", bold=True)
-        if lifted is not None:
-            canvas.put(x, y + 1, f" {PLACES[place]}", "mark" if is_up else "quiet", bold=is_up)
-            canvas.zone(x, y, _CHIP - 1, 2, PLACES[place])
-        elif tile in went:
-            went.remove(tile)
-            canvas.put(x, y + 1, f" {sign}", "mark", bold=True)
-        if tile in worths:
-            canvas.put(x, y + 2, f"{worths[tile].points:>4.1f}", "quiet")
-    if given and lifted is None:
-        canvas.put(left + len(rack) * _CHIP + 1, y + 1, f"{sign} went", "quiet")
-    if worths:
-        canvas.put(left + len(rack) * _CHIP + 1, y + 2, "worth", "quiet")
-    return y + (3 if canvas.height < _ROOMY else 4)
-
-
-def _ask(canvas: Canvas, left: int, y: int, verdict: "Verdict", lifted: int, blind: bool) -> None:
-    canvas.put(left, y, f"You gave {way_words(verdict.own)}. There was a better pass: which one?", bold=True)
-    told = f"{lifted} lifted." if lifted else "Lift tiles with a-n, then enter; s shows the answer."
-    unseen = f" {3 - lifted} would go blind." if blind and lifted < 3 else ""
-    canvas.put(left, y + 2, f"{told}{unseen}", "quiet")
-
-
-def _answer(canvas: Canvas, left: int, y: int, verdict: "Verdict", lived: "SeatStep", tried: "Compared | None") -> None:
-    kinds = f" That was {listed(list(verdict.kinds))}." if verdict.kinds else ""
-    luck = "" if verdict.luck is None else f" Luck after it {verdict.luck:+.1f}"
-    what_came = f" (came {format_tiles(lived.came)})." if lived.came and luck else "." if luck else ""
-    ran_out = f"{time_ran_out(lived.given)} " if lived.by == "timeout" and not verdict.own.says else ""
-    for line in wrapped(f"{ran_out}{verdict.said}{kinds}{luck}{what_came}", WIDTH):
-        canvas.put(left, y, line, bold=True)
-        y += 1
+    step, (x, width) = looking.review.steps[number], _frame(canvas)
+    verdict = step.verdict
+    y = _head(canvas, x, y, width, step)
     if tried is not None:
-        canvas.put(left, y, f"Your second try, {way_words(tried.own)}: {_against(tried)}.", "mark", bold=True)
+        canvas.put(x, y, f"Your second try, {way_words(tried.own)}: {less_words(tried.own, False)}.", "mark", bold=True)
         y += 1
-    draw_ways(canvas, y, canvas.height, verdict.ways, verdict.own, left)
+    if step.served is None:
+        return _chips(canvas, x, y, width, "rack", [(tile, None) for tile in by_suit(step.lived.rack)], ())
+    y = _rack(canvas, x, y, width, step.served, step.lived.step.given)
+    y = _exchanged(canvas, x, y, width, step)
+    said = sentences(step, canvas.look.numbers)
+    if looking.review.end and step.lived.step.step == "plan":
+        said = looking.review.end.said
+    y = _lines(canvas, x, y, said, width)
+    y = draw_hands(canvas, x, y + (width >= _ROOMY), width, step.served)
+    if verdict is None:
+        return y
+    y = draw_ways(canvas, x, y + (width >= _ROOMY), width, verdict)
+    if canvas.look.numbers and verdict.worths:
+        y = _lines(canvas, x, y, (f"Worth of a tile: {worths_line(verdict.worths)}.",), width)
+    return y
 
 
-def _against(tried: "Compared") -> str:
-    own = tried.own
-    if not own.place:
-        return "the best pass"
-    close = " (too close to call)" if own.loss.points < 2 * own.loss.se else ""
-    return f"{own.loss.points:.1f} less than the best{close}"
+def _head(canvas: Canvas, x: int, y: int, width: int, step: "StepReview") -> int:
+    """Put the verdict, and the time behind it or, where there is no room, below."""
+    said, time = asked_for_it(step), timed(step)
+    verdict = step.verdict
+    costly = verdict is not None and not verdict.too_close and verdict.own.place
+    canvas.put(x, y, said, "warn" if costly else "text", bold=True)
+    if len(said) + len(time) + 3 > width:
+        y += 1
+    canvas.put(x + width - len(time), y, time, "quiet")
+    return y + 1
 
 
-def _target(canvas: Canvas, x: int, y: int, target: "Target") -> int:
-    """Draw a hand's name and numbers, then the hand against the rack; return the row after it."""
-    canvas.put(x, y, f"{fitted(target.name, 36)}{target.points:>6.1f}")
-    return draw_against(canvas, x + 2, y + 1, target.drawn, WIDTH - 2) if target.drawn else y + 1
+def _signs(canvas: Canvas) -> "dict[Use, str]":
+    return PLAIN_SIGNS if canvas.look.ascii else USE_SIGNS
 
 
-def draw_end(canvas: Canvas, looking: Looking) -> None:
-    """Draw the last rack, the likeliest hands for it, and what became of the plan."""
-    left = max(1, (canvas.width - WIDTH) // 2)
-    review = looking.review
-    canvas.put(left, 0, "The last rack", bold=True)
-    y = draw_rack(canvas, left, 1, by_suit(looking.heat.final), (), {}, None)
-    if review is None or review.end is None:
-        canvas.put(left, y, "Not looked at yet ...", "quiet")
-        return
-    canvas.put(left, y, f"{'likeliest hands':<36}points", "quiet")
-    y += 1
-    for target in review.end.targets:
-        y = _target(canvas, left, y, target)
-    y += 1
-    for sentence in review.end.said:
-        for line in wrapped(sentence, WIDTH):
-            canvas.put(left, y, line)
+def _rack(canvas: Canvas, x: int, y: int, width: int, served: "Served", given: Rack) -> int:
+    """Draw the rack in three groups: large tiles side by side where there is room, else a line for each group."""
+    gone, signs = Counter(given), _signs(canvas)
+    groups: list[tuple[Use, list[tuple[Tile, bool]]]] = []
+    for use in USE_WORDS:
+        tiles = served.tiles(use)
+        went = [_takes(gone, tile) for tile in reversed(tiles)][::-1]
+        groups.append((use, list(zip(tiles, went, strict=True))))
+    if width < _ROOMY or len(served.rack) * TILE + 6 > width:
+        for use, marked in groups:
+            if marked:
+                label = f"{signs[use]} {USE_WORDS[use]}"
+                y = _chips(
+                    canvas, x, y, width, label, [(tile, None) for tile, _ in marked], [is_gone for _, is_gone in marked]
+                )
+        return y
+    at = x
+    up = "^" if canvas.look.ascii else "▴"
+    for use, marked in groups:
+        for tile, is_gone in marked:
+            draw_tile(canvas, at, y, tile)
+            canvas.put(
+                at + 1, y + 4, f"{signs[use]}{' ' + up if is_gone else ''}", "mark" if is_gone else "text", bold=True
+            )
+            at += TILE
+        at += 3 if marked else 0
+    legend = "   ".join(f"{signs[use]} {USE_WORDS[use]}" for use in USE_WORDS)
+    canvas.put(x, y + 5, f"{legend}   {up} went", "quiet")
+    return y + 7
+
+
+def _takes(gone: Counter[Tile], tile: Tile) -> bool:
+    """Say whether a tile is among those that went, and take it from them."""
+    if not gone[tile]:
+        return False
+    gone[tile] -= 1
+    return True
+
+
+def _chips(
+    canvas: Canvas,
+    x: int,
+    y: int,
+    width: int,
+    label: str,
+    tiles: "Sequence[tuple[Tile, Use | None]]",
+    went: Sequence[bool],
+) -> int:
+    """Draw tiles behind a label, in as many lines as they need, a sign behind those that went or with their use."""
+    signs, up = _signs(canvas), "^" if canvas.look.ascii else "▴"
+    canvas.put(x, y, label, "quiet")
+    at = x + _LABEL
+    for place, (tile, use) in enumerate(tiles):
+        if at + _CHIP - 1 > x + width:
+            at, y = x + _LABEL, y + 1
+        sign = signs[use] if use else up if place < len(went) and went[place] else " "
+        canvas.put(at, y, f" {tile:<2}", ink(tile), "face", bold=True)
+        canvas.put(at + 3, y, sign, "text", "face", bold=True)
+        at += _CHIP
+    return y + 1
+
+
+def _exchanged(canvas: Canvas, x: int, y: int, width: int, step: "StepReview") -> int:
+    """Draw what went and what came, each tile that came with what it is for."""
+    assert step.served is not None
+    uses = dict(step.served.rack)
+    if step.lived.step.given:
+        y = _chips(canvas, x, y, width, "went", [(tile, uses.get(tile)) for tile in by_suit(step.lived.step.given)], ())
+    if step.served.came:
+        y = _chips(canvas, x, y, width, "came", step.served.came, ())
+    return _lines(canvas, x, y, (went_words(step),), width)
+
+
+def draw_hands(canvas: Canvas, x: int, y: int, width: int, served: "Served") -> int:
+    """Draw the likeliest hand against the rack before and after the step, and another that is likeliest then."""
+    for name, when, drawn in hands_shown(served):
+        if name:
+            canvas.put(x, y, name, bold=True)
             y += 1
-    if review.ledger and (own := review.ledger.own_loss):
+        canvas.put(x, y, when, "quiet")
+        y = draw_against(canvas, x + _BEFORE, y, drawn, width - _BEFORE)
+    return y
+
+
+def draw_ways(canvas: Canvas, x: int, y: int, width: int, verdict: "Verdict") -> int:
+    """Draw the leading ways, best first, the own one marked: how much less each is, and what it keeps."""
+    for way in verdict.ways:
+        y = _way(canvas, x, y, width, way, way is verdict.own or way == verdict.own)
+    return y
+
+
+def _way(canvas: Canvas, x: int, y: int, width: int, way: "Way", mine: bool) -> int:
+    sign = (">" if canvas.look.ascii else "▸") if mine else " "
+    less = less_words(way, canvas.look.numbers)
+    keeps = [text for text in (keeps_words(way), points_words(way) if canvas.look.numbers else "") if text]
+    less = less.replace("±", "+/-") if canvas.look.ascii else less
+    keeps = [text.replace("±", "+/-") if canvas.look.ascii else text for text in keeps]
+    column = 40 if width >= _ROOMY else 36
+    end = canvas.put(x, y, f"{sign} {way_words(way):<15} {less}{'  yours' if mine else ''}", bold=mine)
+    told = ", ".join(keeps)
+    if told and max(end, x + column) + 1 + len(told) <= x + width:
+        canvas.put(max(end + 1, x + column), y, told, "quiet")
+        return y + 1
+    for line in wrapped(told, width - 4):
+        y += 1
+        canvas.put(x + 4, y, line, "quiet")
+    return y + 1
+
+
+# ---- a second try
+
+
+def draw_question(canvas: Canvas, looking: Looking, number: int, lifted: Sequence[int], y: int) -> int:
+    """Draw a step whose answer is kept back: the rack to choose from, and what was given."""
+    assert looking.review is not None
+    step, (x, width) = looking.review.steps[number], _frame(canvas)
+    verdict, position = step.verdict, step.lived.position
+    assert verdict is not None
+    canvas.put(x, y, timed(step), "quiet")
+    y, at = y + 2, x
+    for place, tile in enumerate(by_suit(step.lived.rack)):
+        if at + _CHIP - 1 > x + width:
+            at, y = x, y + 3
+        is_up = place in lifted
+        canvas.put(at, y, f" {tile:<3}", ink(tile), "lifted" if is_up else "face", bold=True)
+        canvas.put(at, y + 1, f" {PLACES[place]}", "mark" if is_up else "quiet", bold=is_up)
+        canvas.zone(at, y, _CHIP - 1, 2, PLACES[place])
+        at += _CHIP
+    y = _lines(
+        canvas, x, y + 3, (f"You gave {way_words(verdict.own)}. There was a better pass: which one?",), width, bold=True
+    )
+    told = f"{len(lifted)} lifted." if lifted else "Lift tiles with a-n, then enter; s shows the answer."
+    unseen = f" {3 - len(lifted)} would go blind." if position and position.blind and len(lifted) < 3 else ""
+    return _lines(canvas, x, y + 1, (f"{told}{unseen}",), width)
+
+
+# ---- the end
+
+
+def draw_end(canvas: Canvas, looking: Looking, y: int) -> int:
+    """Draw the last rack, the likeliest hands for it, and what is said of the plan and the first discard."""
+    review, (x, width) = looking.review, _frame(canvas)
+    y = _chips(canvas, x, y, width, "the last rack", [(tile, None) for tile in by_suit(looking.heat.final)], ()) + 1
+    if review is None or review.end is None:
+        canvas.put(x, y, "The coach has not looked at this yet ...", "quiet")
+        return y + 1
+    for target in review.end.targets:
+        points = f"   wins {target.points:.0f} in 100 alone" if canvas.look.numbers else ""
+        canvas.put(x, y, f"{target.name}{points}", bold=True)
+        y = draw_against(canvas, x + 2, y + 1, target.drawn, width - 2) if target.drawn else y + 1
+    y = _lines(canvas, x, y + 1, review.end.said, width)
+    if canvas.look.numbers and review.ledger and (own := review.ledger.own_loss):
         error = "+/-" if canvas.look.ascii else "±"
-        canvas.put(
-            left, y + 1, f"Each decision of your own lost {own.points:.2f} {error} {own.se:.2f} points on average."
-        )
+        mean = f"Each decision of your own lost {own.points:.2f} {error} {own.se:.2f} points on average."
+        y = _lines(canvas, x, y, (mean,), width)
+    return y
