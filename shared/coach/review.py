@@ -304,7 +304,7 @@ class _Judge:
     def knew(self, step: Lived) -> Position:
         """Return what the seat knew when it answered a step."""
         final = self.heat.final
-        return step.position or Position(step.rack, step.passed, 0, (), False, final.looks, final.jokers)
+        return step.position or replace(final, rack=step.rack, passed=step.passed, courtesy=False, made=None)
 
     def _rank(self, position: Position, also: Sequence[tuple[Rack, int]] = ()) -> Ranking:
         """Return the ranking of a position, with these passes tried in futures."""
