@@ -34,6 +34,7 @@ class Row:
 
 
 _CHOICES: dict[str, tuple[str, dict[Any, str]]] = {
+    "play_for": ("Coach plays for", {"winning": "winning", "values": "values"}),
     "carry_over": ("Unused time is carried over", {True: "yes", False: "no"}),
     "second": (
         "Second Charleston",
@@ -55,7 +56,6 @@ _CHOICES: dict[str, tuple[str, dict[Any, str]]] = {
         "Bots' skill",
         {value: value for value in get_args(Settings.model_fields["bot_skill"].annotation)},
     ),
-    "play_for": ("The coach plays for", {"winning": "winning", "values": "the hands' values"}),
     "hints": ("Hints", {"none": "none", "after each pass": "after each pass", "at the end": "at the end"}),
     "open_racks": ("Racks opened at the end", {True: "yes", False: "no"}),
     "same_deal": ("Same deal at every table", {True: "yes", False: "no"}),
@@ -75,7 +75,7 @@ _MEANS: dict[str, str] = {
     "final_at": "Whether a pass may be taken back until its step closes.",
     "bot_pace": "How long bots take to answer; without wait: never longer than you.",
     "bot_skill": "How well bots pass.",
-    "play_for": "Any hand that wins, or dear hands rather than cheap ones: what the coach and its birds aim at.",
+    "play_for": "Winning at all, or the hands' values: for coach and bots alike.",
     "hints": "When the coach says what a pass was worth.",
     "open_racks": "Whether everybody sees all racks after a heat.",
     "same_deal": "For an evening: all tables play the same tiles, seat for seat.",

@@ -78,7 +78,7 @@ def test_a_reading_tells_the_chance_of_winning_and_what_it_counts() -> None:
 
 def test_each_row_of_a_hand_has_its_own_value() -> None:
     found = read_card(
-        """
+        b"""
         [card]
         title = "Rows"
         year = 2026
@@ -87,7 +87,7 @@ def test_each_row_of_a_hand_has_its_own_value() -> None:
         [[section.hand]]
         groups = "1.b^4 2.b^4 3.b^4 F^2 or 1.c^4 2.c^4 3.c^4 F^2"
         value = [30, 45]
-        """.encode()
+        """
     )
     assert isinstance(found, Card), found
     values = {variant.groups: variant.value for variant in expand(found)}
