@@ -7,9 +7,11 @@ import numpy as np
 from shared.cards import Card, expand, read_card
 from shared.coach.distance import Patterns, counts_of
 from shared.coach.engine import Engine
+from shared.coach.lived import position_in
 from shared.coach.passes import Position, position_at
 from shared.coach.ranking import Effort
 from shared.coach.targets import likeliest_first
+from shared.rules.settings import Settings
 from shared.rules.typed_tiles import typed
 
 QUICK = Effort(((20, 24),))
@@ -95,3 +97,11 @@ def test_each_row_of_a_hand_has_its_own_value() -> None:
     assert sorted(values.values()) == [30, 45]
     assert values[bams] == 30
     assert np.array_equal(np.sort(Patterns.of_card(found).value), [30 / 45, 1.0])
+
+
+def test_the_table_says_whether_values_count() -> None:
+    for play_for, valued in (("winning", False), ("values", True)):
+        settings = Settings(play_for=play_for)
+        found = position_in(settings, "first right", RACK, (), 0, 0)
+        assert found is not None
+        assert found.valued is valued
