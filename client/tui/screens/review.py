@@ -5,6 +5,7 @@ Usable while it fills in. The answer to a step is kept back for a second try, if
 
 import asyncio
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from textual import work
@@ -15,14 +16,16 @@ from client.models.rack import PLACES
 from client.models.review import costliest_step, first_page
 from client.storage.card_files import text_for
 from client.target import Named
-from client.tui.ports import Choice
+from client.tui.ports import AtDrill, Choice
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from client.tui.widgets.review import draw_end, draw_glance, draw_question, draw_step
+from shared.cards.owned import copy_wanted
 from shared.names import BOTH_CELLS, clean_name
+from shared.rules.drills import Laid, replay_from
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Seat
 from shared.rules.tiles import Rack, by_suit
@@ -138,6 +141,7 @@ class ReviewScreen(BaseScreen):
             ("v", "the cards: what a hand is that is named here", "v"),
             ("space", "the next part of a page that is longer than the screen", ""),
             ("g", "this choice again, against its clock; on the first and last page the costliest one", "g"),
+            ("r", "away from a table: the rest of the heat again, from this step on", "r"),
             ("x", "stop looking, or go on with it", "x"),
             ("o", "look; ask for a second try or not", "o"),
             ("q", "back", "q"),
@@ -170,7 +174,9 @@ class ReviewScreen(BaseScreen):
                 self._answered.add(self.place())
             case "space":
                 self.part = (self.part + 1) % self.parts()
-            case "g":
+            case "r" if self._may_replay():
+                self._replay()
+            case "g" | "r":
                 self._again()
             case "enter" if self.hides():
                 self._try()
@@ -243,6 +249,31 @@ class ReviewScreen(BaseScreen):
             self.told = "Only a choice of your own can be made again."
         elif not self.hides():
             self.told = "There is nothing to choose again here."
+
+    def _may_replay(self) -> bool:
+        """Say whether the step in hand can be played again: one's own, from a screen away from any table."""
+        step = self._step()
+        away = not self.shell.is_at_table and self.shell.openers.drill is not None
+        return away and self.at == 0 and step is not None and not self.hides()
+
+    @work(exclusive=True, group="replay")
+    async def _replay(self) -> None:
+        """Play this deal again from the step in hand, against the clock that it had."""
+        heat, step = self.heats[0], self._step()
+        whole = await asyncio.to_thread(self.shell.journal.whole, heat)
+        card = await asyncio.to_thread(text_for, heat)
+        if whole is None or step is None:
+            self.told = "The other racks of this heat are not kept; it cannot be played again."
+        elif not card:
+            self.told = copy_wanted(heat.card_title)
+        else:
+            laid = replay_from(whole, Seat(heat.seat), step.lived.step.step)
+            if isinstance(laid, Laid):
+                lost = step.verdict.loss if step.verdict else None
+                self.shell.go(AtDrill((replace(laid, lost=lost),), card))
+                return
+            self.told = laid
+        self.redraw()
 
     def parts(self) -> int:
         """Return how many parts the page in hand has: more than one where it is longer than the screen."""
