@@ -11,8 +11,8 @@ from shared.coach.lived import lived, position_in
 from shared.coach.passes import Position
 from shared.coach.ranking import THINK, Effort
 from shared.coach.review import Way, beside, judge_step, seed_of
-from shared.coach.sentences import YOU, offer_said, pass_said
-from shared.coach.words import Target, targets_after, targets_before, vote_words
+from shared.coach.sentences import YOU, pass_said
+from shared.coach.words import Target, targets_before
 from shared.rules.decisions import Answer, Ask, Decision, HeatKey, Rating
 from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.steps import PASSES, STEPS, StepName
@@ -88,7 +88,8 @@ def position_of(decision: Decision) -> Position:
         if found is not None:
             return found
     courtesy = decision.step is None and settings.courtesy
-    return Position(rack, passed, 0, (), False, jokers=settings.jokers, courtesy=courtesy, made=made)
+    valued = settings.play_for == "values"
+    return Position(rack, passed, 0, (), False, jokers=settings.jokers, courtesy=courtesy, made=made, valued=valued)
 
 
 def judge(coach: Coach, decision: Decision, answer: Answer | None, effort: Effort = THINK) -> Judgement:
@@ -148,12 +149,8 @@ def _numbered(coach: Coach, decision: Decision, answer: Answer | None, effort: E
     own = verdict.own if answer else best
     if decision.ask == "vote":
         target = next(iter(targets_before(coach.engine, coach.card, position)), None)
-        points = {way.says: way.ranked.points for way in verdict.ways}
-        said = vote_words(points["go on"], points["stop"], target)
-        return Judgement(
-            _rating(own), own.verdict, own.loss, Answer(number=int(best.says == "go on")), (said,), (said,), target
-        )
-    said = offer_said(coach.engine, coach.card, position, best.ranked)
-    target = next(iter(targets_after(coach.engine, coach.card, position, best.ranked.tiles)), None)
-    asked = Answer(best.ranked.tiles, 0, len(best.ranked.tiles))
-    return Judgement(_rating(own), own.verdict, own.loss, asked, (said,), (said,), target)
+        asked = Answer(number=int(best.says == "go on"))
+    else:
+        target = next(iter(best.targets), None)
+        asked = Answer(best.ranked.tiles, 0, len(best.ranked.tiles))
+    return Judgement(_rating(own), own.verdict, own.loss, asked, own.words, own.numbers, target)
