@@ -371,6 +371,7 @@ class _Judge:
         after_best = targets_after(engine, card, position, best.tiles)
         before = self.known.once(("before", self.coach, position), lambda: targets_before(engine, card, position))
         compared = [Ways(position, mine, best, target, after_own, after_best, earlier) for target in before]
+        ranking = self.rank(position, ((lived.given, lived.blind),))
         told, self.plans = evidence(engine, position, ranking, mine.tiles, self.plans)
         return replace(
             verdict,
