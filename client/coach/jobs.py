@@ -7,13 +7,15 @@ from client.models.hint import Asked
 from shared.coach.coach import Coach, coach_of
 from shared.coach.decisions import Judgement, judge
 from shared.coach.decisions import decision_of as decision_of
+from shared.coach.fresh import decisions_of_rack as decisions_of_rack
+from shared.coach.fresh import fresh_decision
 from shared.coach.heats import review_heat as review_heat
 from shared.coach.heats import to_review as to_review
 from shared.coach.passes import Position
 from shared.coach.review import Compared, compare, seed_of
 from shared.coach.seen import position_seen
 from shared.coach.tempting import tempting
-from shared.rules.decisions import Answer, Decision
+from shared.rules.decisions import Answer, Decision, Drill
 from shared.rules.drills import Laid, Tempting
 from shared.rules.settings import Settings
 from shared.rules.tiles import Rack
@@ -43,6 +45,15 @@ def judge_decision(card: str, decision: Decision, answer: Answer | None) -> Judg
         ValueError: it is not legal.
     """
     return judge(_coach(card), decision, answer)
+
+
+def deal_decision(card: str, drill: Drill, settings: Settings, key: bytes) -> Decision:
+    """Return a fresh decision of a drill.
+
+    Raises:
+        ValueError: none was found.
+    """
+    return fresh_decision(_coach(card), drill, settings, card, key)
 
 
 def lay_drill(card: str, kind: Tempting, settings: Settings, key: bytes) -> Laid:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from client.storage.card_files import text_for
+from client.storage.drilled import Memory
 from client.storage.history_db import HistoryEntry, Read
 from shared.cards.owned import copy_wanted
 from shared.rules.drills import Laid, replay_from
@@ -27,17 +28,18 @@ NOT_KEPT = "Your costliest decisions were in heats whose other racks are not kep
 
 @dataclass(frozen=True, slots=True)
 class Costly:
-    """A decision that cost points: of which heat, at which step."""
+    """A decision that cost points: of which heat, at which step, and when it comes back if it was drilled."""
 
     heat: SeatHeat
     step: StepName
     points: float
+    memory: Memory | None = None
 
 
 def costliest(entries: Iterable[HistoryEntry]) -> tuple[Costly, ...]:
     """Return the player's own passes whose loss is larger than chance explains; the worst first."""
     found = [
-        Costly(entry.heat, step.step, loss.points)
+        Costly(entry.heat, step.step, loss.points, entry.memories.get(step.step))
         for entry in map(HistoryEntry.by_this_coach, entries)
         if entry.source == "table" and entry.heat.dealt
         for step in entry.heat.steps

@@ -13,9 +13,9 @@ from client.storage.journal import Added, Journal
 from client.theme import Look
 from client.tui.app import RacktempoApp
 from client.tui.ports import AtHome
-from client.tui.screens.drills import DrillScreen
 from client.tui.screens.review import ReviewScreen
 from client.tui.screens.table import TableScreen
+from client.tui.screens.whole_heats import WholeHeatsScreen
 from shared.rules.drills import Laid
 from shared.rules.heat import HEAT, SavedHeat
 from shared.rules.intents import Ready
@@ -24,6 +24,9 @@ from shared.rules.settings import Settings
 from tests.client.frozen import check_frozen, sized, text_of
 from tests.client.player import Player, at
 from tests.client.tables import TableLine
+
+WHOLE = ("d", "up", "up", "up", "enter")
+"""From home to the whole heats."""
 
 
 def with_drills(player: Player) -> list[Laid]:
@@ -43,10 +46,10 @@ def with_drills(player: Player) -> list[Laid]:
 
 
 @sized
-async def test_the_drills_from_home(size: tuple[int, int]) -> None:
+async def test_the_whole_heats_from_home(size: tuple[int, int]) -> None:
     async with at(size, AtHome()) as player:
-        await player.press("d")
-        check_frozen(player.app, "drills")
+        await player.press(*WHOLE)
+        check_frozen(player.app, "whole-heats")
 
 
 @pytest.mark.parametrize("downs", [0, 1, 2])
@@ -59,7 +62,7 @@ async def test_a_tempting_deal_is_played_and_marked(downs: int) -> None:
 
     async with at((80, 24), AtHome(), journal=Journal(add=add)) as player:
         opened = with_drills(player)
-        await player.press("d", "left", *["down"] * downs, "enter")
+        await player.press(*WHOLE, "left", *["down"] * downs, "enter")
         await player.until(lambda: isinstance(player.app.screen, TableScreen))
         assert opened[0].what in text_of(player.app).splitlines()[0]
         assert opened[0].settings.level_ms == 120_000
@@ -74,9 +77,9 @@ async def test_a_tempting_deal_is_played_and_marked(downs: int) -> None:
 async def test_with_nothing_to_drill_the_screen_says_so() -> None:
     async with at((80, 24), AtHome()) as player:
         with_drills(player)
-        await player.press("d", "up", "up", "enter")
+        await player.press(*WHOLE, "up", "up", "enter")
         await player.until(lambda: "No measurable mistakes yet." in text_of(player.app))
-        assert isinstance(player.app.screen, DrillScreen)
+        assert isinstance(player.app.screen, WholeHeatsScreen)
 
 
 async def played_heat() -> tuple[SeatHeat, SavedHeat]:
