@@ -75,7 +75,7 @@ def _decide(args: argparse.Namespace, made: "Callable[[Coaching, Journal], Await
     from client.tui.ports import AtDecisions
     from client.tui.run import show
 
-    return show(AtDecisions(lambda shell: made(shell.coaching, shell.journal)), args.name)
+    return show(AtDecisions(made), args.name)
 
 
 def _decisions(args: argparse.Namespace) -> "Callable[[Coaching, Journal], Awaitable[Drilling | str]]":

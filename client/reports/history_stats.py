@@ -153,11 +153,11 @@ def next_settings(read: Read) -> Settings | None:
 
     Steps without an offer keep their length.
     """
-    counted = _counted(in_order(map(HistoryEntry.by_this_coach, read.entries)))
-    offers = next_clock(counted)
+    heats = counted(read)
+    offers = next_clock(heats)
     if not offers:
         return None
-    base = counted[-1].heat.settings
+    base = heats[-1].heat.settings
     lengths_ms = {**base.lengths_ms, **{offer.step: offer.next_ms for offer in offers}}
     return base.model_copy(update={"lengths_ms": lengths_ms, "seed": None, "bot_pace": "no wait"})
 
@@ -165,10 +165,15 @@ def next_settings(read: Read) -> Settings | None:
 # ---- heats, sets and passes
 
 
+def counted(read: Read) -> list[HistoryEntry]:
+    """Return the heats of a history that count, in the order of play, with the losses of this coach only."""
+    return _counted(in_order(map(HistoryEntry.by_this_coach, read.entries)))
+
+
 def _counted(ordered: Iterable[HistoryEntry]) -> list[HistoryEntry]:
     """Return the heats that count: no drills, none that was not played, none in which a bot answered for the player."""
     played = [entry for entry in ordered if entry.source != "drill" and is_played(entry)]
-    return [entry for entry in played if all(step.by != "bot" for step in entry.heat.steps)]
+    return [entry for entry in played if all(step.by not in ("bot", "other") for step in entry.heat.steps)]
 
 
 def is_played(entry: HistoryEntry) -> bool:
@@ -330,15 +335,15 @@ def _costs(entries: Iterable[HistoryEntry]) -> tuple[KindCost, ...]:
     return tuple(sorted(costs, key=lambda cost: (-cost.total, cost.kind)))
 
 
-def next_clock(counted: Sequence[HistoryEntry]) -> tuple[NextLength, ...]:
+def next_clock(heats: Sequence[HistoryEntry]) -> tuple[NextLength, ...]:
     """Return what to offer after these heats; it uses only reviewed ones."""
-    if not counted:
+    if not heats:
         return ()
-    played = counted[-1].heat.settings
+    played = heats[-1].heat.settings
     level = played.model_copy(update={"lengths_ms": {}})
     steps = [name for name in STEP_NAMES if STEPS[name].ask in ("pass", "give")]
     passes: dict[StepName, list[Trial]] = {name: [] for name in steps}
-    for entry in counted:
+    for entry in heats:
         for step, loss in _losses(entry, forced=False):
             passes[step.step].append(judged(step.length_ms, step.spent_ms, step.by, loss.points))
     offers = (next_length(name, passes[name], played.length_ms(name), level.length_ms(name)) for name in steps)

@@ -130,9 +130,9 @@ class AtDrill:
 
 @dataclass(frozen=True, slots=True)
 class AtDecisions:
-    """Begin with a round of decisions: made needs the app, and returns it or a sentence why there is none."""
+    """Begin with a round of decisions, which made returns; or it returns one sentence why there is none."""
 
-    made: "Callable[[Shell], Awaitable[Drilling | str]]"
+    made: Callable[[Coaching, Journal], Awaitable[Drilling | str]]
 
 
 @dataclass(frozen=True, slots=True)

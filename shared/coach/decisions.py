@@ -8,23 +8,21 @@ from dataclasses import dataclass, replace
 from shared.cards.said import called
 from shared.chances import in_hundred
 from shared.coach.coach import Coach
-from shared.coach.discards import called_words, discards
+from shared.coach.discards import discards
 from shared.coach.distance import away_one, counts_of
 from shared.coach.estimate import Estimate
 from shared.coach.lived import lived, position_in
 from shared.coach.passes import Position, tiles_of
 from shared.coach.ranking import THINK, Effort
 from shared.coach.review import Way, beside, judge_step, seed_of
-from shared.coach.sentences import YOU, offer_said, pass_said
+from shared.coach.sentences import YOU, pass_said
 from shared.coach.targets import likeliest_first, within_reach
 from shared.coach.words import (
     Target,
     target_of,
-    targets_after,
     targets_before,
     told_against,
     verdict_of,
-    vote_words,
 )
 from shared.rules.decisions import Answer, Ask, Decision, HeatKey, Rating
 from shared.rules.seat_heat import SeatHeat, SeatStep
@@ -170,15 +168,11 @@ def _numbered(coach: Coach, decision: Decision, answer: Answer | None, effort: E
     own = verdict.own if answer else best
     if decision.ask == "vote":
         target = next(iter(targets_before(coach.engine, coach.card, position)), None)
-        points = {way.says: way.ranked.points for way in verdict.ways}
-        said = vote_words(points["go on"], points["stop"], target)
-        return Judgement(
-            _rating(own), own.verdict, own.loss, Answer(number=int(best.says == "go on")), (said,), (said,), target
-        )
-    said = offer_said(coach.engine, coach.card, position, best.ranked)
-    target = next(iter(targets_after(coach.engine, coach.card, position, best.ranked.tiles)), None)
-    asked = Answer(best.ranked.tiles, 0, len(best.ranked.tiles))
-    return Judgement(_rating(own), own.verdict, own.loss, asked, (said,), (said,), target)
+        asked = Answer(number=int(best.says == "go on"))
+    else:
+        target = next(iter(best.targets), None)
+        asked = Answer(best.ranked.tiles, 0, len(best.ranked.tiles))
+    return Judgement(_rating(own), own.verdict, own.loss, asked, own.words, own.numbers, target)
 
 
 def _discarded(coach: Coach, decision: Decision, answer: Answer | None) -> Judgement:
@@ -198,14 +192,14 @@ def _discarded(coach: Coach, decision: Decision, answer: Answer | None) -> Judge
         rating = "close" if own.loss < _CLOSE else "costly"
         plain = (f"You let go {called(own.tile)}, {_serves(coach, position, own.tile)}.", f"Better: {better}.")
     loss = Estimate(own.loss if rating != "best" else 0.0, 0.0)
-    chance = called_words(own)
+    chance = in_hundred(100 * own.called)
     return Judgement(
         rating,
         verdict_of(loss, rating == "best"),
         loss,
         Answer((best.tile,)),
         plain,
-        (*plain, f"{chance[:1].upper()}{chance[1:]}: {called(own.tile)}."),
+        (*plain, f"Somebody can call {called(own.tile)}: {chance}."),
         _likeliest_without(coach, position, own.tile),
         _likeliest_without(coach, position, best.tile),
     )
@@ -218,7 +212,7 @@ def _serves(coach: Coach, position: Position, tile: Tile) -> str:
     for reading in within_reach(coach.engine.hands(position)):
         near, far = int(with_it[reading.variant]), int(without[reading.variant])
         if far > near:
-            name, _ = told_against(patterns, coach.card, reading, position.rack)
+            name, _ = told_against(patterns, coach.card, reading.variant, position.rack)
             return f"which {name} needs ({near} to go with it, {far} without)"
     return "which fits no hand within reach"
 

@@ -32,22 +32,22 @@ DRILLS: dict[Drill, Aim] = {
     "costliest": Aim(
         "Your costliest decisions",
         "again, when it is time for them",
-        "Find the better pass this time. What you find easily comes back later, what you miss sooner.",
+        "Find the better pass this time; what you find easily comes back later.",
     ),
     "first": Aim(
         "First passes",
         "thirteen or fourteen fresh tiles",
-        "See what the rack can become, and let go of three tiles that serve none of it.",
+        "See what the rack can become; let go of three tiles that serve none of it.",
     ),
     "tempting": Aim(
         "Tempting deals",
         "what came in leads astray",
-        "Stay with the better hand: change it only for a reason, not because something came in.",
+        "Stay with the better hand; that something came in is no reason to change.",
     ),
     "go on": Aim(
         "Go on or stop",
         "after the first left",
-        "Stop if you are ahead of the others, go on if you are behind: a second Charleston helps everybody.",
+        "Stop if you are ahead, go on if you are behind: going on helps everybody.",
     ),
     "courtesy": Aim(
         "The courtesy",

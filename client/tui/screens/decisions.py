@@ -63,6 +63,8 @@ class DecisionScreen(BaseScreen):
         match model.phase:
             case "goal":
                 return (("enter", "begin", "enter"), *BACK)
+            case "over":
+                return (("enter", "back", "enter"), *BACK[:-1])
             case "verdict":
                 following = "next" if len(model.done) < model.count else "end" if model.count > 1 else "back"
                 return (("enter", following, "enter"), ("v", "card", "v"), *BACK)

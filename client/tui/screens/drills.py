@@ -19,6 +19,8 @@ from shared.rules.typed_tiles import MOST_TYPED, read_tiles
 from shared.times import write_time
 
 KEY_BYTES = 32
+_ROOMY = 74
+"""Columns from which there is room for what a drill is about."""
 _LEVEL, _CARD, _FIRST = 0, 1, 2
 """The rows of the level and the card, and that of the first drill."""
 _DRILLS: tuple[Drill, ...] = tuple(DRILLS)
@@ -52,12 +54,17 @@ class DrillScreen(BaseScreen):
 
     def rows(self) -> tuple[Row, ...]:
         """Return the level, the card, the drills and the way to whole heats."""
+        roomy = self.size.width >= _ROOMY
         return (
             Row("level", "Whole Charleston", write_time(LEVELS_MS[self.level])),
             Row("card", "Card", fitting_name(self.shell.card, 40)),
-            *(Row(drill, aim.title, aim.about, changes=False) for drill, aim in DRILLS.items() if drill != "rack"),
+            *(
+                Row(drill, aim.title, aim.about if roomy else "", changes=False)
+                for drill, aim in DRILLS.items()
+                if drill != "rack"
+            ),
             Row("rack", DRILLS["rack"].title, f"{self.tiles}_" if self.typing else self.tiles, changes=False),
-            Row("whole", "Whole heats", "tempting deals, your costliest, with bots", changes=False),
+            Row("whole", "Whole heats", "tempting deals, your costliest, with bots" if roomy else "", changes=False),
         )
 
     def keys(self) -> Keys:
