@@ -334,8 +334,7 @@ class _Judge:
 
     def knew(self, step: Lived) -> Position:
         """Return what the seat knew when it answered a step."""
-        looks, jokers = self.final.looks, self.final.jokers
-        return step.position or Position(step.rack, step.passed, 0, (), False, looks, jokers)
+        return step.position or replace(self.final, rack=step.rack, passed=step.passed, courtesy=False, made=None)
 
     def rank(self, position: Position, also: tuple[tuple[Rack, int], ...] = ()) -> Ranking:
         """Return the ranking of a position, with these passes tried in futures."""
