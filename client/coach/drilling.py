@@ -10,8 +10,8 @@ from datetime import datetime
 
 from client.coach.queue import Coaching
 from client.models.decisions import Decided
-from client.storage.costliest import NONE_YET, Costly, costliest
-from client.storage.drilled import Round, comes_next, comes_now, record_lines, remember
+from client.storage.costliest import NONE_YET, Costly, comes_next, comes_now, costliest
+from client.storage.drilled import Round, record_lines, remember
 from client.storage.journal import Journal
 from shared.rules.decisions import DRILLS, ROUND, Decision, Drill, HeatKey
 from shared.rules.seat_heat import SeatHeat

@@ -5,6 +5,7 @@ Pure but for the whole heats and the texts of their cards, which it asks for.
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from client.storage.card_files import text_for
@@ -47,6 +48,20 @@ def costliest(entries: Iterable[HistoryEntry]) -> tuple[Costly, ...]:
         if loss.points >= 2 * loss.error and loss.points > 0
     ]
     return tuple(sorted(found, key=lambda costly: -costly.points))
+
+
+def comes_now(found: Iterable[Costly], now: datetime) -> tuple[Costly, ...]:
+    """Return the decisions that are due, the longest waiting first, then those never drilled, the costliest first."""
+    every = list(found)
+    known = [(costly.memory.due_s, at) for at, costly in enumerate(every) if costly.memory]
+    due = [every[at] for due_s, at in sorted(known) if due_s <= now.timestamp()]
+    fresh = sorted((costly for costly in every if costly.memory is None), key=lambda costly: -costly.points)
+    return (*due, *fresh)
+
+
+def comes_next(found: Iterable[Costly]) -> datetime | None:
+    """Return when the next decision comes back."""
+    return min((costly.memory.due for costly in found if costly.memory), default=None)
 
 
 def lay_costliest(

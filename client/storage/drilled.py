@@ -4,17 +4,14 @@ When something comes back is decided by the library fsrs, from how well it went 
 argument.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
 from shared.records import Record
 from shared.rules.decisions import Rating
-
-if TYPE_CHECKING:
-    from client.storage.costliest import Costly
 
 Count = Annotated[int, Field(ge=0)]
 Seconds = Annotated[int, Field(ge=0, le=8_000 * 366 * 86_400)]
@@ -90,20 +87,6 @@ def remember(memory: Memory | None, rating: Rating, now: datetime) -> Memory:
         due_s=int(after.due.timestamp()),
         reviewed_s=int(now.timestamp()),
     )
-
-
-def comes_now(found: "Iterable[Costly]", now: datetime) -> "tuple[Costly, ...]":
-    """Return the decisions that are due, the longest waiting first, then those never drilled, the costliest first."""
-    every = list(found)
-    known = [(costly.memory.due_s, at) for at, costly in enumerate(every) if costly.memory]
-    due = [every[at] for due_s, at in sorted(known) if due_s <= now.timestamp()]
-    fresh = sorted((costly for costly in every if costly.memory is None), key=lambda costly: -costly.points)
-    return (*due, *fresh)
-
-
-def comes_next(found: "Iterable[Costly]") -> datetime | None:
-    """Return when the next decision comes back."""
-    return min((costly.memory.due for costly in found if costly.memory), default=None)
 
 
 def record_lines(now: Round, earlier: Sequence[Round]) -> tuple[str, ...]:
