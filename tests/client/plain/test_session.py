@@ -493,6 +493,7 @@ def test_the_guided_heat_tells_each_step_and_the_coachs_word_and_no_clock(tmp_pa
             await person.until("^Rack:")
             person.types("time", "why", typed(view_of(house)))
             await person.until("^First right: (best|as good|cost)")
+            await person.until("^First across: pass")
         return person
 
     said = in_virtual_time(scene()).said
