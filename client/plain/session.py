@@ -181,7 +181,7 @@ class _Session:
         looking = self._looking
         if looking and not looking.running and not self._ends:
             self._looking = None
-            self._answer(self._table.reviewed(looking.review, looking.said))
+            self._answer(self._table.reviewed(looking.heat, looking.review, looking.said))
             self._changed.set()
 
     def _turn_away(self) -> None:

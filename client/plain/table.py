@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING
 
 from client.connection.link import Connected, Ended, Heard, Lost
 from client.models.commands import Commands
+from client.models.heat_end import LOOKING, heat_end
 from client.models.hint import Asked, Hint, pass_made
 from client.plain.card import card_lines, with_id
-from client.plain.coach import costliest_lines, heat_lines, hint_lines, why_lines
+from client.plain.coach import heat_lines, hint_lines, why_lines
 from client.plain.sentences import HELP, Kind, changes, end_lines, left_ms, question, rack_line, table_lines
 from client.reports.rules import GLOSSARY, found_in, rules_of
 from client.target import Named
@@ -43,6 +44,7 @@ from shared.rules.intents import (
     Vote,
 )
 from shared.rules.pace import LAST_MS
+from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import JOKER, Rack, by_rank, by_suit
@@ -90,7 +92,7 @@ class PlainTable:
         self.kind = kind
         self._random_bytes = random_bytes
         self._hint: Hint | None = None
-        self._reviewed: Review | None = None
+        self._reviewed: tuple[SeatHeat, Review | None, str] | None = None
         self._sorted: Callable[[Rack], Rack] = by_suit
         self._received_ms = 0
         self._blind = 0
@@ -162,10 +164,17 @@ class PlainTable:
         self._hint = hint
         return Reply(hint_lines(hint) if self.is_playing else [])
 
-    def reviewed(self, review: "Review | None", trouble: str) -> Reply:
+    def reviewed(self, heat: SeatHeat, review: "Review | None", trouble: str) -> Reply:
         """Take in what the coach found of a heat that is over; trouble says why it found less."""
-        self._reviewed = review if review and review.ledger else None
-        return Reply(heat_lines(self._reviewed) if self._reviewed else [trouble])
+        self._reviewed = heat, review, trouble
+        return Reply(self._heat_end(numbers=False))
+
+    def _heat_end(self, numbers: bool) -> list[str]:
+        if self._reviewed is None:
+            return [LOOKING]
+        heat, review, trouble = self._reviewed
+        named = self.named.get(heat.number, ())
+        return heat_lines(heat_end(heat, review, named, missing=trouble, numbers=numbers))
 
     @property
     def is_asked(self) -> bool:
@@ -331,8 +340,7 @@ class PlainTable:
     def _why(self, view: View, numbers: bool) -> list[str]:
         """Return what the coach says of the last pass, or of the costliest decision of the heat that is over."""
         if view.heat is None and view.results:
-            costliest = costliest_lines(self._reviewed, numbers) if self._reviewed else []
-            return costliest or ["The coach has not looked at the heat yet."]
+            return self._heat_end(numbers)
         return why_lines(self._hint, view.settings.hints == "after each pass", numbers)
 
     def _sort(self, order: str, heat: HeatView | None) -> Reply:
