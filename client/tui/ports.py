@@ -142,6 +142,13 @@ class AtWriter:
     card: str | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class AtAsk:
+    """Begin with questions about a typed rack, by a card's name or file, the one chosen last if empty."""
+
+    card: str = ""
+
+
 Start = (
     AtHome
     | AtHost
@@ -155,6 +162,7 @@ Start = (
     | AtDrill
     | AtDecisions
     | AtWriter
+    | AtAsk
 )
 
 
