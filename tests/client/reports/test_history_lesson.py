@@ -10,7 +10,7 @@ from tests.client.heats import DEALT, entry, heat, step
 
 
 def played(number: int, seconds: float, points: float, of: int = 1) -> HistoryEntry:
-    """A heat that is a set of its own: as long again at the first pass; each pass breaks a pair that the coach keeps."""
+    """Return a heat that is a set of its own, with as long again for the first pass."""
     steps = [step(name, seconds * (2 if name == FIRST[0] else 1)) for name in FIRST]
     losses = [StepLoss(step=one.step, points=points, error=0.1, luck=0.0, best=DEALT[3:6]) for one in steps]
     return entry(heat(number, steps, settings=Settings(heats=of)), losses, first=number)
