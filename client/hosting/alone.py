@@ -26,7 +26,6 @@ from server.store import Database, StoredTable, StoreFault, default_path
 from shared.rules.drills import Laid
 from shared.rules.intents import Ready
 from shared.rules.settings import Settings
-from shared.rules.wall import CONTRIBUTION_BYTES
 
 NAME = "Practice"
 MOST_WAITING = 3
@@ -126,7 +125,7 @@ async def open_solo(
             own_name = record.chairs[record.host or 0].name if waiting else name
             line = Link(Address("127.0.0.1", hosted.listener.port), own_name, record.code, known)
             if begins and not waiting:
-                line.ask(Ready(contribution=secrets.token_bytes(CONTRIBUTION_BYTES)), 0)
+                line.ask(Ready(), 0)
             try:
                 yield Opened(line, card=text_of(record, card, find_played), alone=True)
             finally:

@@ -109,7 +109,7 @@ def changes(old: View | None, new: View, rack: Rack) -> list[str]:
         return lines + _heat_changes(old.heat if old else None, new, new.heat, rack)
     if old is None or old.phase != new.phase:
         return [*lines, *_result_lines(new), *question(new, rack)]
-    if old.chairs[new.you].ready != new.chairs[new.you].ready:
+    if old.chairs[new.you].ready != new.chairs[new.you].ready and not new.wall.attempts:
         return lines + question(new, rack)
     return lines
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from client.connection.link import Connected, Ended, Heard, Lost
 from client.models.commands import Commands
 from client.models.start_card import start_card
+from client.models.wall import NO_PART, Part, WallWatch
 from client.plain.card import card_lines, with_id
 from client.plain.sentences import HELP, changes, end_lines, left_ms, question, rack_line, table_lines
 from client.reports.rules import GLOSSARY, found_in, rules_of
@@ -44,7 +45,7 @@ from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import JOKER, Rack, by_rank, by_suit, format_tiles
 from shared.rules.typed_tiles import TypedTiles, read_tiles
-from shared.rules.wall import CONTRIBUTION_BYTES
+from shared.rules.wall_seen import WallSeen
 from shared.times import write_seconds
 from shared.wire.messages import Done, OwnHeat, Refused
 from shared.wire.views import HeatView, View
@@ -62,11 +63,12 @@ class BadLine(ValueError):
 
 @dataclass(slots=True)
 class Reply:
-    """What a typed line leads to."""
+    """What a typed line leads to; part is this player's part in the making of a wall."""
 
     lines: list[str] = field(default_factory=list)
     intents: list[Intent] = field(default_factory=list)
     quits: bool = False
+    part: Part = NO_PART
 
 
 LEAVE = Reply(intents=[Leave()])
@@ -74,16 +76,22 @@ LEAVE = Reply(intents=[Leave()])
 
 
 class PlainTable:
-    """One player's table in plain lines. random_bytes gives this player's contributions to the walls.
+    """One player's table in plain lines. random_bytes gives this player's values for the walls, recall what was kept
+    of one before a restart.
 
     begins says that the first heat begins by itself: nobody is waited for, and nobody else comes.
     """
 
-    def __init__(self, random_bytes: Callable[[int], bytes], begins: bool = False) -> None:
+    def __init__(
+        self,
+        random_bytes: Callable[[int], bytes],
+        begins: bool = False,
+        recall: Callable[[str, int, int], WallSeen | None] = lambda table, number, chair: None,
+    ) -> None:
         self.view: View | None = None
         self.ended: str | None = None
         self.named: dict[int, tuple[Named, ...]] = {}
-        self._random_bytes = random_bytes
+        self.wall = WallWatch(random_bytes, recall)
         self._begins = begins
         self._sorted: Callable[[Rack], Rack] = by_suit
         self._received_ms = 0
@@ -109,6 +117,7 @@ class PlainTable:
             case Connected(welcome):
                 self._names_hand = bool(welcome.card) or not welcome.card_digest
                 self.has_card(welcome.card)
+                self.wall.connected(welcome.table)
                 was_lost, self._is_lost = self._is_lost, False
                 if not was_lost:  # at the first table, or moved to another
                     self.view = None
@@ -124,6 +133,7 @@ class PlainTable:
                 running = self.view.heat if self.view else None
                 return Reply(end_lines(heat, self._card) if running and running.number == heat.number else [])
             case Done(id=command_id):
+                self.wall.done(self._commands.unanswered.get(command_id))
                 self._commands = self._commands.done(command_id)
         return Reply()
 
@@ -165,9 +175,12 @@ class PlainTable:
         if heat and (before is None or before.step != heat.step):
             self._blind, self._sure = 0, False
         is_beginning = self._begins and heat is None and not view.results
-        reply = Reply([] if is_beginning else changes(old, view, self._rack()))
+        part = self.wall.see(view)
+        reply = Reply([] if is_beginning else changes(old, view, self._rack()), part=part)
+        reply.lines += part.lines
         if heat is None and view.phase != "over" and (old is None or old.heat):
             reply.lines += start_card(view)
+            reply.lines += [line for line in (self.wall.before_deal(),) if line]
         if heat and heat.step and not heat.paused and heat.rack != self._rack():
             # The table then tops up a pass that ran out of time from the end that the player was told.
             reply.intents.append(Arrange(tiles=self._rack()))
@@ -254,11 +267,11 @@ class PlainTable:
             case []:
                 return Reply(question(view, self._rack(), now_ms - self._received_ms))
             case ["ready"]:
-                return Reply(intents=[Ready(contribution=self._random_bytes(CONTRIBUTION_BYTES))])
+                return Reply(intents=[Ready()])
             case ["table"]:
                 return Reply(table_lines(view))
             case ["wall"]:
-                return Reply([f"The wall's commitment is {view.commitment}."])
+                return Reply(self.wall.told(view))
             case ["time"]:
                 running = heat is not None and heat.step is not None
                 gone_ms = now_ms - self._received_ms

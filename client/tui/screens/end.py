@@ -29,12 +29,13 @@ class EndScreen(BaseScreen):
     def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
-        self.results = ResultsModel(model, lambda count: self.shell.random_bytes(count))
+        self.results = ResultsModel(model)
 
     def compose(self) -> ComposeResult:
         """Build the page and a line about what comes next."""
         yield Title(self.heading)
         yield Times(self.model, lambda: self.results.page)
+        yield Note(lambda: self.of_wall()[0], lambda: self.of_wall()[1])
         yield Note(self.words)
         yield KeyBar(self.keys)
 
@@ -42,6 +43,11 @@ class EndScreen(BaseScreen):
         """Return the status line: errors first, then what begins, how a drill went, who is being waited for."""
         begins = what_begins(self.model, self.shell.now_ms())
         return self.model.line or self.model.note or begins or self.drilled() or self.what_next()
+
+    def of_wall(self) -> tuple[str, str]:
+        """Return what is said of the wall of the page's heat, loudly or quietly."""
+        view, page = self.model.view, self.results.page
+        return self.model.wall.line(view.results[page].number) if view and page < len(view.results) else ("", "")
 
     def tick(self) -> None:
         """Draw a countdown."""
@@ -87,7 +93,8 @@ class EndScreen(BaseScreen):
     def help_keys(self) -> Keys:
         """Return every key; where a teacher is let in, also that."""
         teacher: Keys = (("v", "let the teacher see your rack, or stop", "v"),)
-        return (*self.keys()[:-1], *(teacher if show_rack(self.model) else ()), self.keys()[-1])
+        wall: Keys = (("F7", "the wall: its commitment in full, and the words to read aloud", "f7"),)
+        return (*self.keys()[:-1], *(teacher if show_rack(self.model) else ()), *wall, self.keys()[-1])
 
 
 _PAGES = ("left right", "heats", "right")

@@ -90,6 +90,8 @@ class Head(Drawn):
             canvas.end(0, " a bot plays for you (t)", "warn", margin=1)
         elif heat.stopped:
             canvas.end(0, " stopped after first left", "warn", margin=1)
+        elif not self.model.target:
+            canvas.end(0, f" {self.model.wall.short()}", "quiet", margin=1)
 
 
 class Route(Drawn):

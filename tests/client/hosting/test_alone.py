@@ -114,7 +114,7 @@ def test_a_drill_is_not_kept() -> None:
 
     async def scene() -> None:
         async with open_drill((laid,), "Ann", "") as opened:
-            opened.line.ask(Ready(contribution=bytes(16)), 0)
+            opened.line.ask(Ready(), 0)
             await opened.line.run(lambda what: opened.line.close() if isinstance(what, View) and what.heat else None)
 
     in_virtual_time(scene())

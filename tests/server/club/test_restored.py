@@ -146,7 +146,7 @@ async def _everything(desk: Player, people: dict[str, Guest]) -> None:
         await asyncio.gather(*acting)
         await desk.see(lambda shown: all(table.phase == "over" for table in shown.tables))
         if heat == 1:
-            assert isinstance(await people["P3"].ask(Ready(contribution=bytes(16))), Refused | Done)
+            assert isinstance(await people["P3"].ask(Ready()), Refused | Done)
             await desk.order(StartAll(in_ms=0))
 
 
