@@ -84,6 +84,8 @@ class WallWatch:
         """Take in a view, and return one's own part in what it shows."""
         before, key = self._before(view), (self.table, view.wall.heat)
         now = before if before.stopped else self._followed(before, view)
+        if now.stopped and view.heat:
+            now = now.model_copy(update={"seat": view.heat.seat})  # it was played all the same
         self._latest = view
         lines = [now.stopped] if now.stopped and not before.stopped else []
         if not now.stopped:
