@@ -75,7 +75,8 @@ class WallTable(Seating):
         making = self._record.round
         if making is None or now_ms < self._silent_at_ms:
             return False
-        self._record = self._record.with_(round=making.burned("silent", making.now.awaited))
+        if not making.now.why:
+            self._record = self._record.with_(round=making.burned("silent", making.now.awaited))
         self._follow_round(now_ms, out)
         return True
 
@@ -92,9 +93,11 @@ class WallTable(Seating):
             return None
         if not any(other.sitter == "person" for other in record.chairs):
             return self._drop_round()
-        if chair in making.now.chairs:
-            burned = making.burned("host") if by_host else making.burned("silent", (chair,))
-            self._record = record.with_(round=burned)
+        if chair in making.now.chairs and by_host:
+            self._record = record.with_(round=making.burned("host"))
+            self._silent_at_ms = now_ms  # the next tick goes on, when the desk has done all that it does
+        elif chair in making.now.chairs:
+            self._record = record.with_(round=making.burned("silent", (chair,)))
             self._follow_round(now_ms, out)
         return None
 
