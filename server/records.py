@@ -47,7 +47,7 @@ class Chair(Record):
     @model_validator(mode="before")
     @classmethod
     def _from_before_rounds(cls, read: object) -> object:
-        """Up to store 6 a chair that was ready held its contribution to the wall."""
+        """Up to store 5 a chair that was ready held its contribution to the wall."""
         if isinstance(read, dict) and "contribution" in read:
             rest = {key: value for key, value in read.items() if key != "contribution"}
             return {**rest, "ready": read["contribution"] is not None}

@@ -20,6 +20,7 @@ from shared.coach.seen import position_now, position_seen
 from shared.coach.tempting import tempting
 from shared.rules.decisions import Answer, Decision
 from shared.rules.drills import Laid, Tempting
+from shared.rules.seat_heat import SeatStep
 from shared.rules.settings import Settings
 from shared.rules.tiles import Rack
 
@@ -34,7 +35,10 @@ def review_heat(asked: ToReview) -> Iterator[Review]:
 def look_ahead(card: str, asked: Asked) -> None:
     """Think about a step that has been answered, so that the review at the end comes at once."""
     position = position_seen(asked.heat, asked.settings) or position_now(asked.heat, asked.settings)
-    _look_ahead(_coach(card), asked.step, position, asked.tiles, asked.blind, seed_of(asked.heat), _KNOWN)
+    step = SeatStep(
+        step=asked.step, length_ms=0, budget_ms=0, spent_ms=0, by=asked.by, given=asked.tiles, blind=asked.blind
+    )
+    _look_ahead(_coach(card), step, position, seed_of(asked.heat), _KNOWN)
 
 
 def compare_pass(card: str, position: Position, tiles: Rack, blind: int, seed: int = 1) -> Compared:

@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from client.models.played import club_pages, show_rack
 from client.models.session import Meant
-from client.models.table import TableModel, club_pages, show_rack
+from client.models.table import TableModel
 from shared.rules.heat import final_state
 from shared.rules.intents import FreeChair, NewSet, NotReady, Ready, SeatBot, Start, TakeSeat
 from shared.rules.seat_heat import SeatHeat, seat_heat

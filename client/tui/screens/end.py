@@ -6,9 +6,10 @@ from textual import work
 from textual.app import ComposeResult
 
 from client.models.heat_end import NO_RECORD, HeatEnd, LastHeats, heat_end, set_end
+from client.models.played import club_of, club_pages, show_rack
 from client.models.seats import ResultsModel
 from client.models.session import Action
-from client.models.table import TableModel, club_of, club_pages, show_rack
+from client.models.table import TableModel
 from client.reports.last_heats import last_heats, this_set
 from client.storage.costliest import how_it_went
 from client.tui.ports import Choice
