@@ -433,7 +433,8 @@ def test_a_heat_that_begins_by_itself_says_nothing_of_chairs_and_codes(tmp_path:
     async def scene() -> Person:
         async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path, begins=True) as person:
             await asyncio.sleep(1)
-            assert [line.split()[0] for line in person.said] == ["Heat", "You", "3:00"]
+            assert [line.split()[0] for line in person.said] == ["Heat", "You", "3:00", "The"]
+            assert person.said[3] == "The wall comes from a seed: who knows the seed knows the wall."
             person.types("ready")
             await person.until("^Rack:")
         return person
