@@ -9,7 +9,7 @@ import asyncio
 import datetime
 import secrets
 import time
-from collections.abc import Callable, Coroutine, Iterable, Sequence
+from collections.abc import Awaitable, Callable, Coroutine, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from functools import partial
@@ -22,11 +22,11 @@ from textual.app import App, SystemCommand
 from textual.screen import Screen
 from textual.worker import Worker, WorkerCancelled, WorkerFailed
 
+from client.coach.drilling import Drilling, again
 from client.coach.process import CoachService
 from client.coach.queue import Coaching, Service
 from client.connection.link import Connected, Ended, Heard, Lost
 from client.connection.opened import Line, Opening, WayIn
-from client.models.decisions import Decisions
 from client.models.desk import DeskModel
 from client.models.guided import CARD as GUIDED_CARD
 from client.models.guided import SETTINGS as GUIDED
@@ -44,6 +44,7 @@ from client.theme import Look
 from client.tui.ports import (
     AtAsk,
     AtClock,
+    AtDecisions,
     AtDesk,
     AtDrill,
     AtGuided,
@@ -78,7 +79,6 @@ from client.tui.screens.wall import WallScreen
 from shared.cards import Card
 from shared.cards.owned import is_copy
 from shared.cards.play import card_of, complete
-from shared.rules.decisions import Decision
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent, Pause, Resume
 from shared.rules.seat_heat import SeatHeat
@@ -185,6 +185,8 @@ class RacktempoApp(App[None]):
                     self.open_table(openers.together(settings, name or "Host", self.port))
             case AtDrill(laid, card) if openers.drill is not None:
                 self.open_table(openers.drill(laid, name or "You", card), laid)
+            case AtDecisions(made):
+                self._begin_decisions(made)
             case AtDesk(opening):
                 self.open_table(opening())
             case AtAsk(card):
@@ -192,14 +194,24 @@ class RacktempoApp(App[None]):
             case AtWriter(card):
                 self._write_card(card)
 
+    def decide(self, drilling: Drilling) -> None:
+        """Play a round of decisions, on top of whatever is in sight."""
+        self.push_screen(DecisionScreen(drilling))
+
     def decide_again(self, choices: Sequence[Choice]) -> None:
-        """Let the player make decisions of their own heats again, on top of whatever is in sight."""
+        """Let the player make decisions of their own heats again."""
+        self.decide(again(self.coaching, [(choice.heat, choice.step, choice.lost) for choice in choices]))
 
-        async def supply(number: int) -> Decision:
-            choice = choices[number]
-            return await self.coaching.decision(choice.heat, choice.step, choice.lost)
-
-        self.push_screen(DecisionScreen(Decisions("That choice again", len(choices)), supply))
+    @work(exclusive=True, group="drill")
+    async def _begin_decisions(self, made: Callable[[Coaching, Journal], Awaitable[Drilling | str]]) -> None:
+        try:
+            found = await made(self.coaching, self.journal)
+        except ValueError as error:
+            found = str(error)
+        if isinstance(found, str):
+            self._say(found)
+        else:
+            self.decide(found)
 
     def _ask_about_rack(self, name: str) -> None:
         try:
