@@ -10,6 +10,7 @@ from client.models.played import club_of, club_pages, show_rack
 from client.models.seats import ResultsModel
 from client.models.session import Action
 from client.models.table import TableModel
+from client.reports.history_lesson import one_habit
 from client.reports.last_heats import last_heats, this_set
 from client.storage.costliest import how_it_went
 from client.tui.ports import Choice
@@ -62,7 +63,7 @@ class EndScreen(BaseScreen):
         view, own = self.model.view, self.model.own
         heats = [own[result.number] for result in view.results if result.number in own] if view else []
         self.last = {heat.number: last_heats(read, heat) for heat in heats}
-        self.beside = set_end(*this_set(read, heats))
+        self.beside = (*set_end(*this_set(read, heats)), *one_habit(read))
         self.redraw()
 
     # ---- what is shown
