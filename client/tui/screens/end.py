@@ -9,6 +9,7 @@ from client.models.heat_end import NO_RECORD, HeatEnd, LastHeats, heat_end, set_
 from client.models.played import club_of, club_pages, show_rack
 from client.models.seats import ResultsModel
 from client.models.session import Action
+from client.models.start_card import next_seat
 from client.models.table import TableModel
 from client.reports.last_heats import last_heats, this_set
 from client.storage.costliest import how_it_went
@@ -208,7 +209,11 @@ class HeatEndScreen(EndScreen):
             for number, chair in enumerate(view.chairs)
             if chair.sitter == "person" and not chair.ready
         ]
-        waits = f"The next heat waits for {', '.join(missing)}." if missing else "All are ready."
+        waits = (
+            f"{next_seat(view)} The heat waits for {', '.join(missing)}."
+            if missing
+            else f"{next_seat(view)} All are ready."
+        )
         return teacher_words(self.model) or (f"{waits} s starts it now." if self.model.is_host else waits)
 
     def keys(self) -> Keys:
