@@ -21,7 +21,7 @@ COMMANDS = {
     "clock": "time a Charleston with real tiles, step by step, for a set of heats",
     "drill": "practise: tempting deals, costliest decisions, any step of a saved heat",
     "review": "review a heat step by step: times, losses and luck",
-    "read": "ask the coach about a rack of real tiles: nearest hands, every pass ranked",
+    "ask": "ask the coach about a rack of real tiles: what to pass, keep or discard",
     "rules": "the rules of the passing phase, and a glossary",
     "card": "write a card of hands, check one, or show it",
     "history": "your own heats: times, losses, and a clock for the next set",
@@ -30,7 +30,7 @@ COMMANDS = {
 }
 """The commands, in the order of the help; each is a module of client.commands."""
 
-OLD_NAMES = {"browser": "web"}
+OLD_NAMES = {"browser": "web", "read": "ask"}
 """The names of commands in the version before this one; they still work."""
 
 ABOUT = """\

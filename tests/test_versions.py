@@ -56,7 +56,7 @@ FROZEN: dict[str, dict[int, str]] = {
     "heat": {1: "c6459a51b0986223", 2: "462447a7204f7a30", 3: "36b1b3708a64c276", 4: "bd791d7d206b62fd"},
     "seat's heat": {1: "ae555df0aea6b107", 2: "a71d454cc49f1f04", 3: "c563a756f3b10379", 4: "828229ac9ccf9e8e"},
     "store": {3: "667b0f50a0b300f0", 4: "1c7b4f9dc52d79d1", 5: "82fdd37d27636ebb", 6: "7b270d04b2536150"},
-    "history": {2: "3f45b18fc6a4a4d4", 3: "ccebd26537267f5e"},
+    "history": {2: "3f45b18fc6a4a4d4", 3: "ccebd26537267f5e", 4: "70474a9a969ed14e"},
     "settings and presets": {
         1: "3b9cbb9a26dbf594",
         2: "3b9cbb9a26dbf594",

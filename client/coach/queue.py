@@ -22,6 +22,8 @@ from shared.rules.steps import StepName
 from shared.rules.tiles import Rack
 
 if TYPE_CHECKING:
+    from client.models.ask import Asked as AskedRack
+    from shared.coach.asking import Answer as RackAnswer
     from shared.coach.decisions import Judgement
     from shared.coach.passes import Position
     from shared.coach.review import Compared, Review
@@ -114,6 +116,16 @@ class Coaching:
         """
         jobs = await _jobs()
         found: Compared = await self._service.one(jobs.compare_made, card, asked)
+        return found
+
+    async def answer(self, card: str, asked: "AskedRack") -> "RackAnswer":
+        """Return the answer to a question about a typed rack.
+
+        Raises:
+            ValueError: with a sentence.
+        """
+        jobs = await _jobs()
+        found: RackAnswer = await self._service.one(jobs.answer_asked, card, asked)
         return found
 
     async def judge(self, decision: Decision, answer: Answer | None) -> "Judgement":

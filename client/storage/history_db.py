@@ -23,6 +23,7 @@ from shared.private_files import create_private
 from shared.records import Record
 from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
 from shared.rules.steps import StepName
+from shared.rules.tiles import Tile
 from shared.troubles import describe_error
 from shared.versions import COACH
 
@@ -55,6 +56,7 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
             id INTEGER PRIMARY KEY, heat INTEGER NOT NULL REFERENCES heats ON DELETE CASCADE, named BLOB NOT NULL
         )""",
     ),
+    (),  # losses say more: what the coach would pass, the stake, and what became of plans
 )
 """What leads from each version of the schema to the next; the number of a version counts those that were run."""
 
@@ -71,7 +73,8 @@ class StepLoss(Record):
     """What a review says of one step, in points (0-100): the loss with its standard error, and the luck after it.
 
     kinds are short words for what was decided ("breaking a pair"), none if nothing fits; forced means that the
-    player decided nothing: the clock or a bot did, or there was only one way.
+    player decided nothing: the clock or a bot did, or there was only one way. best is the coach's pass; stake,
+    first_plan and last_plan are as shared.measures.habits.Decision says. Reviews kept before version 4 lack these.
     """
 
     step: StepName
@@ -80,6 +83,10 @@ class StepLoss(Record):
     luck: float
     kinds: tuple[Annotated[str, Field(min_length=1, max_length=60)], ...] = ()
     forced: bool = False
+    best: tuple[Tile, ...] = ()
+    stake: Annotated[float, Field(ge=0)] = 0.0
+    first_plan: float | None = None
+    last_plan: float = 0.0
 
 
 _LOSS: Codec[StepLoss] = Codec(StepLoss, 16 * 1024)

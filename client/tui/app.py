@@ -41,6 +41,7 @@ from client.storage.journal import Journal
 from client.storage.preferences import Storage
 from client.theme import Look
 from client.tui.ports import (
+    AtAsk,
     AtClock,
     AtDesk,
     AtDrill,
@@ -56,6 +57,7 @@ from client.tui.ports import (
     Openers,
     Start,
 )
+from client.tui.screens.ask import AskScreen
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.card_writer import CardWriterScreen
 from client.tui.screens.decisions import DecisionScreen
@@ -71,7 +73,9 @@ from client.tui.screens.seats import SeatsScreen
 from client.tui.screens.shared_clock import SharedClockScreen
 from client.tui.screens.start import StartScreen
 from client.tui.screens.table import TableScreen
+from shared.cards import Card
 from shared.cards.owned import is_copy
+from shared.cards.play import card_of
 from shared.rules.decisions import Decision
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent, Pause, Resume
@@ -181,6 +185,8 @@ class RacktempoApp(App[None]):
                 self.open_table(openers.drill(laid, name or "You", card), laid)
             case AtDesk(opening):
                 self.open_table(opening())
+            case AtAsk(card):
+                self._ask_about_rack(card)
             case AtWriter(card):
                 self._write_card(card)
 
@@ -192,6 +198,16 @@ class RacktempoApp(App[None]):
             return await self.coaching.decision(choice.heat, choice.step, choice.lost)
 
         self.push_screen(DecisionScreen(Decisions("That choice again", len(choices)), supply))
+
+    def _ask_about_rack(self, name: str) -> None:
+        try:
+            text = self.storage.card_text(name or self.card)
+        except ValueError as error:
+            self._say(str(error).splitlines()[0])
+            return
+        card = card_of(text)
+        assert isinstance(card, Card)
+        self.push_screen(AskScreen(card.year, text))
 
     def _write_card(self, name: str | None) -> None:
         try:

@@ -134,7 +134,16 @@ class AtWriter:
     card: str | None = None
 
 
-Start = AtHome | AtHost | AtJoin | AtVisit | AtSolo | AtGuided | AtWaiting | AtDesk | AtClock | AtDrill | AtWriter
+@dataclass(frozen=True, slots=True)
+class AtAsk:
+    """Begin with questions about a typed rack, by a card's name or file, the one chosen last if empty."""
+
+    card: str = ""
+
+
+Start = (
+    AtHome | AtHost | AtJoin | AtVisit | AtSolo | AtGuided | AtWaiting | AtDesk | AtClock | AtDrill | AtWriter | AtAsk
+)
 
 
 @dataclass(frozen=True, slots=True)
