@@ -163,6 +163,6 @@ async def test_the_set_stands_beside_the_last_ones_with_the_habit_to_work_on_or_
         await player.press("enter")
         await player.until(lambda: len(screen.beside) == 3)
         shown = " ".join(text_of(player.app).split())
-        assert "This set: 0:00 in the middle heat, 1.0 points lost a heat." in shown
+        assert "This set: 0:01 in the middle heat, 1.0 points lost a heat." in shown
         assert "Your last sets (3 heats): 0:07 in the middle heat, 2.0 points lost a heat." in shown
         assert "No habit yet" in shown
