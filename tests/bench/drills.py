@@ -1,9 +1,9 @@
-"""How long ten decisions of a drill take: python -m tests.bench.drills [--json] [--drill first] [--seconds 3] [--seed 7]
+"""How long ten decisions of a drill take: python -m tests.bench.drills [--json] [--drill first] [--seconds 3]
 
 A scripted player sits at the real full screen (headless, 80x24) with the real coach in its own process. From the enter
 that leaves the goal it takes the same seconds for every answer, waits for each verdict to be painted, and goes on at
-once. The limit is ten times the seconds used, and five more. Apart: from the answer to the painted verdict, and from the
-enter after a verdict to the next rack on screen.
+once. The limit is ten times the seconds used, and five more. Apart: from the answer to the painted verdict, and from
+the enter after a verdict to the next rack on screen.
 """
 
 import argparse
