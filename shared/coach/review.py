@@ -21,6 +21,7 @@ import numpy as np
 from shared.coach.coach import Coach
 from shared.coach.engine import Check
 from shared.coach.estimate import Estimate
+from shared.coach.evidence import Evidence, Plans, evidence
 from shared.coach.kinds import GOING_ON, OFFERING_TOO_FEW, OFFERING_TOO_MANY, STOPPING, Ways, kinds_of
 from shared.coach.known import Known
 from shared.coach.ledger import Judged, Ledger, LedgerEntry, balance
@@ -36,7 +37,7 @@ from shared.coach.standing import Standing, standings
 from shared.coach.votes import votes
 from shared.coach.words import Target, judged, targets_after, targets_before, verdict_of
 from shared.rules.seat_heat import AnsweredBy, SeatHeat, SeatStep
-from shared.rules.steps import STEPS
+from shared.rules.steps import PASSES, STEPS
 from shared.rules.tiles import Rack, Tile
 from shared.wire.views import HeatView
 
@@ -91,6 +92,7 @@ class Verdict:
         targets: the hands that the own answer kept alive, likeliest first.
         said: one sentence.
         hands: how every hand of the card stood before the answer.
+        evidence: what a pass says of its player's habits; None at the vote, and before and after the six passes.
     """
 
     ways: tuple[Way, ...]
@@ -103,6 +105,7 @@ class Verdict:
     targets: tuple[Target, ...] = ()
     said: str = ""
     hands: tuple[Standing, ...] = ()
+    evidence: Evidence | None = None
 
     @property
     def loss(self) -> float:
@@ -314,6 +317,7 @@ class _Judge:
         self.coach, self.engine, self.final = coach, coach.engine, final
         self.seed, self.effort, self.known = seed, effort, known
         self.check: Check | None = None
+        self.plans = Plans()
 
     def verdict(self, step: Lived, earlier: tuple[Target, ...]) -> Verdict | None:
         """Return the verdict on a step; None for a plan."""
@@ -367,11 +371,14 @@ class _Judge:
         after_best = targets_after(engine, card, position, best.tiles)
         before = self.known.once(("before", self.coach, position), lambda: targets_before(engine, card, position))
         compared = [Ways(position, mine, best, target, after_own, after_best, earlier) for target in before]
+        ranking = self.rank(position, ((lived.given, lived.blind),))
+        told, self.plans = evidence(engine, position, ranking, mine.tiles, self.plans)
         return replace(
             verdict,
             kinds=kinds_of(self.engine.patterns, compared[0]) if compared else (),
             worths=self._worths(position),
             targets=after_own,
+            evidence=told if lived.step in PASSES else None,
         )
 
     def standings(self, position: Position) -> tuple[Standing, ...]:
