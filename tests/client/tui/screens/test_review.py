@@ -1,8 +1,10 @@
 """Looking at a heat again on the screen: pages, a second try, other seats, stopping, and what the history gets."""
 
+from client.models.review import way_words
 from client.storage.history_db import Read, Source
 from client.storage.journal import Added, Journal
 from client.theme import Look
+from client.tui.screens.decisions import DecisionScreen
 from client.tui.screens.end import HeatEndScreen
 from client.tui.screens.review import ReviewScreen
 from shared.coach.review import Review
@@ -93,7 +95,8 @@ async def test_without_that_wish_the_answer_is_there_at_once() -> None:
         await player.until(lambda: screen.looking().done == 1)
         await player.press("right")
         assert not screen.hides()
-        assert "against the best" in text_of(player.app)
+        assert "best hand" in text_of(player.app)
+        assert "Better: " in text_of(player.app)
 
 
 async def test_a_review_can_be_read_while_it_fills_in_and_be_stopped() -> None:
@@ -104,7 +107,7 @@ async def test_a_review_can_be_read_while_it_fills_in_and_be_stopped() -> None:
         assert screen.looking().running
         assert "Looking ..." in text_of(player.app)
         await player.press("right", "right", "right", "right", "right")
-        assert "Not looked at yet" in text_of(player.app)
+        assert "has not looked at this step yet" in text_of(player.app)
         await player.press("x")
         await player.until(lambda: not screen.looking().running)
         assert "Stopped." in text_of(player.app)
@@ -157,3 +160,42 @@ async def test_a_step_can_be_clicked_at_a_glance() -> None:
         await player.until(lambda: screen.looking().done == 1)
         await click(player, "page 3")
         assert screen.page == 3
+
+
+async def test_a_choice_is_made_again_from_its_page_also_at_an_open_table() -> None:
+    async with at((80, 24), settings=PLAN, look=Look(second_try=False)) as player:
+        screen = await play_and_review(player)
+        await player.until(lambda: screen.looking().done == 1)
+        assert screen.shell.is_at_table
+        await player.press("right", "right", "g")
+        await player.until(lambda: isinstance(player.app.screen, DecisionScreen) and player.app.screen.model.decision)
+        again = player.app.screen
+        assert isinstance(again, DecisionScreen)
+        assert again.model.decision is not None
+        assert again.model.decision.step == "first across"
+        await player.press("q")
+        assert player.app.screen is screen
+
+
+async def test_at_60x20_a_page_longer_than_the_screen_is_marked_and_can_be_read_to_its_end() -> None:
+    async with at((60, 20), settings=PLAN, look=Look(second_try=False)) as player:
+        screen = await play_and_review(player)
+        await player.until(lambda: screen.looking().done == 1 and not screen.looking().running)
+        check_frozen(player.app, "review-glance")
+        await player.press("right")
+        assert screen.parts() > 1
+        check_frozen(player.app, "review-step")
+        shown = ""
+        for part in range(screen.parts()):
+            assert f"part {part + 1} of {screen.parts()}: space shows the next" in text_of(player.app)
+            shown += text_of(player.app)
+            await player.press("space")
+        assert screen.part == 0
+        review = screen.looking().review
+        assert review is not None
+        verdict = review.steps[0].verdict
+        assert verdict is not None
+        for way in verdict.ways:
+            assert way_words(way) in shown
+        words = " ".join(shown.split())
+        assert all(sentence in words for sentence in verdict.own.words[:1])
