@@ -46,6 +46,8 @@ class Settings(Record):
         "at the end", description="none, after each pass or at the end"
     )
     open_racks: bool = Field(True, description="true or false")
+    late: Literal["at once", "next heat"] = Field("at once", description="at once or next heat")
+    host_away_ms: int = Field(60_000, ge=0, le=1_800_000, description="0:00 to 30:00")
     same_deal: bool = Field(False, description="true or false")
     seed: int | None = Field(None, ge=0, le=2**63 - 1, description="a whole number from 0 to 2^63 - 1")
 
