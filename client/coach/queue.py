@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 from client.models.hint import Asked
 from client.storage.card_files import text_for
 from client.storage.journal import Journal
-from shared.rules.decisions import Answer, Decision
+from shared.rules.decisions import Answer, Decision, Drill
 from shared.rules.drills import Laid
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
@@ -22,6 +22,8 @@ from shared.rules.steps import StepName
 from shared.rules.tiles import Rack
 
 if TYPE_CHECKING:
+    from client.models.ask import Asked as AskedRack
+    from shared.coach.asking import Answer as RackAnswer
     from shared.coach.decisions import Judgement
     from shared.coach.passes import Position
     from shared.coach.review import Compared, Review
@@ -45,10 +47,11 @@ class Service(Protocol):
 @dataclass(slots=True)
 class Looking:
     """A heat that is, was, or is going to be looked at: the review as far as it has come, and a sentence if it
-    stopped before its end."""
+    stopped before its end. kept is done once the heat is in the history, if it was not there at first."""
 
     heat: SeatHeat
     is_own: bool = True
+    kept: "asyncio.Future[None] | None" = None
     review: "Review | None" = None
     said: str = ""
     running: bool = False
@@ -66,12 +69,17 @@ class Coaching:
         self._service, self._journal, self._changed = service, journal, changed
         self._lookings: dict[tuple[str, int, str], Looking] = {}
         self._tasks: dict[tuple[str, int, str], asyncio.Task[None]] = {}
+        self._ahead: asyncio.Task[None] | None = None
+        self._ahead_of: list[tuple[str, Asked]] = []
 
-    def look_at(self, heat: SeatHeat, *, is_own: bool = True) -> Looking:
-        """Return the review of a heat; it begins now if it had not begun. A whole one of one's own is kept."""
+    def look_at(self, heat: SeatHeat, *, is_own: bool = True, kept: "asyncio.Future[None] | None" = None) -> Looking:
+        """Return the review of a heat; it begins now if it had not begun.
+
+        A whole one of one's own is kept, once the heat itself is, if that is still to come.
+        """
         key = _key(heat)
         if key not in self._lookings:
-            self._lookings[key] = Looking(heat, is_own)
+            self._lookings[key] = Looking(heat, is_own, kept)
             self._begin(key)
         return self._lookings[key]
 
@@ -110,6 +118,16 @@ class Coaching:
         found: Compared = await self._service.one(jobs.compare_made, card, asked)
         return found
 
+    async def answer(self, card: str, asked: "AskedRack") -> "RackAnswer":
+        """Return the answer to a question about a typed rack.
+
+        Raises:
+            ValueError: with a sentence.
+        """
+        jobs = await _jobs()
+        found: RackAnswer = await self._service.one(jobs.answer_asked, card, asked)
+        return found
+
     async def judge(self, decision: Decision, answer: Answer | None) -> "Judgement":
         """Return what the coach says of an answer to a decision; None if there was none in time.
 
@@ -134,6 +152,38 @@ class Coaching:
             raise ValueError(found)
         return found
 
+    async def fresh(self, drill: Drill, settings: Settings, card: str, key: bytes) -> Decision:
+        """Return a fresh decision of a drill; the key decides it.
+
+        Raises:
+            ValueError: with a sentence.
+        """
+        jobs = await _jobs()
+        found: Decision = await self._service.one(jobs.deal_decision, card, drill, settings, key)
+        return found
+
+    async def about_rack(self, rack: Rack, settings: Settings, card: str) -> tuple[Decision, ...]:
+        """Return what can be asked about a rack of real tiles.
+
+        Raises:
+            ValueError: with a sentence.
+        """
+        jobs = await _jobs()
+        found: tuple[Decision, ...] = await self._service.one(jobs.decisions_of_rack, rack, settings, card)
+        return found
+
+    def look_ahead(self, card: str, asked: Asked) -> None:
+        """Let the coach think about an answer of a heat that still runs, so that its review comes at once."""
+        if self._ahead is None or self._ahead.done():
+            self._ahead_of, self._ahead = [], asyncio.create_task(self._think_ahead())
+        self._ahead_of.append((card, asked))
+
+    async def _think_ahead(self) -> None:
+        jobs = await _jobs()
+        with suppress(ValueError):  # the review will say what is wrong
+            while self._ahead_of:
+                await self._service.one(jobs.look_ahead, *self._ahead_of.pop(0))
+
     async def lay(self, card: str, kind: str, settings: Settings, key: bytes) -> Laid:
         """Return a tempting deal of a kind listed in shared.rules.drills.
 
@@ -146,7 +196,7 @@ class Coaching:
 
     async def close(self) -> None:
         """Stop everything."""
-        tasks = list(self._tasks.values())
+        tasks = [*self._tasks.values(), *([self._ahead] if self._ahead else [])]
         for task in tasks:
             task.cancel()
         await asyncio.gather(*tasks, return_exceptions=True)
@@ -167,6 +217,8 @@ class Coaching:
                     looking.review = review
                     self._changed()
             if looking.is_own and looking.review is not None:
+                if looking.kept:
+                    await asyncio.wait((looking.kept,))
                 looking.said = await asyncio.to_thread(self._journal.add_review, looking.heat, looking.review)
         except asyncio.CancelledError:
             looking.said = "Stopped."

@@ -9,7 +9,7 @@ import asyncio
 import datetime
 import secrets
 import time
-from collections.abc import Callable, Coroutine, Iterable, Sequence
+from collections.abc import Awaitable, Callable, Coroutine, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from functools import partial
@@ -22,15 +22,15 @@ from textual.app import App, SystemCommand
 from textual.screen import Screen
 from textual.worker import Worker, WorkerCancelled, WorkerFailed
 
+from client.coach.drilling import Drilling, again
 from client.coach.process import CoachService
 from client.coach.queue import Coaching, Service
 from client.connection.link import Connected, Ended, Heard, Lost
 from client.connection.opened import Line, Opening, WayIn
-from client.models.decisions import Decisions
 from client.models.desk import DeskModel
 from client.models.guided import CARD as GUIDED_CARD
 from client.models.guided import SETTINGS as GUIDED
-from client.models.hint import Asked, Hint, pass_made
+from client.models.hint import Asked, Hint, pass_made, step_closed
 from client.models.session import Session
 from client.models.sessions import heard, settings_of
 from client.models.shared_clock import SharedClockModel
@@ -41,7 +41,9 @@ from client.storage.journal import Journal
 from client.storage.preferences import Storage
 from client.theme import Look
 from client.tui.ports import (
+    AtAsk,
     AtClock,
+    AtDecisions,
     AtDesk,
     AtDrill,
     AtGuided,
@@ -56,6 +58,7 @@ from client.tui.ports import (
     Openers,
     Start,
 )
+from client.tui.screens.ask import AskScreen
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.card_writer import CardWriterScreen
 from client.tui.screens.decisions import DecisionScreen
@@ -71,8 +74,9 @@ from client.tui.screens.seats import SeatsScreen
 from client.tui.screens.shared_clock import SharedClockScreen
 from client.tui.screens.start import StartScreen
 from client.tui.screens.table import TableScreen
+from shared.cards import Card
 from shared.cards.owned import is_copy
-from shared.rules.decisions import Decision
+from shared.cards.play import card_of
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent, Pause, Resume
 from shared.rules.seat_heat import SeatHeat
@@ -179,19 +183,43 @@ class RacktempoApp(App[None]):
                     self.open_table(openers.together(settings, name or "Host", self.port))
             case AtDrill(laid, card) if openers.drill is not None:
                 self.open_table(openers.drill(laid, name or "You", card), laid)
+            case AtDecisions(made):
+                self._begin_decisions(made)
             case AtDesk(opening):
                 self.open_table(opening())
+            case AtAsk(card):
+                self._ask_about_rack(card)
             case AtWriter(card):
                 self._write_card(card)
 
+    def decide(self, drilling: Drilling) -> None:
+        """Play a round of decisions, on top of whatever is in sight."""
+        self.push_screen(DecisionScreen(drilling))
+
     def decide_again(self, choices: Sequence[Choice]) -> None:
-        """Let the player make decisions of their own heats again, on top of whatever is in sight."""
+        """Let the player make decisions of their own heats again."""
+        self.decide(again(self.coaching, [(choice.heat, choice.step, choice.lost) for choice in choices]))
 
-        async def supply(number: int) -> Decision:
-            choice = choices[number]
-            return await self.coaching.decision(choice.heat, choice.step, choice.lost)
+    @work(exclusive=True, group="drill")
+    async def _begin_decisions(self, made: Callable[[Coaching, Journal], Awaitable[Drilling | str]]) -> None:
+        try:
+            found = await made(self.coaching, self.journal)
+        except ValueError as error:
+            found = str(error)
+        if isinstance(found, str):
+            self._say(found)
+        else:
+            self.decide(found)
 
-        self.push_screen(DecisionScreen(Decisions("That choice again", len(choices)), supply))
+    def _ask_about_rack(self, name: str) -> None:
+        try:
+            text = self.storage.card_text(name or self.card)
+        except ValueError as error:
+            self._say(str(error).splitlines()[0])
+            return
+        card = card_of(text)
+        assert isinstance(card, Card)
+        self.push_screen(AskScreen(card.year, text))
 
     def _write_card(self, name: str | None) -> None:
         try:
@@ -313,20 +341,28 @@ class RacktempoApp(App[None]):
                 self.session.note = trouble
                 self.redraw()
 
-        self.keep(keep())
+        just_ended = self.session.in_heat and self.session.heat_number == number
+        task = self.keep(keep())
+        if just_ended and isinstance(told, OwnHeat):
+            self.coaching.look_at(told.heat, kept=task)  # the end screen waits for it, and not for the disk
 
-    def keep(self, keeping: Coroutine[None, None, None]) -> None:
+    def keep(self, keeping: Coroutine[None, None, None]) -> "asyncio.Task[None]":
         """Let something be written while the screen goes on; the program does not end before that is done."""
         task = asyncio.create_task(keeping)
         self._keeping.add(task)
         task.add_done_callback(self._keeping.discard)
+        return task
 
     def _look_at_last_pass(self, table: TableModel) -> None:
-        """Ask the coach about the pass that was made last, once, where the host wants hints after each pass."""
+        """Ask the coach about the last pass where the host wants hints after each; alone, let it think ahead anyway."""
         asked = pass_made(table.heat, table.view.settings if table.view else None)
         if asked and not table.lacks_card and (table.hint is None or table.hint.step != asked.step):
             table.hint = Hint(asked.step)
             self._hint(table, asked)
+        closed = step_closed(table.heat, table.view.settings) if table.alone and table.view else None
+        if closed and not table.lacks_card and closed.step != table.looked_ahead:
+            table.looked_ahead = closed.step
+            self.coaching.look_ahead(table.card_text, closed)
 
     @work(exclusive=True, group="hint")
     async def _hint(self, table: TableModel, asked: Asked) -> None:

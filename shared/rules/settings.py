@@ -45,6 +45,7 @@ class Settings(Record):
     hints: Literal["none", "after each pass", "at the end"] = Field(
         "at the end", description="none, after each pass or at the end"
     )
+    play_for: Literal["winning", "values"] = Field("winning", description="winning or values")
     open_racks: bool = Field(True, description="true or false")
     late: Literal["at once", "next heat"] = Field("at once", description="at once or next heat")
     host_away_ms: int = Field(60_000, ge=0, le=1_800_000, description="0:00 to 30:00")

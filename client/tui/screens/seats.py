@@ -2,9 +2,10 @@
 
 from textual.app import ComposeResult
 
+from client.models.played import club_of, show_rack
 from client.models.seats import SeatsModel
 from client.models.session import Action
-from client.models.table import TableModel, club_of, show_rack, shown_name
+from client.models.table import TableModel, shown_name
 from client.text import some
 from client.theme import Ground
 from client.tui.screens.addresses import AddressesScreen

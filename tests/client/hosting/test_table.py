@@ -50,10 +50,10 @@ async def _first_step(opened: Opened, says_ready: bool) -> tuple[View, list[Hear
     return view, heard
 
 
-def test_a_table_for_one_begins_by_itself_with_three_bots() -> None:
+def test_a_table_for_one_begins_once_its_player_is_ready_with_three_bots() -> None:
     async def scene() -> View:
-        async with open_solo(QUICK, "Ann", begins=True) as opened:
-            return (await _first_step(opened, says_ready=False))[0]
+        async with open_solo(QUICK, "Ann") as opened:
+            return (await _first_step(opened, says_ready=True))[0]
 
     view = in_virtual_time(scene())
     assert [chair.sitter for chair in view.chairs] == ["person", "bot", "bot", "bot"]
@@ -63,8 +63,8 @@ def test_a_table_for_one_begins_by_itself_with_three_bots() -> None:
 
 def test_two_tables_for_one_do_not_get_in_each_others_way() -> None:
     async def scene() -> None:
-        async with open_solo(QUICK, "Ann", begins=True) as one, open_solo(QUICK, "Bo", begins=True) as two:
-            await asyncio.gather(_first_step(one, False), _first_step(two, False))
+        async with open_solo(QUICK, "Ann") as one, open_solo(QUICK, "Bo") as two:
+            await asyncio.gather(_first_step(one, True), _first_step(two, True))
 
     in_virtual_time(scene())
 

@@ -7,7 +7,7 @@ from client.plain.sentences import end_lines
 from client.plain.table import PlainTable
 from server.table.table import Table
 from shared.cards import first_evening_card, practice_card
-from shared.cards.picture import spoken
+from shared.cards.picture import spoken, spoken_to_go
 from shared.cards.play import shipped_text
 from shared.cards.tell import nearest_of, tell
 from shared.rules.heat import final_state
@@ -82,6 +82,6 @@ def test_the_end_of_a_heat_tells_the_nearest_hand_only_where_hints_are_wanted() 
         heat = play_bots(settings, card=shipped_text("first-evening"))[0]
         life = seat_heat(heat, final_state(heat), Seat.EAST)
         told, drawn = nearest_of(card, by_suit(life.final))
-        line = f"Nearest hand: {told.name}: {spoken(drawn.picture)}; {drawn.text()}."
+        line = f"Nearest hand: {told.name}: {spoken(drawn.picture)}; {spoken_to_go(drawn)}."
         assert (line in end_lines(life, card)) == wanted
         assert not any(said.startswith("Nearest") for said in end_lines(life))
