@@ -126,7 +126,8 @@ def changes(old: View | None, new: View, rack: Rack, kind: Kind = "with others")
     if old is None or old.phase != new.phase:
         card = start_card(new, guided=kind == "guided") if new.phase != "over" else ()
         return [*lines, *_result_lines(new), *card, *question(new, rack, kind=kind)]
-    return lines + (question(new, rack, kind=kind) if is_ready != was_ready and kind == "with others" else [])
+    asks = is_ready != was_ready and kind == "with others" and not new.wall.attempts
+    return lines + (question(new, rack, kind=kind) if asks else [])
 
 
 def _heat_changes(before: HeatView | None, view: View, heat: HeatView, rack: Rack, kind: Kind) -> list[str]:

@@ -35,6 +35,7 @@ from client.models.session import Session
 from client.models.sessions import heard, settings_of
 from client.models.shared_clock import SharedClockModel
 from client.models.table import TableModel
+from client.models.wall import Part, WallWatch
 from client.storage.card_files import BadCard, file_to_write
 from client.storage.history_db import Source
 from client.storage.journal import Journal
@@ -74,9 +75,10 @@ from client.tui.screens.seats import SeatsScreen
 from client.tui.screens.shared_clock import SharedClockScreen
 from client.tui.screens.start import StartScreen
 from client.tui.screens.table import TableScreen
+from client.tui.screens.wall import WallScreen
 from shared.cards import Card
 from shared.cards.owned import is_copy
-from shared.cards.play import card_of
+from shared.cards.play import card_of, complete
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent, Pause, Resume
 from shared.rules.seat_heat import SeatHeat
@@ -246,7 +248,8 @@ class RacktempoApp(App[None]):
 
     @work(exclusive=True, group="table")
     async def _listen(self, opening: Opening, drills: tuple[Laid, ...], guided: bool) -> None:
-        self.session, self.line, self.way_in = Session(drills=drills, guided=guided), None, WayIn()
+        wall = WallWatch(self.random_bytes, self.storage.recall_wall)
+        self.session, self.line, self.way_in = Session(drills=drills, guided=guided, wall=wall), None, WayIn()
         line: Line | None = None
         try:
             async with opening as opened:
@@ -284,6 +287,8 @@ class RacktempoApp(App[None]):
             case View() | GroupView() | ClubView() | Evening():
                 rtt_ms = self.line.rtt_ms if self.line else 0
                 self.session = heard(session, message, self.now_ms(), rtt_ms)
+                if isinstance(message, View) and (part := self.session.wall.see(message)).seen:
+                    self.keep(self._take_part(part))
                 self._show(self.session)
             case Done(id=command_id):
                 session.done(command_id)
@@ -299,6 +304,7 @@ class RacktempoApp(App[None]):
                 self._say(text)  # nobody let us in: the form that knocked stays
             case Connected(welcome):
                 session.connected(welcome.card, welcome.card_title, welcome.card_digest)
+                session.wall.connected(welcome.table)
                 if session.lacks_card:
                     self._find_card(welcome.card_digest)
         self.redraw()
@@ -312,8 +318,19 @@ class RacktempoApp(App[None]):
             self.session.has_card(text)
             self.redraw()
 
+    async def _take_part(self, part: Part) -> None:
+        """Keep what was seen of a wall, and only then send one's own part in it."""
+        if part.seen is not None:
+            self.session.note = await asyncio.to_thread(self.storage.keep_wall, part.seen) or self.session.note
+        for intent in part.intents:
+            self.ask(intent)
+
     def _keep_heat(self, told: HeatFile | OwnHeat | OwnTimes) -> None:
-        """Keep a heat without waiting for the disk; one of one's own goes into the history and to the coach."""
+        """Keep a heat without waiting for the disk; one of one's own goes into the history and to the coach, a whole
+        one is checked against what this client saw of it."""
+        wall = self.session.wall
+        if isinstance(told, OwnHeat):
+            told = told.model_copy(update={"heat": wall.with_evidence(told.heat)})
         played: tuple[SeatHeat, Source, str, int] | None = None
         targets = self.session.targets if isinstance(self.session, TableModel) else {}
         number = told.heat.number if isinstance(told, OwnHeat) else 0
@@ -337,6 +354,9 @@ class RacktempoApp(App[None]):
                     trouble = trouble or await asyncio.to_thread(self.journal.add_targets, played[0], named)
                 if kept.is_new and isinstance(told, OwnHeat):
                     self.coaching.look_at(told.heat)
+            if isinstance(told, HeatFile):
+                wall.take(await asyncio.to_thread(wall.judge, told.number, told.data, complete))
+                self.redraw()
             if trouble:
                 self.session.note = trouble
                 self.redraw()
@@ -387,6 +407,12 @@ class RacktempoApp(App[None]):
             settings = screen.table_settings or settings_of(self.session)
             self.push_screen(HelpScreen(screen.ABOUT, screen.help_keys(), settings))
             self._stop_clock()
+
+    def show_wall(self) -> None:
+        """Show all that is known of the table's wall, if there is a table."""
+        table = self.session
+        if isinstance(table, TableModel) and table.view and not isinstance(self.screen, WallScreen):
+            self.push_screen(WallScreen(table))
 
     def _stop_clock(self) -> None:
         """Let no clock run while somebody reads at a table for one; it goes on when the table is in sight again."""

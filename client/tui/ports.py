@@ -241,3 +241,6 @@ class Shell(Protocol):
 
     def show_help(self) -> None:
         """Show the help of the screen on top."""
+
+    def show_wall(self) -> None:
+        """Show all that is known of the table's wall, if there is a table."""

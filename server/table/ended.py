@@ -7,7 +7,7 @@ from server.records import Sat, TableRecord, each
 from server.table.output import Built, Output
 from server.table.retelling import Frames, Retelling
 from server.table.running import RunningHeat
-from server.table.seating import Seating
+from server.table.walling import WallTable
 from shared.rules.heat import final_state
 from shared.rules.refusals import Refusal
 from shared.rules.seat_heat import seat_heat
@@ -19,11 +19,11 @@ SAT_KEPT = 64
 """Of how many heats a table remembers who played them, more than a set has."""
 
 
-class EndedHeats(Seating):
+class EndedHeats(WallTable):
     """A table that remembers the heats of its set."""
 
-    def __init__(self, record: TableRecord, random_bytes: Callable[[int], bytes]) -> None:
-        super().__init__(record, random_bytes)
+    def __init__(self, record: TableRecord, random_bytes: Callable[[int], bytes], is_laid: bool) -> None:
+        super().__init__(record, random_bytes, is_laid)
         self._heat: RunningHeat | None = None
         self._finished: tuple[KeptHeat, ...] = ()
         self._results: dict[tuple[int, bool], HeatResult] = {}

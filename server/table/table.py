@@ -20,6 +20,7 @@ from server.table.output import Output, Thought
 from server.table.retelling import Owed
 from server.table.running import RunningHeat
 from server.table.seating import Checkpoint
+from server.table.walling import BEING_MADE
 from shared.cards import play
 from shared.cards.owned import is_copy
 from shared.rules import charleston
@@ -47,6 +48,8 @@ from shared.rules.intents import (
     Start,
     TableIntent,
     TakeSeat,
+    WallHash,
+    WallValue,
 )
 from shared.rules.refusals import Refusal
 from shared.rules.seats import SEATS, chair_of, seat_of
@@ -79,7 +82,7 @@ class Table(EndedHeats):
         laid: tuple[Laid, ...] = (),
         own_card: str = "",
     ) -> None:
-        super().__init__(record, random_bytes)
+        super().__init__(record, random_bytes, bool(laid))
         self._wall_time = wall_time
         self._complete = complete
         self._think = think
@@ -120,6 +123,7 @@ class Table(EndedHeats):
             out.heat = self._record.head.number
             out.events += self._heat.events[len(events) :]
             self._turns(out, now_ms)
+        self._wall_restored(now_ms, out)
         return self._told(out)
 
     def tick(self, now_ms: int) -> Output:
@@ -130,8 +134,9 @@ class Table(EndedHeats):
         if self._heat:
             self._heat = self._heat.without_refused(now_ms)
         is_kept = self._host_tick(now_ms)
+        was_silent = self._wall_tick(now_ms, out)
         self._tell_owed(now_ms, out)
-        return self._told(out) if out.events or is_kept else out
+        return self._told(out) if out.events or is_kept or was_silent else out
 
     def thought(self, chair: int, heat: int, step: StepName, intent: SeatIntent, now_ms: int) -> Output:
         """Take a bot's decision; it is played when its time has come."""
@@ -147,6 +152,7 @@ class Table(EndedHeats):
     def stalled(self, by_ms: int, now_ms: int) -> Output:
         """The machine stood still for so long: give the time back to every running clock."""
         out = Output()
+        self._silent_at_ms += by_ms
         if self._heat and (events := self._heat.stalled(by_ms)):
             self._happen(events, now_ms, out)
             return self._told(out)
@@ -155,7 +161,8 @@ class Table(EndedHeats):
     def next_deadline_ms(self) -> int | None:
         """Return when tick has something to do, or None while nothing is timed."""
         heat_ms = self._heat.next_deadline_ms() if self._heat else None
-        times_ms = (heat_ms, self._host_due_ms(), self._retelling.next_ms(self._connected))
+        own_ms = self._retelling.next_ms(self._connected)
+        times_ms = (heat_ms, self._host_due_ms(), self._wall_due_ms(), own_ms)
         return min((at_ms for at_ms in times_ms if at_ms is not None), default=None)
 
     def view(self, chair: int, now_ms: int) -> View:
@@ -180,6 +187,7 @@ class Table(EndedHeats):
             heat_number=record.number,
             east=head.east if head else east_chair(record),
             commitment="" if self._laid else commitment(head.secret if head else record.secret),
+            wall=self._wall_view(),
             heat=running,
             results=tuple(self._result(heat) for heat in self._finished),
         )
@@ -217,11 +225,14 @@ class Table(EndedHeats):
             case Ready() | NotReady():
                 if record.phase not in ("seating", "between"):
                     return Refusal("not now", "There is no heat to be ready for now.")
-                ready = intent.contribution if isinstance(intent, Ready) else None
-                self._change(chair, contribution=ready)
+                if record.round:
+                    return BEING_MADE
+                self._change(chair, ready=isinstance(intent, Ready))
                 people = [other for other in self._record.chairs if other.is_present]
-                if isinstance(intent, Ready) and all(other.contribution is not None for other in people):
-                    self._start(now_ms, out)
+                if isinstance(intent, Ready) and all(other.ready for other in people):
+                    self._make_wall(now_ms, out)
+            case WallHash() | WallValue():
+                return self._take_part(chair, intent, now_ms, out)
             case Hurry():
                 if not self._heat or not self._heat.turns:
                     return Refusal("not now", "No bot owes an answer now.")
@@ -236,6 +247,8 @@ class Table(EndedHeats):
                 self._change(chair, stand_in=False)
                 self._drop_turn(chair)
             case MoveTo():
+                if record.round:
+                    return BEING_MADE
                 if self._heat:
                     return Refusal("not now", "Chairs are changed between heats.")
                 return self._move(chair, intent.chair, out)
@@ -249,11 +262,13 @@ class Table(EndedHeats):
 
     def _host(self, intent: TableIntent, host: int, now_ms: int, out: Output) -> Refusal | None:
         record, heat = self._record, self._heat
+        if record.round:
+            return BEING_MADE
         match intent:
             case Start():
                 if record.phase not in ("seating", "between"):
                     return Refusal("not now", "No heat can start now.")
-                self._start(now_ms, out)
+                self._make_wall(now_ms, out)
             case NewSet():
                 if record.phase not in ("between", "over"):
                     return Refusal("not now", "A new set begins when no heat is running.")
@@ -266,12 +281,14 @@ class Table(EndedHeats):
                 self._frames.clear()
                 self._record = record.with_(phase="seating", set_first=record.number + 1)
                 self._record = self._record.with_(secret=self._fresh_secret())
+                for chair in range(4):
+                    self._change(chair, silences=0)
             case ChangeSettings():
                 self._record = record.with_(settings=intent.settings)
                 if not heat:
                     self._record = self._record.with_(secret=self._fresh_secret())
                     for chair in range(4):
-                        self._change(chair, contribution=None)
+                        self._change(chair, ready=False)
             case SeatBot():
                 return self._seat_bot(intent.chair, now_ms, out)
             case FreeChair():
@@ -331,20 +348,21 @@ class Table(EndedHeats):
         else:
             self._record = self._record.with_chair(chair, EMPTY)
         self._say_goodbye(chair, out)
+        self._gone_from_round(chair, False, now_ms, out)
 
     # ---- the heats
 
-    def _start(self, now_ms: int, out: Output) -> None:
+    def _deal(self, now_ms: int, out: Output) -> None:
         for chair in range(4):
             if self._record.chairs[chair].sitter == "nobody":
                 self._record = self._record.with_chair(chair, bot_chair(self._record, chair))
         record = self._record
         laid = self._laid[(record.number + 1 - record.set_first) % len(self._laid)] if self._laid else None
-        head = heat_head(record, self._wall_time(), laid)
-        self._record = record.with_(phase="heat", number=head.number, head=head)
+        head = heat_head(record, self._wall_time(), self._kind, laid)
+        self._record = record.with_(phase="heat", number=head.number, head=head, round=None)
         self._note_who_sits(head.number)
         for chair in range(4):
-            self._change(chair, contribution=None, wish=None)
+            self._change(chair, ready=False, wish=None)
         events = laid.events if laid else ()
         self._heat = RunningHeat.opened(head, record.card, self._complete, now_ms, events)
         out.heat = head.number
@@ -379,6 +397,9 @@ class Table(EndedHeats):
             commitment="" if self._laid else commitment(head.secret),
             secret=head.secret,
             contributions=head.contributions,
+            wall=head.wall,
+            attempts=head.attempts,
+            table_id=record.id,
             events=condensed(heat.events),
         )
         saved = sealed(unsealed)
@@ -457,7 +478,7 @@ class Table(EndedHeats):
             name=seated.name,
             sitter="bot" if seated.stand_in else seated.sitter,
             connected=chair in self._connected,
-            ready=seated.contribution is not None,
+            ready=seated.ready,
             host=self._record.host == chair and self._host_now() is not None,
             wish=seated.wish,
             asks=chair in self._asking and not self._asking[chair].may and chair not in self._connected,

@@ -452,7 +452,8 @@ def test_alone_enter_starts_each_heat_after_its_card_and_nothing_is_said_of_chai
     async def scene() -> Person:
         async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path, kind="alone") as person:
             await asyncio.sleep(1)
-            assert [line.split()[0] for line in person.said] == ["Heat", "You", "3:00", "Press"]
+            assert [line.split()[0] for line in person.said] == ["Heat", "You", "3:00", "Press", "The"]
+            assert person.said[4] == "The wall comes from a seed: who knows the seed knows the wall."
             await asyncio.sleep(600)
             assert house.table._heat is None
             person.types(start)

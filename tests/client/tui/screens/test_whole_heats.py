@@ -37,7 +37,7 @@ def with_drills(player: Player) -> list[Laid]:
     async def opening(laid: tuple[Laid, ...]) -> AsyncIterator[Opened]:
         opened.extend(laid)
         player.line = TableLine(laid[0].settings, player.line.now_ms, "Anna", "Drill", laid)
-        player.line.ask(Ready(contribution=bytes(16)), 0)
+        player.line.ask(Ready(), 0)
         yield Opened(player.line)
 
     app: RacktempoApp = player.app
