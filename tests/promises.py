@@ -75,6 +75,20 @@ PROMISES = (
         "if False:",
     ),
     Promise(
+        "a client opens nothing once the table has changed its promise",
+        "tests/client/models/test_wall.py",
+        "client/models/wall.py",
+        "if ours.commitment != theirs.commitment:",
+        "if False:",
+    ),
+    Promise(
+        "no value for a wall is taken before all are promised",
+        "tests/shared/rules/test_wall_round.py",
+        "shared/rules/wall_round.py",
+        "if not self.now.has_all_hashes:",
+        "if False:",
+    ),
+    Promise(
         "the shuffle is unbiased",
         "tests/shared/rules/test_wall.py",
         "shared/rules/wall.py",
