@@ -7,12 +7,22 @@ import hashlib
 import os
 import re
 import shutil
-import subprocess
+import signal
 import sys
+import tempfile
+import time
+import traceback
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
+from typing import NoReturn
+
+import pytest
 
 ROOT = Path(__file__).parents[2]
+_OURS = ("client", "server", "shared", "tests")
+for _library in ("msgpack", "numpy", "pydantic", "trustme", "websockets.asyncio.client"):
+    import_module(_library)  # once, and not in the process of every mutant
 SECONDS = 100
 """How long the tests of a mutant may take; those of a mutant that waits for ever have failed."""
 
@@ -81,20 +91,46 @@ class Copy:
             (self._copy / mutant.file).write_text(text, "utf-8")
 
     def _run(self, tests: tuple[str, ...], seconds: int) -> Outcome:
-        command = [sys.executable, "-B", "-m", "pytest", "-q", "-x", "-n0", "-p", "no:cacheprovider", *tests]
-        environment = {**os.environ, "PYTHONPATH": str(self._copy)}
-        with subprocess.Popen(
-            command, cwd=self._copy, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=environment
-        ) as process:
-            try:
-                said, _ = process.communicate(timeout=seconds)
-            except subprocess.TimeoutExpired:
-                process.kill()
-                return Outcome("caught", "(it waits for ever)")
-        failed = re.findall(r"^(?:FAILED|ERROR) \S+::(\w+)", said, re.MULTILINE)
-        if process.returncode == 1 and failed:
+        """Run tests in a process of their own, which has the libraries already but nothing of the project."""
+        with tempfile.TemporaryFile("w+") as said:
+            child = os.fork()
+            if not child:
+                _test(self._copy, tests, said.fileno())
+            until_s = time.monotonic() + seconds
+            while not (ended := os.waitpid(child, os.WNOHANG))[0]:
+                if time.monotonic() > until_s:
+                    os.killpg(child, signal.SIGKILL)
+                    os.waitpid(child, 0)
+                    return Outcome("caught", "(it waits for ever)")
+                time.sleep(0.05)
+            said.seek(0)
+            text, code = said.read(), os.waitstatus_to_exitcode(ended[1])
+        failed = re.findall(r"^(?:FAILED|ERROR) \S+::(\w+)", text, re.MULTILINE)
+        if code == 1 and failed:
             return Outcome("caught", failed[0])
-        return Outcome("SURVIVED" if process.returncode == 0 else f"did not run: {said[-300:]!r}")
+        return Outcome("SURVIVED" if code == 0 else f"did not run ({code}): {text[-300:]!r}")
+
+
+def _test(copy: Path, tests: tuple[str, ...], said: int) -> NoReturn:
+    """Be the process of some tests; never return."""
+    code = 70
+    try:
+        os.setsid()
+        os.chdir(copy)
+        for stream in (1, 2):
+            os.dup2(said, stream)
+        for name in [name for name in sys.modules if name.partition(".")[0] in _OURS]:
+            del sys.modules[name]
+        elsewhere = (str(ROOT), "")
+        sys.path[:] = [str(copy), *(path for path in sys.path if path not in elsewhere)]
+        os.environ["PYTHONPATH"] = str(copy)
+        sys.dont_write_bytecode = True
+        code = pytest.main(["-q", "-x", "-n0", "-p", "no:cacheprovider", *tests])
+    except BaseException:
+        traceback.print_exc()
+    finally:
+        sys.stdout.flush()
+        os._exit(code)
 
 
 def fingerprint(promise: Promise, mutant: Mutant, root: Path = ROOT) -> str:
