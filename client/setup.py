@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 from shared.rules.settings import Settings
 
-ABOUT_CARDS = "A shared card is sent to everybody. Printed cards belong to their publishers."
+ABOUT_CARDS = "Others get it only if share = true. Printed cards belong to their publishers."
 """What somebody needs to know who chooses a card; a line of the smallest full screen."""
 
 

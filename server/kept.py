@@ -7,13 +7,16 @@ import zlib
 from dataclasses import dataclass
 from typing import Self
 
+from server.records import each
 from shared.rules.heat import HEAT, SavedHeat
+from shared.rules.players import named
 from shared.rules.settings import Settings
 
 
 @dataclass(frozen=True, slots=True)
 class KeptHeat:
-    """A finished heat. names are in chair order, east is the chair that dealt; packed is its file, compressed."""
+    """A finished heat. names (of all who played a seat) are in chair order, east is the chair that dealt; packed is
+    its file, compressed."""
 
     number: int
     east: int
@@ -33,7 +36,8 @@ class KeptHeat:
 
     @classmethod
     def _of(cls, heat: SavedHeat, data: bytes) -> Self:
-        return cls(heat.number, heat.east, heat.names, heat.settings, zlib.compress(data))
+        names = each(lambda chair: named(heat.played(chair)))
+        return cls(heat.number, heat.east, names, heat.settings, zlib.compress(data))
 
     @property
     def data(self) -> bytes:

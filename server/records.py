@@ -15,6 +15,7 @@ from pydantic import Field
 from shared.clock.group_clock import GroupClock
 from shared.measures.standings import Reviewed
 from shared.records import Record
+from shared.rules.players import Player, Players
 from shared.rules.settings import Settings
 
 T = TypeVar("T")
@@ -70,22 +71,40 @@ class HeatHead(Record):
 
 class Sat(Record):
     """Whose heat it was: the keys of those who sat at the table when it was dealt, in chair order; came are others
-    who came to a chair while the heat ran, and see its rack as well."""
+    who came to a chair while the heat ran, and see its rack as well; played are all who played each chair's seat."""
 
     heat: int
     people: tuple[str, str, str, str]
     came: tuple[tuple[int, str], ...] = ()
+    played: tuple[Players, Players, Players, Players] = ((), (), (), ())
 
     def chairs(self, person: str) -> frozenset[int]:
         """Return the chairs whose racks a person has been shown."""
         came = {chair for chair, other in self.came if other == person}
         return frozenset(came | {chair for chair, other in enumerate(self.people) if other == person})
 
+    def own_chair(self, person: str, number: int) -> int | None:
+        """Return the chair whose heat is a person's own: they played it, or else it was dealt to them. number is theirs
+        among the table's people."""
+        played = (chair for chair in range(4) if any(one.person == number > 0 for one in self.played[chair]))
+        dealt = (chair for chair in range(4) if person and self.people[chair] == person)
+        return next(played, next(dealt, None))
+
+    def plus(self, chair: int, player: Player) -> "Sat":
+        """Return it with who plays a chair's seat from a step on."""
+        before = self.played[chair]
+        if before and (before[-1].name, before[-1].person) == (player.name, player.person):
+            return self
+        return self.model_copy(
+            update={"played": each(lambda at: (*self.played[at], player) if at == chair else self.played[at])}
+        )
+
 
 class TableRecord(Record):
     """A table without the events of its running heat. number counts heats; set_first is the set's first one;
-    secret and east are those of the heat to come; host is a chair, or nobody has come yet. sat and closed are a
-    club's: who played each heat, and that the desk has closed the table. clock is there where tiles are real. card is
+    secret and east are those of the heat to come; host is a chair, or nobody has come yet. sat says who played each
+    heat, people are the keys of all who ever did, the first one first. closed is a club's: the desk has closed the
+    table. clock is there where tiles are real. card is
     the card's text if its owner shares it, else only title and digest are kept."""
 
     id: str
@@ -103,8 +122,22 @@ class TableRecord(Record):
     card_digest: str = ""
     head: HeatHead | None = None
     sat: tuple[Sat, ...] = ()
+    people: tuple[str, ...] = ()
     closed: bool = False
     clock: GroupClock | None = None
+
+    def number_of(self, person: str) -> int:
+        """Return a person's number among all who played here, 0 for nobody among them."""
+        return self.people.index(person) + 1 if person in self.people else 0
+
+    def knowing(self, *people: str) -> "TableRecord":
+        """Return the record with these people among those who played here."""
+        new = (person for person in people if person and person not in self.people)
+        return self.with_(people=(*self.people, *dict.fromkeys(new)))
+
+    def sat_in(self, heat: int) -> Sat | None:
+        """Return who played a heat; what an older host kept does not tell it."""
+        return next((sat for sat in reversed(self.sat) if sat.heat == heat), None)
 
     def with_chair(self, chair: int, value: Chair) -> "TableRecord":
         """Return the record with one chair changed."""

@@ -7,6 +7,8 @@ text as once. It does not escape markup: a screen must draw names as plain text.
 import unicodedata
 
 NAME_CELLS = 16
+BOTH_CELLS = 40
+"""Room for two names: of a person, and of who played on."""
 """The longest name, in terminal cells."""
 _MARKS = 2
 """The most combining marks on one letter; more would cover the lines above and below."""

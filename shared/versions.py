@@ -3,13 +3,13 @@
 A change of the settings changes all of these. tests/test_versions.py freezes what belongs to each number.
 """
 
-PROTOCOL = 3
+PROTOCOL = 4
 """The messages. Client and server must hold the same number; a different one is refused with both named."""
-HEAT_FILE = 3
+HEAT_FILE = 4
 """A whole heat (.heat)."""
-SEAT_FILE = 3
+SEAT_FILE = 4
 """A heat as one seat lived it (.seat), also in the history."""
-STORE = 5
+STORE = 6
 """A host's tables and evenings (SQLite)."""
 PRESET = 3
 """What a preset holds besides settings; from 2 on the name of a card. The file itself holds no number."""

@@ -16,7 +16,8 @@ from shared.rules.seats import SEATS, PerSeat, Seat
 from shared.rules.settings import Settings
 from shared.rules.state import Answer, DoneStep, Draft, State, evolve, own_tiles, replay
 from shared.rules.steps import STEPS, StepName
-from shared.rules.tiles import JOKER, Rack, full_set, parse_tiles
+from shared.rules.tiles import JOKER, Rack, full_set
+from shared.rules.typed_tiles import typed
 from shared.rules.wall import commitment, wall_key
 
 T = TypeVar("T")
@@ -41,7 +42,7 @@ class Heat:
         key = wall_key(SECRET, contributions)
         self.dice = dice_of(key)
         self.at_ms = 0
-        chosen = tuple(parse_tiles(rack) for rack in racks)
+        chosen = tuple(typed(rack) for rack in racks)
         opening = dealt(self.settings, chosen) if chosen else open_heat(self.settings, key, lambda rack: False)
         self.events: list[AnyEvent] = list(opening)
         self.state = replay(self.settings, opening)

@@ -5,12 +5,15 @@ Each takes and returns values that can be pickled, and reads no file. One that y
 
 from client.models.hint import Asked
 from shared.coach.coach import Coach, coach_of
+from shared.coach.decisions import Judgement, judge
+from shared.coach.decisions import decision_of as decision_of
 from shared.coach.heats import review_heat as review_heat
 from shared.coach.heats import to_review as to_review
 from shared.coach.passes import Position
 from shared.coach.review import Compared, compare, seed_of
 from shared.coach.seen import position_seen
 from shared.coach.tempting import tempting
+from shared.rules.decisions import Answer, Decision
 from shared.rules.drills import Laid, Tempting
 from shared.rules.settings import Settings
 from shared.rules.tiles import Rack
@@ -31,6 +34,15 @@ def compare_made(card: str, asked: Asked) -> Compared:
     if position is None:
         raise ValueError("No tiles are given at this step.")
     return compare(_coach(card), position, asked.tiles, asked.blind, seed_of(asked.heat))
+
+
+def judge_decision(card: str, decision: Decision, answer: Answer | None) -> Judgement:
+    """Return what there is to say of an answer to a decision, or of its best answer if there was none in time.
+
+    Raises:
+        ValueError: it is not legal.
+    """
+    return judge(_coach(card), decision, answer)
 
 
 def lay_drill(card: str, kind: Tempting, settings: Settings, key: bytes) -> Laid:

@@ -14,12 +14,15 @@ from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 from client.models.hint import Asked
 from client.storage.card_files import text_for
 from client.storage.journal import Journal
+from shared.rules.decisions import Answer, Decision
 from shared.rules.drills import Laid
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
+from shared.rules.steps import StepName
 from shared.rules.tiles import Rack
 
 if TYPE_CHECKING:
+    from shared.coach.decisions import Judgement
     from shared.coach.passes import Position
     from shared.coach.review import Compared, Review
 
@@ -105,6 +108,30 @@ class Coaching:
         """
         jobs = await _jobs()
         found: Compared = await self._service.one(jobs.compare_made, card, asked)
+        return found
+
+    async def judge(self, decision: Decision, answer: Answer | None) -> "Judgement":
+        """Return what the coach says of an answer to a decision; None if there was none in time.
+
+        Raises:
+            ValueError: with a sentence.
+        """
+        jobs = await _jobs()
+        found: Judgement = await self._service.one(jobs.judge_decision, decision.card, decision, answer)
+        return found
+
+    async def decision(self, heat: SeatHeat, step: StepName, lost: float | None = None) -> Decision:
+        """Return a decision of one's own as it stood in a heat; lost is how many points it cost, if that is known.
+
+        Raises:
+            ValueError: with a sentence: there was none, or the card is not at hand.
+        """
+        jobs = await _jobs()
+        asked = await asyncio.to_thread(lambda: jobs.to_review(heat, text_for(heat)))
+        what = f"heat {heat.number}, {step}"
+        found: Decision | str = await asyncio.to_thread(jobs.decision_of, heat, step, asked.card, what, lost)
+        if isinstance(found, str):
+            raise ValueError(found)
         return found
 
     async def lay(self, card: str, kind: str, settings: Settings, key: bytes) -> Laid:

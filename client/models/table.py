@@ -47,7 +47,7 @@ from shared.rules.tiles import Tile
 from shared.wire.club_views import ClubPart
 from shared.wire.desk_intents import DeskIntent
 from shared.wire.messages import HeatFile, OwnHeat
-from shared.wire.views import ChairView, HeatView, RouteStep, SeatView, View, set_begun
+from shared.wire.views import ChairView, HeatView, RouteStep, SeatResult, SeatView, View, set_begun
 
 Relation = Literal["left", "across", "right"]
 RELATIONS: dict[Relation, Direction] = {
@@ -277,6 +277,21 @@ class TableModel(Session):
     def chair_name(self, chair: int) -> str:
         """Return the name in a chair, cleaned, or a word for an empty one."""
         return shown_name(self.view.chairs[chair]) if self.view else ""
+
+    def who_played(self, seat: SeatResult) -> str:
+        """Return who played a seat of a heat that has ended: you, and others by name."""
+        own = self.view.person if self.view else 0
+        names = ("you" if player.person == own > 0 else clean_name(player.name) or "bot" for player in seat.players)
+        return " + ".join(names)
+
+    def columns(self) -> tuple[tuple[str, list[SeatResult]], ...]:
+        """Return the heats of the set by who played them: the four with the most heats."""
+        found: dict[tuple[tuple[int, str], ...], list[SeatResult]] = {}
+        for result in self.view.results if self.view else ():
+            for seat in sorted(result.seats, key=lambda seat: seat.chair):
+                found.setdefault(tuple((one.person, one.name) for one in seat.players), []).append(seat)
+        most = sorted(found.values(), key=len, reverse=True)[:4]
+        return tuple((self.who_played(seats[0]), seats) for seats in found.values() if seats in most)
 
     def neighbours(self) -> tuple[Neighbour, ...]:
         """Return the other seats: the one on the left, across, and on the right."""

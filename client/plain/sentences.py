@@ -266,8 +266,13 @@ def _heat_result(view: View, result: HeatResult) -> list[str]:
     lines = []
     for seat in result.seats:
         steps = ", ".join(f"{step.step} {step.spent_ms / 1_000:.1f}" for step in seat.spent)
-        who = "You" if seat.chair == view.you else name_of(view.chairs[seat.chair])
+        is_own = any(player.person == view.person > 0 for player in seat.players)
+        names = [
+            "you" if player.person == view.person > 0 else clean_name(player.name) or "a bot" for player in seat.players
+        ]
+        who = " and then ".join(names)
+        who = who[:1].upper() + who[1:]
         lines.append(f"{who}: {seat.total_ms / 1_000:.1f} s in all; {steps}.")
-        if result.opened and seat.chair != view.you:
+        if result.opened and not is_own:
             lines.append(f"{who} ended with {format_tiles(seat.final)}.")
     return lines

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 
 from client.reports.csv_cell import safe_cell
 from shared.measures.standings import Played, StandingsRow, matchpoints, standings
-from shared.names import clean_name
+from shared.names import BOTH_CELLS, clean_name
 from shared.rules.seats import Seat
 from shared.rules.steps import TIMED
 
@@ -34,7 +34,7 @@ def heats_csv(evening: Iterable[Played]) -> str:
                 one.heat,
                 clean_name(one.table),
                 Seat(one.seat).word,
-                clean_name(one.name),
+                clean_name(one.who or one.name, cells=BOTH_CELLS),
                 _yes(one.bot),
                 one.total_ms / 1000,
                 one.level_ms / 1000,

@@ -168,7 +168,7 @@ def next_settings(read: Read) -> Settings | None:
 def _counted(ordered: Iterable[HistoryEntry]) -> list[HistoryEntry]:
     """Return the heats that count: no drills, none that was not played, none in which a bot answered for the player."""
     played = [entry for entry in ordered if entry.source != "drill" and is_played(entry)]
-    return [entry for entry in played if all(step.by != "bot" for step in entry.heat.steps)]
+    return [entry for entry in played if all(step.by not in ("bot", "other") for step in entry.heat.steps)]
 
 
 def is_played(entry: HistoryEntry) -> bool:

@@ -8,7 +8,7 @@ from client.reports.rack import against_lines, pass_words, worths_line
 from client.text import balance_words, wrapped
 from shared.cards.freedom import listed
 from shared.coach.review import Review, StepReview, Verdict, Way
-from shared.names import clean_name
+from shared.names import BOTH_CELLS, clean_name
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Seat
 from shared.rules.tiles import format_tiles
@@ -55,7 +55,7 @@ def review_lines(heat: SeatHeat, review: Review) -> Iterator[str]:
     """Yield a finished review as lines of at most 80 characters: the ledger, then step by step."""
     ledger = review.ledger
     assert ledger is not None
-    yield f"{clean_name(heat.names[heat.seat], 'A player')}, {Seat(heat.seat).word}, heat {heat.number}"
+    yield f"{clean_name(heat.names[heat.seat], 'A player', BOTH_CELLS)}, {Seat(heat.seat).word}, heat {heat.number}"
     yield balance_words(ledger)
     if own := ledger.own_loss:
         yield f"Own decisions lost {own.points:.2f} points on average (+/- {own.se:.2f})."
@@ -75,7 +75,7 @@ def review_lines(heat: SeatHeat, review: Review) -> Iterator[str]:
 
 def _step_lines(step: StepReview) -> Iterator[str]:
     lived, verdict = step.lived.step, step.verdict
-    late = {"person": "", "bot": ", by a bot", "timeout": ", by the clock"}[lived.by]
+    late = {"person": "", "bot": ", by a bot", "other": ", by somebody else", "timeout": ", by the clock"}[lived.by]
     name = f"{lived.step.capitalize()}: {lived.spent_ms / 1_000:.1f} s of {lived.length_ms / 1_000:.0f}{late}"
     yield name
     yield f"  rack {format_tiles(step.lived.rack)}"

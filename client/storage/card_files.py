@@ -15,7 +15,6 @@ from threading import Lock
 from client.storage.files import config_folder, data_folder, read_at_most, write_whole
 from shared.cards import Card, Fault, read_card
 from shared.cards.draft import Draft, read_draft
-from shared.cards.owned import SHARING as SHARING
 from shared.cards.owned import is_copy, told_card
 from shared.cards.play import MAX_TEXT_BYTES, SHIPPED, shipped_text
 from shared.rules.heat import SavedHeat

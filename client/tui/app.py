@@ -9,7 +9,7 @@ import asyncio
 import datetime
 import secrets
 import time
-from collections.abc import Callable, Coroutine, Iterable
+from collections.abc import Callable, Coroutine, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from functools import partial
@@ -26,6 +26,7 @@ from client.coach.process import CoachService
 from client.coach.queue import Coaching, Service
 from client.connection.link import Connected, Ended, Heard, Lost
 from client.connection.opened import Line, Opening, WayIn
+from client.models.decisions import Decisions
 from client.models.desk import DeskModel
 from client.models.guided import CARD as GUIDED_CARD
 from client.models.guided import SETTINGS as GUIDED
@@ -51,11 +52,13 @@ from client.tui.ports import (
     AtVisit,
     AtWaiting,
     AtWriter,
+    Choice,
     Openers,
     Start,
 )
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.card_writer import CardWriterScreen
+from client.tui.screens.decisions import DecisionScreen
 from client.tui.screens.desk import DeskScreen
 from client.tui.screens.end import HeatEndScreen, SetEndScreen
 from client.tui.screens.help import HelpScreen, LeaveScreen
@@ -69,6 +72,7 @@ from client.tui.screens.shared_clock import SharedClockScreen
 from client.tui.screens.start import StartScreen
 from client.tui.screens.table import TableScreen
 from shared.cards.owned import is_copy
+from shared.rules.decisions import Decision
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent, Pause, Resume
 from shared.rules.seat_heat import SeatHeat
@@ -179,6 +183,15 @@ class RacktempoApp(App[None]):
                 self.open_table(opening())
             case AtWriter(card):
                 self._write_card(card)
+
+    def decide_again(self, choices: Sequence[Choice]) -> None:
+        """Let the player make decisions of their own heats again, on top of whatever is in sight."""
+
+        async def supply(number: int) -> Decision:
+            choice = choices[number]
+            return await self.coaching.decision(choice.heat, choice.step, choice.lost)
+
+        self.push_screen(DecisionScreen(Decisions("That choice again", len(choices)), supply))
 
     def _write_card(self, name: str | None) -> None:
         try:

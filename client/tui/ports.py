@@ -3,7 +3,7 @@
 Only types: the screens know no app, open no sockets and do not know where files lie; tests hand in their own openers.
 """
 
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Coroutine, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
 
@@ -15,7 +15,9 @@ from client.storage.preferences import Storage
 from client.theme import Look
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent
+from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
+from shared.rules.steps import StepName
 from shared.wire.desk_intents import DeskIntent
 
 
@@ -135,6 +137,15 @@ class AtWriter:
 Start = AtHome | AtHost | AtJoin | AtVisit | AtSolo | AtGuided | AtWaiting | AtDesk | AtClock | AtDrill | AtWriter
 
 
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A decision of one's own: of which heat, at which step, and how many points it lost, if that is known."""
+
+    heat: SeatHeat
+    step: StepName
+    lost: float | None = None
+
+
 class Shell(Protocol):
     """The app, as far as a screen needs it.
 
@@ -163,6 +174,18 @@ class Shell(Protocol):
 
     def open_table(self, opening: Opening) -> None:
         """Open a table and listen to it; a table that was open before is left alone."""
+
+    def decide_again(self, choices: Sequence[Choice]) -> None:
+        """Let the player make decisions of their own heats again, one after the other, each exactly as it stood.
+
+        It needs no server and works from every screen, also while a table is open: a screen of its own comes on top,
+        with the rack, the clock and the rules of then, and what had been passed by then. After each answer it shows
+        what the coach says of it, computed beside the screen, and what was answered in the heat. Its last enter, or q,
+        leads back to the screen beneath. If a heat begins at an open table meanwhile, the table comes on top instead.
+
+        A pass, the vote, the offer and the tiles of the courtesy can be decided again; of anything else, and of a heat
+        that cannot be reviewed, the screen says in a sentence why not.
+        """
 
     def ask(self, intent: Intent | DeskIntent) -> None:
         """Send an intent to the table, the club or the shared clock."""

@@ -55,18 +55,23 @@ class Results:
         heat = kept.heat()
         state, deal = final_state(heat), deal_of(heat, record)
         name = heat.table if heat.table == f"Table {number}" else f"{number} {heat.table}"
-        people = next((sat.people for sat in record.sat if sat.heat == heat.number), ("", "", "", ""))
+        sat = record.sat_in(heat.number)
         lived = [seat_heat(heat, state, seat) for seat in SEATS]
-        self._played[number, kept.number] = tuple(
-            from_seat_heat(one, people[chair_of(Seat(one.seat), heat.east)], deal, heat.number).model_copy(
-                update={"table": name}
-            )
-            for one in lived
-        )
+        results = []
+        for one in lived:
+            chair = chair_of(Seat(one.seat), heat.east)
+            # A heat that was dealt to somebody and played by a bot is still among theirs, marked as such.
+            people = [player for player in heat.played(chair) if player.person]
+            person = record.people[people[0].person - 1] if people else sat.people[chair] if sat else ""
+            own = people[0].name if people else heat.names[chair]
+            result = from_seat_heat(one, person, deal, heat.number)
+            is_shared = len(heat.players[chair]) > 1
+            results.append(result.model_copy(update={"table": name, "name": own, "bot": result.bot or is_shared}))
+        self._played[number, kept.number] = tuple(results)
         self._gave[number, kept.number] = _Gave(deal, tuple(map(_elsewhere, lived)))
         for key in [key for key in self._gave if key[0] == number and key[1] < kept.number - 1]:
             del self._gave[key]  # Elsewhere only the last heat is shown, and another table may be one behind.
-        if any(people):
+        if any(one.person for one in results):
             self._waiting[number, kept.number] = kept
 
     def take(self, review: SeatReview) -> None:
@@ -90,7 +95,9 @@ class Results:
     def heat_of(self, key: SeatKey) -> SeatHeat:
         """Return what a seat lived that is still to be looked at."""
         heat = self._waiting[key.table, key.heat].heat()
-        return seat_heat(heat, final_state(heat), Seat(key.seat))
+        chair = chair_of(Seat(key.seat), heat.east)
+        person = next((player.person for player in heat.players[chair] if player.person), 0)
+        return seat_heat(heat, final_state(heat), Seat(key.seat), person)
 
     def elsewhere(self, number: int, heat: int) -> tuple[tuple[Elsewhere, ...], ...]:
         """Return for each seat of a table's heat what the same rack did at the other tables."""

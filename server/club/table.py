@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from server.kept import KeptHeat
-from server.records import EMPTY, Chair, Sat, TableRecord, each, hash_token
+from server.records import EMPTY, Chair, TableRecord, each, hash_token
 from server.table.chairs import bot_chair, chair_of_token, own_name
 from server.table.output import Joined, Output, Rejected
 from server.table.running import RunningHeat
@@ -218,7 +218,6 @@ class ClubTable(Table):
         if isinstance(answer, Joined) and self._heat:
             if known is None:
                 self._change(answer.chair, since=self._record.number + 1)
-                self._note_who_came(answer.chair)
             # People who came during the heat take the seat when they like; what they asked before is void.
             if not plays and self._record.chairs[answer.chair].since > self._record.number:
                 self._change(answer.chair, stand_in=True)
@@ -286,15 +285,6 @@ class ClubTable(Table):
             for chair in range(4):
                 self._change(chair, contribution=None)
         super()._start(now_ms, out)
-        sat = Sat(heat=self._record.number, people=each(lambda chair: self._record.chairs[chair].person))
-        self._record = self._record.with_(sat=(*self._record.sat, sat))
-
-    def _note_who_came(self, chair: int) -> None:
-        """Take note that somebody who came to a running heat sees a rack of its deal."""
-        if self._heat:
-            *before, last = self._record.sat
-            came = (*last.came, (chair, self._record.chairs[chair].person))
-            self._record = self._record.with_(sat=(*before, last.model_copy(update={"came": came})))
 
     def _finish(self, heat: RunningHeat, out: Output) -> None:
         super()._finish(heat, out)

@@ -1,11 +1,16 @@
 """The chairs of a table: who deals, how newcomers and bots are named, and which chair a token opens."""
 
 import hmac
+from collections.abc import Iterable
 
 from server.records import Chair, HeatHead, TableRecord, each, hash_token
 from server.table.bots import BIRDS
 from shared.names import NAME_CELLS, clean_name, skeleton
 from shared.rules.drills import Laid
+from shared.rules.events import AnyEvent, Offered, Passed, Planned, StepBegan, Voted
+from shared.rules.players import Player
+from shared.rules.seats import chair_of
+from shared.rules.steps import StepName
 from shared.rules.wall import Stream
 
 
@@ -44,6 +49,23 @@ def heat_head(record: TableRecord, played_at: str, laid: Laid | None = None) -> 
         sitters=each(lambda chair: record.chairs[chair].sitter),
         played_at=played_at,
     )
+
+
+def with_played(record: TableRecord, events: Iterable[AnyEvent], east: int, step: StepName | None) -> TableRecord:
+    """Return the record with those who answered a step of the running heat: a seat belongs to whoever plays it."""
+    for event in events:
+        if isinstance(event, StepBegan):
+            step = event.step
+        if not isinstance(event, Passed | Voted | Offered | Planned) or step is None:
+            continue
+        chair = chair_of(event.seat, east)
+        seated, person = record.chairs[chair], 0
+        if seated.is_present and event.by != "bot":
+            person = record.number_of(seated.person)
+        name = "" if seated.sitter == "person" and not person else seated.name
+        *before, last = record.sat
+        record = record.with_(sat=(*before, last.plus(chair, Player(name=name, person=person, since=step))))
+    return record
 
 
 def bot_chair(record: TableRecord, chair: int) -> Chair:

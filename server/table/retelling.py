@@ -27,17 +27,17 @@ NOTHING_OWED: AllOwed = ((), (), (), ())
 
 
 class Frames:
-    """Frames that are asked for again and again, kept packed: by heat and chair."""
+    """Frames that are asked for again and again, kept packed: by heat, chair and person."""
 
     def __init__(self) -> None:
-        self._kept: dict[tuple[int, int], bytes] = {}
+        self._kept: dict[int, dict[tuple[int, int], bytes]] = {}
 
-    def get(self, heat: int, chair: int, build: Callable[[], tuple[bytes, bytes, bytes, bytes]]) -> bytes:
-        """Return a chair's frame about a heat; build makes those of all chairs."""
-        if (heat, chair) not in self._kept:
-            for other, frame in enumerate(build()):
-                self._kept[heat, other] = zlib.compress(frame, 1)
-        return zlib.decompress(self._kept[heat, chair])
+    def get(self, heat: int, whose: tuple[int, int], build: Callable[[], dict[tuple[int, int], bytes]]) -> bytes:
+        """Return a frame about a heat; build makes all that are likely to be asked for, this one among them."""
+        kept = self._kept.setdefault(heat, {})
+        if whose not in kept:
+            kept.update((key, zlib.compress(frame, 1)) for key, frame in build().items())
+        return zlib.decompress(kept[whose])
 
     def clear(self) -> None:
         """Forget them."""

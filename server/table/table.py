@@ -10,9 +10,9 @@ from dataclasses import replace
 from functools import partial
 
 from server.kept import KeptHeat
-from server.records import EMPTY, TableRecord, each
+from server.records import EMPTY, Sat, TableRecord, each
 from server.table import bots
-from server.table.chairs import bot_chair, east_chair, heat_head
+from server.table.chairs import bot_chair, east_chair, heat_head, with_played
 from server.table.coaches import Think, thinker
 from server.table.output import Built, Output, Thought
 from server.table.retelling import Frames, Owed, Retelling
@@ -51,6 +51,9 @@ from shared.rules.tiles import Rack
 from shared.rules.wall import SECRET_BYTES, Stream, commitment, seeded_secret
 from shared.wire.messages import TO_CLIENT, Close, Command, HeatFile, Held, OwnHeat
 from shared.wire.views import ChairView, HeatResult, View, heat_result
+
+SAT_KEPT = 64
+"""Of how many heats a table remembers who played them, more than a set has."""
 
 
 class Table(Seating):
@@ -108,6 +111,8 @@ class Table(Seating):
         out = Output()
         self._finished = tuple(heat for heat in finished if heat.number >= self._record.set_first)
         if self._record.head:
+            if self._record.sat_in(self._record.head.number) is None:  # kept by an older host
+                self._note_who_sits(self._record.head.number)
             self._heat = RunningHeat.restored(self._record.head, events, now_ms)
             out.heat = self._record.head.number
             out.events += self._heat.events[len(events) :]
@@ -159,6 +164,7 @@ class Table(Seating):
             table=record.name,
             phase=record.phase,
             you=chair,
+            person=record.number_of(record.chairs[chair].person),
             host=is_host,
             code=record.code if is_host else "",
             settings=record.settings if is_host and record.host == chair else record.settings.unseeded(),
@@ -313,6 +319,7 @@ class Table(Seating):
         laid = self._laid[(record.number + 1 - record.set_first) % len(self._laid)] if self._laid else None
         head = heat_head(record, self._wall_time(), laid)
         self._record = record.with_(phase="heat", number=head.number, head=head)
+        self._note_who_sits(head.number)
         for chair in range(4):
             self._change(chair, contribution=None)
         events = laid.events if laid else ()
@@ -323,6 +330,7 @@ class Table(Seating):
 
     def _happen(self, events: tuple[AnyEvent, ...], now_ms: int, out: Output) -> None:
         assert self._heat is not None
+        self._record = with_played(self._record, events, self._heat.head.east, self._heat.state.step)
         self._heat = self._heat.plus(events)
         out.heat = self._heat.head.number
         out.events += events
@@ -340,6 +348,7 @@ class Table(Seating):
             settings=head.settings,
             names=head.names,
             sitters=head.sitters,
+            players=record.sat[-1].played,
             east=head.east,
             card=record.card,
             card_title=record.card_title,
@@ -370,18 +379,37 @@ class Table(Seating):
     def _tell_heat(self, chairs: Iterable[int], kept: KeptHeat, out: Output) -> None:
         """Tell people the heats they sat in, and the whole of those that are open to all."""
         for chair in chairs:
-            if kept.number >= self._record.chairs[chair].since:
+            if self._own_chair(chair, kept) is not None:
                 self._tell_own(chair, kept, out)
             if self._is_open(kept):
                 self._tell_whole(chair, kept, out)
 
     def _tell_own(self, chair: int, kept: KeptHeat, out: Output) -> None:
-        def build() -> tuple[bytes, bytes, bytes, bytes]:
+        own, record = self._own_chair(chair, kept), self._record
+        if own is None:
+            return
+
+        def build() -> dict[tuple[int, int], bytes]:
             heat = kept.heat()
             state = final_state(heat)
-            return each(lambda at: TO_CLIENT.pack(OwnHeat(heat=seat_heat(heat, state, seat_of(at, heat.east)))))
+            people = {player.person for players in heat.players for player in players} | {person}
+            lived = {
+                (at, one): seat_heat(heat, state, seat_of(at, heat.east), one)
+                for at in range(4)
+                for one in people
+                if (at, one) == (own, person) or any(player.person == one for player in heat.players[at])
+            }
+            return {key: TO_CLIENT.pack(OwnHeat(heat=life)) for key, life in lived.items()}
 
-        out.messages.append((chair, Built(self._frames.get(kept.number, chair, build))))
+        person = record.number_of(record.chairs[chair].person)
+        out.messages.append((chair, Built(self._frames.get(kept.number, (own, person), build))))
+
+    def _own_chair(self, chair: int, kept: KeptHeat) -> int | None:
+        """Return the chair whose heat is that of the person who sits on a chair now; None if it was not theirs."""
+        seated, sat = self._record.chairs[chair], self._record.sat_in(kept.number)
+        if sat is None:  # kept by an older host, where nobody changed chairs
+            return chair if kept.number >= seated.since else None
+        return sat.own_chair(seated.person, self._record.number_of(seated.person))
 
     def _tell_whole(self, chair: int, kept: KeptHeat, out: Output) -> None:
         out.messages.append((chair, HeatFile(number=kept.number, data=kept.data)))
@@ -435,14 +463,28 @@ class Table(Seating):
 
     # ---- chairs
 
+    def _note_who_sits(self, heat: int) -> None:
+        sat = Sat(heat=heat, people=each(lambda chair: self._record.chairs[chair].person))
+        self._record = self._record.knowing(*sat.people).with_(sat=(*self._record.sat[-SAT_KEPT:], sat))
+
+    def _note_who_came(self, chair: int) -> None:
+        """Take note that somebody who came to a running heat sees a rack of its deal."""
+        if self._heat:
+            *before, last = self._record.sat
+            person = self._record.chairs[chair].person
+            came = last.model_copy(update={"came": (*last.came, (chair, person))})
+            self._record = self._record.knowing(person).with_(sat=(*before, came))
+
     def _first_heat(self) -> int:
         return self._record.number + (0 if self._heat else 1)
 
     def _arrived(self, chair: int, is_new: bool, held: Held, now_ms: int, out: Output) -> None:
         self._drop_turn(chair)
-        since, owed = self._record.chairs[chair].since, list[Owed]()
+        if is_new:
+            self._note_who_came(chair)
+        owed = list[Owed]()
         for kept in self._finished:
-            if kept.number >= since and kept.number not in held.own:
+            if self._own_chair(chair, kept) is not None and kept.number not in held.own:
                 owed.append(Owed(kept.number, whole=False))
             if self._is_open(kept) and kept.number not in held.whole:
                 owed.append(Owed(kept.number, whole=True))

@@ -14,11 +14,6 @@ from shared.names import clean_name
 
 _TITLE_CELLS = 40
 
-SHARING = (
-    "A card of your own goes to nobody unless its file says share = true; printed cards belong to their publishers."
-)
-"""What a screen says where a card is chosen for a table."""
-
 
 class ToldCard(NamedTuple):
     """What may be told and kept of a table's card: its text is empty unless the card is shared."""

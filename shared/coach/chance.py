@@ -35,9 +35,11 @@ from shared.coach.distance import JOKER_INDEX, MOST_COPIES, Counts, Patterns
 Floats: TypeAlias = NDArray[np.float64]
 Reals: TypeAlias = NDArray[np.float32 | np.float64]
 Indices: TypeAlias = NDArray[np.intp]
+Slots: TypeAlias = NDArray[np.int32]
 
 _GRID = 10**6  # interpolation points are whole millionths, so that we can compute their weights in integers
 _STEPS = 50  # the points lie between two multiples of 1/50
+_COMPLETE, _PLACE_BITS, _SORT_BITS = 127, 4, 16  # of a packed slot: above any shortfall; for 16 slots, 65,536 sorts
 _BLOCK = 512  # (rack, pattern) pairs in one batch: the state should fit the L2 cache
 
 
@@ -343,23 +345,25 @@ def chances_of_slots(
     pair_short = pairs - to_pairs
     group_short = groups - np.minimum(held - to_pairs, groups)
     short = (pair_short | group_short) != 0
-    # First kinds short of pairs only, then of groups, then complete ones: so the state stays small longest.
-    order = np.argsort(np.where(short, group_short, np.uint8(255)), axis=1, kind="stable")
-    sorts = (pair_short.astype(np.intp) * (coming.most_groups + 1) + group_short) * (MOST_COPIES + 1) + copies
+    sorts = (pair_short.astype(np.int32) * (coming.most_groups + 1) + group_short) * (MOST_COPIES + 1) + copies
     sorts += coming.open_sorts * patterns.concealed[which, None]
-    sorts = np.take_along_axis(sorts, order, axis=1)
-    group_short = np.take_along_axis(np.where(short, group_short, 0), order, axis=1)
-    number = short.sum(axis=1)
+    # First kinds short of pairs only, then of groups, then complete ones: so the state stays small longest. Everything
+    # travels in one number: sorting places and fetching by them takes four times as long.
+    places = np.arange(short.shape[1], dtype=np.int32)
+    packed = np.where(short, group_short, np.int32(_COMPLETE)) << _PLACE_BITS | places
+    packed = np.sort(packed << _SORT_BITS | sorts, axis=1)
+    sorts, left = packed & (1 << _SORT_BITS) - 1, packed >> _SORT_BITS + _PLACE_BITS
+    number = short.sum(axis=1, dtype=np.int8)
     rows = np.argsort(-number, kind="stable")
     result = np.empty(len(which))
     for start in range(0, len(rows), _BLOCK):
         block = rows[start : start + _BLOCK]
-        state = _products(sorts[block], group_short[block], number[block], int(jokers[block].max()), coming)
+        state = _products(sorts[block], left[block], number[block], int(jokers[block].max()), coming)
         result[block] = _weighed(state, jokers[block], coming)
     return np.clip(result, 0.0, 1.0)
 
 
-def _products(sorts: Indices, group_short: Counts, number: Indices, jokers: int, coming: Odds) -> Reals:
+def _products(sorts: Slots, group_short: Slots, number: Indices, jokers: int, coming: Odds) -> Reals:
     """Multiply the polynomials of each pair's short kinds; pairs with the most short kinds come first.
 
     Returns ways by shortfall left and point, shape (shortfall, points, pairs).

@@ -68,8 +68,3 @@ def _called(engine: Engine, position: Position, seed: int) -> np.ndarray:
     one = (wanted & able & (racks > 0)).mean(axis=0)
     result: np.ndarray = 1 - (1 - one) ** _OTHERS
     return result
-
-
-def called_words(discard: Discard) -> str:
-    """Return how likely it is that somebody calls a discard, such as "somebody calls it in 28 of 100 games"."""
-    return f"somebody can call it in {100 * discard.called:.0f} of 100 games"

@@ -14,7 +14,7 @@ from shared.rules.steps import StepName
 
 if TYPE_CHECKING:
     # Importing the pydantic records takes long, and reading a rack does not need them.
-    from shared.rules.events import By
+    from shared.rules.seat_heat import AnsweredBy
 
 
 @dataclass(frozen=True)
@@ -22,7 +22,7 @@ class Judged:
     """One decision: the best and the chosen pass, and the standard error of the gap between them."""
 
     step: StepName
-    by: "By"
+    by: "AnsweredBy"
     forced: bool
     best: RankedPass
     chosen: RankedPass
@@ -47,7 +47,7 @@ class LedgerEntry:
     """
 
     step: StepName
-    by: "By"
+    by: "AnsweredBy"
     forced: bool
     best: RankedPass
     chosen: RankedPass

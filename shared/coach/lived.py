@@ -11,7 +11,7 @@ from shared.coach.aims import LOOKS
 from shared.coach.passes import PASS, Position
 from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.settings import Settings
-from shared.rules.steps import FIRST, PASSES, STEPS
+from shared.rules.steps import FIRST, PASSES, STEPS, StepName
 from shared.rules.tiles import COPIES, JOKER, Rack, by_suit, remove
 
 _RACKS = (13, 14)
@@ -96,21 +96,41 @@ def _fault(settings: Settings, step: SeatStep, kept: Rack | None) -> str:
 
 
 def _lived(heat: SeatHeat, step: SeatStep, rack: Rack, passed: Rack, looks: int, made: int) -> Lived:
-    settings, ask = heat.settings, STEPS[step.step].ask
+    settings = heat.settings
+    later = PASS if STEPS[step.step].ask == "vote" else passes_after(settings, step.step)
+    position = position_in(settings, step.step, rack, passed, made, len(step.given), looks)
+    return Lived(step, rack, passed, later, position)
+
+
+def passes_after(settings: Settings, step: StepName) -> int:
+    """Return how many passes of three tiles follow a pass, as far as a seat can know; none after any other step."""
     passes = FIRST if settings.second == "never" else PASSES
-    later = len(passes) - 1 - passes.index(step.step) if step.step in passes else 0
-    if ask == "vote":
-        return Lived(step, rack, passed, PASS, None)
+    return len(passes) - 1 - passes.index(step) if step in passes else 0
+
+
+def position_in(
+    settings: Settings, step: StepName, rack: Rack, passed: Rack, made: int, give: int, looks: int = LOOKS
+) -> Position | None:
+    """Return what a seat knows when it chooses tiles, or how many to offer; None at the vote and the plan.
+
+    Args:
+        settings: the rules of the table.
+        step: the step.
+        rack: its tiles before the step.
+        passed: its own tiles passed before.
+        made: how many passes it made before.
+        give: how many tiles were agreed on in the courtesy.
+        looks: draws for the chance of finishing alone.
+    """
+    ask, blind = STEPS[step].ask, settings.may_blind(step)
     gives: tuple[int, ...] = ()
-    blind = settings.may_blind(step.step)
     if ask == "pass":
         gives = (3, 2, 1, 0) if blind else (PASS,)
     elif ask == "offer":
         gives = (0, 1, 2, 3)
     elif ask == "give":
-        gives = (len(step.given),)
+        gives = (give,)
     if not gives:
-        return Lived(step, rack, passed, later, None)
-    courtesy = ask in ("offer", "give")
-    position = Position(rack, passed, later, gives, blind, looks, settings.jokers, courtesy, made)
-    return Lived(step, rack, passed, later, position)
+        return None
+    later, courtesy = passes_after(settings, step), ask in ("offer", "give")
+    return Position(rack, passed, later, gives, blind, looks, settings.jokers, courtesy, made)

@@ -3,19 +3,22 @@
 Must never know more than the seat: it reads the seat's final rack and which tiles it has not seen.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import partial
 
-from shared.cards.freedom import listed
+from shared.cards.said import listed_tiles
 from shared.coach.coach import Coach
-from shared.coach.discards import Discard, called_words, discards
+from shared.coach.discards import Discard, discards
 from shared.coach.distance import counts_of
 from shared.coach.lived import LivedHeat
+from shared.coach.passes import Position
+from shared.coach.questions import discard_said
+from shared.coach.standing import Standing, standings
 from shared.coach.targets import HandReading, likeliest_first
-from shared.coach.words import Target, listed_tiles, target_of
-from shared.rules.tiles import INDEX, Rack, name
+from shared.coach.words import Target, target_of
+from shared.rules.tiles import INDEX, Rack
 
 _SHOWN = 3
-_COSTS = 0.05
 
 
 @dataclass(frozen=True)
@@ -29,6 +32,7 @@ class End:
         needed: first discards of the plan that the named hand needs.
         discards: every kind of the rack as the first discard, the least missed first.
         said: sentences about the plan; empty if the table asked for none.
+        hands: how every hand of the card stands.
     """
 
     targets: tuple[Target, ...]
@@ -37,11 +41,16 @@ class End:
     needed: Rack = ()
     discards: tuple[Discard, ...] = ()
     said: tuple[str, ...] = ()
+    hands: tuple[Standing, ...] = ()
 
 
 def look_at_the_end(coach: Coach, heat: LivedHeat, seed: int) -> End:
     """Return the targets and the first discards at the end, compared with the plan."""
     readings = coach.engine.hands(heat.final)
+    return replace(_compared_with_plan(coach, heat, seed, readings), hands=standings(coach, readings))
+
+
+def _compared_with_plan(coach: Coach, heat: LivedHeat, seed: int, readings: tuple[HandReading, ...]) -> End:
     order = likeliest_first(readings)
     rack = heat.final.counts()
 
@@ -49,10 +58,11 @@ def look_at_the_end(coach: Coach, heat: LivedHeat, seed: int) -> End:
         return target_of(coach.engine.patterns, coach.card, reading, rack)
 
     targets, first = tuple(map(told, order[:_SHOWN])), discards(coach.engine, heat.final, seed)
+    discarded = partial(_first_discards, coach, heat.final, first)
     plan = next((step.step for step in heat.steps if step.step.step == "plan"), None)
     if plan is None:
-        return End(targets, discards=first, said=_first_discards(first, ()))
-    best, thrown = targets[0], _first_discards(first, plan.discards)
+        return End(targets, discards=first, said=discarded(()))
+    best, thrown = targets[0], discarded(plan.discards)
     if not plan.hand:
         return End(targets, discards=first, said=(f"The plan named no hand; the likeliest is {best}.", *thrown))
     place = next((at for at, reading in enumerate(order) if coach.card.hands[reading.hand].id == plan.hand), None)
@@ -67,16 +77,13 @@ def look_at_the_end(coach: Coach, heat: LivedHeat, seed: int) -> End:
     return End(targets, planned, place, needed, first, (*said, *thrown))
 
 
-def _first_discards(best: tuple[Discard, ...], planned: Rack) -> tuple[str, ...]:
-    """Name the tiles that the rack misses least, and what the plan's first discard costs."""
-    if not best:
-        return ()
-    said = [f"Least missed as a first discard: {listed([name(discard.tile) for discard in best[:_SHOWN]])}."]
+def _first_discards(coach: Coach, final: Position, best: tuple[Discard, ...], planned: Rack) -> tuple[str, ...]:
+    """Say which tile goes first and why, and the same of the plan's own first discard."""
     own = next((discard for discard in best if planned[:1] == (discard.tile,)), None)
-    if own is not None:
-        cost = f"costs {own.loss:.1f} points" if own.loss >= _COSTS else "costs nothing"
-        said.append(f"The plan's first discard, {name(own.tile)}, {cost}; {called_words(own)}.")
-    return tuple(said)
+    told = {"Your first discard": own} if own else {}
+    if best and own is not best[0]:
+        told["The tile least missed"] = best[0]
+    return tuple(discard_said(coach.engine, coach.card, final, what, each) for what, each in told.items())
 
 
 def _compared(planned: Target, place: int, best: Target) -> str:

@@ -31,7 +31,7 @@ class Effort:
 
 HINT = Effort(((40, 40), (16, 120)))
 """For a bot or a hint: somebody waits for the answer."""
-THINK = Effort(((60, 64), (24, 192), (8, 512)))
+THINK = Effort(((60, 64), (24, 160), (8, 320)))
 """For a review: somebody wants to know."""
 READING = replace(THINK, gifts=True)
 """For a typed rack: every pass with its gift."""

@@ -173,5 +173,5 @@ def _line(coach: Coach, reading: HandReading, alone: float, rack: Rack) -> HandL
     patterns = coach.engine.patterns
     wanted = patterns.wanted(reading.variant).tolist()
     variant = tuple((kind, count) for kind, count in zip(KINDS, wanted, strict=True) if count)
-    name, drawn = told_against(patterns, coach.card, reading, rack)
+    name, drawn = told_against(patterns, coach.card, reading.variant, rack)
     return HandLine(coach.card.hands[reading.hand].id, reading.away, reading.win, alone, variant, name, drawn)

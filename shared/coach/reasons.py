@@ -6,8 +6,10 @@ of what only the first gave, less that of what only the second gave, is the diff
 """
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Literal
 
 import numpy as np
 
@@ -22,12 +24,17 @@ from shared.coach.targets import within_reach
 from shared.coach.words import Target, run_around, target_of
 from shared.rules.tiles import INDEX, KINDS, SUITS, Rack, Tile, rank, suit
 
+ThreadKind = Literal["suit", "parity", "family"]
 FUTURES = 64
 """In how many futures a reason is measured."""
 _MAIN_SUIT = 5
 """A hand plays in a suit if it asks for at least this many tiles of it."""
 _COMMIT = 0.5
 """Enough to commit: the best hand has this share of the chances of all hands within reach."""
+_MOST = 2 / 3
+"""Most hands: at least this share of them."""
+_FEW = 2
+"""From how many hands on they can have something in common."""
 _OFTEN = 1.25
 """A kind comes by often if it is this much likelier to come than its copies suggest."""
 
@@ -82,29 +89,50 @@ class Kept:
 
 
 @dataclass(frozen=True)
+class Thread:
+    """What most hands within reach have in common.
+
+    Attributes:
+        kind: a suit that they play in, the parity of all their ranks, or their family on the card.
+        value: the suit's letter, "even" or "odd", or the name of the family.
+        count: how many hands share it.
+    """
+
+    kind: ThreadKind
+    value: str
+    count: int
+
+
+@dataclass(frozen=True)
 class Outlook:
     """The hands within reach after a pass.
 
     Attributes:
         hands: the likeliest first.
         share: the first one's share of the chances of all of them.
-        suit: the suit that all of them play in, or "".
-        parity: "even" or "odd" if all their ranks are, or "".
+        thread: what most of them have in common, if anything.
         gap: the tile that the first one misses between two ranks that are held, or None.
         unseen: how many of it are out.
+        bare: how many tiles the first one misses in singles and pairs, which no joker can fill.
     """
 
     hands: tuple[Target, ...]
     share: float
-    suit: str
-    parity: str
+    thread: Thread | None
     gap: Tile | None
     unseen: int
+    bare: int
 
     @property
     def commits(self) -> bool:
         """Whether the first hand is enough to commit to."""
         return bool(self.hands) and self.share >= _COMMIT
+
+    @property
+    def suit(self) -> str:
+        """The suit that all hands play in, or ""."""
+        every = self.thread and self.thread.kind == "suit" and self.thread.count == len(self.hands)
+        return self.thread.value if self.thread and every else ""
 
 
 @dataclass(frozen=True)
@@ -135,11 +163,30 @@ def outlook(engine: Engine, card: Card, position: Position, tiles: Rack) -> Outl
     hands = tuple(target_of(patterns, card, reading, rack) for reading in readings)
     wants = [patterns.wanted(hand.variant) for hand in hands]
     share = readings[0].win / sum(reading.win for reading in readings) if readings else 0.0
-    suits = set.intersection(*(main_suits(want) for want in wants)) if len(wants) > 1 else set()
     gap = next(iter(gaps(wants[0], rack)), None) if wants else None
     unseen = int(position.unseen()[INDEX[gap]]) if gap else 0
-    thread = suits.pop() if len(suits) == 1 else ""
-    return Outlook(hands, share, thread, _parity(wants) if len(wants) > 1 else "", gap, unseen)
+    families = [card.hands[reading.hand].section for reading in readings]
+    bare = int(np.maximum(patterns.pairs[hands[0].variant].astype(int) - rack, 0).sum()) if hands else 0
+    return Outlook(hands, share, common_thread(wants, families), gap, unseen, bare)
+
+
+def common_thread(wants: Sequence[Counts], families: Sequence[str]) -> Thread | None:
+    """Return what most hands have in common, given what each wants and its family; of equals, first a suit.
+
+    A lone hand has nothing in common with others, and a suit that is shared beside another one says nothing.
+    """
+    if len(wants) < _FEW:
+        return None
+    suits = Counter(letter for want in wants for letter in main_suits(want))
+    parities = Counter(parity for want in wants if (parity := _parity(want)))
+    counts: dict[ThreadKind, Counter[str]] = {"suit": suits, "parity": parities, "family": Counter(families)}
+    found = [
+        Thread(kind, value, count)
+        for kind, counted in counts.items()
+        for value, count in counted.most_common(1)
+        if count >= _MOST * len(wants) and list(counted.values()).count(count) == 1
+    ]
+    return max(found, key=lambda thread: thread.count, default=None)
 
 
 def main_suits(want: Counts) -> set[str]:
@@ -147,10 +194,9 @@ def main_suits(want: Counts) -> set[str]:
     return {letter for letter in SUITS if sum(int(want[INDEX[t]]) for t in KINDS if suit(t) == letter) >= _MAIN_SUIT}
 
 
-def _parity(wants: list[Counts]) -> str:
-    odd = {bool((rank(KINDS[kind]) or 0) % 2) for want in wants for kind in np.flatnonzero(want) if rank(KINDS[kind])}
-    bare = any(not any(rank(KINDS[kind]) for kind in np.flatnonzero(want)) for want in wants)
-    return "" if bare or len(odd) != 1 else "odd" if odd.pop() else "even"
+def _parity(want: Counts) -> str:
+    odd = {bool((rank(KINDS[kind]) or 0) % 2) for kind in np.flatnonzero(want) if rank(KINDS[kind])}
+    return "" if len(odd) != 1 else "odd" if odd.pop() else "even"
 
 
 def gaps(want: Counts, rack: Counts) -> list[Tile]:
@@ -205,11 +251,16 @@ def _only(tiles: Rack, others: Rack) -> Rack:
     return tiles_of(counts_of((Counter(tiles) - Counter(others)).elements()))
 
 
-def needed_by(engine: Engine, card: Card, position: Position, tiles: Rack) -> set[str]:
-    """Return the ids of the hands within reach after a pass that would be nearer with any kind of its tiles."""
-    rack, hands = position.counts() - counts_of(tiles), outlook(engine, card, position, tiles).hands
-    places = _by_hand(engine.patterns, tiles, hands, rack)
-    return {hands[place].hand for place in places if place >= 0}
+def hands_now(engine: Engine, card: Card, position: Position) -> tuple[Target, ...]:
+    """Return the hands within reach of a rack as it stands, the likeliest first."""
+    readings = within_reach(engine.hands(position))
+    return tuple(target_of(engine.patterns, card, reading, position.counts()) for reading in readings)
+
+
+def needed(engine: Engine, position: Position, tiles: Rack, hands: tuple[Target, ...]) -> dict[int, Rack]:
+    """Return those of some tiles that hands need beside the rest of the rack, by the place of the first such hand."""
+    found = _by_hand(engine.patterns, tiles, hands, position.counts() - counts_of(tiles))
+    return {place: group for place, group in found.items() if place >= 0}
 
 
 def _by_hand(patterns: Patterns, tiles: Rack, hands: tuple[Target, ...], rack: Counts) -> dict[int, Rack]:

@@ -26,17 +26,23 @@ from shared.coach.ledger import Judged, Ledger, LedgerEntry, balance
 from shared.coach.lived import Lived, LivedHeat
 from shared.coach.passes import Position, tiles_of
 from shared.coach.planned import End, look_at_the_end
+from shared.coach.questions import Said, offer_said, vote_said
 from shared.coach.ranking import THINK, Effort, RankedPass, Ranking
-from shared.coach.sentences import YOU, offer_said, tell_pass
+from shared.coach.reasons import hands_now, outlook
+from shared.coach.sentences import YOU, tell_pass
+from shared.coach.serving import Served, serve
+from shared.coach.standing import Standing, standings
 from shared.coach.votes import votes
-from shared.coach.words import Target, judged, targets_after, targets_before, verdict_of, vote_words
-from shared.rules.seat_heat import SeatHeat
+from shared.coach.words import Target, judged, targets_after, targets_before, verdict_of
+from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.steps import STEPS
 from shared.rules.tiles import Rack, Tile
 from shared.wire.views import HeatView
 
 LEADING = 5
 """How many of the best answers of a step a review shows."""
+_MOST_KEPT = 3
+"""How many of the hands that an answer keeps are told."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +56,8 @@ class Way:
         says: "go on", "stop" or "offer 2" if the answer is not a pass, else empty.
         words: the coach's sentences, for the best answer and the seat's own.
         numbers: the same with points, chances and gifts.
-        targets: the hands that it keeps alive, likeliest first, for the same answers.
+        targets: the hands that it keeps alive, likeliest first.
+        reach: how many hands it keeps within reach.
     """
 
     ranked: RankedPass
@@ -60,6 +67,7 @@ class Way:
     words: tuple[str, ...] = ()
     numbers: tuple[str, ...] = ()
     targets: tuple[Target, ...] = ()
+    reach: int = 0
 
     @property
     def verdict(self) -> str:
@@ -81,6 +89,7 @@ class Verdict:
         worths: for each kind in the rack, the points that one tile of it adds, most first.
         targets: the hands that the own answer kept alive, likeliest first.
         said: one sentence.
+        hands: how every hand of the card stood before the answer.
     """
 
     ways: tuple[Way, ...]
@@ -92,6 +101,7 @@ class Verdict:
     worths: tuple[tuple[Tile, Estimate], ...] = ()
     targets: tuple[Target, ...] = ()
     said: str = ""
+    hands: tuple[Standing, ...] = ()
 
     @property
     def loss(self) -> float:
@@ -116,10 +126,14 @@ class Verdict:
 
 @dataclass(frozen=True)
 class StepReview:
-    """One step of the seat, and the coach's verdict once there is one (a plan never gets one)."""
+    """One step of the seat, and the coach's verdict once there is one (a plan never gets one).
+
+    served is what the tiles of the rack are for; None until that is known.
+    """
 
     lived: Lived
     verdict: Verdict | None = None
+    served: Served | None = None
 
 
 @dataclass(frozen=True)
@@ -170,9 +184,11 @@ def review(
     for number, step in enumerate(steps):
         judge.check = partial(_checked, check, number, len(steps))
         verdict = judge.verdict(step.lived, earlier)
+        steps[number] = StepReview(step.lived, verdict, judge.served(step.lived, verdict))
         if verdict is None:
             continue
-        steps[number] = StepReview(step.lived, verdict)
+        verdict = replace(verdict, hands=standings(coach, coach.engine.hands(judge.knew(step.lived))))
+        steps[number] = replace(steps[number], verdict=verdict)
         if before >= 0:
             steps[before] = _followed(steps[before], verdict.judged.best.points)
         before, earlier = number, verdict.targets or earlier
@@ -218,14 +234,28 @@ def beside(coach: Coach, position: Position, ranking: Ranking, own: int, seed: i
     places = [*range(min(LEADING, len(ranking.outcomes))), *([own] if own >= LEADING else [])]
     ways = []
     for place in places:
-        way = Way(ranking.passes[place], place, ranking.gap(place))
+        way = kept_by(coach, position, Way(ranking.passes[place], place, ranking.gap(place)))
         if place in (0, own):
             told = tell_pass(engine, card, position, way.ranked, ranking.best, way.loss, seed, who)
-            targets = targets_after(engine, card, position, way.ranked.tiles)
-            way = replace(way, words=told.plain, numbers=told.numbers, targets=targets)
+            way = replace(way, words=told.plain, numbers=told.numbers)
         ways.append(way)
     mine = next(way for way in ways if way.place == own)
     return Compared(tuple(ways), mine, len(ranking.passes))
+
+
+def kept_by(coach: Coach, position: Position, way: Way) -> Way:
+    """Return a way with the hands that it keeps within reach."""
+    hands = outlook(coach.engine, coach.card, position, way.ranked.tiles).hands
+    return replace(way, targets=hands[:_MOST_KEPT], reach=len(hands))
+
+
+def judge_step(coach: Coach, step: SeatStep, position: Position, seed: int, effort: Effort = THINK) -> Verdict:
+    """Judge one answer by itself, at a vote, an offer or a pass: with the numbers that the heat's review has."""
+    rack, passed = position.rack, position.passed
+    heat = LivedHeat((), replace(position, later=0, gives=(), blind=False))
+    verdict = _Judge(coach, heat, seed, effort).verdict(Lived(step, rack, passed, position.later, position), ())
+    assert verdict is not None
+    return verdict
 
 
 def _checked(check: Check | None, number: int, count: int, share: float) -> None:
@@ -260,6 +290,22 @@ class _Judge:
             case _:
                 return self._pass(step, earlier)
 
+    def served(self, step: Lived, verdict: Verdict | None) -> Served:
+        """Return what the tiles of a step's rack are for: the hands that the best answer keeps within reach."""
+        engine, card = self.engine, self.coach.card
+        if verdict is None or step.position is None:
+            now = self.knew(step) if verdict else self.heat.final
+            return serve(self.coach, step, hands_now(engine, card, now))
+        best, own = (
+            outlook(engine, card, step.position, way.ranked.tiles).hands for way in (verdict.ways[0], verdict.own)
+        )
+        return serve(self.coach, step, best, own)
+
+    def knew(self, step: Lived) -> Position:
+        """Return what the seat knew when it answered a step."""
+        final = self.heat.final
+        return step.position or Position(step.rack, step.passed, 0, (), False, final.looks, final.jokers)
+
     def _rank(self, position: Position, also: Sequence[tuple[Rack, int]] = ()) -> Ranking:
         """Return the ranking of a position, with these passes tried in futures."""
         known = self._rankings.get(position)
@@ -273,7 +319,7 @@ class _Judge:
         assert position is not None
         ranking = self._rank(position, [(lived.given, lived.blind)])
         own = ranking.place(lived.given, lived.blind)
-        who = {"person": YOU, "timeout": "The clock", "bot": "The bot"}[lived.by]
+        who = {"person": YOU, "timeout": "The clock", "bot": "The bot", "other": "Somebody else"}[lived.by]
         found = beside(self.coach, position, ranking, own, self.seed, who)
         mine, best = found.own.ranked, found.ways[0].ranked
         verdict = self._said(step, found)
@@ -305,18 +351,17 @@ class _Judge:
         for place, ranked in enumerate(ranking.passes[: len(ranking.outcomes)]):
             best_of.setdefault(len(ranked.tiles), place)
         ways = tuple(
-            Way(ranking.passes[at], place, ranking.gap(at), f"offer {number}")
+            kept_by(self.coach, position, Way(ranking.passes[at], place, ranking.gap(at), f"offer {number}"))
             for place, (number, at) in enumerate(best_of.items())
         )
         mine = next(way for way in ways if len(way.ranked.tiles) == offered)
-        verdict = self._said(step, Compared(ways, mine, len(ways)))
+        told = offer_said(self.engine, self.coach.card, position, mine.ranked, ways[0].ranked)
+        verdict = self._told(step, ways, mine, told)
         too = OFFERING_TOO_FEW if offered < len(ways[0].ranked.tiles) else OFFERING_TOO_MANY
-        said = f"{verdict.said} {offer_said(self.engine, self.coach.card, position, ways[0].ranked)}"
-        return replace(verdict, said=said, kinds=(too,) if mine.place else ())
+        return replace(verdict, kinds=(too,) if mine.place else ())
 
     def _vote(self, step: Lived) -> Verdict:
-        final = self.heat.final
-        now = Position(step.rack, step.passed, 0, (), False, final.looks, final.jokers)
+        now = self.knew(step)
         found = votes(self.engine, now, self.seed, self.effort, self.check)
         voted = bool(step.step.vote)
         both = [("go on", found.go_on), ("stop", found.stop)]
@@ -327,10 +372,16 @@ class _Judge:
             Way(both[1][1], 1, Estimate(abs(found.gap.points), found.gap.se), both[1][0]),
         )
         mine = next(way for way in ways if way.says == ("go on" if voted else "stop"))
-        verdict = self._said(step, Compared(ways, mine, len(ways)))
-        likeliest = next(iter(targets_before(self.engine, self.coach.card, now)), None)
-        said = f"{verdict.said} {vote_words(found.go_on.points, found.stop.points, likeliest)}"
-        return replace(verdict, said=said, kinds=(GOING_ON if voted else STOPPING,) if mine.place else ())
+        verdict = self._told(step, ways, mine, vote_said(self.engine, self.coach.card, now, found))
+        return replace(verdict, kinds=(GOING_ON if voted else STOPPING,) if mine.place else ())
+
+    def _told(self, step: Lived, ways: tuple[Way, ...], mine: Way, told: Said) -> Verdict:
+        """Return the verdict on an answer that is no pass, with what is said of it at the own way and at the best."""
+        said = tuple(
+            replace(way, words=told.plain, numbers=told.numbers) if way is mine or not way.place else way
+            for way in ways
+        )
+        return self._said(step, Compared(said, said[mine.place], len(said)))
 
     def _said(self, step: Lived, found: Compared) -> Verdict:
         lived, best, own = step.step, found.ways[0], found.own

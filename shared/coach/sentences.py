@@ -10,14 +10,16 @@ from dataclasses import dataclass
 
 from shared.cards import Card
 from shared.cards.freedom import NUMBERS, listed
+from shared.cards.said import called, many, some
+from shared.chances import in_hundred
 from shared.coach.engine import Engine
 from shared.coach.estimate import Estimate
 from shared.coach.passes import Position
 from shared.coach.ranking import RankedPass
-from shared.coach.reasons import Difference, Given, Kept, Outlook, difference, needed_by, outlook
+from shared.coach.reasons import Difference, Given, Kept, Outlook, Thread, difference, outlook
 from shared.coach.words import Target, verdict_of
 from shared.rules.steps import PASSES
-from shared.rules.tiles import FLOWER, Rack, Tile, name, word
+from shared.rules.tiles import FLOWER, Rack, Tile
 
 YOU, IT = "You", "It"
 _SHARE = 0.25
@@ -26,6 +28,8 @@ _MATTERS = 0.1
 """Points of a gift that matter."""
 _EARLY = 3
 """Passes still to come from which giving a flower or a dragon is early."""
+_BARE = 2
+"""From how many tiles on it is said that jokers cannot fill them."""
 _SUITS = {"b": "bams", "c": "craks", "d": "dots"}
 
 
@@ -57,7 +61,7 @@ def tell_pass(
     """Return what there is to say about a pass beside the best one; who made it is YOU, "The clock" or a pass, "It"."""
     if (own.tiles, own.blind) == (best.tiles, best.blind):
         view = outlook(engine, card, position, own.tiles)
-        return Told(verdict_of(loss, True), (_keeps(view, False),), (_keeps(view, True),))
+        return Told(verdict_of(loss, True), (keeps_said(view, False),), (keeps_said(view, True),))
     found = difference(engine, card, position, own, best, seed)
     plain, numbers = (_Telling(position, own, best, found, who, more) for more in (False, True))
     if loss.points < 2 * loss.se:
@@ -108,9 +112,9 @@ class _Telling:
         held = Counter(self.position.rack)
         tiles = listed([_out_of(tile, count, held[tile]) for tile, count in Counter(reason.tiles).items()])
         begun = f"{self.who} {'lets' if self.who == IT else 'let'} go {tiles}{self._early(reason)}"
-        worth = f"worth {_points(reason.cost)}" if self.numbers else ""
+        worth = f"worth {points_said(reason.cost)}" if self.numbers else ""
         if reason.hand is None:
-            return f"{begun}, which serves no hand within reach, only some that may still come{_aside(worth)}."
+            return f"{begun}, which serves no hand within reach, only some that may still come{aside(worth)}."
         hand = "the likeliest hand" if not reason.place else "a hand within reach"
         if reason.gap:
             need = f", and {'it' if len(reason.tiles) == 1 else called(reason.gap)} fills the gap in {hand}"
@@ -123,11 +127,11 @@ class _Telling:
         else:
             need = f", which {hand} needs"
         away = f"{reason.near} to go with {_them(reason.tiles)}, {reason.far} without"
-        return f"{begun}{need}: {reason.hand.name}{_aside(away, worth, self._alone(reason.hand))}."
+        return f"{begun}{need}: {reason.hand.name}{aside(away, worth, self._alone(reason.hand))}."
 
     def _early(self, reason: Given) -> str:
         early = self.position.later >= _EARLY and any(tile in (FLOWER, "R", "G", "O") for tile in reason.tiles)
-        return f" with {_count(self.position.later)} passes still to come" if early else ""
+        return f" with {count_word(self.position.later)} passes still to come" if early else ""
 
     def _held(self, reason: Kept) -> str:
         """Say what was kept instead, and how little it serves."""
@@ -135,18 +139,18 @@ class _Telling:
         one = len(reason.tiles) == 1
         often = f"often {'comes' if one else 'come'} by and " if set(reason.often) == set(reason.tiles) else ""
         begun = f"{self.who} {'keeps' if self.who == IT else 'kept'} {tiles}, which {often}"
-        worth = f"worth {_points(reason.worth)}" if self.numbers else ""
+        worth = f"worth {points_said(reason.worth)}" if self.numbers else ""
         if reason.hand is None:
-            return f"{begun}{'fits' if one else 'fit'} no hand within reach{_aside(worth)}."
+            return f"{begun}{'fits' if one else 'fit'} no hand within reach{aside(worth)}."
         serves = f"{'serves' if one else 'serve'} at best {reason.hand.name}"
-        return f"{begun}{serves}{_aside(f'{reason.away} to go', worth)}."
+        return f"{begun}{serves}{aside(f'{reason.away} to go', worth)}."
 
     def _why(self) -> str:
         """Say what the better pass brings or leaves, if that is more than has been said."""
         own, best = self.found.own, self.found.best
         if len(self.own.tiles) != len(self.best.tiles):
             came, instead = len(self.best.tiles), len(self.own.tiles)
-            return f"; it brings {_count(came)} tile{'' if came == 1 else 's'} instead of {_count(instead)}"
+            return f"; it brings {count_word(came)} tile{'' if came == 1 else 's'} instead of {count_word(instead)}"
         if not best.hands:
             return ""
         first = best.hands[0]
@@ -155,7 +159,7 @@ class _Telling:
         if not any(each.hand and each.hand.hand == first.hand for each in reasons_told(self.found)):
             return f"; it leaves {_to_go(first)} as the likeliest hand"
         more, less = len(best.hands), len(own.hands)
-        return f"; it leaves {_count(more)} hands within reach instead of {_count(less)}" if more > less else ""
+        return f"; it leaves {count_word(more)} hands within reach instead of {count_word(less)}" if more > less else ""
 
     def _gift(self) -> list[str]:
         """Say that the pass helps the neighbour more, where that counts for something."""
@@ -178,41 +182,49 @@ class _Telling:
         return f"alone it wins {in_hundred(hand.points)}" if self.numbers else ""
 
 
-def _keeps(view: Outlook, numbers: bool) -> str:
+def keeps_said(view: Outlook, numbers: bool) -> str:
     """Say what the best pass keeps: the likeliest hand, how it stands among the others, and what they share."""
     if not view.hands:
         return "It keeps no hand of the card within reach."
     first, more = view.hands[0], len(view.hands) - 1
     alone = f"alone it wins {in_hundred(first.points)}" if numbers else ""
-    said = f"It keeps {first.name}{_aside(f'{first.away} to go', alone)}"
+    said = f"It keeps {first.name}{aside(_lacks(view), alone)}"
     are = "is" if more == 1 else "are"
-    others = f"{_count(more)} other hand{'' if more == 1 else 's'}"
+    others = f"{count_word(more)} other hand{'' if more == 1 else 's'}"
     if not more:
         said += ", the only hand within reach: commit to it"
     elif view.commits:
         said += f", enough to commit to: {others} within reach {are} far less likely"
     else:
         said += f"; {others} {are} within reach"
-    if view.suit and more:
-        said += f", all in {_SUITS[view.suit]}"
-    elif view.parity and more:
-        said += f", all with {view.parity} ranks"
+    if view.thread:
+        said += f", {_shared(view.thread, len(view.hands))}"
     if view.gap:
-        out = "none is" if not view.unseen else "one is" if view.unseen == 1 else f"{_count(view.unseen)} are"
+        out = "none is" if not view.unseen else "one is" if view.unseen == 1 else f"{count_word(view.unseen)} are"
         said += f"; its gap waits for {called(view.gap)}, of which {out} unseen"
     return f"{said}."
 
 
-def offer_said(engine: Engine, card: Card, position: Position, best: RankedPass) -> str:
-    """Return what is best to offer in the courtesy, and whether it fits anything."""
-    if not best.tiles:
-        return f"Better to offer none: {_keeps(outlook(engine, card, position, ()), False)}"
-    idle = not any(needed_by(engine, card, position, best.tiles))
-    fit = f", which {'fits' if len(best.tiles) == 1 else 'fit'} no hand within reach" if idle else ""
-    return f"Best to offer {_count(len(best.tiles))}: {pass_said(best)}{fit}."
+def _lacks(view: Outlook) -> str:
+    """Say how many tiles the likeliest hand lacks, and of how many no joker can take the place."""
+    to_go = f"{view.hands[0].away} to go"
+    if view.bare < _BARE:
+        return to_go
+    return f"{to_go}, {count_word(view.bare)} in singles or pairs, which no joker fills"
 
 
-def _aside(*facts: str) -> str:
+def _shared(thread: Thread, hands: int) -> str:
+    """Say what most hands have in common: "all in bams", "six of the seven with even ranks"."""
+    who = "all" if thread.count == hands else f"{count_word(thread.count)} of the {count_word(hands)}"
+    match thread.kind:
+        case "suit":
+            return f"{who} in {_SUITS[thread.value]}"
+        case "parity":
+            return f"{who} with {thread.value} ranks"
+    return f"{who} in the section {thread.value}"
+
+
+def aside(*facts: str) -> str:
     told = "; ".join(fact for fact in facts if fact)
     return f" ({told})" if told else ""
 
@@ -221,22 +233,17 @@ def _to_go(hand: Target) -> str:
     return f"{hand.name} ({hand.away} to go)"
 
 
-def in_hundred(points: float) -> str:
-    """Return a chance as it is said everywhere: "41 in 100"."""
-    return f"{points:.0f} in 100" if points >= 0.5 else "less than 1 in 100"
-
-
 def neighbour(position: Position) -> str:
     """Return who gets the tiles of a pass."""
     direction = PASSES[position.number].split()[-1]
     return "the player across" if direction == "across" else f"the player on your {direction}"
 
 
-def _points(cost: Estimate) -> str:
+def points_said(cost: Estimate) -> str:
     return f"{cost.points:.1f} points, give or take {cost.se:.1f}"
 
 
-def _count(number: int) -> str:
+def count_word(number: int) -> str:
     return NUMBERS[number] if number < len(NUMBERS) else str(number)
 
 
@@ -247,25 +254,11 @@ def _them(tiles: Rack) -> str:
 def _out_of(tile: Tile, count: int, held: int) -> str:
     """Return some copies of a tile out of those held: "both 2 bam", "one of two flowers", "the 5 dot"."""
     if count == held:
-        return f"both {_many(tile)}" if count == 2 else some(tile, count) if count > 1 else called(tile)
-    return f"{_count(count)} of {_count(held)} {_many(tile)}"
-
-
-def some(tile: Tile, count: int) -> str:
-    """Return so many of a tile: "5 dot", "two red dragons"."""
-    return called(tile) if count == 1 else f"{_count(count)} {_many(tile)}"
-
-
-def called(tile: Tile) -> str:
-    """Return a tile's name in a sentence; a dragon is called one."""
-    return f"{word(tile)} dragon" if tile in ("R", "G") else name(tile)
-
-
-def _many(tile: Tile) -> str:
-    return called(tile) if len(tile) == 2 else f"{called(tile)}s"
+        return f"both {many(tile)}" if count == 2 else some(tile, count) if count > 1 else called(tile)
+    return f"{count_word(count)} of {count_word(held)} {many(tile)}"
 
 
 def pass_said(ranked: RankedPass) -> str:
     """Return a pass in a sentence: "two 9 dot, north and one blind"."""
     parts = [some(tile, count) for tile, count in Counter(ranked.tiles).items()]
-    return listed([*parts, *([f"{_count(ranked.blind)} blind"] if ranked.blind else [])]) or "no tile"
+    return listed([*parts, *([f"{count_word(ranked.blind)} blind"] if ranked.blind else [])]) or "no tile"

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from shared.cards import Card
-from shared.cards.freedom import NUMBERS, listed
 from shared.cards.picture import AgainstRack
 from shared.cards.tell import tell
 from shared.coach.distance import Counts, Patterns, counts_of
@@ -16,7 +15,7 @@ from shared.coach.estimate import Estimate
 from shared.coach.ledger import LedgerEntry
 from shared.coach.passes import Position, tiles_of
 from shared.coach.targets import HandReading, within_reach
-from shared.rules.tiles import INDEX, KINDS, Rack, Tile, name, rank, word
+from shared.rules.tiles import INDEX, KINDS, Rack, Tile, rank, word
 
 _MOST_TARGETS = 3
 _WHOLE = 9.95
@@ -44,8 +43,8 @@ class Target:
     drawn: AgainstRack | None = None
 
     def __str__(self) -> str:
-        """Return it as sentences name it: "run 3-4-3, one suit (8 away, 27.9 points)"."""
-        return f"{self.name} ({self.away} away, {self.points:.1f} points)"
+        """Return it as sentences name it: "run 3-4-3, one suit (8 to go)"."""
+        return f"{self.name} ({self.away} to go)"
 
 
 @lru_cache(maxsize=64)
@@ -70,15 +69,15 @@ def _alive(engine: Engine, card: Card, readings: tuple[HandReading, ...], rack: 
 
 def target_of(patterns: Patterns, card: Card, reading: HandReading, rack: Counts) -> Target:
     """Return a hand that was read, with its name and drawn against the rack."""
-    name, drawn = told_against(patterns, card, reading, tiles_of(rack))
+    name, drawn = told_against(patterns, card, reading.variant, tiles_of(rack))
     hand = card.hands[reading.hand].id
     return Target(hand, drawn.away, 100 * reading.win, reading.variant, name, drawn)
 
 
-def told_against(patterns: Patterns, card: Card, reading: HandReading, rack: Rack) -> tuple[str, AgainstRack]:
-    """Return the name of a hand that was read, and its likeliest pattern drawn against a rack."""
-    told = tell(card)[reading.hand]
-    wanted = tuple(patterns.pairs[reading.variant].tolist()), tuple(patterns.groups[reading.variant].tolist())
+def told_against(patterns: Patterns, card: Card, variant: int, rack: Rack) -> tuple[str, AgainstRack]:
+    """Return the name of a pattern's hand, and the pattern drawn against a rack."""
+    told = tell(card)[int(patterns.hand[variant])]
+    wanted = tuple(patterns.pairs[variant].tolist()), tuple(patterns.groups[variant].tolist())
     return told.name, told.as_variant(wanted, rack)
 
 
@@ -96,13 +95,6 @@ def run_around(after: Counts, tile: Tile) -> str | None:
     return f"{ranks} {word(tile)}" if high - low >= 2 else None
 
 
-def vote_words(go_on: float, stop: float, likeliest: Target | None) -> str:
-    """Return how often each vote wins, the better one first, and the hand that the rack is likeliest to win with."""
-    ways = sorted([(go_on, "going on"), (stop, "stopping")], reverse=True)
-    said = f"You win {ways[0][0]:.1f} in 100 by {ways[0][1]}, {ways[1][0]:.1f} by {ways[1][1]}"
-    return f"{said}; your likeliest hand is {likeliest.name} ({likeliest.away} to go)." if likeliest else f"{said}."
-
-
 def verdict_of(loss: Estimate, is_best: bool) -> str:
     """Return the verdict on an answer that is worth so much less than the best: what it cost, if that can be told."""
     if is_best:
@@ -117,17 +109,7 @@ def judged(entry: LedgerEntry, best: str = "") -> str:
     """Return the ledger's sentence about one decision; best names the best answer if it is not a pass."""
     if entry.forced:
         return f"{entry.step.capitalize()}: nothing to choose."
-    who = {"person": "", "timeout": " by the clock", "bot": " by a bot"}[entry.by]
+    who = {"person": "", "timeout": " by the clock", "bot": " by a bot", "other": " by somebody else"}[entry.by]
     verdict = verdict_of(Estimate(entry.loss, entry.se), entry.chosen == entry.best)
     better = f"; better: {best}." if best and entry.chosen != entry.best and not entry.too_close else "."
     return f"{entry.step.capitalize()}{who}: {verdict[:1].lower()}{verdict[1:-1]}{better}"
-
-
-def listed_tiles(tiles: Rack) -> str:
-    """Return tiles by name, equal ones counted, such as "two 9 dot and north"."""
-    kinds = dict.fromkeys(tiles)
-    return listed([_some(tile, tiles.count(tile)) for tile in kinds]) or "no tile"
-
-
-def _some(tile: Tile, count: int) -> str:
-    return name(tile) if count == 1 else f"{NUMBERS[count]} {name(tile)}"

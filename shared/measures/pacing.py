@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil
 
-from shared.rules.events import By
+from shared.rules.seat_heat import AnsweredBy
 from shared.rules.steps import StepName
 
 NEAR_POINTS = 0.5
@@ -41,7 +41,7 @@ class Trial:
         return self.in_time and self.near
 
 
-def judged(length_ms: int, spent_ms: int, by: By, loss_points: float) -> Trial:
+def judged(length_ms: int, spent_ms: int, by: AnsweredBy, loss_points: float) -> Trial:
     """Return a pass as a trial. Carried time does not count: in time means within the step's own length."""
     return Trial(spent_ms, by == "person" and spent_ms <= length_ms, loss_points <= NEAR_POINTS)
 

@@ -51,7 +51,8 @@ class Played(Record):
     """One seat's result in one heat.
 
     heat numbers the rounds of the evening from 1; seat counts from East (0); person is a key that stays the same all
-    evening, empty if only a bot sat there; name is for display. level_ms is the length of the played steps together
+    evening, empty if only a bot played; name is theirs, who names all who played, and bot says that somebody else
+    answered a step, a bot as a rule. level_ms is the length of the played steps together
     (without the second Charleston after a stop). loss, unforced and points come from Reviewed; until the review they
     are None, 0 and None. Heats with the same deal had the same tiles, seat for seat.
     """
@@ -61,6 +62,7 @@ class Played(Record):
     seat: int = Field(ge=0, le=3)
     person: str
     name: str
+    who: str = ""
     bot: bool
     total_ms: Millis
     level_ms: int = Field(gt=0)
@@ -146,6 +148,7 @@ def from_seat_heat(heat: SeatHeat, person: str, deal: str, round_number: int) ->
         seat=heat.seat,
         person=person,
         name=heat.names[heat.seat],
+        who=heat.names[heat.seat],
         bot=any(step.by == "bot" for step in heat.steps),
         total_ms=sum(step.spent_ms for step in timed),
         level_ms=sum(step.length_ms for step in timed),

@@ -35,6 +35,7 @@ from shared.rules.events import (
 )
 from shared.rules.intents import Arrange, Lift, Offer, Pass, Plan, SeatIntent, TakeBack, Vote
 from shared.rules.pace import GRACE_MS
+from shared.rules.players import Player, Players
 from shared.rules.refusals import Refusal
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
@@ -51,7 +52,8 @@ Contribution = Annotated[bytes, Field(max_length=CONTRIBUTION_BYTES)]
 
 
 class SavedHeat(Record):
-    """A whole heat. names, sitters and contributions are in chair order; east is the chair that dealt.
+    """A whole heat. names, sitters and contributions are in chair order, as they were at the deal; so are players, who
+    played each seat (not told in older heats); east is the chair that dealt.
 
     card is the card's text (TOML), empty if its owner does not share it; then title and digest say which card it was.
     No deal of such a heat was void for a complete hand: nobody else could check it.
@@ -69,6 +71,7 @@ class SavedHeat(Record):
     settings: Settings
     names: tuple[str, str, str, str]
     sitters: tuple[str, str, str, str]
+    players: tuple[Players, Players, Players, Players] = ((), (), (), ())
     east: int = Field(ge=0, le=3)
     card: str
     card_title: str = ""
@@ -78,6 +81,10 @@ class SavedHeat(Record):
     contributions: tuple[Contribution, Contribution, Contribution, Contribution]
     events: tuple[Event, ...]
     digest: str = ""
+
+    def played(self, chair: int) -> Players:
+        """Return who played a chair's seat: where the heat does not tell, who sat there at the deal."""
+        return self.players[chair] or (Player(name=self.names[chair], person=0),)
 
 
 HEAT: FileCodec[SavedHeat] = FileCodec(SavedHeat, 1_000_000, "racktempo heat", versions.HEAT_FILE)

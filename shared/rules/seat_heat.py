@@ -13,6 +13,7 @@ from shared.codec import FileCodec
 from shared.records import Record
 from shared.rules.events import By, Offered, Passed, Planned, Voted
 from shared.rules.heat import SavedHeat
+from shared.rules.players import Players, named, player_of
 from shared.rules.seats import Seat, chair_of
 from shared.rules.settings import Settings
 from shared.rules.state import DoneStep, State, own_tiles
@@ -20,10 +21,12 @@ from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import Tile
 
 Tiles = tuple[Tile, ...]
+AnsweredBy = By | Literal["other"]
 
 
 class SeatStep(Record):
-    """One step that this seat answered. budget_ms includes carried time; spent_ms is the time used.
+    """One step that this seat answered. budget_ms includes carried time; spent_ms is the time used. by is "other" where
+    another person than the one whose record it is played the seat.
 
     given are its own tiles, blind how many it forwarded unseen, came the tiles it received and kept; vote,
     offer, hand and discards are set if the step asked for them.
@@ -33,7 +36,7 @@ class SeatStep(Record):
     length_ms: int
     budget_ms: int
     spent_ms: int
-    by: By
+    by: AnsweredBy
     given: Tiles = ()
     blind: int = 0
     came: Tiles = ()
@@ -49,7 +52,8 @@ class SeatStep(Record):
 
 
 class SeatHeat(Record):
-    """One seat's heat. names and sitters are by seat from East on; commitment tells heats apart.
+    """One seat's heat. names (of all who played a seat) and sitters (at the deal) are by seat from East on; commitment
+    tells heats apart.
 
     card is the card's text, empty if its owner does not share it; a plan then names no hand.
     """
@@ -75,9 +79,11 @@ class SeatHeat(Record):
 SEAT_HEAT: FileCodec[SeatHeat] = FileCodec(SeatHeat, 1_000_000, "racktempo seat", versions.SEAT_FILE)
 
 
-def seat_heat(heat: SavedHeat, state: State, seat: Seat) -> SeatHeat:
-    """Return one seat's record of a heat that ended in the given state (see heat.final_state)."""
+def seat_heat(heat: SavedHeat, state: State, seat: Seat, person: int = 0) -> SeatHeat:
+    """Return one seat's record of a heat that ended in the given state (see heat.final_state). It is the record of a
+    person (see Player), or of the seat itself."""
     by_seat = [chair_of(Seat(number), heat.east) for number in range(4)]
+    played = heat.players[by_seat[seat]]
     return SeatHeat(
         commitment=heat.commitment,
         table=heat.table,
@@ -85,27 +91,29 @@ def seat_heat(heat: SavedHeat, state: State, seat: Seat) -> SeatHeat:
         played_at=heat.played_at,
         settings=heat.settings,
         seat=seat,
-        names=_four([heat.names[chair] for chair in by_seat]),
+        names=_four([named(heat.played(chair)) for chair in by_seat]),
         sitters=_four([heat.sitters[chair] for chair in by_seat]),
         card=heat.card,
         card_title=heat.card_title,
         card_digest=heat.card_digest,
         dealt=state.dealt[seat],
-        steps=tuple(step for done in state.done if (step := _seat_step(heat.settings, done, seat))),
+        steps=tuple(step for done in state.done if (step := _seat_step(heat.settings, done, seat, played, person))),
         final=state.racks[seat],
     )
 
 
-def _seat_step(settings: Settings, done: DoneStep, seat: Seat) -> SeatStep | None:
+def _seat_step(settings: Settings, done: DoneStep, seat: Seat, played: Players, person: int) -> SeatStep | None:
     answer = done.answers[seat]
     if answer is None:
         return None
+    player = player_of(played, done.step)
+    is_other = person > 0 and player is not None and player.person not in (0, person)
     return SeatStep(
         step=done.step,
         length_ms=settings.length_ms(done.step),
         budget_ms=done.budgets_ms[seat],
         spent_ms=answer.spent_ms,
-        by=answer.by,
+        by="other" if is_other else answer.by,
         given=own_tiles(answer),
         blind=answer.blind if isinstance(answer, Passed) else 0,
         came=done.came[seat],

@@ -7,7 +7,6 @@ The set is common practice in the trade and described in the encyclopedia articl
 108 suited tiles, 16 winds, 12 dragons, 8 flowers and 8 jokers make 152.
 """
 
-from collections import Counter
 from collections.abc import Iterable
 from typing import Literal, get_args
 
@@ -53,10 +52,6 @@ class UnknownTile(TileError):
     """No tile has this code."""
 
 
-class TooManyCopies(TileError):
-    """There are more tiles of one kind than the set holds."""
-
-
 def rank(tile: Tile) -> int | None:
     """Return 1-9 for a suited tile and None for all others."""
     return int(tile[0]) if len(tile) == 2 else None
@@ -98,25 +93,8 @@ def parse_tile(code: str) -> Tile:
     raise UnknownTile(f"{code!r} is not a tile: write 1b-9b, 1c-9c, 1d-9d, N E W S, R G O, F or J.")
 
 
-def parse_tiles(text: str) -> Rack:
-    """Return the tiles of codes separated by spaces or commas.
-
-    Raises:
-        UnknownTile: a code names no tile.
-        TooManyCopies: more of one kind than the set holds.
-
-    >>> parse_tiles("1b 1b N F")
-    ('1b', '1b', 'N', 'F')
-    """
-    tiles = tuple(parse_tile(code) for code in text.replace(",", " ").split())
-    for tile, count in Counter(tiles).items():
-        if count > COPIES[tile]:
-            raise TooManyCopies(f"There are {count} of {name(tile)}, but the set holds {COPIES[tile]}.")
-    return tiles
-
-
 def format_tiles(tiles: Iterable[Tile]) -> str:
-    """Return the codes separated by spaces; the inverse of parse_tiles."""
+    """Return the codes separated by spaces."""
     return " ".join(tiles)
 
 

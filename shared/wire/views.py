@@ -13,6 +13,7 @@ from shared.rules.charleston import give_count, may_blind
 from shared.rules.events import By, Offered, Passed, Voted
 from shared.rules.heat import SavedHeat
 from shared.rules.pace import Clock
+from shared.rules.players import Players
 from shared.rules.seats import PerSeat, Seat, chair_of
 from shared.rules.settings import Settings
 from shared.rules.state import DoneStep, State, own_tiles
@@ -101,9 +102,11 @@ class SpentStep(Record):
 
 
 class SeatResult(Record):
-    """A seat at the end of a heat; the racks are empty unless the host opens them."""
+    """A seat at the end of a heat, with all who played it; the racks are empty unless the host opens them. chair is
+    where it was then; somebody else may sit there by now."""
 
     chair: ChairNumber
+    players: Players
     spent: tuple[SpentStep, ...]
     total_ms: int
     dealt: Tiles
@@ -124,8 +127,9 @@ class View(Record):
     """Everything one chair sees of its table at one revision.
 
     commitment is the hexadecimal SHA-256 that binds the server to the running heat's wall, or to the next one; east is
-    the chair that deals in the running or the coming heat; results are the finished heats of this set. club is set if
-    the table belongs to a club's evening.
+    the chair that deals in the running or the coming heat; results are the finished heats of this set. person is the
+    viewer's own number among the players of results, 0 before their first heat. club is set if the table belongs to a
+    club's evening.
     """
 
     kind: Literal["view"] = "view"
@@ -133,6 +137,7 @@ class View(Record):
     table: str
     phase: Literal["seating", "heat", "between", "over"]
     you: ChairNumber
+    person: int
     host: bool
     code: str
     settings: Settings
@@ -237,8 +242,10 @@ def heat_result(heat: SavedHeat, state: State, opened: bool) -> HeatResult:
         spent = tuple(
             SpentStep(step=step, spent_ms=answer.spent_ms, by=answer.by) for step, answer in answers if answer
         )
+        chair = chair_of(seat, heat.east)
         return SeatResult(
-            chair=chair_of(seat, heat.east),
+            chair=chair,
+            players=heat.played(chair),
             spent=spent,
             total_ms=sum(step.spent_ms for step in spent),
             dealt=state.dealt[seat] if opened else (),

@@ -1,6 +1,6 @@
 """The coach measured: speed, strength, calibration. Every number has its seed, its baseline and its target beside it.
 
-    python -m tests.bench.coach [--json] [--quick] [--share 0.1] [--only speed,play]
+    python -m tests.bench.coach [--json] [--quick] [--share 0.1] [--only speed,look,play]
 
 All of it takes about an hour of one core. --quick takes a fortieth of the deals and positions, to see that it runs;
 its numbers are not to be quoted. Progress goes to standard error.
@@ -19,8 +19,10 @@ import scipy
 from shared.cards.shipped import practice_card
 from shared.coach.distance import Patterns
 from shared.coach.engine import Engine
+from shared.coach.passes import Position, tiles_of
 from shared.coach.ranking import HINT, THINK
 from tests.bench.coach_play import Heats, calibration, forecast, head_to_head
+from tests.bench.coach_screen import looks
 from tests.bench.coach_speed import (
     BATCH_PER_S,
     RANK_95_MS,
@@ -36,7 +38,7 @@ from tests.shared.coach.synthetic import make
 SEED = 20260
 DEALS = 2000
 TIMES_BASELINES = {"times greedy": 1.5, "times softened greedy": 1.2}
-PARTS = ("speed", "play")
+PARTS = ("speed", "look", "play")
 
 
 def machine() -> dict[str, str]:
@@ -87,6 +89,10 @@ def measure(parts: set[str], share: float, tell: Callable[[str], None]) -> dict[
     began = process_time()
     if "speed" in parts:
         result["speed"] = speed(engine, share)
+    if "look" in parts:
+        few = frozen_racks(max(int(120 * share), 6), SEED + 1)
+        positions = [Position(tiles_of(rack), (), number % 6) for number, rack in enumerate(few)]
+        result["first look"] = {"racks": len(few), **looks(engine, positions, SEED)}
     if "play" in parts:
         deals = max(int(DEALS * share), 20)
         forecasts = forecast(engine, deals, SEED)
@@ -131,7 +137,7 @@ def main() -> None:
     parser.add_argument("--json", action="store_true", help="print JSON")
     parser.add_argument("--quick", action="store_true", help="a fortieth of everything")
     parser.add_argument("--share", type=float, default=1.0, help="another part of the deals and positions")
-    parser.add_argument("--only", default=",".join(PARTS), help="speed,play")
+    parser.add_argument("--only", default=",".join(PARTS), help="speed,look,play")
     options = parser.parse_args()
     share = 1 / 40 if options.quick else options.share
     result = measure(set(options.only.split(",")), share, lambda text: print(text, file=sys.stderr, flush=True))

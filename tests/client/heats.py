@@ -10,10 +10,10 @@ from shared.rules.heat import SavedHeat
 from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.settings import Settings
 from shared.rules.steps import PASSES, STEPS, StepName
-from shared.rules.tiles import parse_tiles
+from shared.rules.typed_tiles import typed
 from shared.versions import COACH
 
-DEALT = parse_tiles("1b 2b 3b 4c 5c 6c 7d 8d 9d N E F J")
+DEALT = typed("1b 2b 3b 4c 5c 6c 7d 8d 9d N E F J")
 SEVEN = (*PASSES, "courtesy give")
 
 

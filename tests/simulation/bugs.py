@@ -27,6 +27,7 @@ import shared.rules.pace as pace
 import shared.rules.state as state
 import shared.wire.views as views
 from shared.rules.events import DeadlinesMoved, Decided
+from shared.rules.players import Player
 from shared.rules.seats import PerSeat, Seat
 from tests.simulation.club import ClubNight
 from tests.simulation.evening import Evening, Report, play
@@ -249,6 +250,36 @@ def _told_before_all_are_through() -> Patches:
     return ((club_table.ClubTable, "_is_open", table.Table._is_open),)
 
 
+def _results_by_chair() -> Patches:
+    real = table.Table._result
+
+    def of_the_sitters(self: Any, kept: Any) -> Any:
+        result, record = real(self, kept), self._record
+
+        def now(chair: int) -> Player:
+            seated = record.chairs[chair]
+            return Player(name=seated.name, person=record.number_of(seated.person))
+
+        seats = tuple(seat.model_copy(update={"players": (now(seat.chair),)}) for seat in result.seats)
+        return result.model_copy(update={"seats": seats})
+
+    return ((table.Table, "_result", of_the_sitters),)
+
+
+def _stand_ins_result_to_the_person() -> Patches:
+    def to_the_person(record: Any, events: Any, east: int, step: Any) -> Any:
+        chairs_now = [chair.model_copy(update={"stand_in": False}) for chair in record.chairs]
+        by_people = [
+            event.model_copy(update={"by": "person"}) if getattr(event, "by", "") == "bot" else event
+            for event in events
+        ]
+        noted = real(record.with_(chairs=tuple(chairs_now)), by_people, east, step)
+        return record.with_(sat=noted.sat)
+
+    real = chairs.with_played
+    return ((table, "with_played", to_the_person),)
+
+
 def _results_stay_with_the_chair() -> Patches:
     real = club_results.Results.add
 
@@ -289,6 +320,8 @@ BUGS = (
     Bug("what a full disk did not take is not taken back", _full_disk_forgotten),
     Bug("votes are shown before all have answered", _own_vote_shown),
     Bug("a stall is given to the players as the host's extra time", _stall_given_twice),
+    Bug("results by chair: a heat belongs to whoever sits there now", _results_by_chair),
+    Bug("a stand-in's result goes to the person", _stand_ins_result_to_the_person),
     Bug("a table tells a common deal while another plays it", _told_before_all_are_through, ClubNight),
     Bug("results stay with the chair and not with the person", _results_stay_with_the_chair, ClubNight),
     Bug("people are seated where they have seen another rack of the deal", _seen_deals_are_played, ClubNight),

@@ -28,6 +28,7 @@ from shared.rules.events import (
     Voted,
 )
 from shared.rules.intents import Extend, Offer, Pass, Vote
+from shared.rules.players import player_of
 from shared.rules.seats import SEATS, Seat, seat_of
 from shared.rules.settings import Settings
 from shared.rules.state import State, evolve
@@ -76,6 +77,7 @@ class HeatWitness:
         self.is_plain_step = True
         self.extensions = 0
         self.ended = False
+        self.acknowledged: dict[tuple[Seat, StepName], bytes] = {}
 
     def see(self, event: AnyEvent, real_ms: int, stalled_ms: int) -> None:
         """Check one event that reached the disk, and take note of it."""
@@ -112,6 +114,7 @@ class HeatWitness:
                 check(step is not None, "an answer is taken back in its step")
                 check(self.settings.final_at == "step end", "a committed answer is final")
                 self.answers.pop((Seat(number), step or "plan"), None)
+                self.acknowledged.pop((Seat(number), step or "plan"), None)
             case HeatEnded():
                 self.ended = True
                 self._boundary()
@@ -204,6 +207,7 @@ class Witness:
         self.phase = "seating"
         self.extends_asked: set[tuple[str, int]] = set()
         self.last_ids: dict[bytes, int] = {}
+        self.numbers: dict[int, bytes] = {}
         self.resumed = False
         self.events = 0
 
@@ -249,11 +253,13 @@ class Witness:
         """Check a message that reached a person on a chair, who holds a token; command is the one it answers."""
         match message:
             case View():
+                if message.person and token:
+                    self._is_number_of(message.person, hash_token(token))
                 self._see_view(message)
             case Done() if command and token and chair is not None:
                 kept_id = self.last_ids.get(hash_token(token), 0)
                 check(command.id <= kept_id, "what is acknowledged is on disk", f"{command.id} of {kept_id}")
-                self._see_done(chair, command)
+                self._see_done(chair, hash_token(token), command)
             case Refused():
                 own = getattr(command.intent, "tiles", ()) if command else ()
                 named = [tile for tile in set(full_set()) - set(own) if f" {name(tile)} " in f" {message.text} "]
@@ -261,7 +267,10 @@ class Witness:
             case HeatFile() | OwnHeat() | Welcome() | _:
                 pass
 
-    def _see_done(self, chair: int, command: Command) -> None:
+    def _is_number_of(self, person: int, token_hash: bytes) -> None:
+        check(self.numbers.setdefault(person, token_hash) == token_hash, "a result belongs to who played it")
+
+    def _see_done(self, chair: int, token_hash: bytes, command: Command) -> None:
         heat = self.heats.get(command.heat)
         if heat is None or not isinstance(command.intent, Pass | Vote | Offer):
             return
@@ -272,10 +281,12 @@ class Witness:
             if isinstance(command.intent, Vote)
             else "courtesy offer"
         )
-        answer = heat.answers.get((seat_of(chair, heat.head.east), step))
+        seat = seat_of(chair, heat.head.east)
+        answer = heat.answers.get((seat, step))
         if answer is None and heat.settings.final_at == "step end":
             return
         check(answer is not None, "what is acknowledged is on disk", f"{step} of chair {chair}")
+        heat.acknowledged[seat, step] = token_hash
         if isinstance(answer, Passed) and isinstance(command.intent, Pass) and heat.settings.final_at == "commit":
             check(answer.tiles == command.intent.tiles, "what is acknowledged is what was asked")
 
@@ -285,6 +296,15 @@ class Witness:
         for result in view.results:
             heat = self.heats[result.number]
             check(heat.ended, "a result is of a heat that ended")
+            for (number, step), token_hash in heat.acknowledged.items():
+                player = player_of(result.seats[number].players, step)
+                if getattr(heat.answers.get((number, step)), "by", "") == "person":
+                    check(player is not None, "a result belongs to who played it", f"{step} by nobody")
+                    self._is_number_of(player.person if player else 0, token_hash)
+            for (number, step), answer in heat.answers.items():
+                player = player_of(result.seats[number].players, step)
+                by_person = player is not None and player.person > 0
+                check(answer.by == "timeout" or by_person == (answer.by == "person"), "a bot's result is the bot's")
             tiles = [tile for seat in result.seats for tile in (*seat.dealt, *seat.final)]
             told = bool(tiles) or bool(result.secret)
             is_open = heat.settings.open_racks or view.phase == "over"

@@ -22,7 +22,7 @@ from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from client.tui.widgets.review import draw_end, draw_glance, draw_step
 from shared.cards.owned import copy_wanted
-from shared.names import clean_name
+from shared.names import BOTH_CELLS, clean_name
 from shared.rules.drills import Laid, replay_from
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Seat
@@ -87,7 +87,7 @@ class ReviewScreen(BaseScreen):
 
     def _title(self) -> str:
         heat, step = self.heats[self.at], self._step()
-        name = clean_name(heat.names[heat.seat]) or "a player"
+        name = clean_name(heat.names[heat.seat], cells=BOTH_CELLS) or "a player"
         who = f"{'you' if self.at == 0 else name}, {Seat(heat.seat).word}"
         what = step.lived.step.step if step else "at a glance" if not self.page else "the end"
         pages = f"page {self.page + 1} of {self.steps() + 2}" if self.steps() else ""

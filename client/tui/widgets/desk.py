@@ -152,7 +152,8 @@ def _status(table: TableShown, number: int, left_ms: int) -> tuple[str, Role]:
         return "bot", "quiet"
     if not table.results:
         return ("ready", "good") if chair.ready else ("not ready", "quiet")
-    took = f"{seconds_text(table.results[-1].chairs[number].total_ms)} s"
+    last = table.results[-1].chairs[number]
+    took = f"{seconds_text(last.total_ms)} s" if chair.name in last.name.split(" + ") else "new here"
     return (f"{took} ready", "good") if chair.ready else (took, "quiet")
 
 

@@ -72,17 +72,22 @@ class Opponents(Drawn):
         if self.model.guided:
             canvas.middle(y + 2, "no clock", "quiet")
             return
-        tenths = face.last_ten and not canvas.look.calm
-        text = f"{face.left_ms // 1000}.{face.left_ms % 1000 // 100}" if tenths else clock_text(face.left_ms)
-        rows = figures(text, canvas.look.ascii, large)
-        role: Role = "text" if canvas.look.calm or not face.running else "alarm" if face.last_ten else "text"
-        x = (canvas.width - len(rows[0])) // 2
-        for row, line in enumerate(rows):
-            canvas.put(x, y + row, line, role if face.running else "quiet")
-            if face.last_ten:
-                canvas.put(x - 3, y + row, "!", role, bold=True)
-                canvas.put(x + len(line) + 2, y + row, "!", role, bold=True)
-        _bar(canvas, y + len(rows), len(rows[0]), face)
+        draw_clock(canvas, y, face, large)
+
+
+def draw_clock(canvas: Canvas, y: int, face: StepClock, large: bool) -> None:
+    """Draw a clock in figures in the middle, five rows or ten, and the time that is left as a bar below."""
+    tenths = face.last_ten and not canvas.look.calm
+    text = f"{face.left_ms // 1000}.{face.left_ms % 1000 // 100}" if tenths else clock_text(face.left_ms)
+    rows = figures(text, canvas.look.ascii, large)
+    role: Role = "text" if canvas.look.calm or not face.running else "alarm" if face.last_ten else "text"
+    x = (canvas.width - len(rows[0])) // 2
+    for row, line in enumerate(rows):
+        canvas.put(x, y + row, line, role if face.running else "quiet")
+        if face.last_ten:
+            canvas.put(x - 3, y + row, "!", role, bold=True)
+            canvas.put(x + len(line) + 2, y + row, "!", role, bold=True)
+    _bar(canvas, y + len(rows), len(rows[0]), face)
 
 
 def _bar(canvas: Canvas, y: int, width: int, face: StepClock) -> None:

@@ -1,7 +1,9 @@
 """The rack: text tiles of five cells, a lifted one a row higher with a double border, a letter under each."""
 
-from client.models.rack import PLACES
-from client.models.table import TableModel
+from typing import Protocol
+
+from client.models.rack import PLACES, HeldRack
+from client.models.table import Stage
 from client.theme import Ground, Role
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.faces import face, label, role
@@ -17,10 +19,26 @@ _NARROW_ROWS = 5
 """Rows of small tiles with their letters; one more where there is room to rise into."""
 
 
+class Holder(Protocol):
+    """Who holds a rack: its tiles, the places of those that came in last, and whether the table is paused."""
+
+    @property
+    def rack(self) -> HeldRack:
+        """The rack."""
+
+    @property
+    def fresh(self) -> frozenset[int]:
+        """The places of the tiles that came in last."""
+
+    @property
+    def stage(self) -> Stage:
+        """Where the seat stands."""
+
+
 class RackRow(Drawn):
     """All tiles of this seat; two rows of small tiles where the screen is too narrow for one."""
 
-    def __init__(self, model: TableModel) -> None:
+    def __init__(self, model: Holder) -> None:
         super().__init__()
         self.model = model
 

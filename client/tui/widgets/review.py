@@ -77,7 +77,7 @@ def _line(canvas: Canvas, x: int, y: int, step: "StepReview") -> None:
     out, over = lived.by == "timeout", lived.spent_ms > lived.length_ms
     inks: dict[bool, Role] = {True: "alarm" if out else "warn", False: "text"}
     canvas.put(x, y, lived.step)
-    mark = {"timeout": "out", "bot": "bot", "person": "over" if over else ""}[lived.by]
+    mark = {"timeout": "out", "bot": "bot", "other": "other", "person": "over" if over else ""}[lived.by]
     canvas.put(x + 15, y, _bar(lived.spent_ms / max(1, lived.length_ms), canvas.look.ascii), inks[out or over])
     times = f"{seconds_text(lived.spent_ms)} of {lived.length_ms / 1000:.0f} {mark}"
     canvas.put(x + 15 + _BAR + 2, y, f"{times:<17}", inks[out or over])
@@ -120,7 +120,12 @@ def draw_step(
     lived, verdict = step.lived.step, step.verdict
     left = max(1, (canvas.width - WIDTH) // 2)
     had = f", with carried time {seconds_text(lived.budget_ms)}" if lived.budget_ms > lived.length_ms else ""
-    late = {"person": "", "bot": "   a bot answered", "timeout": "   the clock answered"}[lived.by]
+    late = {
+        "person": "",
+        "bot": "   a bot answered",
+        "other": "   somebody else answered",
+        "timeout": "   the clock answered",
+    }[lived.by]
     x = canvas.put(left, 0, _bar(lived.spent_ms / max(1, lived.length_ms), canvas.look.ascii))
     canvas.put(x + 2, 0, f"{seconds_text(lived.spent_ms)} s of {lived.length_ms / 1000:.1f}{had}{late}")
     worths = dict(verdict.worths) if verdict and not hidden else {}

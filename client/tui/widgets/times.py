@@ -60,13 +60,9 @@ class Times(Drawn):
         else:
             draw_page(canvas, self.model, club_pages(self.model)[beyond - 1])
 
-    def _who(self, chair: int) -> str:
-        return "you" if self.model.view and chair == self.model.view.you else self.model.chair_name(chair)
-
-    def _names(self, canvas: Canvas, left: int, y: int, chairs: list[int]) -> None:
+    def _names(self, canvas: Canvas, left: int, y: int, names: list[str]) -> None:
         grid = _grid(canvas)
-        for column, chair in enumerate(chairs):
-            name = self._who(chair)
+        for column, name in enumerate(names):
             x = left + grid.first + column * grid.column
             canvas.put(x, y, fitted(name, grid.column - 1), "mark" if name == "you" else "text", bold=True)
 
@@ -78,7 +74,7 @@ class Times(Drawn):
         y, grid = max(0, (canvas.height - 19) // 2), _grid(canvas)
         canvas.put(left, y, "seconds", "quiet")
         canvas.put(left + 16, y, "length" if grid is _WIDE else "", "quiet")
-        self._names(canvas, left, y, [seat.chair for seat in result.seats])
+        self._names(canvas, left, y, [self.model.who_played(seat) for seat in result.seats])
         bots = [all(one.by == "bot" for one in seat.spent) for seat in result.seats]
         for step in STEP_NAMES:
             spent = [next((one for one in seat.spent if one.step == step), None) for seat in result.seats]
@@ -120,7 +116,7 @@ class Times(Drawn):
             return y + 1
         for seat in SEATS:
             owner = result.seats[seat]
-            name = self._who(owner.chair)
+            name = self.model.who_played(owner)
             is_wide = _grid(canvas) is _WIDE
             canvas.put(left, y, fitted(name, 16 if is_wide else 10), bold=name == "you")
             x = canvas.put(left + 17, y, seat.word.ljust(7), "quiet") if is_wide else left + 11
@@ -137,21 +133,23 @@ class Times(Drawn):
         assert view is not None
         y, grid = max(0, (canvas.height - len(view.results) - 6) // 2), _grid(canvas)
         canvas.put(left, y, "whole heats", "quiet")
-        self._names(canvas, left, y, [0, 1, 2, 3])
+        columns = self.model.columns()
+        self._names(canvas, left, y, [name for name, _ in columns])
         y += 2
         for number, result in enumerate(view.results, start=1):
             canvas.put(left, y, f"heat {number}")
-            for seat in result.seats:
+            for column, (_, seats) in enumerate(columns):
+                if (seat := next((seat for seat in seats if seat in result.seats), None)) is None:
+                    continue
                 outs = sum(one.by == "timeout" for one in seat.spent)
-                x = left + grid.first + seat.chair * grid.column
+                x = left + grid.first + column * grid.column
                 end = canvas.put(x, y, seconds_text(seat.total_ms).rjust(grid.figure))
                 canvas.put(end + 1, y, f"{outs} out" if outs else "", "alarm")
             y += 1
         canvas.put(left, y + 1, "middle heat", bold=True)
-        for chair in range(4):
-            totals = [seat.total_ms for result in view.results for seat in result.seats if seat.chair == chair]
-            middle = seconds_text(round(median(totals))).rjust(grid.figure)
-            canvas.put(left + grid.first + chair * grid.column, y + 1, middle, bold=True)
+        for column, (_, seats) in enumerate(columns):
+            middle = seconds_text(round(median(seat.total_ms for seat in seats))).rjust(grid.figure)
+            canvas.put(left + grid.first + column * grid.column, y + 1, middle, bold=True)
         total_ms = view.settings.total_ms()
         told = f"One Charleston may take {write_time(total_ms)} at this table: {seconds_text(total_ms)} seconds."
         canvas.put(left, y + 3, told, "quiet")

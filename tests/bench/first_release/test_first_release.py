@@ -11,7 +11,7 @@ from typing import Any, get_args
 import numpy as np
 import pytest
 
-from shared.rules.tiles import parse_tiles
+from shared.rules.typed_tiles import typed
 from tests.bench.first_release import charlestons
 from tests.bench.first_release.engine import PLAY, THOROUGH, Effort
 from tests.bench.first_release.passes import PASSES, Position
@@ -25,8 +25,8 @@ FIGURES: dict[str, Any] = json.loads((HERE / "figures.json").read_text())
 def position_of(figure: dict[str, Any]) -> Position:
     gives = tuple(figure["gives"])
     return Position(
-        parse_tiles(figure["rack"]),
-        tuple(parse_tiles(figure["passed"])),
+        typed(figure["rack"]),
+        tuple(typed(figure["passed"])),
         figure["later"],
         gives,
         blind=figure["blind"],

@@ -6,7 +6,8 @@ from functools import cache
 import numpy as np
 
 from shared.cards import Card, read_card
-from shared.rules.tiles import COPIES, INDEX, KINDS, full_set, parse_tiles
+from shared.rules.tiles import COPIES, INDEX, KINDS, full_set
+from shared.rules.typed_tiles import typed
 from tests.bench.game.hands import Hands, Ints, hands_of
 from tests.bench.game.play import Counts, Games, Move, recorded
 from tests.bench.game.referee import Referee, Variant
@@ -40,8 +41,8 @@ def lay(racks: tuple[str, str, str, str], wall: str = "", last: str = "4b 4c 4d"
 
     Racks are filled with middle ranks, which the ladder has no use for.
     """
-    held = [Counter(parse_tiles(rack)) for rack in racks]
-    first, end = list(parse_tiles(wall)), list(parse_tiles(last))
+    held = [Counter(typed(rack)) for rack in racks]
+    first, end = list(typed(wall)), list(typed(last))
     left = Counter(full_set()) - sum(held, Counter(first) + Counter(end))
     assert Counter(full_set()) >= sum(held, Counter(first) + Counter(end)), "tiles are laid more often than there are"
     fill = [kind for kind in KINDS if kind[0] in "56789" for _ in range(left[kind])]

@@ -9,7 +9,7 @@ import pytest
 from client.cli import main
 from shared.cards import first_evening_card
 from shared.cards.tell import tell
-from shared.rules.tiles import parse_tiles
+from shared.rules.typed_tiles import typed
 
 RACK = "1b 1b 2b 3b 5c 6c 7c 9d N E F F J"
 
@@ -142,7 +142,7 @@ def test_what_was_passed_is_out_of_reach(capsys: pytest.CaptureFixture[str]) -> 
 
 
 def test_the_order_of_the_codes_does_not_matter(capsys: pytest.CaptureFixture[str]) -> None:
-    turned = " ".join(reversed(parse_tiles(RACK)))
+    turned = " ".join(reversed(typed(RACK)))
     for words in ([], ["--step", "first left"], ["--step", "go on"]):
         assert {**read(capsys, turned, *words), "rack": []} == {**read(capsys, RACK, *words), "rack": []}
 
@@ -154,7 +154,7 @@ def test_lines_name_the_hands_the_tiles_and_the_passes(capsys: pytest.CaptureFix
     text = "\n".join(lines)
     named = [told for told in tell(first_evening_card()) if told.name in text]
     assert len(named) >= 2
-    rack = parse_tiles(RACK)
+    rack = typed(RACK)
     assert any(told.nearest(rack).picture.text() in text for told in named)
     assert "to go: " in text
     assert not any(hand.id in text for hand in first_evening_card().hands)

@@ -4,7 +4,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from client.models.rack import HeldRack
-from shared.rules.tiles import KINDS, Rack, by_rank, by_suit, parse_tiles
+from shared.rules.tiles import KINDS, Rack, by_rank, by_suit
+from shared.rules.typed_tiles import typed
 
 racks = st.lists(st.sampled_from(KINDS), min_size=14, max_size=14).map(tuple)
 
@@ -38,13 +39,13 @@ def test_shifting_a_tile_moves_it_and_leaves_the_order_of_the_others(tiles: Rack
 
 
 def test_in_ones_own_order_new_tiles_come_to_the_right_end() -> None:
-    held = HeldRack(parse_tiles("9d 1b 5c"), sort="own")
-    assert held.fitted(parse_tiles("1b 5c 9d 2b")).tiles == parse_tiles("9d 1b 5c 2b")
+    held = HeldRack(typed("9d 1b 5c"), sort="own")
+    assert held.fitted(typed("1b 5c 9d 2b")).tiles == typed("9d 1b 5c 2b")
 
 
 def test_of_equal_tiles_the_lifted_one_goes() -> None:
-    held = HeldRack(parse_tiles("5b 9c 5b"), lifted=(0,), sort="own")
-    assert held.fitted(parse_tiles("5b 9c")).tiles == parse_tiles("9c 5b")
+    held = HeldRack(typed("5b 9c 5b"), lifted=(0,), sort="own")
+    assert held.fitted(typed("5b 9c")).tiles == typed("9c 5b")
 
 
 def test_lifting_twice_drops_again() -> None:
@@ -54,7 +55,7 @@ def test_lifting_twice_drops_again() -> None:
 
 
 def test_a_joker_may_not_be_lifted() -> None:
-    held = HeldRack(parse_tiles("J 1b"))
+    held = HeldRack(typed("J 1b"))
     assert not held.may_lift(0)
     assert held.may_lift(1)
     assert not held.may_lift(2)

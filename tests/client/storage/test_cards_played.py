@@ -7,7 +7,8 @@ import pytest
 
 from client.cli import main
 from client.hosting.table import play_bots
-from client.storage.card_files import SHARING, cards_folder, find_played, keep_played, played_folder, text_for
+from client.setup import ABOUT_CARDS
+from client.storage.card_files import cards_folder, find_played, keep_played, played_folder, text_for
 from client.storage.costliest import lay_costliest
 from client.storage.heat_files import keep_heat
 from client.storage.history_db import HistoryEntry, Read, StepLoss
@@ -134,5 +135,5 @@ def test_the_cards_that_come_with_racktempo_are_shared() -> None:
 
 
 def test_the_sentence_on_sharing_says_how_and_whose_printed_cards_are() -> None:
-    assert "share = true" in SHARING
-    assert "printed cards belong to their publishers" in SHARING
+    assert "share = true" in ABOUT_CARDS
+    assert "Printed cards belong to their publishers" in ABOUT_CARDS

@@ -13,7 +13,8 @@ from shared.rules.charleston import route
 from shared.rules.seats import SEATS, PerSeat
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS
-from shared.rules.tiles import JOKER, Rack, Tile, full_set, parse_tiles
+from shared.rules.tiles import JOKER, Rack, Tile, full_set
+from shared.rules.typed_tiles import typed
 from shared.rules.wall import Stream
 from shared.wire.views import HeatView, heat_view
 from tests.heats import EAST, Heat
@@ -60,12 +61,12 @@ def test_a_tiles_company_grows_with_every_equal_one(wall: Rack, data: st.DataObj
 
 
 def test_a_bot_keeps_what_it_has_most_of() -> None:
-    rack = parse_tiles("5b 5b 5b 6b 7b N N N R 1c 9d J J")
+    rack = typed("5b 5b 5b 6b 7b N N N R 1c 9d J J")
     assert set(loneliest(rack, Stream(b"", ""))[:3]) == {"R", "1c", "9d"}
 
 
 def test_equals_come_in_any_order() -> None:
-    rack = parse_tiles("N E W S R G O F 1b 1c 1d 5b 5c")
+    rack = typed("N E W S R G O F 1b 1c 1d 5b 5c")
     assert len({loneliest(rack, Stream(bytes([number]), "")) for number in range(20)}) > 1
 
 

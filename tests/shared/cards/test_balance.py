@@ -14,7 +14,8 @@ import pytest
 from shared.cards import Card, Hand, Section, practice_card
 from shared.cards.notation import parse_groups
 from shared.coach.distance import Patterns, away, counts_of
-from shared.rules.tiles import COPIES, KINDS, parse_tiles
+from shared.rules.tiles import COPIES, KINDS
+from shared.rules.typed_tiles import typed
 from tests.bench.charlestons import Policy, deal, play
 from tests.card_design.balance import RECORD, balance_of, by_section, coachs_aim, hand_chances, measure, value_of
 from tests.card_design.grammar import IDEAS, offers
@@ -135,7 +136,7 @@ def test_the_policy_keeps_the_tiles_with_the_greatest_sum() -> None:
     patterns = Patterns.of_card(SMALL)
     racks = deal(np.random.default_rng(5), 10).reshape(-1, len(KINDS))
     # More jokers than the groups of the first hand lack: a spare one stands in for a tile given away.
-    spare = counts_of(parse_tiles("1b 1b 1b 1b 2b 2b 2b 3b 3b 3b J J J F"))
+    spare = counts_of(typed("1b 1b 1b 1b 2b 2b 2b 3b 3b 3b J J J F"))
     racks = np.concatenate([racks, spare[None]])
     given = Policy.of(patterns).choose(racks, np.random.default_rng(6))
     assert (given.sum(axis=1) == 3).all()

@@ -10,12 +10,13 @@ from shared.cards import Card, Hand, Variant, first_evening_card, practice_card
 from shared.cards.expand import expand_hand
 from shared.cards.picture import PLAIN, as_variant, nearest, picture_text, pictures, spoken
 from shared.coach.distance import Patterns, away_one, counts_of
-from shared.rules.tiles import JOKER, Rack, full_set, parse_tiles
+from shared.rules.tiles import JOKER, Rack, full_set
+from shared.rules.typed_tiles import typed
 from tests.shared.cards.random_hands import YEAR, hands
 
 some_hands = st.integers(0, 2**32).map(lambda seed: next(hands(seed)))
 racks = st.permutations(full_set()).map(lambda tiles: tuple(tiles[:14]))
-RACK = parse_tiles("1b 1b 2b 3b F F 5c 6c N")
+RACK = typed("1b 1b 2b 3b F F 5c 6c N")
 
 
 @settings(max_examples=60, deadline=None)
@@ -90,7 +91,7 @@ def test_a_hand_stands_in_its_own_order_with_the_suit_behind_each_group(
 ) -> None:
     hand = Hand("h", "s", groups)
     assert picture_text(hand, YEAR) == drawn
-    rack = RACK if "Y1" not in groups else parse_tiles("2c 6c F F N 1b")
+    rack = RACK if "Y1" not in groups else typed("2c 6c F F N 1b")
     if against is not None:
         told = nearest(hand, rack, YEAR)
         assert told.picture.text() == against
@@ -99,24 +100,24 @@ def test_a_hand_stands_in_its_own_order_with_the_suit_behind_each_group(
 
 def test_a_gap_is_a_rank_that_is_missing_between_two_that_are_held() -> None:
     hand = Hand("h", "s", "F^2 1.b^4 2.b^4 3.b^4")
-    told = nearest(hand, parse_tiles("1b 3b 3b"), YEAR)
+    told = nearest(hand, typed("1b 3b 3b"), YEAR)
     assert told.picture.text() == "··  1···b  °°°°b  33··b"
     assert told.picture.text(PLAIN) == "..  1...b  oooob  33..b"
-    assert nearest(hand, parse_tiles("1b 1b 3c"), YEAR).picture.text() == "··  11··b  ····b  ····b"
+    assert nearest(hand, typed("1b 1b 3c"), YEAR).picture.text() == "··  11··b  ····b  ····b"
 
 
 def test_a_joker_stands_in_the_group_that_lacks_the_fewest() -> None:
     hand = Hand("h", "s", "F^2 1.b^4 2.b^4 3.b^4")
-    told = nearest(hand, parse_tiles("1b 1b 2b 2b 2b J J"), YEAR)
+    told = nearest(hand, typed("1b 1b 2b 2b 2b J J"), YEAR)
     assert told.picture.text() == "··  11J·b  222Jb  ····b"
     assert told.text() == "7 to go: two F, 1b, four 3b"
-    assert nearest(hand, parse_tiles("F F 1b 1b 1b 1b 2b 2b 2b 2b 3b 3b J J"), YEAR).text() == "complete"
+    assert nearest(hand, typed("F F 1b 1b 1b 1b 2b 2b 2b 2b 3b 3b J J"), YEAR).text() == "complete"
 
 
 def test_rows_are_drawn_one_by_one_and_the_nearer_one_is_taken_against_a_rack() -> None:
     hand = Hand("h", "s", "F^8 N^6 or F^8 S^6")
     assert picture_text(hand, YEAR) == "FFFFFFFF  NNNNNN or FFFFFFFF  SSSSSS"
-    told = nearest(hand, parse_tiles("S S F"), YEAR)
+    told = nearest(hand, typed("S S F"), YEAR)
     assert (told.row, told.away) == (1, 11)
 
 

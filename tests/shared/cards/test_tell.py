@@ -12,7 +12,8 @@ from shared.cards import Card, first_evening_card, practice_card
 from shared.cards.card import Hand, Section
 from shared.cards.expand import expand_hand
 from shared.cards.tell import nearest_of, tell
-from shared.rules.tiles import KINDS, parse_tiles
+from shared.rules.tiles import KINDS
+from shared.rules.typed_tiles import typed
 from tests.bench.guessing import INVENTED, load
 from tests.shared.cards.random_hands import hands
 from tests.shared.cards.test_hand_names import card_of
@@ -63,7 +64,7 @@ def test_a_hand_with_two_rows_is_one_hand_with_both_told() -> None:
 
 def test_a_hand_is_drawn_against_a_rack_by_itself_or_as_somebody_has_chosen() -> None:
     told = tell(first_evening_card())[0]
-    rack = parse_tiles("3c 3c 4c 4c 5c F F")
+    rack = typed("3c 3c 4c 4c 5c F F")
     near = told.nearest(rack)
     assert near.picture.text() == "FF··  33·c  44··c  5··c"
     wanted = expand_hand(told.hand, 2026)[0]

@@ -16,7 +16,8 @@ from shared.rules.refusals import Refusal
 from shared.rules.seats import SEATS, PerSeat, Seat
 from shared.rules.state import State
 from shared.rules.steps import STEPS
-from shared.rules.tiles import KINDS, parse_tiles
+from shared.rules.tiles import KINDS
+from shared.rules.typed_tiles import typed
 from shared.wire.views import HeatView, heat_view
 from tests.heats import Heat, veiled
 from tests.shared.coach.lives import coach, random_answer, random_settings
@@ -77,7 +78,7 @@ def test_nobody_goes_on_from_a_finished_hand_and_everybody_does_from_a_poor_one(
     patterns = coach().engine.patterns
     wanted = (patterns.pairs[0] + patterns.groups[0]).tolist()
     full = tuple(kind for kind, count in zip(KINDS, wanted, strict=True) for _ in range(count))
-    poor = parse_tiles("1b 4b 8b 1c 4c 9c 2d 5d 9d N E W S")
+    poor = typed("1b 4b 8b 1c 4c 9c 2d 5d 9d N E W S")
     assert votes(coach().engine, Position(full, (), 3, ()), 1).clearly_stop
     assert votes(coach().engine, Position(poor, (), 3, ()), 1).gap.points > 0
     heat = Heat(random_settings(random.Random(1)).model_copy(update={"second": "offered"})).go_to("go on")

@@ -10,7 +10,7 @@ from shared.coach.aims import finishing
 from shared.coach.chance import FINE, QUICK, Play, Precision, chances, finish_chance, odds_for, outlook_of
 from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away_one, counts_of
 from shared.coach.targets import SET, committed, finish_alone, nearest, read_hands, target_chances
-from shared.rules.tiles import parse_tiles
+from shared.rules.typed_tiles import typed
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import CARD, pattern
 
@@ -22,7 +22,7 @@ def exact(patterns: Patterns, variant: int, rack: Counts, unseen: Counts, looks:
 
 def by_every_draw(patterns: Patterns, rack: Counts, unseen: str, looks: int, passed: int) -> Fraction:
     """Deal the looks and then the passed tiles in every possible way and count the complete ones."""
-    tiles = parse_tiles(unseen)
+    tiles = typed(unseen)
     complete = total = 0
     for looked in combinations(range(len(tiles)), looks):
         rest = [i for i in range(len(tiles)) if i not in looked and tiles[i] != "J"]
@@ -48,10 +48,10 @@ def test_small_cases_agree_with_every_possible_draw(
     groups: list[tuple[str, int]], rack: str, looks: int, passed: int
 ) -> None:
     patterns = Patterns.of_variants([pattern(0, groups)])
-    held = counts_of(parse_tiles(rack))
+    held = counts_of(typed(rack))
     unseen = "N N E E W J J 1b 2b"
     expected = by_every_draw(patterns, held, unseen, looks, passed)
-    assert exact(patterns, 0, held, counts_of(parse_tiles(unseen)), looks, passed) == expected
+    assert exact(patterns, 0, held, counts_of(typed(unseen)), looks, passed) == expected
 
 
 @pytest.mark.parametrize(("precision", "error"), [(FINE, 1e-12), (QUICK, 2e-5)])
@@ -112,9 +112,9 @@ def test_floats_stay_between_nothing_and_certainty() -> None:
 def test_a_complete_rack_is_certain_and_a_pair_that_is_gone_is_hopeless() -> None:
     groups = [("N", 2), ("E", 4), ("W", 4), ("S", 4)]
     patterns = Patterns.of_variants([pattern(0, groups)])
-    complete = counts_of(parse_tiles("N N E E E E W W W W S S J J"))
+    complete = counts_of(typed("N N E E E E W W W W S S J J"))
     assert exact(patterns, 0, complete, SET - complete, 0, 0) == 1
-    lonely = counts_of(parse_tiles("N E E E E W W W W S S J J F"))
+    lonely = counts_of(typed("N E E E E W W W W S S J J F"))
     gone = SET - lonely
     gone[27] = 0
     assert exact(patterns, 0, lonely, gone, 60, 18) == 0

@@ -11,7 +11,8 @@ import pytest
 from shared.coach.chance import FINE, QUICK, Play, Precision, chances, finish_chance, odds_for, outlook_of
 from shared.coach.distance import JOKER_INDEX, Counts, Patterns, counts_of
 from shared.coach.targets import SET, nearest
-from shared.rules.tiles import INDEX, Tile, parse_tiles
+from shared.rules.tiles import INDEX, Tile
+from shared.rules.typed_tiles import typed
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import CARD, pattern
 
@@ -48,7 +49,7 @@ def jokers_needed(
     rack: str, groups: list[tuple[str, int]], unseen: str, comes: int, play: Play, passed: int, concealed: bool
 ) -> dict[int, Fraction]:
     """Return the chance of each number of jokers that the pattern needs once so many naturals have come."""
-    held, naturals = Counter(parse_tiles(rack)), tuple(tile for tile in parse_tiles(unseen) if tile != "J")
+    held, naturals = Counter(typed(rack)), tuple(tile for tile in typed(unseen) if tile != "J")
     pairs, large = Counter[Tile](), Counter[Tile]()
     for tile, count in groups:
         (large if count >= 3 else pairs)[tile] += count  # type: ignore[index]
@@ -80,7 +81,7 @@ def by_every_order(
     rack: str, groups: list[tuple[str, int]], unseen: str, play: Play, passed: int, concealed: bool
 ) -> Fraction:
     """Draw the seat's own tiles in every way, then everything that is no joker in every order."""
-    tiles, held = parse_tiles(unseen), parse_tiles(rack).count("J")
+    tiles, held = typed(unseen), typed(rack).count("J")
     naturals = sum(tile != "J" for tile in tiles)
     total = Fraction(0)
     for draws, weight in enumerate(play.draws):
@@ -118,7 +119,7 @@ def test_tiny_cases_agree_with_every_order_of_what_may_come(
     groups: list[tuple[str, int]], rack: str, play: Play, passed: int, concealed: bool
 ) -> None:
     patterns = Patterns.of_variants([pattern(0, groups)])
-    held, unseen = counts_of(parse_tiles(rack)), counts_of(parse_tiles(TINY_UNSEEN))
+    held, unseen = counts_of(typed(rack)), counts_of(typed(TINY_UNSEEN))
     expected = by_every_order(rack, groups, TINY_UNSEEN, play, passed, concealed)
     assert 0 < expected < 1
     pairs, large = patterns.pairs[0], patterns.groups[0]
@@ -139,7 +140,7 @@ def test_what_may_come_sums_to_one_and_no_more_comes_than_there_is() -> None:
     assert sum(comes.values()) == 1
     draws = sum(own * weight for own, weight in enumerate(AT_A_TABLE.draws)) / sum(AT_A_TABLE.draws)
     assert float(sum(jokers * chance for (jokers, _), chance in comes.items())) == pytest.approx(draws * 8 / 152)
-    few = outlook_of(counts_of(parse_tiles("N E W J")), AT_A_TABLE, 6)
+    few = outlook_of(counts_of(typed("N E W J")), AT_A_TABLE, 6)
     assert max(naturals for _, naturals in few.comes()) == 3
     assert max(jokers for jokers, _ in few.comes()) == 1
 
@@ -237,8 +238,8 @@ def test_a_pair_short_is_worth_less_than_a_group_a_tile_short() -> None:
     groups = [[("N", 2), ("E", 4), ("W", 4), ("S", 4)], [("N", 3), ("E", 4), ("W", 4), ("S", 3)]]
     patterns = Patterns.of_variants([pattern(hand, each) for hand, each in enumerate(groups)])
     full = "E E E E W W W W S S S"
-    pair_short, group_short = (counts_of(parse_tiles(text)) for text in (f"{full} S N", f"{full} N N"))
-    unseen = SET - counts_of(parse_tiles(f"{full} S N N"))
+    pair_short, group_short = (counts_of(typed(text)) for text in (f"{full} S N", f"{full} N N"))
+    unseen = SET - counts_of(typed(f"{full} S N N"))
     at_pair, _ = of_every(pair_short, unseen, AT_A_TABLE, 0, patterns)
     _, at_group = of_every(group_short, unseen, AT_A_TABLE, 0, patterns)
     assert 0.05 < at_pair < 0.8 * at_group

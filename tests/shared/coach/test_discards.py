@@ -8,7 +8,7 @@ from shared.coach.discards import discards
 from shared.coach.distance import Patterns, counts_of
 from shared.coach.engine import Engine
 from shared.coach.passes import Position, tiles_of
-from shared.rules.tiles import parse_tiles
+from shared.rules.typed_tiles import typed
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import ENGINE, pattern
 
@@ -16,7 +16,7 @@ PLAY = (0,) * 5 + (1,) * 10
 
 
 def over(text: str) -> Position:
-    return Position(parse_tiles(text), (), 0, (), made=6)
+    return Position(typed(text), (), 0, (), made=6)
 
 
 def everybody_wants(*tiles: str, concealed: bool = False) -> Engine:

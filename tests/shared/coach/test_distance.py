@@ -11,7 +11,8 @@ from shared.cards import Hand, Variant
 from shared.cards.expand import expand_groups, expand_hand
 from shared.cards.notation import parse_groups
 from shared.coach.distance import JOKER_INDEX, Counts, Patterns, away, away_one, counts_of, shortages
-from shared.rules.tiles import KINDS, parse_tiles
+from shared.rules.tiles import KINDS
+from shared.rules.typed_tiles import typed
 from tests.shared.cards.brute_force import Wanted, by_brute_force
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import CARD, pattern
@@ -24,7 +25,7 @@ def of_notation(groups: str, year: int = 2026) -> Patterns:
 
 
 def distance(groups: str, rack: str) -> int:
-    return int(away_one(of_notation(groups), counts_of(parse_tiles(rack))).min())
+    return int(away_one(of_notation(groups), counts_of(typed(rack))).min())
 
 
 class Program:
@@ -147,7 +148,7 @@ def test_a_complete_hand_is_no_tile_away_and_an_empty_rack_is_fourteen_away() ->
 
 
 def test_shortages_are_what_is_missing_in_pairs_and_in_groups() -> None:
-    rack = counts_of(parse_tiles("1b 1b 2b 2b N N E J J"))
+    rack = counts_of(typed("1b 1b 2b 2b N N E J J"))
     in_pairs, in_groups = shortages(of_notation("N^2 E^2 W^2 S^4 R^4"), rack[None])
     assert (int(in_pairs[0, 0]), int(in_groups[0, 0])) == (3, 8)
 

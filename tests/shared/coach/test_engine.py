@@ -21,12 +21,13 @@ from shared.coach.others import Others
 from shared.coach.passes import PASS, Choices, Position, legal_passes, position_at, tiles_of
 from shared.coach.ranking import HINT, Effort, Ranking
 from shared.coach.targets import SET, committed
-from shared.rules.tiles import INDEX, KINDS, Rack, full_set, parse_tiles
+from shared.rules.tiles import INDEX, KINDS, Rack, full_set
+from shared.rules.typed_tiles import typed
 from tests.shared.coach.lives import CARDS
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import ENGINE, make, pattern
 
-RACK = parse_tiles("1b 1b 2b 3b 3b 5c 6c 7c 9d N E F F J")
+RACK = typed("1b 1b 2b 3b 3b 5c 6c 7c 9d N E F F J")
 QUICK = Effort(((12, 16),))
 
 
@@ -44,12 +45,12 @@ def test_every_legal_pass_is_ranked_once_and_none_holds_a_joker() -> None:
 
 
 def test_fourteen_different_tiles_have_364_passes() -> None:
-    different = parse_tiles("1b 2b 3b 4b 5b 6b 7b 8b 9b 1c 2c 3c 4c 5c")
+    different = typed("1b 2b 3b 4b 5b 6b 7b 8b 9b 1c 2c 3c 4c 5c")
     assert len(legal_passes(counts_of(different), 3)) == comb(14, 3) == 364
 
 
 def test_eight_jokers_leave_passes_to_choose_from() -> None:
-    ranking = ENGINE.rank(position_at("first right", parse_tiles("J J J J J J J J 1b 2b 3b N F"), ()), 1, QUICK)
+    ranking = ENGINE.rank(position_at("first right", typed("J J J J J J J J 1b 2b 3b N F"), ()), 1, QUICK)
     assert len(ranking.passes) == comb(5, 3)
 
 
@@ -87,14 +88,14 @@ def test_passes_still_to_come_are_counted_by_step() -> None:
 
 
 def test_one_position_and_one_seed_give_one_ranking_whatever_the_order_of_the_rack() -> None:
-    here = position_at("second left", RACK, parse_tiles("N E W"))
-    there = position_at("second left", RACK[::-1], parse_tiles("W N E"))
+    here = position_at("second left", RACK, typed("N E W"))
+    there = position_at("second left", RACK[::-1], typed("W N E"))
     assert plain(ENGINE.rank(here, 5, QUICK)) == plain(ENGINE.rank(there, 5, QUICK))
     assert plain(ENGINE.rank(here, 5, QUICK)) != plain(ENGINE.rank(here, 6, QUICK))
 
 
 def test_a_tile_that_was_passed_is_seen_and_one_that_came_back_counts_once() -> None:
-    position = Position(parse_tiles("N N N N 1b"), parse_tiles("N 1b"), 0)
+    position = Position(typed("N N N N 1b"), typed("N 1b"), 0)
     unseen = position.unseen()
     assert unseen[counts_of(("N",)).argmax()] == 0
     assert unseen[0] == 2
@@ -109,8 +110,8 @@ def small_world() -> tuple[Engine, Position]:
     ]
     patterns = Patterns.of_variants([pattern(hand, groups) for hand, groups in enumerate(hands)])
     engine = Engine(patterns, finishing(3))
-    rack = parse_tiles("N E E W W S S R R G 1b 2b J")
-    unseen = parse_tiles("N N E W S R G G 3b 4b J J")
+    rack = typed("N E E W W S S R R G 1b 2b J")
+    unseen = typed("N N E W S R G G 3b 4b J J")
     passed = tuple((Counter(full_set()) - Counter(rack) - Counter(unseen)).elements())
     return engine, Position(rack, passed, 0, looks=3)
 
@@ -225,7 +226,7 @@ def test_no_tile_is_worth_less_than_nothing_and_an_idle_one_is_worth_nothing() -
 
 def test_tiles_that_fit_together_are_a_greater_gift() -> None:
     engine, position = small_world()
-    tiles = np.array([counts_of(parse_tiles(text)) for text in ("E E W", "1b 5c 9d")])
+    tiles = np.array([counts_of(typed(text)) for text in ("E E W", "1b 5c 9d")])
     together, apart = engine.gifts(position, tiles, 1)
     assert together > apart >= 0
 
@@ -276,14 +277,14 @@ def test_the_engine_of_3000_variants_stays_under_150_megabytes() -> None:
 
 def test_choices_know_their_place() -> None:
     choices = Choices.of(position_at("first left", RACK, ()))
-    row = choices.find(parse_tiles("N E"), 1)
+    row = choices.find(typed("N E"), 1)
     assert tiles_of(choices.tiles[row]) == ("N", "E")
     assert (choices.changes(np.array([row])) == -choices.tiles[[row]].astype(int)).all()
 
 
 def test_in_a_courtesy_what_one_passed_oneself_comes_back_more_often() -> None:
     """Of equally many unseen tiles, those come more readily whose like the seat has passed: they are in the racks."""
-    passed = parse_tiles("4c 4c 9d")
+    passed = typed("4c 4c 9d")
     here = position_at("courtesy offer", RACK, passed)
     assert here.courtesy
     comes = tally(ENGINE._comes(here, 4000, 1)).sum(axis=0, dtype=float)

@@ -12,7 +12,7 @@ from shared.coach.others import least_missed
 from shared.coach.passes import legal_passes, position_at
 from shared.coach.ranking import Effort
 from shared.coach.targets import SET
-from shared.rules.tiles import parse_tiles
+from shared.rules.typed_tiles import typed
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import CARD
 
@@ -36,14 +36,14 @@ def test_every_unseen_natural_comes_equally_often_and_no_joker_ever() -> None:
 
 
 def test_no_future_brings_more_of_a_kind_than_is_unseen() -> None:
-    unseen = counts_of(parse_tiles("N N E W 1b J J"))
+    unseen = counts_of(typed("N N E W 1b J J"))
     for passes in (1, 2):
         assert (tally(several_passes(unseen, 3 - passes, 200, (2,), np.ones((passes, JOKER_INDEX)))) <= unseen).all()
         assert (tally(several_passes(unseen, 5 // passes, 200, (2,), np.ones((passes, JOKER_INDEX)))) <= unseen).all()
 
 
 def test_a_kind_that_others_pass_twice_as_readily_comes_first_twice_as_often() -> None:
-    unseen = counts_of(parse_tiles("N E"))
+    unseen = counts_of(typed("N E"))
     weights = np.ones((2, JOKER_INDEX))
     weights[0, 27] = 2.0
     comes = several_passes(unseen, 1, 6000, (3,), weights)
@@ -58,8 +58,8 @@ def test_the_bits_are_those_of_pcg64_and_never_change() -> None:
 
 def test_a_ranking_is_the_same_on_every_machine() -> None:
     """Recorded once; the last digits may differ between processors, the order and a millionth may not."""
-    rack = parse_tiles("1b 1b 2b 3b 3b 5c 6c 7c 9d N E F F J")
-    passes = Engine(CARD).rank(position_at("second left", rack, parse_tiles("W")), 7, Effort(((12, 16),))).passes
+    rack = typed("1b 1b 2b 3b 3b 5c 6c 7c 9d N E F F J")
+    passes = Engine(CARD).rank(position_at("second left", rack, typed("W")), 7, Effort(((12, 16),))).passes
     assert [" ".join(ranked.tiles) for ranked in passes[:4]] == [tiles for tiles, _ in RECORDED_RANKING]
     assert [ranked.points for ranked in passes[:4]] == pytest.approx([p for _, p in RECORDED_RANKING], abs=1e-5)
 

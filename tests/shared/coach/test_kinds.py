@@ -19,7 +19,7 @@ from shared.coach.kinds import (
 from shared.coach.passes import Position
 from shared.coach.ranking import RankedPass
 from shared.coach.words import Target
-from shared.rules.tiles import parse_tiles
+from shared.rules.typed_tiles import typed
 from tests.shared.coach.synthetic import pattern
 
 BAMS = pattern(0, [("2b", 3), ("3b", 4), ("4b", 3), ("F", 4)])
@@ -29,11 +29,11 @@ RACK = "2b 2b 3b 4b 7b 7b F F 1c 5d 6d 7d N E"
 
 
 def ranked(text: str, blind: int = 0) -> RankedPass:
-    return RankedPass(parse_tiles(text), blind, 10.0, 0.1)
+    return RankedPass(typed(text), blind, 10.0, 0.1)
 
 
 def kinds(own: str, best: str = "1c N E", blind: int = 0, **more: object) -> set[str]:
-    position = Position(parse_tiles(RACK), (), int(str(more.get("later", 5))), (3,))
+    position = Position(typed(RACK), (), int(str(more.get("later", 5))), (3,))
     targets = {name: more.get(name, (TARGET,)) for name in ("after_own", "after_best", "earlier")}
     ways = Ways(position, ranked(own, blind), ranked(best), TARGET, **targets)  # type: ignore[arg-type]
     return set(kinds_of(PATTERNS, ways))

@@ -8,7 +8,8 @@ from shared.coach.engine import Engine
 from shared.coach.others import Others, least_missed, softened_greedy
 from shared.coach.passes import Position
 from shared.coach.targets import SET
-from shared.rules.tiles import INDEX, KINDS, parse_tiles
+from shared.rules.tiles import INDEX, KINDS
+from shared.rules.typed_tiles import typed
 from tests.shared.coach.lives import CARDS
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import CARD, ENGINE
@@ -51,7 +52,7 @@ def test_hands_after_one_charleston_last_longer_than_after_two(expected: Others)
 
 
 def test_an_aim_is_chosen_by_how_many_passes_there_are() -> None:
-    rack = parse_tiles("1b 1b 2b 3b 3b 5c 6c 7c 9d N E F F J")
+    rack = typed("1b 1b 2b 3b 3b 5c 6c 7c 9d N E F F J")
     one, both = Position(rack, (), 0, made=2), Position(rack, (), 0, made=5)
     assert (one.passes, both.passes) == (3, 6)
     assert ENGINE.aim_at(one).play.draws == ENGINE.others.draws[0]

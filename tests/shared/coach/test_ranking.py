@@ -11,11 +11,12 @@ from shared.coach.ledger import Judged, balance
 from shared.coach.passes import Position, position_at, tiles_of
 from shared.coach.ranking import HINT, READING, THINK, Effort, RankedPass, means, order_of
 from shared.rules.steps import PASSES
-from shared.rules.tiles import Rack, parse_tiles
+from shared.rules.tiles import Rack
+from shared.rules.typed_tiles import typed
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import ENGINE
 
-RACK = parse_tiles("1b 1b 2b 3b 3b 5c 6c 7c 9d N E F F J")
+RACK = typed("1b 1b 2b 3b 3b 5c 6c 7c 9d N E F F J")
 ROUNDS = Effort(((30, 8), (12, 24), (5, 48)))
 
 
@@ -51,7 +52,7 @@ def test_the_passes_of_the_last_round_are_compared_in_the_same_futures() -> None
 
 
 def test_the_same_seed_gives_the_same_answer_whether_asked_for_progress_or_not() -> None:
-    position = position_at("first left", RACK, parse_tiles("W W S"))
+    position = position_at("first left", RACK, typed("W W S"))
     shares: list[float] = []
     first, again = ENGINE.rank(position, 3, ROUNDS, check=shares.append), ENGINE.rank(position, 3, ROUNDS)
     assert first.passes == again.passes

@@ -8,11 +8,13 @@ import numpy as np
 import pytest
 
 from shared.cards.freedom import NUMBERS
+from shared.cards.said import called
 from shared.cards.tell import tell
 from shared.coach.distance import JOKER_INDEX, Counts, counts_of
+from shared.coach.engine import Engine
 from shared.coach.ranking import Effort
 from shared.coach.reasons import FUTURES, Given, Kept, difference
-from shared.coach.sentences import called, reasons_told
+from shared.coach.sentences import reasons_told
 from shared.coach.targets import HandReading
 from shared.rules.steps import PASSES
 from shared.rules.tiles import INDEX, KINDS, Rack, Tile, rank, suit
@@ -46,10 +48,13 @@ BETTER = re.compile(
 )
 RISK = re.compile(r"The risk: .+ helps? (?:the player on your (?:left|right)) more than the better pass\.")
 BEST = re.compile(
-    r"It keeps (?P<hand>.+?) \((?P<away>\d+) to go\)(?:(?P<only>, the only hand within reach: commit to it)"
+    r"It keeps (?P<hand>.+?) \((?P<away>\d+) to go"
+    r"(?:, (?P<bare>\w+) in singles or pairs, which no joker fills)?\)"
+    r"(?:(?P<only>, the only hand within reach: commit to it)"
     r"|(?P<commit>, enough to commit to: (?P<far>\w+) other hands? within reach (?:is|are) far less likely)"
     r"|; (?P<more>\w+) other hands? (?:is|are) within reach)"
-    r"(?:, all in (?P<suit>\w+)|, all with (?P<parity>even|odd) ranks)?"
+    r"(?:, (?P<who>all|\w+ of the \w+) (?:in (?P<suit>bams|craks|dots)|with (?P<parity>even|odd) ranks"
+    r"|in the section (?P<family>.+?)))?"
     r"(?:; its gap waits for (?P<gap>.+), of which (?P<out>\w+) (?:is|are) unseen)?\."
 )
 SUITS = {"bams": "b", "craks": "c", "dots": "d"}
@@ -80,9 +85,9 @@ def number_in(text: str) -> int:
     return int(text) if text.isdigit() else NUMBERS.index(text)
 
 
-def lacks(decision: Decision, variant: int, rack: Counts) -> int:
+def lacks(engine: Engine, variant: int, rack: Counts) -> int:
     """Return how many tiles a pattern lacks, worked out plainly."""
-    pairs, groups = decision.engine.patterns.pairs[variant], decision.engine.patterns.groups[variant]
+    pairs, groups = engine.patterns.pairs[variant], engine.patterns.groups[variant]
     in_pairs = in_groups = 0
     for kind in range(JOKER_INDEX):
         have, pair = int(rack[kind]), int(pairs[kind])
@@ -104,8 +109,8 @@ def name_of(decision: Decision, reading: HandReading) -> str:
 
 def nearer(decision: Decision, variant: int, rack: Counts, tiles: Rack) -> bool:
     """Whether a pattern lacks fewer tiles with all tiles of some kind among these."""
-    bare = lacks(decision, variant, rack)
-    return any(lacks(decision, variant, rack + counts_of((t,) * n)) < bare for t, n in Counter(tiles).items())
+    bare = lacks(decision.engine, variant, rack)
+    return any(lacks(decision.engine, variant, rack + counts_of((t,) * n)) < bare for t, n in Counter(tiles).items())
 
 
 def check_gave(decision: Decision, said: re.Match[str]) -> None:
@@ -117,12 +122,13 @@ def check_gave(decision: Decision, said: re.Match[str]) -> None:
     role = said["h1"] or said["h2"] or said["h3"] or said["h4"]
     assert (role == "the likeliest hand") == (hand is near[0])
     assert role in ("the likeliest hand", "a hand within reach")
-    assert lacks(decision, hand.variant, after + counts_of(tiles)) == int(said["near"])
-    assert lacks(decision, hand.variant, after) == int(said["far"])
+    assert lacks(decision.engine, hand.variant, after + counts_of(tiles)) == int(said["near"])
+    assert lacks(decision.engine, hand.variant, after) == int(said["far"])
     assert int(said["far"]) > int(said["near"]), "the hand needs them"
     for better in near[: near.index(hand)]:
         assert not any(
-            lacks(decision, better.variant, after + counts_of((tile,) * count)) < lacks(decision, better.variant, after)
+            lacks(decision.engine, better.variant, after + counts_of((tile,) * count))
+            < lacks(decision.engine, better.variant, after)
             for tile, count in Counter(tiles).items()
         ), "no likelier hand needs them"
     wants = decision.engine.patterns.pairs[hand.variant] + decision.engine.patterns.groups[hand.variant]
@@ -159,7 +165,7 @@ def check_kept(decision: Decision, said: re.Match[str]) -> None:
         assert not serves
     else:
         assert name_of(decision, serves[0]) == said["hand"]
-        assert lacks(decision, serves[0].variant, after) == int(said["away"])
+        assert lacks(decision.engine, serves[0].variant, after) == int(said["away"])
     if said["often"]:
         flow = decision.engine.others.flow[decision.position.number + 1 :].mean(axis=0)
         assert decision.position.later
@@ -173,7 +179,7 @@ def check_better(decision: Decision, said: re.Match[str]) -> None:
     after = decision.position.counts() - counts_of(best.tiles)
     if named := said["first"] or said["commit"]:
         assert name_of(decision, near[0]) == named
-        assert lacks(decision, near[0].variant, after) == int(said["away"] or said["left"])
+        assert lacks(decision.engine, near[0].variant, after) == int(said["away"] or said["left"])
     if said["commit"]:
         assert near[0].win >= sum(reading.win for reading in near) / 2
         assert here[0].win < sum(reading.win for reading in here) / 2
@@ -192,19 +198,33 @@ def check_best(decision: Decision, said: re.Match[str]) -> None:
     tiles = decision.ranking.best.tiles
     near, after = reach(decision, tiles), decision.position.counts() - counts_of(tiles)
     assert name_of(decision, near[0]) == said["hand"]
-    assert lacks(decision, near[0].variant, after) == int(said["away"])
+    assert lacks(decision.engine, near[0].variant, after) == int(said["away"])
     told = 0 if said["only"] else number_in(said["far"] or said["more"])
     assert told == len(near) - 1
     share = near[0].win / sum(reading.win for reading in near)
     assert (share >= 0.5) == bool(said["only"] or said["commit"])
     patterns = decision.engine.patterns
     wants = [patterns.pairs[reading.variant] + patterns.groups[reading.variant] for reading in near]
+    if said["bare"]:
+        pairs = patterns.pairs[near[0].variant]
+        missed = [max(int(want) - int(have), 0) for want, have in zip(pairs, after, strict=True)]
+        assert number_in(said["bare"]) == sum(missed)
+        assert number_in(said["bare"]) >= 2
+    share = [0]
     if said["suit"]:
         of_suit = [kind for kind in KINDS if suit(kind) == SUITS[said["suit"]]]
-        assert all(sum(int(want[INDEX[kind]]) for kind in of_suit) >= 5 for want in wants)
+        share = [sum(int(want[INDEX[kind]]) for kind in of_suit) >= 5 for want in wants]
     if said["parity"]:
-        odd = {(rank(KINDS[kind]) or 0) % 2 for want in wants for kind in np.flatnonzero(want) if rank(KINDS[kind])}
-        assert odd == {said["parity"] == "odd"}
+        odd = [{(rank(KINDS[kind]) or 0) % 2 for kind in np.flatnonzero(want) if rank(KINDS[kind])} for want in wants]
+        share = [each == {said["parity"] == "odd"} for each in odd]
+    if said["family"]:
+        share = [decision.card.hands[reading.hand].section == said["family"] for reading in near]
+    if said["who"]:
+        assert sum(share) >= len(near) * 2 / 3
+        assert len(share) == len(near) > 1
+        every = said["who"] == "all"
+        assert every == all(share)
+        assert every or [number_in(said["who"].split()[at]) for at in (0, -1)] == [sum(share), len(near)]
     if said["gap"]:
         kind = INDEX[CALLED[said["gap"]]]
         assert wants[0][kind]

@@ -7,12 +7,13 @@ from shared.coach.estimate import Estimate
 from shared.coach.passes import Position, tiles_of
 from shared.coach.ranking import Effort, RankedPass
 from shared.coach.votes import Votes, votes
-from shared.rules.tiles import KINDS, Rack, parse_tiles
+from shared.rules.tiles import KINDS, Rack
+from shared.rules.typed_tiles import typed
 from tests.shared.coach.lives import coach
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import ENGINE
 
-POOR = parse_tiles("1b 4b 8b 1c 4c 9c 2d 5d 9d N E W S")
+POOR = typed("1b 4b 8b 1c 4c 9c 2d 5d 9d N E W S")
 
 
 def hand(number: int, idle: int = 0) -> Rack:
@@ -20,7 +21,7 @@ def hand(number: int, idle: int = 0) -> Rack:
     patterns = coach().engine.patterns
     wanted = (patterns.pairs[number] + patterns.groups[number]).tolist()
     full = [kind for kind, count in zip(KINDS, wanted, strict=True) for _ in range(count)]
-    others = [kind for kind in parse_tiles("N E W S R G O") if kind not in full]
+    others = [kind for kind in typed("N E W S R G O") if kind not in full]
     return (*others[:idle], *full[idle:])
 
 

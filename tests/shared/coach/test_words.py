@@ -1,13 +1,15 @@
 """What the coach says is built from its numbers."""
 
 from shared.cards import Card, Hand, Section
+from shared.cards.said import listed_tiles
 from shared.coach.engine import Engine
 from shared.coach.estimate import Estimate
 from shared.coach.passes import Position, position_at
 from shared.coach.ranking import Effort, RankedPass
 from shared.coach.sentences import pass_said, tell_pass
-from shared.coach.words import listed_tiles, targets_after, verdict_of
-from shared.rules.tiles import Rack, parse_tiles
+from shared.coach.words import targets_after, verdict_of
+from shared.rules.tiles import Rack
+from shared.rules.typed_tiles import typed
 
 CARD = Card(
     "Two hands",
@@ -25,7 +27,7 @@ CARD = Card(
     ),
 )
 ENGINE = Engine.of_card(CARD)
-RACK = parse_tiles("2b 2b 3b 3b 5b 5b 7d 8d 9d 9d N R G F")
+RACK = typed("2b 2b 3b 3b 5b 5b 7d 8d 9d 9d N R G F")
 
 
 def here(rack: Rack = RACK) -> Position:
@@ -33,7 +35,7 @@ def here(rack: Rack = RACK) -> Position:
 
 
 def own(tiles: str, gift: float | None = None) -> RankedPass:
-    return RankedPass(parse_tiles(tiles), 0, 10.0, 0.5, gift, given=(gift or 0.0) / 10)
+    return RankedPass(typed(tiles), 0, 10.0, 0.5, gift, given=(gift or 0.0) / 10)
 
 
 def kept(position: Position, tiles: str) -> str:
@@ -49,7 +51,7 @@ def costly(tiles: str, best: str, position: Position | None = None, gift: float 
 
 
 def test_the_target_that_stays_is_told_with_how_far_it_is() -> None:
-    targets = targets_after(ENGINE, CARD, here(), parse_tiles("N R G"))
+    targets = targets_after(ENGINE, CARD, here(), typed("N R G"))
     assert targets[0].hand == "steps"
     assert targets[0].away == 8
     assert f"It keeps {targets[0].name} (8 to go)" in kept(here(), "N R G")
@@ -69,7 +71,7 @@ def test_a_broken_pair_and_a_pair_given_whole_are_told_apart() -> None:
 
 
 def test_a_tile_out_of_a_run_is_told_with_the_run() -> None:
-    rack = parse_tiles("2b 3b 4b 5b 5b 5b 7d 9d N R G F O")
+    rack = typed("2b 3b 4b 5b 5b 5b 7d 9d N R G F O")
     assert "You let go 2 bam out of the run 2-3-4-5 bam, and the likeliest hand needs it" in costly(
         "2b R G", "F R G", here(rack)
     )
@@ -77,9 +79,9 @@ def test_a_tile_out_of_a_run_is_told_with_the_run() -> None:
 
 def test_the_tile_that_a_gap_waits_for_is_named_with_how_many_are_unseen() -> None:
     assert "its gap waits for 4 bam, of which four are unseen." in kept(here(), "N R G")
-    seen = Position(RACK, parse_tiles("4b 4b 4b"), 0, (3,))
+    seen = Position(RACK, typed("4b 4b 4b"), 0, (3,))
     assert "its gap waits for 4 bam, of which one is unseen." in kept(seen, "N R G")
-    filled = parse_tiles("2b 2b 3b 3b 4b 5b 7d 8d 9d 9d N R G F")
+    filled = typed("2b 2b 3b 3b 4b 5b 7d 8d 9d 9d N R G F")
     assert "gap" not in kept(here(filled), "N R G")
     assert "You let go 4 bam, and it fills the gap in the likeliest hand" in costly("4b R G", "N R G", here(filled))
 
@@ -92,8 +94,8 @@ def test_the_gift_is_told_where_it_matters_and_the_best_gives_less() -> None:
         ENGINE,
         CARD,
         here(),
-        RankedPass(parse_tiles("7d R G"), 0, 10.2, 0.5, 9.0, 0.9),
-        RankedPass(parse_tiles("8d R G"), 0, 10.0, 0.5, 2.0, 0.2),
+        RankedPass(typed("7d R G"), 0, 10.2, 0.5, 9.0, 0.9),
+        RankedPass(typed("8d R G"), 0, 10.0, 0.5, 2.0, 0.2),
         Estimate(0.5, 0.5),
         1,
     )
@@ -122,12 +124,12 @@ def test_a_cost_is_told_as_far_as_it_can_be_known() -> None:
 
 
 def test_tiles_are_listed_as_a_person_says_them() -> None:
-    assert listed_tiles(parse_tiles("9d N 9d")) == "two 9 dot and north"
+    assert listed_tiles(typed("9d N 9d")) == "two 9 dot and north"
     assert listed_tiles(()) == "no tile"
 
 
 def test_a_pass_that_forwards_tiles_says_how_many_go_blind() -> None:
-    own, none = parse_tiles("9d"), parse_tiles("")
+    own, none = typed("9d"), typed("")
     assert pass_said(RankedPass(own, 2, 0.0, 0.0)) == "9 dot and two blind"
     assert pass_said(RankedPass(none, 3, 0.0, 0.0)) == "three blind"
     assert pass_said(RankedPass(own, 0, 0.0, 0.0)) == "9 dot"

@@ -13,7 +13,7 @@ from shared.rules.tiles import (
     KINDS,
     Rack,
     Tile,
-    TooManyCopies,
+    TileError,
     UnknownTile,
     by_rank,
     by_suit,
@@ -21,21 +21,21 @@ from shared.rules.tiles import (
     full_set,
     name,
     parse_tile,
-    parse_tiles,
     rank,
     remove,
     suit,
     word,
 )
+from shared.rules.typed_tiles import typed
 
 RACKS = st.permutations(full_set()).flatmap(lambda wall: st.integers(0, 20).map(lambda count: tuple(wall[:count])))
 
 
 @given(RACKS)
 def test_codes_written_and_read_again_are_the_same_rack(rack: Rack) -> None:
-    assert parse_tiles(format_tiles(rack)) == rack
-    assert parse_tiles(format_tiles(rack).upper().replace(" ", ", ")) == rack
-    assert parse_tiles(format_tiles(rack).lower()) == rack
+    assert typed(format_tiles(rack)) == rack
+    assert typed(format_tiles(rack).upper().replace(" ", ", ")) == rack
+    assert typed(format_tiles(rack).lower()) == rack
 
 
 @given(st.text(max_size=4))
@@ -56,9 +56,9 @@ def test_near_misses_are_no_tiles(text: str) -> None:
 
 @pytest.mark.parametrize("tile", KINDS)
 def test_no_rack_holds_more_copies_than_the_set(tile: Tile) -> None:
-    assert len(parse_tiles(format_tiles([tile] * COPIES[tile]))) == COPIES[tile]
-    with pytest.raises(TooManyCopies, match=f"{COPIES[tile] + 1} of {name(tile)}.* {COPIES[tile]}"):
-        parse_tiles(format_tiles([tile] * (COPIES[tile] + 1)))
+    assert len(typed(format_tiles([tile] * COPIES[tile]))) == COPIES[tile]
+    with pytest.raises(TileError, match=f"{COPIES[tile] + 1} of {name(tile)}.* {COPIES[tile]}"):
+        typed(format_tiles([tile] * (COPIES[tile] + 1)))
 
 
 def test_every_kind_has_a_name_of_its_own() -> None:

@@ -7,7 +7,7 @@ from shared.cards import Card
 from shared.cards.play import SHIPPED, card_of, shipped_text
 from shared.cards.read import read_card
 from shared.cards.tell import ToldHand, tell
-from shared.rules.tiles import parse_tiles
+from shared.rules.typed_tiles import typed
 
 PANE = 32
 
@@ -30,7 +30,7 @@ def test_a_hand_stands_in_tiles_with_its_groups_apart() -> None:
 
 def test_tiles_stand_on_the_tile_colour_and_missing_ones_on_the_ground() -> None:
     canvas = Canvas(60, 1, Look())
-    drawn = RUN.nearest(parse_tiles("F F 1b 1b 3b N"))
+    drawn = RUN.nearest(typed("F F 1b 1b 3b N"))
     draw_against(canvas, 0, 0, drawn, 60)
     grounds = {
         segment.text: segment.style.bgcolor.name
@@ -48,14 +48,14 @@ def test_tiles_stand_on_the_tile_colour_and_missing_ones_on_the_ground() -> None
 @pytest.mark.parametrize("plain", [False, True])
 def test_held_missing_jokers_and_gaps_are_told_apart_without_colour(plain: bool) -> None:
     canvas = Canvas(60, 2, Look(colour=False, ascii=plain))
-    draw_against(canvas, 0, 0, RUN.nearest(parse_tiles("F F F 1b 1b 3b 3b J N")), 60)
+    draw_against(canvas, 0, 0, RUN.nearest(typed("F F F 1b 1b 3b 3b J N")), 60)
     hand = "FFFJ  11.b  oooob  33.b" if plain else "FFFJ  11·b  °°°°b  33·b"
     assert canvas.strip(0).text.startswith(hand)
     assert all(segment.style is None or segment.style.bgcolor is None for segment in canvas.strip(0))
 
 
 def test_what_is_to_go_stands_behind_the_hand_if_it_fits_and_below_it_if_not() -> None:
-    drawn = RUN.nearest(parse_tiles("F F 1b 1b 2b 3b"))
+    drawn = RUN.nearest(typed("F F 1b 1b 2b 3b"))
     wide, narrow = Canvas(76, 1, Look()), Canvas(30, 3, Look())
     assert draw_against(wide, 0, 0, drawn, 76) == against_height(drawn, 76) == 1
     assert wide.strip(0).text.rstrip() == f"FF··  11·b  2···b  3··b   {drawn.text()}"

@@ -1,0 +1,101 @@
+"""One decision out of a heat: a rack, a step, what its player knew then, and the time for it.
+
+Must never hold anything that the player could not know: no other rack, no wall, nothing that came later. Pure; the
+coach judges answers in shared.coach.decisions.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from shared.rules.settings import Settings
+from shared.rules.steps import StepName
+from shared.rules.tiles import Rack
+
+Ask = Literal["pass", "give", "vote", "offer", "discard", "family"]
+"""What is asked: tiles of a pass, tiles of the courtesy, going on, how many to offer, the first discard, or the section
+of the card that the likeliest hand belongs to."""
+Rating = Literal["best", "close", "costly", "out of time"]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """An answer: own tiles in any order, how many go unseen, or a number.
+
+    number is 1 to go on and 0 to stop, how many are offered, or the place of a section among the choices.
+    """
+
+    tiles: Rack = ()
+    blind: int = 0
+    number: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class HeatKey:
+    """Which decision of which kept heat it was: what the history knows a heat by, and the step."""
+
+    commitment: str
+    seat: int
+    played_at: str
+    step: StepName
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """One decision as its player meets it.
+
+    Attributes:
+        ask: what is asked.
+        step: the step of the Charleston; None after it, for the first discard.
+        rack: the tiles held.
+        settings: the rules of the table.
+        card: the text of the card to play by.
+        length_ms: the time for it.
+        seat: 0 for East, then to the right.
+        passed: own tiles passed before, as far as they are known.
+        came: what came in last.
+        made: passes made before.
+        give: how many tiles go in the courtesy.
+        seed: fixes the coach's futures.
+        choices: the sections of the card to choose from.
+        what: a few words on where it comes from.
+        then: what was answered when it was played, if it was.
+        lost: how many points less than the best that was, if it is known.
+        key: where it is kept, if it is.
+    """
+
+    ask: Ask
+    step: StepName | None
+    rack: Rack
+    settings: Settings
+    card: str
+    length_ms: int
+    seat: int = 0
+    passed: Rack = ()
+    came: Rack = ()
+    made: int = 0
+    give: int = 3
+    seed: int = 1
+    choices: tuple[str, ...] = ()
+    what: str = ""
+    then: Answer | None = None
+    lost: float | None = None
+    key: HeatKey | None = None
+
+    @property
+    def wants(self) -> tuple[int, ...]:
+        """How many own tiles may be given: none if no tiles are asked for."""
+        match self.ask:
+            case "pass" if self.may_blind:
+                return 0, 1, 2, 3
+            case "pass":
+                return (3,)
+            case "give":
+                return (self.give,)
+            case "discard":
+                return (1,)
+        return ()
+
+    @property
+    def may_blind(self) -> bool:
+        """Whether what is left of the three may go unseen."""
+        return self.ask == "pass" and self.step is not None and self.settings.may_blind(self.step)
