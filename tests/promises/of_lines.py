@@ -239,7 +239,10 @@ OF_LINES = (
     ),
     Promise(
         "a name cannot control a terminal",
-        ("tests/shared/test_names.py", "tests/client/test_hostile_host.py"),
+        (
+            "tests/shared/test_names.py",
+            "tests/client/test_hostile_host.py::test_no_escape_sequence_of_a_host_reaches_a_terminal_from_a_screen",
+        ),
         (
             Mutant(
                 NAMES,
