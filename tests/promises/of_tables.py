@@ -76,7 +76,7 @@ OF_TABLES = (
         (
             Mutant(OWNED, 'text if card.share else ""', "text"),
             Mutant(TABLE, "            card=record.card,\n", "            card=self._card,\n"),
-            Mutant("server/club/club.py", "card_digest=self.record.card_digest,", "card_digest='', card='# plover-1',"),
+            Mutant("server/club/club.py", "return ClubTable(table, ", "return ClubTable(table.with_(card=own_card), "),
         ),
     ),
     Promise(
@@ -158,15 +158,15 @@ OF_TABLES = (
                 "        if hmac.compare_digest(record.chairs[chair].token_hash, wanted):\n            return 0\n",
             ),
             Mutant(
-                "server/club/admission.py",
-                "found = (place.table, place.chair) if place and place.table else free",
-                "found = free",
+                CLUB_TABLE,
+                '                "stand_in": self._heat is not None,\n',
+                '                "stand_in": self._heat is not None,\n                "token_hash": b"",\n',
             ),
         ),
     ),
     Promise(
         "the newest connection wins",
-        ("tests/server/test_admission.py", EVENING_TESTS),
+        ("tests/server/test_admission.py", "tests/server/club/test_telling.py"),
         (
             Mutant(KEEPER, 'older.end(Close.SEAT_TAKEN_OVER, "Your seat is now played elsewhere.")', "pass"),
             Mutant(
@@ -218,14 +218,23 @@ OF_TABLES = (
     ),
     Promise(
         "a restarted table resumes where it was, paused",
-        ("tests/server/test_host.py", RESTORED_TESTS),
+        (
+            "tests/server/table/test_table_restored.py",
+            KEEPER_TESTS,
+            RESTORED_TESTS,
+            "tests/server/test_host.py::test_a_killed_host_loses_no_acknowledged_pass_and_offers_to_go_on",
+        ),
         (
             Mutant(
                 RUNNING,
                 "return heat if heat.state.paused else heat.plus((ClocksStopped(at_ms=last_ms),))",
                 "return heat",
             ),
-            Mutant(RUNNING, "events, now_ms - last_ms, paused_at_ms=last_ms)", "events, 0, paused_at_ms=last_ms)"),
+            Mutant(
+                RUNNING,
+                "heat.plus((ClocksStopped(at_ms=last_ms),))",
+                "heat.plus((ClocksStopped(at_ms=last_ms + 5_000),))",
+            ),
             Mutant(
                 TABLE,
                 "            self._turns(out, now_ms)\n        return self._told(out)\n\n    def tick",
