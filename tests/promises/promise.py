@@ -117,7 +117,7 @@ def _test(copy: Path, tests: tuple[str, ...], said: int) -> NoReturn:
     try:
         os.setsid()
         os.chdir(copy)
-        sys.stdout = sys.stderr = open(said, "w", encoding="utf-8", closefd=False)
+        sys.stdout = sys.stderr = os.fdopen(said, "w", encoding="utf-8")
         for stream in (1, 2):
             os.dup2(said, stream)
         for name in [name for name in sys.modules if name.partition(".")[0] in _OURS]:
