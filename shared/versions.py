@@ -11,7 +11,7 @@ SEAT_FILE = 4
 """A heat as one seat lived it (.seat), also in the history."""
 STORE = 6
 """A host's tables and evenings (SQLite)."""
-PRESET = 3
+PRESET = 4
 """What a preset holds besides settings; from 2 on the name of a card. The file itself holds no number."""
 COACH = "racktempo coach 4"
 """The coach, kept with every loss: raise it when the same heat would get other numbers, or numbers in another unit."""

@@ -3,20 +3,38 @@
 Each takes and returns values that can be pickled, and reads no file. One that yields gives its answer bit by bit.
 """
 
+from collections.abc import Iterator
+
 from client.models.hint import Asked
 from shared.coach.coach import Coach, coach_of
 from shared.coach.decisions import Judgement, judge
 from shared.coach.decisions import decision_of as decision_of
-from shared.coach.heats import review_heat as review_heat
+from shared.coach.heats import ToReview
+from shared.coach.heats import review_heat as _review_heat
 from shared.coach.heats import to_review as to_review
+from shared.coach.known import Known
 from shared.coach.passes import Position
-from shared.coach.review import Compared, compare, seed_of
-from shared.coach.seen import position_seen
+from shared.coach.review import Compared, Review, compare, seed_of
+from shared.coach.review import look_ahead as _look_ahead
+from shared.coach.seen import position_now, position_seen
 from shared.coach.tempting import tempting
 from shared.rules.decisions import Answer, Decision
 from shared.rules.drills import Laid, Tempting
 from shared.rules.settings import Settings
 from shared.rules.tiles import Rack
+
+_KNOWN = Known()
+
+
+def review_heat(asked: ToReview) -> Iterator[Review]:
+    """Yield the growing review of a heat; what was asked while it ran is not asked again."""
+    yield from _review_heat(asked, known=_KNOWN)
+
+
+def look_ahead(card: str, asked: Asked) -> None:
+    """Think about a step that has been answered, so that the review at the end comes at once."""
+    position = position_seen(asked.heat, asked.settings) or position_now(asked.heat, asked.settings)
+    _look_ahead(_coach(card), asked.step, position, asked.tiles, asked.blind, seed_of(asked.heat), _KNOWN)
 
 
 def compare_pass(card: str, position: Position, tiles: Rack, blind: int, seed: int = 1) -> Compared:
@@ -25,7 +43,7 @@ def compare_pass(card: str, position: Position, tiles: Rack, blind: int, seed: i
     Raises:
         ValueError: it is not legal in the position.
     """
-    return compare(_coach(card), position, tiles, blind, seed)
+    return compare(_coach(card), position, tiles, blind, seed, known=_KNOWN)
 
 
 def compare_made(card: str, asked: Asked) -> Compared:
@@ -33,7 +51,7 @@ def compare_made(card: str, asked: Asked) -> Compared:
     position = position_seen(asked.heat, asked.settings)
     if position is None:
         raise ValueError("No tiles are given at this step.")
-    return compare(_coach(card), position, asked.tiles, asked.blind, seed_of(asked.heat))
+    return compare(_coach(card), position, asked.tiles, asked.blind, seed_of(asked.heat), known=_KNOWN)
 
 
 def judge_decision(card: str, decision: Decision, answer: Answer | None) -> Judgement:

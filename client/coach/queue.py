@@ -45,10 +45,11 @@ class Service(Protocol):
 @dataclass(slots=True)
 class Looking:
     """A heat that is, was, or is going to be looked at: the review as far as it has come, and a sentence if it
-    stopped before its end."""
+    stopped before its end. kept is done once the heat is in the history, if it was not there at first."""
 
     heat: SeatHeat
     is_own: bool = True
+    kept: "asyncio.Future[None] | None" = None
     review: "Review | None" = None
     said: str = ""
     running: bool = False
@@ -66,12 +67,17 @@ class Coaching:
         self._service, self._journal, self._changed = service, journal, changed
         self._lookings: dict[tuple[str, int, str], Looking] = {}
         self._tasks: dict[tuple[str, int, str], asyncio.Task[None]] = {}
+        self._ahead: asyncio.Task[None] | None = None
+        self._ahead_of: list[tuple[str, Asked]] = []
 
-    def look_at(self, heat: SeatHeat, *, is_own: bool = True) -> Looking:
-        """Return the review of a heat; it begins now if it had not begun. A whole one of one's own is kept."""
+    def look_at(self, heat: SeatHeat, *, is_own: bool = True, kept: "asyncio.Future[None] | None" = None) -> Looking:
+        """Return the review of a heat; it begins now if it had not begun.
+
+        A whole one of one's own is kept, once the heat itself is, if that is still to come.
+        """
         key = _key(heat)
         if key not in self._lookings:
-            self._lookings[key] = Looking(heat, is_own)
+            self._lookings[key] = Looking(heat, is_own, kept)
             self._begin(key)
         return self._lookings[key]
 
@@ -134,6 +140,18 @@ class Coaching:
             raise ValueError(found)
         return found
 
+    def look_ahead(self, card: str, asked: Asked) -> None:
+        """Let the coach think about an answer of a heat that still runs, so that its review comes at once."""
+        if self._ahead is None or self._ahead.done():
+            self._ahead_of, self._ahead = [], asyncio.create_task(self._think_ahead())
+        self._ahead_of.append((card, asked))
+
+    async def _think_ahead(self) -> None:
+        jobs = await _jobs()
+        with suppress(ValueError):  # the review will say what is wrong
+            while self._ahead_of:
+                await self._service.one(jobs.look_ahead, *self._ahead_of.pop(0))
+
     async def lay(self, card: str, kind: str, settings: Settings, key: bytes) -> Laid:
         """Return a tempting deal of a kind listed in shared.rules.drills.
 
@@ -146,7 +164,7 @@ class Coaching:
 
     async def close(self) -> None:
         """Stop everything."""
-        tasks = list(self._tasks.values())
+        tasks = [*self._tasks.values(), *([self._ahead] if self._ahead else [])]
         for task in tasks:
             task.cancel()
         await asyncio.gather(*tasks, return_exceptions=True)
@@ -167,6 +185,8 @@ class Coaching:
                     looking.review = review
                     self._changed()
             if looking.is_own and looking.review is not None:
+                if looking.kept:
+                    await asyncio.wait((looking.kept,))
                 looking.said = await asyncio.to_thread(self._journal.add_review, looking.heat, looking.review)
         except asyncio.CancelledError:
             looking.said = "Stopped."

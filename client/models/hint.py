@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A pass to be told about: of which heat and step, the table's settings, and what went."""
+    """An answer that the coach looks at: of which heat and step, the table's settings, and what went, if tiles did."""
 
     heat: HeatView
     step: StepName
@@ -54,17 +54,26 @@ def pass_made(heat: HeatView | None, settings: Settings | None) -> Asked | None:
     if heat.answered and settings.final_at == "commit" and STEPS[heat.step].ask in ("pass", "give"):
         now = next(step for step in heat.route if step.state == "now")
         return Asked(heat, heat.step, settings, now.given, now.blind) if now.by == "person" else None
-    return _before(heat, settings)
+    made = _before(heat, settings)
+    is_pass = made is not None and STEPS[made.step].ask in ("pass", "give")
+    is_own = made is not None and any(step.step == made.step and step.by == "person" for step in heat.route)
+    return made if is_pass and is_own else None
+
+
+def step_closed(heat: HeatView | None, settings: Settings) -> Asked | None:
+    """Return the last step that has closed, with the view as it was before it, for the coach to think about ahead.
+
+    Nothing of this is shown before the heat is over.
+    """
+    return _before(heat, settings) if heat and settings.hints != "none" and not heat.paused else None
 
 
 def _before(heat: HeatView, settings: Settings) -> Asked | None:
-    """Return the last pass of a step that has closed, with the view as it was before it."""
     done = [number for number, step in enumerate(heat.route) if step.state == "done"]
     if not done:
         return None
     at, step = done[-1], heat.route[done[-1]]
-    ask = STEPS[step.step].ask
-    if ask not in ("pass", "give") or step.by != "person" or len(step.given) != len(step.came):
+    if STEPS[step.step].ask == "plan" or len(step.given) != len(step.came):
         return None
     rack = list(heat.rack)
     for tile in step.came:

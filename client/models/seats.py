@@ -5,6 +5,7 @@ random_bytes gives this player's contributions to the walls.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Literal
 
 from client.models.session import Meant
 from client.models.table import TableModel, club_pages, show_rack
@@ -62,11 +63,15 @@ class SeatsModel:
 
 @dataclass(slots=True)
 class ResultsModel:
-    """Pages: each heat of the set so far, then the set, then an evening's. at is None on the heat just played."""
+    """Pages: each heat of the set so far, then the set, then an evening's. at is None on the heat just played.
+
+    shows is what of a heat is looked at: its end, everybody's times, or everybody's racks.
+    """
 
     table: TableModel
     random_bytes: Callable[[int], bytes]
     at: int | None = None
+    shows: Literal["end", "times", "racks"] = "end"
 
     @property
     def heats(self) -> int:
@@ -100,10 +105,19 @@ class ResultsModel:
         match key:
             case "q":
                 return ("leave",)
+            case "t" | "h" if self.page < self.heats:
+                wanted: Literal["times", "racks"] = "times" if key == "t" else "racks"
+                self.shows = "end" if self.shows == wanted else wanted
+            case "escape":
+                self.shows = "end"
+            case "enter" if is_over and self.page < self.heats:
+                self.at = self.heats
             case "left" | "right":
                 self.at = (self.page + (1 if key == "right" else -1)) % self._count
             case "r" if self.reviewed():
                 return ("review",)
+            case "g" if self.reviewed():
+                return ("again",)
             case "v":
                 return show_rack(table)
             case "enter" | "space" if not is_over and table.alone:

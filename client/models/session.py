@@ -14,7 +14,7 @@ from shared.rules.intents import Intent, Leave
 from shared.wire.desk_intents import DeskIntent
 from shared.wire.messages import HeatFile, OwnHeat, Refused
 
-Action = Literal["leave", "look", "addresses", "review", "export", "settings", "bell", "together", "start"]
+Action = Literal["leave", "look", "addresses", "review", "export", "settings", "bell", "together", "start", "again"]
 """What a key can ask of the program itself."""
 Meant = tuple[Intent | DeskIntent | Action, ...]
 """What a key means: intents to send, actions of the program, or nothing further."""

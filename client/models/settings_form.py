@@ -34,6 +34,7 @@ class Row:
 
 
 _CHOICES: dict[str, tuple[str, dict[Any, str]]] = {
+    "play_for": ("Coach plays for", {"winning": "winning", "values": "values"}),
     "carry_over": ("Unused time is carried over", {True: "yes", False: "no"}),
     "second": (
         "Second Charleston",
@@ -74,6 +75,7 @@ _MEANS: dict[str, str] = {
     "final_at": "Whether a pass may be taken back until its step closes.",
     "bot_pace": "How long bots take to answer; without wait: never longer than you.",
     "bot_skill": "How well bots pass.",
+    "play_for": "Winning at all, or the hands' values: for coach and bots alike.",
     "hints": "When the coach says what a pass was worth.",
     "open_racks": "Whether everybody sees all racks after a heat.",
     "same_deal": "For an evening: all tables play the same tiles, seat for seat.",

@@ -42,7 +42,7 @@ from shared.rules.intents import (
 from shared.rules.pace import LAST_MS
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Direction, Seat
-from shared.rules.steps import STEPS, Step
+from shared.rules.steps import STEPS, Step, StepName
 from shared.rules.tiles import Tile
 from shared.wire.club_views import ClubPart
 from shared.wire.desk_intents import DeskIntent
@@ -109,6 +109,7 @@ class TableModel(Session):
     pane: CardBrowser = CardBrowser()
     shows: Shown = ""
     hint: Hint | None = None
+    looked_ahead: StepName | None = None
     own: dict[int, SeatHeat] = field(default_factory=dict)
     whole: dict[int, SavedHeat] = field(default_factory=dict)
     targets: dict[int, Targets] = field(default_factory=dict)
@@ -135,6 +136,7 @@ class TableModel(Session):
         if old is None or old.number != new.number:
             self.rack = HeldRack(sort="suit" if self.rack.sort == "own" else self.rack.sort)
             self.pane, self.hint, self.shows = replace(self.pane.cleared(), pinned=""), None, ""
+            self.looked_ahead = None
             self._uncovered = None
         if self.guided and new.step and (old is None or old.step != new.step):
             self.shows = "guide"
@@ -285,10 +287,11 @@ class TableModel(Session):
         return " + ".join(names)
 
     def columns(self) -> tuple[tuple[str, list[SeatResult]], ...]:
-        """Return the heats of the set by who played them: the four with the most heats."""
+        """Return the heats of the set by who played them: the four with the most heats, from one's own on."""
+        you = self.view.you if self.view else 0
         found: dict[tuple[tuple[int, str], ...], list[SeatResult]] = {}
         for result in self.view.results if self.view else ():
-            for seat in sorted(result.seats, key=lambda seat: seat.chair):
+            for seat in sorted(result.seats, key=lambda seat: (seat.chair - you) % 4):
                 found.setdefault(tuple((one.person, one.name) for one in seat.players), []).append(seat)
         most = sorted(found.values(), key=len, reverse=True)[:4]
         return tuple((self.who_played(seats[0]), seats) for seats in found.values() if seats in most)

@@ -153,16 +153,21 @@ def next_settings(read: Read) -> Settings | None:
 
     Steps without an offer keep their length.
     """
-    counted = _counted(in_order(map(HistoryEntry.by_this_coach, read.entries)))
-    offers = next_clock(counted)
+    heats = counted(read)
+    offers = next_clock(heats)
     if not offers:
         return None
-    base = counted[-1].heat.settings
+    base = heats[-1].heat.settings
     lengths_ms = {**base.lengths_ms, **{offer.step: offer.next_ms for offer in offers}}
     return base.model_copy(update={"lengths_ms": lengths_ms, "seed": None, "bot_pace": "no wait"})
 
 
 # ---- heats, sets and passes
+
+
+def counted(read: Read) -> list[HistoryEntry]:
+    """Return the heats of a history that count, in the order of play, with the losses of this coach only."""
+    return _counted(in_order(map(HistoryEntry.by_this_coach, read.entries)))
 
 
 def _counted(ordered: Iterable[HistoryEntry]) -> list[HistoryEntry]:
@@ -330,15 +335,15 @@ def _costs(entries: Iterable[HistoryEntry]) -> tuple[KindCost, ...]:
     return tuple(sorted(costs, key=lambda cost: (-cost.total, cost.kind)))
 
 
-def next_clock(counted: Sequence[HistoryEntry]) -> tuple[NextLength, ...]:
+def next_clock(heats: Sequence[HistoryEntry]) -> tuple[NextLength, ...]:
     """Return what to offer after these heats; it uses only reviewed ones."""
-    if not counted:
+    if not heats:
         return ()
-    played = counted[-1].heat.settings
+    played = heats[-1].heat.settings
     level = played.model_copy(update={"lengths_ms": {}})
     steps = [name for name in STEP_NAMES if STEPS[name].ask in ("pass", "give")]
     passes: dict[StepName, list[Trial]] = {name: [] for name in steps}
-    for entry in counted:
+    for entry in heats:
         for step, loss in _losses(entry, forced=False):
             passes[step.step].append(judged(step.length_ms, step.spent_ms, step.by, loss.points))
     offers = (next_length(name, passes[name], played.length_ms(name), level.length_ms(name)) for name in steps)

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 
 from client.models.ran_out import time_ran_out
 from client.reports.rack import against_lines, pass_words, worths_line
+from client.reports.rules import VALUES
 from client.text import balance_words, wrapped
 from shared.cards.freedom import listed
 from shared.coach.review import Review, StepReview, Verdict, Way
@@ -57,6 +58,8 @@ def review_lines(heat: SeatHeat, review: Review) -> Iterator[str]:
     assert ledger is not None
     yield f"{clean_name(heat.names[heat.seat], 'A player', BOTH_CELLS)}, {Seat(heat.seat).word}, heat {heat.number}"
     yield balance_words(ledger)
+    if heat.settings.play_for == "values":
+        yield from wrapped(VALUES, WIDTH)
     if own := ledger.own_loss:
         yield f"Own decisions lost {own.points:.2f} points on average (+/- {own.se:.2f})."
     for step in review.steps:

@@ -164,7 +164,15 @@ def _end(settings: Settings) -> tuple[str, ...]:
         "after each pass": "The coach says what a pass was worth after each pass.",
         "at the end": "The coach speaks after the heat.",
     }[settings.hints]
-    return (*plan, racks, hints)
+    values = (VALUES,) if settings.play_for == "values" else ()
+    return (*plan, racks, hints, *values)
+
+
+VALUES = (
+    "The coach plays for the hands' values. Where it says points or so many in 100, 100 is the card's dearest hand, "
+    "won for sure."
+)
+"""What numbers mean where values count."""
 
 
 def found_in(text: str) -> tuple[tuple[str, str], ...]:

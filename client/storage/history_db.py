@@ -106,8 +106,8 @@ class HistoryEntry:
         return bool(self.losses) and self.coach != COACH
 
     def by_this_coach(self) -> "HistoryEntry":
-        """Return it without losses that an earlier version of the coach found."""
-        return replace(self, losses={}) if self.is_older else self
+        """Return it without losses whose points do not compare: an earlier coach's, or of a heat played for values."""
+        return replace(self, losses={}) if self.is_older or self.heat.settings.play_for == "values" else self
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,7 +30,7 @@ from client.models.decisions import Decisions
 from client.models.desk import DeskModel
 from client.models.guided import CARD as GUIDED_CARD
 from client.models.guided import SETTINGS as GUIDED
-from client.models.hint import Asked, Hint, pass_made
+from client.models.hint import Asked, Hint, pass_made, step_closed
 from client.models.session import Session
 from client.models.sessions import heard, settings_of
 from client.models.shared_clock import SharedClockModel
@@ -313,20 +313,28 @@ class RacktempoApp(App[None]):
                 self.session.note = trouble
                 self.redraw()
 
-        self.keep(keep())
+        just_ended = self.session.in_heat and self.session.heat_number == number
+        task = self.keep(keep())
+        if just_ended and isinstance(told, OwnHeat):
+            self.coaching.look_at(told.heat, kept=task)  # the end screen waits for it, and not for the disk
 
-    def keep(self, keeping: Coroutine[None, None, None]) -> None:
+    def keep(self, keeping: Coroutine[None, None, None]) -> "asyncio.Task[None]":
         """Let something be written while the screen goes on; the program does not end before that is done."""
         task = asyncio.create_task(keeping)
         self._keeping.add(task)
         task.add_done_callback(self._keeping.discard)
+        return task
 
     def _look_at_last_pass(self, table: TableModel) -> None:
-        """Ask the coach about the pass that was made last, once, where the host wants hints after each pass."""
+        """Ask the coach about the last pass where the host wants hints after each; alone, let it think ahead anyway."""
         asked = pass_made(table.heat, table.view.settings if table.view else None)
         if asked and not table.lacks_card and (table.hint is None or table.hint.step != asked.step):
             table.hint = Hint(asked.step)
             self._hint(table, asked)
+        closed = step_closed(table.heat, table.view.settings) if table.alone and table.view else None
+        if closed and not table.lacks_card and closed.step != table.looked_ahead:
+            table.looked_ahead = closed.step
+            self.coaching.look_ahead(table.card_text, closed)
 
     @work(exclusive=True, group="hint")
     async def _hint(self, table: TableModel, asked: Asked) -> None:

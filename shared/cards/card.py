@@ -77,8 +77,10 @@ class Variant:
     `hand` is the index into the card's hands. `pairs` and `groups` have one count for each kind in the order
     of `tiles.KINDS`: tiles wanted in singles and pairs, which must be real, and tiles wanted in groups of
     three or more, which may be jokers. The two add up to 14. A hand without jokers wants all its tiles as pairs.
+    `value` is what it counts; of equal ones in rows of other values, the most.
     """
 
     hand: int
     pairs: tuple[int, ...]
     groups: tuple[int, ...]
+    value: int = DEFAULT_VALUE

@@ -6,7 +6,7 @@ has, so that a file made to keep the reader busy can be refused.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import permutations, product
 from math import perm, prod
@@ -112,11 +112,14 @@ def expand(card: Card) -> tuple[Variant, ...]:
     Raises:
         ValueError: a hand's groups cannot be read; a card from `read_card` never does this.
     """
-    return tuple(
-        Variant(index, pairs, groups)
-        for index, hand in enumerate(card.hands)
-        for pairs, groups in expand_hand(hand, card.year)
-    )
+    found = []
+    for index, hand in enumerate(card.hands):
+        pattern, values = pattern_of(hand), dict[Counts, int]()
+        for number, row in enumerate(pattern.rows):
+            for counts in expand_pattern(replace(pattern, rows=(row,)), card.year):
+                values[counts] = max(values.get(counts, 0), hand.row_value(number))
+        found += [Variant(index, pairs, groups, value) for (pairs, groups), value in values.items()]
+    return tuple(found)
 
 
 def expand_hand(hand: Hand, year: int) -> tuple[Counts, ...]:

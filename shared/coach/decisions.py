@@ -88,7 +88,8 @@ def position_of(decision: Decision) -> Position:
         if found is not None:
             return found
     courtesy = decision.step is None and settings.courtesy
-    return Position(rack, passed, 0, (), False, jokers=settings.jokers, courtesy=courtesy, made=made)
+    valued = settings.play_for == "values"
+    return Position(rack, passed, 0, (), False, jokers=settings.jokers, courtesy=courtesy, made=made, valued=valued)
 
 
 def judge(coach: Coach, decision: Decision, answer: Answer | None, effort: Effort = THINK) -> Judgement:

@@ -48,6 +48,7 @@ class Patterns:
         groups: tiles wanted in groups of three or more, shape (variants, 36).
         hand: index of each variant's hand, shape (variants,), ascending.
         concealed: whether the variant's hand is concealed, shape (variants,).
+        value: what each variant counts as a share of the card's dearest, above 0 to 1, shape (variants,).
         first: the first variant of each hand, shape (hands,).
         takes: how much a count of one kind reduces D + S, then D, shape (35 * 9, 2 * variants).
         bare: D + S - J, then D, of a rack that holds only jokers, shape (9, 2 * variants).
@@ -59,6 +60,7 @@ class Patterns:
     groups: Counts
     hand: NDArray[np.intp]
     concealed: NDArray[np.bool_]
+    value: NDArray[np.float64]
     first: NDArray[np.intp]
     takes: Shortages
     bare: Shortages
@@ -97,7 +99,9 @@ class Patterns:
         first = np.searchsorted(hand, np.arange(hand[-1] + 1))
         kinds = _slots(pairs + groups)
         in_slots = (np.take_along_axis(pairs, kinds, axis=1), np.take_along_axis(groups, kinds, axis=1))
-        return cls(pairs, groups, hand, np.isin(hand, list(concealed)), first, takes, bare, kinds, *in_slots)
+        values = np.array([variant.value for variant in ordered], dtype=float)
+        value, is_concealed = values / values.max(), np.isin(hand, list(concealed))
+        return cls(pairs, groups, hand, is_concealed, value, first, takes, bare, kinds, *in_slots)
 
 
 def concealed_hands(card: Card) -> frozenset[int]:

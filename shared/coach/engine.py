@@ -81,7 +81,8 @@ class Engine:
         return self._read(position, position.counts() - counts_of(tiles), coming)
 
     def _read(self, position: Position, rack: Counts, coming: int) -> tuple[HandReading, ...]:
-        return read_hands(self.patterns, rack, position.unseen(), self.aim_at(position), coming, position.ahead)
+        aim, unseen = self.aim_at(position), position.unseen()
+        return read_hands(self.patterns, rack, unseen, aim, coming, position.ahead, valued=position.valued)
 
     def as_it_is(self, position: Position) -> float:
         """Return the points of the rack if no more tiles come by passes."""
@@ -91,7 +92,7 @@ class Engine:
         """Return the worth of the rack after changes of shape (changes, 36) if no more tiles come by passes, 0 to 1."""
         aim = self.aim_at(position)
         rack, unseen = position.counts()[None], position.unseen()[None]
-        prospects = Prospects.of(self.patterns, rack, unseen, aim.play, 0)
+        prospects = Prospects.of(self.patterns, rack, unseen, aim.play, 0, position.valued)
         return aim.worth(prospects.changed(changes)[:, 0], 0)
 
     def rank(
@@ -147,7 +148,7 @@ class Engine:
         for number in np.unique(choices.number).tolist():
             rows = np.flatnonzero(choices.number == number)
             coming = number + counted_tiles(position.later)
-            prospects = Prospects.of(self.patterns, rack, unseen, aim.play, coming, KEEP, KEEP)
+            prospects = Prospects.of(self.patterns, rack, unseen, aim.play, coming, position.valued, KEEP, KEEP)
             left = prospects.changed(choices.changes(rows))[:, 0, :]
             result[rows] = 100 * aim.worth(left, position.ahead)
         return choices, result
@@ -213,7 +214,7 @@ class Engine:
         rack, unseen, aim, later = position.counts(), position.unseen(), self.aim_at(position), position.later
         came = tally(np.concatenate([comes[:, :number], comes[:, PASS:]], axis=1))
         coming = counted_tiles(later, drawn_passes(later))
-        prospects = Prospects.of(self.patterns, rack + came, unseen - came, aim.play, coming)
+        prospects = Prospects.of(self.patterns, rack + came, unseen - came, aim.play, coming, position.valued)
         return 100 * aim.worth(prospects.changed(changes), position.ahead)
 
     def gifts(self, position: Position, tiles: Counts, seed: int) -> Floats:
@@ -228,7 +229,9 @@ class Engine:
         bank = tally(drawn)
         bank[:, JOKER_INDEX] = jokers
         theirs = position.all_tiles() - bank
-        prospects = Prospects.of(self.patterns, bank, theirs, aim.play, counted_tiles(later), KEEP // 2, KEEP // 4)
+        prospects = Prospects.of(
+            self.patterns, bank, theirs, aim.play, counted_tiles(later), position.valued, KEEP // 2, KEEP // 4
+        )
         got = aim.worth(prospects.changed(tiles.astype(np.int8)), position.ahead)
         gains = 100 * (got - aim.worth(prospects.chance, position.ahead)).mean(axis=1)
         return np.array([exact(gain) for gain in gains.tolist()])
@@ -238,7 +241,7 @@ class Engine:
         aim, later = self.aim_at(position), position.later
         comes = tally(self._comes(position, futures, seed))
         racks, unseen, coming = position.counts() + comes, position.unseen() - comes, drawn_passes(later)
-        prospects = Prospects.of(self.patterns, racks, unseen, aim.play, counted_tiles(later, coming))
+        prospects = Prospects.of(self.patterns, racks, unseen, aim.play, counted_tiles(later, coming), position.valued)
         singles = np.array(list(single_tiles(position.counts())))
         without = prospects.changed(-singles.astype(np.int8))
         lost = aim.worth(prospects.chance, position.ahead) - aim.worth(without, position.ahead)

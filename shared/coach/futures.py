@@ -68,6 +68,7 @@ class Prospects:
         racks: shape (futures, 36).
         unseen: the tiles that each rack's seat has not seen, shape (futures, 36).
         coming: the odds of the tiles still to come.
+        valued: whether a chance counts as much of it as its pattern's value is of the dearest.
         near: the best patterns of each future, best first, shape (futures, close).
         chance: their finish chances with all tiles kept, shape (futures, close).
     """
@@ -76,6 +77,7 @@ class Prospects:
     racks: Counts
     unseen: Counts
     coming: Odds
+    valued: bool
     near: Indices
     chance: Floats
 
@@ -87,6 +89,7 @@ class Prospects:
         unseen: Counts,
         play: Play,
         passed: int,
+        valued: bool = False,
         keep: int = KEEP,
         close: int = _CLOSE,
     ) -> "Prospects":
@@ -98,15 +101,18 @@ class Prospects:
             unseen: the tiles that the seat has not seen by then, shape (futures, 36).
             play: what comes to the seat after the Charleston.
             passed: tiles that come by later passes.
+            valued: whether values count.
             keep: how many patterns to compute chances for.
             close: how many of the best of them to evaluate again after each pass.
         """
         near = nearest(patterns, racks, keep)
         coming = odds_for(patterns, outlook_of(unseen[0], play, passed), QUICK)
         chance = _pair_chances(patterns, near, racks, unseen, coming)
+        if valued:
+            chance *= patterns.value[near]
         order = np.argsort(-chance, axis=1, kind="stable")[:, :close]
         best, found = np.take_along_axis(near, order, axis=1), np.take_along_axis(chance, order, axis=1)
-        return cls(patterns, racks, unseen, coming, best, found)
+        return cls(patterns, racks, unseen, coming, valued, best, found)
 
     def changed(self, changes: Changes) -> Floats:
         """Return the finish chances after tiles go or come, shape (changes, futures, close).
@@ -147,7 +153,8 @@ class Prospects:
         jokers = self.racks[future, JOKER_INDEX] + changes[change, JOKER_INDEX]
         copies = self.unseen[future[:, None], kinds]
         now = np.maximum(held, 0).astype(np.uint8), np.maximum(jokers, 0).astype(np.uint8)
-        return chances_of_slots(self.patterns, which, now[0], copies, now[1], self.coming)
+        found = chances_of_slots(self.patterns, which, now[0], copies, now[1], self.coming)
+        return found * self.patterns.value[which] if self.valued else found
 
 
 def _pair_chances(patterns: Patterns, near: Indices, racks: Counts, unseen: Counts, coming: Odds) -> Floats:

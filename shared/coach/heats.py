@@ -11,6 +11,7 @@ from shared.cards import Card
 from shared.cards.owned import another_card, copy_wanted, is_copy
 from shared.cards.play import card_of, shipped_text
 from shared.coach.coach import Coach, coach_of
+from shared.coach.known import Known
 from shared.coach.lived import LivedHeat, lived
 from shared.coach.ranking import THINK, Effort
 from shared.coach.review import Review, review, seed_of
@@ -51,11 +52,14 @@ def to_review(heat: SeatHeat, card: str = "") -> ToReview:
     return ToReview(heat, judged, card)
 
 
-def review_heat(asked: ToReview, effort: Effort = THINK) -> Iterator[Review]:
-    """Yield the growing review of a heat: first the times alone, then one more step each, at last everything."""
+def review_heat(asked: ToReview, effort: Effort = THINK, known: Known | None = None) -> Iterator[Review]:
+    """Yield the growing review of a heat: first the times alone, then one more step each, at last everything.
+
+    known are rankings that were made before, if any are kept.
+    """
     coach = coach_of(asked.card)
     assert isinstance(coach, Coach)
-    yield from review(coach, asked.lived, seed_of(asked.heat), effort)
+    yield from review(coach, asked.lived, seed_of(asked.heat), effort, known=known)
 
 
 def comes_to(review: Review) -> Reviewed:

@@ -66,7 +66,8 @@ def lived(heat: SeatHeat, looks: int = LOOKS) -> LivedHeat | str:
         return "This heat does not add up: its last rack does not follow from its passes."
     made = sum(step.step in PASSES for step in heat.steps)
     courtesy = any(STEPS[step.step].ask == "offer" for step in heat.steps)
-    final = Position(rack, passed, 0, (), False, looks, heat.settings.jokers, courtesy, made)
+    valued = heat.settings.play_for == "values"
+    final = Position(rack, passed, 0, (), False, looks, heat.settings.jokers, courtesy, made, valued)
     return LivedHeat(tuple(found), final)
 
 
@@ -133,4 +134,5 @@ def position_in(
     if not gives:
         return None
     later, courtesy = passes_after(settings, step), ask in ("offer", "give")
-    return Position(rack, passed, later, gives, blind, looks, settings.jokers, courtesy, made)
+    valued = settings.play_for == "values"
+    return Position(rack, passed, later, gives, blind, looks, settings.jokers, courtesy, made, valued)

@@ -39,6 +39,7 @@ class Position:
         jokers: jokers in the set, eight or none.
         courtesy: whether the courtesy pass is at hand or done.
         made: passes made before this one; None if both Charlestons are played, since later then tells it.
+        valued: whether its points are the share it wins of the dearest hand's value, and not the chance of winning.
     """
 
     rack: Rack
@@ -50,6 +51,7 @@ class Position:
     jokers: int = COPIES[JOKER]
     courtesy: bool = False
     made: int | None = None
+    valued: bool = False
 
     @property
     def is_pass(self) -> bool:

@@ -162,7 +162,7 @@ def outlook(engine: Engine, card: Card, position: Position, tiles: Rack) -> Outl
     readings = within_reach(engine.hands_after(position, tiles))
     hands = tuple(target_of(patterns, card, reading, rack) for reading in readings)
     wants = [patterns.wanted(hand.variant) for hand in hands]
-    share = readings[0].win / sum(reading.win for reading in readings) if readings else 0.0
+    share = readings[0].counts / sum(reading.counts for reading in readings) if readings else 0.0
     gap = next(iter(gaps(wants[0], rack)), None) if wants else None
     unseen = int(position.unseen()[INDEX[gap]]) if gap else 0
     families = [card.hands[reading.hand].section for reading in readings]

@@ -11,7 +11,7 @@ Steps without a pass get points on the same scale:
 - The plan moves no tiles and has no points; we compare it with the likeliest hands at the end.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 from zlib import crc32
@@ -22,6 +22,7 @@ from shared.coach.coach import Coach
 from shared.coach.engine import Check
 from shared.coach.estimate import Estimate
 from shared.coach.kinds import GOING_ON, OFFERING_TOO_FEW, OFFERING_TOO_MANY, STOPPING, Ways, kinds_of
+from shared.coach.known import Known
 from shared.coach.ledger import Judged, Ledger, LedgerEntry, balance
 from shared.coach.lived import Lived, LivedHeat
 from shared.coach.passes import Position, tiles_of
@@ -35,7 +36,7 @@ from shared.coach.standing import Standing, standings
 from shared.coach.votes import votes
 from shared.coach.words import Target, judged, targets_after, targets_before, verdict_of
 from shared.rules.seat_heat import SeatHeat, SeatStep
-from shared.rules.steps import STEPS
+from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import Rack, Tile
 from shared.wire.views import HeatView
 
@@ -164,7 +165,12 @@ def seed_of(heat: SeatHeat | HeatView) -> int:
 
 
 def review(
-    coach: Coach, heat: LivedHeat, seed: int, effort: Effort = THINK, check: Check | None = None
+    coach: Coach,
+    heat: LivedHeat,
+    seed: int,
+    effort: Effort = THINK,
+    check: Check | None = None,
+    known: Known | None = None,
 ) -> Iterator[Review]:
     """Yield the growing review of a heat: first the times alone, then one step more each, at last everything.
 
@@ -174,13 +180,14 @@ def review(
         seed: fixes the futures; see seed_of.
         effort: how much work each ranking may cost.
         check: called with the share done; may raise Stopped.
+        known: rankings that were made before, if any are kept.
 
     Raises:
         Stopped: by check.
     """
     steps = [StepReview(each) for each in heat.steps]
     yield Review(tuple(steps))
-    judge, earlier, before = _Judge(coach, heat, seed, effort), tuple[Target, ...](), -1
+    judge, earlier, before = _Judge(coach, heat.final, seed, effort, known or Known()), tuple[Target, ...](), -1
     for number, step in enumerate(steps):
         judge.check = partial(_checked, check, number, len(steps))
         verdict = judge.verdict(step.lived, earlier)
@@ -217,14 +224,17 @@ def compare(
     seed: int,
     effort: Effort = THINK,
     check: Check | None = None,
+    known: Known | None = None,
 ) -> Compared:
     """Compare a pass with the leading ones: for a review, a second try, or a hint after a pass.
+
+    known is where rankings are kept, if anywhere.
 
     Raises:
         ValueError: it is not legal in the position.
         Stopped: by check.
     """
-    ranking = coach.engine.rank(position, seed, effort, also=((tiles, blind),), check=check)
+    ranking = (known or Known()).rank(coach.engine, position, seed, effort, ((tiles, blind),), check)
     return beside(coach, position, ranking, ranking.place(tiles, blind), seed)
 
 
@@ -251,9 +261,8 @@ def kept_by(coach: Coach, position: Position, way: Way) -> Way:
 
 def judge_step(coach: Coach, step: SeatStep, position: Position, seed: int, effort: Effort = THINK) -> Verdict:
     """Judge one answer by itself, at a vote, an offer or a pass: with the numbers that the heat's review has."""
-    rack, passed = position.rack, position.passed
-    heat = LivedHeat((), replace(position, later=0, gives=(), blind=False))
-    verdict = _Judge(coach, heat, seed, effort).verdict(Lived(step, rack, passed, position.later, position), ())
+    lived = Lived(step, position.rack, position.passed, position.later, position)
+    verdict = _Judge(coach, position, seed, effort, Known()).verdict(lived, ())
     assert verdict is not None
     return verdict
 
@@ -269,14 +278,36 @@ def _followed(step: StepReview, reached: float) -> StepReview:
     return replace(step, verdict=replace(step.verdict, luck=reached - step.verdict.judged.chosen.points))
 
 
-class _Judge:
-    """Judges the steps of one heat; ranks a position that comes twice only once."""
+def look_ahead(
+    coach: Coach, step: StepName, position: Position, tiles: Rack, blind: int, seed: int, known: Known
+) -> None:
+    """Rank what the review of a heat that still runs will ask for one step, and keep it.
 
-    def __init__(self, coach: Coach, heat: LivedHeat, seed: int, effort: Effort) -> None:
-        self.coach, self.engine = coach, coach.engine
-        self.heat, self.seed, self.effort = heat, seed, effort
+    Args:
+        coach: the card with its engine.
+        step: the step.
+        position: what the seat knew when it answered; see seen.py.
+        tiles, blind: what it gave, if the step takes tiles.
+        seed: of the heat; see seed_of.
+        known: where rankings are kept.
+    """
+    judge = _Judge(coach, position, seed, THINK, known)
+    match STEPS[step].ask:
+        case "pass" | "give":
+            judge.rank(position, ((tiles, blind),))
+        case "offer":
+            judge.rank_offers(position)
+        case "vote":
+            votes(coach.engine, position, seed, THINK, known=known)
+
+
+class _Judge:
+    """Judges the steps of one heat."""
+
+    def __init__(self, coach: Coach, final: Position, seed: int, effort: Effort, known: Known) -> None:
+        self.coach, self.engine, self.final = coach, coach.engine, final
+        self.seed, self.effort, self.known = seed, effort, known
         self.check: Check | None = None
-        self._rankings: dict[Position, Ranking] = {}
 
     def verdict(self, step: Lived, earlier: tuple[Target, ...]) -> Verdict | None:
         """Return the verdict on a step; None for a plan."""
@@ -294,7 +325,7 @@ class _Judge:
         """Return what the tiles of a step's rack are for: the hands that the best answer keeps within reach."""
         engine, card = self.engine, self.coach.card
         if verdict is None or step.position is None:
-            now = self.knew(step) if verdict else self.heat.final
+            now = self.knew(step) if verdict else self.final
             return serve(self.coach, step, hands_now(engine, card, now))
         best, own = (
             outlook(engine, card, step.position, way.ranked.tiles).hands for way in (verdict.ways[0], verdict.own)
@@ -303,21 +334,23 @@ class _Judge:
 
     def knew(self, step: Lived) -> Position:
         """Return what the seat knew when it answered a step."""
-        final = self.heat.final
-        return step.position or Position(step.rack, step.passed, 0, (), False, final.looks, final.jokers)
+        return step.position or replace(self.final, rack=step.rack, passed=step.passed, courtesy=False, made=None)
 
-    def _rank(self, position: Position, also: Sequence[tuple[Rack, int]] = ()) -> Ranking:
+    def rank(self, position: Position, also: tuple[tuple[Rack, int], ...] = ()) -> Ranking:
         """Return the ranking of a position, with these passes tried in futures."""
-        known = self._rankings.get(position)
-        if known is None or any(known.place(*each) >= len(known.outcomes) for each in also):
-            known = self.engine.rank(position, self.seed, self.effort, also=tuple(also), check=self.check)
-            self._rankings[position] = known
-        return known
+        return self.known.rank(self.engine, position, self.seed, self.effort, also, self.check)
+
+    def rank_offers(self, position: Position) -> Ranking:
+        """Return the ranking of a courtesy offer: the passes of each number with the greatest measure are tried."""
+        choices, measure = self.engine.screen(position)
+        firsts = [np.flatnonzero(choices.number == number) for number in position.gives]
+        leaders = [rows[np.argmax(measure[rows])] for rows in firsts if len(rows)]
+        return self.rank(position, tuple((tiles_of(choices.tiles[row]), 0) for row in leaders))
 
     def _pass(self, step: Lived, earlier: tuple[Target, ...]) -> Verdict:
         position, lived = step.position, step.step
         assert position is not None
-        ranking = self._rank(position, [(lived.given, lived.blind)])
+        ranking = self.rank(position, ((lived.given, lived.blind),))
         own = ranking.place(lived.given, lived.blind)
         who = {"person": YOU, "timeout": "The clock", "bot": "The bot", "other": "Somebody else"}[lived.by]
         found = beside(self.coach, position, ranking, own, self.seed, who)
@@ -343,10 +376,7 @@ class _Judge:
         position, offered = step.position, step.step.offer
         assert position is not None
         assert offered is not None
-        choices, measure = self.engine.screen(position)
-        firsts = [np.flatnonzero(choices.number == number) for number in position.gives]
-        leaders = [rows[np.argmax(measure[rows])] for rows in firsts if len(rows)]
-        ranking = self._rank(position, [(tiles_of(choices.tiles[row]), 0) for row in leaders])
+        ranking = self.rank_offers(position)
         best_of: dict[int, int] = {}
         for place, ranked in enumerate(ranking.passes[: len(ranking.outcomes)]):
             best_of.setdefault(len(ranked.tiles), place)
@@ -362,7 +392,7 @@ class _Judge:
 
     def _vote(self, step: Lived) -> Verdict:
         now = self.knew(step)
-        found = votes(self.engine, now, self.seed, self.effort, self.check)
+        found = votes(self.engine, now, self.seed, self.effort, self.check, self.known)
         voted = bool(step.step.vote)
         both = [("go on", found.go_on), ("stop", found.stop)]
         if found.gap.points < 0:

@@ -35,4 +35,5 @@ def position_now(heat: HeatView, settings: Settings, looks: int = LOOKS) -> Posi
     passed: Rack = tuple(tile for step in heat.route if step.state == "done" for tile in step.given)
     later = sum(step.state == "ahead" and step.step in PASSES for step in heat.route)
     made = sum(step.state == "done" and step.step in PASSES for step in heat.route)
-    return Position(heat.rack, passed, later, (), False, looks, settings.jokers, made=made)
+    valued = settings.play_for == "values"
+    return Position(heat.rack, passed, later, (), False, looks, settings.jokers, made=made, valued=valued)

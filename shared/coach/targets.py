@@ -98,27 +98,29 @@ class HandReading:
         away: tiles away from the hand's nearest variant.
         win: the chance of winning with its likeliest variant and no other hand, 0 to 1.
         variant: the pattern with that chance; ties go to the nearest, then to the first.
+        counts: what the hand counts in a choice between targets: win, times its value's share where values count.
     """
 
     hand: int
     away: int
     win: float
     variant: int
+    counts: float
 
 
 def likeliest_first(readings: Iterable[HandReading]) -> list[HandReading]:
-    """Return hands by their chance to win; ties go to the nearest, then to the first on the card."""
-    return sorted(readings, key=lambda reading: (-reading.win, reading.away, reading.hand))
+    """Return hands by what they count; ties go to the nearest, then to the first on the card."""
+    return sorted(readings, key=lambda reading: (-reading.counts, reading.away, reading.hand))
 
 
 def within_reach(readings: Iterable[HandReading]) -> list[HandReading]:
-    """Return the hands that can be won about as likely as the best one, the likeliest first."""
+    """Return the hands that count about as much as the best one, the best first."""
     order = likeliest_first(readings)
-    return [reading for reading in order if reading.win > 0 and reading.win >= _REACH * order[0].win]
+    return [reading for reading in order if reading.win > 0 and reading.counts >= _REACH * order[0].counts]
 
 
 def read_hands(
-    patterns: Patterns, rack: Counts, unseen: Counts, aim: Aim, coming: int, ahead: int
+    patterns: Patterns, rack: Counts, unseen: Counts, aim: Aim, coming: int, ahead: int, *, valued: bool = False
 ) -> tuple[HandReading, ...]:
     """Return the reading of every hand in the order of the card.
 
@@ -128,16 +130,20 @@ def read_hands(
         aim: what a worth is a chance of.
         coming: tiles still to come by passes.
         ahead: passes of three tiles still to come, the one at hand among them.
+        valued: whether values count.
     """
     # Rounded beyond the error of QUICK, so that equal variants tie.
     found = np.round(_of_every(patterns, rack, unseen, aim.play, coming, QUICK), 5)
     every, distances = np.arange(len(patterns)), away_one(patterns, rack)
-    order = np.lexsort((every, distances, -found, patterns.hand))
+    value = patterns.value if valued else np.ones(len(patterns))
+    order = np.lexsort((every, distances, -found * value, patterns.hand))
     best: NDArray[np.intp] = order[patterns.first]
     least = np.minimum.reduceat(distances, patterns.first)
     wins = aim.worth(found[best, None], ahead)
+    counts = wins * value[best]
     return tuple(
-        HandReading(hand, int(least[hand]), float(wins[hand]), int(variant)) for hand, variant in enumerate(best)
+        HandReading(hand, int(least[hand]), float(wins[hand]), int(variant), float(counts[hand]))
+        for hand, variant in enumerate(best)
     )
 
 

@@ -55,7 +55,7 @@ def _help_for_the_rival(coach: Coach, rack: Rack, rest: Rack) -> list[Rack] | No
     """Fill the first five packets with tiles that the second-best hand wants and the best one does not."""
     readings = coach.engine.hands(Position(rack, (), len(PASSES)))
     best, rival = _two_targets(coach, readings)
-    if rival is None or rival.win < _RIVAL_SHARE * best.win:
+    if rival is None or rival.counts < _RIVAL_SHARE * best.counts:
         return None
     held = Counter(rack)
     patterns = coach.engine.patterns

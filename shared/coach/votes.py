@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 from shared.coach.engine import Check, Engine
 from shared.coach.estimate import Estimate
+from shared.coach.known import Known
 from shared.coach.others import ROUND
 from shared.coach.passes import PASS, Position
 from shared.coach.ranking import HINT, Effort, RankedPass
@@ -37,7 +38,14 @@ class Votes:
         return self.gap.points < -2 * self.gap.se
 
 
-def votes(engine: Engine, position: Position, seed: int, effort: Effort = HINT, check: Check | None = None) -> Votes:
+def votes(
+    engine: Engine,
+    position: Position,
+    seed: int,
+    effort: Effort = HINT,
+    check: Check | None = None,
+    known: Known | None = None,
+) -> Votes:
     """Weigh going on against stopping, for a seat that knows this at the vote.
 
     Args:
@@ -46,8 +54,10 @@ def votes(engine: Engine, position: Position, seed: int, effort: Effort = HINT, 
         seed: fixes the futures.
         effort: how much work it may cost.
         check: called with the share done; may raise Stopped.
+        known: where rankings are kept, if anywhere.
     """
     at_the_vote = replace(position, blind=False, courtesy=False, made=ROUND)
-    go_on = engine.rank(replace(at_the_vote, later=ROUND - 1, gives=(PASS,)), seed, effort, check=check).best
+    next_pass = replace(at_the_vote, later=ROUND - 1, gives=(PASS,))
+    go_on = (known or Known()).rank(engine, next_pass, seed, effort, check=check).best
     stop = RankedPass((), 0, engine.as_it_is(replace(at_the_vote, later=0, gives=())), 0.0)
     return Votes(go_on, stop, Estimate(go_on.net - stop.net, (go_on.se**2 + _LEVEL**2) ** 0.5))

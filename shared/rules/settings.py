@@ -45,6 +45,7 @@ class Settings(Record):
     hints: Literal["none", "after each pass", "at the end"] = Field(
         "at the end", description="none, after each pass or at the end"
     )
+    play_for: Literal["winning", "values"] = Field("winning", description="winning or values")
     open_racks: bool = Field(True, description="true or false")
     same_deal: bool = Field(False, description="true or false")
     seed: int | None = Field(None, ge=0, le=2**63 - 1, description="a whole number from 0 to 2^63 - 1")

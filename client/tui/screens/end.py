@@ -1,23 +1,33 @@
-"""After a heat: everybody's seconds by step, the opened racks, ready for the next; after the last: the whole set."""
+"""After a heat: what it took and what to look for, ready for the next; after the last: the whole set."""
 
+import asyncio
+
+from textual import work
 from textual.app import ComposeResult
 
+from client.models.heat_end import NO_RECORD, HeatEnd, LastHeats, heat_end, set_end
 from client.models.seats import ResultsModel
 from client.models.session import Action
 from client.models.table import TableModel, club_of, club_pages, show_rack
+from client.reports.last_heats import last_heats, this_set
 from client.storage.costliest import how_it_went
-from client.target import targets_in_words
+from client.tui.ports import Choice
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.review import ReviewScreen
 from client.tui.screens.start import StartScreen
-from client.tui.widgets.evening import teacher_words, what_begins
+from client.tui.widgets.canvas import Canvas, Painting
+from client.tui.widgets.evening import draw_page, teacher_words, what_begins
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
-from client.tui.widgets.times import Times
+from client.tui.widgets.heat_end import draw_heat_end
+from client.tui.widgets.key_bar import LEAVE, MOST_KEYS, KeyBar, Keys, Note
+from client.tui.widgets.times import draw_racks, draw_set, draw_times
+from shared.rules.seat_heat import SeatHeat
+from shared.wire.views import HeatResult
 
 _ABOUT = (
-    "Seconds by step and seat. 'out': the clock answered; 'over': longer than the step, paid from carried time. Left "
-    "and right lead to the other heats, past the last one to all of them side by side, and in a club to its standings."
+    "Your time and points, what cost most and why, and the hand that you are nearest to. t shows everybody's seconds "
+    "by step ('out': the clock answered; 'over': longer than the step, paid from carried time), h the racks. Left and "
+    "right lead to the other heats, past the last one to all of them side by side, and in a club to its standings."
 )
 
 
@@ -30,13 +40,72 @@ class EndScreen(BaseScreen):
         super().__init__()
         self.model = model
         self.results = ResultsModel(model, lambda count: self.shell.random_bytes(count))
+        self.last: dict[int, LastHeats | None] = {}
+        self.beside: tuple[str, ...] = ()
 
     def compose(self) -> ComposeResult:
         """Build the page and a line about what comes next."""
         yield Title(self.heading)
-        yield Times(self.model, lambda: self.results.page)
+        yield Painting(self._draw)
         yield Note(self.words)
         yield KeyBar(self.keys)
+
+    def on_mount(self) -> None:
+        """Look up the heats and sets before."""
+        self._look_up()
+
+    @work(exclusive=True, group="last")
+    async def _look_up(self) -> None:
+        read = await asyncio.to_thread(self.shell.journal.read)
+        view, own = self.model.view, self.model.own
+        heats = [own[result.number] for result in view.results if result.number in own] if view else []
+        self.last = {heat.number: last_heats(read, heat) for heat in heats}
+        self.beside = set_end(*this_set(read, heats))
+        self.redraw()
+
+    # ---- what is shown
+
+    def own(self) -> SeatHeat | None:
+        """Return one's own record of the heat of the page."""
+        result = self.result()
+        return self.model.own.get(result.number) if result else None
+
+    def result(self) -> HeatResult | None:
+        """Return what the table says of the heat of the page; None on the other pages."""
+        view, page = self.model.view, self.results.page
+        return view.results[page] if view and page < len(view.results) else None
+
+    def end(self) -> HeatEnd:
+        """Return the end of the heat of the page as far as it is known."""
+        own, result = self.own(), self.result()
+        looking = self.shell.coaching.known(own) if own else None
+        named = self.model.targets.get(result.number) if result else None
+        return heat_end(
+            own,
+            looking.review if looking else None,
+            named.named if named else (),
+            self.last.get(own.number) if own else None,
+            self.model.about_card or (looking.said if looking else ""),
+            self.shell.look.numbers,
+        )
+
+    def _draw(self, canvas: Canvas) -> None:
+        result, own = self.result(), self.own()
+        if result is None:
+            page = self.results.page - self.results.heats
+            if page:
+                draw_page(canvas, self.model, club_pages(self.model)[page - 1])
+            elif self.results.heats:
+                draw_set(canvas, self.model, self.beside)
+        elif self.results.shows == "times":
+            draw_times(canvas, self.model, result, max(0, (canvas.height - 12) // 2))
+        elif self.results.shows == "racks":
+            draw_racks(canvas, self.model, result)
+        elif own is None:
+            canvas.put(1, 0, NO_RECORD, "quiet")
+            draw_times(canvas, self.model, result, 2)
+        else:
+            draw_heat_end(canvas, self.end(), own, result, self.model)
 
     def words(self) -> str:
         """Return the status line: errors first, then what begins, how a drill went, who is being waited for."""
@@ -63,11 +132,10 @@ class EndScreen(BaseScreen):
         """Return what the page is."""
         heats = self.model.view.settings.heats if self.model.view else 0
         page, played = self.results.page, self.results.heats
-        return (
-            f"Heat {page + 1} of {heats}"
-            if page < played
-            else ("The whole set", *club_pages(self.model))[page - played]
-        )
+        if page >= played:
+            return ("The whole set", *club_pages(self.model))[page - played]
+        seat = self.end().seat
+        return f"Heat {page + 1} of {heats}{'   ' if seat else ''}{seat}"
 
     def what_next(self) -> str:
         """Return what everybody waits for."""
@@ -75,23 +143,53 @@ class EndScreen(BaseScreen):
 
     def press(self, key: str) -> None:
         """Hand the key to the model, and do what it means."""
+        page = self.results.page
         self.carry_out(self.results.press(key))
+        if self.results.page != page:
+            self._look_up()  # what the coach found since is in the history now
 
     def act(self, action: Action) -> None:
-        """Show the review of the heat, or at a table for one the card of the next heat."""
+        """Show the review of the heat, deal its costliest decision again, or show the card of the next heat."""
         if action == "start":
             self.app.push_screen(StartScreen(self.model))
         if action == "review":
             self.app.push_screen(ReviewScreen(self.results.reviewed()))
+        own, costly = self.own(), self.end().costly
+        if action == "again" and own and costly:
+            self.shell.decide_again((Choice(own, costly.step, costly.lost),))
 
     def help_keys(self) -> Keys:
         """Return every key; where a teacher is let in, also that."""
         teacher: Keys = (("v", "let the teacher see your rack, or stop", "v"),)
-        return (*self.keys()[:-1], *(teacher if show_rack(self.model) else ()), self.keys()[-1])
+        start: Keys = (("s", "start the next heat for everybody", "s"),)
+        at_table = self.model.view is not None and self.model.view.phase == "between" and not self.model.alone
+        more = (
+            *_PAGES,
+            *(start if at_table and self.model.is_host else ()),
+            *(teacher if show_rack(self.model) else ()),
+        )
+        return (*self.keys()[:-1], *more, self.keys()[-1])
+
+    def about_heat(self) -> Keys:
+        """Return the keys of a heat's page: times and racks, and where the coach may speak the costliest again."""
+        if self.result() is None:
+            return _PAGES
+        again: Keys = (("g", "that choice again", "g"),) if self.end().costly and self.results.reviewed() else ()
+        review: Keys = (("r", "review", "r"),) if self.results.reviewed() else ()
+        shows = self.results.shows
+        times, racks = (
+            (key, "back" if shows == what else word, key)
+            for key, what, word in (("t", "times", "times"), ("h", "racks", "racks"))
+        )
+        return (*again, *review, times, racks)
 
 
-_PAGES = ("left right", "heats", "right")
-_REVIEW: Keys = (("r", "review", "r"),)
+_PAGES: Keys = (("left right", "heats", "right"),)
+
+
+def _fitting(keys: Keys) -> Keys:
+    """Return keys with help and the way out, or only the way out where six are enough."""
+    return (*keys, *LEAVE) if len(keys) + len(LEAVE) <= MOST_KEYS else (*keys, *LEAVE[1:])
 
 
 class HeatEndScreen(EndScreen):
@@ -103,24 +201,19 @@ class HeatEndScreen(EndScreen):
         if view is None:
             return ""
         if self.model.alone:
-            named = self.model.targets.get(view.results[-1].number) if view.results else None
-            target = f"{targets_in_words(named.named)} " if named else ""
-            return f"{target}Enter leads to heat {len(view.results) + 1} of {view.settings.heats}."
+            return f"Enter leads to heat {len(view.results) + 1} of {view.settings.heats}."
         missing = [
             "you" if number == view.you else self.model.chair_name(number)
             for number, chair in enumerate(view.chairs)
             if chair.sitter == "person" and not chair.ready
         ]
         waits = f"The next heat waits for {', '.join(missing)}." if missing else "All are ready."
-        return teacher_words(self.model) or waits
+        return teacher_words(self.model) or (f"{waits} s starts it now." if self.model.is_host else waits)
 
     def keys(self) -> Keys:
-        """Return ready, and start for the host."""
-        if self.model.alone:
-            return (("enter", "next heat", "enter"), _PAGES, *(_REVIEW if self.results.reviewed() else ()), *LEAVE)
-        ready = "not ready" if self.model.is_ready else "ready"
-        host: Keys = (("s", "start now", "s"),) if self.model.is_host else ()
-        return (("enter", ready, "enter"), *host, _PAGES, *(_REVIEW if self.results.reviewed() else ()), *LEAVE)
+        """Return ready, what can be seen of the heat, and the way out."""
+        ready = "next heat" if self.model.alone else "not ready" if self.model.is_ready else "ready"
+        return _fitting((("enter", ready, "enter"), *self.about_heat()))
 
 
 class SetEndScreen(EndScreen):
@@ -129,9 +222,13 @@ class SetEndScreen(EndScreen):
     def what_next(self) -> str:
         """Return who may begin a new set."""
         who = "desk" if club_of(self.model) else "host"
-        return "The set is over." if self.model.is_host else f"The set is over. The {who} may begin a new one."
+        return (
+            f"The set is over{': n deals the next one' if self.model.is_host else f'. The {who} may begin a new one'}."
+        )
 
     def keys(self) -> Keys:
-        """Return a new set for the host, and the way out."""
-        host: Keys = (("n", "new set", "n"),) if self.model.is_host else ()
-        return (*host, _PAGES, *(_REVIEW if self.results.reviewed() else ()), *LEAVE)
+        """Return the whole set, or a new one for the host, and the way out."""
+        if self.result():
+            return _fitting((("enter", "whole set", "enter"), *self.about_heat()))
+        host: Keys = (("n", "next set" if self.model.alone else "new set", "n"),) if self.model.is_host else ()
+        return (*host, *_PAGES, *LEAVE)

@@ -75,6 +75,12 @@ class RackRow(Drawn):
             x += TILE
 
 
+def draw_tile(canvas: Canvas, x: int, y: int, tile: Tile) -> None:
+    """Draw a small tile that lies: five cells across, four rows high."""
+    _tile(canvas, x, y, tile, False, False, 1)
+    canvas.put(x + 1, y + 2, label(tile), role(tile), "face", bold=True)
+
+
 def _tile(canvas: Canvas, x: int, y: int, tile: Tile, lifted: bool, fresh: bool, height: int) -> None:
     plain = canvas.look.ascii
     ground: Ground = "lifted" if lifted else "face"

@@ -1,22 +1,22 @@
 """Everybody's seconds: of one heat by step, with the opened racks, or of all heats of a set side by side."""
 
-from collections.abc import Callable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from statistics import median
 
-from client.models.table import TableModel, club_of, club_pages
+from client.models.table import TableModel, club_of
+from client.text import wrapped
 from client.theme import Role
-from client.tui.widgets.canvas import Canvas, Drawn, fitted
-from client.tui.widgets.evening import draw_page
+from client.tui.widgets.canvas import Canvas, fitted
 from client.tui.widgets.faces import role as ink
 from client.tui.widgets.hand import against_height, draw_against
 from client.tui.widgets.head import seconds_text
 from shared.cards.tell import nearest_of
 from shared.rules.events import By
 from shared.rules.seat_heat import SeatHeat
-from shared.rules.seats import SEATS
+from shared.rules.seats import SEATS, Seat
 from shared.rules.steps import STEP_NAMES
-from shared.rules.tiles import by_suit
+from shared.rules.tiles import Rack, by_suit
 from shared.times import write_time
 from shared.wire.views import HeatResult, SpentStep
 
@@ -35,124 +35,135 @@ class _Grid:
 _WIDE, _NARROW = _Grid(24, 13, 7), _Grid(16, 10, 5)
 
 
-def _grid(canvas: Canvas) -> _Grid:
-    return _WIDE if canvas.width >= _WIDTH else _NARROW
+def draw_set(canvas: Canvas, model: TableModel, beside: Iterable[str]) -> None:
+    """Draw everybody's seconds of every heat of the set, then sentences about one's own set."""
+    _Table(canvas, model).whole_set(beside)
 
 
-class Times(Drawn):
-    """One page: a heat, or with a page number past the last heat the whole set."""
+def draw_times(canvas: Canvas, model: TableModel, result: HeatResult, y: int = 0) -> None:
+    """Draw everybody's seconds of a heat by step, from a row on."""
+    _Table(canvas, model).heat(y, result)
 
-    def __init__(self, model: TableModel, page: Callable[[], int]) -> None:
-        super().__init__()
-        self.model, self.page = model, page
 
-    def draw(self, canvas: Canvas) -> None:
-        """Draw the page that is asked for."""
-        view = self.model.view
-        if view is None or not view.results:
-            return
-        left = max(1, (canvas.width - _WIDTH) // 2)
-        beyond = self.page() - len(view.results)
-        if beyond < 0:
-            self._heat(canvas, left, view.results[self.page()])
-        elif beyond == 0:
-            self._set(canvas, left)
-        else:
-            draw_page(canvas, self.model, club_pages(self.model)[beyond - 1])
+def draw_racks(canvas: Canvas, model: TableModel, result: HeatResult) -> None:
+    """Draw the racks of a heat where they have been opened, and the hand that one's own is nearest to."""
+    _Table(canvas, model).racks(result)
 
-    def _names(self, canvas: Canvas, left: int, y: int, names: list[str]) -> None:
-        grid = _grid(canvas)
+
+class _Table:
+    """Puts seconds and racks on a canvas: one's own first, the others in seat order after."""
+
+    def __init__(self, canvas: Canvas, model: TableModel) -> None:
+        self.canvas, self.model = canvas, model
+        self.left = max(1, (canvas.width - _WIDTH) // 2)
+        self.grid = _WIDE if canvas.width >= _WIDTH else _NARROW
+        self.you = model.view.you if model.view else 0
+
+    def _names(self, y: int, names: Iterable[str]) -> None:
         for column, name in enumerate(names):
-            x = left + grid.first + column * grid.column
-            canvas.put(x, y, fitted(name, grid.column - 1), "mark" if name == "you" else "text", bold=True)
+            x = self._column(column)
+            self.canvas.put(x, y, fitted(name, self.grid.column - 1), "mark" if name == "you" else "text", bold=True)
 
-    def _heat(self, canvas: Canvas, left: int, result: HeatResult) -> None:
-        view = self.model.view
+    def _column(self, number: int) -> int:
+        return self.left + self.grid.first + number * self.grid.column
+
+    def _from_me(self, result: HeatResult) -> list[Seat]:
+        """Return the seats from one's own on; from East on for somebody who had none."""
+        own = self.model.own.get(result.number)
+        chairs = [result.seats[seat].chair for seat in SEATS]
+        first = own.seat if own else chairs.index(self.you) if self.you in chairs else Seat.EAST
+        return [Seat((first + after) % 4) for after in SEATS]
+
+    def heat(self, y: int, result: HeatResult) -> None:
+        canvas, grid, view = self.canvas, self.grid, self.model.view
         assert view is not None
         own = self.model.own.get(result.number)
         settings = own.settings if own else view.settings  # what the host set since does not concern this heat
-        y, grid = max(0, (canvas.height - 19) // 2), _grid(canvas)
-        canvas.put(left, y, "seconds", "quiet")
-        canvas.put(left + 16, y, "length" if grid is _WIDE else "", "quiet")
-        self._names(canvas, left, y, [self.model.who_played(seat) for seat in result.seats])
-        bots = [all(one.by == "bot" for one in seat.spent) for seat in result.seats]
+        seats = [result.seats[seat] for seat in self._from_me(result)]
+        canvas.put(self.left, y, "seconds", "quiet")
+        canvas.put(self.left + 16, y, "length" if grid is _WIDE else "", "quiet")
+        self._names(y, map(self.model.who_played, seats))
+        bots = [all(one.by == "bot" for one in seat.spent) for seat in seats]
         for step in STEP_NAMES:
-            spent = [next((one for one in seat.spent if one.step == step), None) for seat in result.seats]
+            spent = [next((one for one in seat.spent if one.step == step), None) for seat in seats]
             if any(spent):
                 y += 1
                 length_ms = settings.length_ms(step)
-                canvas.put(left, y, step)
-                canvas.put(left + 16, y, f"{seconds_text(length_ms):>6}" if grid is _WIDE else "", "quiet")
-                for seat, one in enumerate(spent):
-                    x = left + grid.first + seat * grid.column
-                    _spent(canvas, x, y, grid.figure, one, length_ms, marked=not bots[seat])
+                canvas.put(self.left, y, step)
+                canvas.put(self.left + 16, y, f"{seconds_text(length_ms):>6}" if grid is _WIDE else "", "quiet")
+                for column, one in enumerate(spent):
+                    _spent(canvas, self._column(column), y, grid.figure, one, length_ms, marked=not bots[column])
         y += 1
-        canvas.put(left, y, "whole heat", bold=True)
-        canvas.put(left + 16, y, f"{seconds_text(settings.total_ms()):>6}" if grid is _WIDE else "", "quiet")
-        for seat in SEATS:
-            total = seconds_text(result.seats[seat].total_ms).rjust(grid.figure)
-            x = canvas.put(left + grid.first + seat * grid.column, y, total, bold=True)
-            canvas.put(x + 1, y, "bot" if bots[seat] else "", "quiet")
-        y = self._racks(canvas, left, y + (2 if canvas.height > 19 else 1), result)
-        self._nearest(canvas, left, y + 1, own)
+        canvas.put(self.left, y, "whole heat", bold=True)
+        canvas.put(self.left + 16, y, f"{seconds_text(settings.total_ms()):>6}" if grid is _WIDE else "", "quiet")
+        for column, seat in enumerate(seats):
+            total = seconds_text(seat.total_ms).rjust(grid.figure)
+            x = canvas.put(self._column(column), y, total, bold=True)
+            canvas.put(x + 1, y, "bot" if bots[column] else "", "quiet")
 
-    def _nearest(self, canvas: Canvas, left: int, y: int, own: SeatHeat | None) -> None:
-        """Draw the hand that the own rack is nearest to, where the host wants hints and there is room."""
-        card = self.model.pane.card
-        if own is None or card is None or own.settings.hints == "none":
-            return
-        told, drawn = nearest_of(card, by_suit(own.final))
-        room = canvas.width - left - 1
-        if y + 1 + against_height(drawn, room) > canvas.height:
-            return
-        canvas.put(canvas.put(left, y, "nearest hand     ", "quiet"), y, told.name, bold=True)
-        draw_against(canvas, left, y + 1, drawn, room)
-
-    def _racks(self, canvas: Canvas, left: int, y: int, result: HeatResult) -> int:
+    def racks(self, result: HeatResult) -> None:
+        canvas, y = self.canvas, max(0, (self.canvas.height - 9) // 2)
+        own = self.model.own.get(result.number)
         if not result.opened:
             club = club_of(self.model)
             until = "every table has finished this heat" if club and club.still_playing else "the set is over"
-            canvas.put(left, y, f"The racks stay closed until {until}.", "quiet")
-            return y + 1
-        for seat in SEATS:
-            owner = result.seats[seat]
-            name = self.model.who_played(owner)
-            is_wide = _grid(canvas) is _WIDE
-            canvas.put(left, y, fitted(name, 16 if is_wide else 10), bold=name == "you")
-            x = canvas.put(left + 17, y, seat.word.ljust(7), "quiet") if is_wide else left + 11
-            step = 4 if canvas.width > 84 else 3
-            for tile in by_suit(owner.final):
-                canvas.put(x, y, f" {tile}".ljust(step), ink(tile), "face", bold=True)
-                x += step
-            canvas.put(x, y, " ", "text", "face")
-            y += 1
-        return y
+            canvas.put(self.left, y, f"The other racks stay closed until {until}.", "quiet")
+            y = self._rack(y + 2, "you", Seat(own.seat), own.final) if own else y + 1
+        else:
+            for seat in self._from_me(result):
+                y = self._rack(y, self.model.who_played(result.seats[seat]), seat, result.seats[seat].final)
+        self._nearest(y + 1, own)
 
-    def _set(self, canvas: Canvas, left: int) -> None:
-        view = self.model.view
+    def _rack(self, y: int, name: str, seat: Seat, rack: Rack) -> int:
+        canvas, is_wide = self.canvas, self.grid is _WIDE
+        canvas.put(self.left, y, fitted(name, 16 if is_wide else 10), bold=name == "you")
+        x = canvas.put(self.left + 17, y, seat.word.ljust(7), "quiet") if is_wide else self.left + 11
+        step = 4 if canvas.width > 84 else 3
+        for tile in by_suit(rack):
+            canvas.put(x, y, f" {tile}".ljust(step), ink(tile), "face", bold=True)
+            x += step
+        canvas.put(x, y, " ", "text", "face")
+        return y + 1
+
+    def _nearest(self, y: int, own: SeatHeat | None) -> None:
+        """Draw the hand that the own rack is nearest to, where the host wants hints and there is room."""
+        canvas, card = self.canvas, self.model.pane.card
+        if own is None or card is None or own.settings.hints == "none":
+            return
+        told, drawn = nearest_of(card, by_suit(own.final))
+        room = canvas.width - self.left - 1
+        if y + 1 + against_height(drawn, room) > canvas.height:
+            return
+        canvas.put(canvas.put(self.left, y, "nearest hand     ", "quiet"), y, told.name, bold=True)
+        draw_against(canvas, self.left, y + 1, drawn, room)
+
+    def whole_set(self, beside: Iterable[str]) -> None:
+        canvas, grid, view = self.canvas, self.grid, self.model.view
         assert view is not None
-        y, grid = max(0, (canvas.height - len(view.results) - 6) // 2), _grid(canvas)
-        canvas.put(left, y, "whole heats", "quiet")
         columns = self.model.columns()
-        self._names(canvas, left, y, [name for name, _ in columns])
-        y += 2
+        said = [line for sentence in beside for line in wrapped(sentence, min(_WIDTH, canvas.width - 2))]
+        y = max(0, (canvas.height - len(view.results) - len(said) - 6) // 2)
+        canvas.put(self.left, y, "whole heats", "quiet")
+        self._names(y, [name for name, _ in columns])
         for number, result in enumerate(view.results, start=1):
-            canvas.put(left, y, f"heat {number}")
+            y += 1
+            canvas.put(self.left, y, f"heat {number}")
             for column, (_, seats) in enumerate(columns):
                 if (seat := next((seat for seat in seats if seat in result.seats), None)) is None:
                     continue
                 outs = sum(one.by == "timeout" for one in seat.spent)
-                x = left + grid.first + column * grid.column
-                end = canvas.put(x, y, seconds_text(seat.total_ms).rjust(grid.figure))
+                end = canvas.put(self._column(column), y, seconds_text(seat.total_ms).rjust(grid.figure))
                 canvas.put(end + 1, y, f"{outs} out" if outs else "", "alarm")
-            y += 1
-        canvas.put(left, y + 1, "middle heat", bold=True)
+        y += 1
+        canvas.put(self.left, y, "middle heat", bold=True)
         for column, (_, seats) in enumerate(columns):
             middle = seconds_text(round(median(seat.total_ms for seat in seats))).rjust(grid.figure)
-            canvas.put(left + grid.first + column * grid.column, y + 1, middle, bold=True)
+            canvas.put(self._column(column), y, middle, bold=True)
         total_ms = view.settings.total_ms()
         told = f"One Charleston may take {write_time(total_ms)} at this table: {seconds_text(total_ms)} seconds."
-        canvas.put(left, y + 3, told, "quiet")
+        for row, line in enumerate(said):
+            canvas.put(self.left, y + 2 + row, line, bold=True)
+        canvas.put(self.left, y + 2 + len(said) + bool(said), told, "quiet")
 
 
 def _spent(canvas: Canvas, x: int, y: int, figure: int, one: SpentStep | None, length_ms: int, marked: bool) -> None:

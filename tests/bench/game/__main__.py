@@ -139,33 +139,37 @@ def tell_manners(options: argparse.Namespace) -> None:
 
 
 NOW = {
-    "now, hint": (None, HINT),
-    "now, thinking": (None, THINK),
-    "now, finishing alone, hint": (finishing(), HINT),
-    "now, finishing alone, thinking": (finishing(), THINK),
+    "now, hint": (None, HINT, False),
+    "now, thinking": (None, THINK, False),
+    "now, finishing alone, hint": (finishing(), HINT, False),
+    "now, finishing alone, thinking": (finishing(), THINK, False),
+    "now, for values, hint": (None, HINT, True),
 }
-"""Today's coach: what it aims at and how much work it may do."""
+"""Today's coach: what it aims at, how much work it may do, and whether it plays for the hands' values."""
 ARMS = ["now, hint", "now, finishing alone, hint", "coach, thinking ahead"]
 
 
 def _chooser(card: str, name: str) -> Chooser:
     if name not in NOW:
         return of_strength(engine_for(card), name)
-    aim, effort = NOW[name]
-    return of_today(Engine.of_card(card_named(card), aim), effort)
+    aim, effort, valued = NOW[name]
+    return of_today(Engine.of_card(card_named(card), aim), effort, valued=valued)
 
 
 def tell_duel(options: argparse.Namespace) -> None:
     """Print what one seat has more by each of several ways to pass than by the last of them."""
     engine, hands = engine_for(options.card), hands_of(card_named(options.card))
+    values = [hand.value for hand in card_named(options.card).hands]
     choosers = {name: _chooser(options.card, name) for name in options.arms}
 
     def measure(part: int) -> Part:
-        return duel(engine, hands, choosers, options.seats, options.deals, options.endings, (options.seed, part))
+        seed = (options.seed, part)
+        return duel(engine, hands, values, choosers, options.seats, options.deals, options.endings, seed)
 
     parts = _all_parts(options, {"arms": options.arms}, measure)
     last = options.arms[-1]
-    for kind, unit in (("wins", "games won in a hundred"), ("points", "committed points")):
+    units = {"wins": "games won in a hundred", "values": "value won a game", "points": "committed points"}
+    for kind, unit in units.items():
         by_arm = {name: np.concatenate([part[kind][name] for part in parts]) for name in options.arms}
         print(f"{last}: {by_arm[last].mean():.2f} {unit}, {len(by_arm[last])} deals")
         for name in options.arms[:-1]:

@@ -55,11 +55,11 @@ def _at_a_glance(engine: Engine, position: Position, _: np.random.Generator) -> 
     return _glance(engine, position)
 
 
-def of_today(engine: NowEngine, effort: Effort) -> Chooser:
-    """Return the chooser that plays by today's coach with this much work."""
+def of_today(engine: NowEngine, effort: Effort, *, valued: bool = False) -> Chooser:
+    """Return the chooser that plays by today's coach with this much work, to win or for the hands' values."""
 
     def choose_now(position: Position, dice: np.random.Generator) -> Rack:
-        now = NowPosition(position.rack, position.passed, position.later)
+        now = NowPosition(position.rack, position.passed, position.later, valued=valued)
         return engine.rank(now, int(dice.integers(2**32)), effort).best.tiles
 
     return choose_now

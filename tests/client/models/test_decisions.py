@@ -6,9 +6,9 @@ from client.models.decisions import Decisions, question
 from shared.rules.decisions import Answer, Ask, Decision
 from shared.rules.settings import Settings
 from shared.rules.steps import StepName
-from shared.rules.tiles import parse_tiles
+from shared.rules.typed_tiles import typed
 
-RACK = parse_tiles("1b 2b 3b 4c 5c 6c 7d 8d 9d N E F J")
+RACK = typed("1b 2b 3b 4c 5c 6c 7d 8d 9d N E F J")
 
 
 def decision(step: StepName | None = "first right", ask: Ask = "pass", **more: object) -> Decision:

@@ -149,7 +149,7 @@ def at_card(card: str = "practice", presets: dict[str, Setup] | None = None) -> 
 def test_the_card_has_a_row_that_says_what_sharing_means() -> None:
     form = at_card()
     assert form.row.value == "practice"
-    assert "shared card" in form.meaning
+    assert "share = true" in form.meaning
     assert "publishers" in form.meaning
     assert len(form.meaning) <= 78
     assert form.changed(1).card == "first-evening"

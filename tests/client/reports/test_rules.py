@@ -23,6 +23,7 @@ CHOICES: dict[str, tuple[Any, ...]] = {
     "incoming": get_args(Settings.model_fields["incoming"].annotation),
     "final_at": get_args(Settings.model_fields["final_at"].annotation),
     "hints": get_args(Settings.model_fields["hints"].annotation),
+    "play_for": get_args(Settings.model_fields["play_for"].annotation),
     "open_racks": (True, False),
     "level_ms": (120_000, 240_000),
 }

@@ -17,6 +17,7 @@ from client.storage.history_db import MIGRATIONS, History, HistoryFault, StepLos
 from shared.clock.real_clock import RealHeat, RealStep, real_tiles_heat
 from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
 from shared.rules.settings import Settings
+from shared.versions import COACH
 from tests.client.heats import heat
 
 LOSS = StepLoss(step="first right", points=1.5, error=0.2, luck=-0.7, kinds=("breaking a pair",), forced=False)
@@ -75,6 +76,16 @@ def test_the_latest_review_counts_and_one_by_the_same_coach_takes_the_earlier_on
     history.set_losses(kept, "coach 1", [LOSS])
     (entry,) = history.read().entries
     assert (entry.coach, entry.losses["first right"]) == ("coach 1", LOSS)
+
+
+def test_points_of_a_heat_played_for_values_are_left_out_among_points_of_winning(path: Path) -> None:
+    history = History(path)
+    played = heat(1)
+    valued = heat(2).model_copy(update={"settings": Settings(play_for="values")})
+    for each in (played, valued):
+        history.set_losses(history.add(each).id, COACH, [LOSS])
+    kept = [entry.by_this_coach() for entry in history.read().entries]
+    assert [bool(entry.losses) for entry in kept] == [True, False]
 
 
 def test_a_review_of_a_heat_that_is_not_there_is_refused(path: Path) -> None:

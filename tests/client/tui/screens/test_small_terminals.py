@@ -65,6 +65,7 @@ async def test_after_a_heat_a_small_terminal_shows_all_four_with_their_seconds_a
         await player.press("enter")
         await player.play_to("the end")
         await player.settle()
+        await player.press("t")
         rows = text_of(player.app).splitlines()
         assert player.model.view
         (result,) = player.model.view.results
@@ -72,6 +73,8 @@ async def test_after_a_heat_a_small_terminal_shows_all_four_with_their_seconds_a
         assert any(row.split()[-4:] == names for row in rows)
         (whole,) = [row for row in rows if row.startswith(" whole heat")]
         assert len(re.findall(r"\d+\.\d", whole)) >= 4
+        await player.press("h")
+        rows = text_of(player.app).splitlines()
         for name, seat in zip(names, result.seats, strict=True):
             (rack,) = [row for row in rows if row.startswith(f" {name} ")]
             assert rack.split()[-len(seat.final) :] == list(by_suit(seat.final))

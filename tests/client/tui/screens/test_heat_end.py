@@ -1,0 +1,125 @@
+"""The end of a heat on screen: complete before anything is pressed; times, racks and the same choice are a key away."""
+
+import pytest
+
+from client.tui.screens.decisions import DecisionScreen
+from client.tui.screens.end import EndScreen, HeatEndScreen, SetEndScreen
+from client.tui.screens.table import TARGET
+from shared.rules.settings import Settings
+from tests.client.frozen import check_frozen, sized, text_of
+from tests.client.here import CoachHere
+from tests.client.player import Player, at
+
+
+async def to_the_end(player: Player) -> EndScreen:
+    """Play a heat to its end, and wait for what the coach says of it."""
+    await player.press("enter")
+    await player.play_to("the end")
+    screen = player.app.screen
+    assert isinstance(screen, EndScreen)
+    await player.until(lambda: screen.end().points)
+    return screen
+
+
+@sized
+async def test_before_anything_is_pressed_it_says_what_it_took_and_why(size: tuple[int, int]) -> None:
+    async with at(size) as player:
+        await player.press("enter")
+        player.line.pass_time(21_300)
+        await player.press(*(["v"] if size[0] < 116 else []), TARGET, "escape")
+        await player.play_to("the end")
+        screen = player.app.screen
+        assert isinstance(screen, HeatEndScreen)
+        await player.until(lambda: screen.end().points)
+        check_frozen(player.app, "heat-end-target")
+        end, shown = screen.end(), " ".join(text_of(player.app).split())
+        assert end.costly
+        for sentence in (end.time, end.points, end.costly.heading, end.costly.why, end.costly.name, end.target):
+            assert " ".join(sentence.split()) in shown
+        assert "first right 21.3 of 43 s" in shown
+
+
+@pytest.mark.parametrize("size", [(60, 20), (40, 16)])
+async def test_in_a_small_terminal_time_loss_and_the_costliest_decision_stay(size: tuple[int, int]) -> None:
+    async with at(size) as player:
+        screen = await to_the_end(player)
+        end, shown = screen.end(), " ".join(text_of(player.app).split())
+        assert end.costly
+        for sentence in (end.time, end.points, end.costly.heading, end.costly.name):
+            assert " ".join(sentence.split()) in shown
+
+
+async def test_times_and_racks_are_a_key_away_and_lead_back() -> None:
+    async with at((80, 24)) as player:
+        await to_the_end(player)
+        end = text_of(player.app)
+        await player.press("t")
+        check_frozen(player.app, "heat-end-times")
+        await player.press("h")
+        check_frozen(player.app, "heat-end-racks")
+        await player.press("h")
+        assert text_of(player.app) == end
+        await player.press("t", "escape")
+        assert text_of(player.app) == end
+
+
+async def test_g_deals_that_choice_again_also_at_an_open_table_and_leads_back() -> None:
+    async with at((80, 24)) as player:
+        screen = await to_the_end(player)
+        costly = screen.end().costly
+        assert costly
+        assert player.app.is_at_table
+        await player.press("g")
+        again = player.app.screen
+        assert isinstance(again, DecisionScreen)
+        await player.until(
+            lambda: costly.step.capitalize() in text_of(player.app) or costly.step in text_of(player.app)
+        )
+        await player.press("q")
+        assert player.app.screen is screen
+        assert player.app.is_at_table
+
+
+async def test_without_hints_it_says_so_and_shows_what_it_can() -> None:
+    coach = CoachHere()
+    async with at((80, 24), settings=Settings(seed=7, hints="none"), coach=coach) as player:
+        await player.press("enter")
+        await player.play_to("the end")
+        await player.until(lambda: player.model.own)
+        shown = text_of(player.app)
+        assert "This table gives no hints" in shown
+        assert "of 3:00, in time" in shown
+        assert "others" in shown
+        assert "cost" not in shown
+        await player.press("g")
+        assert isinstance(player.app.screen, HeatEndScreen)
+        await player.press("t")
+        assert "Wren" in text_of(player.app)
+
+
+async def test_a_heat_that_nobody_played_says_that_it_counts_nowhere() -> None:
+    async with at((80, 24)) as player:
+        await player.press("enter")
+        player.line.pass_time(600_000)
+        await player.until(lambda: player.model.own)
+        assert "This heat counts nowhere" in " ".join(text_of(player.app).split())
+
+
+async def test_while_the_coach_looks_it_says_so_and_time_is_there_already() -> None:
+    async with at((80, 24), coach=CoachHere(held=3)) as player:
+        await player.press("enter")
+        await player.play_to("the end")
+        await player.until(lambda: player.model.own)
+        shown = text_of(player.app)
+        assert "The coach is looking at this heat ..." in shown
+        assert "of 3:00, in time" in shown
+
+
+async def test_after_the_set_enter_shows_the_whole_and_n_deals_the_next() -> None:
+    async with at((80, 24), settings=Settings(seed=7, heats=1)) as player:
+        screen = await to_the_end(player)
+        assert isinstance(screen, SetEndScreen)
+        await player.press("enter")
+        assert "The whole set" in text_of(player.app)
+        await player.press("n")
+        assert not isinstance(player.app.screen, EndScreen)
