@@ -8,7 +8,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from client.connection.link import Connected, Ended, Heard, Lost
+from client.connection.link import Connected, Ended, Heard, Lost, Waiting
 from client.models.commands import Commands
 from client.models.start_card import start_card
 from client.plain.card import card_lines, with_id
@@ -117,6 +117,8 @@ class PlainTable:
             case Lost(text=text):
                 was_lost, self._is_lost = self._is_lost, True
                 return Reply([] if was_lost else [f"{text} Trying to reconnect."])
+            case Waiting(text=text):
+                return Reply([text])
             case Ended(text=text):
                 self.ended = text
                 return Reply([text])

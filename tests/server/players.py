@@ -139,9 +139,10 @@ class Player:
             await self._listening
 
     async def end(self) -> tuple[int, str]:
-        """Return the code and the reason with which the server closes the line."""
+        """Return the code and the reason with which the server closes the line, within ten minutes."""
         assert self._listening
-        await self._listening
+        async with asyncio.timeout(600):
+            await self._listening
         assert self.closed
         return self.closed
 
@@ -185,7 +186,7 @@ class Player:
             answers = (message for message in self.heard[before:] if isinstance(message, Done | Refused))
             return next((message for message in answers if message.id == number), None)
 
-        async with self._news:
+        async with asyncio.timeout(600), self._news:
             await self._news.wait_for(lambda: self.closed or answer())
         found = answer()
         assert found is not None, f"{self.name} was closed: {self.closed}"
