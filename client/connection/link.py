@@ -57,7 +57,10 @@ _WELCOME_S = 130.0
 A table that is gone is noticed sooner, by its missing pongs."""
 _PATIENT_S = 2.0
 """How long a newcomer waits for the welcome before they are told why it may take longer."""
-MADE_TO_WAIT = "Somebody is trying wrong codes, so you wait: 5 seconds, or up to 2 minutes if they share your address."
+MADE_TO_WAIT = (
+    "The table has not let you in yet. While somebody tries wrong codes one waits 5 seconds, "
+    "and up to 2 minutes if they share your address."
+)
 """The longest waits of server.net.codes: one turn, or the 24 turns of an address."""
 _PING_S = 2.0
 _PONG_S = 3.0
