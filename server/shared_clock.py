@@ -133,7 +133,7 @@ class SharedClockTable(Seating):
             return Refusal("not now", "There is no heat to get ready for now.")
         if self.clock.is_paused:
             return Refusal("paused", "The clock is paused; wait until the host goes on.")
-        self._change(chair, contribution=intent.contribution if isinstance(intent, Ready) else None)
+        self._change(chair, ready=isinstance(intent, Ready))
         self._go_on(now_ms, out)
         return None
 
@@ -194,11 +194,11 @@ class SharedClockTable(Seating):
         elif self._record.phase != "over" and not clock.is_paused and self._all_are_ready():
             self._keep(clock.begin(present, now_ms, self._wall_time()), now_ms)
             for chair in ALL_CHAIRS:
-                self._change(chair, contribution=None)
+                self._change(chair, ready=False)
 
     def _all_are_ready(self) -> bool:
         people = [chair for chair in self._record.chairs if chair.is_present]
-        return bool(people) and all(chair.contribution is not None for chair in people)
+        return bool(people) and all(chair.ready for chair in people)
 
     def _end_heat(self, out: Output) -> None:
         number = self.clock.finished[-1].number
@@ -262,7 +262,7 @@ class SharedClockTable(Seating):
             return "not waited for"
         if clock.running:
             return "thinking" if clock.playing[chair] else "next heat"
-        return "not ready" if seated.contribution is None else "ready"
+        return "ready" if seated.ready else "not ready"
 
     def _result(self, heat: RealHeat) -> GroupResult:
         clock = self.clock

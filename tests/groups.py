@@ -19,7 +19,7 @@ from shared.wire.messages import Close, Command, Done, OwnTimes, Refused
 from tests.server.players import CODE, counted_bytes
 
 TWO_MINUTES = Settings(level_ms=120_000, heats=2)
-READY = Ready(contribution=bytes(16))
+READY = Ready()
 NAMES = ("Anna", "Bo", "Cy", "Di")
 
 

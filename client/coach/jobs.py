@@ -5,21 +5,28 @@ Each takes and returns values that can be pickled, and reads no file. One that y
 
 from collections.abc import Iterator
 
+from client.models.ask import Asked as AskedRack
 from client.models.hint import Asked
+from shared.coach.asking import Answer as RackAnswer
+from shared.coach.asking import answer
 from shared.coach.coach import Coach, coach_of
 from shared.coach.decisions import Judgement, judge
 from shared.coach.decisions import decision_of as decision_of
+from shared.coach.fresh import decisions_of_rack as decisions_of_rack
+from shared.coach.fresh import fresh_decision
 from shared.coach.heats import ToReview
 from shared.coach.heats import review_heat as _review_heat
 from shared.coach.heats import to_review as to_review
 from shared.coach.known import Known
 from shared.coach.passes import Position
+from shared.coach.reading import position_read
 from shared.coach.review import Compared, Review, compare, seed_of
 from shared.coach.review import look_ahead as _look_ahead
 from shared.coach.seen import position_now, position_seen
 from shared.coach.tempting import tempting
-from shared.rules.decisions import Answer, Decision
+from shared.rules.decisions import Answer, Decision, Drill
 from shared.rules.drills import Laid, Tempting
+from shared.rules.seat_heat import SeatStep
 from shared.rules.settings import Settings
 from shared.rules.tiles import Rack
 
@@ -34,7 +41,10 @@ def review_heat(asked: ToReview) -> Iterator[Review]:
 def look_ahead(card: str, asked: Asked) -> None:
     """Think about a step that has been answered, so that the review at the end comes at once."""
     position = position_seen(asked.heat, asked.settings) or position_now(asked.heat, asked.settings)
-    _look_ahead(_coach(card), asked.step, position, asked.tiles, asked.blind, seed_of(asked.heat), _KNOWN)
+    step = SeatStep(
+        step=asked.step, length_ms=0, budget_ms=0, spent_ms=0, by=asked.by, given=asked.tiles, blind=asked.blind
+    )
+    _look_ahead(_coach(card), step, position, seed_of(asked.heat), _KNOWN)
 
 
 def compare_pass(card: str, position: Position, tiles: Rack, blind: int, seed: int = 1) -> Compared:
@@ -61,6 +71,27 @@ def judge_decision(card: str, decision: Decision, answer: Answer | None) -> Judg
         ValueError: it is not legal.
     """
     return judge(_coach(card), decision, answer)
+
+
+def deal_decision(card: str, drill: Drill, settings: Settings, key: bytes) -> Decision:
+    """Return a fresh decision of a drill.
+
+    Raises:
+        ValueError: none was found.
+    """
+    return fresh_decision(_coach(card), drill, settings, card, key)
+
+
+def answer_asked(card: str, asked: AskedRack) -> RackAnswer:
+    """Return the answer to a question about a typed rack.
+
+    Raises:
+        ValueError: with a sentence: the rack or what was passed cannot be.
+    """
+    position = position_read(asked.rack, asked.step, asked.passed)
+    if isinstance(position, str):
+        raise ValueError(position)
+    return answer(_coach(card), asked.question, position, asked.step)
 
 
 def lay_drill(card: str, kind: Tempting, settings: Settings, key: bytes) -> Laid:

@@ -19,6 +19,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--name", default="You", metavar="NAME", help="your name at the table")
     parser.add_argument("--resume", action="store_true", help="go on with the set that you left unfinished")
     parser.add_argument("--fresh", action="store_true", help="start a new set without asking")
+    parser.add_argument("--guided", action="store_true", help="one heat without a clock, with a word at each step")
     parser.add_argument("--plain", action="store_true", help="play in plain lines on standard input and output")
     parser.add_argument("--autoplay", action="store_true", help="let bots play a whole set in all four seats")
     parser.add_argument("--json", action="store_true", help="with --autoplay: print the set as one JSON object")
@@ -38,16 +39,25 @@ def run(args: argparse.Namespace) -> int:
         settings = settings.model_copy(update={"bot_pace": "no wait"})
     from client.hosting.alone import open_solo
 
-    goes_on = _goes_on(args)
+    goes_on = not args.guided and _goes_on(args)
     if args.plain:
         from client.plain.run import play_plainly
+        from client.plain.session import say_whole_words
+        from client.storage.journal import disk_journal
 
-        opening = open_solo(settings, args.name, card, go_on=goes_on, begins=True)
-        return play_plainly(opening, args.save, begins=True)
-    from client.tui.ports import AtSolo, AtWaiting
+        if args.guided:
+            from client.models.guided import CARD, SETTINGS
+            from shared.cards.play import shipped_text
+
+            return play_plainly(open_solo(SETTINGS, args.name, shipped_text(CARD), kept=False), args.save, "guided")
+        if not disk_journal().read().entries:
+            say_whole_words("First time? racktempo solo --plain --guided plays one heat without a clock, step by step.")
+        return play_plainly(open_solo(settings, args.name, card, go_on=goes_on), args.save, "alone")
+    from client.tui.ports import AtGuided, AtSolo, AtWaiting
     from client.tui.run import show
 
-    return show(AtWaiting() if goes_on else AtSolo(settings, card), args.name, folder=args.save)
+    start = AtGuided() if args.guided else AtWaiting() if goes_on else AtSolo(settings, card)
+    return show(start, args.name, folder=args.save)
 
 
 def _goes_on(args: argparse.Namespace) -> bool:

@@ -24,9 +24,7 @@ from server.host import host_table, text_of
 from server.records import TableRecord
 from server.store import Database, StoredTable, StoreFault, default_path
 from shared.rules.drills import Laid
-from shared.rules.intents import Ready
 from shared.rules.settings import Settings
-from shared.rules.wall import CONTRIBUTION_BYTES
 
 NAME = "Practice"
 MOST_WAITING = 3
@@ -82,14 +80,13 @@ async def open_solo(
     card: str = "",
     *,
     go_on: bool = False,
-    begins: bool = False,
     kept: bool = True,
     laid: tuple[Laid, ...] = (),
 ) -> AsyncIterator[Opened]:
     """Open a table for one with three bots; with go_on the set that waits, paused, as it was left.
 
-    card is the text of the card to play by, the practice card if empty. begins says that the first heat begins by
-    itself. Without kept, nothing of the table is kept for later. With laid heats it is a drill, never kept.
+    card is the text of the card to play by, the practice card if empty. Without kept, nothing of the table is kept for
+    later. With laid heats it is a drill, never kept.
 
     Raises:
         ValueError: it could not be opened; the message is one sentence.
@@ -125,8 +122,6 @@ async def open_solo(
             assert isinstance(record, TableRecord)
             own_name = record.chairs[record.host or 0].name if waiting else name
             line = Link(Address("127.0.0.1", hosted.listener.port), own_name, record.code, known)
-            if begins and not waiting:
-                line.ask(Ready(contribution=secrets.token_bytes(CONTRIBUTION_BYTES)), 0)
             try:
                 yield Opened(line, card=text_of(record, card, find_played), alone=True)
             finally:

@@ -4,6 +4,7 @@ Tables alone, tables and clocks for others and evenings differ in what is hosted
 What is played goes over a line like any other: a client here sees no more than a client far away.
 """
 
+import logging
 import ssl
 from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import AbstractAsyncContextManager, asynccontextmanager, contextmanager
@@ -24,6 +25,9 @@ from server.net.interfaces import typed_addresses
 from server.net.listener import CannotOpen
 from server.store import Store, StoreFault
 from shared.wire.announce import Announcement
+
+# What a table logs is for a host without a screen; here it would be written across the player's.
+logging.getLogger("racktempo").addHandler(logging.NullHandler())
 
 Tls = tuple[Path, Path]
 """A certificate and its key."""

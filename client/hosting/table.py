@@ -3,7 +3,6 @@
 Tables for one are in alone.py.
 """
 
-import logging
 import secrets
 import ssl
 from collections.abc import Callable
@@ -38,9 +37,6 @@ from shared.rules.heat import SavedHeat
 from shared.rules.intents import Start
 from shared.rules.settings import Settings
 from shared.wire.messages import Command
-
-# What a table logs is for a host without a screen; here it would be written across the player's.
-logging.getLogger("racktempo").addHandler(logging.NullHandler())
 
 MakeTable = Callable[[TableRecord, Callable[[int], bytes], Callable[[], str]], Seating]
 VIRTUAL_START = "1970-01-01T00:00:00+00:00"

@@ -16,10 +16,10 @@ WORDS: dict[StepName, tuple[str, ...]] = {
     "first right": (
         "Three tiles go to the player on your right. Look for what stands together: pairs, neighbours in one suit, one "
         "rank in several suits.",
-        "Open the card with v, pick the hand that you are nearest to, and let go of tiles that it has no use for.",
+        "Open the card, pick the hand that you are nearest to, and let go of tiles that it has no use for.",
     ),
     "first across": (
-        "Three tiles go to the player across. See what came in, marked on your rack: does it serve your hand?",
+        "Three tiles go to the player across. See what came in: does it serve your hand?",
         "If so, keep it. If not, it may go on at once.",
     ),
     "first left": (

@@ -7,6 +7,7 @@ the coach itself, which is slow to load.
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from shared.rules.events import By
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import Rack
@@ -18,13 +19,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """An answer that the coach looks at: of which heat and step, the table's settings, and what went, if tiles did."""
+    """An answer that the coach looks at: of which heat and step, the table's settings, what went, if tiles did, and
+    who answered."""
 
     heat: HeatView
     step: StepName
     settings: Settings
     tiles: Rack
     blind: int
+    by: By = "person"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,9 +58,7 @@ def pass_made(heat: HeatView | None, settings: Settings | None) -> Asked | None:
         now = next(step for step in heat.route if step.state == "now")
         return Asked(heat, heat.step, settings, now.given, now.blind) if now.by == "person" else None
     made = _before(heat, settings)
-    is_pass = made is not None and STEPS[made.step].ask in ("pass", "give")
-    is_own = made is not None and any(step.step == made.step and step.by == "person" for step in heat.route)
-    return made if is_pass and is_own else None
+    return made if made and made.by == "person" and STEPS[made.step].ask in ("pass", "give") else None
 
 
 def step_closed(heat: HeatView | None, settings: Settings) -> Asked | None:
@@ -92,4 +93,4 @@ def _before(heat: HeatView, settings: Settings) -> Asked | None:
             "may_blind": settings.may_blind(step.step),
         }
     )
-    return Asked(before, step.step, settings, step.given, step.blind)
+    return Asked(before, step.step, settings, step.given, step.blind, step.by or "person")

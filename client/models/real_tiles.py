@@ -38,6 +38,8 @@ class RealTilesModel:
                 return ("together",)
             case "b":
                 return ("bell",)
+            case "t":
+                return ("ask",)
             case "q" | "escape" if phase == "step" and not asked:
                 self._asked, self.note = True, "A heat is running and would not be kept. Leave with q again."
             case "q" | "escape":

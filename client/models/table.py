@@ -34,27 +34,18 @@ from shared.rules.intents import (
     Pause,
     Plan,
     Resume,
-    ShowRack,
     TakeBack,
     TakeSeat,
     Vote,
 )
 from shared.rules.pace import LAST_MS
 from shared.rules.seat_heat import SeatHeat
-from shared.rules.seats import Direction, Seat
 from shared.rules.steps import STEPS, Step, StepName
 from shared.rules.tiles import Tile
-from shared.wire.club_views import ClubPart
 from shared.wire.desk_intents import DeskIntent
 from shared.wire.messages import HeatFile, OwnHeat
-from shared.wire.views import ChairView, HeatView, RouteStep, SeatResult, SeatView, View, set_begun
+from shared.wire.views import ChairView, HeatView, RouteStep, View, set_begun
 
-Relation = Literal["left", "across", "right"]
-RELATIONS: dict[Relation, Direction] = {
-    "left": Direction.LEFT,
-    "across": Direction.ACROSS,
-    "right": Direction.RIGHT,
-}
 Stage = Literal["none", "paused", "deciding", "sending", "answered", "watching"]
 """Where this seat stands: nothing runs; clocks stand; it owes an answer; the answer travels; the table has it;
 nothing is asked of it."""
@@ -80,19 +71,6 @@ class StepClock:
     def last_ten(self) -> bool:
         """Whether the clock runs and shows ten seconds or less."""
         return self.running and self.left_ms <= LAST_MS
-
-
-@dataclass(frozen=True, slots=True)
-class Neighbour:
-    """Another seat as it stands to this one. status is one or two words; the marks say which way tiles travel."""
-
-    relation: Relation
-    name: str
-    wind: str
-    status: str
-    away: bool
-    gives_to_me: bool
-    gets_from_me: bool
 
 
 @dataclass(slots=True)
@@ -280,46 +258,6 @@ class TableModel(Session):
         """Return the name in a chair, cleaned, or a word for an empty one."""
         return shown_name(self.view.chairs[chair]) if self.view else ""
 
-    def who_played(self, seat: SeatResult) -> str:
-        """Return who played a seat of a heat that has ended: you, and others by name."""
-        own = self.view.person if self.view else 0
-        names = ("you" if player.person == own > 0 else clean_name(player.name) or "bot" for player in seat.players)
-        return " + ".join(names)
-
-    def columns(self) -> tuple[tuple[str, list[SeatResult]], ...]:
-        """Return the heats of the set by who played them: the four with the most heats, from one's own on."""
-        you = self.view.you if self.view else 0
-        found: dict[tuple[tuple[int, str], ...], list[SeatResult]] = {}
-        for result in self.view.results if self.view else ():
-            for seat in sorted(result.seats, key=lambda seat: (seat.chair - you) % 4):
-                found.setdefault(tuple((one.person, one.name) for one in seat.players), []).append(seat)
-        most = sorted(found.values(), key=len, reverse=True)[:4]
-        return tuple((self.who_played(seats[0]), seats) for seats in found.values() if seats in most)
-
-    def neighbours(self) -> tuple[Neighbour, ...]:
-        """Return the other seats: the one on the left, across, and on the right."""
-        view, heat = self.view, self.heat
-        if view is None or heat is None:
-            return ()
-        me, step = Seat(heat.seat), self.step
-        direction = step.direction if step and step.ask != "offer" else None
-        found = []
-        for relation, where in RELATIONS.items():
-            seat = me.to(where)
-            chair = view.chairs[heat.seats[seat].chair]
-            found.append(
-                Neighbour(
-                    relation,
-                    shown_name(chair),
-                    seat.word,
-                    _status(heat.seats[seat], chair, step),
-                    chair.sitter == "person" and not chair.connected,
-                    direction is not None and me.feeder(direction) == seat,
-                    direction is not None and me.to(direction) == seat,
-                )
-            )
-        return tuple(found)
-
     def waiting_for(self) -> tuple[str, ...]:
         """Return the names of the other seats that still owe an answer."""
         view, heat = self.view, self.heat
@@ -505,28 +443,6 @@ class TableModel(Session):
         return ()
 
 
-def club_of(table: TableModel) -> ClubPart | None:
-    """Return what the club tells, if the table belongs to one."""
-    return table.view.club if table.view else None
-
-
-def club_pages(table: TableModel) -> tuple[str, ...]:
-    """Return the headings of the club's pages that have something on them now."""
-    club = club_of(table)
-    found = []
-    if club and club.elsewhere:
-        found.append("The same rack at other tables")
-    if club and (club.speed or club.loss or club.points):
-        found.append("The evening so far")
-    return tuple(found)
-
-
-def show_rack(table: TableModel) -> tuple[ShowRack, ...]:
-    """Return what its key means: let the teacher see this rack, or stop. Nothing if no teacher is admitted."""
-    club = club_of(table)
-    return (ShowRack(on=not club.shows[table.view.you]),) if club and club.teacher and table.view else ()
-
-
 def shown_name(chair: ChairView) -> str:
     """Return a chair's name as it may be drawn."""
     if chair.sitter == "nobody":
@@ -556,16 +472,6 @@ def _enough(wanted: int, blind: int) -> str:
         return "All three go unseen; press 0 to choose your own." if blind else "No tile is asked of you now."
     have = f"{wanted} are lifted" if wanted > 1 else "One is lifted"
     return f"{have} already: drop one first, or take all back with u."
-
-
-def _status(seat: SeatView, chair: ChairView, step: Step | None) -> str:
-    away = chair.sitter == "person" and not chair.connected
-    word = "answered" if seat.answered else "away" if away else "deciding" if seat.owes else "waits"
-    if step and step.name in ("second left", "courtesy offer") and seat.vote is not None:
-        return f"{word}: {'go on' if seat.vote else 'stop'}"
-    if step and step.name == "courtesy give" and seat.offer is not None:
-        return f"{word}, offered {seat.offer}"
-    return word
 
 
 def _timeout_note(route: Iterable[RouteStep]) -> str:

@@ -1,24 +1,30 @@
-"""The table in plain lines: the difference between two views, in whole sentences with tile codes.
+"""The table in plain lines: the difference between two views, in whole sentences with tiles by name.
 
 Pure. Written to be heard as well as read: no columns, no purely visual signs, and nothing that
 is repeated while nothing changes.
 """
 
 from collections.abc import Iterable
+from typing import Literal
 
+from client.models.guided import WORDS
 from client.models.rack import PLACES
 from client.models.ran_out import time_ran_out
+from client.models.start_card import start_card
 from shared.cards import Card
-from shared.cards.picture import spoken
+from shared.cards.picture import spoken, spoken_to_go
+from shared.cards.said import called, listed_tiles
 from shared.cards.tell import nearest_of
 from shared.names import clean_name
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Direction, Seat
 from shared.rules.steps import STEPS
-from shared.rules.tiles import Rack, Tile, by_suit, format_tiles
+from shared.rules.tiles import Rack, Tile, by_suit
 from shared.times import write_seconds, write_time
 from shared.wire.views import ChairView, HeatResult, HeatView, RouteStep, View
 
+Kind = Literal["with others", "alone", "guided"]
+"""Whether a table has places for others; the guided heat is alone too, and tells no clock."""
 _WAYS = {Direction.RIGHT: "to the right", Direction.ACROSS: "across", Direction.LEFT: "to the left"}
 
 HELP = """\
@@ -28,11 +34,12 @@ blind 2: pass on two of the tiles that come, unseen; then write your own tile. b
 go on, or stop: the answer to the second Charleston. 0 to 3: the courtesy number. plan HAND then TILES: first discards.
 back: take back what is lifted, or the pass where the table allows it. ready, not ready: for the next heat.
 card: the card's sections. card and words, such as card kong: the hands that have them, and a plan can name.
+why: what the coach says of your last pass, or after a heat of its costliest decision. points: the same with numbers.
 time: time left. rack: your rack. sort suit, sort rank. table: who sits where. hurry: bots answer at once.
 Host: start, pause, resume, more (10 s for everybody), new set. take: take your seat back from a bot. quit: leave.
 target and a hand's name: your target, yours alone.
 wall: its commitment. rules: how this table plays. rules and a word, such as rules gap: what it means.
-An empty line says again what is asked."""
+An empty line says again what is asked; alone between heats it starts the next one. ?: this help."""
 
 
 def name_of(chair: ChairView) -> str:
@@ -42,7 +49,12 @@ def name_of(chair: ChairView) -> str:
 
 def rack_line(rack: Iterable[Tile]) -> str:
     """Return a rack with the letter of each place before its tile."""
-    return "Rack: " + " ".join(f"{place} {tile}" for place, tile in zip(PLACES, rack, strict=False)) + "."
+    return "Rack: " + ", ".join(f"{place}: {called(tile)}" for place, tile in zip(PLACES, rack, strict=False)) + "."
+
+
+def sorted_tiles(tiles: Iterable[Tile]) -> str:
+    """Return tiles by name, sorted by suit, equal ones counted: "two 1 bam, north and joker"."""
+    return listed_tiles(by_suit(tiles))
 
 
 def left_ms(heat: HeatView, gone_ms: int) -> int:
@@ -66,20 +78,22 @@ def table_lines(view: View) -> list[str]:
     return lines
 
 
-def question(view: View, rack: Rack, gone_ms: int = 0) -> list[str]:
+def question(view: View, rack: Rack, gone_ms: int = 0, kind: Kind = "with others") -> list[str]:
     """Return what is asked of this player now, with the rack where it matters."""
     heat = view.heat
     if heat is None or heat.step is None:
-        return [_between(view)]
+        return [_between(view, kind)]
     if heat.paused:
         return ["The host has paused the table: the clocks are stopped and the racks are covered."]
     if heat.answered:
         return [_waiting(view, heat)]
     if not heat.owes:
         return [f"{heat.step.capitalize()}: nothing is asked of you."]
-    time = f"{write_seconds(left_ms(heat, gone_ms))}."
+    time = f" {write_seconds(left_ms(heat, gone_ms))}."
     if heat.clock.carried_ms >= 1_000:
         time = f"{time[:-1]}, {write_seconds(heat.clock.carried_ms)} of it carried over."
+    if kind == "guided":
+        time = ""
     step = STEPS[heat.step]
     other = _other(view, heat, step.direction)
     match step.ask:
@@ -88,45 +102,52 @@ def question(view: View, rack: Rack, gone_ms: int = 0) -> list[str]:
             way = _WAYS[step.direction or Direction.RIGHT]
             asked = f"{step.name.capitalize()}: pass 3 tiles {way} ({other}).{unseen}"
         case "vote":
-            return [f"Go on with a second Charleston? Write go on, or stop. {time}"]
+            return [f"Go on with a second Charleston? Write go on, or stop.{time}"]
         case "offer":
             asked = f"Courtesy with {other} across: how many tiles, 0 to 3?"
         case "give":
             asked = f"Courtesy: give {heat.give} across ({other})."
         case "plan":
             asked = "Plan: write plan, the hand you would play, and up to three first discards."
-    return [f"{asked} {time}", rack_line(rack)]
+    return [f"{asked}{time}", rack_line(rack)]
 
 
-def changes(old: View | None, new: View, rack: Rack) -> list[str]:
+def changes(old: View | None, new: View, rack: Rack, kind: Kind = "with others") -> list[str]:
     """Return what has happened between two views; rack is the player's own, in the order they have it."""
     lines = list[str]()
-    if old is None:
-        lines += table_lines(new)
-    else:
+    if old is not None:
         lines += _comings_and_goings(old, new)
+    elif kind == "with others":
+        lines += table_lines(new)
     if new.heat:
-        return lines + _heat_changes(old.heat if old else None, new, new.heat, rack)
+        return lines + _heat_changes(old.heat if old else None, new, new.heat, rack, kind)
+    is_ready, was_ready = (view.chairs[view.you].ready if view else False for view in (new, old))
     if old is None or old.phase != new.phase:
-        return [*lines, *_result_lines(new), *question(new, rack)]
-    if old.chairs[new.you].ready != new.chairs[new.you].ready:
-        return lines + question(new, rack)
-    return lines
+        card = start_card(new, guided=kind == "guided") if new.phase != "over" else ()
+        return [*lines, *_result_lines(new), *card, *question(new, rack, kind=kind)]
+    asks = is_ready != was_ready and kind == "with others" and not new.wall.attempts
+    return lines + (question(new, rack, kind=kind) if asks else [])
 
 
-def _heat_changes(before: HeatView | None, view: View, heat: HeatView, rack: Rack) -> list[str]:
+def _heat_changes(before: HeatView | None, view: View, heat: HeatView, rack: Rack, kind: Kind) -> list[str]:
     if before is None or before.number != heat.number:
-        return [_opening(view, heat), *question(view, rack)]
+        opening = [] if kind == "guided" else [_opening(view, heat)]
+        return [*opening, *_guide(heat, kind), *question(view, rack, kind=kind)]
     lines = _told_by_route(view, before, heat)
     if before.step != heat.step or before.paused != heat.paused:
-        return lines + question(view, rack)
+        return [*lines, *(_guide(heat, kind) if before.step != heat.step else ()), *question(view, rack, kind=kind)]
     if heat.answered and not before.answered:
         return [*lines, _waiting(view, heat)]
     if before.answered and not heat.answered:
-        return [*lines, "Taken back.", *question(view, rack)]
+        return [*lines, "Taken back.", *question(view, rack, kind=kind)]
     if heat.clock.budget_ms > before.clock.budget_ms:
         return [*lines, f"The host gives more time: {write_seconds(heat.clock.left_ms)} left."]
     return lines
+
+
+def _guide(heat: HeatView, kind: Kind) -> tuple[str, ...]:
+    """Return what the running step of the guided heat is, and what to look for."""
+    return WORDS.get(heat.step, ()) if heat.step and kind == "guided" else ()
 
 
 def end_lines(heat: SeatHeat, card: Card | None = None) -> list[str]:
@@ -137,11 +158,11 @@ def end_lines(heat: SeatHeat, card: Card | None = None) -> list[str]:
         if last.by == "timeout":
             lines.append(time_ran_out(last.given))
         if last.came:
-            lines.append(f"Came in: {format_tiles(last.came)}.")
-    lines.append(f"You end with {format_tiles(heat.final)}.")
+            lines.append(f"Came in: {sorted_tiles(last.came)}.")
+    lines.append(f"You end with {sorted_tiles(heat.final)}.")
     if card and heat.settings.hints != "none":
         told, drawn = nearest_of(card, by_suit(heat.final))
-        lines.append(f"Nearest hand: {told.name}: {spoken(drawn.picture)}; {drawn.text()}.")
+        lines.append(f"Nearest hand: {told.name}: {spoken(drawn.picture)}; {spoken_to_go(drawn)}.")
     return lines
 
 
@@ -166,7 +187,8 @@ def _answer(step: RouteStep) -> str:
     match STEPS[step.step].ask:
         case "pass" | "give":
             unseen = f" and {step.blind} blind" if step.blind else ""
-            return f"{who} passed {format_tiles(step.given) or 'none of your own'}{unseen}. {spent} used."
+            tiles = sorted_tiles(step.given) if step.given else "none of your own"
+            return f"{who} passed {tiles}{unseen}. {spent} used."
         case _:
             return f"{who} answered. {spent} used."
 
@@ -177,7 +199,7 @@ def _closed(view: View, heat: HeatView, step: RouteStep) -> list[str]:
             direction = STEPS[step.step].direction or Direction.RIGHT
             feeder = name_of(view.chairs[heat.seats[Seat(heat.seat).feeder(direction)].chair])
             return (
-                [f"Came in from {feeder}: {format_tiles(step.came)}."]
+                [f"Came in from {feeder}: {sorted_tiles(step.came)}."]
                 if step.came
                 else ["All tiles that came in went on unseen."]
             )
@@ -218,11 +240,17 @@ def _how_long(view: View) -> str:
     return f"{heats} heat{'s' * (heats > 1)} of {write_time(view.settings.level_ms)}"
 
 
-def _between(view: View) -> str:
+def _between(view: View, kind: Kind) -> str:
+    if view.phase == "over" and kind == "guided":
+        return "The guided heat is over. Write new set for another one, or quit."
     if view.phase == "over":
         return "The set is over. " + (
             "Write new set, or quit." if view.host else "Waiting for the host; or write quit."
         )
+    if kind == "guided":
+        return "Press enter to start."
+    if kind == "alone":
+        return "Press enter to start the heat and its clock."
     if view.chairs[view.you].ready:
         people = [chair for chair in view.chairs if chair.sitter == "person" and not chair.ready]
         names = ", ".join(name_of(chair) for chair in people)
@@ -274,5 +302,5 @@ def _heat_result(view: View, result: HeatResult) -> list[str]:
         who = who[:1].upper() + who[1:]
         lines.append(f"{who}: {seat.total_ms / 1_000:.1f} s in all; {steps}.")
         if result.opened and not is_own:
-            lines.append(f"{who} ended with {format_tiles(seat.final)}.")
+            lines.append(f"{who} ended with {sorted_tiles(seat.final)}.")
     return lines

@@ -9,19 +9,29 @@ import asyncio
 import contextlib
 import os
 import secrets
+import shutil
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
 from pathlib import Path
 
+from client.coach.process import CoachService
+from client.coach.queue import Coaching, Looking, Service
 from client.connection.link import Connected, Heard
-from client.connection.opened import Line
+from client.connection.opened import Line, Opened
 from client.console import is_terminal, say
+from client.models.hint import Asked, Hint
+from client.models.wall import Part
+from client.plain.sentences import Kind
 from client.plain.table import AT_ONCE, LEAVE, PlainTable, Reply
 from client.storage.card_files import find_played
 from client.storage.heat_files import keep
+from client.storage.history_db import Source
 from client.storage.journal import Journal
-from shared.cards.owned import not_yours
+from client.storage.wall_files import keep_seen, recall_seen
+from client.text import wrapped
+from shared.cards.owned import is_copy, not_yours
+from shared.cards.play import complete
 from shared.wire.group_views import GroupView
 from shared.wire.messages import HeatFile, OwnHeat, Welcome
 from shared.wire.views import View, set_begun
@@ -38,16 +48,21 @@ async def play(
     folder: Path,
     journal: Journal,
     is_typed: bool,
-    begins: bool = False,
+    kind: Kind = "with others",
+    coach: Service | None = None,
+    own_card: str = "",
 ) -> int:
     """Play at the table that a line leads to until it or the input ends.
 
     The files of heats are kept in folder, and one's own heats in the journal as well.
 
-    is_typed says that a person writes the lines, begins that the first heat begins by itself. Returns the exit
-    code: 1 if the table was never reached, else 0.
+    is_typed says that a person writes the lines; coach judges passes and heats; own_card is the text of one's own card.
+    Returns the exit code: 1 if the table was never reached, else 0.
     """
-    return await _Session(PlainTable(secrets.token_bytes, begins), line, lines, say, folder, journal, is_typed).run()
+    table = PlainTable(secrets.token_bytes, kind, recall_seen)
+    session = _Session(table, line, lines, say, folder, journal, is_typed, own_card)
+    session.coaching = Coaching(coach, journal, session.looked) if coach else None
+    return await session.run()
 
 
 class _Session:
@@ -60,7 +75,11 @@ class _Session:
         folder: Path,
         journal: Journal,
         is_typed: bool,
+        own_card: str,
     ) -> None:
+        self.coaching: Coaching | None = None
+        self._own_card = own_card
+        self._looking: Looking | None = None
         self._table = table
         self._line, self._lines, self._say = line, lines, say
         self._folder, self._journal = folder, journal
@@ -69,8 +88,10 @@ class _Session:
         self._timer: asyncio.TimerHandle | None = None
         self._changed = asyncio.Event()
         self._keeping: list[asyncio.Task[None]] = []
+        self._hinting: asyncio.Task[None] | None = None
         self._was_reached = False
         self._said_of_card = False
+        self._ends = False
 
     async def run(self) -> int:
         typing = asyncio.create_task(self._type())
@@ -81,6 +102,11 @@ class _Session:
                 self._timer.cancel()
             typing.cancel()
             await asyncio.wait((typing, *self._keeping))
+            self._ends = True
+            if self.coaching:
+                await self.coaching.close()
+            if self._hinting:
+                self._hinting.cancel()
         for task in (typing, *self._keeping):
             if not task.cancelled():
                 task.result()
@@ -97,20 +123,42 @@ class _Session:
         if isinstance(heard, Connected):
             self._look_for_card(heard.welcome)
         self._answer(self._table.hear(heard, self._now_ms(), self._line.rtt_ms))
+        if isinstance(heard, OwnHeat):
+            heard = heard.model_copy(update={"heat": self._table.wall.with_evidence(heard.heat)})
+        if self.coaching and (asked := self._table.pass_to_judge()):
+            self._hinting = asyncio.create_task(self._judge(self.coaching, asked))
         if isinstance(heard, HeatFile | OwnHeat):
-            self._keeping.append(asyncio.create_task(self._keep(heard, self._table.view)))
+            self._see_to(self._keep(heard, self._table.view))
         self._changed.set()
 
+    def _see_to(self, doing: Coroutine[None, None, None]) -> None:
+        """Let something be done while the table goes on; the session does not end before it is."""
+        task = asyncio.create_task(doing)
+        task.add_done_callback(lambda _: self._changed.set())
+        self._keeping.append(task)
+
     def _look_for_card(self, welcome: Welcome) -> None:
-        """Say once, in one sentence, if the table's card is not told and no copy of it is at hand."""
+        """Look for a copy of a card that the table does not tell; say once, in one sentence, if there is none."""
 
         async def look() -> None:
-            if not await asyncio.to_thread(find_played, welcome.card_digest):
+            own = self._own_card if is_copy(self._own_card, welcome.card_digest) else ""
+            text = own or await asyncio.to_thread(find_played, welcome.card_digest)
+            if text:
+                self._table.has_card(text)
+            elif not self._said_of_card:
+                self._said_of_card = True
                 self._say(not_yours(welcome.card_title))
 
-        if welcome.card_digest and not welcome.card and not self._said_of_card:
-            self._said_of_card = True
-            self._keeping.append(asyncio.create_task(look()))
+        if welcome.card_digest and not welcome.card:
+            self._see_to(look())
+
+    async def _judge(self, coaching: Coaching, asked: Asked) -> None:
+        """Say what the coach finds of the last pass."""
+        try:
+            hint = Hint(asked.step, await coaching.hint(self._table.card_text, asked))
+        except ValueError as error:
+            hint = Hint(asked.step, trouble=str(error))
+        self._answer(self._table.hinted(hint))
 
     async def _keep(self, told: HeatFile | OwnHeat, view: View | None) -> None:
         """Keep a heat, one's own in the history as well, while the table goes on; print where it is, or what failed."""
@@ -119,15 +167,32 @@ class _Session:
             self._say(kept)
         elif kept.is_new and isinstance(told, HeatFile):
             self._say(f"The whole heat is kept as {kept.path}")
+        if isinstance(told, HeatFile):
+            wall = self._table.wall
+            wall.take(await asyncio.to_thread(wall.judge, told.number, told.data, complete))
+            for text in wall.result(told.number):
+                self._say(text)
         if isinstance(told, OwnHeat):
             begun = set_begun(told.heat.number, view)
-            added = await asyncio.to_thread(self._journal.add, told.heat, "table", "", begun)
+            source: Source = "drill" if self._table.kind == "guided" else "table"
+            detail = "guided heat" if source == "drill" else ""
+            added = await asyncio.to_thread(self._journal.add, told.heat, source, detail, begun)
             named = self._table.named.get(told.heat.number, ())
             trouble = added.trouble or (
                 await asyncio.to_thread(self._journal.add_targets, told.heat, named) if named else ""
             )
             if trouble:
                 self._say(trouble)
+            if self.coaching:
+                self._looking = self.coaching.look_at(told.heat)
+
+    def looked(self) -> None:
+        """Say what the coach has found of the heat that is over, once it has looked at all of it."""
+        looking = self._looking
+        if looking and not looking.running and not self._ends:
+            self._looking = None
+            self._answer(self._table.reviewed(looking.heat, looking.review, looking.said))
+            self._changed.set()
 
     def _turn_away(self) -> None:
         """Plain lines cannot show a clock for real tiles: give the place back and explain."""
@@ -141,7 +206,7 @@ class _Session:
             first = line.split()[0].lower() if line.split() else ""
             if not self._is_typed and first == "quit":
                 break  # a script means what it says; only a person is asked again
-            if not self._is_typed and first not in AT_ONCE:
+            if not self._is_typed and (first not in AT_ONCE or (not first and self._table.starts_by_enter)):
                 await self._asked()
             reply = self._table.read(line, self._now_ms())
             self._answer(reply)
@@ -165,10 +230,15 @@ class _Session:
             await self._changed.wait()
 
     async def _heard_out(self) -> None:
-        """Wait until a running heat asks something of this player, or is over."""
-        while self._table.is_playing and not self._table.is_asked:
+        """Wait until a running heat asks something of this player, or is over and the coach has looked at it."""
+        while (self._table.is_playing and not self._table.is_asked) or self._is_looking:
             self._changed.clear()
             await self._changed.wait()
+
+    @property
+    def _is_looking(self) -> bool:
+        """Whether a heat is still to be kept or to be looked at."""
+        return self._looking is not None or any(not task.done() for task in self._keeping)
 
     async def _settled(self) -> None:
         """Wait until the table was reached and has answered all that was sent."""
@@ -179,10 +249,18 @@ class _Session:
     def _answer(self, reply: Reply) -> None:
         for text in reply.lines:
             self._say(text)
+        if reply.part.seen:
+            self._see_to(self._take_part(reply.part))
         view = self._table.view
         for intent in reply.intents:
             self._table.sent(self._line.ask(intent, view.heat_number if view else 0), intent)
         self._set_timer()
+
+    async def _take_part(self, part: Part) -> None:
+        """Keep what was seen of a wall, and only then send one's own part in it."""
+        if part.seen and (trouble := await asyncio.to_thread(keep_seen, part.seen)):
+            self._say(trouble)
+        self._answer(Reply(intents=list(part.intents)))
 
     def _set_timer(self) -> None:
         if self._timer:
@@ -223,9 +301,15 @@ def read_lines(handle: int = 0) -> Lines:
     return lines
 
 
-async def play_here(line: Line, folder: Path, journal: Journal, begins: bool) -> int:
+def say_whole_words(text: str) -> None:
+    """Write a line to standard output; on a terminal no word is broken at the end of a line."""
+    say(*(wrapped(text, shutil.get_terminal_size().columns) if is_terminal(sys.stdout) else [text]))
+
+
+async def play_here(opened: Opened, folder: Path, journal: Journal, kind: Kind) -> int:
     """Play on this process's own standard input and output."""
-    return await play(line, read_lines(), say, folder, journal, is_terminal(sys.stdin), begins)
+    lines, is_typed, coach = read_lines(), is_terminal(sys.stdin), CoachService()
+    return await play(opened.line, lines, say_whole_words, folder, journal, is_typed, kind, coach, opened.card)
 
 
 def _read(handle: int) -> bytes:

@@ -7,16 +7,21 @@ decides nothing: a pass is reported as passed only once the table shows it.
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from client.connection.link import Connected, Ended, Heard, Lost, Waiting
 from client.models.commands import Commands
-from client.models.start_card import start_card
+from client.models.heat_end import LOOKING, heat_end
+from client.models.hint import Asked, Hint, pass_made
+from client.models.wall import NO_PART, Part, WallWatch
 from client.plain.card import card_lines, with_id
-from client.plain.sentences import HELP, changes, end_lines, left_ms, question, rack_line, table_lines
+from client.plain.coach import heat_lines, hint_lines, why_lines
+from client.plain.sentences import HELP, Kind, changes, end_lines, left_ms, question, rack_line, table_lines
 from client.reports.rules import GLOSSARY, found_in, rules_of
 from client.target import Named
 from shared.cards import Card
 from shared.cards.play import card_of
+from shared.cards.said import called, listed_tiles, some
 from shared.cards.tell import tell
 from shared.rules.intents import (
     GIVE_MORE_MS,
@@ -40,19 +45,23 @@ from shared.rules.intents import (
     Vote,
 )
 from shared.rules.pace import LAST_MS
+from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, StepName
-from shared.rules.tiles import JOKER, Rack, by_rank, by_suit, format_tiles
+from shared.rules.tiles import JOKER, Rack, by_rank, by_suit
 from shared.rules.typed_tiles import TypedTiles, read_tiles
-from shared.rules.wall import CONTRIBUTION_BYTES
+from shared.rules.wall_seen import WallSeen
 from shared.times import write_seconds
 from shared.wire.messages import Done, OwnHeat, Refused
 from shared.wire.views import HeatView, View
 
+if TYPE_CHECKING:
+    from shared.coach.review import Review
+
 MOST_DISCARDS = 3
 _APART_MS = 2_000
 """A time is announced only if it is at least this far from the one before."""
-AT_ONCE = ("help", "card", "rules", "time", "rack", "sort", "table", "wall", "hurry", "quit", "")
+AT_ONCE = ("help", "?", "card", "why", "points", "rules", "time", "rack", "sort", "table", "wall", "hurry", "quit", "")
 """First words of lines that ask nothing of the table and never wait for its question."""
 
 
@@ -62,11 +71,12 @@ class BadLine(ValueError):
 
 @dataclass(slots=True)
 class Reply:
-    """What a typed line leads to."""
+    """What a typed line leads to; part is this player's part in the making of a wall."""
 
     lines: list[str] = field(default_factory=list)
     intents: list[Intent] = field(default_factory=list)
     quits: bool = False
+    part: Part = NO_PART
 
 
 LEAVE = Reply(intents=[Leave()])
@@ -74,17 +84,24 @@ LEAVE = Reply(intents=[Leave()])
 
 
 class PlainTable:
-    """One player's table in plain lines. random_bytes gives this player's contributions to the walls.
-
-    begins says that the first heat begins by itself: nobody is waited for, and nobody else comes.
+    """One player's table in plain lines. random_bytes gives this player's values for the walls, recall what was kept
+    of one before a restart.
     """
 
-    def __init__(self, random_bytes: Callable[[int], bytes], begins: bool = False) -> None:
+    def __init__(
+        self,
+        random_bytes: Callable[[int], bytes],
+        kind: Kind = "with others",
+        recall: Callable[[str, int, int], WallSeen | None] = lambda table, number, chair: None,
+    ) -> None:
         self.view: View | None = None
         self.ended: str | None = None
         self.named: dict[int, tuple[Named, ...]] = {}
-        self._random_bytes = random_bytes
-        self._begins = begins
+        self.card_text = ""
+        self.kind = kind
+        self.wall = WallWatch(random_bytes, recall)
+        self._hint: Hint | None = None
+        self._reviewed: tuple[SeatHeat, Review | None, str] | None = None
         self._sorted: Callable[[Rack], Rack] = by_suit
         self._received_ms = 0
         self._blind = 0
@@ -109,6 +126,7 @@ class PlainTable:
             case Connected(welcome):
                 self._names_hand = bool(welcome.card) or not welcome.card_digest
                 self.has_card(welcome.card)
+                self.wall.connected(welcome.table)
                 was_lost, self._is_lost = self._is_lost, False
                 if not was_lost:  # at the first table, or moved to another
                     self.view = None
@@ -124,19 +142,52 @@ class PlainTable:
                 return Reply([text])
             case OwnHeat(heat=heat):
                 running = self.view.heat if self.view else None
+                self._reviewed = None
                 return Reply(end_lines(heat, self._card) if running and running.number == heat.number else [])
             case Done(id=command_id):
+                self.wall.done(self._commands.unanswered.get(command_id))
                 self._commands = self._commands.done(command_id)
         return Reply()
 
     def has_card(self, text: str) -> None:
         """Take in the text of the table's card."""
+        self.card_text = text
         read = card_of(text) if text else None
         self._card = read if isinstance(read, Card) else None
 
     def sent(self, command_id: int, intent: Intent) -> None:
         """An intent went on its way; what the table answers to a mere draft is not told."""
         self._commands = self._commands.sent(command_id, intent)
+
+    # ---- the coach
+
+    def pass_to_judge(self) -> Asked | None:
+        """Return the pass that the coach is to look at now, each once, where the table gives hints after each pass."""
+        view = self.view
+        asked = pass_made(view.heat, view.settings) if view and self.card_text else None
+        if asked is None or (self._hint and self._hint.step == asked.step):
+            return None
+        self._hint = Hint(asked.step)
+        return asked
+
+    def hinted(self, hint: Hint) -> Reply:
+        """Take in what the coach found."""
+        if self._hint is None or self._hint.step != hint.step:
+            return Reply()
+        self._hint = hint
+        return Reply(hint_lines(hint) if self.is_playing else [])
+
+    def reviewed(self, heat: SeatHeat, review: "Review | None", trouble: str) -> Reply:
+        """Take in what the coach found of a heat that is over; trouble says why it found less."""
+        self._reviewed = heat, review, trouble
+        return Reply(self._heat_end(numbers=False))
+
+    def _heat_end(self, numbers: bool) -> list[str]:
+        if self._reviewed is None:
+            return [LOOKING]
+        heat, review, trouble = self._reviewed
+        named = self.named.get(heat.number, ())
+        return heat_lines(heat_end(heat, review, named, missing=trouble, numbers=numbers))
 
     @property
     def is_asked(self) -> bool:
@@ -147,8 +198,14 @@ class PlainTable:
         if view is None or self._commands.on_their_way:
             return False
         if view.heat is None:
-            return not view.chairs[view.you].ready and not (self._begins and view.phase == "seating")
+            return not view.chairs[view.you].ready
         return view.heat.owes and not view.heat.paused
+
+    @property
+    def starts_by_enter(self) -> bool:
+        """Whether an empty line starts the next heat, which it does at a table for one."""
+        between = self.view is None or (self.view.heat is None and self.view.phase != "over")
+        return self.kind != "with others" and between
 
     @property
     def is_playing(self) -> bool:
@@ -166,10 +223,10 @@ class PlainTable:
         heat, before = view.heat, old.heat if old else None
         if heat and (before is None or before.step != heat.step):
             self._blind, self._sure = 0, False
-        is_beginning = self._begins and heat is None and not view.results
-        reply = Reply([] if is_beginning else changes(old, view, self._rack()))
+        part = self.wall.see(view)
+        reply = Reply([*changes(old, view, self._rack(), self.kind), *part.lines], part=part)
         if heat is None and view.phase != "over" and (old is None or old.heat):
-            reply.lines += start_card(view)
+            reply.lines += [line for line in (self.wall.before_deal(),) if line]
         if heat and heat.step and not heat.paused and heat.rack != self._rack():
             # The table then tops up a pass that ran out of time from the end that the player was told.
             reply.intents.append(Arrange(tiles=self._rack()))
@@ -192,7 +249,7 @@ class PlainTable:
 
     def _marks(self) -> list[tuple[int, tuple[int, StepName, str], str]]:
         heat = self.view.heat if self.view else None
-        if heat is None or heat.step is None or not heat.owes or not heat.clock.running:
+        if heat is None or heat.step is None or not heat.owes or not heat.clock.running or self.kind == "guided":
             return []
         half_ms = heat.clock.budget_ms // 2
         times = []
@@ -214,7 +271,7 @@ class PlainTable:
         words = line.replace(",", " ").split()
         first = words[0].lower() if words else ""
         view = self.view
-        if first == "help":
+        if first in ("help", "?"):
             return Reply(HELP.splitlines())
         if first == "rules":
             return Reply(_rules(view.settings if view else Settings(), " ".join(words[1:])))
@@ -254,15 +311,19 @@ class PlainTable:
             return Reply(intents=[plain[line]])
         match line.split():
             case []:
-                return Reply(question(view, self._rack(), now_ms - self._received_ms))
+                if self.starts_by_enter:
+                    return self._ready()
+                return Reply(question(view, self._rack(), now_ms - self._received_ms, self.kind))
             case ["ready"]:
-                return Reply(intents=[Ready(contribution=self._random_bytes(CONTRIBUTION_BYTES))])
+                return self._ready()
+            case ["why" | "points" as word]:
+                return Reply(self._why(view, word == "points"))
             case ["table"]:
                 return Reply(table_lines(view))
             case ["wall"]:
-                return Reply([f"The wall's commitment is {view.commitment}."])
+                return Reply(self.wall.told(view))
             case ["time"]:
-                running = heat is not None and heat.step is not None
+                running = heat is not None and heat.step is not None and self.kind != "guided"
                 gone_ms = now_ms - self._received_ms
                 return Reply(
                     [f"{write_seconds(left_ms(heat, gone_ms))} left." if heat and running else "No clock runs."]
@@ -288,6 +349,15 @@ class PlainTable:
             case ["plan", *_]:
                 return self._plan(words[1:])
         return None
+
+    def _ready(self) -> Reply:
+        return Reply(intents=[Ready()])
+
+    def _why(self, view: View, numbers: bool) -> list[str]:
+        """Return what the coach says of the last pass, or of the costliest decision of the heat that is over."""
+        if view.heat is None and view.results:
+            return self._heat_end(numbers)
+        return why_lines(self._hint, view.settings.hints == "after each pass", numbers)
 
     def _sort(self, order: str, heat: HeatView | None) -> Reply:
         self._sorted = by_rank if order == "rank" else by_suit
@@ -350,7 +420,7 @@ class PlainTable:
         if heat and heat.paused:
             raise BadLine(question(view, ())[0])
         if heat is None or heat.step is None or STEPS[heat.step].ask not in ("pass", "give"):
-            raise BadLine("No tiles are asked for now. " + " ".join(question(view, rack)[:1]))
+            raise BadLine("No tiles are asked for now. " + " ".join(question(view, rack, kind=self.kind)[:1]))
         blind = self._blind
         if words[0].lower() == "blind":
             if len(words) < 2 or words[1] not in ("0", "1", "2", "3"):
@@ -367,7 +437,7 @@ class PlainTable:
         if len(tiles) == wanted:
             return Reply(intents=[Pass(step=heat.step, tiles=tiles, blind=blind)])
         _check_lifted(tiles, rack)
-        lifted = f"Lifted {format_tiles(tiles)}" if tiles else "Nothing is lifted"
+        lifted = f"Lifted {listed_tiles(tiles)}" if tiles else "Nothing is lifted"
         unseen = f", {blind} blind" if blind else ""
         return Reply(
             [f"{lifted}{unseen}: {len(tiles)} of {wanted}. Write all {wanted} that go."],
@@ -394,7 +464,8 @@ def _check_lifted(tiles: Rack, rack: Rack) -> None:
         if tile == JOKER:
             raise BadLine("A joker is never passed.")
         if tiles.count(tile) > rack.count(tile):
-            raise BadLine(f"You hold {rack.count(tile) or 'no'} {tile}" + (", no more." if tile in rack else "."))
+            held = some(tile, rack.count(tile)) if tile in rack else f"no {called(tile)}"
+            raise BadLine(f"You hold {held}" + (", no more." if tile in rack else "."))
 
 
 def _sound(typed: TypedTiles) -> TypedTiles:

@@ -3,8 +3,10 @@
 import json
 from collections.abc import Iterator, Sequence
 
+from client.models.ask import USE_WORDS
 from client.text import wrapped
 from shared.cards.picture import AgainstRack
+from shared.coach.asking import Answer
 from shared.coach.discards import Discard
 from shared.coach.estimate import Estimate
 from shared.coach.ranking import RankedPass
@@ -69,11 +71,26 @@ def _votes(votes: Votes | None) -> list[tuple[str, RankedPass]]:
     return both if votes.gap.points >= 0 else both[::-1]
 
 
-def reading_lines(reading: Reading, top: int) -> Iterator[str]:
-    """Yield a reading as lines of at most 80 characters: the answer to the question at hand, and what it rests on."""
+def answer_lines(answer: Answer, top: int) -> Iterator[str]:
+    """Yield an answer as lines of at most 80 characters: the question's own first, then all that it rests on."""
+    reading = answer.reading
     step = f"at {reading.step}" if reading.step else "the passing over"
     yield f"{format_tiles(by_suit(reading.position.rack))}, {step}"
     yield ""
+    yield from wrapped(answer.headline, WIDTH)
+    for sentence in answer.said:
+        yield from wrapped(sentence, WIDTH, "  ")
+    yield ""
+    for use, word in USE_WORDS.items():
+        tiles = tuple(tile for tile, its in answer.uses if its == use)
+        if tiles:
+            yield f"{word:<8}{format_tiles(tiles)}"
+    yield ""
+    yield from reading_lines(reading, top)
+
+
+def reading_lines(reading: Reading, top: int) -> Iterator[str]:
+    """Yield a reading as lines of at most 80 characters: hands, worths, and every answer in points."""
     yield "Likeliest hands                  wins alone"
     for line in reading.hands[:top]:
         yield f"  {line.name:<32}{line.win:>9.1%}"

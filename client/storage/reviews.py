@@ -3,15 +3,17 @@
 Reads files and the history; computes nothing itself.
 """
 
+from dataclasses import asdict
 from pathlib import Path
 
 from client.storage.history_db import History, HistoryEntry, StepLoss
 from client.storage.verify import read_any_heat
 from shared.coach.heats import NoReview
-from shared.coach.review import Review
+from shared.coach.review import Review, Verdict
 from shared.rules.heat import SavedHeat, final_state
 from shared.rules.seat_heat import SeatHeat, seat_heat
 from shared.rules.seats import SEATS, Seat, chair_of
+from shared.rules.steps import StepName
 from shared.versions import COACH
 
 
@@ -50,18 +52,19 @@ def last_heat(history: History) -> HistoryEntry:
 
 def losses_of(review: Review) -> tuple[StepLoss, ...]:
     """Return what a history keeps of a whole review: one entry for every step with something at stake."""
-    return tuple(
-        StepLoss(
-            step=step.lived.step.step,
-            points=verdict.loss,
-            error=verdict.judged.se,
-            luck=verdict.luck or 0.0,
-            kinds=verdict.kinds,
-            forced=not verdict.is_own,
-        )
-        for step in review.steps
-        if (verdict := step.verdict)
+    return tuple(_loss(step.lived.step.step, step.verdict) for step in review.steps if step.verdict)
+
+
+def _loss(step: StepName, verdict: Verdict) -> StepLoss:
+    loss = StepLoss(
+        step=step,
+        points=verdict.loss,
+        error=verdict.judged.se,
+        luck=verdict.luck or 0.0,
+        kinds=verdict.kinds,
+        forced=not verdict.is_own,
     )
+    return loss.model_copy(update=asdict(verdict.evidence)) if verdict.evidence else loss
 
 
 def keep_losses(history: History, heat: SeatHeat, review: Review) -> None:

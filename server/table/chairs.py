@@ -12,6 +12,7 @@ from shared.rules.players import Player
 from shared.rules.seats import chair_of
 from shared.rules.steps import StepName
 from shared.rules.wall import Stream
+from shared.rules.wall_round import NONE, WallKind
 
 
 def east_chair(record: TableRecord) -> int:
@@ -33,21 +34,23 @@ def east_chair(record: TableRecord) -> int:
     return (first, second)[turn % 2]
 
 
-def heat_head(record: TableRecord, played_at: str, laid: Laid | None = None) -> HeatHead:
-    """Return the head of the coming heat. A repeatable deal takes no contributions; a drill has settings of its own.
+def heat_head(record: TableRecord, played_at: str, wall: WallKind, laid: Laid | None = None) -> HeatHead:
+    """Return the head of the coming heat, with what its wall was made from; a drill has settings of its own.
 
     Its settings have no seed: a heat that is shown must not reveal the deals that follow.
     """
-    repeatable = record.settings.seed is not None
+    attempts = record.round.attempts if record.round else ()
     return HeatHead(
         number=record.number + 1,
         east=-laid.seat % 4 if laid else east_chair(record),
         settings=laid.settings if laid else record.settings.unseeded(),
         secret=record.secret,
-        contributions=each(lambda chair: b"" if repeatable else record.chairs[chair].contribution or b""),
+        contributions=attempts[-1].values if attempts else NONE,
         names=each(lambda chair: record.chairs[chair].name),
         sitters=each(lambda chair: record.chairs[chair].sitter),
         played_at=played_at,
+        wall=wall,
+        attempts=attempts,
     )
 
 

@@ -17,7 +17,8 @@ from server.table.coaches import Think, thinker
 from server.table.output import Built, Output, Thought
 from server.table.retelling import Frames, Owed, Retelling
 from server.table.running import RunningHeat
-from server.table.seating import Checkpoint, Seating
+from server.table.seating import Checkpoint
+from server.table.walling import BEING_MADE, WallTable
 from shared.cards import play
 from shared.cards.owned import is_copy
 from shared.rules import charleston
@@ -42,6 +43,8 @@ from shared.rules.intents import (
     Start,
     TableIntent,
     TakeSeat,
+    WallHash,
+    WallValue,
 )
 from shared.rules.refusals import Refusal
 from shared.rules.seat_heat import seat_heat
@@ -56,7 +59,7 @@ SAT_KEPT = 64
 """Of how many heats a table remembers who played them, more than a set has."""
 
 
-class Table(Seating):
+class Table(WallTable):
     """A table of four chairs. All moments are milliseconds of one monotonic clock.
 
     random_bytes(n) gives fresh random bytes, wall_time() an RFC 3339 stamp for saved heats, complete(card, rack)
@@ -75,7 +78,7 @@ class Table(Seating):
         laid: tuple[Laid, ...] = (),
         own_card: str = "",
     ) -> None:
-        super().__init__(record, random_bytes)
+        super().__init__(record, random_bytes, bool(laid))
         self._wall_time = wall_time
         self._complete = complete
         self._think = think
@@ -117,6 +120,7 @@ class Table(Seating):
             out.heat = self._record.head.number
             out.events += self._heat.events[len(events) :]
             self._turns(out, now_ms)
+        self._wall_restored(now_ms, out)
         return self._told(out)
 
     def tick(self, now_ms: int) -> Output:
@@ -126,8 +130,9 @@ class Table(Seating):
             self._happen(events, now_ms, out)
         if self._heat:
             self._heat = self._heat.without_refused(now_ms)
+        was_silent = self._wall_tick(now_ms, out)
         self._tell_owed(now_ms, out)
-        return self._told(out) if out.events else out
+        return self._told(out) if out.events or was_silent else out
 
     def thought(self, chair: int, heat: int, step: StepName, intent: SeatIntent, now_ms: int) -> Output:
         """Take a bot's decision; it is played when its time has come."""
@@ -143,6 +148,7 @@ class Table(Seating):
     def stalled(self, by_ms: int, now_ms: int) -> Output:
         """The machine stood still for so long: give the time back to every running clock."""
         out = Output()
+        self._silent_at_ms += by_ms
         if self._heat and (events := self._heat.stalled(by_ms)):
             self._happen(events, now_ms, out)
             return self._told(out)
@@ -151,7 +157,7 @@ class Table(Seating):
     def next_deadline_ms(self) -> int | None:
         """Return when tick has something to do, or None while nothing is timed."""
         heat_ms = self._heat.next_deadline_ms() if self._heat else None
-        times_ms = (heat_ms, self._retelling.next_ms(self._connected))
+        times_ms = (heat_ms, self._wall_due_ms(), self._retelling.next_ms(self._connected))
         return min((at_ms for at_ms in times_ms if at_ms is not None), default=None)
 
     def view(self, chair: int, now_ms: int) -> View:
@@ -172,6 +178,7 @@ class Table(Seating):
             heat_number=record.number,
             east=head.east if head else east_chair(record),
             commitment="" if self._laid else commitment(head.secret if head else record.secret),
+            wall=self._wall_view(),
             heat=running,
             results=tuple(self._result(heat) for heat in self._finished),
         )
@@ -209,11 +216,14 @@ class Table(Seating):
             case Ready() | NotReady():
                 if record.phase not in ("seating", "between"):
                     return Refusal("not now", "There is no heat to be ready for now.")
-                ready = intent.contribution if isinstance(intent, Ready) else None
-                self._change(chair, contribution=ready)
+                if record.round:
+                    return BEING_MADE
+                self._change(chair, ready=isinstance(intent, Ready))
                 people = [other for other in self._record.chairs if other.is_present]
-                if isinstance(intent, Ready) and all(other.contribution is not None for other in people):
-                    self._start(now_ms, out)
+                if isinstance(intent, Ready) and all(other.ready for other in people):
+                    self._make_wall(now_ms, out)
+            case WallHash() | WallValue():
+                return self._take_part(chair, intent, now_ms, out)
             case Hurry():
                 if not self._heat or not self._heat.turns:
                     return Refusal("not now", "No bot owes an answer now.")
@@ -233,11 +243,13 @@ class Table(Seating):
 
     def _host(self, intent: TableIntent, host: int, now_ms: int, out: Output) -> Refusal | None:
         record, heat = self._record, self._heat
+        if record.round:
+            return BEING_MADE
         match intent:
             case Start():
                 if record.phase not in ("seating", "between"):
                     return Refusal("not now", "No heat can start now.")
-                self._start(now_ms, out)
+                self._make_wall(now_ms, out)
             case NewSet():
                 if record.phase not in ("between", "over"):
                     return Refusal("not now", "A new set begins when no heat is running.")
@@ -250,12 +262,14 @@ class Table(Seating):
                 self._frames.clear()
                 self._record = record.with_(phase="seating", set_first=record.number + 1)
                 self._record = self._record.with_(secret=self._fresh_secret())
+                for chair in range(4):
+                    self._change(chair, silences=0)
             case ChangeSettings():
                 self._record = record.with_(settings=intent.settings)
                 if not heat:
                     self._record = self._record.with_(secret=self._fresh_secret())
                     for chair in range(4):
-                        self._change(chair, contribution=None)
+                        self._change(chair, ready=False)
             case SeatBot():
                 return self._seat_bot(intent.chair, now_ms, out)
             case FreeChair():
@@ -308,20 +322,21 @@ class Table(Seating):
         else:
             self._record = self._record.with_chair(chair, EMPTY)
         self._say_goodbye(chair, out)
+        self._gone_from_round(chair, False, now_ms, out)
 
     # ---- the heats
 
-    def _start(self, now_ms: int, out: Output) -> None:
+    def _deal(self, now_ms: int, out: Output) -> None:
         for chair in range(4):
             if self._record.chairs[chair].sitter == "nobody":
                 self._record = self._record.with_chair(chair, bot_chair(self._record, chair))
         record = self._record
         laid = self._laid[(record.number + 1 - record.set_first) % len(self._laid)] if self._laid else None
-        head = heat_head(record, self._wall_time(), laid)
-        self._record = record.with_(phase="heat", number=head.number, head=head)
+        head = heat_head(record, self._wall_time(), self._kind, laid)
+        self._record = record.with_(phase="heat", number=head.number, head=head, round=None)
         self._note_who_sits(head.number)
         for chair in range(4):
-            self._change(chair, contribution=None)
+            self._change(chair, ready=False)
         events = laid.events if laid else ()
         self._heat = RunningHeat.opened(head, record.card, self._complete, now_ms, events)
         out.heat = head.number
@@ -356,6 +371,9 @@ class Table(Seating):
             commitment="" if self._laid else commitment(head.secret),
             secret=head.secret,
             contributions=head.contributions,
+            wall=head.wall,
+            attempts=head.attempts,
+            table_id=record.id,
             events=condensed(heat.events),
         )
         saved = sealed(unsealed)
@@ -503,7 +521,7 @@ class Table(Seating):
             name=seated.name,
             sitter="bot" if seated.stand_in else seated.sitter,
             connected=chair in self._connected,
-            ready=seated.contribution is not None,
+            ready=seated.ready,
             host=self._host_now() == chair,
         )
 

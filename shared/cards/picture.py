@@ -17,6 +17,7 @@ from shared.cards.example import Example, example_of, zeros_of
 from shared.cards.expand import Counts, Pattern, counts_of, instances, is_possible, pattern_of
 from shared.cards.faces import Groups, YearDigit
 from shared.cards.freedom import NUMBERS
+from shared.cards.said import some
 from shared.rules.tiles import JOKER, Tile, rank, suit
 
 CellKind = Literal["tile", "held", "joker", "missing", "gap"]
@@ -221,6 +222,12 @@ def _said(tile: Tile, count: int) -> str:
         one = f"{tile[0]} {_SUITS[tile[1]]}"
         return one if count == 1 else f"{NUMBERS[count]} {one}"
     return f"{NUMBERS[count]} {_ONE[tile]}{'' if count == 1 else 's'}"
+
+
+def spoken_to_go(drawn: AgainstRack) -> str:
+    """Return what is missing, for the ear: "8 to go: two flowers, 1 bam, soap"."""
+    missing = Counter(cell.tile for cell in drawn.picture.cells if cell.kind in ("missing", "gap"))
+    return f"{drawn.away} to go: {', '.join(some(*each) for each in missing.items())}" if missing else drawn.text()
 
 
 def _counted(code: str, count: int) -> str:

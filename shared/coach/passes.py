@@ -30,7 +30,7 @@ class Position:
     """What one seat knows when it decides.
 
     Attributes:
-        rack: its tiles; their order does not matter.
+        rack: its tiles; kept in kind order, so that equal knowledge is an equal position.
         passed: its own tiles passed before, without blind ones; a tile that came back counts once.
         later: passes of three tiles still to come after this one.
         gives: how many of its own tiles it may give; the same number comes back, never jokers.
@@ -52,6 +52,11 @@ class Position:
     courtesy: bool = False
     made: int | None = None
     valued: bool = False
+
+    def __post_init__(self) -> None:
+        """Put the tiles into kind order."""
+        object.__setattr__(self, "rack", by_suit(self.rack))
+        object.__setattr__(self, "passed", by_suit(self.passed))
 
     @property
     def is_pass(self) -> bool:

@@ -26,6 +26,8 @@ from shared.rules.tiles import JOKER, KINDS, Rack, Tile
 
 RACK_SIZES = (13, 14)
 MOST_LOOKS = 99
+_SAFER = 1.0
+"""Points of gift that make a pass safer by enough to speak of."""
 
 
 @dataclass(frozen=True)
@@ -62,6 +64,8 @@ class Reading:
         worths: for each kind in the rack, the points that one tile of it adds, most first.
         passes: every legal pass, best first; none at the vote and once the passing is over.
         words: sentences about the leading passes, in their order.
+        safest: the pass that helps its receiver least among those too close to the best to call; None if that is the
+            best one, or not by enough to speak of.
         votes: both votes; None anywhere else.
         discards: every kind as the first discard, the least missed first; none before the passing is over.
     """
@@ -72,6 +76,7 @@ class Reading:
     worths: tuple[tuple[Tile, Estimate], ...]
     passes: tuple[RankedPass, ...] = ()
     words: tuple[tuple[str, ...], ...] = ()
+    safest: RankedPass | None = None
     votes: Votes | None = None
     discards: tuple[Discard, ...] = ()
 
@@ -90,7 +95,7 @@ def position_read(rack: Rack, step: StepName | None, passed: Rack, looks: int = 
     if JOKER in passed:
         return "A joker is never passed, so none can be among the passed tiles."
     if not 1 <= looks <= MOST_LOOKS:
-        return f"The number of looks is {looks}; it must be from 1 to {MOST_LOOKS}."
+        return f"The number of draws is {looks}; it must be from 1 to {MOST_LOOKS}."
     ask = "plan" if step is None else STEPS[step].ask
     before = PASSES.index(step) if step in PASSES else ROUND if ask == "vote" else len(PASSES)
     most = PASS * before + (PASS if ask == "plan" else 0)
@@ -137,10 +142,18 @@ def read_rack(
     if position.gives:
         ranking = engine.rank(position, seed, effort, check=check)
         words = tuple(_told(coach, position, ranking, place, seed) for place in range(explained))
-        return replace(reading, passes=ranking.passes, words=words)
+        return replace(reading, passes=ranking.passes, words=words, safest=_safest(ranking))
     if position.later:
         return replace(reading, votes=votes(engine, position, seed, effort, check))
     return replace(reading, discards=discards(engine, position, seed))
+
+
+def _safest(ranking: Ranking) -> RankedPass | None:
+    """Return the pass with the least gift among those that cannot be told from the best, if it gives clearly less."""
+    best = ranking.best
+    gaps = [(ranking.passes[place], ranking.gap(place)) for place in range(len(ranking.outcomes))]
+    safest = min((one for one, gap in gaps if gap.points < 2 * gap.se), key=lambda one: one.gift or 0.0, default=best)
+    return safest if (best.gift or 0.0) - (safest.gift or 0.0) >= _SAFER else None
 
 
 def _told(coach: Coach, position: Position, ranking: Ranking, place: int, seed: int) -> tuple[str, ...]:

@@ -21,6 +21,7 @@ import numpy as np
 from shared.coach.coach import Coach
 from shared.coach.engine import Check
 from shared.coach.estimate import Estimate
+from shared.coach.evidence import Evidence, Plans, evidence
 from shared.coach.kinds import GOING_ON, OFFERING_TOO_FEW, OFFERING_TOO_MANY, STOPPING, Ways, kinds_of
 from shared.coach.known import Known
 from shared.coach.ledger import Judged, Ledger, LedgerEntry, balance
@@ -35,8 +36,8 @@ from shared.coach.serving import Served, serve
 from shared.coach.standing import Standing, standings
 from shared.coach.votes import votes
 from shared.coach.words import Target, judged, targets_after, targets_before, verdict_of
-from shared.rules.seat_heat import SeatHeat, SeatStep
-from shared.rules.steps import STEPS, StepName
+from shared.rules.seat_heat import AnsweredBy, SeatHeat, SeatStep
+from shared.rules.steps import PASSES, STEPS
 from shared.rules.tiles import Rack, Tile
 from shared.wire.views import HeatView
 
@@ -91,6 +92,7 @@ class Verdict:
         targets: the hands that the own answer kept alive, likeliest first.
         said: one sentence.
         hands: how every hand of the card stood before the answer.
+        evidence: what a pass says of its player's habits; None at the vote, and before and after the six passes.
     """
 
     ways: tuple[Way, ...]
@@ -103,6 +105,7 @@ class Verdict:
     targets: tuple[Target, ...] = ()
     said: str = ""
     hands: tuple[Standing, ...] = ()
+    evidence: Evidence | None = None
 
     @property
     def loss(self) -> float:
@@ -180,7 +183,7 @@ def review(
         seed: fixes the futures; see seed_of.
         effort: how much work each ranking may cost.
         check: called with the share done; may raise Stopped.
-        known: rankings that were made before, if any are kept.
+        known: answers that were given before, if any are kept.
 
     Raises:
         Stopped: by check.
@@ -194,7 +197,7 @@ def review(
         steps[number] = StepReview(step.lived, verdict, judge.served(step.lived, verdict))
         if verdict is None:
             continue
-        verdict = replace(verdict, hands=standings(coach, coach.engine.hands(judge.knew(step.lived))))
+        verdict = replace(verdict, hands=judge.standings(judge.knew(step.lived)))
         steps[number] = replace(steps[number], verdict=verdict)
         if before >= 0:
             steps[before] = _followed(steps[before], verdict.judged.best.points)
@@ -225,17 +228,21 @@ def compare(
     effort: Effort = THINK,
     check: Check | None = None,
     known: Known | None = None,
+    who: str = YOU,
 ) -> Compared:
     """Compare a pass with the leading ones: for a review, a second try, or a hint after a pass.
 
-    known is where rankings are kept, if anywhere.
+    known is where answers are kept, if anywhere; who made the pass is YOU or another.
 
     Raises:
         ValueError: it is not legal in the position.
         Stopped: by check.
     """
-    ranking = (known or Known()).rank(coach.engine, position, seed, effort, ((tiles, blind),), check)
-    return beside(coach, position, ranking, ranking.place(tiles, blind), seed)
+    known = known or Known()
+    ranking = known.rank(coach.engine, position, seed, effort, ((tiles, blind),), check)
+    place = ranking.place(tiles, blind)
+    asked = "beside", coach, position, seed, effort, place, who
+    return known.once(asked, lambda: beside(coach, position, ranking, place, seed, who))
 
 
 def beside(coach: Coach, position: Position, ranking: Ranking, own: int, seed: int, who: str = YOU) -> Compared:
@@ -278,27 +285,29 @@ def _followed(step: StepReview, reached: float) -> StepReview:
     return replace(step, verdict=replace(step.verdict, luck=reached - step.verdict.judged.chosen.points))
 
 
-def look_ahead(
-    coach: Coach, step: StepName, position: Position, tiles: Rack, blind: int, seed: int, known: Known
-) -> None:
-    """Rank what the review of a heat that still runs will ask for one step, and keep it.
+def look_ahead(coach: Coach, step: SeatStep, position: Position, seed: int, known: Known) -> None:
+    """Think of what the review of a heat that still runs will ask of one step, and keep it.
 
     Args:
         coach: the card with its engine.
-        step: the step.
+        step: the answer; of an offer and a vote what it says does not matter yet.
         position: what the seat knew when it answered; see seen.py.
-        tiles, blind: what it gave, if the step takes tiles.
         seed: of the heat; see seed_of.
-        known: where rankings are kept.
+        known: where answers are kept.
     """
     judge = _Judge(coach, position, seed, THINK, known)
-    match STEPS[step].ask:
+    lived = Lived(step, position.rack, position.passed, position.later, position)
+    match STEPS[step.step].ask:
         case "pass" | "give":
-            judge.rank(position, ((tiles, blind),))
+            judge.served(lived, judge.verdict(lived, ()))
         case "offer":
             judge.rank_offers(position)
         case "vote":
             votes(coach.engine, position, seed, THINK, known=known)
+    judge.standings(position)
+
+
+_WHO: dict[AnsweredBy, str] = {"person": YOU, "timeout": "The clock", "bot": "The bot", "other": "Somebody else"}
 
 
 class _Judge:
@@ -308,6 +317,7 @@ class _Judge:
         self.coach, self.engine, self.final = coach, coach.engine, final
         self.seed, self.effort, self.known = seed, effort, known
         self.check: Check | None = None
+        self.plans = Plans()
 
     def verdict(self, step: Lived, earlier: tuple[Target, ...]) -> Verdict | None:
         """Return the verdict on a step; None for a plan."""
@@ -350,26 +360,36 @@ class _Judge:
     def _pass(self, step: Lived, earlier: tuple[Target, ...]) -> Verdict:
         position, lived = step.position, step.step
         assert position is not None
-        ranking = self.rank(position, ((lived.given, lived.blind),))
-        own = ranking.place(lived.given, lived.blind)
-        who = {"person": YOU, "timeout": "The clock", "bot": "The bot", "other": "Somebody else"}[lived.by]
-        found = beside(self.coach, position, ranking, own, self.seed, who)
+        who = _WHO[lived.by]
+        found = compare(
+            self.coach, position, lived.given, lived.blind, self.seed, self.effort, self.check, self.known, who
+        )
         mine, best = found.own.ranked, found.ways[0].ranked
         verdict = self._said(step, found)
         engine, card = self.engine, self.coach.card
         after_own = targets_after(engine, card, position, mine.tiles)
         after_best = targets_after(engine, card, position, best.tiles)
-        before = targets_before(engine, card, position)
+        before = self.known.once(("before", self.coach, position), lambda: targets_before(engine, card, position))
         compared = [Ways(position, mine, best, target, after_own, after_best, earlier) for target in before]
+        ranking = self.rank(position, ((lived.given, lived.blind),))
+        told, self.plans = evidence(engine, position, ranking, mine.tiles, self.plans)
         return replace(
             verdict,
             kinds=kinds_of(self.engine.patterns, compared[0]) if compared else (),
             worths=self._worths(position),
             targets=after_own,
+            evidence=told if lived.step in PASSES else None,
+        )
+
+    def standings(self, position: Position) -> tuple[Standing, ...]:
+        """Return how every hand stands in a position."""
+        return self.known.once(
+            ("hands", self.coach, position), lambda: standings(self.coach, self.engine.hands(position))
         )
 
     def _worths(self, position: Position) -> tuple[tuple[Tile, Estimate], ...]:
-        worths = self.engine.worths(position, self.seed)
+        asked = "worths", self.engine, position, self.seed
+        worths = self.known.once(asked, lambda: self.engine.worths(position, self.seed))
         return tuple(sorted(worths.items(), key=lambda worth: -worth[1].points))
 
     def _offer(self, step: Lived) -> Verdict:

@@ -54,18 +54,26 @@ class Served:
 
 def serve(coach: Coach, step: Lived, hands: Sequence[Target], own: Sequence[Target] = ()) -> Served:
     """Sort the rack of a step by the hands within reach, likeliest first; own are those that the answer kept."""
-    wants = [coach.engine.patterns.wanted(hand.variant) for hand in hands]
-    takes = bool(hands) and bool(coach.engine.patterns.groups[hands[0].variant].any())
     gone = Counter(step.step.given)
     kept = Counter(step.rack) - gone
-    rack = tuple(_sorted(step.rack, Counter(), wants, takes))
-    came = tuple(_sorted(step.step.came, kept, wants, takes))
+    variants = [hand.variant for hand in hands]
+    rack, came = uses(coach, step.rack, variants), uses(coach, step.step.came, variants, kept)
     if not hands:
         return Served(rack, came)
     after = tuple((kept + Counter(step.step.came)).elements())
     before, then = (_drawn(coach, hands[0], tiles) for tiles in (step.rack, after))
     other = next((hand for hand in own[:1] if hand.hand != hands[0].hand), None)
     return Served(rack, came, len(hands), before, then, _drawn(coach, other, after) if other else None)
+
+
+def uses(
+    coach: Coach, tiles: Iterable[Tile], hands: Sequence[int], held: Counter[Tile] | None = None
+) -> tuple[tuple[Tile, Use], ...]:
+    """Sort tiles by the hands within reach, given by their variants, likeliest first; held are there already."""
+    patterns = coach.engine.patterns
+    wants = [patterns.wanted(variant) for variant in hands]
+    takes = bool(hands) and bool(patterns.groups[hands[0]].any())
+    return tuple(_sorted(tiles, held or Counter(), wants, takes))
 
 
 def _sorted(

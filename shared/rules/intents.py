@@ -12,6 +12,8 @@ from shared.records import Record
 from shared.rules.settings import Settings
 from shared.rules.steps import StepName
 from shared.rules.tiles import Tile
+from shared.rules.wall import CONTRIBUTION_BYTES
+from shared.rules.wall_round import HASH_BYTES, MOST_ATTEMPTS
 
 Lifted = Annotated[tuple[Tile, ...], Field(max_length=14)]
 
@@ -79,10 +81,9 @@ SeatIntent = Lift | Arrange | Pass | TakeBack | Vote | Offer | Plan
 
 
 class Ready(Record):
-    """Ready for the next heat, with this chair's own random contribution (16 bytes) to its wall."""
+    """Ready for the next heat."""
 
     kind: Literal["ready"] = "ready"
-    contribution: bytes = Field(min_length=16, max_length=16)
 
 
 class NotReady(Record):
@@ -95,6 +96,24 @@ class Start(Record):
     """Host: start the heat now without waiting for anybody; bots fill the empty chairs."""
 
     kind: Literal["start"] = "start"
+
+
+class WallHash(Record):
+    """Promise this chair's value for the wall of a heat by its hash (shared.rules.wall_round)."""
+
+    kind: Literal["wall hash"] = "wall hash"
+    heat: int = Field(ge=1, le=1_000_000)
+    attempt: int = Field(ge=1, le=MOST_ATTEMPTS)
+    hash: bytes = Field(min_length=HASH_BYTES, max_length=HASH_BYTES)
+
+
+class WallValue(Record):
+    """Open this chair's value for the wall, once all hashes have been seen."""
+
+    kind: Literal["wall value"] = "wall value"
+    heat: int = Field(ge=1, le=1_000_000)
+    attempt: int = Field(ge=1, le=MOST_ATTEMPTS)
+    value: bytes = Field(min_length=CONTRIBUTION_BYTES, max_length=CONTRIBUTION_BYTES)
 
 
 class Pause(Record):
@@ -196,6 +215,8 @@ class GoWithout(Record):
 TableIntent = (
     Ready
     | NotReady
+    | WallHash
+    | WallValue
     | Start
     | Pause
     | Resume

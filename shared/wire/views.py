@@ -19,6 +19,7 @@ from shared.rules.settings import Settings
 from shared.rules.state import DoneStep, State, own_tiles
 from shared.rules.steps import StepName
 from shared.rules.tiles import Tile
+from shared.rules.wall_round import Attempt, WallKind
 from shared.wire.club_views import ClubPart
 
 Tiles = tuple[Tile, ...]
@@ -123,13 +124,24 @@ class HeatResult(Record):
     secret: str
 
 
+class WallView(Record):
+    """How the wall of a heat is made, as everybody knows it: of the running heat, or else of the next one.
+
+    attempts are those of its round, once it has begun; no secret of them is in use.
+    """
+
+    heat: int
+    kind: WallKind
+    attempts: tuple[Attempt, ...] = ()
+
+
 class View(Record):
     """Everything one chair sees of its table at one revision.
 
-    commitment is the hexadecimal SHA-256 that binds the server to the running heat's wall, or to the next one; east is
-    the chair that deals in the running or the coming heat; results are the finished heats of this set. person is the
-    viewer's own number among the players of results, 0 before their first heat. club is set if the table belongs to a
-    club's evening.
+    commitment is the hexadecimal SHA-256 that binds the server to the running heat's wall, or to the next one; wall
+    says how that wall is made; east is the chair that deals in the running or the coming heat; results are the finished
+    heats of this set. person is the viewer's own number among the players of results, 0 before their first heat. club
+    is set if the table belongs to a club's evening.
     """
 
     kind: Literal["view"] = "view"
@@ -145,6 +157,7 @@ class View(Record):
     heat_number: int
     east: ChairNumber
     commitment: str
+    wall: WallView
     heat: HeatView | None
     results: tuple[HeatResult, ...]
     club: ClubPart | None = None

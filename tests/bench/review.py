@@ -85,7 +85,7 @@ def reads(times: int) -> dict[str, object]:
         clock, processor = [], []
         for _ in range(times):
             before, began = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
-            command = [sys.executable, "-m", "client.cli", "read", RACK, *words]
+            command = [sys.executable, "-m", "client.cli", "ask", RACK, *words]
             subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
             clock.append(time.perf_counter() - began)
             after = resource.getrusage(resource.RUSAGE_CHILDREN)

@@ -178,7 +178,7 @@ class Person:
                 if plain["kind"] == "view":
                     if plain["phase"] in ("seating", "between") and not ready:
                         ready = True
-                        await self._say(line, Ready(contribution=os.urandom(16)), plain["heat_number"])
+                        await self._say(line, Ready(), plain["heat_number"])
                     heat = plain["heat"]
                     if heat and heat["step"]:
                         ready = False

@@ -1,15 +1,18 @@
 """The command line: what it imports, what it answers, and that every bad word is one sentence."""
 
+import contextlib
 import json
 import os
 import re
 import subprocess
 import sys
+import termios
 from pathlib import Path
 
 import pytest
 
 from client.cli import COMMANDS, main
+from client.plain.sentences import HELP
 
 ROOT = Path(__file__).parents[2]
 START = "import sys; from client.cli import main; sys.exit(main())"
@@ -194,16 +197,47 @@ def test_output_that_nobody_reads_any_more_is_no_traceback() -> None:
 
 
 def test_a_heat_is_played_through_a_pipe() -> None:
-    lines = "a b c\na b c\nblind 3\nstop\n0\nquit\n"
+    lines = "\na b c\na b c\nblind 3\nstop\n0\nquit\n"
     done = racktempo("solo", "--plain", "--level", "0:10", "--heats", "1", "--seed", "7", given=lines)
     assert done.returncode == 0
     assert done.stderr == ""
-    assert "You passed 2b 8b 5c." in done.stdout
+    assert "You passed 2 bam, 8 bam and 5 crak." in done.stdout
     assert "Courtesy with Plover" in done.stdout
     assert "\x1b" not in done.stdout
 
 
-def test_what_a_table_logs_is_not_written_across_the_players_screen() -> None:
-    code = "import logging, client.hosting.table; logging.getLogger('racktempo.keeper').error('table 1: something')"
+def test_the_guided_heat_is_offered_until_a_heat_has_been_played() -> None:
+    assert racktempo("solo", "--plain", given="").stdout.startswith("First time? racktempo solo --plain --guided ")
+    guided = racktempo("solo", "--plain", "--guided", given="").stdout
+    assert guided.startswith("A guided heat, by easy hands\n")
+    racktempo("solo", "--plain", "--level", "0:10", "--heats", "1", given="\na b c\na b c\nblind 3\nstop\n0\n")
+    assert racktempo("solo", "--plain", given="").stdout.startswith("Heat 1 of 3\n")
+
+
+def test_on_a_terminal_no_word_of_a_plain_line_is_broken() -> None:
+    main_end, their_end = os.openpty()
+    termios.tcsetwinsize(their_end, (24, 37))
+    command = [sys.executable, "-m", "client.cli", "solo", "--plain", "--level", "0:10", "--seed", "7"]
+    env = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
+    with subprocess.Popen(
+        command, cwd=ROOT, env=env, stdin=subprocess.PIPE, stdout=their_end, stderr=their_end
+    ) as process:
+        os.close(their_end)
+        process.communicate(b"\nhelp\na b c\nquit\n", 60)
+    said = b""
+    with contextlib.suppress(OSError):  # the other end is closed
+        while more := os.read(main_end, 65_536):
+            said += more
+    os.close(main_end)
+    lines = said.decode().splitlines()
+    whole = {word for line in HELP.splitlines() for word in line.split()}
+    assert process.returncode == 0
+    assert max(map(len, lines)) <= 37
+    assert whole <= {word for line in lines for word in line.split()}
+
+
+@pytest.mark.parametrize("module", ["alone", "evening", "table"])
+def test_what_a_table_logs_is_not_written_across_the_players_screen(module: str) -> None:
+    code = f"import logging, client.hosting.{module}; logging.getLogger('racktempo.keeper').error('table 1: something')"
     done = racktempo(code=code)
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")

@@ -148,7 +148,7 @@ def test_no_name_of_an_evening_that_was_left_acts(
     assert_nothing_acts([*line.split(), *plan], capfdbinary)
 
 
-@pytest.mark.parametrize("line", ["", "solo --name", "verify", "solo --level", "solo --preset", "join", "read"])
+@pytest.mark.parametrize("line", ["", "solo --name", "verify", "solo --level", "solo --preset", "join", "ask"])
 def test_no_word_of_a_command_line_acts(line: str, capfdbinary: pytest.CaptureFixture[bytes]) -> None:
     assert_nothing_acts([*line.split(), NAME], capfdbinary, silent=True)
 

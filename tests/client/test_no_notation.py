@@ -155,7 +155,7 @@ def test_no_page_or_table_of_an_evening_has_any() -> None:
 @pytest.mark.parametrize(
     "command",
     [
-        ("read", "1b 1b 2b 3b 5c 6c 7c 9d N E F F J", "--step", "first right", "--card", "first-evening"),
+        ("ask", "1b 1b 2b 3b 5c 6c 7c 9d N E F F J", "--step", "first right", "--card", "first-evening"),
         ("card", "show"),
         ("card", "show", "first-evening"),
         ("card", "check", "practice"),
@@ -164,7 +164,7 @@ def test_no_page_or_table_of_an_evening_has_any() -> None:
         ("history", "--csv", "-"),
         ("review", "HEAT"),
         ("verify", "HEAT"),
-        *((command, "--help") for command in ("read", "card", "review", "solo", "drill", "history", "join", "host")),
+        *((command, "--help") for command in ("ask", "card", "review", "solo", "drill", "history", "join", "host")),
     ],
     ids=" ".join,
 )

@@ -235,11 +235,7 @@ OF_TABLES = (
                 "heat.plus((ClocksStopped(at_ms=last_ms),))",
                 "heat.plus((ClocksStopped(at_ms=last_ms + 5_000),))",
             ),
-            Mutant(
-                TABLE,
-                "            self._turns(out, now_ms)\n        return self._told(out)\n\n    def tick",
-                "        return self._told(out)\n\n    def tick",
-            ),
+            Mutant(TABLE, "for heat in finished if heat.number >= self._record.set_first)", "for heat in ())"),
             Mutant(
                 "server/club/club.py",
                 "            self._take_in(number, table)\n        for number, kept in earlier:",
@@ -288,13 +284,12 @@ OF_TABLES = (
         ),
         (
             Mutant(TABLE, "if heat and heat.head.number == command.heat), None)", "if heat), None)"),
-            Mutant(SEATING, "        self._change(chair, last_id=command.id)\n", ""),
+            Mutant(TABLE, "heat.head.number == command.heat), None)", "heat.head.number >= command.heat), None)"),
             Mutant(
                 "server/table/chairs.py",
                 "        if hmac.compare_digest(record.chairs[chair].token_hash, wanted):\n",
                 "        if record.chairs[chair].token_hash:\n",
             ),
-            Mutant(CLUB_TABLE, '                "contribution": None,\n', ""),
         ),
     ),
     Promise(

@@ -6,11 +6,13 @@ from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager
 from itertools import count
 from pathlib import Path
+from random import Random
 from typing import Literal
 
 from websockets.asyncio.client import ClientConnection, connect
 from websockets.exceptions import ConnectionClosed
 
+from client.models.wall import WallWatch
 from server.admission import Admission
 from server.net.listener import DEFAULT_LIMITS, Limits, Listener, open_listener
 from server.records import TableRecord
@@ -95,6 +97,9 @@ class Player:
         self._line: ClientConnection | None = None
         self._listening: asyncio.Task[None] | None = None
         self._news = asyncio.Condition()
+        self.wall = WallWatch(Random(name).randbytes)
+        self.takes_part = True
+        """Whether this client answers in the rounds in which walls are made."""
 
     @property
     def line(self) -> ClientConnection:
@@ -201,8 +206,10 @@ class Player:
                 self.heard.append(message)
                 if isinstance(message, Welcome):
                     self.token = message.token
+                    self.wall.connected(message.table)
                 if isinstance(message, View):
                     self.view = message
+                    await self._take_part(line, message)
                 if isinstance(message, ClubView):
                     self.shown = message
                 if isinstance(message, Evening):
@@ -211,6 +218,11 @@ class Player:
         except ConnectionClosed:
             self.closed = (line.close_code or 1006, line.close_reason or "")
             await self._tell()
+
+    async def _take_part(self, line: ClientConnection, view: View) -> None:
+        """Send this client's part in a wall that is being made."""
+        for intent in self.wall.see(view).intents if self.takes_part else ():
+            await line.send(TO_SERVER.pack(Command(id=next(self.ids), heat=view.heat_number, intent=intent)))
 
     async def _tell(self) -> None:
         async with self._news:
@@ -239,7 +251,7 @@ async def play_heat(player: Player, number: int, delay_ms: Callable[[View], int]
     """Say ready for a heat, answer each of its steps after a delay, and stop when it has ended."""
     view = await player.until(lambda view: view.phase != "heat" or view.heat_number == number)
     if view.phase != "heat":
-        await player.send(Ready(contribution=bytes([number]) * 16))
+        await player.send(Ready())
     while True:
         view = await player.until(lambda view: owes(view) or len(view.results) >= number)
         if len(view.results) >= number:

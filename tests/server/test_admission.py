@@ -66,7 +66,7 @@ async def test_the_newest_connection_plays_the_seat() -> None:
         assert code == Close.SEAT_TAKEN_OVER
         assert welcome.chair == 0
         assert (await new.until(lambda view: True)).chairs[0].connected
-        assert (await new.ask(Ready(contribution=bytes(16)))).kind == "done"
+        assert (await new.ask(Ready())).kind == "done"
 
 
 class LingeringWire(MemoryWire):
@@ -90,10 +90,10 @@ async def test_what_the_older_connection_still_sends_is_not_heard() -> None:
         serving.append(asyncio.create_task(admission.serve(new)))
         new.say(TO_SERVER.pack(Hello(protocol=PROTOCOL, name="Ann", code=CODE, token=welcome.token)))
         await asyncio.sleep(0.1)
-        old.say(TO_SERVER.pack(Command(id=1, heat=0, intent=Ready(contribution=bytes(16)))))
+        old.say(TO_SERVER.pack(Command(id=1, heat=0, intent=Ready())))
         await asyncio.sleep(0.1)
         assert table.record.phase == "seating"
-        new.say(TO_SERVER.pack(Command(id=1, heat=0, intent=Ready(contribution=bytes(16)))))
+        new.say(TO_SERVER.pack(Command(id=1, heat=0, intent=Ready())))
         await asyncio.sleep(0.1)
         assert table.record.phase == "heat"
         new.drop()
@@ -131,12 +131,12 @@ async def test_a_command_sent_again_counts_once_also_after_a_new_connection() ->
     async with open_house() as house:
         ann = Player(house.listener.port)
         await ann.come()
-        assert (await ann.ask(Ready(contribution=bytes(16)), number=5)).kind == "done"
+        assert (await ann.ask(Ready(), number=5)).kind == "done"
         heat = (await ann.until(lambda view: view.phase == "heat")).heat_number
-        assert (await ann.ask(Ready(contribution=bytes(16)), number=5)).kind == "done"
+        assert (await ann.ask(Ready(), number=5)).kind == "done"
         await ann.cut()
         assert (await ann.come()).last_id == 5
-        assert (await ann.ask(Ready(contribution=bytes(16)), number=5)).kind == "done"
+        assert (await ann.ask(Ready(), number=5)).kind == "done"
         assert house.table.record.number == heat == 1
 
 
@@ -151,7 +151,7 @@ async def test_two_tables_are_told_apart_by_their_codes() -> None:
         assert left.view
         assert right.view
         assert (left.view.table, right.view.table) == ("Left", "Right")
-        await left.ask(Ready(contribution=bytes(16)))
+        await left.ask(Ready())
         assert (await left.until(lambda view: view.phase == "heat")).heat
         assert right.view.phase == "seating"
 
@@ -165,7 +165,7 @@ async def test_an_error_in_one_table_ends_neither_it_nor_its_neighbour(caplog: p
         ann.table, bo.table = broken.record.id, sound.record.id
         for player in (ann, bo):
             await player.come()
-            await player.ask(Ready(contribution=bytes(16)))
+            await player.ask(Ready())
             await player.until(lambda view: view.heat is not None)
         assert ann.view
         assert ann.view.heat

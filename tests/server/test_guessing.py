@@ -120,7 +120,7 @@ async def test_nothing_may_be_sent_before_the_welcome() -> None:
         for _ in range(3):
             await (await guess(house.listener.port)).end()
         hasty = await guess(house.listener.port, code=CODE)
-        await hasty.line.send(TO_SERVER.pack(Command(id=1, heat=0, intent=Ready(contribution=bytes(16)))))
+        await hasty.line.send(TO_SERVER.pack(Command(id=1, heat=0, intent=Ready())))
         assert (await hasty.end())[0] == Close.BAD_FRAME
         await asyncio.sleep(60)
         assert house.table.record.chairs[0].sitter == "nobody"

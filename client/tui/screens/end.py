@@ -6,9 +6,10 @@ from textual import work
 from textual.app import ComposeResult
 
 from client.models.heat_end import NO_RECORD, HeatEnd, LastHeats, heat_end, set_end
+from client.models.played import club_of, club_pages, show_rack
 from client.models.seats import ResultsModel
 from client.models.session import Action
-from client.models.table import TableModel, club_of, club_pages, show_rack
+from client.models.table import TableModel
 from client.reports.last_heats import last_heats, this_set
 from client.storage.costliest import how_it_went
 from client.tui.ports import Choice
@@ -39,7 +40,7 @@ class EndScreen(BaseScreen):
     def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
-        self.results = ResultsModel(model, lambda count: self.shell.random_bytes(count))
+        self.results = ResultsModel(model)
         self.last: dict[int, LastHeats | None] = {}
         self.beside: tuple[str, ...] = ()
 
@@ -47,6 +48,7 @@ class EndScreen(BaseScreen):
         """Build the page and a line about what comes next."""
         yield Title(self.heading)
         yield Painting(self._draw)
+        yield Note(lambda: self.of_wall()[0], lambda: self.of_wall()[1])
         yield Note(self.words)
         yield KeyBar(self.keys)
 
@@ -112,6 +114,11 @@ class EndScreen(BaseScreen):
         begins = what_begins(self.model, self.shell.now_ms())
         return self.model.line or self.model.note or begins or self.drilled() or self.what_next()
 
+    def of_wall(self) -> tuple[str, str]:
+        """Return what is said of the wall of the page's heat, loudly or quietly."""
+        view, page = self.model.view, self.results.page
+        return self.model.wall.line(view.results[page].number) if view and page < len(view.results) else ("", "")
+
     def tick(self) -> None:
         """Draw a countdown."""
         club = club_of(self.model)
@@ -167,6 +174,7 @@ class EndScreen(BaseScreen):
             *_PAGES,
             *(start if at_table and self.model.is_host else ()),
             *(teacher if show_rack(self.model) else ()),
+            ("F7", "the wall: its commitment in full, and the words to read aloud", "f7"),
         )
         return (*self.keys()[:-1], *more, self.keys()[-1])
 

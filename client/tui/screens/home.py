@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from textual.app import ComposeResult
 
 from client.setup import ABOUT_CARDS, fitting_name, next_card
-from client.tui.ports import AtClock, AtWaiting
+from client.tui.ports import AtAsk, AtClock, AtWaiting
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
 from client.tui.screens.drills import DrillScreen
@@ -39,8 +39,9 @@ ENTRIES: tuple[HomeRow, ...] = (
     HomeRow("h", "Host a table", "for people on your network", lambda home: home.host_table()),
     HomeRow("j", "Join a table", "by its address and its word code", lambda home: home.show(JoinScreen())),
     HomeRow("e", "Host an evening", "several tables, run from one desk", lambda home: home.host_evening()),
-    HomeRow("d", "Drills", "deals that tempt, your costliest decisions", lambda home: home.show(DrillScreen())),
+    HomeRow("d", "Drills", "one decision at a time, or whole heats", lambda home: home.show(DrillScreen())),
     HomeRow("t", "Real tiles", "the clock alone, for tiles on a table", lambda home: home.time_real_tiles()),
+    HomeRow("a", "Ask about a rack", "type your tiles: what to pass, keep, discard", lambda home: home.ask()),
     HomeRow("y", "Your heats", "seconds, losses, the next clock, reviews", lambda home: home.show(HistoryScreen())),
     HomeRow("c", "Card", "what you play by; enter: look through it", lambda home: home.show(CardScreen())),
     HomeRow("o", "Look", "dark or light, plain borders, a calm clock", lambda home: home.shell.show_looks()),
@@ -147,6 +148,11 @@ class HomeScreen(BaseScreen):
         if card is not None and desk is not None:
             self.told = "Opening ..."
             self.shell.open_table(desk(Settings(level_ms=LEVELS_MS[self.level]), self.shell.port, card))
+
+    def ask(self) -> None:
+        """Answer questions about a typed rack, by the chosen card."""
+        self.told = ""
+        self.shell.go(AtAsk())
 
     def time_real_tiles(self) -> None:
         """Open the clock for people with tiles on a table, at the chosen level."""

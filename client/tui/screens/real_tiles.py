@@ -10,7 +10,7 @@ from textual.app import ComposeResult
 
 from client.models.real_tiles import RealTilesModel
 from client.models.session import Action
-from client.tui.ports import AtClock
+from client.tui.ports import AtAsk, AtClock
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.big_text import (
     STEP_WORDS,
@@ -93,12 +93,13 @@ class RealTilesScreen(BaseScreen):
             no: Keys = (("0", {"vote": "stop", "offer": "none"}.get(ask, ""), "0"),)
             pause: Keys = (("p", "pause", "p"),)
             return (("space", "done", "space"), *(no if no[0][1] else ()), *back, *pause, *LEAVE)
+        coach: Keys = (("t", "ask the coach", "t"),)
         if face.phase == "over":
-            return (*back, *LEAVE)
+            return (*back, *coach, *LEAVE)
         begin: Keys = (("enter", "begin the heat", "enter"),)
         if face.phase == "ready":
             return (*begin, *((("m", "a machine each", "m"),) if self.model.may_open else ()), *LEAVE)
-        return (*begin, *back, ("p", "pause", "p"), *LEAVE)
+        return (*begin, *back, ("p", "pause", "p"), *coach, *LEAVE)
 
     def help_keys(self) -> Keys:
         """Return every key of the clock."""
@@ -109,6 +110,7 @@ class RealTilesScreen(BaseScreen):
             ("0", "nobody goes on; no courtesy pass", "0"),
             ("u", "undo the last press; the time runs on as if it had not happened", "u"),
             ("p", "pause, or go on", "p"),
+            ("t", "ask the coach about a rack; the clock runs on", "t"),
             ("b", "one bell when the time of a step is up, or none", "b"),
             ("q", "leave (asks first while a heat is running)", "q"),
         )
@@ -127,6 +129,8 @@ class RealTilesScreen(BaseScreen):
         """Turn the bell on or off, or open the clock for others."""
         if action == "together":
             self.shell.go(AtClock(self.model.clock.settings, together=True))
+        elif action == "ask":
+            self.shell.go(AtAsk())
         elif action == "bell":
             self.shell.change_look(self.shell.look.toggled("bell"))
             self.model.note = f"One bell at the end of a step: {'yes' if self.shell.look.bell else 'no'}."

@@ -2,9 +2,10 @@
 
 from textual.app import ComposeResult
 
+from client.models.played import club_of, show_rack
 from client.models.seats import SeatsModel
 from client.models.session import Action
-from client.models.table import TableModel, club_of, show_rack, shown_name
+from client.models.table import TableModel, shown_name
 from client.text import some
 from client.theme import Ground
 from client.tui.screens.addresses import AddressesScreen
@@ -52,7 +53,7 @@ class SeatsScreen(BaseScreen):
     def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
-        self.chairs = SeatsModel(model, lambda count: self.shell.random_bytes(count))
+        self.chairs = SeatsModel(model)
 
     def compose(self) -> ComposeResult:
         """Build the list of chairs."""
@@ -65,7 +66,9 @@ class SeatsScreen(BaseScreen):
         """Return trouble, what begins, or what a teacher may see."""
         begins = what_begins(self.model, self.shell.now_ms())
         bot = "A bot plays for you; t takes your seat back." if self.model.bot_in_my_seat else ""
-        return self.model.line or self.model.note or begins or bot or teacher_words(self.model) or self.model.about_card
+        wall = self.model.wall.alarm() or self.model.wall.before_deal()
+        teacher = teacher_words(self.model)
+        return self.model.line or self.model.note or begins or bot or teacher or self.model.about_card or wall
 
     def tick(self) -> None:
         """Draw a countdown."""
@@ -97,6 +100,7 @@ class SeatsScreen(BaseScreen):
             ("t", "take your seat back from a bot", "t"),
             ("s", "start now without waiting for anybody (host)", "s"),
             *((("v", "let the teacher see your rack, or stop", "v"),) if show_rack(self.model) else ()),
+            ("F7", "the wall: its commitment in full, and how it is made", "f7"),
             ("a", "choose the addresses shown to guests (host)", "a"),
             ("q", "leave", "q"),
         )
@@ -133,6 +137,7 @@ class SeatsScreen(BaseScreen):
         for line in _rules(view.settings):
             canvas.put(left, y, line, "quiet")
             y += 1
+        canvas.put(left, y, self.model.wall.short(), "quiet", key="f7")
 
     def _way_in(self, canvas: Canvas, left: int, y: int) -> int:
         view = self.model.view

@@ -55,7 +55,7 @@ class TableScreen(BaseScreen):
                 yield Pane(model, now_ms, clock=True, id="over")
                 yield Tray(model)
                 yield RackRow(model)
-                yield Beneath(lambda: model.line or model.note, self._pinned, self._hint)
+                yield Beneath(lambda: model.line or model.note or self._alarm(), self._pinned, self._hint)
                 yield KeyBar(self.keys)
             yield Pane(model, now_ms, clock=False, id="beside")
 
@@ -86,6 +86,12 @@ class TableScreen(BaseScreen):
             return Pinned(told.name, told.rows[0].picture)
         drawn = _against(told.hand, by_suit(heat.rack), told.year)
         return Pinned(told.name, drawn.picture, (drawn.text(), f"{drawn.away} to go"))
+
+    def _alarm(self) -> str:
+        """Return what there is to say of the wall: all heat long if checking has ended, else at its first step."""
+        wall, heat = self.model.wall, self.model.heat
+        stopped = wall.now is not None and wall.now.stopped
+        return wall.alarm() if stopped or (heat and heat.step == "first right") else ""
 
     def _hint(self) -> str:
         return self.model.hint.line() if self.model.hint else ""
@@ -153,6 +159,7 @@ class TableScreen(BaseScreen):
             (TARGET, "on the card: name the marked hand as your target, then its family, then none", TARGET),
             ("y F4", "why: the coach on your last pass, if the host wants hints", "y"),
             ("F3", "the route in full: what went and what came", "f3"),
+            ("F7", "the wall: its commitment in full, and the words to read aloud", "f7"),
             ("0 1 2 3", "how many go unseen; courtesy number; 1 go on, 0 stop", ""),
             ("t", "take your seat back from a bot", "t"),
             ("o", "look: dark or light, plain borders, a calm clock", "o"),

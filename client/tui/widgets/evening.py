@@ -5,7 +5,8 @@ Draws what the club tells; names are plain text.
 
 from collections.abc import Callable
 
-from client.models.table import TableModel, club_of
+from client.models.played import club_of
+from client.models.table import TableModel
 from client.tui.widgets.canvas import Canvas, fitted
 from client.tui.widgets.faces import role as ink
 from client.tui.widgets.head import clock_text, seconds_text

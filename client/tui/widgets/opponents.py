@@ -4,7 +4,8 @@ from collections.abc import Callable
 
 from rich.cells import cell_len
 
-from client.models.table import Neighbour, StepClock, TableModel
+from client.models.neighbours import Neighbour, neighbours
+from client.models.table import StepClock, TableModel
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.faces import figures
@@ -45,7 +46,7 @@ class Opponents(Drawn):
         rows = 11 if large else 6
         top = 1 + max(0, (canvas.height - 1 - rows) // 2)
         self._clock(canvas, top, large)
-        for seat in self.model.neighbours():
+        for seat in neighbours(self.model):
             if seat.relation == "across":
                 _across(canvas, max(0, (top - 1) // 2), seat)
             else:
@@ -57,7 +58,7 @@ class Opponents(Drawn):
         hurry, text = face.last_ten, clock_in_short(self.model, self.now_ms())
         carried = f"  +{seconds_text(face.carried_ms)} carried" if face.carried_ms else ""
         canvas.put(canvas.put(2, 0, text, "alarm" if hurry and not canvas.look.calm else "text", bold=True), 0, carried)
-        for y, seat in enumerate(self.model.neighbours(), start=1):
+        for y, seat in enumerate(neighbours(self.model), start=1):
             x = canvas.put(2, y, f"{seat.relation}: ", "quiet")
             x = canvas.put(x, y, seat.name, bold=True)
             x = canvas.put(x + 2, y, seat.status, _status_role(seat))

@@ -4,7 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from statistics import median
 
-from client.models.table import TableModel, club_of
+from client.models.played import club_of, columns, who_played
+from client.models.table import TableModel
 from client.text import wrapped
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, fitted
@@ -82,7 +83,7 @@ class _Table:
         seats = [result.seats[seat] for seat in self._from_me(result)]
         canvas.put(self.left, y, "seconds", "quiet")
         canvas.put(self.left + 16, y, "length" if grid is _WIDE else "", "quiet")
-        self._names(y, map(self.model.who_played, seats))
+        self._names(y, [who_played(self.model, seat) for seat in seats])
         bots = [all(one.by == "bot" for one in seat.spent) for seat in seats]
         for step in STEP_NAMES:
             spent = [next((one for one in seat.spent if one.step == step), None) for seat in seats]
@@ -111,7 +112,7 @@ class _Table:
             y = self._rack(y + 2, "you", Seat(own.seat), own.final) if own else y + 1
         else:
             for seat in self._from_me(result):
-                y = self._rack(y, self.model.who_played(result.seats[seat]), seat, result.seats[seat].final)
+                y = self._rack(y, who_played(self.model, result.seats[seat]), seat, result.seats[seat].final)
         self._nearest(y + 1, own)
 
     def _rack(self, y: int, name: str, seat: Seat, rack: Rack) -> int:
@@ -140,15 +141,15 @@ class _Table:
     def whole_set(self, beside: Iterable[str]) -> None:
         canvas, grid, view = self.canvas, self.grid, self.model.view
         assert view is not None
-        columns = self.model.columns()
+        by_player = columns(self.model)
         said = [line for sentence in beside for line in wrapped(sentence, min(_WIDTH, canvas.width - 2))]
         y = max(0, (canvas.height - len(view.results) - len(said) - 6) // 2)
         canvas.put(self.left, y, "whole heats", "quiet")
-        self._names(y, [name for name, _ in columns])
+        self._names(y, [name for name, _ in by_player])
         for number, result in enumerate(view.results, start=1):
             y += 1
             canvas.put(self.left, y, f"heat {number}")
-            for column, (_, seats) in enumerate(columns):
+            for column, (_, seats) in enumerate(by_player):
                 if (seat := next((seat for seat in seats if seat in result.seats), None)) is None:
                     continue
                 outs = sum(one.by == "timeout" for one in seat.spent)
@@ -156,7 +157,7 @@ class _Table:
                 canvas.put(end + 1, y, f"{outs} out" if outs else "", "alarm")
         y += 1
         canvas.put(self.left, y, "middle heat", bold=True)
-        for column, (_, seats) in enumerate(columns):
+        for column, (_, seats) in enumerate(by_player):
             middle = seconds_text(round(median(seat.total_ms for seat in seats))).rjust(grid.figure)
             canvas.put(self._column(column), y, middle, bold=True)
         total_ms = view.settings.total_ms()

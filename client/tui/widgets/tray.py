@@ -2,6 +2,7 @@
 
 from rich.cells import cell_len
 
+from client.models.neighbours import neighbours
 from client.models.rack import PLACES
 from client.models.table import TableModel
 from client.text import wrapped
@@ -56,7 +57,7 @@ class Tray(Drawn):
                 self._tray(canvas, step)
 
     def _partner(self) -> str:
-        return next((seat.name for seat in self.model.neighbours() if seat.relation == "across"), "")
+        return next((seat.name for seat in neighbours(self.model) if seat.relation == "across"), "")
 
     def _waiting(self) -> str:
         names = self.model.waiting_for()

@@ -123,7 +123,7 @@ def test_a_card_that_is_nowhere_is_told_with_the_folder_that_was_searched(
     for line in ("solo --card nope", "host --headless --card nope", "drill rival --card nope"):
         where = f"no card of this name in your cards folder, {home}/racktempo/cards"
         assert sentence(capsys, 2, *line.split()) == f"nope: There is no such file, and {where}.\n"
-    assert "cards folder" in sentence(capsys, 2, "read", RACK, "--card", "nope")
+    assert "cards folder" in sentence(capsys, 2, "ask", RACK, "--card", "nope")
 
 
 # ---- files that hold something else

@@ -19,6 +19,7 @@ from shared.rules.settings import Settings
 from shared.wire.views import View
 from tests.client.relay import in_virtual_time
 
+READY = Ready()
 ALONE = Settings(seed=11, heats=2, bot_pace="no wait")
 
 
@@ -27,7 +28,9 @@ def view_until(wanted_step: str, go_on: bool = False, name: str = "Ann", setting
 
     async def scene() -> View:
         views: list[View] = []
-        async with open_solo(settings, name, go_on=go_on, begins=not go_on) as opened:
+        async with open_solo(settings, name, go_on=go_on) as opened:
+            if not go_on:
+                opened.line.ask(READY, 0)
 
             def hear(what: Heard) -> None:
                 if not isinstance(what, View):
@@ -92,7 +95,8 @@ def test_a_new_set_leaves_the_one_that_waits_and_the_oldest_of_many_go() -> None
 
 def test_another_programs_running_set_is_not_offered() -> None:
     async def scene() -> None:
-        async with open_solo(ALONE, "Ann", begins=True) as opened:
+        async with open_solo(ALONE, "Ann") as opened:
+            opened.line.ask(READY, 0)
             found: list[object] = []
 
             def hear(what: Heard) -> None:
@@ -114,7 +118,7 @@ def test_a_drill_is_not_kept() -> None:
 
     async def scene() -> None:
         async with open_drill((laid,), "Ann", "") as opened:
-            opened.line.ask(Ready(contribution=bytes(16)), 0)
+            opened.line.ask(READY, 0)
             await opened.line.run(lambda what: opened.line.close() if isinstance(what, View) and what.heat else None)
 
     in_virtual_time(scene())
@@ -124,12 +128,13 @@ def test_a_drill_is_not_kept() -> None:
 PLAYS = """
 import asyncio
 from client.hosting.alone import open_solo
-from shared.rules.intents import Pass
+from shared.rules.intents import Pass, Ready
 from shared.rules.settings import Settings
 from shared.wire.views import View
 
 async def play():
-    async with open_solo(Settings(seed=11, heats=2, bot_pace="no wait"), "Ann", begins=True) as opened:
+    async with open_solo(Settings(seed=11, heats=2, bot_pace="no wait"), "Ann") as opened:
+        opened.line.ask(Ready(), 0)
         def hear(what):
             heat = what.heat if isinstance(what, View) else None
             if heat and heat.step == "first right" and heat.owes:

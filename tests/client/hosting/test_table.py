@@ -43,17 +43,17 @@ async def _first_step(opened: Opened, says_ready: bool) -> tuple[View, list[Hear
             opened.line.close()
 
     if says_ready:
-        opened.line.ask(Ready(contribution=bytes(16)), 0)
+        opened.line.ask(Ready(), 0)
     await opened.line.run(hear)
     view = heard[-1]
     assert isinstance(view, View)
     return view, heard
 
 
-def test_a_table_for_one_begins_by_itself_with_three_bots() -> None:
+def test_a_table_for_one_begins_once_its_player_is_ready_with_three_bots() -> None:
     async def scene() -> View:
-        async with open_solo(QUICK, "Ann", begins=True) as opened:
-            return (await _first_step(opened, says_ready=False))[0]
+        async with open_solo(QUICK, "Ann") as opened:
+            return (await _first_step(opened, says_ready=True))[0]
 
     view = in_virtual_time(scene())
     assert [chair.sitter for chair in view.chairs] == ["person", "bot", "bot", "bot"]
@@ -63,8 +63,8 @@ def test_a_table_for_one_begins_by_itself_with_three_bots() -> None:
 
 def test_two_tables_for_one_do_not_get_in_each_others_way() -> None:
     async def scene() -> None:
-        async with open_solo(QUICK, "Ann", begins=True) as one, open_solo(QUICK, "Bo", begins=True) as two:
-            await asyncio.gather(_first_step(one, False), _first_step(two, False))
+        async with open_solo(QUICK, "Ann") as one, open_solo(QUICK, "Bo") as two:
+            await asyncio.gather(_first_step(one, True), _first_step(two, True))
 
     in_virtual_time(scene())
 
@@ -110,7 +110,7 @@ async def _first_step_of_a_clock(opened: Opened) -> GroupView:
             return
         views.append(what)
         if what.phase == "ready" and what.places[0].stand == "not ready":
-            opened.line.ask(Ready(contribution=bytes(16)), 0)
+            opened.line.ask(Ready(), 0)
         elif what.paused:
             opened.line.ask(Resume(), what.heat_number)
         elif what.step == "first right":

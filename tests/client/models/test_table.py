@@ -1,5 +1,6 @@
 """What the client makes of views and keys; the views come from a real table in a time of its own."""
 
+from client.models.neighbours import neighbours
 from client.models.rack import PLACES
 from client.models.ran_out import time_ran_out
 from client.models.table import TableModel
@@ -20,7 +21,7 @@ class Play:
         self.line = TableLine(settings or Settings(seed=7), self.now_ms, name)
         self.model = TableModel()
         self.listen()
-        self.ask(Ready(contribution=bytes(16)))
+        self.ask(Ready())
 
     def ask(self, *intents: Intent, listen: bool = True) -> None:
         for intent in intents:
@@ -311,13 +312,13 @@ def test_neighbours_are_named_by_where_they_sit_and_which_way_tiles_travel() -> 
     play = Play()
     assert play.model.heat is not None
     me = Seat(play.model.heat.seat)
-    by_relation = {seat.relation: seat for seat in play.model.neighbours()}
+    by_relation = {seat.relation: seat for seat in neighbours(play.model)}
     assert by_relation["right"].wind == me.to(Direction.RIGHT).word
     assert by_relation["right"].gets_from_me
     assert by_relation["left"].gives_to_me
     assert not by_relation["across"].gets_from_me
     play.go_to("first across")
-    across = {seat.relation: seat for seat in play.model.neighbours()}["across"]
+    across = {seat.relation: seat for seat in neighbours(play.model)}["across"]
     assert across.gets_from_me
     assert across.gives_to_me
 

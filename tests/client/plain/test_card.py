@@ -7,7 +7,7 @@ from client.plain.sentences import end_lines
 from client.plain.table import PlainTable
 from server.table.table import Table
 from shared.cards import first_evening_card, practice_card
-from shared.cards.picture import spoken
+from shared.cards.picture import spoken, spoken_to_go
 from shared.cards.play import shipped_text
 from shared.cards.tell import nearest_of, tell
 from shared.rules.heat import final_state
@@ -66,7 +66,7 @@ def test_a_plan_finds_the_id_of_every_name_with_discards_behind_it() -> None:
 def test_at_the_table_a_name_goes_out_as_the_hands_id() -> None:
     table: Table = make_table(Settings(seed=11, heats=1))
     table.join("Ann", bytes(16), 0)
-    table.command(0, Command(id=1, heat=0, intent=Ready(contribution=bytes(16))), 0)
+    table.command(0, Command(id=1, heat=0, intent=Ready()), 0)
     plain = PlainTable(bytes)
     plain.hear(Connected(Welcome(protocol=1, token=bytes(16), chair=0, last_id=0, card=shipped_text())), 0)
     plain.hear(table.view(0, 0), 0)
@@ -82,6 +82,6 @@ def test_the_end_of_a_heat_tells_the_nearest_hand_only_where_hints_are_wanted() 
         heat = play_bots(settings, card=shipped_text("first-evening"))[0]
         life = seat_heat(heat, final_state(heat), Seat.EAST)
         told, drawn = nearest_of(card, by_suit(life.final))
-        line = f"Nearest hand: {told.name}: {spoken(drawn.picture)}; {drawn.text()}."
+        line = f"Nearest hand: {told.name}: {spoken(drawn.picture)}; {spoken_to_go(drawn)}."
         assert (line in end_lines(life, card)) == wanted
         assert not any(said.startswith("Nearest") for said in end_lines(life))

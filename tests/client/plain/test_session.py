@@ -10,22 +10,28 @@ import pytest
 
 from client.connection.address import Address
 from client.connection.link import Link
+from client.models.guided import CARD, WORDS
+from client.models.guided import SETTINGS as GUIDED
 from client.models.ran_out import time_ran_out
+from client.plain.sentences import Kind
 from client.plain.session import Lines, play
 from client.storage.card_files import keep_played
 from client.storage.journal import Journal, disk_journal
 from server.table.bots import choose
 from server.table.table import Table
 from shared.cards.owned import not_yours
+from shared.cards.play import shipped_text
 from shared.rules.intents import Offer, Pass, SeatIntent, Vote
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
 from shared.rules.tiles import format_tiles
+from shared.rules.typed_tiles import typed as in_codes
 from shared.rules.wall import Stream
 from shared.wire.views import HeatView
+from tests.client.here import CoachHere
 from tests.client.relay import in_virtual_time, relay
 from tests.groups import open_clock
-from tests.owned import COPY, OWN, TITLE, copy_in_words, found, record_by
+from tests.owned import COPY, OWN, TITLE, copy_in_words, found, giveaways, record_by
 from tests.server.players import CODE, House, Player, counted_bytes, open_house, play_heat
 
 QUICK = Settings(seed=11, heats=1, bot_pace="quick")
@@ -76,12 +82,14 @@ class Person:
 
 
 @asynccontextmanager
-async def sitting(port: int, folder: Path, is_typed: bool = True, begins: bool = False) -> AsyncIterator[Person]:
+async def sitting(
+    port: int, folder: Path, is_typed: bool = True, kind: Kind = "with others", coach: CoachHere | None = None
+) -> AsyncIterator[Person]:
     """Somebody at a table, in plain lines."""
     person = Person()
     link = Link(Address("127.0.0.1", port), "Ann", CODE, bytes(range(16)))
     journal = disk_journal(folder / "history.sqlite3", folder)
-    playing = asyncio.create_task(play(link, person.lines, person.hear, folder, journal, is_typed, begins))
+    playing = asyncio.create_task(play(link, person.lines, person.hear, folder, journal, is_typed, kind, coach))
     try:
         yield person
     finally:
@@ -100,6 +108,11 @@ def typed(view: HeatView) -> str:
         case Offer():
             return str(intent.count)
     raise AssertionError(intent)
+
+
+def heard_rack(line: str) -> list[str]:
+    """Return the tiles of a rack that was read out, by name."""
+    return re.findall(r"\b[a-n]: ([^,.]+)", line)
 
 
 def view_of(house: House, chair: int = 0) -> HeatView:
@@ -160,7 +173,10 @@ def test_a_card_that_is_not_shared_is_asked_for_once_in_one_sentence(tmp_path: P
 
     said = in_virtual_time(scene()).said
     assert said.count(not_yours(TITLE)) == (0 if has_copy else 1)
-    assert found(copy_in_words("plover", backwards=False), [line.encode() for line in said]) == set()
+    own = set(giveaways(copy_in_words("lapwing", backwards=True))) if has_copy else set()
+    told = found(copy_in_words("plover", backwards=False), [line.encode() for line in said])
+    assert told <= own, "whoever has a copy hears of the hands by that copy"
+    assert any(line.startswith("Nearest hand: ") for line in said) == has_copy
 
 
 def test_every_step_says_what_is_asked_where_it_goes_and_how_long_there_is(tmp_path: Path) -> None:
@@ -172,10 +188,10 @@ def test_every_step_says_what_is_asked_where_it_goes_and_how_long_there_is(tmp_p
 
     said = "\n".join(in_virtual_time(scene()).said)
     assert re.search(r"^First right: pass 3 tiles to the right \(\w+\)\. 44 s\.$", said, re.M)
-    assert re.search(r"^Rack: a \S+ b \S+ c \S+ .* n \S+\.$", said, re.M)
+    assert re.search(r"^Rack: a: [\w ]+, b: [\w ]+, .* n: [\w ]+\.$", said, re.M)
     assert re.search(r"^First across: pass 3 tiles across \(\w+\)\. \d+ s, \d+ s of it carried over\.$", said, re.M)
     assert re.search(r"^First left: pass 3 tiles to the left \(\w+\)\. Up to 3 may go unseen\.", said, re.M)
-    assert re.search(r"^Came in from \w+: \S+ \S+ \S+\.$", said, re.M)
+    assert re.search(r"^Came in from \w+: [\w ,]+\.$", said, re.M)
     assert "Everybody goes on." in said
 
 
@@ -219,11 +235,11 @@ def test_when_time_runs_out_what_was_lifted_goes_first_and_then_what_stands_last
     async def scene() -> tuple[Person, str]:
         async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path) as person:
             await person.gets_ready()
-            rack = (await person.until("^Rack:"))[6:-1].split()[1::2]
+            rack = heard_rack(await person.until("^Rack:"))
             assert await person.answered(rack[0], "^Lifted") == f"Lifted {rack[0]}: 1 of 3. Write all 3 that go."
             gone = await person.until("^Time ran out")
-            free = [tile for tile in rack[1:] if tile != "J"]
-            return person, gone.replace(time_ran_out((rack[0], free[-1], free[-2])), "well")
+            free = [tile for tile in rack[1:] if tile != "joker"]
+            return person, gone.replace(time_ran_out(in_codes(f"{rack[0]}, {free[-1]}, {free[-2]}")), "well")
 
     _, gone = in_virtual_time(scene())
     assert gone == "well"
@@ -239,7 +255,7 @@ def test_places_and_codes_name_tiles_and_blind_ones_are_told(tmp_path: Path) -> 
             await person.until("^First left")
             assert "blind 1, blind 2 or blind 3" in await person.answered("blind", "unseen")
             await person.answered("blind 2", "^Nothing is lifted, 2 blind")
-            rack = (await person.until("^Rack:", 3))[6:-1].split()[1::2]
+            rack = heard_rack(await person.until("^Rack:", 3))
             assert await person.answered("a", "^You passed") == f"You passed {rack[0]} and 2 blind. 0.0 s used."
         return person
 
@@ -264,7 +280,7 @@ def test_places_and_codes_name_tiles_and_blind_ones_are_told(tmp_path: Path) -> 
         ("time", "44 s left."),
         ("wall", "The wall's commitment is [0-9a-f]{64}."),
         ("table", "Chair 1: Ann, that is you, host."),
-        ("sort rank", "Rack: a "),
+        ("sort rank", "Rack: a: "),
         ("help", "An empty line says again"),
         ("", "First right: pass 3 tiles"),
         ("quit", "Write quit again to leave."),
@@ -429,16 +445,87 @@ def test_a_clock_for_real_tiles_is_not_for_plain_lines_and_says_so(tmp_path: Pat
     assert "needs the full screen" in person.said[0]
 
 
-def test_a_heat_that_begins_by_itself_says_nothing_of_chairs_and_codes(tmp_path: Path) -> None:
+@pytest.mark.parametrize("start", ["", "ready"])
+def test_alone_enter_starts_each_heat_after_its_card_and_nothing_is_said_of_chairs_and_codes(
+    start: str, tmp_path: Path
+) -> None:
     async def scene() -> Person:
-        async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path, begins=True) as person:
+        async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path, kind="alone") as person:
             await asyncio.sleep(1)
-            assert [line.split()[0] for line in person.said] == ["Heat", "You", "3:00"]
-            person.types("ready")
+            assert [line.split()[0] for line in person.said] == ["Heat", "You", "3:00", "Press", "The"]
+            assert person.said[4] == "The wall comes from a seed: who knows the seed knows the wall."
+            await asyncio.sleep(600)
+            assert house.table._heat is None
+            person.types(start)
             await person.until("^Rack:")
         return person
 
     assert in_virtual_time(scene()).said[0].startswith("Heat 1 of 1")
+
+
+def test_a_script_alone_starts_by_an_empty_line(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        async with (
+            open_house(QUICK) as house,
+            sitting(house.listener.port, tmp_path, is_typed=False, kind="alone") as person,
+        ):
+            person.types("", *["a b c"] * 3, "stop", "0")
+            person.stops()
+            await person.until("^The heat is over")
+        return person
+
+    said = in_virtual_time(scene()).said
+    assert sum(line.startswith("You passed") for line in said) == 3
+    assert "Not at the table yet." not in said
+
+
+def test_the_guided_heat_tells_each_step_and_the_coachs_word_and_no_clock(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        settings = GUIDED.model_copy(update={"seed": 11})
+        table = Table(
+            record_by(shipped_text(CARD), settings, CODE), counted_bytes(), lambda: "2026-01-01T20:00:00+00:00"
+        )
+        async with (
+            open_house(table=table) as house,
+            sitting(house.listener.port, tmp_path, kind="guided", coach=CoachHere()) as person,
+        ):
+            await person.until("^Press enter")
+            person.types("")
+            await person.until("^Rack:")
+            person.types("time", "why", typed(view_of(house)))
+            await person.until("^First right: (best|as good|cost)")
+            await person.until("^First across: pass")
+        return person
+
+    said = in_virtual_time(scene()).said
+    words = [line for line in said if line in sum(WORDS.values(), ())]
+    assert words[:4] == [*WORDS["first right"], *WORDS["first across"]]
+    assert said.count("No clock runs.") == 1
+    assert said[0] == "A guided heat, by easy hands"
+    assert "No pass has been made yet." in said
+    assert not any("10:00" in line or "600 s" in line or "Half the time" in line for line in said)
+
+
+def test_a_heat_ends_with_its_points_and_its_costliest_decision_once_in_the_words_of_the_screen(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        settings = QUICK.model_copy(update={"hints": "at the end"})
+        async with (
+            open_house(settings) as house,
+            sitting(house.listener.port, tmp_path, is_typed=False, coach=CoachHere()) as person,
+        ):
+            person.types("ready", *["a b c"] * 3, "stop", "0")
+            person.stops()
+            await person.until("^Costliest: ")
+            await asyncio.sleep(1)
+        return person
+
+    said = in_virtual_time(scene()).said
+    [entry] = disk_journal(tmp_path / "history.sqlite3").read().entries
+    assert entry.losses
+    [costliest] = [line for line in said if line.startswith("Costliest: ")]
+    assert re.match(r"Costliest: (first|courtesy) \w+, [\d.]+ points?\. [A-Z]", costliest)
+    step = costliest.removeprefix("Costliest: ").partition(",")[0]
+    assert entry.losses[step].points == max(loss.points for loss in entry.losses.values())
 
 
 def test_the_plan_step_takes_a_hand_and_first_discards(tmp_path: Path) -> None:
@@ -450,11 +537,13 @@ def test_the_plan_step_takes_a_hand_and_first_discards(tmp_path: Path) -> None:
                 await person.until(f"^{step}")
                 person.types("a b c")
             await person.until("^Plan: write plan")
-            rack = (await person.until("^Rack:", 4))[6:-1].split()[1::2]
-            await person.answered(f"plan like numbers 1 {rack[0]} {rack[1]}", "^You answered")
+            rack = heard_rack(await person.until("^Rack:", 4))
+            await person.answered(f"plan like numbers 1 then {rack[0]}, {rack[1]}", "^You answered")
             await person.until("^The heat is over")
             [kept] = house.table._finished
             plans = [event for event in kept.heat().events if event.kind == "planned" and event.seat == Seat.EAST]
-            assert [(plan.hand, plan.discards) for plan in plans] == [("like numbers 1", (rack[0], rack[1]))]
+            assert [(plan.hand, plan.discards) for plan in plans] == [
+                ("like numbers 1", in_codes(f"{rack[0]}, {rack[1]}"))
+            ]
 
     in_virtual_time(scene())

@@ -9,6 +9,7 @@ from client.plain.table import PlainTable
 from client.reports.rules import GLOSSARY
 from server.table.table import Table
 from shared.cards.play import shipped_text
+from shared.cards.said import called
 from shared.rules.intents import Arrange, Intent, Lift, Pass, Pause, Plan, Ready
 from shared.rules.settings import Settings
 from shared.rules.tiles import JOKER, KINDS, by_rank, by_suit
@@ -25,7 +26,7 @@ WORDS = [
 def _table() -> Table:
     table = make_table(Settings(seed=11, heats=1))
     table.join("Ann", bytes(16), 0)
-    table.command(0, Command(id=1, heat=0, intent=Ready(contribution=bytes(16))), 0)
+    table.command(0, Command(id=1, heat=0, intent=Ready()), 0)
     return table
 
 
@@ -199,3 +200,27 @@ def test_a_target_is_a_hand_or_a_family_by_its_name_and_is_sent_to_nobody() -> N
 
 def test_hurry_is_a_word_of_its_own() -> None:
     assert [type(intent).__name__ for intent in _intents(_at_the_first_step(), "hurry")] == ["Hurry"]
+
+
+def test_racks_are_heard_by_place_and_name_and_sorted() -> None:
+    plain = _at_the_first_step()
+    assert plain.view
+    assert plain.view.heat
+    rack = by_suit(plain.view.heat.rack)
+    [line] = plain.read("rack", 0).lines
+    assert line == f"Rack: {', '.join(f'{place}: {called(tile)}' for place, tile in zip(PLACES, rack, strict=False))}."
+    assert "R" in rack or "G" in rack
+    assert "dragon" in line
+
+
+@pytest.mark.parametrize("word", ["why", "points"])
+def test_without_hints_the_coach_says_nothing_while_a_heat_runs(word: str) -> None:
+    plain = _at_the_first_step()
+    assert plain.pass_to_judge() is None
+    assert plain.read(word, 0).lines == ["There are no hints while a heat runs."]
+
+
+def test_a_question_mark_is_help() -> None:
+    plain = _at_the_first_step()
+    assert plain.read("?", 0).lines == plain.read("help", 0).lines
+    assert any(line.startswith("why: ") for line in plain.read("?", 0).lines)

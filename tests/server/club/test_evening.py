@@ -112,7 +112,7 @@ async def test_a_person_without_a_chair_waits_and_is_told_when_they_have_one() -
         welcomes = [one for one in people[4].heard if isinstance(one, Welcome)]
         assert [one.chair for one in welcomes] == [NO_CHAIR, 3]
         assert len({one.token for one in welcomes}) == 1
-        assert isinstance(await people[4].ask(Ready(contribution=bytes(16))), Done)
+        assert isinstance(await people[4].ask(Ready()), Done)
         assert isinstance(await desk.order(Unseat(person=key_of(shown, "P4"))), Done)
         await people[4].see(lambda shown: [one.name for one in shown.waiting] == ["P4"])
         await people[4].cut()
@@ -125,7 +125,7 @@ async def test_a_person_without_a_chair_waits_and_is_told_when_they_have_one() -
 async def _ask_without_view(player: Player) -> Refused:
     before = len(player.heard)
     number = next(player.ids)
-    await player.line.send(TO_SERVER.pack(Command(id=number, heat=0, intent=Ready(contribution=bytes(16)))))
+    await player.line.send(TO_SERVER.pack(Command(id=number, heat=0, intent=Ready())))
     answer = await player._answer(number, before)
     assert isinstance(answer, Refused)
     return answer

@@ -28,7 +28,7 @@ async def begun(house: House) -> tuple[Player, int]:
     """Return a player whose heat has just begun, and the moment it did."""
     ann = Player(house.listener.port)
     await ann.come()
-    await ann.send(Ready(contribution=bytes(16)))
+    await ann.send(Ready())
     await ann.until(lambda view: view.heat is not None)
     return ann, now_ms()
 
@@ -209,7 +209,7 @@ async def test_a_table_where_nobody_answers_runs_by_its_clocks_alone() -> None:
     """A heat at which four people sit and do nothing takes each step's length and grace, one after the other."""
     async with open_house(SETTINGS) as house, four_players(house.listener.port) as players:
         for player in players:
-            await player.send(Ready(contribution=bytes(16)))
+            await player.send(Ready())
         view = await players[0].until(lambda view: view.heat is not None)
         assert view.heat
         lengths = {step.step: step.length_ms for step in view.heat.route}
@@ -227,7 +227,7 @@ async def test_a_table_where_nobody_answers_runs_by_its_clocks_alone() -> None:
 async def test_four_blind_passes_and_a_stop_go_through_the_wire() -> None:
     async with open_house(SETTINGS) as house, four_players(house.listener.port) as players:
         for player in players:
-            await player.send(Ready(contribution=bytes(16)))
+            await player.send(Ready())
         for step in ("first right", "first across"):
             for player in players:
                 view = await player.until(

@@ -201,6 +201,7 @@ def test_every_command_of_a_set_sent_again_at_any_later_moment_changes_nothing()
 
 def test_a_command_that_was_overtaken_by_a_later_one_is_not_done() -> None:
     evening = Evening(people=1)
+    evening.ids[0] = 5
     assert isinstance(evening.ask(0, READY, id=5), Done)
     answer = evening.ask(0, Pause(), id=4)
     assert isinstance(answer, Refused)

@@ -123,3 +123,18 @@ async def test_after_the_set_enter_shows_the_whole_and_n_deals_the_next() -> Non
         assert "The whole set" in text_of(player.app)
         await player.press("n")
         assert not isinstance(player.app.screen, EndScreen)
+
+
+@pytest.mark.parametrize(("hints", "thinks"), [("at the end", True), ("none", False)])
+async def test_alone_the_coach_thinks_ahead_and_shows_nothing_of_it(hints: str, thinks: bool) -> None:
+    coach = CoachHere()
+    settings = Settings.model_validate({"seed": 7, "hints": hints})
+    async with at((80, 24), settings=settings, coach=coach) as player:
+        player.model.alone = True
+        await player.press("enter", "enter")
+        await player.play_to("go on")
+        if thinks:
+            await player.until(lambda: coach.asked.count("look_ahead") == 3)
+        assert ("look_ahead" in coach.asked) == thinks
+        assert set(coach.asked) <= {"look_ahead"}
+        assert player.model.hint is None

@@ -12,6 +12,7 @@ from client.storage.journal import Journal
 from client.storage.preferences import Storage
 from client.theme import Look
 from client.tui.app import RacktempoApp
+from client.tui.screens.ask import AskScreen
 from client.tui.screens.real_tiles import RealTilesScreen
 from shared.clock.real_clock import RealHeat
 from shared.rules.settings import Settings
@@ -207,3 +208,12 @@ async def test_home_leads_to_the_clock_at_the_chosen_level_and_its_heats_are_kep
         assert asked[0].level_ms == 120_000
         await pilot.press("enter", *["space"] * 9, "q")
         assert len(kept) == 1
+
+
+async def test_the_coach_can_be_asked_while_the_clock_runs_on() -> None:
+    async with real_tiles_at((80, 24)) as room:
+        await room.press("enter", "t")
+        assert isinstance(room.app.screen, AskScreen)
+        await room.after(12)
+        await room.press("escape")
+        assert room.screen.face().left_ms == TWO_MINUTES.length_ms("first right") - 12_000

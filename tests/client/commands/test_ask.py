@@ -1,4 +1,4 @@
-"""racktempo read: the coach on tiles that lie on a table."""
+"""racktempo ask: the coach on tiles that lie on a table."""
 
 import itertools
 import json
@@ -16,7 +16,7 @@ RACK = "1b 1b 2b 3b 5c 6c 7c 9d N E F F J"
 
 def read(capsys: pytest.CaptureFixture[str], *words: str) -> Any:
     """Read a rack by the small card, which is quick, as JSON."""
-    assert main(["read", *words, "--card", "first-evening", "--json"]) == 0
+    assert main(["ask", *words, "--card", "first-evening", "--json"]) == 0
     return json.loads(capsys.readouterr().out)
 
 
@@ -32,7 +32,7 @@ def test_a_rack_is_typed_as_people_write_it(words: list[str], capsys: pytest.Cap
 
 
 def test_every_fault_of_a_typed_rack_is_told_on_a_line_of_its_own(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["read", "1123b 567 9d", "10b", "NE FF J", "--card", "first-evening"]) == 2
+    assert main(["ask", "1123b 567 9d", "10b", "NE FF J", "--card", "first-evening"]) == 2
     assert capsys.readouterr().err.splitlines() == [
         "At 7: 567 has no suit. Write 567b, 567c or 567d.",
         "At 14: 10b has no such rank. Ranks go from 1 to 9; write 0 alone for a soap.",
@@ -109,7 +109,7 @@ def test_at_the_vote_both_answers_are_weighed(capsys: pytest.CaptureFixture[str]
     ],
 )
 def test_each_question_has_its_own_lines(words: list[str], said: str, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["read", f"{RACK} 9d", "--card", "first-evening", "--top", "4", *words]) == 0
+    assert main(["ask", f"{RACK} 9d", "--card", "first-evening", "--top", "4", *words]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert max(map(len, lines)) <= 80
     heads = ("Go on or stop ", "First discards ", "Passes, best of ")
@@ -135,7 +135,7 @@ def test_a_courtesy_gives_none_to_three(capsys: pytest.CaptureFixture[str]) -> N
 
 
 def test_what_was_passed_is_out_of_reach(capsys: pytest.CaptureFixture[str]) -> None:
-    words = ("--step", "first across", "--looks", "20")
+    words = ("--step", "first across", "--draws", "20")
     before = next(line for line in read(capsys, RACK, *words)["hands"] if dict(line["variant"]).get("F", 0) > 2)
     after = read(capsys, RACK, *words, "--passed", "F F F")["hands"]
     assert next(line["chance"] for line in after if line["hand"] == before["hand"]) < before["chance"]
@@ -148,7 +148,7 @@ def test_the_order_of_the_codes_does_not_matter(capsys: pytest.CaptureFixture[st
 
 
 def test_lines_name_the_hands_the_tiles_and_the_passes(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["read", RACK, "--card", "first-evening", "--top", "2"]) == 0
+    assert main(["ask", RACK, "--card", "first-evening", "--top", "2"]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert max(map(len, lines)) <= 80
     text = "\n".join(lines)
@@ -177,16 +177,35 @@ def test_lines_name_the_hands_the_tiles_and_the_passes(capsys: pytest.CaptureFix
         ([RACK, "--passed", "9d 10c"], "--passed: At 4: 10c has no such rank. Ranks go from 1 to 9; write 0 alone"),
         ([RACK, "--step", "first right", "--passed", "1c"], "Before first right at most 0 tiles"),
         ([RACK, "--step", "first left", "--passed", "1c 1c 2c 2c 3c 3c 4c"], "at most 6 tiles"),
-        ([RACK, "--looks", "0"], "--looks is '0'"),
-        ([RACK, "--looks", "100"], "it must be from 1 to 99"),
+        ([RACK, "--draws", "0"], "--draws is '0'"),
+        ([RACK, "--draws", "100"], "it must be from 1 to 99"),
         ([RACK, "--top", "many"], "--top is 'many'"),
         ([RACK, "--card", "nowhere.toml"], "nowhere.toml: There is no such file"),
-        ([], "needs TILES"),
+        ([], "The full screen needs a terminal"),
     ],
 )
 def test_what_cannot_be_is_one_sentence(words: list[str], sentence: str, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["read", *words]) == 2
+    assert main(["ask", *words]) == 2
     said = capsys.readouterr()
     assert said.out == ""
     assert sentence in said.err
     assert len(said.err.splitlines()) == 1
+
+
+def test_the_answer_comes_before_what_it_rests_on(capsys: pytest.CaptureFixture[str]) -> None:
+    asked = {"first right": "Pass ", "go on": ("Go on", "Stop"), "courtesy offer": "Offer "}
+    for step, begins in asked.items():
+        assert main(["ask", RACK, "--step", step, "--card", "first-evening"]) == 0
+        lines = capsys.readouterr().out.splitlines()
+        assert lines[0].endswith(f"at {step}")
+        assert lines[2].startswith(begins)
+    assert main(["ask", f"{RACK} 2d", "--card", "first-evening"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[2].startswith("Discard ")
+    groups = [line[8:].split() for line in lines if line.startswith(("keep ", "maybe ", "let go "))]
+    assert sorted(tile for group in groups for tile in group) == sorted(f"{RACK} 2d".split())
+
+
+def test_its_name_and_option_of_the_version_before_still_work(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["read", RACK, "--looks", "12", "--card", "first-evening", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == read(capsys, RACK, "--draws", "12")

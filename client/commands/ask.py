@@ -1,4 +1,4 @@
-"""racktempo read "TILES": ask the coach about a rack of real tiles."""
+"""racktempo ask "TILES": ask the coach about a rack of real tiles; without tiles, on the screen."""
 
 import argparse
 import re
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the rack, and what else the player knows."""
-    parser.add_argument("rack", metavar="TILES", nargs="+", help="13 or 14 tiles, such as 1123b 567c 9d NE FF J")
+    parser.add_argument("rack", metavar="TILES", nargs="*", help="13 or 14 tiles, such as 1123b 567c 9d NE FF J")
     parser.add_argument(
         "--step",
         metavar="STEP",
@@ -23,21 +23,28 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--passed", default="", metavar="TILES", help="what you have passed, such as '9d NE'")
     parser.add_argument("--card", metavar="FILE", help="a card's file or name; default: the practice card")
     parser.add_argument(
-        "--looks",
+        "--draws",
         default="30",
         metavar="N",
         help='draws for "chance", the chance of finishing alone, in --json; default: 30',
     )
+    parser.add_argument("--looks", dest="draws", help=argparse.SUPPRESS)  # its name in the version before this one
     parser.add_argument("--top", default="5", metavar="N", help="how many hands and passes to print; default: 5")
     parser.add_argument("--json", action="store_true", help="print every hand and every pass as one JSON object")
 
 
 def run(args: argparse.Namespace) -> int:
-    """Read the rack."""
+    """Answer."""
+    if not args.rack:
+        from client.tui.ports import AtAsk
+        from client.tui.run import show
+
+        return show(AtAsk(args.card or ""), "")
     from client.storage.card_files import PRACTICE, BadCard, find_card
+    from shared.coach.asking import answer, question_at
     from shared.coach.coach import Coach
     from shared.coach.engine import Engine
-    from shared.coach.reading import position_read, read_rack
+    from shared.coach.reading import position_read
 
     try:
         found = find_card(args.card or PRACTICE)
@@ -47,14 +54,14 @@ def run(args: argparse.Namespace) -> int:
     rack = _tiles(" ".join(args.rack), found.card.year)
     passed = _tiles(args.passed, found.card.year, "--passed: ")
     step, top = _step(args.step), _number("--top", args.top)
-    position = position_read(rack, step, passed, _number("--looks", args.looks))
+    position = position_read(rack, step, passed, _number("--draws", args.draws))
     if isinstance(position, str):
         raise BadArgument(position)
-    from client.reports.rack import reading_json, reading_lines
+    from client.reports.rack import answer_lines, reading_json
 
     coach = Coach(found.card, Engine.of_card(found.card))
-    reading = read_rack(coach, position, step, explained=0 if args.json else top)
-    say(*([reading_json(reading)] if args.json else reading_lines(reading, top)))
+    found_out = answer(coach, question_at(step, len(rack)), position, step, explained=top)
+    say(*([reading_json(found_out.reading)] if args.json else answer_lines(found_out, top)))
     return 0
 
 

@@ -1,0 +1,47 @@
+"""What is known of heats that are over, and of the club: who played them, and which pages there are. Pure."""
+
+from client.models.table import TableModel
+from shared.names import clean_name
+from shared.rules.intents import ShowRack
+from shared.wire.club_views import ClubPart
+from shared.wire.views import SeatResult
+
+
+def who_played(table: TableModel, seat: SeatResult) -> str:
+    """Return who played a seat of a heat that has ended: you, and others by name."""
+    own = table.view.person if table.view else 0
+    names = ("you" if player.person == own > 0 else clean_name(player.name) or "bot" for player in seat.players)
+    return " + ".join(names)
+
+
+def columns(table: TableModel) -> tuple[tuple[str, list[SeatResult]], ...]:
+    """Return the heats of the set by who played them: the four with the most heats, from one's own on."""
+    you = table.view.you if table.view else 0
+    found: dict[tuple[tuple[int, str], ...], list[SeatResult]] = {}
+    for result in table.view.results if table.view else ():
+        for seat in sorted(result.seats, key=lambda seat: (seat.chair - you) % 4):
+            found.setdefault(tuple((one.person, one.name) for one in seat.players), []).append(seat)
+    most = sorted(found.values(), key=len, reverse=True)[:4]
+    return tuple((who_played(table, seats[0]), seats) for seats in found.values() if seats in most)
+
+
+def club_of(table: TableModel) -> ClubPart | None:
+    """Return what the club tells, if the table belongs to one."""
+    return table.view.club if table.view else None
+
+
+def club_pages(table: TableModel) -> tuple[str, ...]:
+    """Return the headings of the club's pages that have something on them now."""
+    club = club_of(table)
+    found = []
+    if club and club.elsewhere:
+        found.append("The same rack at other tables")
+    if club and (club.speed or club.loss or club.points):
+        found.append("The evening so far")
+    return tuple(found)
+
+
+def show_rack(table: TableModel) -> tuple[ShowRack, ...]:
+    """Return what its key means: let the teacher see this rack, or stop. Nothing if no teacher is admitted."""
+    club = club_of(table)
+    return (ShowRack(on=not club.shows[table.view.you]),) if club and club.teacher and table.view else ()
