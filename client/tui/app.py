@@ -208,10 +208,7 @@ class RacktempoApp(App[None]):
             found = await made(self.coaching, self.journal)
         except ValueError as error:
             found = str(error)
-        if isinstance(found, str):
-            self._say(found)
-        else:
-            self.decide(found)
+        self._say(found) if isinstance(found, str) else self.decide(found)
 
     def _ask_about_rack(self, name: str) -> None:
         try:

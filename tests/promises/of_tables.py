@@ -116,6 +116,26 @@ OF_TABLES = (
         ),
     ),
     Promise(
+        "a client opens nothing once the table has changed its promise",
+        ("tests/client/models/test_wall.py",),
+        (
+            Mutant("client/models/wall.py", "if ours.commitment != theirs.commitment:", "if False:"),
+            Mutant("client/models/wall.py", "if ours.chairs != theirs.chairs:", "if False:"),
+            Mutant("client/models/wall.py", "if was[chair] and was[chair] != now[chair]:", "if False:"),
+        ),
+    ),
+    Promise(
+        "no value for a wall is taken before all are promised",
+        ("tests/shared/rules/test_wall_round.py",),
+        (
+            Mutant("shared/rules/wall_round.py", "if not self.now.has_all_hashes:", "if False:"),
+            Mutant("shared/rules/wall_round.py", "if self.now.hashes[chair]:", "if False:"),
+            Mutant(
+                "shared/rules/wall_round.py", "if not fits(self.table, self.heat, self.now, chair, value):", "if False:"
+            ),
+        ),
+    ),
+    Promise(
         "the shuffle is unbiased",
         ("tests/shared/rules/test_wall.py",),
         (

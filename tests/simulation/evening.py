@@ -15,7 +15,7 @@ from server.store import Append, Appends, StoredTable
 from server.table.table import Table
 from shared.rules.heat import faults
 from shared.rules.intents import Resume
-from shared.wire.messages import Command, DeskCommand, Done, Refused
+from shared.wire.messages import Command, DeskCommand, Done, HeatFile, Refused
 from shared.wire.views import View
 from tests.loop import VirtualLoop
 from tests.simulation.disk import FailingDatabase, SlowStore
@@ -143,8 +143,18 @@ class Evening:
         self._note_asked()
         try:
             self._check_heard(person, command, message)
+            self._check_wall(person, message)
         except Broken as broken:
             self._break(broken)
+
+    def _check_wall(self, person: Person, message: object) -> None:
+        """Every client finds that nothing changes which it was shown of a wall, and that the heat it is told fits."""
+        stopped = [seen.stopped for seen in person.wall.seen.values() if seen.stopped]
+        check(not stopped, "a table changes nothing that it showed of a wall", " ".join(stopped))
+        if isinstance(message, HeatFile):
+            judged = person.wall.judge(message.number, message.data, lambda card, rack: False)
+            is_wrong = judged is not None and judged.verdict.text.startswith("THE WALL")
+            check(not is_wrong, "every client finds that the wall fits", judged.verdict.text if judged else "")
 
     def _note_asked(self) -> None:
         for person in self.people:

@@ -9,7 +9,9 @@ from client.models.heat_end import NO_RECORD, HeatEnd, LastHeats, heat_end, set_
 from client.models.played import club_of, club_pages, show_rack
 from client.models.seats import ResultsModel
 from client.models.session import Action
+from client.models.start_card import next_seat
 from client.models.table import TableModel
+from client.reports.habits import decisions_of, habit_words
 from client.reports.last_heats import last_heats, this_set
 from client.storage.costliest import how_it_went
 from client.tui.ports import Choice
@@ -22,6 +24,7 @@ from client.tui.widgets.head import Title
 from client.tui.widgets.heat_end import draw_heat_end
 from client.tui.widgets.key_bar import LEAVE, MOST_KEYS, KeyBar, Keys, Note
 from client.tui.widgets.times import draw_racks, draw_set, draw_times
+from shared.measures.habits import habit_of
 from shared.rules.seat_heat import SeatHeat
 from shared.wire.views import HeatResult
 
@@ -58,11 +61,16 @@ class EndScreen(BaseScreen):
 
     @work(exclusive=True, group="last")
     async def _look_up(self) -> None:
-        read = await asyncio.to_thread(self.shell.journal.read)
         view, own = self.model.view, self.model.own
         heats = [own[result.number] for result in view.results if result.number in own] if view else []
-        self.last = {heat.number: last_heats(read, heat) for heat in heats}
-        self.beside = set_end(*this_set(read, heats))
+
+        def look_up() -> tuple[dict[int, LastHeats | None], tuple[str, ...]]:
+            read = self.shell.journal.read()
+            habit = habit_words(habit_of(decisions_of(read.entries))) if read.entries else ""
+            last = {heat.number: last_heats(read, heat) for heat in heats}
+            return last, (*set_end(*this_set(read, heats)), *([habit] if habit else []))
+
+        self.last, self.beside = await asyncio.to_thread(look_up)
         self.redraw()
 
     # ---- what is shown
@@ -215,7 +223,8 @@ class HeatEndScreen(EndScreen):
             for number, chair in enumerate(view.chairs)
             if chair.sitter == "person" and not chair.ready
         ]
-        waits = f"The next heat waits for {', '.join(missing)}." if missing else "All are ready."
+        waits = f"The heat waits for {', '.join(missing)}." if missing else "All are ready."
+        waits = f"{next_seat(view)} {waits}"
         return teacher_words(self.model) or (f"{waits} s starts it now." if self.model.is_host else waits)
 
     def keys(self) -> Keys:

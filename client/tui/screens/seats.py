@@ -5,6 +5,7 @@ from textual.app import ComposeResult
 from client.models.played import club_of, show_rack
 from client.models.seats import SeatsModel
 from client.models.session import Action
+from client.models.start_card import start_card
 from client.models.table import TableModel, shown_name
 from client.text import some
 from client.theme import Ground
@@ -134,6 +135,10 @@ class SeatsScreen(BaseScreen):
             canvas.zone(left, y, 72, 1, f"chair {number}")
             y += 2
         y = self._way_in(canvas, left, y + 1)
+        heat, *lines = start_card(view, self.model.laid(view.heat_number + 1), self.model.guided)
+        canvas.put(canvas.put(left, y, f"{heat}: ", "mark", bold=True), y, lines[0], bold=True)
+        canvas.put(left, y + 1, lines[1])
+        y += 2
         for line in _rules(view.settings):
             canvas.put(left, y, line, "quiet")
             y += 1
