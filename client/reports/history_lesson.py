@@ -5,10 +5,12 @@ Intervals and sources stand behind a key: sources() has the rules, history.py th
 
 from collections.abc import Iterator
 
-from client.reports.habits import RULE, example_lines, habit_words
+from client.reports.habits import RULE, decisions_of, example_lines, habit_words
 from client.reports.history import WIDTH, counts
-from client.reports.history_stats import SETS_BEFORE, HistoryReport, Pace, SetReport
+from client.reports.history_stats import SETS_BEFORE, HistoryReport, Pace, SetReport, counted
+from client.storage.history_db import Read
 from client.text import wrapped
+from shared.measures.habits import habit_of
 from shared.names import clean_name
 from shared.times import write_time
 
@@ -17,10 +19,10 @@ FEWEST = 3
 
 
 def lesson(report: HistoryReport) -> tuple[str, ...]:
-    """Return the sentences, the most useful last."""
+    """Return the sentences, the most useful first."""
     if report.heats < FEWEST:
         return (f"From {FEWEST} heats on this says what to work on; so far there {_are(report.heats)}.",)
-    return (*_sets(report), *_parts(report), habit_words(report.habit), *_examples(report))
+    return (habit_words(report.habit), *_examples(report), *_sets(report), *_parts(report))
 
 
 def lesson_report(report: HistoryReport) -> list[str]:
@@ -31,10 +33,16 @@ def lesson_report(report: HistoryReport) -> list[str]:
     return [line for said in (*lesson(report), *report.faults, more) for line in as_lines(said, WIDTH)]
 
 
+def one_habit(read: Read) -> tuple[str, ...]:
+    """Return the habit to work on, for the end of a set; nothing below three heats."""
+    heats = counted(read)
+    return (habit_words(habit_of(decisions_of(heats))),) if len(heats) >= FEWEST else ()
+
+
 def as_lines(said: str, width: int) -> list[str]:
     """Return a sentence in lines; an example stays indented."""
     indent = "  " if said.startswith(" ") else ""
-    return wrapped(said.strip(), width, indent)
+    return wrapped(said.strip(), width, indent, 2 * indent)
 
 
 def sources() -> tuple[str, ...]:

@@ -25,7 +25,7 @@ from textual.worker import Worker, WorkerCancelled, WorkerFailed
 from client.coach.drilling import Drilling, again
 from client.coach.process import CoachService
 from client.coach.queue import Coaching, Service
-from client.connection.link import Connected, Ended, Heard, Lost
+from client.connection.link import Connected, Ended, Heard, Lost, Waiting
 from client.connection.opened import Line, Opening, WayIn
 from client.models.desk import DeskModel
 from client.models.guided import CARD as GUIDED_CARD
@@ -208,10 +208,7 @@ class RacktempoApp(App[None]):
             found = await made(self.coaching, self.journal)
         except ValueError as error:
             found = str(error)
-        if isinstance(found, str):
-            self._say(found)
-        else:
-            self.decide(found)
+        self._say(found) if isinstance(found, str) else self.decide(found)
 
     def _ask_about_rack(self, name: str) -> None:
         try:
@@ -298,6 +295,8 @@ class RacktempoApp(App[None]):
                 self._keep_heat(message)
             case Lost(text=text):
                 session.lost(f"{text} Trying again.")
+            case Waiting(text=text):
+                self._say(text)
             case Ended(text=text) if session.has_begun:
                 self._go_home(text)
             case Ended(text=text):

@@ -4,6 +4,7 @@ The same key always gives the same decision. Must never hand on more than the on
 and the wall end here.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from zlib import crc32
@@ -57,10 +58,7 @@ def fresh_decision(coach: Coach, drill: Drill, settings: Settings, card: str, ke
         case "first":
             return _decision(deal(settings, key, "first right"), seat, "pass", card)
         case "tempting":
-            kind = tuple(TEMPTING)[stream.below(len(TEMPTING))]
-            laid = tempting(coach, kind, settings, key)
-            played = _play(coach, replay(laid.settings, laid.events), key, _TEMPTED_AT[kind])
-            return replace(_decision(played, laid.seat, "pass", card), what=laid.what)
+            return _tempted(coach, settings, card, key, stream.shuffled(tuple(TEMPTING)))
         case "go on":
             offered = settings.model_copy(update={"second": "offered"})
             played = deal(offered, key, "go on")
@@ -112,6 +110,18 @@ def as_family(coach: Coach, decision: Decision) -> Decision:
     near = list(dict.fromkeys(coach.card.hands[reading.hand].section for reading in likeliest))[:MOST_SECTIONS]
     sections = tuple(section.name for section in coach.card.sections if section.name in near)
     return replace(decision, ask="family", length_ms=GLANCE_MS, choices=sections)
+
+
+def _tempted(coach: Coach, settings: Settings, card: str, key: bytes, kinds: Sequence[Tempting]) -> Decision:
+    """Return a decision of a tempting deal, of the first of these kinds of which the card has one."""
+    for kind in kinds:
+        try:
+            laid = tempting(coach, kind, settings, key)
+        except ValueError:  # on a small card no hand may rival another
+            continue
+        played = _play(coach, replay(laid.settings, laid.events), key, _TEMPTED_AT[kind])
+        return replace(_decision(played, laid.seat, "pass", card), what=laid.what)
+    raise ValueError("This card has no such deal.")
 
 
 def _best(coach: Coach, decision: Decision) -> float:

@@ -11,7 +11,7 @@ from client.models.seats import ResultsModel
 from client.models.session import Action
 from client.models.start_card import next_seat
 from client.models.table import TableModel
-from client.reports.habits import decisions_of, habit_words
+from client.reports.history_lesson import one_habit
 from client.reports.last_heats import last_heats, this_set
 from client.storage.costliest import how_it_went
 from client.tui.ports import Choice
@@ -24,7 +24,6 @@ from client.tui.widgets.head import Title
 from client.tui.widgets.heat_end import draw_heat_end
 from client.tui.widgets.key_bar import LEAVE, MOST_KEYS, KeyBar, Keys, Note
 from client.tui.widgets.times import draw_racks, draw_set, draw_times
-from shared.measures.habits import habit_of
 from shared.rules.seat_heat import SeatHeat
 from shared.wire.views import HeatResult
 
@@ -66,9 +65,8 @@ class EndScreen(BaseScreen):
 
         def look_up() -> tuple[dict[int, LastHeats | None], tuple[str, ...]]:
             read = self.shell.journal.read()
-            habit = habit_words(habit_of(decisions_of(read.entries))) if read.entries else ""
             last = {heat.number: last_heats(read, heat) for heat in heats}
-            return last, (*set_end(*this_set(read, heats)), *([habit] if habit else []))
+            return last, (*set_end(*this_set(read, heats)), *one_habit(read))
 
         self.last, self.beside = await asyncio.to_thread(look_up)
         self.redraw()

@@ -36,7 +36,6 @@ PAGES = ("what they say", "seconds", "speed and loss", "sets and costs", "the ne
 LOOKED_AT = 20
 """How many heats without a review are looked at when the screen opens, the latest ones."""
 _WIDTH = 80
-_ROOMY = 30
 
 
 class HistoryScreen(BaseScreen):
@@ -132,8 +131,13 @@ class HistoryScreen(BaseScreen):
     def _lines(self, report: HistoryReport, canvas: Canvas) -> Sequence[str]:
         match self.page:
             case 0:
-                said = (*lesson(report), *(sources() if self.has_sources else ()))
-                return tuple(line for one in said for line in (*as_lines(one, _WIDTH), *_gap(one, canvas)))
+                said, width = sources() if self.has_sources else lesson(report), min(_WIDTH, canvas.width)
+                lines = [as_lines(one, width) for one in said]
+                close = [line for one in lines for line in one]
+                airy = [line for one in lines for line in (*([] if one[0].startswith(" ") else [""]), *one)][1:]
+                if len(close) > canvas.height:
+                    return (*close[: canvas.height - 1], "... racktempo history prints the rest.")
+                return airy if len(airy) <= canvas.height else close
             case 1:
                 levels = (report.overall, *(report.levels if len(report.levels) > 1 else ()))
                 level = levels[self.level % len(levels)]
@@ -165,7 +169,7 @@ class HistoryScreen(BaseScreen):
         """Return what can be pressed now."""
         here: Keys = ()
         if self.page == 0 and self.report and self.report.overall:
-            here = (("s", "no sources" if self.has_sources else "sources", "s"),)
+            here = (("s", "back" if self.has_sources else "sources", "s"),)
         elif self.page == 1 and self.report and len(self.report.levels) > 1:
             here = (("up down", "level", "down"),)
         elif self.page == len(PAGES) - 1 and self.read.entries:
@@ -233,11 +237,6 @@ class HistoryScreen(BaseScreen):
             self.app.push_screen(ReviewScreen((heat,)))
         else:
             self.told = "With real tiles only the times are known."
-
-
-def _gap(said: str, canvas: Canvas) -> tuple[str, ...]:
-    """Return an empty line after a sentence that is no example, where there is room."""
-    return ("",) if canvas.height > _ROOMY and not said.startswith(" ") else ()
 
 
 def _heat_line(entry: HistoryEntry) -> str:

@@ -1,6 +1,6 @@
 """What a history says in sentences."""
 
-from client.reports.history_lesson import lesson, lesson_report
+from client.reports.history_lesson import lesson, lesson_report, one_habit
 from client.reports.history_stats import history_report
 from client.storage.history_db import HistoryEntry, Read, StepLoss
 from shared.rules.settings import Settings
@@ -50,6 +50,12 @@ def test_a_habit_is_told_with_its_tiles() -> None:
     told = said(*(entry(each, losses) for each in heats))
     assert "You break pairs: 12 of 12 times in 12 heats, 24 points. Instead: " in told
     assert "\n  Heat 1, first right: 1 bam, 9 crak and north cost 2.0; better: 4 crak, 9 crak and north." in told
+
+
+def test_the_end_of_a_set_names_the_same_habit_from_three_heats_on() -> None:
+    heats = [played(number, 6, 2) for number in range(1, 13)]
+    assert one_habit(Read(tuple(heats[:2]))) == ()
+    assert one_habit(Read(tuple(heats)))[0] in lesson(history_report(Read(tuple(heats))))
 
 
 def test_text_lines_fit_eighty_cells_and_name_the_way_to_the_tables() -> None:
