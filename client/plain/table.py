@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from client.connection.link import Connected, Ended, Heard, Lost
+from client.connection.link import Connected, Ended, Heard, Lost, Waiting
 from client.models.commands import Commands
 from client.models.heat_end import LOOKING, heat_end
 from client.models.hint import Asked, Hint, pass_made
@@ -138,6 +138,8 @@ class PlainTable:
             case Lost(text=text):
                 was_lost, self._is_lost = self._is_lost, True
                 return Reply([] if was_lost else [f"{text} Trying to reconnect."])
+            case Waiting(text=text):
+                return Reply([text])
             case Ended(text=text):
                 self.ended = text
                 return Reply([text])
