@@ -412,6 +412,8 @@ def _end_of(line: ClientConnection) -> Ended | str:
         return "The table closed this connection because it read too slowly."
     if code == Close.TOO_MANY:
         return _Full(f"There is no room at the table now.{said}")
+    if code == Close.ASKED_HOST:
+        return _Full(reason or "The host has been asked to let this machine in.")
     if code in TRY_AGAIN:
         return f"The table says: {reason}" if reason else "The connection broke."
     unknown = "The table closed the connection." if said else f"The table closed the connection with code {code}."

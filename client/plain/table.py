@@ -30,7 +30,10 @@ from shared.rules.intents import (
     Hurry,
     Intent,
     Leave,
+    LetIn,
     Lift,
+    MoveTo,
+    NewCode,
     NewSet,
     NotReady,
     Offer,
@@ -301,6 +304,7 @@ class PlainTable:
             "resume": Resume(),
             "more": Extend(by_ms=GIVE_MORE_MS),
             "new set": NewSet(),
+            "new code": NewCode(),
             "take": TakeSeat(),
             "hurry": Hurry(),
             "not ready": NotReady(),
@@ -340,6 +344,10 @@ class PlainTable:
                 return Reply(intents=[Offer(count=int(number))])
             case [number] if number.isdecimal() and heat is not None and heat.step == "courtesy offer":
                 raise BadLine("Write a number from 0 to 3.")
+            case ["move", ("1" | "2" | "3" | "4") as number]:
+                return Reply(intents=[MoveTo(chair=int(number) - 1)])
+            case ["let", "in", ("1" | "2" | "3" | "4") as number]:
+                return Reply(intents=[LetIn(chair=int(number) - 1)])
             case ["back"]:
                 return self._back(view)
             case ["card", *_]:

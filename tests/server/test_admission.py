@@ -34,7 +34,7 @@ async def test_a_fifth_person_is_told_that_the_table_is_full() -> None:
     assert "taken" in text
 
 
-@pytest.mark.parametrize("code", [c for c in Close if c not in (Close.TOO_SLOW, Close.TOO_MANY)])
+@pytest.mark.parametrize("code", [c for c in Close if c not in (Close.TOO_SLOW, Close.TOO_MANY, Close.ASKED_HOST)])
 def test_a_client_never_blindly_retries_after_a_refusal(code: Close) -> None:
     assert code not in TRY_AGAIN
 
