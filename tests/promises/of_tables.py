@@ -168,9 +168,9 @@ OF_TABLES = (
             Mutant(SEATING, "chair = chair_of_token(self._record, token) if token else None", "chair = None"),
             Mutant(
                 SEATING,
-                "        self._connected.discard(chair)\n        return self._told(Output())",
+                "        self._connected.discard(chair)\n        if chair == self._record.host:\n",
                 "        self._connected.discard(chair)\n        self._change(chair, stand_in=True)\n"
-                "        return self._told(Output())",
+                "        if chair == self._record.host:\n",
             ),
             Mutant(
                 "server/table/chairs.py",
