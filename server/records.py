@@ -31,7 +31,8 @@ def each(make: Callable[[int], T]) -> tuple[T, T, T, T]:
 class Chair(Record):
     """One chair. stand_in: a bot plays for the person; left: the person gave the chair up during a heat;
     since: the first heat they played here; ready: for the next heat; silences: how often in this set they were silent
-    when a wall was made; last_id: the last command dealt with; shows: the person lets a teacher see the rack."""
+    when a wall was made; last_id: the last command dealt with; shows: the person lets a teacher see the rack; wish: the
+    chair they would like to swap with."""
 
     sitter: Literal["person", "bot", "nobody"] = "nobody"
     name: str = ""
@@ -43,6 +44,7 @@ class Chair(Record):
     silences: int = 0
     last_id: int = 0
     shows: bool = False
+    wish: int | None = None
 
     @model_validator(mode="before")
     @classmethod
@@ -114,11 +116,12 @@ class Sat(Record):
 
 
 class TableRecord(Record):
-    """A table without the events of its running heat. number counts heats; set_first is the set's first one;
-    secret and east are those of the heat to come; host is a chair, or nobody has come yet. sat says who played each
-    heat, people are the keys of all who ever did, the first one first. closed is a club's: the desk has closed the
-    table. clock is there where tiles are real. card is the card's text if its owner shares it, else only title and
-    digest are kept. round is there while the wall of the next heat is being made."""
+    """A table without the events of its running heat. number counts heats; set_first is the set's first one; secret and
+    east are those of the heat to come; host is a chair, or nobody has come yet. sat says who played each heat,
+    people are the keys of all who ever did, the first one first. closed is a club's: the desk has closed the table.
+    sent_away are hashes of tokens that stay out; played are the last heat's settings. clock is there where tiles are
+    real. card is the card's text if its owner shares it, else only title and digest are kept. round is there while the
+    wall of the next heat is being made."""
 
     id: str
     name: str
@@ -136,6 +139,8 @@ class TableRecord(Record):
     head: HeatHead | None = None
     sat: tuple[Sat, ...] = ()
     people: tuple[str, ...] = ()
+    sent_away: tuple[bytes, ...] = ()
+    played: Settings | None = None
     closed: bool = False
     clock: GroupClock | None = None
     round: Round | None = None

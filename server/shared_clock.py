@@ -60,8 +60,8 @@ class SharedClockTable(Seating):
         return self._told(Output())
 
     def tick(self, now_ms: int) -> Output:
-        """Do nothing: time alone ends no step."""
-        return Output()
+        """End no step: time alone does not. But somebody else may keep the clock if its host is away for long."""
+        return self._told(Output()) if self._host_tick(now_ms) else Output()
 
     def thought(self, chair: int, heat: int, step: StepName, intent: SeatIntent, now_ms: int) -> Output:
         """Do nothing: no bot plays here."""
@@ -75,8 +75,12 @@ class SharedClockTable(Seating):
         return self._told(Output())
 
     def next_deadline_ms(self) -> int | None:
-        """Return None: a clock that runs below zero needs no look."""
-        return None
+        """Return when somebody else may keep the clock; a clock that runs below zero needs no look."""
+        return self._host_due_ms()
+
+    @property
+    def _may_regain(self) -> bool:
+        return False
 
     def view(self, chair: int, now_ms: int) -> GroupView:
         """Return what a chair sees now."""
@@ -88,7 +92,7 @@ class SharedClockTable(Seating):
             table=record.name,
             you=clock.places[chair],
             host=is_host,
-            code=record.code if is_host else "",
+            code=record.code if is_host and record.host == chair else "",
             settings=record.settings,
             phase=face.phase,
             paused=face.paused,

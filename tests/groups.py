@@ -77,7 +77,7 @@ class Circle:
         return answer.chair
 
     def cut(self, chair: int) -> None:
-        self.take(self.table.disconnected(chair))
+        self.take(self.table.disconnected(chair, self.now_ms))
 
     def back(self, chair: int) -> None:
         """Come back on the seat that one has."""

@@ -7,7 +7,7 @@ from client.models.played import club_pages, show_rack
 from client.models.session import Meant
 from client.models.table import TableModel
 from shared.rules.heat import final_state
-from shared.rules.intents import FreeChair, NewSet, NotReady, Ready, SeatBot, Start, TakeSeat
+from shared.rules.intents import FreeChair, LetIn, MoveTo, NewCode, NewSet, NotReady, Ready, SeatBot, Start, TakeSeat
 from shared.rules.seat_heat import SeatHeat, seat_heat
 from shared.rules.seats import SEATS
 
@@ -37,22 +37,28 @@ class SeatsModel:
                 return show_rack(table)
             case "t":
                 return (TakeSeat(),) if table.bot_in_my_seat else ()
+            case "up" | "down":
+                self.at = (self.at + (1 if key == "down" else -1)) % 4
+            case "1" | "2" | "3" | "4":
+                self.at = int(key) - 1
+            case "m":
+                return (MoveTo(chair=self.at),)
+            case "s" if table.may_keep:
+                return (Start(),)
             case _ if table.is_host:
                 return self._arrange(key)
         return ()
 
     def _arrange(self, key: str) -> Meant:
         match key:
-            case "up" | "down":
-                self.at = (self.at + (1 if key == "down" else -1)) % 4
-            case "1" | "2" | "3" | "4":
-                self.at = int(key) - 1
             case "b":
                 return (SeatBot(chair=self.at),)
             case "f":
                 return (FreeChair(chair=self.at),)
-            case "s":
-                return (Start(),)
+            case "l":
+                return (LetIn(chair=self.at),)
+            case "c":
+                return (NewCode(),)
         return ()
 
 
@@ -118,9 +124,9 @@ class ResultsModel:
                 return ("start",)
             case "enter" | "space" if not is_over:
                 return ready(table)
-            case "s" if table.is_host and not is_over:
+            case "s" if table.may_keep and not is_over:
                 return (Start(),)
-            case "n" if table.is_host and is_over:
+            case "n" if table.may_keep and is_over:
                 return (NewSet(),)
         return ()
 

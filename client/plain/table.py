@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from client.connection.link import Connected, Ended, Heard, Lost
+from client.connection.link import Connected, Ended, Heard, Lost, Waiting
 from client.models.commands import Commands
 from client.models.heat_end import LOOKING, heat_end
 from client.models.hint import Asked, Hint, pass_made
@@ -30,7 +30,10 @@ from shared.rules.intents import (
     Hurry,
     Intent,
     Leave,
+    LetIn,
     Lift,
+    MoveTo,
+    NewCode,
     NewSet,
     NotReady,
     Offer,
@@ -135,6 +138,8 @@ class PlainTable:
             case Lost(text=text):
                 was_lost, self._is_lost = self._is_lost, True
                 return Reply([] if was_lost else [f"{text} Trying to reconnect."])
+            case Waiting(text=text):
+                return Reply([text])
             case Ended(text=text):
                 self.ended = text
                 return Reply([text])
@@ -299,6 +304,7 @@ class PlainTable:
             "resume": Resume(),
             "more": Extend(by_ms=GIVE_MORE_MS),
             "new set": NewSet(),
+            "new code": NewCode(),
             "take": TakeSeat(),
             "hurry": Hurry(),
             "not ready": NotReady(),
@@ -338,6 +344,10 @@ class PlainTable:
                 return Reply(intents=[Offer(count=int(number))])
             case [number] if number.isdecimal() and heat is not None and heat.step == "courtesy offer":
                 raise BadLine("Write a number from 0 to 3.")
+            case ["move", ("1" | "2" | "3" | "4") as number]:
+                return Reply(intents=[MoveTo(chair=int(number) - 1)])
+            case ["let", "in", ("1" | "2" | "3" | "4") as number]:
+                return Reply(intents=[LetIn(chair=int(number) - 1)])
             case ["back"]:
                 return self._back(view)
             case ["card", *_]:

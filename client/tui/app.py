@@ -25,7 +25,7 @@ from textual.worker import Worker, WorkerCancelled, WorkerFailed
 from client.coach.drilling import Drilling, again
 from client.coach.process import CoachService
 from client.coach.queue import Coaching, Service
-from client.connection.link import Connected, Ended, Heard, Lost
+from client.connection.link import Connected, Ended, Heard, Lost, Waiting
 from client.connection.opened import Line, Opening, WayIn
 from client.models.desk import DeskModel
 from client.models.guided import CARD as GUIDED_CARD
@@ -295,6 +295,8 @@ class RacktempoApp(App[None]):
                 self._keep_heat(message)
             case Lost(text=text):
                 session.lost(f"{text} Trying again.")
+            case Waiting(text=text):
+                self._say(text)
             case Ended(text=text) if session.has_begun:
                 self._go_home(text)
             case Ended(text=text):

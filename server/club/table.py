@@ -18,7 +18,7 @@ from server.table.output import Joined, Output, Rejected
 from server.table.running import RunningHeat
 from server.table.table import Table
 from shared.measures.standings import Standings
-from shared.rules.intents import NewSet, Ready, ShowRack, TableIntent
+from shared.rules.intents import MoveTo, NewSet, Ready, ShowRack, TableIntent
 from shared.rules.refusals import Refusal
 from shared.rules.seats import seat_of
 from shared.rules.settings import Settings
@@ -266,6 +266,8 @@ class ClubTable(Table):
                 return Refusal("not now", "Teachers are not admitted this evening.")
             self._change(chair, shows=intent.on)
             return None
+        if isinstance(intent, MoveTo):
+            return Refusal("host only", "Places are given at the desk.")
         if isinstance(intent, Ready) and not self._heat:
             self._change(chair, stand_in=False)
         return super()._arrange_table(chair, intent, now_ms, out)
@@ -279,15 +281,13 @@ class ClubTable(Table):
     def _host_now(self) -> int | None:
         return None
 
+    @property
+    def _may_regain(self) -> bool:
+        return False
+
     def _fresh_secret(self) -> bytes:
         settings = self._record.settings
         return self._secret_of(settings, self._record.number + 1) if settings.same_deal else super()._fresh_secret()
-
-    def _finish(self, heat: RunningHeat, out: Output) -> None:
-        super()._finish(heat, out)
-        for chair, seated in enumerate(self._record.chairs):
-            if seated.stand_in and seated.since > heat.head.number:
-                self._change(chair, stand_in=False)
 
     def _is_open(self, heat: KeptHeat) -> bool:
         is_held = heat.settings.same_deal and heat.number > self.news.closed_round

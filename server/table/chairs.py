@@ -18,15 +18,13 @@ from shared.rules.wall_round import NONE, WallKind
 def east_chair(record: TableRecord) -> int:
     """Return which chair deals the coming heat.
 
-    The deal moves one chair to the right after every heat. A person alone at the table deals and does not
-    deal in turn, as is common practice in training.
+    The deal moves one chair to the right after every heat, on through all sets of the evening. A person alone at the
+    table deals and does not deal in turn, as is common practice in training.
     """
-    settings, turn = record.settings, record.number + 1 - record.set_first
+    settings, turn = record.settings, record.number
     people = [chair for chair in range(4) if record.chairs[chair].sitter == "person"]
-    if settings.first_east == "lot":
-        first = Stream(record.id.encode(), f"lot {record.set_first}").below(4)
-    else:
-        first = int(settings.first_east) - 1
+    is_lot = settings.first_east == "lot"
+    first = Stream(record.id.encode(), "lot").below(4) if is_lot else int(settings.first_east) - 1
     if len(people) != 1:
         return (first + turn) % 4
     alone = people[0]
@@ -94,12 +92,30 @@ def own_name(record: TableRecord, chair: int, name: str) -> str:
 
 
 def free_chair(record: TableRecord) -> int | None:
-    """Return the chair for a newcomer: the first empty one, else the first that a bot holds, or None."""
-    for sitter in ("nobody", "bot"):
-        for chair in range(4):
-            if record.chairs[chair].sitter == sitter:
-                return chair
-    return None
+    """Return the chair for a newcomer: the first empty one, else the first that a bot holds, else the first in which
+    a bot plays a heat to its end for somebody who has left, or None."""
+    ranks = [
+        ("nobody", "bot").index(seated.sitter) if seated.sitter != "person" else 2 if seated.left else None
+        for seated in record.chairs
+    ]
+    free = [(rank, chair) for chair, rank in enumerate(ranks) if rank is not None]
+    return min(free)[1] if free else None
+
+
+def away_chair(record: TableRecord, name: str, connected: Iterable[int]) -> int | None:
+    """Return the chair of a person of this name whose line is down, or None."""
+    wanted = skeleton(clean_name(name, "Guest"))
+    return next(
+        (
+            chair
+            for chair, seated in enumerate(record.chairs)
+            if seated.sitter == "person"
+            and not seated.left
+            and chair not in connected
+            and skeleton(seated.name) == wanted
+        ),
+        None,
+    )
 
 
 def chair_of_token(record: TableRecord, token: bytes) -> int | None:

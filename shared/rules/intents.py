@@ -154,9 +154,30 @@ class SeatBot(Record):
 
 
 class FreeChair(Record):
-    """Host: send the person on this chair away; during a heat a bot plays on."""
+    """Host: send the person on this chair away for the evening; during a heat a bot plays on."""
 
     kind: Literal["free chair"] = "free chair"
+    chair: int = Field(ge=0, le=3)
+
+
+class MoveTo(Record):
+    """Between heats: sit on another chair. An empty or a bot's chair is had at once; asked of a person it is a wish,
+    and both swap when the other one wishes it too. One's own chair takes a wish back."""
+
+    kind: Literal["move to"] = "move to"
+    chair: int = Field(ge=0, le=3)
+
+
+class NewCode(Record):
+    """Host: change the code for newcomers."""
+
+    kind: Literal["new code"] = "new code"
+
+
+class LetIn(Record):
+    """Host: give this chair, whose line is down, to the machine that asked for it by name and code, once."""
+
+    kind: Literal["let in"] = "let in"
     chair: int = Field(ge=0, le=3)
 
 
@@ -224,6 +245,9 @@ TableIntent = (
     | ChangeSettings
     | SeatBot
     | FreeChair
+    | MoveTo
+    | NewCode
+    | LetIn
     | TakeSeat
     | Hurry
     | Leave

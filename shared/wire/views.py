@@ -28,13 +28,16 @@ SeatNumber = Annotated[int, Field(ge=0, le=3)]
 
 
 class ChairView(Record):
-    """One chair of the table: who sits there and whether they are connected."""
+    """One chair of the table: who sits there and whether they are connected. wish is the chair that they would like to
+    swap with; asks says that somebody at another machine asks for this chair by its name: the host may let them in."""
 
     name: str
     sitter: Literal["person", "bot", "nobody"]
     connected: bool
     ready: bool
     host: bool
+    wish: int | None = None
+    asks: bool = False
 
 
 class ClockView(Record):
@@ -140,8 +143,10 @@ class View(Record):
 
     commitment is the hexadecimal SHA-256 that binds the server to the running heat's wall, or to the next one; wall
     says how that wall is made; east is the chair that deals in the running or the coming heat; results are the finished
-    heats of this set. person is the viewer's own number among the players of results, 0 before their first heat. club
-    is set if the table belongs to a club's evening.
+    heats of this set. person is the viewer's own number among the players of results, 0 before their first heat. host
+    says that the table is the viewer's; keeps, that its host is away and the viewer may pause, go on, start heats and
+    seat bots meanwhile. played are the settings of the last heat, where there was one, and restored says that the
+    running heat came back from the host's disk. club is set if the table belongs to a club's evening.
     """
 
     kind: Literal["view"] = "view"
@@ -151,8 +156,11 @@ class View(Record):
     you: ChairNumber
     person: int
     host: bool
+    keeps: bool
     code: str
     settings: Settings
+    played: Settings | None
+    restored: bool
     chairs: tuple[ChairView, ChairView, ChairView, ChairView]
     heat_number: int
     east: ChairNumber

@@ -51,13 +51,14 @@ def forgiven_at_least(stall_ms: int) -> int:
 
 def _lasting(view: View) -> View:
     """Return a view without what a restart may change: the clock, who is connected, and so who acts as host."""
-    chairs = tuple(chair.model_copy(update={"connected": False, "host": False}) for chair in view.chairs)
+    chairs = tuple(chair.model_copy(update={"connected": False, "host": False, "asks": False}) for chair in view.chairs)
     heat = view.heat
     if heat:
         clock = heat.clock.model_copy(update={"left_ms": 0, "running": False})
         heat = heat.model_copy(update={"clock": clock})
     changed = {"chairs": chairs, "heat": heat, "settings": view.settings.unseeded()}
-    return view.model_copy(update={"revision": 0, "host": False, "code": "", **changed})
+    of_now = {"revision": 0, "host": False, "keeps": False, "restored": False, "code": ""}
+    return view.model_copy(update={**of_now, **changed})
 
 
 class Inline(Executor):

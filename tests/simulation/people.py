@@ -160,10 +160,10 @@ class Person:
     async def _act(self, link: MemoryLink) -> None:
         view = self.view
         assert view is not None
-        if self.kind == "silent" and not view.host:
+        if self.kind == "silent" and not (view.host or view.keeps):
             return
         await self._mischief(link)
-        if view.host:
+        if view.host or view.keeps:
             await self._keep_the_table(link, view)
         mine = view.chairs[view.you]
         if view.phase in ("seating", "between") and not mine.ready:

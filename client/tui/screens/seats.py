@@ -26,7 +26,9 @@ def _state(chair: ChairView) -> str:
     if chair.sitter == "bot":
         return "bot, ready"
     if not chair.connected:
-        return "away"
+        return "away; asks: l lets in" if chair.asks else "away"
+    if chair.wish is not None:
+        return f"wishes chair {chair.wish + 1}"
     return f"{'host, ' if chair.host else ''}{'ready' if chair.ready else 'not ready yet'}"
 
 
@@ -95,9 +97,12 @@ class SeatsScreen(BaseScreen):
         """Return every key."""
         return (
             ("enter", "ready, or not ready after all", "enter"),
-            ("up down", "choose a chair (host)", ""),
+            ("up down", "choose a chair", ""),
+            ("m", "sit there: at once, or a wish if somebody sits there; your own takes it back", "m"),
+            ("l", "let in another machine that asks for this chair (host)", "l"),
+            ("c", "a new code for newcomers (host)", "c"),
             ("b", "let a bot take the chair (host)", "b"),
-            ("f", "send this person away (host)", "f"),
+            ("f", "send this person away for the evening (host)", "f"),
             ("t", "take your seat back from a bot", "t"),
             ("s", "start now without waiting for anybody (host)", "s"),
             *((("v", "let the teacher see your rack, or stop", "v"),) if show_rack(self.model) else ()),
@@ -123,7 +128,7 @@ class SeatsScreen(BaseScreen):
         left = max(3, (canvas.width - 72) // 2)
         y = max(1, (canvas.height - 18) // 2)
         for number, chair in enumerate(view.chairs):
-            here = number == self.chairs.at and view.host
+            here = number == self.chairs.at
             ground: Ground = "chosen" if here else "panel"
             canvas.put(left, y, " " * 72, "text", ground)
             canvas.put(left + 1, y, f"chair {number + 1}", "text" if here else "quiet", ground)

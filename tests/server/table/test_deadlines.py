@@ -2,16 +2,19 @@
 
 import asyncio
 from itertools import pairwise
+from typing import Any
 
 import pytest
 
+from server.admission import Admission
 from server.clock import now_ms
+from server.store import Store
 from shared.rules.intents import Extend, Lift, Offer, Pass, Pause, Ready, Resume, Vote
 from shared.rules.settings import Settings
 from shared.wire.messages import Done, Refused
 from shared.wire.views import View
 from tests.loop import VirtualLoop
-from tests.server.players import House, Player, answer_to, four_players, open_house, owes
+from tests.server.players import House, Player, answer_to, four_players, make_table, open_house, owes
 
 LENGTH_MS = 24 * 1_800
 GRACE_MS = 250
@@ -252,3 +255,16 @@ async def test_four_blind_passes_and_a_stop_go_through_the_wire() -> None:
             assert isinstance(await player.ask(Offer(count=0)), Done)
         results: View = await players[0].until(lambda view: bool(view.results))
         assert all(len(seat.final) in (13, 14) for seat in results.results[0].seats)
+
+
+async def test_a_stall_is_told_to_every_table_and_dated_by_its_beginning(monkeypatch: pytest.MonkeyPatch) -> None:
+    async with Admission.open(Store.open(None)) as admission:
+        told: list[tuple[int, int]] = []
+
+        def put(item: Any) -> None:
+            told.append((item.at_ms, item.by_ms))
+
+        for code in ("maple-otter-lemon-07", "bronze-piano-atlas-11"):
+            monkeypatch.setattr(admission.add(make_table(code=code))._inbox, "put_quietly", put)
+        admission.stalled(700)
+        assert told == [(now_ms() - 700, 700)] * 2

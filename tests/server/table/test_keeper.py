@@ -136,8 +136,13 @@ async def test_a_full_disk_refuses_changes_nothing_and_lets_go_on_when_there_is_
         assert after.heat
         assert not after.heat.answered
         assert after.heat.rack == view.heat.rack
+        now = house.table.view(0, now_ms())
+        assert now.heat
+        assert not now.heat.answered, "the table itself goes back, not only what people see"
         disk.execute(f"PRAGMA max_page_count = {pages + 1_000}")
         assert await ann.ask(answer, number) == Done(id=number)
+        (stored,) = house.admission._store.load()
+        assert [event.kind for event in stored.events].count("passed") >= 1
         await ann.go()
 
 
