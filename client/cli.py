@@ -19,7 +19,7 @@ COMMANDS = {
     "join": "join a table that somebody hosts",
     "web": "serve a web page where others can join a table with only a browser",
     "clock": "time a Charleston with real tiles, step by step, for a set of heats",
-    "drill": "practise: tempting deals, costliest decisions, any step of a saved heat",
+    "drills": "practise one decision at a time, or whole heats that tempt you",
     "review": "review a heat step by step: times, losses and luck",
     "ask": "ask the coach about a rack of real tiles: what to pass, keep or discard",
     "rules": "the rules of the passing phase, and a glossary",
@@ -30,7 +30,7 @@ COMMANDS = {
 }
 """The commands, in the order of the help; each is a module of client.commands."""
 
-OLD_NAMES = {"browser": "web", "read": "ask"}
+OLD_NAMES = {"browser": "web", "read": "ask", "drill": "drills"}
 """The names of commands in the version before this one; they still work."""
 
 ABOUT = """\

@@ -10,13 +10,14 @@ import hashlib
 from collections.abc import Callable
 from typing import Literal, NamedTuple, TypeVar
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from shared.clock.group_clock import GroupClock
 from shared.measures.standings import Reviewed
 from shared.records import Record
 from shared.rules.players import Player, Players
 from shared.rules.settings import Settings
+from shared.rules.wall_round import Attempt, Round, WallKind
 
 T = TypeVar("T")
 _DESKS_KEPT = 8
@@ -29,8 +30,9 @@ def each(make: Callable[[int], T]) -> tuple[T, T, T, T]:
 
 class Chair(Record):
     """One chair. stand_in: a bot plays for the person; left: the person gave the chair up during a heat;
-    since: the first heat they played here; contribution: they are ready, and this goes into the wall;
-    last_id: the last command dealt with; shows: the person lets a teacher see the rack."""
+    since: the first heat they played here; ready: for the next heat; silences: how often in this set they were silent
+    when a wall was made; last_id: the last command dealt with; shows: the person lets a teacher see the rack; wish: the
+    chair they would like to swap with."""
 
     sitter: Literal["person", "bot", "nobody"] = "nobody"
     name: str = ""
@@ -38,9 +40,20 @@ class Chair(Record):
     stand_in: bool = False
     left: bool = False
     since: int = 0
-    contribution: bytes | None = None
+    ready: bool = False
+    silences: int = 0
     last_id: int = 0
     shows: bool = False
+    wish: int | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _from_before_rounds(cls, read: object) -> object:
+        """Up to store 5 a chair that was ready held its contribution to the wall."""
+        if isinstance(read, dict) and "contribution" in read:
+            rest = {key: value for key, value in read.items() if key != "contribution"}
+            return {**rest, "ready": read["contribution"] is not None}
+        return read
 
     @property
     def person(self) -> str:
@@ -57,7 +70,7 @@ EMPTY = Chair()
 
 
 class HeatHead(Record):
-    """What a running heat was opened with, in chair order."""
+    """What a running heat was opened with, in chair order; wall is how its wall was made, attempts the round's."""
 
     number: int
     east: int
@@ -67,6 +80,8 @@ class HeatHead(Record):
     names: tuple[str, str, str, str]
     sitters: tuple[str, str, str, str]
     played_at: str
+    wall: WallKind = ""
+    attempts: tuple[Attempt, ...] = ()
 
 
 class Sat(Record):
@@ -101,11 +116,12 @@ class Sat(Record):
 
 
 class TableRecord(Record):
-    """A table without the events of its running heat. number counts heats; set_first is the set's first one;
-    secret and east are those of the heat to come; host is a chair, or nobody has come yet. sat says who played each
-    heat, people are the keys of all who ever did, the first one first. closed is a club's: the desk has closed the
-    table. clock is there where tiles are real. card is
-    the card's text if its owner shares it, else only title and digest are kept."""
+    """A table without the events of its running heat. number counts heats; set_first is the set's first one; secret and
+    east are those of the heat to come; host is a chair, or nobody has come yet. sat says who played each heat,
+    people are the keys of all who ever did, the first one first. closed is a club's: the desk has closed the table.
+    sent_away are hashes of tokens that stay out; played are the last heat's settings. clock is there where tiles are
+    real. card is the card's text if its owner shares it, else only title and digest are kept. round is there while the
+    wall of the next heat is being made."""
 
     id: str
     name: str
@@ -123,8 +139,11 @@ class TableRecord(Record):
     head: HeatHead | None = None
     sat: tuple[Sat, ...] = ()
     people: tuple[str, ...] = ()
+    sent_away: tuple[bytes, ...] = ()
+    played: Settings | None = None
     closed: bool = False
     clock: GroupClock | None = None
+    round: Round | None = None
 
     def number_of(self, person: str) -> int:
         """Return a person's number among all who played here, 0 for nobody among them."""

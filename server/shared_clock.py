@@ -60,8 +60,8 @@ class SharedClockTable(Seating):
         return self._told(Output())
 
     def tick(self, now_ms: int) -> Output:
-        """Do nothing: time alone ends no step."""
-        return Output()
+        """End no step: time alone does not. But somebody else may keep the clock if its host is away for long."""
+        return self._told(Output()) if self._host_tick(now_ms) else Output()
 
     def thought(self, chair: int, heat: int, step: StepName, intent: SeatIntent, now_ms: int) -> Output:
         """Do nothing: no bot plays here."""
@@ -75,8 +75,12 @@ class SharedClockTable(Seating):
         return self._told(Output())
 
     def next_deadline_ms(self) -> int | None:
-        """Return None: a clock that runs below zero needs no look."""
-        return None
+        """Return when somebody else may keep the clock; a clock that runs below zero needs no look."""
+        return self._host_due_ms()
+
+    @property
+    def _may_regain(self) -> bool:
+        return False
 
     def view(self, chair: int, now_ms: int) -> GroupView:
         """Return what a chair sees now."""
@@ -88,7 +92,7 @@ class SharedClockTable(Seating):
             table=record.name,
             you=clock.places[chair],
             host=is_host,
-            code=record.code if is_host else "",
+            code=record.code if is_host and record.host == chair else "",
             settings=record.settings,
             phase=face.phase,
             paused=face.paused,
@@ -133,7 +137,7 @@ class SharedClockTable(Seating):
             return Refusal("not now", "There is no heat to get ready for now.")
         if self.clock.is_paused:
             return Refusal("paused", "The clock is paused; wait until the host goes on.")
-        self._change(chair, contribution=intent.contribution if isinstance(intent, Ready) else None)
+        self._change(chair, ready=isinstance(intent, Ready))
         self._go_on(now_ms, out)
         return None
 
@@ -194,11 +198,11 @@ class SharedClockTable(Seating):
         elif self._record.phase != "over" and not clock.is_paused and self._all_are_ready():
             self._keep(clock.begin(present, now_ms, self._wall_time()), now_ms)
             for chair in ALL_CHAIRS:
-                self._change(chair, contribution=None)
+                self._change(chair, ready=False)
 
     def _all_are_ready(self) -> bool:
         people = [chair for chair in self._record.chairs if chair.is_present]
-        return bool(people) and all(chair.contribution is not None for chair in people)
+        return bool(people) and all(chair.ready for chair in people)
 
     def _end_heat(self, out: Output) -> None:
         number = self.clock.finished[-1].number
@@ -262,7 +266,7 @@ class SharedClockTable(Seating):
             return "not waited for"
         if clock.running:
             return "thinking" if clock.playing[chair] else "next heat"
-        return "not ready" if seated.contribution is None else "ready"
+        return "ready" if seated.ready else "not ready"
 
     def _result(self, heat: RealHeat) -> GroupResult:
         clock = self.clock

@@ -5,6 +5,7 @@ from collections import defaultdict
 from collections.abc import Callable
 from itertools import count
 
+from client.models.wall import WallWatch
 from server.club.club import Club, new_club
 from server.club.seating import ClubOutput
 from server.club.show import club_view
@@ -57,6 +58,7 @@ class ClubEvening:
         self.files: dict[str, list[HeatFile | OwnHeat]] = defaultdict(list)
         self.sent_home: list[bytes] = []
         self.has_coach = False
+        self.watches: dict[str, WallWatch] = {}
         for _ in range(tables):
             self.do(OpenTable())
         for number in range(people):
@@ -84,6 +86,16 @@ class ClubEvening:
             self.take_from(number, again)
         if output.finished or output.closing:
             self.take(self.club.heat_over())
+        if table.record.round:
+            self.make_wall(number)
+
+    def make_wall(self, number: int) -> None:
+        """Let the clients of a table's people send their part in its wall."""
+        for name in [name for name in self.tokens if any(self._sits(name, number, chair) for chair in range(4))]:
+            watch = self.watches.setdefault(name, WallWatch(random.Random(name).randbytes))
+            watch.connected(self.club.tables[number].record.id)
+            for intent in watch.see(self.view(name)).intents:
+                assert isinstance(self.say(name, intent), Done)
 
     # ---- people
 
@@ -137,7 +149,7 @@ class ClubEvening:
 
     def ready(self, *names: str) -> None:
         for name in names:
-            assert isinstance(self.say(name, Ready(contribution=name.encode().ljust(16, b"."))), Done)
+            assert isinstance(self.say(name, Ready()), Done)
 
     # ---- the desk
 

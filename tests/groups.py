@@ -19,7 +19,7 @@ from shared.wire.messages import Close, Command, Done, OwnTimes, Refused
 from tests.server.players import CODE, counted_bytes
 
 TWO_MINUTES = Settings(level_ms=120_000, heats=2)
-READY = Ready(contribution=bytes(16))
+READY = Ready()
 NAMES = ("Anna", "Bo", "Cy", "Di")
 
 
@@ -77,7 +77,7 @@ class Circle:
         return answer.chair
 
     def cut(self, chair: int) -> None:
-        self.take(self.table.disconnected(chair))
+        self.take(self.table.disconnected(chair, self.now_ms))
 
     def back(self, chair: int) -> None:
         """Come back on the seat that one has."""

@@ -12,6 +12,10 @@ from shared.rules.settings import Settings
 TITLE = "Pier evening"
 
 
+_OTHER_SUITS = str.maketrans("pqr", "qrp")
+"""The letters of suits mean nothing by themselves."""
+
+
 def copy_in_words(words: str, backwards: bool, share: bool = False) -> Card:
     """Return a copy: the same hands, with names, ids and remarks of these words, in the card's order or backwards."""
     hands = first_evening_card().hands[1:]  # all of them would be the shipped card, which everybody has
@@ -19,7 +23,7 @@ def copy_in_words(words: str, backwards: bool, share: bool = False) -> Card:
     told = [
         replace(
             hand,
-            id=f"{words}-hand-{number}",
+            id=f"{words}-hand-{len(hands) - number if backwards else number:02}",
             section=f"{words} heading",
             groups=_turned(hand) if backwards else hand.groups,
             note=f"{words} remark {number}",
@@ -33,7 +37,7 @@ def copy_in_words(words: str, backwards: bool, share: bool = False) -> Card:
 def _turned(hand: Hand) -> str:
     groups, faults = parse_groups(hand.groups)
     assert not faults
-    return format_groups(groups[::-1])
+    return format_groups(groups[::-1]).translate(_OTHER_SUITS)
 
 
 OWN = write_card(copy_in_words("plover", backwards=False))

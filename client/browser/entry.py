@@ -11,7 +11,7 @@ from collections import Counter, OrderedDict
 from dataclasses import dataclass
 
 from client.connection.address import read_address
-from client.connection.link import Connected, Ended, Heard, Link, Lost
+from client.connection.link import Connected, Ended, Heard, Link, Lost, Waiting
 from client.connection.seat_tokens import derived_token
 from shared.visitors import visitor_proof
 from shared.wire.messages import PageVisitor
@@ -105,7 +105,7 @@ async def _hold(link: Link, first: asyncio.Future[Heard]) -> None:
     """Run a line until the table says who may come in, and hold the seat until the visitor's screen takes it over."""
 
     def hear(heard: Heard) -> None:
-        if not first.done():
+        if not first.done() and not isinstance(heard, Waiting):
             first.set_result(heard)
         if isinstance(heard, Connected):
             asyncio.get_running_loop().call_later(HOLD_S, link.close)

@@ -12,6 +12,8 @@ from shared.coach.asking import answer
 from shared.coach.coach import Coach, coach_of
 from shared.coach.decisions import Judgement, judge
 from shared.coach.decisions import decision_of as decision_of
+from shared.coach.fresh import decisions_of_rack as decisions_of_rack
+from shared.coach.fresh import fresh_decision
 from shared.coach.heats import ToReview
 from shared.coach.heats import review_heat as _review_heat
 from shared.coach.heats import to_review as to_review
@@ -22,7 +24,7 @@ from shared.coach.review import Compared, Review, compare, seed_of
 from shared.coach.review import look_ahead as _look_ahead
 from shared.coach.seen import position_now, position_seen
 from shared.coach.tempting import tempting
-from shared.rules.decisions import Answer, Decision
+from shared.rules.decisions import Answer, Decision, Drill
 from shared.rules.drills import Laid, Tempting
 from shared.rules.seat_heat import SeatStep
 from shared.rules.settings import Settings
@@ -69,6 +71,15 @@ def judge_decision(card: str, decision: Decision, answer: Answer | None) -> Judg
         ValueError: it is not legal.
     """
     return judge(_coach(card), decision, answer)
+
+
+def deal_decision(card: str, drill: Drill, settings: Settings, key: bytes) -> Decision:
+    """Return a fresh decision of a drill.
+
+    Raises:
+        ValueError: none was found.
+    """
+    return fresh_decision(_coach(card), drill, settings, card, key)
 
 
 def answer_asked(card: str, asked: AskedRack) -> RackAnswer:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 from client.models.hint import Asked
 from client.storage.card_files import text_for
 from client.storage.journal import Journal
-from shared.rules.decisions import Answer, Decision
+from shared.rules.decisions import Answer, Decision, Drill
 from shared.rules.drills import Laid
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
@@ -150,6 +150,26 @@ class Coaching:
         found: Decision | str = await asyncio.to_thread(jobs.decision_of, heat, step, asked.card, what, lost)
         if isinstance(found, str):
             raise ValueError(found)
+        return found
+
+    async def fresh(self, drill: Drill, settings: Settings, card: str, key: bytes) -> Decision:
+        """Return a fresh decision of a drill; the key decides it.
+
+        Raises:
+            ValueError: with a sentence.
+        """
+        jobs = await _jobs()
+        found: Decision = await self._service.one(jobs.deal_decision, card, drill, settings, key)
+        return found
+
+    async def about_rack(self, rack: Rack, settings: Settings, card: str) -> tuple[Decision, ...]:
+        """Return what can be asked about a rack of real tiles.
+
+        Raises:
+            ValueError: with a sentence.
+        """
+        jobs = await _jobs()
+        found: tuple[Decision, ...] = await self._service.one(jobs.decisions_of_rack, rack, settings, card)
         return found
 
     def look_ahead(self, card: str, asked: Asked) -> None:

@@ -17,6 +17,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     form = parser.add_mutually_exclusive_group()
     form.add_argument("--csv", metavar="FILE", help="write every step of every heat as CSV; - is standard output")
     form.add_argument("--json", action="store_true", help="print the report as one JSON object")
+    form.add_argument("--numbers", action="store_true", help="print all tables, with 95%% intervals and sources")
     form.add_argument("--delete", action="store_true", help="delete every heat, after asking")
     parser.add_argument("--yes", action="store_true", help="with --delete: do not ask")
 
@@ -44,15 +45,22 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _tell(history: "History", args: argparse.Namespace) -> int:
-    from client.reports.history import heats_csv, report_json, report_lines
+    from client.reports.history import WIDTH, heats_csv, report_json, report_lines
+    from client.reports.history_lesson import lesson_report, sources
     from client.reports.history_stats import history_report
+    from client.text import wrapped
 
     read = history.read()
     if args.csv:
         complain(*read.faults)
         return _write_csv(args.csv, heats_csv(read.entries))
     report = history_report(read)
-    say(*(report_json(report).splitlines() if args.json else report_lines(report)))
+    if args.json:
+        say(*report_json(report).splitlines())
+    elif args.numbers:
+        say(*report_lines(report), *(line for said in sources() for line in wrapped(said, WIDTH)))
+    else:
+        say(*lesson_report(report))
     return 0
 
 

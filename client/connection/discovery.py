@@ -20,6 +20,12 @@ NOT_INSTALLED = "Finding tables needs the extra lan (see README): type the addre
 NOT_LOOKING = "Finding tables does not work on this network: type the address."
 _MOST = 40
 """The longest list; more announcements are noise or an attack."""
+_MOST_EACH = 4
+"""How many tables of one machine are listed, told apart by the address that they announce. Who invents addresses, or
+announces another's, can still fill the list or that share: the network says nothing of who sent what. Typing the
+address always works."""
+_MOST_WAITING = 400
+"""How many announcements may wait until they are asked about."""
 _ANSWER_MS = 3_000
 
 
@@ -55,25 +61,38 @@ async def look_around(show: Callable[[Nearby], None], interfaces: Sequence[str] 
 
 
 class _Heard:
-    """Resolves every instance that appears; drops one that disappears before it answers."""
+    """Resolves every instance that appears, so many at a time; drops one that disappears before it answers. What is
+    found beyond the share of its address is not listed."""
 
     def __init__(self, line: "AsyncZeroconf", show: Callable[[Nearby], None]) -> None:
         self._line, self._show = line, show
         self._asking: dict[str, asyncio.Task[None]] = {}
+        self._waiting: dict[str, None] = {}
         self._found: dict[str, Found] = {}
 
     def changed(self, zeroconf: "Zeroconf", service_type: str, name: str, state_change: "ServiceStateChange") -> None:
         """Handle an instance that came, changed or went; the library prescribes the argument names."""
         if asking := self._asking.pop(name, None):
             asking.cancel()
+        self._waiting.pop(name, None)
         if state_change.name == "Removed":
             if self._found.pop(name, None):
                 self._tell()
-        elif name in self._found or len(self._found) + len(self._asking) < _MOST:
+        elif name in self._found:
+            self._asking[name] = asyncio.create_task(self._ask(name))
+        elif len(self._waiting) < _MOST_WAITING:
+            self._waiting[name] = None
+        self._ask_next()
+
+    def _ask_next(self) -> None:
+        while self._waiting and len(self._found) + len(self._asking) < _MOST:
+            name = next(iter(self._waiting))
+            del self._waiting[name]
             self._asking[name] = asyncio.create_task(self._ask(name))
 
     def stop(self) -> None:
         """Stop all requests."""
+        self._waiting.clear()
         for asking in self._asking.values():
             asking.cancel()
 
@@ -88,10 +107,15 @@ class _Heard:
                 found = read_found(name, info.parsed_scoped_addresses(), info.port, info.properties)
         self._asking.pop(name, None)
         before = self._found.pop(name, None)
-        if found:
+        if found and self._has_place(found):
             self._found[name] = found
-        if found != before:
+        if self._found.get(name) != before:
             self._tell()
+        self._ask_next()
+
+    def _has_place(self, found: Found) -> bool:
+        here = sum(set(found.addresses) & set(other.addresses) != set() for other in self._found.values())
+        return len(self._found) < _MOST and here < _MOST_EACH
 
     def _tell(self) -> None:
         self._show(Nearby(tuple(sorted(self._found.values(), key=lambda found: (found.name, found.instance)))))

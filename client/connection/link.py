@@ -55,6 +55,13 @@ _OPEN_S = 5.0
 _WELCOME_S = 130.0
 """The timeout for the welcome: where somebody at our address types wrong codes, 24 lines take turns of 5 s on purpose.
 A table that is gone is noticed sooner, by its missing pongs."""
+_PATIENT_S = 2.0
+"""How long a newcomer waits for the welcome before they are told why it may take longer."""
+MADE_TO_WAIT = (
+    "The table has not let you in yet. While somebody tries wrong codes one waits 5 seconds, "
+    "and up to 2 minutes if they share your address."
+)
+"""The longest waits of server.net.codes: one turn, or the 24 turns of an address."""
 _PING_S = 2.0
 _PONG_S = 3.0
 _REASON_CELLS = 120
@@ -83,7 +90,14 @@ class Ended:
     text: str
 
 
-Heard = Connected | Lost | Ended | AnyServerMessage
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """The table has heard us and does not let us in yet; text says why, and for how long at most."""
+
+    text: str
+
+
+Heard = Connected | Lost | Ended | Waiting | AnyServerMessage
 Hear = Callable[[Heard], None]
 
 
@@ -177,7 +191,7 @@ class Link:
 
     async def _visit(self, hear: Hear) -> Ended | str:
         """Connect and exchange messages until the connection ends; a plain sentence means: retry."""
-        self._knocking = asyncio.create_task(self._knock())
+        self._knocking = asyncio.create_task(self._knock(hear))
         try:
             seat = await self._knocking
         except asyncio.CancelledError:
@@ -199,7 +213,7 @@ class Link:
             seat.line.transport.abort()
             self._line = None
 
-    async def _knock(self) -> "_Seat | Ended | str":
+    async def _knock(self, hear: Hear) -> "_Seat | Ended | str":
         """Open a connection, say hello and wait for the welcome."""
         try:
             line = await _ConnectThere(
@@ -227,12 +241,12 @@ class Link:
             line.transport.abort()
             return Ended(f"{self._address} shows another certificate than the one you named; we sent it nothing.")
         try:
-            return await self._greet(line)
+            return await self._greet(line, hear)
         except BaseException:
             line.transport.abort()
             raise
 
-    async def _greet(self, line: ClientConnection) -> "_Seat | Ended | str":
+    async def _greet(self, line: ClientConnection, hear: Hear) -> "_Seat | Ended | str":
         hello = Hello(
             protocol=PROTOCOL,
             name=self._name[:200],
@@ -243,6 +257,8 @@ class Link:
             held=self._held,
             visitor=self._visitor,
         )
+        loop, is_new = asyncio.get_running_loop(), self._place is None  # who has a seat never waits
+        waiting = loop.call_later(_PATIENT_S, hear, Waiting(MADE_TO_WAIT)) if is_new else None
         try:
             await line.ping()  # its answer comes before the first view, so the view can show the round trip
             await line.send(TO_SERVER.pack(hello))
@@ -256,6 +272,9 @@ class Link:
         except BadFrame as error:
             line.transport.abort()
             return Ended(_unreadable(error))
+        finally:
+            if waiting:
+                waiting.cancel()
         if isinstance(first, Welcome):
             return _Seat(line, first)
         line.transport.abort()
@@ -393,6 +412,8 @@ def _end_of(line: ClientConnection) -> Ended | str:
         return "The table closed this connection because it read too slowly."
     if code == Close.TOO_MANY:
         return _Full(f"There is no room at the table now.{said}")
+    if code == Close.ASKED_HOST:
+        return _Full(reason or "The host has been asked to let this machine in.")
     if code in TRY_AGAIN:
         return f"The table says: {reason}" if reason else "The connection broke."
     unknown = "The table closed the connection." if said else f"The table closed the connection with code {code}."

@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING, Literal
 from client.models.rack import PLACES, HeldRack
 from client.models.table import Stage, StepClock
 from shared.rules.decisions import Answer, Decision
+from shared.rules.seats import Seat
 from shared.rules.steps import STEPS
+from shared.rules.tiles import by_suit, format_tiles
 
 if TYPE_CHECKING:
     from shared.coach.decisions import Judgement
@@ -241,6 +243,28 @@ def question(decision: Decision) -> str:
     assert step.direction is not None
     where = "across" if step.direction.word == "across" else f"on your {step.direction.word}"
     return f"{step.name.capitalize()}: three tiles for the player {where}."
+
+
+def known(decision: Decision) -> str:
+    """Return what the player knows besides the rack."""
+    wind = Seat(decision.seat).word
+    parts = [f"You are {wind}{', the dealer' if decision.seat == Seat.EAST else ''}."]
+    if decision.passed:
+        parts.append(f"Passed before: {format_tiles(by_suit(decision.passed))}.")
+    return " ".join(parts)
+
+
+def answer_words(decision: Decision, answer: Answer) -> str:
+    """Return an answer in a few words."""
+    match decision.ask:
+        case "vote":
+            return "go on" if answer.number else "stop"
+        case "offer":
+            return f"offer {answer.number}"
+        case "family":
+            return decision.choices[answer.number or 0]
+    unseen = f"{answer.blind} blind" if answer.blind else ""
+    return " + ".join(part for part in (format_tiles(by_suit(answer.tiles)), unseen) if part)
 
 
 def _tiles(count: int) -> str:

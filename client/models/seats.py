@@ -1,9 +1,5 @@
-"""The seats before the first heat, and the pages after one: what a key means there. Pure.
+"""The seats before the first heat, and the pages after one: what a key means there. Pure."""
 
-random_bytes gives this player's contributions to the walls.
-"""
-
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -11,10 +7,9 @@ from client.models.played import club_pages, show_rack
 from client.models.session import Meant
 from client.models.table import TableModel
 from shared.rules.heat import final_state
-from shared.rules.intents import FreeChair, NewSet, NotReady, Ready, SeatBot, Start, TakeSeat
+from shared.rules.intents import FreeChair, LetIn, MoveTo, NewCode, NewSet, NotReady, Ready, SeatBot, Start, TakeSeat
 from shared.rules.seat_heat import SeatHeat, seat_heat
 from shared.rules.seats import SEATS
-from shared.rules.wall import CONTRIBUTION_BYTES
 
 
 @dataclass(slots=True)
@@ -22,7 +17,6 @@ class SeatsModel:
     """Four chairs; at is the one that the host arranges, not their own at first, where a bot would play for them."""
 
     table: TableModel
-    random_bytes: Callable[[int], bytes]
     at: int = 1
 
     def press(self, key: str) -> Meant:
@@ -38,27 +32,33 @@ class SeatsModel:
             case "a":
                 return ("addresses",)
             case "enter" | "space":
-                return ready(table, self.random_bytes)
+                return ready(table)
             case "v":
                 return show_rack(table)
             case "t":
                 return (TakeSeat(),) if table.bot_in_my_seat else ()
+            case "up" | "down":
+                self.at = (self.at + (1 if key == "down" else -1)) % 4
+            case "1" | "2" | "3" | "4":
+                self.at = int(key) - 1
+            case "m":
+                return (MoveTo(chair=self.at),)
+            case "s" if table.may_keep:
+                return (Start(),)
             case _ if table.is_host:
                 return self._arrange(key)
         return ()
 
     def _arrange(self, key: str) -> Meant:
         match key:
-            case "up" | "down":
-                self.at = (self.at + (1 if key == "down" else -1)) % 4
-            case "1" | "2" | "3" | "4":
-                self.at = int(key) - 1
             case "b":
                 return (SeatBot(chair=self.at),)
             case "f":
                 return (FreeChair(chair=self.at),)
-            case "s":
-                return (Start(),)
+            case "l":
+                return (LetIn(chair=self.at),)
+            case "c":
+                return (NewCode(),)
         return ()
 
 
@@ -70,7 +70,6 @@ class ResultsModel:
     """
 
     table: TableModel
-    random_bytes: Callable[[int], bytes]
     at: int | None = None
     shows: Literal["end", "times", "racks"] = "end"
 
@@ -124,10 +123,10 @@ class ResultsModel:
             case "enter" | "space" if not is_over and table.alone:
                 return ("start",)
             case "enter" | "space" if not is_over:
-                return ready(table, self.random_bytes)
-            case "s" if table.is_host and not is_over:
+                return ready(table)
+            case "s" if table.may_keep and not is_over:
                 return (Start(),)
-            case "n" if table.is_host and is_over:
+            case "n" if table.may_keep and is_over:
                 return (NewSet(),)
         return ()
 
@@ -136,6 +135,6 @@ class ResultsModel:
         return self.heats + 1 + len(club_pages(self.table))
 
 
-def ready(table: TableModel, random_bytes: Callable[[int], bytes]) -> Meant:
+def ready(table: TableModel) -> Meant:
     """Return ready, or not ready after all."""
-    return (NotReady() if table.is_ready else Ready(contribution=random_bytes(CONTRIBUTION_BYTES)),)
+    return (NotReady() if table.is_ready else Ready(),)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import ClassVar, Literal
 
 from client.models.commands import Commands
+from client.models.wall import WallWatch
 from shared.cards.owned import copy_lost, not_yours
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent, Leave
@@ -37,6 +38,7 @@ class Session:
         alone: whether it keeps it for this player only.
         guided: whether it is the guided first heat: nothing is kept for later, and no clock is shown.
         received_ms, rtt_ms: when the last view came, and the round trip then.
+        wall: what this client sees of the walls, and its part in making them.
         aside: a guest of an evening goes back and forth between a table and the list of those who wait; this is the
             session of the other place.
     """
@@ -56,6 +58,7 @@ class Session:
     received_ms: int = 0
     rtt_ms: int = 0
     commands: Commands = field(default_factory=Commands)
+    wall: WallWatch = field(default_factory=lambda: WallWatch(bytes))
     aside: "Session | None" = None
 
     # ---- what is heard
@@ -89,6 +92,7 @@ class Session:
 
     def done(self, command_id: int) -> None:
         """A command was done."""
+        self.wall.done(self.commands.unanswered.get(command_id))
         self.commands = self.commands.done(command_id)
 
     def refused(self, refused: Refused) -> None:

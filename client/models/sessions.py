@@ -48,7 +48,7 @@ def _of_kind(kind: type[Kind], before: Session) -> Kind:
         return before
     session = before.aside if isinstance(before.aside, kind) else kind()
     session.drills, session.keeps = before.drills, before.keeps
-    session.alone, session.guided = before.alone, before.guided
+    session.alone, session.guided, session.wall = before.alone, before.guided, before.wall
     before.commands, before.aside = Commands(), None
     session.aside = before if before.has_begun else None
     session.same_card_as(before)

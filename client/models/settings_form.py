@@ -58,6 +58,11 @@ _CHOICES: dict[str, tuple[str, dict[Any, str]]] = {
     ),
     "hints": ("Hints", {"none": "none", "after each pass": "after each pass", "at the end": "at the end"}),
     "open_racks": ("Racks opened at the end", {True: "yes", False: "no"}),
+    "late": ("Who comes late plays", {"at once": "at once", "next heat": "next heat"}),
+    "host_away_ms": (
+        "If the host is away",
+        {0: "go on at once", 60_000: "wait 1:00", 180_000: "wait 3:00", 600_000: "wait 10:00"},
+    ),
     "same_deal": ("Same deal at every table", {True: "yes", False: "no"}),
 }
 _MEANS: dict[str, str] = {
@@ -78,6 +83,8 @@ _MEANS: dict[str, str] = {
     "play_for": "Winning at all, or the hands' values: for coach and bots alike.",
     "hints": "When the coach says what a pass was worth.",
     "open_racks": "Whether everybody sees all racks after a heat.",
+    "late": "When a friend who comes late takes over from a bot.",
+    "host_away_ms": "After that a guest may pause and start heats. All else stays the host's.",
     "same_deal": "For an evening: all tables play the same tiles, seat for seat.",
     "seed": "A number makes the deals repeatable: to practise, not to compete.",
     CARD: ABOUT_CARDS,

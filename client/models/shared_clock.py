@@ -22,10 +22,9 @@ from shared.rules.intents import (
 )
 from shared.rules.pace import GRACE_MS
 from shared.rules.steps import STEPS
-from shared.rules.wall import CONTRIBUTION_BYTES
 from shared.wire.group_views import GroupView, PlaceView
 
-READY = Ready(contribution=bytes(CONTRIBUTION_BYTES))
+READY = Ready()
 """No wall is built here, so there is nothing to contribute."""
 PLACES = (1, 2, 3, 4)
 _WAITED_FOR = ("thinking", "done", "ready", "not ready")

@@ -26,3 +26,9 @@ def start_card(view: View, laid: Laid | None = None, guided: bool = False) -> tu
     if guided:
         heat, clock = "A guided heat, by easy hands", "There is no clock. A word stands at each step."
     return (f"{heat}: {laid.what}" if laid else heat, dealt, clock)
+
+
+def next_seat(view: View) -> str:
+    """Return in a few words which seat one has in the coming heat, where it does not wait for anybody."""
+    seat = seat_of(view.you, view.east)
+    return "Next you are East: 14 tiles." if seat is Seat.EAST else f"Next you are {seat.word}: 13 tiles."

@@ -207,6 +207,11 @@ class TableModel(Session):
         return self.view is not None and self.view.host
 
     @property
+    def may_keep(self) -> bool:
+        """Whether this chair may pause and start heats: it is the host's, or the host is away."""
+        return self.view is not None and (self.view.host or self.view.keeps)
+
+    @property
     def is_ready(self) -> bool:
         """Whether this chair said that it is ready for the next heat."""
         return self.view is not None and self.view.chairs[self.view.you].ready
@@ -297,7 +302,7 @@ class TableModel(Session):
         if self.heat is None or self.step is None:
             return ()
         if self.stage == "paused":
-            return (Resume(),) if key == "p" and self.is_host else ()
+            return (Resume(),) if key == "p" and self.may_keep else ()
         match key:
             case _ if key in PLACES:
                 self._toggle(PLACES.index(key))
@@ -315,7 +320,7 @@ class TableModel(Session):
                 return (Hurry(),) if self.may_hurry else self._commit()
             case "u":
                 return self._take_back()
-            case "p" if self.is_host:
+            case "p" if self.may_keep:
                 return (Pause(),)
             case "x" if self.is_host:
                 return (Extend(by_ms=GIVE_MORE_MS),)

@@ -3,13 +3,13 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from client.models.heat_end import HeatEnd
 from client.models.hint import Hint
-from client.text import balance_words
 from shared.cards.freedom import NUMBERS
 from shared.cards.said import listed_tiles
 
 if TYPE_CHECKING:
-    from shared.coach.review import Review, StepReview, Way
+    from shared.coach.review import Way
 
 
 def hint_lines(hint: Hint) -> list[str]:
@@ -29,24 +29,10 @@ def why_lines(hint: Hint | None, hints: bool, numbers: bool) -> list[str]:
     return way_lines(hint.step, hint.compared.own, hint.compared.ways, numbers)
 
 
-def heat_lines(review: "Review") -> list[str]:
-    """Return what a heat cost, and its costliest decision with the reasons."""
-    lost = sum(step.verdict.loss for step in review.steps if step.verdict)
-    return [f"Points lost: {lost:.1f}.", *costliest_lines(review, numbers=False)]
-
-
-def costliest_lines(review: "Review", numbers: bool) -> list[str]:
-    """Return everything that is said of the costliest decision of a heat."""
-    step = _costliest(review)
-    if step is None or step.verdict is None:
-        return ["No measurable mistake in this heat."]
-    balance = [balance_words(review.ledger)] if numbers and review.ledger else []
-    return [*way_lines(step.lived.step.step, step.verdict.own, step.verdict.ways, numbers), *balance]
-
-
-def _costliest(review: "Review") -> "StepReview | None":
-    own = [step for step in review.steps if step.verdict and step.verdict.is_own and not step.verdict.too_close]
-    return max(own, key=lambda step: step.verdict.loss if step.verdict else 0.0, default=None)
+def heat_lines(end: HeatEnd) -> list[str]:
+    """Return the end of a heat as its screen says it: points, the costliest decision, the target."""
+    costly = [f"Costliest: {end.costly.heading}. {end.costly.why}"] if end.costly else []
+    return [line for line in (end.points, *costly, end.target, end.said) if line]
 
 
 def way_lines(step: str, own: "Way", ways: "Sequence[Way]", numbers: bool) -> list[str]:

@@ -36,6 +36,7 @@ back: take back what is lifted, or the pass where the table allows it. ready, no
 card: the card's sections. card and words, such as card kong: the hands that have them, and a plan can name.
 why: what the coach says of your last pass, or after a heat of its costliest decision. points: the same with numbers.
 time: time left. rack: your rack. sort suit, sort rank. table: who sits where. hurry: bots answer at once.
+move 2: sit on chair 2, at once or as a wish. let in 2, new code: for another machine, for newcomers (host).
 Host: start, pause, resume, more (10 s for everybody), new set. take: take your seat back from a bot. quit: leave.
 target and a hand's name: your target, yours alone.
 wall: its commitment. rules: how this table plays. rules and a word, such as rules gap: what it means.
@@ -125,7 +126,8 @@ def changes(old: View | None, new: View, rack: Rack, kind: Kind = "with others")
     if old is None or old.phase != new.phase:
         card = start_card(new, guided=kind == "guided") if new.phase != "over" else ()
         return [*lines, *_result_lines(new), *card, *question(new, rack, kind=kind)]
-    return lines + (question(new, rack, kind=kind) if is_ready != was_ready and kind == "with others" else [])
+    asks = is_ready != was_ready and kind == "with others" and not new.wall.attempts
+    return lines + (question(new, rack, kind=kind) if asks else [])
 
 
 def _heat_changes(before: HeatView | None, view: View, heat: HeatView, rack: Rack, kind: Kind) -> list[str]:
@@ -278,6 +280,13 @@ def _comings_and_goings(old: View, new: View) -> list[str]:
             lines.append(f"{name} is {'back' if now.connected else 'away'}.")
         elif now.sitter == "person" and now.ready and not before.ready and new.heat is None and number != new.you:
             lines.append(f"{name} is ready.")
+    for number, (was, now) in enumerate(zip(old.chairs, new.chairs, strict=True)):
+        if now.wish is not None and now.wish != was.wish:
+            lines.append(f"{name_of(now)} would like to swap with chair {now.wish + 1}; move {number + 1} agrees.")
+        if now.asks and not was.asks and new.host:
+            lines.append(f"Another machine asks for {name_of(now)}'s chair; let in {number + 1} lets it in.")
+    if new.keeps and not old.keeps:
+        lines.append("The host is away. Until they are back you may pause, resume and start heats.")
     if new.host and not old.host:
         lines.append("You are the host now.")
     return lines

@@ -21,14 +21,17 @@ from client.connection.link import Connected, Heard
 from client.connection.opened import Line, Opened
 from client.console import is_terminal, say
 from client.models.hint import Asked, Hint
+from client.models.wall import Part
 from client.plain.sentences import Kind
 from client.plain.table import AT_ONCE, LEAVE, PlainTable, Reply
 from client.storage.card_files import find_played
 from client.storage.heat_files import keep
 from client.storage.history_db import Source
 from client.storage.journal import Journal
+from client.storage.wall_files import keep_seen, recall_seen
 from client.text import wrapped
 from shared.cards.owned import is_copy, not_yours
+from shared.cards.play import complete
 from shared.wire.group_views import GroupView
 from shared.wire.messages import HeatFile, OwnHeat, Welcome
 from shared.wire.views import View, set_begun
@@ -56,7 +59,7 @@ async def play(
     is_typed says that a person writes the lines; coach judges passes and heats; own_card is the text of one's own card.
     Returns the exit code: 1 if the table was never reached, else 0.
     """
-    table = PlainTable(secrets.token_bytes, kind)
+    table = PlainTable(secrets.token_bytes, kind, recall_seen)
     session = _Session(table, line, lines, say, folder, journal, is_typed, own_card)
     session.coaching = Coaching(coach, journal, session.looked) if coach else None
     return await session.run()
@@ -120,6 +123,8 @@ class _Session:
         if isinstance(heard, Connected):
             self._look_for_card(heard.welcome)
         self._answer(self._table.hear(heard, self._now_ms(), self._line.rtt_ms))
+        if isinstance(heard, OwnHeat):
+            heard = heard.model_copy(update={"heat": self._table.wall.with_evidence(heard.heat)})
         if self.coaching and (asked := self._table.pass_to_judge()):
             self._hinting = asyncio.create_task(self._judge(self.coaching, asked))
         if isinstance(heard, HeatFile | OwnHeat):
@@ -162,6 +167,11 @@ class _Session:
             self._say(kept)
         elif kept.is_new and isinstance(told, HeatFile):
             self._say(f"The whole heat is kept as {kept.path}")
+        if isinstance(told, HeatFile):
+            wall = self._table.wall
+            wall.take(await asyncio.to_thread(wall.judge, told.number, told.data, complete))
+            for text in wall.result(told.number):
+                self._say(text)
         if isinstance(told, OwnHeat):
             begun = set_begun(told.heat.number, view)
             source: Source = "drill" if self._table.kind == "guided" else "table"
@@ -181,7 +191,7 @@ class _Session:
         looking = self._looking
         if looking and not looking.running and not self._ends:
             self._looking = None
-            self._answer(self._table.reviewed(looking.review, looking.said))
+            self._answer(self._table.reviewed(looking.heat, looking.review, looking.said))
             self._changed.set()
 
     def _turn_away(self) -> None:
@@ -239,10 +249,18 @@ class _Session:
     def _answer(self, reply: Reply) -> None:
         for text in reply.lines:
             self._say(text)
+        if reply.part.seen:
+            self._see_to(self._take_part(reply.part))
         view = self._table.view
         for intent in reply.intents:
             self._table.sent(self._line.ask(intent, view.heat_number if view else 0), intent)
         self._set_timer()
+
+    async def _take_part(self, part: Part) -> None:
+        """Keep what was seen of a wall, and only then send one's own part in it."""
+        if part.seen and (trouble := await asyncio.to_thread(keep_seen, part.seen)):
+            self._say(trouble)
+        self._answer(Reply(intents=list(part.intents)))
 
     def _set_timer(self) -> None:
         if self._timer:

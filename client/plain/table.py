@@ -9,11 +9,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from client.connection.link import Connected, Ended, Heard, Lost
+from client.connection.link import Connected, Ended, Heard, Lost, Waiting
 from client.models.commands import Commands
+from client.models.heat_end import LOOKING, heat_end
 from client.models.hint import Asked, Hint, pass_made
+from client.models.wall import NO_PART, Part, WallWatch
 from client.plain.card import card_lines, with_id
-from client.plain.coach import costliest_lines, heat_lines, hint_lines, why_lines
+from client.plain.coach import heat_lines, hint_lines, why_lines
 from client.plain.sentences import HELP, Kind, changes, end_lines, left_ms, question, rack_line, table_lines
 from client.reports.rules import GLOSSARY, found_in, rules_of
 from client.target import Named
@@ -28,7 +30,10 @@ from shared.rules.intents import (
     Hurry,
     Intent,
     Leave,
+    LetIn,
     Lift,
+    MoveTo,
+    NewCode,
     NewSet,
     NotReady,
     Offer,
@@ -43,11 +48,12 @@ from shared.rules.intents import (
     Vote,
 )
 from shared.rules.pace import LAST_MS
+from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import JOKER, Rack, by_rank, by_suit
 from shared.rules.typed_tiles import TypedTiles, read_tiles
-from shared.rules.wall import CONTRIBUTION_BYTES
+from shared.rules.wall_seen import WallSeen
 from shared.times import write_seconds
 from shared.wire.messages import Done, OwnHeat, Refused
 from shared.wire.views import HeatView, View
@@ -68,11 +74,12 @@ class BadLine(ValueError):
 
 @dataclass(slots=True)
 class Reply:
-    """What a typed line leads to."""
+    """What a typed line leads to; part is this player's part in the making of a wall."""
 
     lines: list[str] = field(default_factory=list)
     intents: list[Intent] = field(default_factory=list)
     quits: bool = False
+    part: Part = NO_PART
 
 
 LEAVE = Reply(intents=[Leave()])
@@ -80,17 +87,24 @@ LEAVE = Reply(intents=[Leave()])
 
 
 class PlainTable:
-    """One player's table in plain lines. random_bytes gives this player's contributions to the walls."""
+    """One player's table in plain lines. random_bytes gives this player's values for the walls, recall what was kept
+    of one before a restart.
+    """
 
-    def __init__(self, random_bytes: Callable[[int], bytes], kind: Kind = "with others") -> None:
+    def __init__(
+        self,
+        random_bytes: Callable[[int], bytes],
+        kind: Kind = "with others",
+        recall: Callable[[str, int, int], WallSeen | None] = lambda table, number, chair: None,
+    ) -> None:
         self.view: View | None = None
         self.ended: str | None = None
         self.named: dict[int, tuple[Named, ...]] = {}
         self.card_text = ""
         self.kind = kind
-        self._random_bytes = random_bytes
+        self.wall = WallWatch(random_bytes, recall)
         self._hint: Hint | None = None
-        self._reviewed: Review | None = None
+        self._reviewed: tuple[SeatHeat, Review | None, str] | None = None
         self._sorted: Callable[[Rack], Rack] = by_suit
         self._received_ms = 0
         self._blind = 0
@@ -115,6 +129,7 @@ class PlainTable:
             case Connected(welcome):
                 self._names_hand = bool(welcome.card) or not welcome.card_digest
                 self.has_card(welcome.card)
+                self.wall.connected(welcome.table)
                 was_lost, self._is_lost = self._is_lost, False
                 if not was_lost:  # at the first table, or moved to another
                     self.view = None
@@ -123,6 +138,8 @@ class PlainTable:
             case Lost(text=text):
                 was_lost, self._is_lost = self._is_lost, True
                 return Reply([] if was_lost else [f"{text} Trying to reconnect."])
+            case Waiting(text=text):
+                return Reply([text])
             case Ended(text=text):
                 self.ended = text
                 return Reply([text])
@@ -131,6 +148,7 @@ class PlainTable:
                 self._reviewed = None
                 return Reply(end_lines(heat, self._card) if running and running.number == heat.number else [])
             case Done(id=command_id):
+                self.wall.done(self._commands.unanswered.get(command_id))
                 self._commands = self._commands.done(command_id)
         return Reply()
 
@@ -162,10 +180,17 @@ class PlainTable:
         self._hint = hint
         return Reply(hint_lines(hint) if self.is_playing else [])
 
-    def reviewed(self, review: "Review | None", trouble: str) -> Reply:
+    def reviewed(self, heat: SeatHeat, review: "Review | None", trouble: str) -> Reply:
         """Take in what the coach found of a heat that is over; trouble says why it found less."""
-        self._reviewed = review if review and review.ledger else None
-        return Reply(heat_lines(self._reviewed) if self._reviewed else [trouble])
+        self._reviewed = heat, review, trouble
+        return Reply(self._heat_end(numbers=False))
+
+    def _heat_end(self, numbers: bool) -> list[str]:
+        if self._reviewed is None:
+            return [LOOKING]
+        heat, review, trouble = self._reviewed
+        named = self.named.get(heat.number, ())
+        return heat_lines(heat_end(heat, review, named, missing=trouble, numbers=numbers))
 
     @property
     def is_asked(self) -> bool:
@@ -201,7 +226,10 @@ class PlainTable:
         heat, before = view.heat, old.heat if old else None
         if heat and (before is None or before.step != heat.step):
             self._blind, self._sure = 0, False
-        reply = Reply(changes(old, view, self._rack(), self.kind))
+        part = self.wall.see(view)
+        reply = Reply([*changes(old, view, self._rack(), self.kind), *part.lines], part=part)
+        if heat is None and view.phase != "over" and (old is None or old.heat):
+            reply.lines += [line for line in (self.wall.before_deal(),) if line]
         if heat and heat.step and not heat.paused and heat.rack != self._rack():
             # The table then tops up a pass that ran out of time from the end that the player was told.
             reply.intents.append(Arrange(tiles=self._rack()))
@@ -276,6 +304,7 @@ class PlainTable:
             "resume": Resume(),
             "more": Extend(by_ms=GIVE_MORE_MS),
             "new set": NewSet(),
+            "new code": NewCode(),
             "take": TakeSeat(),
             "hurry": Hurry(),
             "not ready": NotReady(),
@@ -296,7 +325,7 @@ class PlainTable:
             case ["table"]:
                 return Reply(table_lines(view))
             case ["wall"]:
-                return Reply([f"The wall's commitment is {view.commitment}."])
+                return Reply(self.wall.told(view))
             case ["time"]:
                 running = heat is not None and heat.step is not None and self.kind != "guided"
                 gone_ms = now_ms - self._received_ms
@@ -315,6 +344,10 @@ class PlainTable:
                 return Reply(intents=[Offer(count=int(number))])
             case [number] if number.isdecimal() and heat is not None and heat.step == "courtesy offer":
                 raise BadLine("Write a number from 0 to 3.")
+            case ["move", ("1" | "2" | "3" | "4") as number]:
+                return Reply(intents=[MoveTo(chair=int(number) - 1)])
+            case ["let", "in", ("1" | "2" | "3" | "4") as number]:
+                return Reply(intents=[LetIn(chair=int(number) - 1)])
             case ["back"]:
                 return self._back(view)
             case ["card", *_]:
@@ -326,13 +359,12 @@ class PlainTable:
         return None
 
     def _ready(self) -> Reply:
-        return Reply(intents=[Ready(contribution=self._random_bytes(CONTRIBUTION_BYTES))])
+        return Reply(intents=[Ready()])
 
     def _why(self, view: View, numbers: bool) -> list[str]:
         """Return what the coach says of the last pass, or of the costliest decision of the heat that is over."""
         if view.heat is None and view.results:
-            costliest = costliest_lines(self._reviewed, numbers) if self._reviewed else []
-            return costliest or ["The coach has not looked at the heat yet."]
+            return self._heat_end(numbers)
         return why_lines(self._hint, view.settings.hints == "after each pass", numbers)
 
     def _sort(self, order: str, heat: HeatView | None) -> Reply:

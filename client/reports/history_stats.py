@@ -8,19 +8,24 @@ Pure. The rules:
 - there is no trend from fewer than 20 heats.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from statistics import fmean
+from statistics import fmean, median
 
+from client.reports.habits import decisions_of
 from client.storage.history_db import HistoryEntry, Read, Source, StepLoss
+from shared.measures.habits import Habit, habit_of
 from shared.measures.pacing import NextLength, Trial, judged, next_length
 from shared.measures.stats import Estimate, mean, middle, share, slope
-from shared.rules.seat_heat import SeatStep
+from shared.rules.seat_heat import SeatHeat, SeatStep
+from shared.rules.seats import Seat
 from shared.rules.settings import Settings
-from shared.rules.steps import STEP_NAMES, STEPS, StepName
+from shared.rules.steps import FIRST, STEP_NAMES, STEPS, StepName
 
 TREND_HEATS = 20
+SETS_BEFORE = 5
+"""How many sets the last one is set against."""
 _TREND_OVER = 200
 _PLOT_PASSES = 400
 _SITTING_S = 12 * 3600
@@ -91,10 +96,23 @@ class KindCost:
 
 
 @dataclass(frozen=True, slots=True)
+class Pace:
+    """Some passes: how many, their seconds, and the mean points lost for each unforced one (None if none is reviewed).
+
+    The seconds are a mean where sets are compared, else a median.
+    """
+
+    passes: int
+    seconds: float
+    loss: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class HistoryReport:
     """The whole report. speed_and_loss has (seconds, points) of the latest unforced passes, loss_by_speed is the change
     in points for one second more; next_clock is the clock to offer for the next set. older is how many heats an earlier
-    version of the coach judged: their losses are in another unit and count nowhere."""
+    version of the coach judged: their losses are in another unit and count nowhere. before is the five sets before the
+    last one; first_pass and later_passes, as_dealer and not_dealer part all passes; habit is the dearest one."""
 
     heats: int
     drills: int
@@ -111,6 +129,12 @@ class HistoryReport:
     next_clock: tuple[NextLength, ...]
     older: int
     faults: tuple[str, ...]
+    before: Pace | None = None
+    first_pass: Pace | None = None
+    later_passes: Pace | None = None
+    as_dealer: Pace | None = None
+    not_dealer: Pace | None = None
+    habit: Habit | None = None
 
 
 def history_report(read: Read) -> HistoryReport:
@@ -145,6 +169,12 @@ def history_report(read: Read) -> HistoryReport:
         next_clock=next_clock(counted),
         older=older,
         faults=read.faults,
+        before=_before(sets),
+        first_pass=_pace(counted, lambda _, step: step == FIRST[0]),
+        later_passes=_pace(counted, lambda _, step: step != FIRST[0]),
+        as_dealer=_pace(counted, lambda heat, _: heat.seat == Seat.EAST),
+        not_dealer=_pace(counted, lambda heat, _: heat.seat != Seat.EAST),
+        habit=habit_of(decisions_of(counted)),
     )
 
 
@@ -245,6 +275,29 @@ def _pass_seconds(entries: Iterable[HistoryEntry]) -> float | None:
 def _pass_loss(entries: Iterable[HistoryEntry]) -> float | None:
     points = [loss.points for entry in entries for _, loss in _losses(entry, forced=False)]
     return fmean(points) if points else None
+
+
+def _before(sets: Sequence[Sequence[HistoryEntry]]) -> Pace | None:
+    """Return the sets before the last one, together; None if there are none."""
+    entries = [entry for entries in sets[-1 - SETS_BEFORE : -1] for entry in entries]
+    seconds = _pass_seconds(entries)
+    passes = sum(step.is_pass for entry in entries for step in entry.heat.steps)
+    return None if seconds is None else Pace(passes, seconds, _pass_loss(entries))
+
+
+def _pace(entries: Iterable[HistoryEntry], wanted: Callable[[SeatHeat, StepName], bool]) -> Pace | None:
+    """Return the passes that are wanted by their heat and step; None if there are none."""
+    chosen = [
+        (step, entry.losses.get(step.step))
+        for entry in entries
+        for step in entry.heat.steps
+        if step.is_pass and wanted(entry.heat, step.step)
+    ]
+    if not chosen:
+        return None
+    points = [loss.points for step, loss in chosen if loss and not loss.forced and step.by == "person"]
+    seconds = median(step.spent_ms / 1000 for step, _ in chosen)
+    return Pace(len(chosen), seconds, fmean(points) if points else None)
 
 
 def _speed_and_loss(entry: HistoryEntry) -> list[tuple[float, float]]:

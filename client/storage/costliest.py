@@ -5,9 +5,11 @@ Pure but for the whole heats and the texts of their cards, which it asks for.
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from client.storage.card_files import text_for
+from client.storage.drilled import Memory
 from client.storage.history_db import HistoryEntry, Read
 from shared.cards.owned import copy_wanted
 from shared.rules.drills import Laid, replay_from
@@ -27,17 +29,18 @@ NOT_KEPT = "Your costliest decisions were in heats whose other racks are not kep
 
 @dataclass(frozen=True, slots=True)
 class Costly:
-    """A decision that cost points: of which heat, at which step."""
+    """A decision that cost points: of which heat, at which step, and when it comes back if it was drilled."""
 
     heat: SeatHeat
     step: StepName
     points: float
+    memory: Memory | None = None
 
 
 def costliest(entries: Iterable[HistoryEntry]) -> tuple[Costly, ...]:
     """Return the player's own passes whose loss is larger than chance explains; the worst first."""
     found = [
-        Costly(entry.heat, step.step, loss.points)
+        Costly(entry.heat, step.step, loss.points, entry.memories.get(step.step))
         for entry in map(HistoryEntry.by_this_coach, entries)
         if entry.source == "table" and entry.heat.dealt
         for step in entry.heat.steps
@@ -45,6 +48,20 @@ def costliest(entries: Iterable[HistoryEntry]) -> tuple[Costly, ...]:
         if loss.points >= 2 * loss.error and loss.points > 0
     ]
     return tuple(sorted(found, key=lambda costly: -costly.points))
+
+
+def comes_now(found: Iterable[Costly], now: datetime) -> tuple[Costly, ...]:
+    """Return the decisions that are due, the longest waiting first, then those never drilled, the costliest first."""
+    every = list(found)
+    known = [(costly.memory.due_s, at) for at, costly in enumerate(every) if costly.memory]
+    due = [every[at] for due_s, at in sorted(known) if due_s <= now.timestamp()]
+    fresh = sorted((costly for costly in every if costly.memory is None), key=lambda costly: -costly.points)
+    return (*due, *fresh)
+
+
+def comes_next(found: Iterable[Costly]) -> datetime | None:
+    """Return when the next decision comes back."""
+    return min((costly.memory.due for costly in found if costly.memory), default=None)
 
 
 def lay_costliest(

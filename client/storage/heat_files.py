@@ -49,14 +49,21 @@ def keep_heat(heat: SavedHeat, folder: Path) -> KeptFile | str:
 
 def find_whole(heat: SeatHeat, folder: Path) -> SavedHeat | None:
     """Return the whole heat that a seat's heat is a part of, if it is kept in the folder."""
+    data = whole_file(heat, folder)
+    return HEAT.unpack(data) if data else None
+
+
+def whole_file(heat: SeatHeat, folder: Path) -> bytes:
+    """Return the file of the whole heat that a seat's heat is a part of; empty if it is not in the folder."""
     for path in sorted(folder.glob(f"{_plain(heat.played_at[:10])}-*.heat")):
         try:
-            whole = HEAT.unpack(read_at_most(path, HEAT.limit))
+            data = read_at_most(path, HEAT.limit)
+            whole = HEAT.unpack(data)
         except (OSError, BadFrame):
             continue
         if (whole.commitment, whole.played_at, whole.number) == (heat.commitment, heat.played_at, heat.number):
-            return whole
-    return None
+            return data
+    return b""
 
 
 def file_name(heat: SavedHeat | SeatHeat, data: bytes, ending: str) -> str:

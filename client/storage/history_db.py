@@ -9,13 +9,14 @@ heats and reviews none.
 import sqlite3
 import threading
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Annotated, Literal, TypeVar
 
 from pydantic import Field, TypeAdapter, ValidationError
 
+from client.storage.drilled import Memory, Round
 from client.storage.files import data_folder
 from client.target import Named
 from shared.codec import BadFrame, Codec, known_versions
@@ -30,6 +31,7 @@ from shared.versions import COACH
 Source = Literal["table", "real tiles", "drill"]
 """Where a heat was played: at a table of the program, with tiles on a table, or in a drill."""
 
+R = TypeVar("R", bound=Record)
 _SOURCE: TypeAdapter[Source] = TypeAdapter(Source)
 _APPLICATION = 0x72746869
 _BUSY_S = 5.0
@@ -57,6 +59,13 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         )""",
     ),
     (),  # losses say more: what the coach would pass, the stake, and what became of plans
+    (
+        """CREATE TABLE memories (
+            heat INTEGER NOT NULL REFERENCES heats ON DELETE CASCADE, step TEXT NOT NULL, memory BLOB NOT NULL,
+            PRIMARY KEY (heat, step)
+        ) WITHOUT ROWID""",
+        "CREATE TABLE rounds (id INTEGER PRIMARY KEY, drill TEXT NOT NULL, round BLOB NOT NULL)",
+    ),
 )
 """What leads from each version of the schema to the next; the number of a version counts those that were run."""
 
@@ -91,12 +100,15 @@ class StepLoss(Record):
 
 _LOSS: Codec[StepLoss] = Codec(StepLoss, 16 * 1024)
 _NAMED: Codec[Named] = Codec(Named, 16 * 1024)
+_MEMORY: Codec[Memory] = Codec(Memory, 16 * 1024)
+_ROUND: Codec[Round] = Codec(Round, 16 * 1024)
 
 
 @dataclass(frozen=True, slots=True)
 class HistoryEntry:
     """A kept heat. set_first is the number of the first heat of its set; losses are the latest review's, by step,
-    and coach says which coach made it ("" if there is none); targets are what the player named, oldest first."""
+    and coach says which coach made it ("" if there is none); targets are what the player named, oldest first;
+    memories say when its decisions come back in drills, by step."""
 
     id: int
     heat: SeatHeat
@@ -106,6 +118,7 @@ class HistoryEntry:
     coach: str = ""
     losses: Mapping[StepName, StepLoss] = field(default_factory=dict)
     targets: tuple[Named, ...] = ()
+    memories: Mapping[StepName, Memory] = field(default_factory=dict)
 
     @property
     def is_older(self) -> bool:
@@ -207,6 +220,34 @@ class History:
             rows = [(heat_id, _NAMED.pack(one)) for one in named]
             disk.executemany("INSERT INTO targets (heat, named) VALUES (?, ?)", rows)
 
+    def set_memory(self, heat_id: int, step: StepName, memory: Memory) -> None:
+        """Keep when a decision comes back, in place of what was kept before.
+
+        Raises:
+            HistoryFault: nothing changed; there may be no such heat.
+        """
+        with self._transaction() as disk:
+            disk.execute("INSERT OR REPLACE INTO memories VALUES (?, ?, ?)", (heat_id, step, _MEMORY.pack(memory)))
+
+    def add_round(self, drill: str, played: Round) -> None:
+        """Keep what came of a round of a drill.
+
+        Raises:
+            HistoryFault: nothing changed.
+        """
+        with self._transaction() as disk:
+            disk.execute("INSERT INTO rounds (drill, round) VALUES (?, ?)", (drill, _ROUND.pack(played)))
+
+    def rounds(self, drill: str) -> tuple[Round, ...]:
+        """Return the rounds of a drill, oldest first; one that cannot be read is left out.
+
+        Raises:
+            HistoryFault: the file cannot be read.
+        """
+        with self._transaction("BEGIN") as disk:
+            rows = disk.execute("SELECT round FROM rounds WHERE drill = ? ORDER BY id", (drill,)).fetchall()
+        return tuple(_readable(_ROUND, (data for (data,) in rows)))
+
     def read(self) -> Read:
         """Return every heat with its latest review. A heat that cannot be read stays in the file and is told.
 
@@ -216,9 +257,14 @@ class History:
         with self._transaction("BEGIN") as disk:
             heats, losses = disk.execute(_HEATS).fetchall(), disk.execute(_LOSSES).fetchall()
             targets = disk.execute("SELECT heat, named FROM targets ORDER BY id").fetchall()
+            kept = disk.execute("SELECT heat, step, memory FROM memories").fetchall()
         reviews: dict[int, tuple[str, list[bytes]]] = {}
         for heat_id, coach, loss in losses:
             reviews.setdefault(heat_id, (coach, []))[1].extend([loss] if loss is not None else [])
+        memories: dict[int, dict[StepName, Memory]] = {}
+        for heat_id, step, data in kept:
+            for memory in _readable(_MEMORY, [data]):  # one that cannot be read comes back as if it were new
+                memories.setdefault(heat_id, {})[step] = memory
         entries: list[HistoryEntry] = []
         faults: list[str] = []
         for heat_id, source, detail, set_first, data in heats:
@@ -228,14 +274,15 @@ class History:
                 where = _SOURCE.validate_python(source)
                 named = tuple(_NAMED.unpack(one) for of, one in targets if of == heat_id)
                 heat = SEAT_HEAT.unpack(data)
-                entries.append(HistoryEntry(heat_id, heat, where, detail, set_first, coach, by_step, named))
+                again = memories.get(heat_id, {})
+                entries.append(HistoryEntry(heat_id, heat, where, detail, set_first, coach, by_step, named, again))
             except (BadFrame, ValidationError) as error:
                 why = str(error) if isinstance(error, BadFrame) else "it does not say where it was played."
                 faults.append(f"Heat {heat_id} of the history cannot be read and is left out: {why}")
         return Read(tuple(entries), tuple(faults))
 
     def delete_all(self) -> int:
-        """Delete every heat, overwrite its bytes, and return how many there were.
+        """Delete every heat and every round of a drill, overwrite their bytes, and return how many heats there were.
 
         Raises:
             HistoryFault: they may still be there.
@@ -243,6 +290,7 @@ class History:
         with self._transaction() as disk:
             count = int(disk.execute("SELECT count(*) FROM heats").fetchone()[0])
             disk.execute("DELETE FROM heats")
+            disk.execute("DELETE FROM rounds")
         with self._lock, self._told():
             self._disk.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         return count
@@ -309,6 +357,12 @@ class History:
             told = f"The history in {self.path} is damaged and cannot be set aside: {describe_error(error)}."
             raise HistoryFault(told) from error
         return f"The history cannot be used: {damage}. It was moved to {aside}, and a new one was started."
+
+
+def _readable(codec: Codec[R], packed: Iterable[bytes]) -> Iterator[R]:
+    for data in packed:
+        with suppress(BadFrame):
+            yield codec.unpack(data)
 
 
 class _Damaged(Exception):

@@ -10,14 +10,17 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from client.storage.drilled import Memory, Round
 from client.storage.heat_files import find_whole, heats_folder
 from client.storage.history_db import History, HistoryFault, Read, Source, history_path
 from client.storage.real_tiles import keeper
 from client.target import Named
 from shared.clock.real_clock import RealHeat
+from shared.rules.decisions import Drill
 from shared.rules.heat import SavedHeat
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
+from shared.rules.steps import StepName
 
 if TYPE_CHECKING:
     from shared.coach.review import Review
@@ -36,6 +39,8 @@ class Journal:
     """read returns all heats; add keeps one, with where it was played, which drill it was, and the number of the
     first heat of its set; add_review keeps what a whole review found and returns a sentence if it could not;
     add_targets keeps which targets were named in a heat that is kept, and returns such a sentence too;
+    remember keeps when a decision of a kept heat comes back, add_round what came of a round of a drill, and each
+    returns such a sentence; rounds returns the rounds of a drill, oldest first;
     whole returns the heat with all its racks if it was opened and kept; real_tiles returns what keeps the heats of one
     set with real tiles."""
 
@@ -45,6 +50,9 @@ class Journal:
     add_targets: Callable[[SeatHeat, tuple[Named, ...]], str] = lambda heat, named: ""
     whole: Callable[[SeatHeat], SavedHeat | None] = lambda heat: None
     real_tiles: Callable[[Settings, str], Callable[[RealHeat], str]] = lambda settings, set_id: lambda heat: ""
+    remember: Callable[[SeatHeat, StepName, Memory], str] = lambda heat, step, memory: ""
+    add_round: Callable[[Drill, Round], str] = lambda drill, played: ""
+    rounds: Callable[[Drill], tuple[Round, ...]] = lambda drill: ()
 
 
 def disk_journal(path: Path | None = None, heats: Path | None = None) -> Journal:
@@ -69,17 +77,28 @@ def disk_journal(path: Path | None = None, heats: Path | None = None) -> Journal
     def add_review(heat: SeatHeat, review: "Review") -> str:
         from client.storage.reviews import keep_losses
 
-        try:
-            with closing(History(where)) as history:
-                keep_losses(history, heat, review)
-        except HistoryFault as fault:
-            return str(fault)
-        return ""
+        return _trouble(lambda history: keep_losses(history, heat, review))
 
     def add_targets(heat: SeatHeat, named: tuple[Named, ...]) -> str:
+        return _trouble(lambda history: history.set_targets(history.add(heat).id, named))
+
+    def remember(heat: SeatHeat, step: StepName, memory: Memory) -> str:
+        return _trouble(lambda history: history.set_memory(history.add(heat).id, step, memory))
+
+    def add_round(drill: Drill, played: Round) -> str:
+        return _trouble(lambda history: history.add_round(drill, played))
+
+    def rounds(drill: Drill) -> tuple[Round, ...]:
         try:
             with closing(History(where)) as history:
-                history.set_targets(history.add(heat).id, named)
+                return history.rounds(drill)
+        except HistoryFault:
+            return ()
+
+    def _trouble(act: Callable[[History], None]) -> str:
+        try:
+            with closing(History(where)) as history:
+                act(history)
         except HistoryFault as fault:
             return str(fault)
         return ""
@@ -91,4 +110,7 @@ def disk_journal(path: Path | None = None, heats: Path | None = None) -> Journal
         add_targets,
         lambda heat: find_whole(heat, heats or heats_folder()),
         lambda settings, set_id: keeper(where, settings, set_id),
+        remember,
+        add_round,
+        rounds,
     )

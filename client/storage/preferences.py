@@ -11,10 +11,12 @@ from client.storage.card_files import PRACTICE, card_names, find_played, table_c
 from client.storage.files import config_folder, read_at_most, write_whole
 from client.storage.heat_files import heats_folder, keep
 from client.storage.presets import BadPreset, load_presets, presets_folder, read_preset, save_preset, write_preset
+from client.storage.wall_files import keep_seen, recall_seen
 from client.theme import Look, read_look, write_look
 from shared.cards.play import SHIPPED
 from shared.measures.standings import Played
 from shared.rules.settings import Settings
+from shared.rules.wall_seen import WallSeen
 from shared.toml import read_table
 from shared.wire.messages import HeatFile, OwnHeat
 
@@ -26,16 +28,19 @@ class Storage:
     """What is kept between runs; the defaults keep nothing.
 
     load_presets returns the presets and a sentence for each file that cannot be used; save_preset raises
-    ValueError with a sentence; keep_heat returns a sentence if it could not be kept; keep_evening writes an evening's
-    results and returns a sentence about where they are, or why not; find_card returns the text of a card by its digest,
-    if it is here; card_names are the cards that can be had by name; card_text raises ValueError with sentences;
-    load_card returns the name of the card that was chosen last, load_solo the settings of the last table for one
-    (None before the first).
+    ValueError with a sentence; keep_heat returns a sentence if it could not be kept; keep_wall does the same with what
+    was seen of a wall, which recall_wall returns by table, heat and chair after a restart; keep_evening writes an
+    evening's results and returns a sentence about where they are, or why not; find_card returns the text of a card by
+    its digest, if it is here; card_names are the cards that can be had by name; card_text raises ValueError with
+    sentences; load_card returns the name of the card that was chosen last, load_solo the settings of the last table for
+    one (None before the first).
     """
 
     load_presets: Callable[[], tuple[Mapping[str, Setup], tuple[str, ...]]] = lambda: ({}, ())
     save_preset: Callable[[str, Setup], None] = lambda name, setup: None
     keep_heat: Callable[[HeatFile | OwnHeat], str] = lambda told: ""
+    keep_wall: Callable[[WallSeen], str] = lambda seen: ""
+    recall_wall: Callable[[str, int, int], WallSeen | None] = lambda table, number, chair: None
     keep_evening: Callable[[tuple[Played, ...], str], str] = lambda played, name: ""
     find_card: Callable[[str], str] = lambda digest: ""
     load_look: Callable[[], Look] = Look
@@ -64,6 +69,8 @@ def disk_storage(keep_evening: Callable[[tuple[Played, ...], str], str], heats: 
         load_presets=load,
         save_preset=lambda name, setup: save_preset(presets_folder(), name, setup),
         keep_heat=keep_heat,
+        keep_wall=keep_seen,
+        recall_wall=recall_seen,
         keep_evening=keep_evening,
         find_card=find_played,
         load_look=load_look,

@@ -24,7 +24,7 @@ _LONGEST_FILE = 255
 """Bytes in the name of a file on common systems; every other sign than plain letters takes several."""
 _BIGGEST = 64 * 1024
 _LONGEST_CARD = 1_024
-_TIMES = {"level": "level_ms", "plan_length": "plan_ms"}
+_TIMES = {"level": "level_ms", "plan_length": "plan_ms", "host_away": "host_away_ms"}
 """What the times are called in a file; the rest have the names of the settings."""
 
 

@@ -9,7 +9,7 @@ import asyncio
 import datetime
 import secrets
 import time
-from collections.abc import Callable, Coroutine, Iterable, Sequence
+from collections.abc import Awaitable, Callable, Coroutine, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from functools import partial
@@ -22,11 +22,11 @@ from textual.app import App, SystemCommand
 from textual.screen import Screen
 from textual.worker import Worker, WorkerCancelled, WorkerFailed
 
+from client.coach.drilling import Drilling, again
 from client.coach.process import CoachService
 from client.coach.queue import Coaching, Service
-from client.connection.link import Connected, Ended, Heard, Lost
+from client.connection.link import Connected, Ended, Heard, Lost, Waiting
 from client.connection.opened import Line, Opening, WayIn
-from client.models.decisions import Decisions
 from client.models.desk import DeskModel
 from client.models.guided import CARD as GUIDED_CARD
 from client.models.guided import SETTINGS as GUIDED
@@ -35,6 +35,7 @@ from client.models.session import Session
 from client.models.sessions import heard, settings_of
 from client.models.shared_clock import SharedClockModel
 from client.models.table import TableModel
+from client.models.wall import Part, WallWatch
 from client.storage.card_files import BadCard, file_to_write
 from client.storage.history_db import Source
 from client.storage.journal import Journal
@@ -43,6 +44,7 @@ from client.theme import Look
 from client.tui.ports import (
     AtAsk,
     AtClock,
+    AtDecisions,
     AtDesk,
     AtDrill,
     AtGuided,
@@ -73,10 +75,10 @@ from client.tui.screens.seats import SeatsScreen
 from client.tui.screens.shared_clock import SharedClockScreen
 from client.tui.screens.start import StartScreen
 from client.tui.screens.table import TableScreen
+from client.tui.screens.wall import WallScreen
 from shared.cards import Card
 from shared.cards.owned import is_copy
-from shared.cards.play import card_of
-from shared.rules.decisions import Decision
+from shared.cards.play import card_of, complete
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent, Pause, Resume
 from shared.rules.seat_heat import SeatHeat
@@ -183,6 +185,8 @@ class RacktempoApp(App[None]):
                     self.open_table(openers.together(settings, name or "Host", self.port))
             case AtDrill(laid, card) if openers.drill is not None:
                 self.open_table(openers.drill(laid, name or "You", card), laid)
+            case AtDecisions(made):
+                self._begin_decisions(made)
             case AtDesk(opening):
                 self.open_table(opening())
             case AtAsk(card):
@@ -190,14 +194,21 @@ class RacktempoApp(App[None]):
             case AtWriter(card):
                 self._write_card(card)
 
+    def decide(self, drilling: Drilling) -> None:
+        """Play a round of decisions, on top of whatever is in sight."""
+        self.push_screen(DecisionScreen(drilling))
+
     def decide_again(self, choices: Sequence[Choice]) -> None:
-        """Let the player make decisions of their own heats again, on top of whatever is in sight."""
+        """Let the player make decisions of their own heats again."""
+        self.decide(again(self.coaching, [(choice.heat, choice.step, choice.lost) for choice in choices]))
 
-        async def supply(number: int) -> Decision:
-            choice = choices[number]
-            return await self.coaching.decision(choice.heat, choice.step, choice.lost)
-
-        self.push_screen(DecisionScreen(Decisions("That choice again", len(choices)), supply))
+    @work(exclusive=True, group="drill")
+    async def _begin_decisions(self, made: Callable[[Coaching, Journal], Awaitable[Drilling | str]]) -> None:
+        try:
+            found = await made(self.coaching, self.journal)
+        except ValueError as error:
+            found = str(error)
+        self._say(found) if isinstance(found, str) else self.decide(found)
 
     def _ask_about_rack(self, name: str) -> None:
         try:
@@ -234,7 +245,8 @@ class RacktempoApp(App[None]):
 
     @work(exclusive=True, group="table")
     async def _listen(self, opening: Opening, drills: tuple[Laid, ...], guided: bool) -> None:
-        self.session, self.line, self.way_in = Session(drills=drills, guided=guided), None, WayIn()
+        wall = WallWatch(self.random_bytes, self.storage.recall_wall)
+        self.session, self.line, self.way_in = Session(drills=drills, guided=guided, wall=wall), None, WayIn()
         line: Line | None = None
         try:
             async with opening as opened:
@@ -272,6 +284,8 @@ class RacktempoApp(App[None]):
             case View() | GroupView() | ClubView() | Evening():
                 rtt_ms = self.line.rtt_ms if self.line else 0
                 self.session = heard(session, message, self.now_ms(), rtt_ms)
+                if isinstance(message, View) and (part := self.session.wall.see(message)).seen:
+                    self.keep(self._take_part(part))
                 self._show(self.session)
             case Done(id=command_id):
                 session.done(command_id)
@@ -281,12 +295,15 @@ class RacktempoApp(App[None]):
                 self._keep_heat(message)
             case Lost(text=text):
                 session.lost(f"{text} Trying again.")
+            case Waiting(text=text):
+                self._say(text)
             case Ended(text=text) if session.has_begun:
                 self._go_home(text)
             case Ended(text=text):
                 self._say(text)  # nobody let us in: the form that knocked stays
             case Connected(welcome):
                 session.connected(welcome.card, welcome.card_title, welcome.card_digest)
+                session.wall.connected(welcome.table)
                 if session.lacks_card:
                     self._find_card(welcome.card_digest)
         self.redraw()
@@ -300,8 +317,19 @@ class RacktempoApp(App[None]):
             self.session.has_card(text)
             self.redraw()
 
+    async def _take_part(self, part: Part) -> None:
+        """Keep what was seen of a wall, and only then send one's own part in it."""
+        if part.seen is not None:
+            self.session.note = await asyncio.to_thread(self.storage.keep_wall, part.seen) or self.session.note
+        for intent in part.intents:
+            self.ask(intent)
+
     def _keep_heat(self, told: HeatFile | OwnHeat | OwnTimes) -> None:
-        """Keep a heat without waiting for the disk; one of one's own goes into the history and to the coach."""
+        """Keep a heat without waiting for the disk; one of one's own goes into the history and to the coach, a whole
+        one is checked against what this client saw of it."""
+        wall = self.session.wall
+        if isinstance(told, OwnHeat):
+            told = told.model_copy(update={"heat": wall.with_evidence(told.heat)})
         played: tuple[SeatHeat, Source, str, int] | None = None
         targets = self.session.targets if isinstance(self.session, TableModel) else {}
         number = told.heat.number if isinstance(told, OwnHeat) else 0
@@ -325,6 +353,9 @@ class RacktempoApp(App[None]):
                     trouble = trouble or await asyncio.to_thread(self.journal.add_targets, played[0], named)
                 if kept.is_new and isinstance(told, OwnHeat):
                     self.coaching.look_at(told.heat)
+            if isinstance(told, HeatFile):
+                wall.take(await asyncio.to_thread(wall.judge, told.number, told.data, complete))
+                self.redraw()
             if trouble:
                 self.session.note = trouble
                 self.redraw()
@@ -375,6 +406,12 @@ class RacktempoApp(App[None]):
             settings = screen.table_settings or settings_of(self.session)
             self.push_screen(HelpScreen(screen.ABOUT, screen.help_keys(), settings))
             self._stop_clock()
+
+    def show_wall(self) -> None:
+        """Show all that is known of the table's wall, if there is a table."""
+        table = self.session
+        if isinstance(table, TableModel) and table.view and not isinstance(self.screen, WallScreen):
+            self.push_screen(WallScreen(table))
 
     def _stop_clock(self) -> None:
         """Let no clock run while somebody reads at a table for one; it goes on when the table is in sight again."""

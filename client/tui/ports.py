@@ -3,10 +3,11 @@
 Only types: the screens know no app, open no sockets and do not know where files lie; tests hand in their own openers.
 """
 
-from collections.abc import Callable, Coroutine, Sequence
+from collections.abc import Awaitable, Callable, Coroutine, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
 
+from client.coach.drilling import Drilling
 from client.coach.queue import Coaching
 from client.connection.discovery import Nearby
 from client.connection.opened import Opening, WayIn
@@ -128,6 +129,13 @@ class AtDrill:
 
 
 @dataclass(frozen=True, slots=True)
+class AtDecisions:
+    """Begin with a round of decisions, which made returns; or it returns one sentence why there is none."""
+
+    made: Callable[[Coaching, Journal], Awaitable[Drilling | str]]
+
+
+@dataclass(frozen=True, slots=True)
 class AtWriter:
     """Begin with writing a card: one's own by its name or file, or the one that was written last."""
 
@@ -142,7 +150,19 @@ class AtAsk:
 
 
 Start = (
-    AtHome | AtHost | AtJoin | AtVisit | AtSolo | AtGuided | AtWaiting | AtDesk | AtClock | AtDrill | AtWriter | AtAsk
+    AtHome
+    | AtHost
+    | AtJoin
+    | AtVisit
+    | AtSolo
+    | AtGuided
+    | AtWaiting
+    | AtDesk
+    | AtClock
+    | AtDrill
+    | AtDecisions
+    | AtWriter
+    | AtAsk
 )
 
 
@@ -159,7 +179,8 @@ class Shell(Protocol):
     """The app, as far as a screen needs it.
 
     player and port are the name and the port to open tables with; storage, journal and coaching keep and look at heats;
-    way_in says how others come in to what this machine has opened; card is the name of the card that was chosen last.
+    way_in says how others come in to what this machine has opened; card is the name of the card that was chosen last;
+    stamp is the wall time as RFC 3339 text.
     """
 
     player: str
@@ -168,6 +189,7 @@ class Shell(Protocol):
     look: Look
     now_ms: Callable[[], int]
     random_bytes: Callable[[int], bytes]
+    stamp: Callable[[], str]
     openers: Openers
     storage: Storage
     journal: Journal
@@ -196,6 +218,9 @@ class Shell(Protocol):
         that cannot be reviewed, the screen says in a sentence why not.
         """
 
+    def decide(self, drilling: Drilling) -> None:
+        """Play a round of decisions, on a screen of its own that leads back to the one beneath."""
+
     def ask(self, intent: Intent | DeskIntent) -> None:
         """Send an intent to the table, the club or the shared clock."""
 
@@ -216,3 +241,6 @@ class Shell(Protocol):
 
     def show_help(self) -> None:
         """Show the help of the screen on top."""
+
+    def show_wall(self) -> None:
+        """Show all that is known of the table's wall, if there is a table."""

@@ -18,6 +18,7 @@ from server.net.codes import make_code
 from server.records import ClubRecord, SeatKey, SeatReview, TableRecord
 from server.table.output import Output
 from server.table.seating import Checkpoint
+from server.table.walling import BEING_MADE
 from shared.measures.standings import Played, standings
 from shared.names import clean_name
 from shared.rules.intents import ChangeSettings, Extend, NewSet, Pause, Resume, SeatBot, Start, TableIntent
@@ -260,6 +261,8 @@ class Club(ClubSeating):
 
     def _play_by(self, intent: PlayBy, now_ms: int, out: ClubOutput) -> Refusal | None:
         tables = self.open_tables
+        if any(table.record.round for table in tables.values()):
+            return BEING_MADE
         if intent.settings.same_deal or self.record.settings.same_deal:
             if self._in_heat(tables):
                 return Refusal("not now", f"All tables share a deal, and a heat is running at {self._in_heat(tables)}.")

@@ -150,7 +150,7 @@ class ClubSeating:
             self.record = self.record.without(place.person.token_hash)
 
     def _let_wait(self, person: Chair) -> None:
-        waits = person.model_copy(update={"stand_in": False, "left": False, "contribution": None})
+        waits = person.model_copy(update={"stand_in": False, "left": False, "ready": False})
         self.record = self.record.with_(waiting=(*self.record.waiting, waits))
 
     def _draw_lots(self, now_ms: int, out: ClubOutput) -> Refusal | None:

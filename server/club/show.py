@@ -80,7 +80,7 @@ def _chair_shown(table: ClubTable, chair: int, role: ClubRole, now_ms: int) -> C
         name=seated.name,
         sitter="bot" if seated.stand_in else seated.sitter,
         connected=chair in table.connected,
-        ready=seated.contribution is not None,
+        ready=seated.ready,
         owes=heat.state.owes[seat] if heat and seat is not None else False,
         answered=heat.state.answers[seat] is not None if heat and seat is not None else False,
         left_ms=clock.left(heat.time_ms(now_ms)) if heat and clock else 0,

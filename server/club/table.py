@@ -18,7 +18,7 @@ from server.table.output import Joined, Output, Rejected
 from server.table.running import RunningHeat
 from server.table.table import Table
 from shared.measures.standings import Standings
-from shared.rules.intents import NewSet, Ready, ShowRack, TableIntent
+from shared.rules.intents import MoveTo, NewSet, Ready, ShowRack, TableIntent
 from shared.rules.refusals import Refusal
 from shared.rules.seats import seat_of
 from shared.rules.settings import Settings
@@ -132,6 +132,7 @@ class ClubTable(Table):
         self._record = self._record.with_chair(chair, empty)
         self._connected.discard(chair)
         self._replies[chair].clear()
+        self._gone_from_round(chair, True, now_ms, out)
         self._turns(out, now_ms)
         return person, self._told(out)
 
@@ -143,7 +144,7 @@ class ClubTable(Table):
                 "stand_in": self._heat is not None,
                 "left": False,
                 "since": self._record.number + 1,
-                "contribution": None,
+                "ready": False,
             }
         )
         self._record = self._record.with_chair(chair, seated)
@@ -156,17 +157,19 @@ class ClubTable(Table):
     def close(self) -> Output:
         """Close the table; a running heat has no result."""
         self._heat = None
+        self._drop_round()
         self._record = self._record.with_(phase="over", head=None, closed=True)
         return self._told(Output())
 
     def end(self) -> Output:
         """The evening is over: no heat will follow."""
+        self._drop_round()
         self._record = self._record.with_(phase="over")
         return self._told(Output())
 
     def skip_to(self, heat: int) -> Output:
         """Count heats that others played as if they had been played here: their deal is known now."""
-        self._record = self._record.with_(number=heat)
+        self._record = self._record.with_(number=heat, round=None)
         self._record = self._record.with_(secret=self._fresh_secret())
         return self._told(Output())
 
@@ -263,6 +266,8 @@ class ClubTable(Table):
                 return Refusal("not now", "Teachers are not admitted this evening.")
             self._change(chair, shows=intent.on)
             return None
+        if isinstance(intent, MoveTo):
+            return Refusal("host only", "Places are given at the desk.")
         if isinstance(intent, Ready) and not self._heat:
             self._change(chair, stand_in=False)
         return super()._arrange_table(chair, intent, now_ms, out)
@@ -276,21 +281,13 @@ class ClubTable(Table):
     def _host_now(self) -> int | None:
         return None
 
+    @property
+    def _may_regain(self) -> bool:
+        return False
+
     def _fresh_secret(self) -> bytes:
         settings = self._record.settings
         return self._secret_of(settings, self._record.number + 1) if settings.same_deal else super()._fresh_secret()
-
-    def _start(self, now_ms: int, out: Output) -> None:
-        if self._record.settings.same_deal:
-            for chair in range(4):
-                self._change(chair, contribution=None)
-        super()._start(now_ms, out)
-
-    def _finish(self, heat: RunningHeat, out: Output) -> None:
-        super()._finish(heat, out)
-        for chair, seated in enumerate(self._record.chairs):
-            if seated.stand_in and seated.since > heat.head.number:
-                self._change(chair, stand_in=False)
 
     def _is_open(self, heat: KeptHeat) -> bool:
         is_held = heat.settings.same_deal and heat.number > self.news.closed_round

@@ -12,20 +12,19 @@ from shared.rules.players import Player
 from shared.rules.seats import chair_of
 from shared.rules.steps import StepName
 from shared.rules.wall import Stream
+from shared.rules.wall_round import NONE, WallKind
 
 
 def east_chair(record: TableRecord) -> int:
     """Return which chair deals the coming heat.
 
-    The deal moves one chair to the right after every heat. A person alone at the table deals and does not
-    deal in turn, as is common practice in training.
+    The deal moves one chair to the right after every heat, on through all sets of the evening. A person alone at the
+    table deals and does not deal in turn, as is common practice in training.
     """
-    settings, turn = record.settings, record.number + 1 - record.set_first
+    settings, turn = record.settings, record.number
     people = [chair for chair in range(4) if record.chairs[chair].sitter == "person"]
-    if settings.first_east == "lot":
-        first = Stream(record.id.encode(), f"lot {record.set_first}").below(4)
-    else:
-        first = int(settings.first_east) - 1
+    is_lot = settings.first_east == "lot"
+    first = Stream(record.id.encode(), "lot").below(4) if is_lot else int(settings.first_east) - 1
     if len(people) != 1:
         return (first + turn) % 4
     alone = people[0]
@@ -33,21 +32,23 @@ def east_chair(record: TableRecord) -> int:
     return (first, second)[turn % 2]
 
 
-def heat_head(record: TableRecord, played_at: str, laid: Laid | None = None) -> HeatHead:
-    """Return the head of the coming heat. A repeatable deal takes no contributions; a drill has settings of its own.
+def heat_head(record: TableRecord, played_at: str, wall: WallKind, laid: Laid | None = None) -> HeatHead:
+    """Return the head of the coming heat, with what its wall was made from; a drill has settings of its own.
 
     Its settings have no seed: a heat that is shown must not reveal the deals that follow.
     """
-    repeatable = record.settings.seed is not None
+    attempts = record.round.attempts if record.round else ()
     return HeatHead(
         number=record.number + 1,
         east=-laid.seat % 4 if laid else east_chair(record),
         settings=laid.settings if laid else record.settings.unseeded(),
         secret=record.secret,
-        contributions=each(lambda chair: b"" if repeatable else record.chairs[chair].contribution or b""),
+        contributions=attempts[-1].values if attempts else NONE,
         names=each(lambda chair: record.chairs[chair].name),
         sitters=each(lambda chair: record.chairs[chair].sitter),
         played_at=played_at,
+        wall=wall,
+        attempts=attempts,
     )
 
 
@@ -91,12 +92,30 @@ def own_name(record: TableRecord, chair: int, name: str) -> str:
 
 
 def free_chair(record: TableRecord) -> int | None:
-    """Return the chair for a newcomer: the first empty one, else the first that a bot holds, or None."""
-    for sitter in ("nobody", "bot"):
-        for chair in range(4):
-            if record.chairs[chair].sitter == sitter:
-                return chair
-    return None
+    """Return the chair for a newcomer: the first empty one, else the first that a bot holds, else the first in which
+    a bot plays a heat to its end for somebody who has left, or None."""
+    ranks = [
+        ("nobody", "bot").index(seated.sitter) if seated.sitter != "person" else 2 if seated.left else None
+        for seated in record.chairs
+    ]
+    free = [(rank, chair) for chair, rank in enumerate(ranks) if rank is not None]
+    return min(free)[1] if free else None
+
+
+def away_chair(record: TableRecord, name: str, connected: Iterable[int]) -> int | None:
+    """Return the chair of a person of this name whose line is down, or None."""
+    wanted = skeleton(clean_name(name, "Guest"))
+    return next(
+        (
+            chair
+            for chair, seated in enumerate(record.chairs)
+            if seated.sitter == "person"
+            and not seated.left
+            and chair not in connected
+            and skeleton(seated.name) == wanted
+        ),
+        None,
+    )
 
 
 def chair_of_token(record: TableRecord, token: bytes) -> int | None:

@@ -102,6 +102,7 @@ class Keeper:
         self._not_before_ms = 0
         self._stall_told_ms = 0
         self._arrived: list[tuple[Outbox, Joined]] = []
+        self._moved: list[tuple[tuple[int, int], ...]] = []
         self._thinking: set[asyncio.Task[None]] = set()
 
     @property
@@ -196,6 +197,7 @@ class Keeper:
 
     async def _settle(self, items: Sequence[_Item]) -> None:
         before = self.table.checkpoint()
+        self._moved.clear()
         outputs = [output for item in items if (output := self._applied(item))]
         try:
             await self._commit(outputs)
@@ -210,7 +212,10 @@ class Keeper:
         """Hand one item to the table; an error in it undoes this item only and costs only its own line."""
         before = self.table.checkpoint()
         try:
-            return self._apply(item)
+            output = self._apply(item)
+            if output and output.moved:
+                self._lead(output.moved)
+            return output
         except Exception as error:
             self.table.go_back(before, sorted(self.lines))
             self._bug(error)
@@ -237,7 +242,7 @@ class Keeper:
                     return None
                 log.info("table %s: chair %d lost its line%s", self.name, line.chair, " (slow)" * line.was_slow)
                 del self.lines[line.chair]
-                return self.table.disconnected(line.chair)
+                return self.table.disconnected(line.chair, item.at_ms)
 
     def _join(self, knock: _Knock) -> Output | None:
         if knock.line.is_lost:
@@ -245,7 +250,7 @@ class Keeper:
         answer = self.table.join(knock.name, knock.token, knock.at_ms, knock.line.held)
         if isinstance(answer, Rejected):
             knock.line.end(answer.close, answer.text)
-            return None
+            return answer.output
         self.arrive(knock.line, answer)
         return answer.output
 
@@ -258,6 +263,13 @@ class Keeper:
         line.chair, line.token, line.receiver = joined.chair, joined.token, self
         self.lines[joined.chair] = line
         self._arrived.append((line, joined))
+
+    def _lead(self, moved: tuple[tuple[int, int], ...]) -> None:
+        """Lead lines to where their people sit now; each gets a second welcome."""
+        self._moved.append(moved)
+        lines = {to: self.lines.pop(chair) for chair, to in moved if chair in self.lines}
+        for to, line in lines.items():
+            self.arrive(line, Joined(to, line.token, self.table.record.chairs[to].last_id, Output()))
 
     def forget_arrivals(self) -> None:
         """Nobody has arrived after all: what the table knew of them is undone."""
@@ -348,6 +360,10 @@ class Keeper:
     def _undo(self, items: Sequence[_Item], before: Checkpoint, text: str) -> None:
         """Go back to before the items and say why to those who asked; what bots thought is tried again."""
         self._not_before_ms = now_ms() + RETRY_MS
+        for moved in reversed(self._moved):
+            back = {chair: self.lines.pop(to) for chair, to in moved if to in self.lines}
+            for chair, line in back.items():
+                line.chair, self.lines[chair] = chair, line
         self._arrived.clear()
         for item in items:
             match item:

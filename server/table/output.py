@@ -35,13 +35,15 @@ class Thought:
 class Output:
     """What one input caused: store events (of heat), finished and, if changed, the record; then send the rest.
 
-    changed are the chairs whose view has changed: nobody else learns what a seat does for itself alone.
+    changed are the chairs whose view has changed: nobody else learns what a seat does for itself alone. moved are
+    people who have changed chairs, from and to: their lines go with them.
     """
 
     heat: int = 0
     events: list[AnyEvent] = field(default_factory=list)
     finished: SavedHeat | None = None
     changed: tuple[int, ...] = ()
+    moved: tuple[tuple[int, int], ...] = ()
     messages: list[tuple[int, ToChair]] = field(default_factory=list)
     closing: list[tuple[int, Close, str]] = field(default_factory=list)
     thoughts: list[Thought] = field(default_factory=list)
@@ -63,3 +65,4 @@ class Rejected:
 
     close: Close
     text: str
+    output: Output = field(default_factory=Output)

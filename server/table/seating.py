@@ -7,10 +7,11 @@ cannot, it goes back to the checkpoint it took before.
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 
 from server.kept import KeptHeat
-from server.records import TableRecord
-from server.table.chairs import chair_of_token, free_chair, person_chair
+from server.records import EMPTY, TableRecord, each, hash_token
+from server.table.chairs import away_chair, chair_of_token, free_chair, person_chair
 from server.table.output import Joined, Output, Rejected
 from server.table.retelling import NOTHING_OWED, AllOwed
 from server.table.running import RunningHeat
@@ -25,7 +26,19 @@ from shared.wire.views import View
 ALL_CHAIRS = (0, 1, 2, 3)
 TOKEN_BYTES = 16
 _REPLIES_KEPT = 64
+_AWAY_KEPT = 64
+ASKING_MS = 60_000
+"""How long a machine that asks for somebody's seat is remembered; it asks again by itself."""
 Checkpoint = tuple[TableRecord, RunningHeat | None, tuple[KeptHeat, ...], AllOwed]
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """A machine that asks for a chair by its person's name; the host has let it in, or has not yet."""
+
+    token_hash: bytes
+    at_ms: int
+    may: bool = False
 
 
 class Seating(ABC):
@@ -36,6 +49,9 @@ class Seating(ABC):
         self._random_bytes = random_bytes
         self._revisions = [0, 0, 0, 0]
         self._connected: set[int] = set()
+        self._host_lost_ms: int | None = None
+        self._stood_in = False
+        self._asking: dict[int, Asking] = {}
         self._replies: tuple[dict[int, Done | Refused], ...] = ({}, {}, {}, {})
 
     # ---- what the shell asks
@@ -71,6 +87,11 @@ class Seating(ABC):
         chair = chair_of_token(self._record, token) if token else None
         is_new = chair is None
         if chair is None:
+            if answer := self._turned_away(name, token, now_ms):
+                return answer
+            chair = self._regained(token)
+            is_new = chair is None
+        if chair is None:
             chair = self._free_chair(token)
             if chair is None:
                 return Rejected(Close.TABLE_FULL, "All four chairs of this table are taken.")
@@ -80,17 +101,21 @@ class Seating(ABC):
             self._record = self._record.with_chair(chair, newcomer)
             self._replies[chair].clear()
         elif self._record.chairs[chair].stand_in or self._record.chairs[chair].left:
-            self._change(chair, stand_in=False, left=False)
+            self._comes_back(chair)
         if self._record.host is None:
             self._record = self._record.with_(host=chair)
         assert token is not None
         self._connected.add(chair)
+        if chair == self._record.host:
+            self._host_lost_ms, self._stood_in = None, False
         self._arrived(chair, is_new, held if held.table == self._record.id else NOTHING_HELD, now_ms, out)
         return Joined(chair, token, self._record.chairs[chair].last_id, self._told(out))
 
-    def disconnected(self, chair: int) -> Output:
+    def disconnected(self, chair: int, now_ms: int) -> Output:
         """The line to a chair is cut; the person keeps the seat, and its clock runs on."""
         self._connected.discard(chair)
+        if chair == self._record.host:
+            self._host_lost_ms = now_ms
         return self._told(Output())
 
     def command(self, chair: int, command: Command, now_ms: int) -> Output:
@@ -103,6 +128,7 @@ class Seating(ABC):
             out.messages.append((chair, reply))
             return out
         refusal = self._obey(chair, command, now_ms, out)
+        chair = dict(out.moved).get(chair, chair)
         answer: Done | Refused = Done(id=command.id)
         if refusal:
             answer = Refused(id=command.id, code=refusal.code, text=refusal.text, late_ms=refusal.late_ms)
@@ -139,6 +165,10 @@ class Seating(ABC):
 
     # ---- where tables differ
 
+    def _comes_back(self, chair: int) -> None:
+        """Somebody is back on their chair, where a bot played or nobody waited for them."""
+        self._change(chair, stand_in=False, left=False)
+
     @abstractmethod
     def _obey(self, chair: int, command: Command, now_ms: int, out: Output) -> Refusal | None:
         """Do what a chair asks, or say why not."""
@@ -154,10 +184,80 @@ class Seating(ABC):
     def _free_chair(self, token: bytes | None) -> int | None:
         return free_chair(self._record)
 
+    # ---- who stays out, and who comes back from another machine
+
+    def _turned_away(self, name: str, token: bytes | None, now_ms: int) -> Rejected | None:
+        """Turn away who was sent away, and who asks for the seat of somebody else until the host lets them in."""
+        token_hash = hash_token(token) if token else b""
+        if token_hash in self._record.sent_away:
+            return Rejected(Close.SENT_AWAY, "The host has sent you away for this evening.")
+        chair = away_chair(self._record, name, self._connected)
+        if chair is None or not self._may_regain or not token:
+            return None
+        asking = self._asking.get(chair)
+        if asking and asking.token_hash == token_hash and asking.may:
+            return None
+        is_same = asking is not None and asking.token_hash == token_hash
+        if asking is None or is_same or asking.at_ms + ASKING_MS < now_ms:
+            self._asking[chair] = Asking(token_hash, now_ms)
+        text = (
+            "Your seat is kept here. The host's screen asks whether to let this machine in; we try again until then."
+            " If you are somebody else, come in under another name."
+        )
+        out = self._told(Output()) if not is_same else Output()
+        return Rejected(Close.ASKED_HOST, text, out)
+
+    @property
+    def _may_regain(self) -> bool:
+        """Whether a host is here who can let a machine in."""
+        return self._record.host in self._connected
+
+    def _regained(self, token: bytes | None) -> int | None:
+        """Return the chair that the host has let this machine have; the old machine's token opens it no more."""
+        token_hash = hash_token(token) if token else b""
+        for chair, asking in self._asking.items():
+            if asking.may and asking.token_hash == token_hash:
+                del self._asking[chair]
+                self._change(chair, token_hash=token_hash)
+                return chair
+        return None
+
+    def _let_in(self, chair: int) -> Refusal | None:
+        asking = self._asking.get(chair)
+        if asking is None:
+            return Refusal("not now", "No other machine asks for this chair.")
+        self._asking[chair] = replace(asking, may=True)
+        return None
+
     # ---- chairs
 
+    def _sent_away(self, chair: int) -> None:
+        """The person on a chair stays out for the evening."""
+        away = (*self._record.sent_away, self._record.chairs[chair].token_hash)
+        self._record = self._record.with_(sent_away=away[-_AWAY_KEPT:])
+
+    def _move(self, chair: int, to: int, out: Output) -> Refusal | None:
+        """Let a person sit on another chair: at once if nobody sits there, or when both wish it."""
+        record = self._record
+        mine, other = record.chairs[chair], record.chairs[to]
+        if to == chair or (other.sitter == "person" and other.wish != chair):
+            self._change(chair, wish=None if to == chair else to)
+            return None
+        was_bot = other.sitter == "bot"
+        there = EMPTY if other.sitter == "nobody" or was_bot else other.model_copy(update={"wish": None})
+        self._record = record.with_chair(to, mine.model_copy(update={"wish": None})).with_chair(chair, there)
+        ways = {chair: to, to: chair}
+        if record.host in ways:
+            self._record = self._record.with_(host=ways[record.host])
+        people = [one for one in ways if record.chairs[one].sitter == "person"]
+        out.moved = tuple((one, ways[one]) for one in people)
+        self._connected = {ways.get(one, one) for one in self._connected}
+        self._asking = {ways.get(one, one): asking for one, asking in self._asking.items()}
+        self._replies = each(lambda one: self._replies[ways.get(one, one)])
+        return None
+
     def _say_goodbye(self, chair: int, out: Output) -> None:
-        """Close the line of a person who has left; if it was the host, the first connected person becomes host."""
+        """Close the line of a person who has left; if it was the host, another person becomes host."""
         out.closing.append((chair, Close.TABLE_CLOSED, "You have left the table."))
         self._connected.discard(chair)
         self._hand_on(chair)
@@ -178,7 +278,23 @@ class Seating(ABC):
         return out
 
     def _host_now(self) -> int | None:
-        """The host, or while the host is disconnected the first connected person: a table never waits for a host."""
+        """The host, or once the host has been away for the time they set, the first connected person."""
         host = self._record.host
         people = [chair for chair in sorted(self._connected) if self._record.chairs[chair].sitter == "person"]
-        return host if host in self._connected or not people else people[0]
+        return people[0] if self._host_is_away and people else host
+
+    @property
+    def _host_is_away(self) -> bool:
+        return self._stood_in and self._record.host not in self._connected
+
+    def _host_due_ms(self) -> int | None:
+        """Return when somebody else may keep the table, while its host is away."""
+        if self._host_lost_ms is None or self._stood_in or not self._connected - {self._record.host}:
+            return None
+        return self._host_lost_ms + self._record.settings.host_away_ms
+
+    def _host_tick(self, now_ms: int) -> bool:
+        """Let somebody else keep the table if its host has been away for long; say whether that is new."""
+        due_ms = self._host_due_ms()
+        self._stood_in = self._stood_in or (due_ms is not None and due_ms <= now_ms)
+        return due_ms is not None and due_ms <= now_ms

@@ -10,20 +10,23 @@ from dataclasses import replace
 from functools import partial
 
 from server.kept import KeptHeat
-from server.records import EMPTY, Sat, TableRecord, each
+from server.net.codes import make_code
+from server.records import EMPTY, TableRecord, each
 from server.table import bots
 from server.table.chairs import bot_chair, east_chair, heat_head, with_played
 from server.table.coaches import Think, thinker
-from server.table.output import Built, Output, Thought
-from server.table.retelling import Frames, Owed, Retelling
+from server.table.ended import EndedHeats
+from server.table.output import Output, Thought
+from server.table.retelling import Owed
 from server.table.running import RunningHeat
-from server.table.seating import Checkpoint, Seating
+from server.table.seating import Checkpoint
+from server.table.walling import BEING_MADE
 from shared.cards import play
 from shared.cards.owned import is_copy
 from shared.rules import charleston
 from shared.rules.drills import Laid
 from shared.rules.events import AnyEvent, DeadlinesMoved
-from shared.rules.heat import Complete, SavedHeat, condensed, final_state, sealed
+from shared.rules.heat import Complete, SavedHeat, condensed, sealed
 from shared.rules.intents import (
     ChangeSettings,
     ClockIntent,
@@ -31,6 +34,9 @@ from shared.rules.intents import (
     FreeChair,
     Hurry,
     Leave,
+    LetIn,
+    MoveTo,
+    NewCode,
     NewSet,
     NotReady,
     Pause,
@@ -42,21 +48,22 @@ from shared.rules.intents import (
     Start,
     TableIntent,
     TakeSeat,
+    WallHash,
+    WallValue,
 )
 from shared.rules.refusals import Refusal
-from shared.rules.seat_heat import seat_heat
 from shared.rules.seats import SEATS, chair_of, seat_of
 from shared.rules.steps import StepName
 from shared.rules.tiles import Rack
 from shared.rules.wall import SECRET_BYTES, Stream, commitment, seeded_secret
-from shared.wire.messages import TO_CLIENT, Close, Command, HeatFile, Held, OwnHeat
-from shared.wire.views import ChairView, HeatResult, View, heat_result
+from shared.wire.messages import Close, Command, Held
+from shared.wire.views import ChairView, View
 
-SAT_KEPT = 64
-"""Of how many heats a table remembers who played them, more than a set has."""
+_KEEPING = (Start, Pause, Resume, SeatBot, NewSet)
+"""What somebody may do for a host who is away: only what keeps people playing."""
 
 
-class Table(Seating):
+class Table(EndedHeats):
     """A table of four chairs. All moments are milliseconds of one monotonic clock.
 
     random_bytes(n) gives fresh random bytes, wall_time() an RFC 3339 stamp for saved heats, complete(card, rack)
@@ -75,16 +82,13 @@ class Table(Seating):
         laid: tuple[Laid, ...] = (),
         own_card: str = "",
     ) -> None:
-        super().__init__(record, random_bytes)
+        super().__init__(record, random_bytes, bool(laid))
         self._wall_time = wall_time
         self._complete = complete
         self._think = think
         self._laid = laid
-        self._heat: RunningHeat | None = None
         self._ended: RunningHeat | None = None
-        self._finished: tuple[KeptHeat, ...] = ()
-        self._results: dict[tuple[int, bool], HeatResult] = {}
-        self._frames, self._retelling = Frames(), Retelling()
+        self._restored = False
         self._card = record.card or (own_card if is_copy(own_card, record.card_digest) else "")
         self._keeps_card = bool(record.card_digest) and not record.card
         if self._keeps_card:
@@ -109,14 +113,17 @@ class Table(Seating):
     def restore(self, events: tuple[AnyEvent, ...], finished: tuple[KeptHeat, ...], now_ms: int) -> Output:
         """Take a running heat and the finished heats of this set over from disk; the heat is paused."""
         out = Output()
+        self._host_lost_ms = now_ms
         self._finished = tuple(heat for heat in finished if heat.number >= self._record.set_first)
         if self._record.head:
             if self._record.sat_in(self._record.head.number) is None:  # kept by an older host
                 self._note_who_sits(self._record.head.number)
             self._heat = RunningHeat.restored(self._record.head, events, now_ms)
+            self._restored = True
             out.heat = self._record.head.number
             out.events += self._heat.events[len(events) :]
             self._turns(out, now_ms)
+        self._wall_restored(now_ms, out)
         return self._told(out)
 
     def tick(self, now_ms: int) -> Output:
@@ -126,8 +133,10 @@ class Table(Seating):
             self._happen(events, now_ms, out)
         if self._heat:
             self._heat = self._heat.without_refused(now_ms)
+        is_kept = self._host_tick(now_ms)
+        was_silent = self._wall_tick(now_ms, out)
         self._tell_owed(now_ms, out)
-        return self._told(out) if out.events else out
+        return self._told(out) if out.events or is_kept or was_silent else out
 
     def thought(self, chair: int, heat: int, step: StepName, intent: SeatIntent, now_ms: int) -> Output:
         """Take a bot's decision; it is played when its time has come."""
@@ -143,6 +152,7 @@ class Table(Seating):
     def stalled(self, by_ms: int, now_ms: int) -> Output:
         """The machine stood still for so long: give the time back to every running clock."""
         out = Output()
+        self._silent_at_ms += by_ms
         if self._heat and (events := self._heat.stalled(by_ms)):
             self._happen(events, now_ms, out)
             return self._told(out)
@@ -151,14 +161,16 @@ class Table(Seating):
     def next_deadline_ms(self) -> int | None:
         """Return when tick has something to do, or None while nothing is timed."""
         heat_ms = self._heat.next_deadline_ms() if self._heat else None
-        times_ms = (heat_ms, self._retelling.next_ms(self._connected))
+        own_ms = self._retelling.next_ms(self._connected)
+        times_ms = (heat_ms, self._host_due_ms(), self._wall_due_ms(), own_ms)
         return min((at_ms for at_ms in times_ms if at_ms is not None), default=None)
 
     def view(self, chair: int, now_ms: int) -> View:
         """Return all that a chair may see now."""
         record, head = self._record, self._heat.head if self._heat else None
         running = self._heat.view(chair, now_ms) if self._heat else None
-        is_host = self._host_now() == chair
+        is_kept_by = self._host_now() == chair
+        is_host = is_kept_by and record.host == chair
         return View(
             revision=self._revisions[chair],
             table=record.name,
@@ -166,12 +178,16 @@ class Table(Seating):
             you=chair,
             person=record.number_of(record.chairs[chair].person),
             host=is_host,
+            keeps=is_kept_by and not is_host,
             code=record.code if is_host else "",
-            settings=record.settings if is_host and record.host == chair else record.settings.unseeded(),
+            settings=record.settings if is_host else record.settings.unseeded(),
+            played=record.played,
+            restored=self._restored,
             chairs=each(self._chair_view),
             heat_number=record.number,
             east=head.east if head else east_chair(record),
             commitment="" if self._laid else commitment(head.secret if head else record.secret),
+            wall=self._wall_view(),
             heat=running,
             results=tuple(self._result(heat) for heat in self._finished),
         )
@@ -209,11 +225,14 @@ class Table(Seating):
             case Ready() | NotReady():
                 if record.phase not in ("seating", "between"):
                     return Refusal("not now", "There is no heat to be ready for now.")
-                ready = intent.contribution if isinstance(intent, Ready) else None
-                self._change(chair, contribution=ready)
+                if record.round:
+                    return BEING_MADE
+                self._change(chair, ready=isinstance(intent, Ready))
                 people = [other for other in self._record.chairs if other.is_present]
-                if isinstance(intent, Ready) and all(other.contribution is not None for other in people):
-                    self._start(now_ms, out)
+                if isinstance(intent, Ready) and all(other.ready for other in people):
+                    self._make_wall(now_ms, out)
+            case WallHash() | WallValue():
+                return self._take_part(chair, intent, now_ms, out)
             case Hurry():
                 if not self._heat or not self._heat.turns:
                     return Refusal("not now", "No bot owes an answer now.")
@@ -223,21 +242,33 @@ class Table(Seating):
             case TakeSeat():
                 if not own.stand_in:
                     return Refusal("not now", "You already play your own seat.")
+                if self._waits_for_next(chair):
+                    return Refusal("not now", "At this table who comes late plays from the next heat on.")
                 self._change(chair, stand_in=False)
                 self._drop_turn(chair)
+            case MoveTo():
+                if record.round:
+                    return BEING_MADE
+                if self._heat:
+                    return Refusal("not now", "Chairs are changed between heats.")
+                return self._move(chair, intent.chair, out)
             case _:
                 if self._host_now() != chair:
                     return Refusal("host only", "Only the host of the table can do this.")
+                if record.host != chair and not isinstance(intent, _KEEPING):
+                    return Refusal("host only", "The host is away; until then you can only keep the heats going.")
                 return self._host(intent, chair, now_ms, out)
         return None
 
     def _host(self, intent: TableIntent, host: int, now_ms: int, out: Output) -> Refusal | None:
         record, heat = self._record, self._heat
+        if record.round:
+            return BEING_MADE
         match intent:
             case Start():
                 if record.phase not in ("seating", "between"):
                     return Refusal("not now", "No heat can start now.")
-                self._start(now_ms, out)
+                self._make_wall(now_ms, out)
             case NewSet():
                 if record.phase not in ("between", "over"):
                     return Refusal("not now", "A new set begins when no heat is running.")
@@ -250,16 +281,22 @@ class Table(Seating):
                 self._frames.clear()
                 self._record = record.with_(phase="seating", set_first=record.number + 1)
                 self._record = self._record.with_(secret=self._fresh_secret())
+                for chair in range(4):
+                    self._change(chair, silences=0)
             case ChangeSettings():
                 self._record = record.with_(settings=intent.settings)
                 if not heat:
                     self._record = self._record.with_(secret=self._fresh_secret())
                     for chair in range(4):
-                        self._change(chair, contribution=None)
+                        self._change(chair, ready=False)
             case SeatBot():
                 return self._seat_bot(intent.chair, now_ms, out)
             case FreeChair():
                 return self._free(intent.chair, host, now_ms, out)
+            case NewCode():
+                self._record = record.with_(code=make_code(self._random_bytes(16)))
+            case LetIn():
+                return self._let_in(intent.chair)
             case Pause() | Resume() | Extend():
                 if not heat:
                     return Refusal("not now", "No heat is running.")
@@ -273,6 +310,7 @@ class Table(Seating):
                     answer = (charleston.pause if is_pause else charleston.resume)(heat.state, time_ms)
                 if isinstance(answer, Refusal):
                     return answer
+                self._restored = self._restored and not isinstance(intent, Resume)
                 self._happen(answer, now_ms, out)
         return None
 
@@ -294,6 +332,8 @@ class Table(Seating):
         if seated.sitter == "person":
             out.closing.append((chair, Close.SENT_AWAY, "The host has given your chair to somebody else."))
             self._connected.discard(chair)
+            if not seated.left:
+                self._sent_away(chair)
         empty = bot_chair(self._record, chair) if self._heat else EMPTY
         self._record = self._record.with_chair(chair, empty)
         if self._record.host == chair:
@@ -308,20 +348,21 @@ class Table(Seating):
         else:
             self._record = self._record.with_chair(chair, EMPTY)
         self._say_goodbye(chair, out)
+        self._gone_from_round(chair, False, now_ms, out)
 
     # ---- the heats
 
-    def _start(self, now_ms: int, out: Output) -> None:
+    def _deal(self, now_ms: int, out: Output) -> None:
         for chair in range(4):
             if self._record.chairs[chair].sitter == "nobody":
                 self._record = self._record.with_chair(chair, bot_chair(self._record, chair))
         record = self._record
         laid = self._laid[(record.number + 1 - record.set_first) % len(self._laid)] if self._laid else None
-        head = heat_head(record, self._wall_time(), laid)
-        self._record = record.with_(phase="heat", number=head.number, head=head)
+        head = heat_head(record, self._wall_time(), self._kind, laid)
+        self._record = record.with_(phase="heat", number=head.number, head=head, round=None)
         self._note_who_sits(head.number)
         for chair in range(4):
-            self._change(chair, contribution=None)
+            self._change(chair, ready=False, wish=None)
         events = laid.events if laid else ()
         self._heat = RunningHeat.opened(head, record.card, self._complete, now_ms, events)
         out.heat = head.number
@@ -356,6 +397,9 @@ class Table(Seating):
             commitment="" if self._laid else commitment(head.secret),
             secret=head.secret,
             contributions=head.contributions,
+            wall=head.wall,
+            attempts=head.attempts,
+            table_id=record.id,
             events=condensed(heat.events),
         )
         saved = sealed(unsealed)
@@ -363,79 +407,18 @@ class Table(Seating):
         self._heat, self._ended, self._finished = None, heat, (*self._finished, kept)
         played = head.number + 1 - record.set_first
         is_over = played >= record.settings.heats
-        self._record = record.with_(phase="over" if is_over else "between", head=None)
-        for chair in range(4):
-            if self._record.chairs[chair].left:
+        self._restored = False
+        self._record = record.with_(phase="over" if is_over else "between", head=None, played=head.settings)
+        for chair, seated in enumerate(self._record.chairs):
+            if seated.left:
                 self._record = self._record.with_chair(chair, EMPTY)
+            elif seated.stand_in and seated.since > head.number:
+                self._change(chair, stand_in=False)
         self._record = self._record.with_(secret=self._fresh_secret())
         out.finished = saved
         for told in self._finished if is_over else (kept,):
             if told is kept or not told.settings.open_racks:
                 self._tell_all(told, out)
-
-    def _tell_all(self, kept: KeptHeat, out: Output) -> None:
-        self._tell_heat(sorted(self._connected), kept, out)
-
-    def _tell_heat(self, chairs: Iterable[int], kept: KeptHeat, out: Output) -> None:
-        """Tell people the heats they sat in, and the whole of those that are open to all."""
-        for chair in chairs:
-            if self._own_chair(chair, kept) is not None:
-                self._tell_own(chair, kept, out)
-            if self._is_open(kept):
-                self._tell_whole(chair, kept, out)
-
-    def _tell_own(self, chair: int, kept: KeptHeat, out: Output) -> None:
-        own, record = self._own_chair(chair, kept), self._record
-        if own is None:
-            return
-
-        def build() -> dict[tuple[int, int], bytes]:
-            heat = kept.heat()
-            state = final_state(heat)
-            people = {player.person for players in heat.players for player in players} | {person}
-            lived = {
-                (at, one): seat_heat(heat, state, seat_of(at, heat.east), one)
-                for at in range(4)
-                for one in people
-                if (at, one) == (own, person) or any(player.person == one for player in heat.players[at])
-            }
-            return {key: TO_CLIENT.pack(OwnHeat(heat=life)) for key, life in lived.items()}
-
-        person = record.number_of(record.chairs[chair].person)
-        out.messages.append((chair, Built(self._frames.get(kept.number, (own, person), build))))
-
-    def _own_chair(self, chair: int, kept: KeptHeat) -> int | None:
-        """Return the chair whose heat is that of the person who sits on a chair now; None if it was not theirs."""
-        seated, sat = self._record.chairs[chair], self._record.sat_in(kept.number)
-        if sat is None:  # kept by an older host, where nobody changed chairs
-            return chair if kept.number >= seated.since else None
-        return sat.own_chair(seated.person, self._record.number_of(seated.person))
-
-    def _tell_whole(self, chair: int, kept: KeptHeat, out: Output) -> None:
-        out.messages.append((chair, HeatFile(number=kept.number, data=kept.data)))
-
-    def _tell_owed(self, now_ms: int, out: Output) -> None:
-        """Tell those who came back what they lack of the finished heats, no faster than is allowed."""
-        finished = {kept.number: kept for kept in self._finished}
-        for chair in sorted(self._connected):
-            while owed := self._retelling.take(chair, now_ms):
-                if (kept := finished.get(owed.heat)) is None:
-                    continue
-                if not owed.whole:
-                    self._tell_own(chair, kept, out)
-                elif self._is_open(kept):
-                    self._tell_whole(chair, kept, out)
-
-    def _is_open(self, heat: KeptHeat) -> bool:
-        """Racks and secret are told at a heat's end, or, where the host keeps racks closed, at the set's."""
-        return heat.settings.open_racks or self._record.phase == "over"
-
-    def _result(self, kept: KeptHeat) -> HeatResult:
-        key = (kept.number, self._is_open(kept))
-        if key not in self._results:
-            heat = kept.heat()
-            self._results[key] = heat_result(heat, final_state(heat), self._is_open(kept))
-        return self._results[key]
 
     def _turns(self, out: Output, now_ms: int) -> None:
         """Give every bot that owes an answer and has no turn yet its moment, and something to think about."""
@@ -463,25 +446,17 @@ class Table(Seating):
 
     # ---- chairs
 
-    def _note_who_sits(self, heat: int) -> None:
-        sat = Sat(heat=heat, people=each(lambda chair: self._record.chairs[chair].person))
-        self._record = self._record.knowing(*sat.people).with_(sat=(*self._record.sat[-SAT_KEPT:], sat))
-
-    def _note_who_came(self, chair: int) -> None:
-        """Take note that somebody who came to a running heat sees a rack of its deal."""
-        if self._heat:
-            *before, last = self._record.sat
-            person = self._record.chairs[chair].person
-            came = last.model_copy(update={"came": (*last.came, (chair, person))})
-            self._record = self._record.knowing(person).with_(sat=(*before, came))
-
     def _first_heat(self) -> int:
         return self._record.number + (0 if self._heat else 1)
 
     def _arrived(self, chair: int, is_new: bool, held: Held, now_ms: int, out: Output) -> None:
-        self._drop_turn(chair)
         if is_new:
             self._note_who_came(chair)
+            if self._heat and self._record.settings.late == "next heat":
+                self._change(chair, stand_in=True, since=self._record.number + 1)
+        if self._record.chairs[chair].is_present:
+            self._drop_turn(chair)
+        self._turns(out, now_ms)
         owed = list[Owed]()
         for kept in self._finished:
             if self._own_chair(chair, kept) is not None and kept.number not in held.own:
@@ -503,9 +478,19 @@ class Table(Seating):
             name=seated.name,
             sitter="bot" if seated.stand_in else seated.sitter,
             connected=chair in self._connected,
-            ready=seated.contribution is not None,
-            host=self._host_now() == chair,
+            ready=seated.ready,
+            host=self._record.host == chair and self._host_now() is not None,
+            wish=seated.wish,
+            asks=chair in self._asking and not self._asking[chair].may and chair not in self._connected,
         )
+
+    def _waits_for_next(self, chair: int) -> bool:
+        """Whether a person came too late for the running heat."""
+        is_late = self._heat is not None and self._record.chairs[chair].since > self._record.number
+        return is_late and self._record.settings.late == "next heat"
+
+    def _comes_back(self, chair: int) -> None:
+        self._change(chair, stand_in=self._waits_for_next(chair), left=False)
 
 
 def _never(card: str, rack: Rack) -> bool:

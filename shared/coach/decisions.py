@@ -5,18 +5,34 @@ Must never see more than the decision holds.
 
 from dataclasses import dataclass, replace
 
+from shared.cards.said import called
+from shared.chances import in_hundred
 from shared.coach.coach import Coach
+from shared.coach.discards import discards
+from shared.coach.distance import away_one, counts_of
 from shared.coach.estimate import Estimate
 from shared.coach.lived import lived, position_in
-from shared.coach.passes import Position
+from shared.coach.passes import Position, tiles_of
 from shared.coach.ranking import THINK, Effort
 from shared.coach.review import Way, beside, judge_step, seed_of
 from shared.coach.sentences import YOU, pass_said
-from shared.coach.words import Target, targets_before
+from shared.coach.targets import likeliest_first, within_reach
+from shared.coach.words import (
+    Target,
+    target_of,
+    targets_before,
+    told_against,
+    verdict_of,
+)
 from shared.rules.decisions import Answer, Ask, Decision, HeatKey, Rating
 from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.steps import PASSES, STEPS, StepName
+from shared.rules.tiles import Tile
 
+_SAME, _CLOSE = 0.05, 0.5
+"""Points below which a discard or a family is as good as the best, and below which a discard is close to it."""
+_NEARLY = 0.8
+"""A family is nearly as near if its best hand has this share of the likeliest hand's chance."""
 _ASKS: dict[str, Ask] = {"pass": "pass", "give": "give", "vote": "vote", "offer": "offer"}
 
 
@@ -101,6 +117,10 @@ def judge(coach: Coach, decision: Decision, answer: Answer | None, effort: Effor
     match decision.ask:
         case "vote" | "offer":
             found = _numbered(coach, decision, answer, effort)
+        case "discard":
+            found = _discarded(coach, decision, answer)
+        case "family":
+            found = _named(coach, decision, answer)
         case _:
             found = _passed(coach, decision, answer, effort)
     if answer is not None:
@@ -134,7 +154,7 @@ def _passed(coach: Coach, decision: Decision, answer: Answer | None, effort: Eff
 def _rating(way: Way) -> Rating:
     if not way.place:
         return "best"
-    return "close" if way.loss.points < 2 * way.loss.se else "costly"
+    return "close" if way.loss.points < max(2 * way.loss.se, _SAME) else "costly"
 
 
 def _numbered(coach: Coach, decision: Decision, answer: Answer | None, effort: Effort) -> Judgement:
@@ -154,3 +174,76 @@ def _numbered(coach: Coach, decision: Decision, answer: Answer | None, effort: E
         target = next(iter(best.targets), None)
         asked = Answer(best.ranked.tiles, 0, len(best.ranked.tiles))
     return Judgement(_rating(own), own.verdict, own.loss, asked, own.words, own.numbers, target)
+
+
+def _discarded(coach: Coach, decision: Decision, answer: Answer | None) -> Judgement:
+    """Judge a first discard: by what the rack is worth without it."""
+    position = position_of(decision)
+    found = discards(coach.engine, position, decision.seed)
+    best = found[0]
+    own = next((each for each in found if answer is None or (each.tile,) == answer.tiles), None)
+    if own is None:
+        raise ValueError("This tile cannot be discarded here.")
+    better = f"{called(best.tile)}, {_serves(coach, position, best.tile)}"
+    if own.loss < _SAME:
+        rating: Rating = "best"
+        said = f"{'Best is ' if answer is None else ''}{better}."
+        plain: tuple[str, ...] = (f"{said[:1].upper()}{said[1:]}",)
+    else:
+        rating = "close" if own.loss < _CLOSE else "costly"
+        plain = (f"You let go {called(own.tile)}, {_serves(coach, position, own.tile)}.", f"Better: {better}.")
+    loss = Estimate(own.loss if rating != "best" else 0.0, 0.0)
+    chance = in_hundred(100 * own.called)
+    return Judgement(
+        rating,
+        verdict_of(loss, rating == "best"),
+        loss,
+        Answer((best.tile,)),
+        plain,
+        (*plain, f"Somebody can call {called(own.tile)}: {chance}."),
+        _likeliest_without(coach, position, own.tile),
+        _likeliest_without(coach, position, best.tile),
+    )
+
+
+def _serves(coach: Coach, position: Position, tile: Tile) -> str:
+    """Say which hand within reach a tile serves: the likeliest that is farther away without it."""
+    rack, patterns = position.counts(), coach.engine.patterns
+    with_it, without = away_one(patterns, rack), away_one(patterns, rack - counts_of((tile,)))
+    for reading in within_reach(coach.engine.hands(position)):
+        near, far = int(with_it[reading.variant]), int(without[reading.variant])
+        if far > near:
+            name, _ = told_against(patterns, coach.card, reading.variant, position.rack)
+            return f"which {name} needs ({near} to go with it, {far} without)"
+    return "which fits no hand within reach"
+
+
+def _likeliest_without(coach: Coach, position: Position, tile: Tile) -> Target | None:
+    rack = position.counts() - counts_of((tile,))
+    left = replace(position, rack=tiles_of(rack), passed=(*position.passed, tile))
+    return next(iter(targets_before(coach.engine, coach.card, left)), None)
+
+
+def _named(coach: Coach, decision: Decision, answer: Answer | None) -> Judgement:
+    """Judge a family named at a glance: by the chance of its best hand beside that of the likeliest hand."""
+    position, hands = position_of(decision), coach.card.hands
+    order = likeliest_first(coach.engine.hands(position))
+    best_of = {hands[reading.hand].section: reading for reading in reversed(order)}
+    best = order[0]
+    place = decision.choices.index(hands[best.hand].section)
+    named = best_of[decision.choices[place if answer is None else answer.number or 0]]
+    loss = Estimate(100 * (best.win - named.win), 0.0)
+    rating: Rating = "best" if loss.points < _SAME else "close" if named.win >= _NEARLY * best.win else "costly"
+    rack, patterns = position.counts(), coach.engine.patterns
+    target, other = (target_of(patterns, coach.card, reading, rack) for reading in (best, named))
+    likeliest = f"The likeliest hand is {target.name} in {decision.choices[place]} ({target.away} to go)"
+    if rating == "best":
+        plain, numbers = (f"{likeliest}.",), (f"{likeliest}: alone it wins {in_hundred(target.points)}.",)
+    else:
+        beside = f"the best of {hands[named.hand].section} is {other.name} ({other.away} to go)"
+        plain = (f"{likeliest}; {beside}.",)
+        wins = f"alone they win {in_hundred(target.points)} and {in_hundred(other.points)}"
+        numbers = (f"{likeliest}; {beside}: {wins}.",)
+    verdict = {"best": "Right.", "close": "Nearly as near.", "costly": "Another family is nearer."}[rating]
+    number = decision.choices.index(hands[named.hand].section) if rating == "best" else place
+    return Judgement(rating, verdict, loss, Answer(number=number), plain, numbers, other, target)

@@ -14,7 +14,64 @@ from shared.rules.tiles import Rack
 Ask = Literal["pass", "give", "vote", "offer", "discard", "family"]
 """What is asked: tiles of a pass, tiles of the courtesy, going on, how many to offer, the first discard, or the section
 of the card that the likeliest hand belongs to."""
+Drill = Literal["costliest", "first", "tempting", "go on", "courtesy", "discard", "family", "rack"]
+"""What can be practised one decision at a time."""
 Rating = Literal["best", "close", "costly", "out of time"]
+
+
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """What a drill is called, what happens in it in a few words, and its goal as one line before it begins."""
+
+    title: str
+    about: str
+    goal: str
+
+
+DRILLS: dict[Drill, Aim] = {
+    "costliest": Aim(
+        "Your costliest decisions",
+        "again, when it is time for them",
+        "Find the better pass this time; what you find easily comes back later.",
+    ),
+    "first": Aim(
+        "First passes",
+        "thirteen or fourteen fresh tiles",
+        "See what the rack can become; let go of three tiles that serve none of it.",
+    ),
+    "tempting": Aim(
+        "Tempting deals",
+        "what came in leads astray",
+        "Stay with the better hand; that something came in is no reason to change.",
+    ),
+    "go on": Aim(
+        "Go on or stop",
+        "after the first left",
+        "Stop if you are ahead, go on if you are behind: going on helps everybody.",
+    ),
+    "courtesy": Aim(
+        "The courtesy",
+        "how many to offer, which to give",
+        "Offer what serves nothing, and no tile more.",
+    ),
+    "discard": Aim(
+        "First discards",
+        "fourteen tiles, the passing over",
+        "Let go of the tile that you miss least.",
+    ),
+    "family": Aim(
+        "Name the family",
+        "five seconds for each rack",
+        "See at a glance to which section of the card the likeliest hand belongs.",
+    ),
+    "rack": Aim(
+        "A rack of your own",
+        "type its tiles",
+        "The family, the first pass, and with fourteen tiles the first discard.",
+    ),
+}
+ROUND = 10
+"""Decisions in a round."""
 
 
 @dataclass(frozen=True, slots=True)

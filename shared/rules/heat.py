@@ -43,6 +43,7 @@ from shared.rules.state import State, evolve, replay
 from shared.rules.steps import StepName
 from shared.rules.tiles import Rack
 from shared.rules.wall import CONTRIBUTION_BYTES, Stream, commitment, wall_key
+from shared.rules.wall_round import MOST_ATTEMPTS, Attempt, WallKind, round_faults
 
 Complete = Callable[[str, Rack], bool]
 """Says whether a rack is a finished hand of the card whose text is given."""
@@ -57,6 +58,8 @@ class SavedHeat(Record):
 
     card is the card's text (TOML), empty if its owner does not share it; then title and digest say which card it was.
     No deal of such a heat was void for a complete hand: nobody else could check it.
+
+    wall says how the wall was made, attempts and table_id belong to its round (shared.rules.wall_round).
 
     digest (hexadecimal SHA-256 of the file's bytes with an empty digest) finds damage, not fraud: anybody can write a
     new one. It is the last field, so that we can blank it in the bytes. Against cheating we check the commitment,
@@ -80,6 +83,9 @@ class SavedHeat(Record):
     secret: bytes
     contributions: tuple[Contribution, Contribution, Contribution, Contribution]
     events: tuple[Event, ...]
+    wall: WallKind = ""
+    table_id: str = ""
+    attempts: tuple[Attempt, ...] = Field((), max_length=MOST_ATTEMPTS)
     digest: str = ""
 
     def played(self, chair: int) -> Players:
@@ -156,6 +162,10 @@ def faults(data: bytes, complete: Complete) -> tuple[str, ...]:
         return tuple(found)
     if commitment(heat.secret) != heat.commitment:
         found.append("The secret does not fit the commitment that was published before the deal.")
+    if heat.wall == "round":
+        found += round_faults(heat.table_id, heat.number, heat.attempts, heat.commitment, heat.contributions)
+    elif heat.wall and (any(heat.contributions) or heat.attempts):
+        found.append("A wall that was not made in a round holds somebody's value.")
     key = wall_key(heat.secret, heat.contributions)
     opening = open_heat(heat.settings, key, lambda rack: complete(heat.card, rack))
     if heat.events[: len(opening)] != opening:

@@ -12,6 +12,8 @@ from shared.records import Record
 from shared.rules.settings import Settings
 from shared.rules.steps import StepName
 from shared.rules.tiles import Tile
+from shared.rules.wall import CONTRIBUTION_BYTES
+from shared.rules.wall_round import HASH_BYTES, MOST_ATTEMPTS
 
 Lifted = Annotated[tuple[Tile, ...], Field(max_length=14)]
 
@@ -79,10 +81,9 @@ SeatIntent = Lift | Arrange | Pass | TakeBack | Vote | Offer | Plan
 
 
 class Ready(Record):
-    """Ready for the next heat, with this chair's own random contribution (16 bytes) to its wall."""
+    """Ready for the next heat."""
 
     kind: Literal["ready"] = "ready"
-    contribution: bytes = Field(min_length=16, max_length=16)
 
 
 class NotReady(Record):
@@ -95,6 +96,24 @@ class Start(Record):
     """Host: start the heat now without waiting for anybody; bots fill the empty chairs."""
 
     kind: Literal["start"] = "start"
+
+
+class WallHash(Record):
+    """Promise this chair's value for the wall of a heat by its hash (shared.rules.wall_round)."""
+
+    kind: Literal["wall hash"] = "wall hash"
+    heat: int = Field(ge=1, le=1_000_000)
+    attempt: int = Field(ge=1, le=MOST_ATTEMPTS)
+    hash: bytes = Field(min_length=HASH_BYTES, max_length=HASH_BYTES)
+
+
+class WallValue(Record):
+    """Open this chair's value for the wall, once all hashes have been seen."""
+
+    kind: Literal["wall value"] = "wall value"
+    heat: int = Field(ge=1, le=1_000_000)
+    attempt: int = Field(ge=1, le=MOST_ATTEMPTS)
+    value: bytes = Field(min_length=CONTRIBUTION_BYTES, max_length=CONTRIBUTION_BYTES)
 
 
 class Pause(Record):
@@ -135,9 +154,30 @@ class SeatBot(Record):
 
 
 class FreeChair(Record):
-    """Host: send the person on this chair away; during a heat a bot plays on."""
+    """Host: send the person on this chair away for the evening; during a heat a bot plays on."""
 
     kind: Literal["free chair"] = "free chair"
+    chair: int = Field(ge=0, le=3)
+
+
+class MoveTo(Record):
+    """Between heats: sit on another chair. An empty or a bot's chair is had at once; asked of a person it is a wish,
+    and both swap when the other one wishes it too. One's own chair takes a wish back."""
+
+    kind: Literal["move to"] = "move to"
+    chair: int = Field(ge=0, le=3)
+
+
+class NewCode(Record):
+    """Host: change the code for newcomers."""
+
+    kind: Literal["new code"] = "new code"
+
+
+class LetIn(Record):
+    """Host: give this chair, whose line is down, to the machine that asked for it by name and code, once."""
+
+    kind: Literal["let in"] = "let in"
     chair: int = Field(ge=0, le=3)
 
 
@@ -196,6 +236,8 @@ class GoWithout(Record):
 TableIntent = (
     Ready
     | NotReady
+    | WallHash
+    | WallValue
     | Start
     | Pause
     | Resume
@@ -203,6 +245,9 @@ TableIntent = (
     | ChangeSettings
     | SeatBot
     | FreeChair
+    | MoveTo
+    | NewCode
+    | LetIn
     | TakeSeat
     | Hurry
     | Leave

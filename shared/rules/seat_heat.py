@@ -19,6 +19,7 @@ from shared.rules.settings import Settings
 from shared.rules.state import DoneStep, State, own_tiles
 from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import Tile
+from shared.rules.wall_seen import WallSeen
 
 Tiles = tuple[Tile, ...]
 AnsweredBy = By | Literal["other"]
@@ -55,7 +56,8 @@ class SeatHeat(Record):
     """One seat's heat. names (of all who played a seat) and sitters (at the deal) are by seat from East on; commitment
     tells heats apart.
 
-    card is the card's text, empty if its owner does not share it; a plan then names no hand.
+    card is the card's text, empty if its owner does not share it; a plan then names no hand. seen is what this seat's
+    own client saw of the wall; the client writes it, never the table.
     """
 
     format: Literal["racktempo seat"] = "racktempo seat"
@@ -74,6 +76,7 @@ class SeatHeat(Record):
     dealt: Tiles
     steps: tuple[SeatStep, ...]
     final: Tiles
+    seen: WallSeen | None = None
 
 
 SEAT_HEAT: FileCodec[SeatHeat] = FileCodec(SeatHeat, 1_000_000, "racktempo seat", versions.SEAT_FILE)

@@ -47,6 +47,8 @@ class Settings(Record):
     )
     play_for: Literal["winning", "values"] = Field("winning", description="winning or values")
     open_racks: bool = Field(True, description="true or false")
+    late: Literal["at once", "next heat"] = Field("at once", description="at once or next heat")
+    host_away_ms: Literal[0, 60_000, 180_000, 600_000] = Field(60_000, description="0:00, 1:00, 3:00 or 10:00")
     same_deal: bool = Field(False, description="true or false")
     seed: int | None = Field(None, ge=0, le=2**63 - 1, description="a whole number from 0 to 2^63 - 1")
 

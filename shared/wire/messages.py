@@ -173,11 +173,12 @@ class Close(IntEnum):
     TOO_SLOW = 4007
     TOO_MANY = 4008
     NO_CLUB = 4009
+    ASKED_HOST = 4010
 
 
-TRY_AGAIN = frozenset({1001, 1006, 1011, 1012, Close.TOO_SLOW, Close.TOO_MANY})
-"""Close codes after which a client reconnects by itself, after TOO_MANY (the door is full) ever more slowly; after any
-other it shows the reason and stops."""
+TRY_AGAIN = frozenset({1001, 1006, 1011, 1012, Close.TOO_SLOW, Close.TOO_MANY, Close.ASKED_HOST})
+"""Close codes after which a client reconnects by itself, after TOO_MANY (the door is full) and ASKED_HOST (the host has
+been asked whether this machine may have its seat) ever more slowly; after any other it shows the reason and stops."""
 
 
 def schemas() -> dict[str, Any]:

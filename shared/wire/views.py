@@ -19,6 +19,7 @@ from shared.rules.settings import Settings
 from shared.rules.state import DoneStep, State, own_tiles
 from shared.rules.steps import StepName
 from shared.rules.tiles import Tile
+from shared.rules.wall_round import Attempt, WallKind
 from shared.wire.club_views import ClubPart
 
 Tiles = tuple[Tile, ...]
@@ -27,13 +28,16 @@ SeatNumber = Annotated[int, Field(ge=0, le=3)]
 
 
 class ChairView(Record):
-    """One chair of the table: who sits there and whether they are connected."""
+    """One chair of the table: who sits there and whether they are connected. wish is the chair that they would like to
+    swap with; asks says that somebody at another machine asks for this chair by its name: the host may let them in."""
 
     name: str
     sitter: Literal["person", "bot", "nobody"]
     connected: bool
     ready: bool
     host: bool
+    wish: int | None = None
+    asks: bool = False
 
 
 class ClockView(Record):
@@ -123,13 +127,26 @@ class HeatResult(Record):
     secret: str
 
 
+class WallView(Record):
+    """How the wall of a heat is made, as everybody knows it: of the running heat, or else of the next one.
+
+    attempts are those of its round, once it has begun; no secret of them is in use.
+    """
+
+    heat: int
+    kind: WallKind
+    attempts: tuple[Attempt, ...] = ()
+
+
 class View(Record):
     """Everything one chair sees of its table at one revision.
 
-    commitment is the hexadecimal SHA-256 that binds the server to the running heat's wall, or to the next one; east is
-    the chair that deals in the running or the coming heat; results are the finished heats of this set. person is the
-    viewer's own number among the players of results, 0 before their first heat. club is set if the table belongs to a
-    club's evening.
+    commitment is the hexadecimal SHA-256 that binds the server to the running heat's wall, or to the next one; wall
+    says how that wall is made; east is the chair that deals in the running or the coming heat; results are the finished
+    heats of this set. person is the viewer's own number among the players of results, 0 before their first heat. host
+    says that the table is the viewer's; keeps, that its host is away and the viewer may pause, go on, start heats and
+    seat bots meanwhile. played are the settings of the last heat, where there was one, and restored says that the
+    running heat came back from the host's disk. club is set if the table belongs to a club's evening.
     """
 
     kind: Literal["view"] = "view"
@@ -139,12 +156,16 @@ class View(Record):
     you: ChairNumber
     person: int
     host: bool
+    keeps: bool
     code: str
     settings: Settings
+    played: Settings | None
+    restored: bool
     chairs: tuple[ChairView, ChairView, ChairView, ChairView]
     heat_number: int
     east: ChairNumber
     commitment: str
+    wall: WallView
     heat: HeatView | None
     results: tuple[HeatResult, ...]
     club: ClubPart | None = None

@@ -17,6 +17,7 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus, WebSocketExce
 from shared.rules.intents import Arrange, NotReady
 from shared.wire.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Command, Hello
 from tests.bench.crowds import CROWDS, PAGE_CROWDS, TLS_CROWDS
+from tests.bench.evenings import EVENINGS
 from tests.bench.returning import RETURNING
 
 Counts = Counter[str]
@@ -110,6 +111,20 @@ async def replayed(port: int, code: str, counts: Counts) -> None:
         reading.cancel()
 
 
+async def control_frames(port: int, code: str, counts: Counts) -> None:
+    """Pings, pongs and pieces of a message that never ends, as fast as they go, by somebody at the table."""
+    mask = b"\x80\x00\x00\x00\x00"
+    frame = random.choice((b"\x89" + mask, b"\x8a" + mask, b"\x00" + mask))
+    async with _open(port) as line:
+        await line.send(_hello(code))
+        line.transport.write(b"\x02" + mask)
+        while line.close_code is None:
+            line.transport.write(frame * 1_000)
+            counts["frames sent"] += 1_000
+            await asyncio.sleep(0.01)
+        await line.recv()
+
+
 async def _read_all(line: ClientConnection) -> None:
     async for _ in line:
         pass
@@ -161,6 +176,7 @@ ATTACKS: dict[str, tuple[Visit, int]] = {
     "bombs": (bombs, 8),
     "malformed": (malformed, 8),
     "replayed": (replayed, 3),
+    "control frames": (control_frames, 4),
     "wrong codes": (wrong_codes, 20),
     "web page": (web_page, 8),
     "silence": (silence, 20),
@@ -174,7 +190,7 @@ ATTACKS: dict[str, tuple[Visit, int]] = {
 
 async def attack(kind: str, port: int, code: str, seconds: float) -> Counts:
     """Do one thing again and again from many sides, and return what came of it."""
-    visit, sides = (ATTACKS | PAGE_CROWDS)[kind]
+    visit, sides = (ATTACKS | PAGE_CROWDS | EVENINGS)[kind]
     counts: Counts = Counter()
 
     async def side() -> None:

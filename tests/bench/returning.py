@@ -25,7 +25,7 @@ def played_table() -> Table:
     evening.join("Ann", SEAT)
     for _ in range(HEATS):
         evening.play_heat()
-    evening.table.disconnected(0)
+    evening.table.disconnected(0, evening.now_ms)
     return evening.table
 
 

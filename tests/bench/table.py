@@ -31,6 +31,7 @@ from typing import Any
 import msgpack
 from websockets.asyncio.client import ClientConnection, connect
 
+from client.models.wall import WallWatch
 from server.admission import Admission
 from server.clock import spare_pauses, wall_time
 from server.net.listener import Limits, open_listener
@@ -43,7 +44,8 @@ from shared.rules.pace import GRACE_MS
 from shared.rules.settings import Settings
 from shared.rules.steps import STEP_NAMES, STEPS
 from shared.rules.tiles import JOKER
-from shared.wire.messages import PROTOCOL, TO_SERVER, Command, Hello
+from shared.wire.messages import PROTOCOL, TO_CLIENT, TO_SERVER, Command, Hello
+from shared.wire.views import View
 
 STEP_MS = 14_000
 SETTINGS = Settings(lengths_ms=dict.fromkeys(STEP_NAMES, STEP_MS), carry_over=False, heats=12)
@@ -157,6 +159,7 @@ class Person:
         self.ids = iter(range(1, 10_000))
         self.step = ""
         self.acting: asyncio.Task[None] | None = None
+        self.wall = WallWatch(os.urandom)
 
     async def run(self, port: int, code: str) -> None:
         """Come, play, and keep playing until cancelled."""
@@ -175,14 +178,25 @@ class Person:
                 at_s = time.perf_counter()
                 assert isinstance(frame, bytes)
                 plain = msgpack.unpackb(frame)
+                if plain["kind"] == "welcome":
+                    self.wall.connected(plain["table"])
                 if plain["kind"] == "view":
+                    if plain["phase"] != "heat" and plain["wall"]["attempts"]:
+                        await self._take_part(line, frame)
                     if plain["phase"] in ("seating", "between") and not ready:
                         ready = True
-                        await self._say(line, Ready(contribution=os.urandom(16)), plain["heat_number"])
+                        await self._say(line, Ready(), plain["heat_number"])
                     heat = plain["heat"]
                     if heat and heat["step"]:
                         ready = False
                         self._on_step(line, plain, f"{heat['number']} {heat['step']}", at_s)
+
+    async def _take_part(self, line: ClientConnection, frame: bytes) -> None:
+        """Send one's part in a wall that is being made; nothing is measured meanwhile."""
+        view = TO_CLIENT.unpack(frame)
+        assert isinstance(view, View)
+        for intent in self.wall.see(view).intents:
+            await self._say(line, intent, view.heat_number)
 
     def _on_step(self, line: ClientConnection, plain: dict[str, Any], step: str, at_s: float) -> None:
         if step == self.step:

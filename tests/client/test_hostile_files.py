@@ -108,8 +108,15 @@ def test_every_text_of_a_heat_is_spoilt_here() -> None:
 
 def test_no_text_of_a_history_acts(capfdbinary: pytest.CaptureFixture[bytes]) -> None:
     keep_spoilt_history()
-    for line in ("history", "history --json", "history --csv -", "review --last", "drill costliest"):
-        assert_nothing_acts(line.split(), capfdbinary, silent=line == "drill costliest")
+    for line in (
+        "history --numbers",
+        "history",
+        "history --json",
+        "history --csv -",
+        "review --last",
+        "drill costliest",
+    ):
+        assert_nothing_acts(line.split(), capfdbinary, silent=line in ("history", "drill costliest"))
     with closing(sqlite3.connect(history_path())) as disk:
         disk.execute("UPDATE heats SET source = ?", (EVIL,))
         disk.commit()
@@ -177,7 +184,7 @@ def test_no_file_acts_on_a_screen(home: Path) -> None:
             await terminal.until(b"Practise alone")
             await terminal.type(b"c", *(right,) * (len(FILES) + 4), b"w", b"E", escape, b"q")
             await terminal.type(b"h", *(down, right) * 4, b"\x1b[Z", right, right, escape)
-            await terminal.type(b"y", *(right,) * 4, b"\r", right, b"s", b"q", b"q")
+            await terminal.type(b"y", *(right,) * 5, b"\r", right, b"s", b"q", b"q")
             await terminal.type(b"d", down, down, down, b"\r")
             await terminal.quiet()
             assert not terminal.has_ended()

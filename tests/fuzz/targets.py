@@ -80,7 +80,7 @@ def _commands() -> tuple[bytes, ...]:
     intents = (
         Pass(step="first right", tiles=("1b", "2b", "3b")),
         Lift(step="first left", tiles=("1b", "N"), blind=1),
-        Ready(contribution=bytes(16)),
+        Ready(),
         ChangeSettings(settings=Settings(seed=3)),
         Vote(go_on=True),
         Offer(count=2),
@@ -92,7 +92,7 @@ def _commands() -> tuple[bytes, ...]:
 def _said(own: object) -> tuple[bytes, ...]:
     table = make_table()
     table.join("Ann", bytes(16), 1_000)
-    table.command(0, Command(id=1, heat=0, intent=Ready(contribution=bytes(16))), 1_000)
+    table.command(0, Command(id=1, heat=0, intent=Ready()), 1_000)
     messages = (
         Welcome(protocol=PROTOCOL, token=bytes(16), chair=0, last_id=0),
         table.view(0, 2_000),

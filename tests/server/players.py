@@ -6,11 +6,13 @@ from collections.abc import AsyncIterator, Callable, Iterator
 from contextlib import asynccontextmanager
 from itertools import count
 from pathlib import Path
+from random import Random
 from typing import Literal
 
 from websockets.asyncio.client import ClientConnection, connect
 from websockets.exceptions import ConnectionClosed
 
+from client.models.wall import WallWatch
 from server.admission import Admission
 from server.net.listener import DEFAULT_LIMITS, Limits, Listener, open_listener
 from server.records import TableRecord
@@ -95,6 +97,9 @@ class Player:
         self._line: ClientConnection | None = None
         self._listening: asyncio.Task[None] | None = None
         self._news = asyncio.Condition()
+        self.wall = WallWatch(Random(name).randbytes)
+        self.takes_part = True
+        """Whether this client answers in the rounds in which walls are made."""
 
     @property
     def line(self) -> ClientConnection:
@@ -139,9 +144,10 @@ class Player:
             await self._listening
 
     async def end(self) -> tuple[int, str]:
-        """Return the code and the reason with which the server closes the line."""
+        """Return the code and the reason with which the server closes the line, within ten minutes."""
         assert self._listening
-        await self._listening
+        async with asyncio.timeout(600):
+            await self._listening
         assert self.closed
         return self.closed
 
@@ -185,7 +191,7 @@ class Player:
             answers = (message for message in self.heard[before:] if isinstance(message, Done | Refused))
             return next((message for message in answers if message.id == number), None)
 
-        async with self._news:
+        async with asyncio.timeout(600), self._news:
             await self._news.wait_for(lambda: self.closed or answer())
         found = answer()
         assert found is not None, f"{self.name} was closed: {self.closed}"
@@ -200,8 +206,10 @@ class Player:
                 self.heard.append(message)
                 if isinstance(message, Welcome):
                     self.token = message.token
+                    self.wall.connected(message.table)
                 if isinstance(message, View):
                     self.view = message
+                    await self._take_part(line, message)
                 if isinstance(message, ClubView):
                     self.shown = message
                 if isinstance(message, Evening):
@@ -211,9 +219,22 @@ class Player:
             self.closed = (line.close_code or 1006, line.close_reason or "")
             await self._tell()
 
+    async def _take_part(self, line: ClientConnection, view: View) -> None:
+        """Send this client's part in a wall that is being made."""
+        for intent in self.wall.see(view).intents if self.takes_part else ():
+            await line.send(TO_SERVER.pack(Command(id=next(self.ids), heat=view.heat_number, intent=intent)))
+
     async def _tell(self) -> None:
         async with self._news:
             self._news.notify_all()
+
+
+async def guess(port: int, host: str = "", code: str = "maple-otter-lemon-08", role: Role = "player") -> Player:
+    """Say hello from an address with a code, wrong unless it is said, and return who did."""
+    stranger = Player(port, "Mallory", code, role)
+    stranger.host = host
+    await stranger.say_hello()
+    return stranger
 
 
 def answer_to(view: View, seed: bytes = b"people") -> SeatIntent:
@@ -230,7 +251,7 @@ async def play_heat(player: Player, number: int, delay_ms: Callable[[View], int]
     """Say ready for a heat, answer each of its steps after a delay, and stop when it has ended."""
     view = await player.until(lambda view: view.phase != "heat" or view.heat_number == number)
     if view.phase != "heat":
-        await player.send(Ready(contribution=bytes([number]) * 16))
+        await player.send(Ready())
     while True:
         view = await player.until(lambda view: owes(view) or len(view.results) >= number)
         if len(view.results) >= number:

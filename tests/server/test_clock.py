@@ -49,7 +49,7 @@ async def _a_heat() -> tuple[object, ...]:
     async with open_house(table=table) as house:
         ann, remained = Player(house.listener.port), []
         await ann.come()
-        await ann.ask(Ready(contribution=bytes(16)))
+        await ann.ask(Ready())
         for step in itertools.count():
             view = await ann.until(lambda view: owes(view) or view.phase != "heat")
             if not view.heat or view.phase != "heat":

@@ -114,7 +114,7 @@ def test_a_killed_host_loses_no_acknowledged_pass_and_offers_to_go_on(
 
     async def play_one_step() -> tuple[str, ...]:
         await ann.come()
-        await ann.ask(Ready(contribution=bytes(16)))
+        await ann.ask(Ready())
         view = await ann.until(owes)
         answer = answer_to(view)
         assert isinstance(await ann.ask(answer), Done)
@@ -160,7 +160,7 @@ def test_an_unfinished_table_can_be_dropped(open_host: Callable[..., Host], tmp_
     async def begin() -> None:
         ann = Player(host.port, code=host.code)
         await ann.come()
-        await ann.ask(Ready(contribution=bytes(16)))
+        await ann.ask(Ready())
         host.end(signal.SIGKILL)
         await ann.end()
 

@@ -18,7 +18,7 @@ async def test_no_request_is_answered_with_anything_that_the_host_keeps(path: st
     async with open_house(path=tmp_path / "tables.sqlite3") as house:
         ann = Player(house.listener.port)
         await ann.come()
-        await ann.ask(Ready(contribution=bytes(16)))
+        await ann.ask(Ready())
         await ann.until(owes)
         reader, writer = await asyncio.open_connection("127.0.0.1", house.listener.port)
         writer.write(f"GET {path} HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n".encode())
@@ -35,7 +35,7 @@ async def test_every_file_of_a_running_heat_is_its_owners_alone(tmp_path: Path) 
     async with open_house(path=tmp_path / "data" / "tables.sqlite3") as house:
         ann = Player(house.listener.port)
         await ann.come()
-        await ann.ask(Ready(contribution=bytes(16)))
+        await ann.ask(Ready())
         await ann.until(owes)
         kept = [tmp_path / "data", *(tmp_path / "data").iterdir()]
         assert len(kept) >= 3, "the database and its log"

@@ -63,7 +63,7 @@ def everything(text: str) -> list[bytes]:
         ids += 1
         take(table.command(0, Command(id=ids, heat=table.record.number, intent=intent), now_ms))
 
-    say(Ready(contribution=bytes(16)))
+    say(Ready())
     while table.record.phase == "heat":
         view = table.view(0, now_ms)
         assert view.heat
@@ -123,7 +123,7 @@ async def test_frames_store_and_log_of_a_host_hold_nothing_of_it(
         welcome = await guest.come()
         assert (welcome.card, welcome.card_title) == ("", TITLE)
         assert welcome.card_digest == told_card(OWN).digest
-        await guest.send(Ready(contribution=bytes(16)))
+        await guest.send(Ready())
         while not (view := await guest.until(lambda view: owes(view) or bool(view.results))).results:
             assert view.heat
             is_plan = view.heat.step == "plan"

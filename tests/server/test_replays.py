@@ -17,7 +17,7 @@ from tests.server.players import Player, answer_to, make_table, owes
 
 ONE, OTHER = "maple-kettle-07", "otter-lemon-11"
 QUICK = Settings(seed=7, heats=2, bot_pace="quick", second="never", courtesy=False)
-READY = Ready(contribution=bytes(16))
+READY = Ready()
 
 
 @asynccontextmanager

@@ -67,7 +67,7 @@ class Evening:
             joined = self.table.join(name, None, self.now_ms)
             self.take(joined.output)  # type: ignore[union-attr]
         for seat in SEATS:
-            self.say(seat, Ready(contribution=bytes(16)))
+            self.say(seat, Ready())
         self.held = PerSeat.of(lambda seat: list(range(CUTS[seat], CUTS[seat + 1])))
         self.seen |= set(self.held[self.watched])
         while self.table.record.phase == "heat":
@@ -244,7 +244,7 @@ def _moments(table: Table) -> list[tuple[int, str | None]]:
             found.append((now_ms, heat.step if heat else None))
 
     take(table.join("Ann", None, now_ms).output)  # type: ignore[union-attr]
-    take(table.command(0, Command(id=1, heat=0, intent=Ready(contribution=bytes(16))), now_ms))
+    take(table.command(0, Command(id=1, heat=0, intent=Ready()), now_ms))
     while table.record.phase == "heat":
         heat = table.view(0, now_ms).heat
         assert heat

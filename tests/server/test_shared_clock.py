@@ -140,7 +140,11 @@ def test_a_host_whose_line_is_down_is_stood_in_for_by_somebody_who_is_there() ->
     circle = Circle()
     circle.ready()
     circle.cut(0)
+    assert not circle.view(1).host, "a short cut makes nobody the host"
+    circle.now_ms += 60_000
+    circle.take(circle.table.tick(circle.now_ms))
     assert circle.view(1).host
+    assert circle.view(1).code == ""
     circle.do(1, Pause())
     circle.back(0)
     assert circle.view(0).host
@@ -263,6 +267,8 @@ def test_a_newcomer_at_a_full_table_takes_the_chair_of_somebody_who_is_away_and_
 def test_whoever_takes_the_chair_of_a_host_who_is_away_is_not_the_host() -> None:
     circle = Circle()
     circle.cut(0)
+    circle.now_ms += 60_000
+    circle.take(circle.table.tick(circle.now_ms))
     circle.do(1, GoWithout())
     assert circle.join("Eve") == 0
     assert [place.host for place in circle.places()] == [False, True, False, False]

@@ -24,7 +24,7 @@ INTENTS: list[Intent] = [
     Pass(step="first left", tiles=("1b", "F"), blind=1),
     Lift(step="first right", tiles=()),
     Vote(go_on=False),
-    Ready(contribution=b"0123456789abcdef"),
+    Ready(),
     ChangeSettings(settings=Settings(lengths_ms={"go on": 5_000}, seed=2**62)),
 ]
 FRAMES = [

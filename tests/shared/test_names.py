@@ -31,6 +31,8 @@ def test_no_character_of_a_name_can_act_or_hide(text: str) -> None:
 
 
 @given(ANYTHING | NASTY)
+@example("Annabelle of the Boathouse")
+@example("\u754c" * 20)
 def test_a_name_takes_at_most_sixteen_cells_also_by_the_screens_own_count(text: str) -> None:
     name = clean_name(text)
     assert sum(map(cell_width, name)) <= NAME_CELLS
@@ -45,6 +47,7 @@ def test_cleaning_a_clean_name_changes_nothing(text: str) -> None:
 
 
 @given(ANYTHING | NASTY)
+@example("a" + "\u0301\u0327" * 9)
 def test_marks_never_pile_up(text: str) -> None:
     marks = 0
     for char in clean_name(text):

@@ -22,6 +22,7 @@ import server.table.keeper as keeper
 import server.table.running as running
 import server.table.seating as seating
 import server.table.table as table
+import server.table.walling as walling
 import shared.rules.charleston as charleston
 import shared.rules.pace as pace
 import shared.rules.state as state
@@ -29,6 +30,7 @@ import shared.wire.views as views
 from shared.rules.events import DeadlinesMoved, Decided
 from shared.rules.players import Player
 from shared.rules.seats import PerSeat, Seat
+from shared.rules.wall import commitment
 from tests.simulation.club import ClubNight
 from tests.simulation.evening import Evening, Report, play
 
@@ -159,6 +161,32 @@ def _stalls_cost_time() -> Patches:
 def _secret_told_early() -> Patches:
     real = views.heat_result
     return ((table, "heat_result", lambda heat, ended, opened: real(heat, ended, True)),)
+
+
+def _contribution_ignored() -> Patches:
+    real = table.heat_head
+
+    def dropping(*rest: Any) -> Any:
+        head = real(*rest)
+        ignored = next((chair for chair in range(4) if head.contributions[chair]), 0)
+        kept = tuple(b"" if chair == ignored else value for chair, value in enumerate(head.contributions))
+        return head.model_copy(update={"contributions": kept})
+
+    return ((table, "heat_head", dropping),)
+
+
+def _commitment_swapped() -> Patches:
+    real = walling.WallTable._take_part
+
+    def swapping(self: Any, *rest: Any) -> Any:
+        answer = real(self, *rest)
+        making = self._record.round
+        if making and making.now.has_all_hashes and not any(making.now.values):
+            secret = self._random_bytes(32)
+            self._record = self._record.with_(round=making._now(commitment=commitment(secret)), secret=secret)
+        return answer
+
+    return ((walling.WallTable, "_take_part", swapping),)
 
 
 def _stops_do_not_count() -> Patches:
@@ -317,6 +345,8 @@ BUGS = (
     Bug("a finished heat is kept without its last event", _last_event_not_kept),
     Bug("clocks run on in a pause", _pause_runs_on),
     Bug("names are taken as they come", _names_as_they_come),
+    Bug("a value for the wall is ignored", _contribution_ignored),
+    Bug("the commitment is swapped once all hashes are there", _commitment_swapped),
     Bug("what a full disk did not take is not taken back", _full_disk_forgotten),
     Bug("votes are shown before all have answered", _own_vote_shown),
     Bug("a stall is given to the players as the host's extra time", _stall_given_twice),

@@ -138,7 +138,7 @@ class ClubWitness:
         self._opened: set[int] = set()
         self._may_go: set[str] = set()
         self._here: set[str] = set()
-        self._sat: dict[tuple[str, int], tuple[str, ...]] = {}
+        self._sat: dict[tuple[str, int], tuple[set[str], ...]] = {}
         self._deals: dict[int, tuple[tuple[Tile, ...], ...]] = {}
         self._racks: dict[tuple[str, int], tuple[str, Seat]] = {}
         self._told: set[tuple[str, int, int]] = set()
@@ -185,10 +185,15 @@ class ClubWitness:
         witness.written(append)
         self.records[record.id] = record
         if is_new:
-            self._sat[record.id, heat] = tuple(chair.person for chair in record.chairs)
+            self._sat[record.id, heat] = tuple({chair.person} for chair in record.chairs)
             if witness.heats[heat].settings.same_deal:
                 dealt = tuple(witness.heats[heat].state.dealt)
                 check(dealt == self._deals.setdefault(heat, dealt), "where all share a deal, all are dealt the same")
+
+        elif record.head:
+            # A result is that of the first person who played the seat, be it in place of somebody else or of a bot.
+            for sat, chair in zip(self._sat[record.id, record.number], record.chairs, strict=True):
+                sat.add(chair.person)
 
     def _are_through(self, heat: int) -> bool:
         """Say whether no table plays a heat any more, or might still begin it."""
@@ -245,7 +250,7 @@ class ClubWitness:
             check(first == seat, "nobody sees two racks of one deal", f"heat {heat.number}")
 
     def _see_results(self, told: Evening) -> None:
-        """Results are those of the heats, with whoever was dealt them, wherever that person sits by now."""
+        """Results are those of the heats, with somebody who sat there meanwhile, wherever that person sits by now."""
         found = set[tuple[str, int, int]]()
         for one in told.played:
             number = re.match(r"(?:Table )?(\d+)", one.table)
@@ -255,7 +260,7 @@ class ClubWitness:
             heat = self.tables[table_id].heats[one.heat]
             chair = chair_of(Seat(one.seat), heat.head.east)
             check(heat.ended, "a result is of a heat that ended")
-            check(one.person == self._sat[table_id, one.heat][chair], "results stay with the person")
+            check(one.person in self._sat[table_id, one.heat][chair], "results stay with the person")
             answers = [each for (seat, step), each in heat.answers.items() if seat == one.seat and step != "plan"]
             check(one.total_ms == sum(each.spent_ms for each in answers), "a result is what the clocks said")
             found.add((table_id, one.heat, one.seat))

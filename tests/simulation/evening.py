@@ -15,7 +15,7 @@ from server.store import Append, Appends, StoredTable
 from server.table.table import Table
 from shared.rules.heat import faults
 from shared.rules.intents import Resume
-from shared.wire.messages import Command, DeskCommand, Done, Refused
+from shared.wire.messages import Command, DeskCommand, Done, HeatFile, Refused
 from shared.wire.views import View
 from tests.loop import VirtualLoop
 from tests.simulation.disk import FailingDatabase, SlowStore
@@ -51,13 +51,14 @@ def forgiven_at_least(stall_ms: int) -> int:
 
 def _lasting(view: View) -> View:
     """Return a view without what a restart may change: the clock, who is connected, and so who acts as host."""
-    chairs = tuple(chair.model_copy(update={"connected": False, "host": False}) for chair in view.chairs)
+    chairs = tuple(chair.model_copy(update={"connected": False, "host": False, "asks": False}) for chair in view.chairs)
     heat = view.heat
     if heat:
         clock = heat.clock.model_copy(update={"left_ms": 0, "running": False})
         heat = heat.model_copy(update={"clock": clock})
     changed = {"chairs": chairs, "heat": heat, "settings": view.settings.unseeded()}
-    return view.model_copy(update={"revision": 0, "host": False, "code": "", **changed})
+    of_now = {"revision": 0, "host": False, "keeps": False, "restored": False, "code": ""}
+    return view.model_copy(update={**of_now, **changed})
 
 
 class Inline(Executor):
@@ -143,8 +144,18 @@ class Evening:
         self._note_asked()
         try:
             self._check_heard(person, command, message)
+            self._check_wall(person, message)
         except Broken as broken:
             self._break(broken)
+
+    def _check_wall(self, person: Person, message: object) -> None:
+        """Every client finds that nothing changes which it was shown of a wall, and that the heat it is told fits."""
+        stopped = [seen.stopped for seen in person.wall.seen.values() if seen.stopped]
+        check(not stopped, "a table changes nothing that it showed of a wall", " ".join(stopped))
+        if isinstance(message, HeatFile):
+            judged = person.wall.judge(message.number, message.data, lambda card, rack: False)
+            is_wrong = judged is not None and judged.verdict.text.startswith("THE WALL")
+            check(not is_wrong, "every client finds that the wall fits", judged.verdict.text if judged else "")
 
     def _note_asked(self) -> None:
         for person in self.people:

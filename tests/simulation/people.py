@@ -8,6 +8,7 @@ import asyncio
 from collections.abc import Callable
 from random import Random
 
+from client.models.wall import WallWatch
 from shared.rules.intents import (
     Arrange,
     ChangeSettings,
@@ -60,6 +61,7 @@ class Person:
         self.random, self._connect, self._witness = random, connect, witness
         self.token: bytes | None = None
         self.table, self.chair = "", -1
+        self.wall = WallWatch(random.randbytes)
         self.view: View | None = None
         self.gone = False
         self.done: dict[int, Command | DeskCommand] = {}
@@ -111,6 +113,7 @@ class Person:
                         link.send(TO_SERVER.pack(command))
                 case Done():
                     if command := self.asked.pop(message.id, None):
+                        self.wall.done(command.intent)
                         self.done[message.id] = command
                 case Refused():
                     if self.asked.pop(message.id, None):
@@ -127,10 +130,14 @@ class Person:
             self.asked.clear()
         self.token, self.table, self.chair = welcome.token, welcome.table, welcome.chair
         self._next_id = max(self._next_id, welcome.last_id + 1)
+        self.wall.connected(welcome.table)
 
     def _look_at(self, link: MemoryLink, message: object) -> None:
         if isinstance(message, View):
             self.view = message
+            if self.kind != "silent":
+                for intent in self.wall.see(message).intents:
+                    self.ask(link, intent, message.heat_number)
             self._begin_to_act(link)
 
     def _begin_to_act(self, link: MemoryLink) -> None:
@@ -153,15 +160,15 @@ class Person:
     async def _act(self, link: MemoryLink) -> None:
         view = self.view
         assert view is not None
-        if self.kind == "silent" and not view.host:
+        if self.kind == "silent" and not (view.host or view.keeps):
             return
         await self._mischief(link)
-        if view.host:
+        if view.host or view.keeps:
             await self._keep_the_table(link, view)
         mine = view.chairs[view.you]
         if view.phase in ("seating", "between") and not mine.ready:
             await asyncio.sleep(self.random.uniform(0.2, 20))
-            self.ask(link, Ready(contribution=self.random.randbytes(16)), view.heat_number)
+            self.ask(link, Ready(), view.heat_number)
         elif view.phase == "heat" and view.heat:
             if mine.sitter == "bot":
                 self.ask(link, TakeSeat(), view.heat_number)

@@ -5,6 +5,7 @@ from random import Random
 
 from client.connection.address import Address
 from client.connection.link import Connected, Ended, Heard, Link
+from client.models.wall import WallWatch
 from server.table.bots import choose
 from shared.rules.intents import Intent, NewSet, Pass, Ready, Resume, TakeSeat
 from shared.rules.wall import Stream
@@ -19,6 +20,7 @@ class Person:
         self.name, self._random = name, random
         self._address, self._code = Address("127.0.0.1", port), code
         self._token = random.randbytes(16)
+        self._wall = WallWatch(random.randbytes)
         self._asked: dict[int, tuple[int, int, Intent]] = {}
         self._acting: asyncio.Task[None] | None = None
         self._link: Link | None = None
@@ -59,6 +61,7 @@ class Person:
         match heard:
             case Connected():
                 self.connections += 1
+                self._wall.connected(heard.welcome.table)
                 self._last = ()
             case Ended():
                 self.ended.append(heard.text)
@@ -72,6 +75,8 @@ class Person:
                 self._last = ()
             case View():
                 self.view = heard
+                for intent in self._wall.see(heard).intents:
+                    self._ask(heard, intent)
                 if self._acting is None or self._acting.done():
                     self._acting = asyncio.create_task(self._act())
 
@@ -95,7 +100,7 @@ class Person:
         if view.phase == "over":
             return NewSet() if view.host else None
         if heat is None:
-            return None if view.chairs[view.you].ready else Ready(contribution=self._random.randbytes(16))
+            return None if view.chairs[view.you].ready else Ready()
         if view.chairs[view.you].sitter == "bot":
             return TakeSeat()
         if heat.paused:

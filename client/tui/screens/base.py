@@ -104,6 +104,8 @@ class BaseScreen(Screen[None]):
             return
         if key == "f1" or (key == "?" and not self.typing):
             self.shell.show_help()
+        elif key == "f7":
+            self.shell.show_wall()
         else:
             self.press(key)
             if self.is_current:

@@ -1,14 +1,13 @@
 """Decisions one after the other, with no table: a rack, a clock, an answer, the coach's verdict, the next rack.
 
-Works from anywhere, also while a table is open, and leads back there. Racks come from `supply`, one ahead; the coach
-answers in its own process, and nothing waits for it.
+Works from anywhere, also while a table is open, and leads back there. A rack is dealt while the one before
+is in sight; the coach answers in its own process, and nothing waits for it.
 """
-
-from collections.abc import Awaitable, Callable
 
 from textual import work
 from textual.app import ComposeResult
 
+from client.coach.drilling import Drilling
 from client.models.decisions import Decided, Decisions
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
@@ -17,10 +16,6 @@ from client.tui.widgets.decisions import draw_goal, draw_over, draw_question, dr
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from client.tui.widgets.rack import RackRow
-from shared.rules.decisions import Decision
-
-Supply = Callable[[int], Awaitable[Decision]]
-"""Returns the decision of a number, counted from 0; raises ValueError with a sentence if there is none."""
 
 
 class DecisionScreen(BaseScreen):
@@ -31,10 +26,13 @@ class DecisionScreen(BaseScreen):
         "waits. The clock stands still while you read this."
     )
 
-    def __init__(self, model: Decisions, supply: Supply) -> None:
+    def __init__(self, drilling: Drilling) -> None:
         super().__init__()
-        self.model, self._supply = model, supply
+        self.drilling = drilling
+        self.model = Decisions(drilling.title, drilling.count, drilling.goal)
+        self.record: tuple[str, ...] = ()
         self._asked = 0
+        self._finished = False
         self._shown = ""
 
     def compose(self) -> ComposeResult:
@@ -42,7 +40,7 @@ class DecisionScreen(BaseScreen):
         yield Title(self._title)
         yield Painting(self._draw)
         yield RackRow(self.model)
-        yield Note(lambda: self.told or self.model.note)
+        yield Note(self._words)
         yield KeyBar(self.keys)
 
     def on_mount(self) -> None:
@@ -54,12 +52,19 @@ class DecisionScreen(BaseScreen):
         counted = f"   {model.number} of {model.count}" if model.number and model.count > 1 else ""
         return f"{model.title}{counted}"
 
+    def _words(self) -> str:
+        last = self.model.last
+        unkept = last.trouble if last and last.judgement and self.model.phase == "verdict" else ""
+        return self.told or unkept or self.model.note
+
     def keys(self) -> Keys:
         """Return the keys that matter now."""
         model, decision = self.model, self.model.decision
         match model.phase:
             case "goal":
                 return (("enter", "begin", "enter"), *BACK)
+            case "over":
+                return (("enter", "back", "enter"), *BACK[:-1])
             case "verdict":
                 following = "next" if len(model.done) < model.count else "end" if model.count > 1 else "back"
                 return (("enter", following, "enter"), ("v", "card", "v"), *BACK)
@@ -139,7 +144,7 @@ class DecisionScreen(BaseScreen):
             case "verdict" if model.last is not None:
                 draw_verdict(canvas, model.last)
             case "over":
-                draw_over(canvas, model)
+                draw_over(canvas, model, self.record)
             case _:
                 draw_question(canvas, model, self.shell.now_ms())
 
@@ -155,9 +160,10 @@ class DecisionScreen(BaseScreen):
     @work(group="deal")
     async def _deal(self, number: int) -> None:
         try:
-            decision = await self._supply(number)
+            decision = await self.drilling.supply(number)
         except ValueError as error:
             self.model.ends(str(error))
+            self._finish()
         else:
             self.model.deal(decision, self.shell.now_ms())
         self._more()
@@ -171,8 +177,18 @@ class DecisionScreen(BaseScreen):
 
     @work(group="judge")
     async def _judge(self, done: Decided) -> None:
-        try:
-            done.judgement = await self.shell.coaching.judge(done.decision, done.answer)
-        except ValueError as error:
-            done.trouble = str(error)
+        await self.drilling.judge(done)
+        self.redraw()
+        self._finish()
+
+    def _finish(self) -> None:
+        """Once the last answer is judged, keep the round."""
+        model = self.model
+        judged = all(done.judgement or done.trouble for done in model.done)
+        if judged and len(model.done) == model.count and not self._finished:
+            self._finished = True
+            self.shell.keep(self._keep())
+
+    async def _keep(self) -> None:
+        self.record = await self.drilling.finish(self.model.done)
         self.redraw()

@@ -9,7 +9,9 @@ from client.models.heat_end import NO_RECORD, HeatEnd, LastHeats, heat_end, set_
 from client.models.played import club_of, club_pages, show_rack
 from client.models.seats import ResultsModel
 from client.models.session import Action
+from client.models.start_card import next_seat
 from client.models.table import TableModel
+from client.reports.history_lesson import one_habit
 from client.reports.last_heats import last_heats, this_set
 from client.storage.costliest import how_it_went
 from client.tui.ports import Choice
@@ -40,7 +42,7 @@ class EndScreen(BaseScreen):
     def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
-        self.results = ResultsModel(model, lambda count: self.shell.random_bytes(count))
+        self.results = ResultsModel(model)
         self.last: dict[int, LastHeats | None] = {}
         self.beside: tuple[str, ...] = ()
 
@@ -48,6 +50,7 @@ class EndScreen(BaseScreen):
         """Build the page and a line about what comes next."""
         yield Title(self.heading)
         yield Painting(self._draw)
+        yield Note(lambda: self.of_wall()[0], lambda: self.of_wall()[1])
         yield Note(self.words)
         yield KeyBar(self.keys)
 
@@ -57,11 +60,15 @@ class EndScreen(BaseScreen):
 
     @work(exclusive=True, group="last")
     async def _look_up(self) -> None:
-        read = await asyncio.to_thread(self.shell.journal.read)
         view, own = self.model.view, self.model.own
         heats = [own[result.number] for result in view.results if result.number in own] if view else []
-        self.last = {heat.number: last_heats(read, heat) for heat in heats}
-        self.beside = set_end(*this_set(read, heats))
+
+        def look_up() -> tuple[dict[int, LastHeats | None], tuple[str, ...]]:
+            read = self.shell.journal.read()
+            last = {heat.number: last_heats(read, heat) for heat in heats}
+            return last, (*set_end(*this_set(read, heats)), *one_habit(read))
+
+        self.last, self.beside = await asyncio.to_thread(look_up)
         self.redraw()
 
     # ---- what is shown
@@ -112,6 +119,11 @@ class EndScreen(BaseScreen):
         """Return the status line: errors first, then what begins, how a drill went, who is being waited for."""
         begins = what_begins(self.model, self.shell.now_ms())
         return self.model.line or self.model.note or begins or self.drilled() or self.what_next()
+
+    def of_wall(self) -> tuple[str, str]:
+        """Return what is said of the wall of the page's heat, loudly or quietly."""
+        view, page = self.model.view, self.results.page
+        return self.model.wall.line(view.results[page].number) if view and page < len(view.results) else ("", "")
 
     def tick(self) -> None:
         """Draw a countdown."""
@@ -168,6 +180,7 @@ class EndScreen(BaseScreen):
             *_PAGES,
             *(start if at_table and self.model.is_host else ()),
             *(teacher if show_rack(self.model) else ()),
+            ("F7", "the wall: its commitment in full, and the words to read aloud", "f7"),
         )
         return (*self.keys()[:-1], *more, self.keys()[-1])
 
@@ -208,7 +221,8 @@ class HeatEndScreen(EndScreen):
             for number, chair in enumerate(view.chairs)
             if chair.sitter == "person" and not chair.ready
         ]
-        waits = f"The next heat waits for {', '.join(missing)}." if missing else "All are ready."
+        waits = f"The heat waits for {', '.join(missing)}." if missing else "All are ready."
+        waits = f"{next_seat(view)} {waits}"
         return teacher_words(self.model) or (f"{waits} s starts it now." if self.model.is_host else waits)
 
     def keys(self) -> Keys:

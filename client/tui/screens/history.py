@@ -11,6 +11,7 @@ from textual.app import ComposeResult
 
 from client.coach.queue import Looking
 from client.reports.history import clock_lines, cost_lines, counts, level_lines, plot_lines, set_lines
+from client.reports.history_lesson import as_lines, lesson, sources
 from client.reports.history_stats import (
     HistoryReport,
     history_report,
@@ -31,14 +32,14 @@ from shared.names import clean_name
 from shared.rules.settings import Settings
 from shared.times import write_time
 
-PAGES = ("seconds", "speed and loss", "sets and costs", "the next clock", "heats")
+PAGES = ("what they say", "seconds", "speed and loss", "sets and costs", "the next clock", "heats")
 LOOKED_AT = 20
 """How many heats without a review are looked at when the screen opens, the latest ones."""
 _WIDTH = 80
 
 
 class HistoryScreen(BaseScreen):
-    """Five pages; left and right turn them."""
+    """Six pages; left and right turn them."""
 
     ABOUT = (
         "Medians come with 95% intervals; a trend needs at least 20 heats. A pass that the clock or a bot made does "
@@ -48,6 +49,7 @@ class HistoryScreen(BaseScreen):
     def __init__(self) -> None:
         super().__init__()
         self.page = 0
+        self.has_sources = False
         self.level = 0
         self.row = 0
         self.read = Read(())
@@ -113,11 +115,11 @@ class HistoryScreen(BaseScreen):
             canvas.put(left, 1, "Reading ...", "quiet")
             return
         y = 0
-        for line in wrapped(counts(report), _WIDTH) if self.page == 0 else ():
+        for line in wrapped(counts(report), _WIDTH) if self.page == 1 or not report.overall else ():
             canvas.put(left, y, line, "quiet")
             y += 1
         for line in self._lines(report, canvas) if report.overall else ():
-            canvas.put(left, y, line, bold=not line.startswith(" ") and self.page != 1)
+            canvas.put(left, y, line, bold=not line.startswith(" ") and self.page not in (0, 2))
             y += 1
         if self.page == len(PAGES) - 1:
             self._draw_heats(canvas, left)
@@ -129,15 +131,23 @@ class HistoryScreen(BaseScreen):
     def _lines(self, report: HistoryReport, canvas: Canvas) -> Sequence[str]:
         match self.page:
             case 0:
+                said, width = sources() if self.has_sources else lesson(report), min(_WIDTH, canvas.width)
+                lines = [as_lines(one, width) for one in said]
+                close = [line for one in lines for line in one]
+                airy = [line for one in lines for line in (*([] if one[0].startswith(" ") else [""]), *one)][1:]
+                if len(close) > canvas.height:
+                    return (*close[: canvas.height - 1], "... racktempo history prints the rest.")
+                return airy if len(airy) <= canvas.height else close
+            case 1:
                 levels = (report.overall, *(report.levels if len(report.levels) > 1 else ()))
                 level = levels[self.level % len(levels)]
                 return tuple(level_lines(level)) if level else ()
-            case 1:
+            case 2:
                 found = tuple(plot_lines(report, _WIDTH - 1, canvas.height - 3))
                 return found or ("No pass has been reviewed yet.",)
-            case 2:
-                return (*set_lines(report), "", *cost_lines(report.costs))
             case 3:
+                return (*set_lines(report), "", *cost_lines(report.costs))
+            case 4:
                 return tuple(clock_lines(report.next_clock)) or ("No heat has been reviewed yet.",)
         return ()
 
@@ -158,7 +168,9 @@ class HistoryScreen(BaseScreen):
     def keys(self) -> Keys:
         """Return what can be pressed now."""
         here: Keys = ()
-        if self.page == 0 and self.report and len(self.report.levels) > 1:
+        if self.page == 0 and self.report and self.report.overall:
+            here = (("s", "back" if self.has_sources else "sources", "s"),)
+        elif self.page == 1 and self.report and len(self.report.levels) > 1:
             here = (("up down", "level", "down"),)
         elif self.page == len(PAGES) - 1 and self.read.entries:
             here = (("up down", "heat", ""), ("enter", "review", "enter"))
@@ -170,6 +182,7 @@ class HistoryScreen(BaseScreen):
         """Return every key."""
         return (
             ("left right", "another page", "right"),
+            ("s", "on the first page: what its sentences rest on", "s"),
             ("up down", "another level; another heat", ""),
             ("enter", "on the last page: review the heat again", ""),
             ("n", "a set alone, by the suggested clock", "n"),
@@ -198,7 +211,9 @@ class HistoryScreen(BaseScreen):
                 self.app.pop_screen()
             case "left" | "right":
                 self.page = (self.page + step) % len(PAGES)
-            case "up" | "down" if self.page == 0:
+            case "s" if self.page == 0:
+                self.has_sources = not self.has_sources
+            case "up" | "down" if self.page == 1:
                 self.level += step
             case "up" | "down":
                 self.row = max(0, min(self.row + step, len(self.read.entries) - 1))

@@ -5,6 +5,7 @@ from textual.app import ComposeResult
 from client.models.played import club_of, show_rack
 from client.models.seats import SeatsModel
 from client.models.session import Action
+from client.models.start_card import start_card
 from client.models.table import TableModel, shown_name
 from client.text import some
 from client.theme import Ground
@@ -25,7 +26,9 @@ def _state(chair: ChairView) -> str:
     if chair.sitter == "bot":
         return "bot, ready"
     if not chair.connected:
-        return "away"
+        return "away; asks: l lets in" if chair.asks else "away"
+    if chair.wish is not None:
+        return f"wishes chair {chair.wish + 1}"
     return f"{'host, ' if chair.host else ''}{'ready' if chair.ready else 'not ready yet'}"
 
 
@@ -53,7 +56,7 @@ class SeatsScreen(BaseScreen):
     def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
-        self.chairs = SeatsModel(model, lambda count: self.shell.random_bytes(count))
+        self.chairs = SeatsModel(model)
 
     def compose(self) -> ComposeResult:
         """Build the list of chairs."""
@@ -66,7 +69,9 @@ class SeatsScreen(BaseScreen):
         """Return trouble, what begins, or what a teacher may see."""
         begins = what_begins(self.model, self.shell.now_ms())
         bot = "A bot plays for you; t takes your seat back." if self.model.bot_in_my_seat else ""
-        return self.model.line or self.model.note or begins or bot or teacher_words(self.model) or self.model.about_card
+        wall = self.model.wall.alarm() or self.model.wall.before_deal()
+        teacher = teacher_words(self.model)
+        return self.model.line or self.model.note or begins or bot or teacher or self.model.about_card or wall
 
     def tick(self) -> None:
         """Draw a countdown."""
@@ -92,12 +97,16 @@ class SeatsScreen(BaseScreen):
         """Return every key."""
         return (
             ("enter", "ready, or not ready after all", "enter"),
-            ("up down", "choose a chair (host)", ""),
+            ("up down", "choose a chair", ""),
+            ("m", "sit there: at once, or a wish if somebody sits there; your own takes it back", "m"),
+            ("l", "let in another machine that asks for this chair (host)", "l"),
+            ("c", "a new code for newcomers (host)", "c"),
             ("b", "let a bot take the chair (host)", "b"),
-            ("f", "send this person away (host)", "f"),
+            ("f", "send this person away for the evening (host)", "f"),
             ("t", "take your seat back from a bot", "t"),
             ("s", "start now without waiting for anybody (host)", "s"),
             *((("v", "let the teacher see your rack, or stop", "v"),) if show_rack(self.model) else ()),
+            ("F7", "the wall: its commitment in full, and how it is made", "f7"),
             ("a", "choose the addresses shown to guests (host)", "a"),
             ("q", "leave", "q"),
         )
@@ -119,7 +128,7 @@ class SeatsScreen(BaseScreen):
         left = max(3, (canvas.width - 72) // 2)
         y = max(1, (canvas.height - 18) // 2)
         for number, chair in enumerate(view.chairs):
-            here = number == self.chairs.at and view.host
+            here = number == self.chairs.at
             ground: Ground = "chosen" if here else "panel"
             canvas.put(left, y, " " * 72, "text", ground)
             canvas.put(left + 1, y, f"chair {number + 1}", "text" if here else "quiet", ground)
@@ -131,9 +140,14 @@ class SeatsScreen(BaseScreen):
             canvas.zone(left, y, 72, 1, f"chair {number}")
             y += 2
         y = self._way_in(canvas, left, y + 1)
+        heat, *lines = start_card(view, self.model.laid(view.heat_number + 1), self.model.guided)
+        canvas.put(canvas.put(left, y, f"{heat}: ", "mark", bold=True), y, lines[0], bold=True)
+        canvas.put(left, y + 1, lines[1])
+        y += 2
         for line in _rules(view.settings):
             canvas.put(left, y, line, "quiet")
             y += 1
+        canvas.put(left, y, self.model.wall.short(), "quiet", key="f7")
 
     def _way_in(self, canvas: Canvas, left: int, y: int) -> int:
         view = self.model.view

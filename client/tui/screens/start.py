@@ -25,7 +25,10 @@ class StartScreen(BaseScreen):
         """Build the card."""
         yield Title("Ready?")
         yield Painting(self._draw)
-        yield Note(lambda: self.model.line or self.model.note or self.model.about_card)
+        yield Note(
+            lambda: self.model.line or self.model.note or self.model.about_card,
+            lambda: self.model.wall.before_deal() or self.model.wall.short(),
+        )
         yield KeyBar(self.keys)
 
     def keys(self) -> Keys:
@@ -36,7 +39,7 @@ class StartScreen(BaseScreen):
         """Start, leave, or change the look."""
         meant: dict[str, Meant] = {"q": ("leave",), "o": ("look",)}
         if key == "enter" and not self.model.is_ready:
-            self.carry_out(ready(self.model, self.shell.random_bytes))
+            self.carry_out(ready(self.model))
         self.carry_out(meant.get(key, ()))
 
     def _draw(self, canvas: Canvas) -> None:

@@ -8,12 +8,14 @@ from functools import lru_cache
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 
+from client.models.rack import PLACES
 from client.models.table import TableModel
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Head, Route
 from client.tui.widgets.key_bar import FINDING, LEAVE, Beneath, KeyBar, Keys, Pinned
-from client.tui.widgets.opponents import Opponents
+from client.tui.widgets.opponents import Opponents, clock_in_short
 from client.tui.widgets.pane import Pane
+from client.tui.widgets.plainest import FLAT, SLIM, TILES_FROM, Plainest
 from client.tui.widgets.rack import RackRow
 from client.tui.widgets.tray import Tray
 from shared.cards import Hand
@@ -38,6 +40,9 @@ class TableScreen(BaseScreen):
         "what you lifted goes, topped up from the right end of your rack."
     )
 
+    HORIZONTAL_BREAKPOINTS = [SLIM, (TILES_FROM[0], "-narrow"), *BaseScreen.HORIZONTAL_BREAKPOINTS[1:]]  # noqa: RUF012
+    VERTICAL_BREAKPOINTS = [FLAT, (TILES_FROM[1], "-low"), *BaseScreen.VERTICAL_BREAKPOINTS[1:]]  # noqa: RUF012
+
     def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
@@ -47,6 +52,7 @@ class TableScreen(BaseScreen):
     def compose(self) -> ComposeResult:
         """Build the main column and, for wide screens, the pane beside it."""
         model, now_ms = self.model, self.shell.now_ms
+        yield Plainest(self.plainest)
         with Horizontal():
             with Vertical(id="main"):
                 yield Head(model)
@@ -55,7 +61,7 @@ class TableScreen(BaseScreen):
                 yield Pane(model, now_ms, clock=True, id="over")
                 yield Tray(model)
                 yield RackRow(model)
-                yield Beneath(lambda: model.line or model.note, self._pinned, self._hint)
+                yield Beneath(lambda: model.line or model.note or self._alarm(), self._pinned, self._hint)
                 yield KeyBar(self.keys)
             yield Pane(model, now_ms, clock=False, id="beside")
 
@@ -77,6 +83,17 @@ class TableScreen(BaseScreen):
         self.set_class(bool(self.model.shows), "open")
         super().redraw()
 
+    def plainest(self) -> tuple[str, ...]:
+        """Return the step, the clock and the rack with its places; lifted tiles have a star."""
+        model = self.model
+        if model.step is None:
+            return ("q leaves, also from here.",)
+        tiles = zip(PLACES, model.rack.tiles, strict=False)
+        rack = [f"{place}:{tile}{'*' * (at in model.rack.lifted)}" for at, (place, tile) in enumerate(tiles)]
+        shown = "The racks are covered." if model.stage == "paused" else "  ".join(rack)
+        asked = f"{model.step.name.capitalize()}   {clock_in_short(model, self.shell.now_ms())}"
+        return (asked, shown, model.line or model.note or "enter passes, q leaves")
+
     def _pinned(self) -> Pinned | None:
         """Return the pinned hand, against the rack only where the table gives hints during the heat."""
         told, heat, view = self.model.pane.told_pinned, self.model.heat, self.model.view
@@ -86,6 +103,12 @@ class TableScreen(BaseScreen):
             return Pinned(told.name, told.rows[0].picture)
         drawn = _against(told.hand, by_suit(heat.rack), told.year)
         return Pinned(told.name, drawn.picture, (drawn.text(), f"{drawn.away} to go"))
+
+    def _alarm(self) -> str:
+        """Return what there is to say of the wall: all heat long if checking has ended, else at its first step."""
+        wall, heat = self.model.wall, self.model.heat
+        stopped = wall.now is not None and wall.now.stopped
+        return wall.alarm() if stopped or (heat and heat.step == "first right") else ""
 
     def _hint(self) -> str:
         return self.model.hint.line() if self.model.hint else ""
@@ -97,7 +120,7 @@ class TableScreen(BaseScreen):
         shown = str(-(-face.left_ms // (100 if fine else 1000)))
         if shown != self._shown:
             self._shown = shown
-            for drawn in (*self.query(Opponents), *self.query("#over").results(Pane)):
+            for drawn in (*self.query(Opponents), *self.query(Plainest), *self.query("#over").results(Pane)):
                 drawn.redraw()
         deciding_late = face.last_ten and self.model.stage == "deciding"
         if deciding_late and not self._rung and look.bell:
@@ -153,6 +176,7 @@ class TableScreen(BaseScreen):
             (TARGET, "on the card: name the marked hand as your target, then its family, then none", TARGET),
             ("y F4", "why: the coach on your last pass, if the host wants hints", "y"),
             ("F3", "the route in full: what went and what came", "f3"),
+            ("F7", "the wall: its commitment in full, and the words to read aloud", "f7"),
             ("0 1 2 3", "how many go unseen; courtesy number; 1 go on, 0 stop", ""),
             ("t", "take your seat back from a bot", "t"),
             ("o", "look: dark or light, plain borders, a calm clock", "o"),

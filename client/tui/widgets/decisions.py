@@ -1,9 +1,10 @@
 """A decision on the screen: what is asked and the clock; what the coach says; what came of a whole round."""
 
 from collections import Counter
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from client.models.decisions import Decided, Decisions, question
+from client.models.decisions import Decided, Decisions, answer_words, known, question
 from client.text import some, wrapped
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, fitted
@@ -11,9 +12,8 @@ from client.tui.widgets.faces import role as ink
 from client.tui.widgets.hand import against_height, draw_against
 from client.tui.widgets.head import clock_text, seconds_text
 from client.tui.widgets.opponents import draw_clock
-from shared.rules.decisions import Answer, Decision, Rating
-from shared.rules.seats import Seat
-from shared.rules.tiles import by_suit, format_tiles
+from shared.rules.decisions import Rating
+from shared.rules.tiles import by_suit
 
 if TYPE_CHECKING:
     from shared.coach.words import Target
@@ -57,15 +57,6 @@ def draw_question(canvas: Canvas, model: Decisions, now_ms: int) -> None:
         top = len(asked) + len(besides) + (room - (_LARGE if large else _CLOCK)) // 2
         draw_clock(canvas, top, face, large)
     _buttons(canvas, model, canvas.height - buttons, left)
-
-
-def known(decision: Decision) -> str:
-    """Return what the player knows besides the rack."""
-    wind = Seat(decision.seat).word
-    parts = [f"You are {wind}{', the dealer' if decision.seat == Seat.EAST else ''}."]
-    if decision.passed:
-        parts.append(f"Passed before: {format_tiles(by_suit(decision.passed))}.")
-    return " ".join(parts)
 
 
 def _buttons(canvas: Canvas, model: Decisions, y: int, left: int) -> None:
@@ -149,19 +140,6 @@ def _answers(done: Decided) -> list[str]:
     return said
 
 
-def answer_words(decision: Decision, answer: Answer) -> str:
-    """Return an answer in a few words."""
-    match decision.ask:
-        case "vote":
-            return "go on" if answer.number else "stop"
-        case "offer":
-            return f"offer {answer.number}"
-        case "family":
-            return decision.choices[answer.number or 0]
-    unseen = f"{answer.blind} blind" if answer.blind else ""
-    return " + ".join(part for part in (format_tiles(by_suit(answer.tiles)), unseen) if part)
-
-
 def _draw_rack(canvas: Canvas, left: int, y: int, done: Decided) -> int:
     """Draw the rack as chips; a sign under what was given, another under what the best answer gives."""
     rack, plain = by_suit(done.decision.rack), canvas.look.ascii
@@ -185,15 +163,21 @@ def _draw_rack(canvas: Canvas, left: int, y: int, done: Decided) -> int:
     return y + (3 if canvas.height < 18 else 4)
 
 
-def draw_over(canvas: Canvas, model: Decisions) -> None:
-    """Draw every decision of a round in a line."""
-    left = _left(canvas)
-    for row, done in enumerate(model.done):
+def draw_over(canvas: Canvas, model: Decisions, record: Sequence[str]) -> None:
+    """Draw what came of a round beside the earlier ones, then every decision in a line."""
+    left, y = _left(canvas), 0
+    for words in record:
+        for line in wrapped(words, canvas.width - 2 * left, later="  "):
+            canvas.put(left, y, line, bold=not y)
+            y += 1
+    y += bool(record)
+    for number, done in enumerate(model.done, 1):
         verdict = done.judgement.verdict if done.judgement else done.trouble or "Looking ..."
         what = done.decision.what or done.decision.step or "first discard"
-        x = canvas.put(left, 1 + row, f"{row + 1:>2}  {fitted(what, 26)}")
-        x = canvas.put(x, 1 + row, f"{seconds_text(done.spent_ms):>6} s   ")
-        canvas.put(x, 1 + row, verdict, _ROLES[done.judgement.rating] if done.judgement else "quiet")
+        x = canvas.put(left, y, f"{number:>2}  {fitted(what, 26 if canvas.width >= _WIDTH else 18)}")
+        x = canvas.put(x, y, f"{seconds_text(done.spent_ms):>6} s   ")
+        canvas.put(x, y, verdict, _ROLES[done.judgement.rating] if done.judgement else "quiet")
+        y += 1
 
 
 def _left(canvas: Canvas) -> int:

@@ -79,7 +79,7 @@ class Head(Drawn):
         if laid := self.model.laid(heat.number):
             x = canvas.put(x + 2, 0, laid.what, "warn", bold=True)
         wind = Seat(heat.seat).word
-        canvas.put(x + 2, 0, f"you are {wind}{', the dealer' if heat.seat == Seat.EAST else ''}")
+        x = canvas.put(x + 2, 0, f"you are {wind}{', the dealer' if heat.seat == Seat.EAST else ''}")
         if self.model.target:
             canvas.end(0, f" target: {fitting_name(self.model.target, 21)}", "mark", margin=1)
         if self.model.line:
@@ -90,6 +90,8 @@ class Head(Drawn):
             canvas.end(0, " a bot plays for you (t)", "warn", margin=1)
         elif heat.stopped:
             canvas.end(0, " stopped after first left", "warn", margin=1)
+        elif not self.model.target and x + len(wall := self.model.wall.short()) + 3 < canvas.width:
+            canvas.end(0, wall, "quiet", margin=1)
 
 
 class Route(Drawn):

@@ -55,7 +55,11 @@ def test_nothing_played_is_said_in_one_line(capsys: pytest.CaptureFixture[str]) 
 def test_the_report_is_text_or_one_json_object(capsys: pytest.CaptureFixture[str]) -> None:
     keep(2)
     assert called() == 0
-    assert "All levels: 2 heats" in capsys.readouterr().out
+    assert "so far there are 2" in capsys.readouterr().out
+    assert called("--numbers") == 0
+    told = capsys.readouterr().out
+    assert "All levels: 2 heats" in told
+    assert "no source" in told
     assert called("--json") == 0
     assert json.loads(capsys.readouterr().out)["heats"] == 2
 

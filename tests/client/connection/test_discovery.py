@@ -36,7 +36,9 @@ class Answers:
         return True
 
     def parsed_scoped_addresses(self) -> list[str]:
-        return ["192.0.2.7", "nonsense", "224.0.0.1", "\x1b[2J"]
+        number = self.name.split(".")[0].rpartition(" ")[2]
+        at = f"10.0.{int(number) // 256 % 256}.{int(number) % 256}" if "table" in self.name else "192.0.2.7"
+        return [at, "nonsense", "224.0.0.1", "\x1b[2J"]
 
 
 @pytest.fixture
@@ -84,6 +86,38 @@ async def test_forty_are_asked_at_a_time_and_a_real_one_is_found_when_the_silent
     await asyncio.sleep(0.01)
     assert Answers.waiting == 0
     assert [found.name for found in shown[-1].tables] == ["Boathouse"]
+    heard.stop()
+
+
+@pytest.mark.usefixtures("network")
+async def test_a_machine_that_announces_forty_tables_leaves_room_for_those_of_others() -> None:
+    shown: list[Nearby] = []
+    heard = heard_of(shown)
+    for number in range(100):
+        came(heard, f"Mallory {number}")
+    came(heard, "table 1")
+    await asyncio.sleep(0.01)
+    assert [found.address for found in shown[-1].tables].count("192.0.2.7:15214") == discovery._MOST_EACH
+    assert "table 1" in [found.name for found in shown[-1].tables]
+    came(heard, shown[-1].tables[0].name, "Removed")
+    came(heard, "Mallory anew")
+    await asyncio.sleep(0.01)
+    assert "Mallory anew" in [found.name for found in shown[-1].tables]
+    heard.stop()
+
+
+@pytest.mark.usefixtures("network")
+async def test_who_is_announced_while_forty_are_asked_that_never_answer_is_found_all_the_same() -> None:
+    shown: list[Nearby] = []
+    heard = heard_of(shown)
+    for number in range(discovery._MOST + 10):
+        came(heard, f"silent {number}")
+    came(heard, "Boathouse")
+    await asyncio.sleep(2 * discovery._ANSWER_MS / 1_000 + 0.1)
+    assert [found.name for found in shown[-1].tables] == ["Boathouse"]
+    for number in range(10_000):
+        came(heard, f"silent {number}")
+    assert len(heard._waiting) == discovery._MOST_WAITING
     heard.stop()
 
 

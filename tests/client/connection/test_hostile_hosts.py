@@ -8,7 +8,7 @@ import pytest
 from websockets.asyncio.server import ServerConnection, serve
 
 from client.connection.address import Address
-from client.connection.link import Connected, Ended, Heard, Link, Lost
+from client.connection.link import Connected, Ended, Heard, Link, Lost, Waiting
 from shared.codec import Codec
 from shared.wire.messages import TO_CLIENT, VIEW_LIMIT, Close, Refused
 from tests.client.relay import in_virtual_time
@@ -34,10 +34,13 @@ async def answering(answer: Answer) -> AsyncIterator[int]:
 
 
 async def first_heard(port: int, count: int = 1) -> list[Heard]:
-    """Return what a client of ours hears first, and let it go."""
+    """Return what a client of ours hears first, but for being told to wait, and let it go."""
     link, heard = Link(Address("127.0.0.1", port), "Ann", CODE, bytes(16)), asyncio.Queue[Heard]()
     running = asyncio.create_task(link.run(heard.put_nowait))
-    found = [await heard.get() for _ in range(count)]
+    found: list[Heard] = []
+    while len(found) < count:
+        if not isinstance(one := await heard.get(), Waiting):
+            found.append(one)
     link.close()
     await running
     return found

@@ -34,7 +34,7 @@ from shared.wire.views import View
 from tests.client.relay import Relay, in_virtual_time, relay
 from tests.server.players import CODE, House, answer_to, open_house, owes
 
-READY = Ready(contribution=bytes(16))
+READY = Ready()
 ONE_HEAT = Settings(seed=11, heats=1, bot_pace="quick")
 SHORT = Settings(seed=11, heats=1, bot_pace="quick", second="never", courtesy=False)
 

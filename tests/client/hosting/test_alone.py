@@ -19,7 +19,7 @@ from shared.rules.settings import Settings
 from shared.wire.views import View
 from tests.client.relay import in_virtual_time
 
-READY = Ready(contribution=bytes(16))
+READY = Ready()
 ALONE = Settings(seed=11, heats=2, bot_pace="no wait")
 
 
@@ -134,7 +134,7 @@ from shared.wire.views import View
 
 async def play():
     async with open_solo(Settings(seed=11, heats=2, bot_pace="no wait"), "Ann") as opened:
-        opened.line.ask(Ready(contribution=bytes(16)), 0)
+        opened.line.ask(Ready(), 0)
         def hear(what):
             heat = what.heat if isinstance(what, View) else None
             if heat and heat.step == "first right" and heat.owes:

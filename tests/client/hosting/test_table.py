@@ -43,7 +43,7 @@ async def _first_step(opened: Opened, says_ready: bool) -> tuple[View, list[Hear
             opened.line.close()
 
     if says_ready:
-        opened.line.ask(Ready(contribution=bytes(16)), 0)
+        opened.line.ask(Ready(), 0)
     await opened.line.run(hear)
     view = heard[-1]
     assert isinstance(view, View)
@@ -110,7 +110,7 @@ async def _first_step_of_a_clock(opened: Opened) -> GroupView:
             return
         views.append(what)
         if what.phase == "ready" and what.places[0].stand == "not ready":
-            opened.line.ask(Ready(contribution=bytes(16)), 0)
+            opened.line.ask(Ready(), 0)
         elif what.paused:
             opened.line.ask(Resume(), what.heat_number)
         elif what.step == "first right":

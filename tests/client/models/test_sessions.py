@@ -17,7 +17,7 @@ from tests.clubs import QUICK, ClubEvening
 from tests.groups import Circle
 
 EVENING = ClubEvening(QUICK, 1, people=2)
-READY = Ready(contribution=bytes(16))
+READY = Ready()
 
 
 def table_view(is_playing: bool = True) -> View:

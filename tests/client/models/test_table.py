@@ -21,7 +21,7 @@ class Play:
         self.line = TableLine(settings or Settings(seed=7), self.now_ms, name)
         self.model = TableModel()
         self.listen()
-        self.ask(Ready(contribution=bytes(16)))
+        self.ask(Ready())
 
     def ask(self, *intents: Intent, listen: bool = True) -> None:
         for intent in intents:

@@ -66,7 +66,7 @@ def test_a_plan_finds_the_id_of_every_name_with_discards_behind_it() -> None:
 def test_at_the_table_a_name_goes_out_as_the_hands_id() -> None:
     table: Table = make_table(Settings(seed=11, heats=1))
     table.join("Ann", bytes(16), 0)
-    table.command(0, Command(id=1, heat=0, intent=Ready(contribution=bytes(16))), 0)
+    table.command(0, Command(id=1, heat=0, intent=Ready()), 0)
     plain = PlainTable(bytes)
     plain.hear(Connected(Welcome(protocol=1, token=bytes(16), chair=0, last_id=0, card=shipped_text())), 0)
     plain.hear(table.view(0, 0), 0)

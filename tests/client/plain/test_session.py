@@ -452,7 +452,8 @@ def test_alone_enter_starts_each_heat_after_its_card_and_nothing_is_said_of_chai
     async def scene() -> Person:
         async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path, kind="alone") as person:
             await asyncio.sleep(1)
-            assert [line.split()[0] for line in person.said] == ["Heat", "You", "3:00", "Press"]
+            assert [line.split()[0] for line in person.said] == ["Heat", "You", "3:00", "Press", "The"]
+            assert person.said[4] == "The wall comes from a seed: who knows the seed knows the wall."
             await asyncio.sleep(600)
             assert house.table._heat is None
             person.types(start)
@@ -505,24 +506,26 @@ def test_the_guided_heat_tells_each_step_and_the_coachs_word_and_no_clock(tmp_pa
     assert not any("10:00" in line or "600 s" in line or "Half the time" in line for line in said)
 
 
-def test_a_heat_ends_with_what_it_cost_and_its_costliest_decision_once(tmp_path: Path) -> None:
+def test_a_heat_ends_with_its_points_and_its_costliest_decision_once_in_the_words_of_the_screen(tmp_path: Path) -> None:
     async def scene() -> Person:
+        settings = QUICK.model_copy(update={"hints": "at the end"})
         async with (
-            open_house(QUICK) as house,
+            open_house(settings) as house,
             sitting(house.listener.port, tmp_path, is_typed=False, coach=CoachHere()) as person,
         ):
             person.types("ready", *["a b c"] * 3, "stop", "0")
             person.stops()
-            await person.until("^Points lost: ")
+            await person.until("^Costliest: ")
             await asyncio.sleep(1)
         return person
 
-    person = in_virtual_time(scene())
-    after = person.said[person.said.index("The heat is over.") :]
-    assert sum(line.startswith("Points lost: ") for line in after) == 1
-    assert any(re.fullmatch(r"(First|Courtesy) \w+: cost [\d.]+ points?\.", line) for line in after)
+    said = in_virtual_time(scene()).said
     [entry] = disk_journal(tmp_path / "history.sqlite3").read().entries
     assert entry.losses
+    [costliest] = [line for line in said if line.startswith("Costliest: ")]
+    assert re.match(r"Costliest: (first|courtesy) \w+, [\d.]+ points?\. [A-Z]", costliest)
+    step = costliest.removeprefix("Costliest: ").partition(",")[0]
+    assert entry.losses[step].points == max(loss.points for loss in entry.losses.values())
 
 
 def test_the_plan_step_takes_a_hand_and_first_discards(tmp_path: Path) -> None:

@@ -26,7 +26,7 @@ WORDS = [
 def _table() -> Table:
     table = make_table(Settings(seed=11, heats=1))
     table.join("Ann", bytes(16), 0)
-    table.command(0, Command(id=1, heat=0, intent=Ready(contribution=bytes(16))), 0)
+    table.command(0, Command(id=1, heat=0, intent=Ready()), 0)
     return table
 
 

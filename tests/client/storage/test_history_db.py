@@ -179,7 +179,7 @@ def test_a_newer_file_is_refused_with_a_sentence_and_untouched(path: Path) -> No
     newer.execute("PRAGMA user_version = 99")
     newer.close()
     before = path.read_bytes()
-    with pytest.raises(HistoryFault, match="is of version 99; this racktempo reads versions up to 4"):
+    with pytest.raises(HistoryFault, match="is of version 99; this racktempo reads versions up to 5"):
         History(path)
     assert path.read_bytes() == before
 

@@ -11,7 +11,7 @@ from shared.rules.intents import Leave
 from shared.wire.desk_intents import OpenTable, RenameTable
 from shared.wire.messages import TO_SERVER, Command, Done, Refused
 from tests.reviewers import FakeReviewer
-from tests.server.club.test_evening import ClubHouse, open_club
+from tests.server.club.house import ClubHouse, open_club
 from tests.server.players import Player
 
 SECRET = "5b in tern-lake-12"

@@ -18,6 +18,7 @@ from server.records import ClubRecord, hash_token
 from server.store import Append, Appends, ClubAppend, Database, Store
 from shared.rules.intents import Ready
 from shared.rules.settings import Settings
+from shared.rules.wall_round import RESTART_MS
 from shared.wire.desk_intents import (
     GiveTime,
     HoldClocks,
@@ -146,7 +147,7 @@ async def _everything(desk: Player, people: dict[str, Guest]) -> None:
         await asyncio.gather(*acting)
         await desk.see(lambda shown: all(table.phase == "over" for table in shown.tables))
         if heat == 1:
-            assert isinstance(await people["P3"].ask(Ready(contribution=bytes(16))), Refused | Done)
+            assert isinstance(await people["P3"].ask(Ready()), Refused | Done)
             await desk.order(StartAll(in_ms=0))
 
 
@@ -234,6 +235,8 @@ def _goes_on(club: Club) -> None:
     answer, _ = club.command(b"another desk", DeskCommand(id=1, intent=intent), now_ms())
     if is_running or has_people:
         assert isinstance(answer, Done), answer
+        for table in club.tables.values():
+            table.tick(now_ms() + RESTART_MS)  # nobody has come back for a wall that was being made
         heats = [table.heat for table in club.tables.values() if table.heat]
         assert heats
         assert not any(heat.state.paused for heat in heats)

@@ -127,3 +127,18 @@ def test_an_address_is_a_machine() -> None:
     assert network_of("2001:db8::1") == network_of("2001:db8::ffff:1%eth0") != network_of("2001:db8:0:1::1")
     assert network_of("::ffff:192.0.2.7") == network_of("192.0.2.7") != network_of("192.0.2.8")
     assert network_of("?") == "?"
+
+
+def test_guesses_from_all_addresses_of_one_machine_of_ipv6_are_those_of_one_guesser() -> None:
+    guesses = Guesses()
+    for number in range(1, 4):
+        one = guesses.enter(f"2001:db8::{number}", "a table", 0)
+        assert one
+        guesses.wrong(one, 0)
+        guesses.leave(one)
+    another = guesses.enter("2001:db8::99", "a table", 0)
+    elsewhere = guesses.enter("2001:db8:0:1::1", "a table", 0)
+    assert another
+    assert elsewhere
+    assert guesses.wait_ms(another, 0) == 1_000
+    assert guesses.wait_ms(elsewhere, 0) == 0

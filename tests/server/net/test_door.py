@@ -410,3 +410,25 @@ async def test_silent_lines_cost_a_private_table_no_more_than_its_door(tls: ssl.
 )
 def test_one_machine_of_ipv6_is_one_network_whatever_address_it_chooses(address: str, network: str) -> None:
     assert network_of(address) == network
+
+
+async def test_a_machine_with_many_addresses_of_ipv6_has_one_share_of_the_door() -> None:
+    door = Door(Silent, DoorLimits(each=3))
+    ends = []
+    for number in range(1, 9):
+        here, there = socket.socketpair()
+        here.setblocking(False)
+        there.setblocking(False)
+        door._take(here, f"2001:db8::{number}")
+        ends.append(there)
+        await asyncio.sleep(0.01)
+    assert door.open_lines == 3
+    assert dict(door._by_network) == {"2001:db8::/64": 3}
+    for end in ends:
+        end.close()
+    await asyncio.sleep(0.01)
+    assert door.open_lines == 0
+
+
+class Silent(asyncio.Protocol):
+    """Says nothing."""

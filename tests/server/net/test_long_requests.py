@@ -20,6 +20,7 @@ async def test_a_request_whose_headers_never_end_is_cut_off() -> None:
         except ConnectionError:
             pass
         assert sent < 2 * DoorLimits().bytes
+        assert DoorLimits() == DoorLimits(most=64, each=8, seconds=6.0, bytes=32 * 1024), "as DEVELOPERS.md says"
         assert reader.at_eof() or reader.exception()
 
 

@@ -2,16 +2,19 @@
 
 import asyncio
 from itertools import pairwise
+from typing import Any
 
 import pytest
 
+from server.admission import Admission
 from server.clock import now_ms
+from server.store import Store
 from shared.rules.intents import Extend, Lift, Offer, Pass, Pause, Ready, Resume, Vote
 from shared.rules.settings import Settings
 from shared.wire.messages import Done, Refused
 from shared.wire.views import View
 from tests.loop import VirtualLoop
-from tests.server.players import House, Player, answer_to, four_players, open_house, owes
+from tests.server.players import House, Player, answer_to, four_players, make_table, open_house, owes
 
 LENGTH_MS = 24 * 1_800
 GRACE_MS = 250
@@ -28,7 +31,7 @@ async def begun(house: House) -> tuple[Player, int]:
     """Return a player whose heat has just begun, and the moment it did."""
     ann = Player(house.listener.port)
     await ann.come()
-    await ann.send(Ready(contribution=bytes(16)))
+    await ann.send(Ready())
     await ann.until(lambda view: view.heat is not None)
     return ann, now_ms()
 
@@ -209,7 +212,7 @@ async def test_a_table_where_nobody_answers_runs_by_its_clocks_alone() -> None:
     """A heat at which four people sit and do nothing takes each step's length and grace, one after the other."""
     async with open_house(SETTINGS) as house, four_players(house.listener.port) as players:
         for player in players:
-            await player.send(Ready(contribution=bytes(16)))
+            await player.send(Ready())
         view = await players[0].until(lambda view: view.heat is not None)
         assert view.heat
         lengths = {step.step: step.length_ms for step in view.heat.route}
@@ -227,7 +230,7 @@ async def test_a_table_where_nobody_answers_runs_by_its_clocks_alone() -> None:
 async def test_four_blind_passes_and_a_stop_go_through_the_wire() -> None:
     async with open_house(SETTINGS) as house, four_players(house.listener.port) as players:
         for player in players:
-            await player.send(Ready(contribution=bytes(16)))
+            await player.send(Ready())
         for step in ("first right", "first across"):
             for player in players:
                 view = await player.until(
@@ -252,3 +255,16 @@ async def test_four_blind_passes_and_a_stop_go_through_the_wire() -> None:
             assert isinstance(await player.ask(Offer(count=0)), Done)
         results: View = await players[0].until(lambda view: bool(view.results))
         assert all(len(seat.final) in (13, 14) for seat in results.results[0].seats)
+
+
+async def test_a_stall_is_told_to_every_table_and_dated_by_its_beginning(monkeypatch: pytest.MonkeyPatch) -> None:
+    async with Admission.open(Store.open(None)) as admission:
+        told: list[tuple[int, int]] = []
+
+        def put(item: Any) -> None:
+            told.append((item.at_ms, item.by_ms))
+
+        for code in ("maple-otter-lemon-07", "bronze-piano-atlas-11"):
+            monkeypatch.setattr(admission.add(make_table(code=code))._inbox, "put_quietly", put)
+        admission.stalled(700)
+        assert told == [(now_ms() - 700, 700)] * 2

@@ -36,7 +36,7 @@ class Alone:
 
     def begin(self) -> None:
         self.asked += 1
-        command = Command(id=self.asked, heat=0, intent=Ready(contribution=bytes(16)))
+        command = Command(id=self.asked, heat=0, intent=Ready())
         self.table.command(0, command, self.now_ms)
 
     def play(self) -> SavedHeat:

@@ -82,7 +82,7 @@ async def test_nobody_is_told_anything_that_is_not_yet_on_the_disk() -> None:
         await asyncio.gather(ann.come(), bo.come())
         await ann.ask(NotReady())
         began_ms = now_ms()
-        assert await ann.ask(Ready(contribution=bytes(16))) == Done(id=2)
+        assert await ann.ask(Ready()) == Done(id=2)
         assert now_ms() - began_ms == 1_000
         await bo.until(lambda view: view.chairs[0].ready)
         assert now_ms() - began_ms == 1_000
@@ -97,7 +97,7 @@ async def test_time_spent_waiting_for_the_disk_is_nobodys() -> None:
         admission.add(make_table(SETTINGS))
         async with four_players(listener.port) as players:
             for player in players:
-                await player.send(Ready(contribution=bytes(16)))
+                await player.send(Ready())
             views = [await player.until(owes) for player in players]
             await asyncio.sleep(5)
             await asyncio.gather(*(player.send(answer_to(view)) for player, view in zip(players, views, strict=True)))
@@ -113,7 +113,7 @@ async def test_a_full_disk_refuses_changes_nothing_and_lets_go_on_when_there_is_
     async with open_house(SETTINGS, tmp_path / "tables.sqlite3") as house:
         ann = Player(house.listener.port)
         await ann.come()
-        await ann.ask(Ready(contribution=bytes(16)))
+        await ann.ask(Ready())
         view = await ann.until(owes)
         assert view.heat
         disk = house.admission._store._database._disk
@@ -136,8 +136,13 @@ async def test_a_full_disk_refuses_changes_nothing_and_lets_go_on_when_there_is_
         assert after.heat
         assert not after.heat.answered
         assert after.heat.rack == view.heat.rack
+        now = house.table.view(0, now_ms())
+        assert now.heat
+        assert not now.heat.answered, "the table itself goes back, not only what people see"
         disk.execute(f"PRAGMA max_page_count = {pages + 1_000}")
         assert await ann.ask(answer, number) == Done(id=number)
+        (stored,) = house.admission._store.load()
+        assert [event.kind for event in stored.events].count("passed") >= 1
         await ann.go()
 
 
@@ -158,7 +163,7 @@ async def test_clocks_that_run_out_while_the_disk_is_full_answer_as_soon_as_it_i
         admission.add(make_table(SETTINGS))
         ann, late = Player(listener.port), Player(listener.port, "Late")
         await ann.come()
-        await ann.ask(Ready(contribution=bytes(16)))
+        await ann.ask(Ready())
         view = await ann.until(owes)
         assert view.heat
         store.fails = True
@@ -199,7 +204,7 @@ async def test_a_bird_that_cannot_think_costs_its_own_time_and_nothing_else(capl
         admission.add(make_table(SETTINGS, kind=ForgetfulBirds))
         ann = Player(listener.port)
         await ann.come()
-        await ann.ask(Ready(contribution=bytes(16)))
+        await ann.ask(Ready())
         view = await ann.until(owes)
         await ann.ask(answer_to(view))
         await ann.until(lambda view: view.heat is not None and view.heat.step == "first across")
@@ -243,7 +248,7 @@ async def test_a_view_that_cannot_be_made_costs_its_own_line_and_undoes_nothing(
         await ann.come()
         await bo.come()
         table.blind = True
-        assert isinstance(await ann.ask(Ready(contribution=bytes(16))), Done)
+        assert isinstance(await ann.ask(Ready()), Done)
         assert (await bo.end())[0] == 1011
         await ann.until(lambda view: view.chairs[0].ready)
         table.blind = False
@@ -274,7 +279,7 @@ async def test_a_stored_table_that_cannot_be_restored_refuses_everybody_in_one_s
     async with open_house(SETTINGS, path) as house:
         ann = Player(house.listener.port)
         await ann.come()
-        await ann.ask(Ready(contribution=bytes(16)))
+        await ann.ask(Ready())
         await ann.until(owes)
         await ann.go()
     with closing(sqlite3.connect(path)) as disk:

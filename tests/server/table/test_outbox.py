@@ -97,7 +97,7 @@ async def test_a_real_client_that_stops_reading_is_cut_off_and_the_others_notice
         assert ann.view
         while ann.view.chairs[1].connected:
             began_ms = now_ms()
-            await ann.ask(Ready(contribution=bytes(16)) if toggles % 2 else NotReady())
+            await ann.ask(Ready() if toggles % 2 else NotReady())
             assert now_ms() == began_ms
             await asyncio.sleep(0.03)
             toggles += 1

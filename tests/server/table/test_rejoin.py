@@ -30,7 +30,7 @@ async def whole_set(before: Before, say: Say) -> tuple[dict[str, View], View]:
 
 
 async def _play(player: Player, number: int, seen: dict[str, View], before: Before, say: Say) -> None:
-    await say(player, Ready(contribution=bytes(16)))
+    await say(player, Ready())
     while True:
         await player.until(lambda view: owes(view) or len(view.results) >= number)
         await before(player)
@@ -97,7 +97,7 @@ async def test_a_seat_whose_line_is_away_keeps_its_person_and_its_clock_runs_on(
     async with open_house(SETTINGS) as house:
         ann = Player(house.listener.port)
         await ann.come()
-        await ann.send(Ready(contribution=bytes(16)))
+        await ann.send(Ready())
         view = await ann.until(lambda view: view.heat is not None)
         assert view.heat
         left_ms = view.heat.clock.left_ms
@@ -122,7 +122,7 @@ async def test_the_others_see_who_is_away() -> None:
 async def test_heats_that_ended_while_one_was_away_are_sent_on_return() -> None:
     async with open_house(Settings(seed=11, heats=1)) as house, four_players(house.listener.port) as players:
         for player in players:
-            await player.send(Ready(contribution=bytes(16)))
+            await player.send(Ready())
         await players[0].until(lambda view: view.heat is not None)
         await players[0].cut()
         players[0].heard.clear()
@@ -135,7 +135,7 @@ async def test_heats_that_ended_while_one_was_away_are_sent_on_return() -> None:
 async def test_an_old_frame_replayed_later_changes_nothing() -> None:
     async with open_house(SETTINGS) as house, four_players(house.listener.port) as players:
         for player in players:
-            await player.send(Ready(contribution=bytes(16)))
+            await player.send(Ready())
         for player in players:
             view = await player.until(owes)
             await player.ask(answer_to(view))

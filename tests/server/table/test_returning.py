@@ -2,7 +2,7 @@
 
 import pytest
 
-import server.table.table
+import server.table.ended
 from server.records import TableRecord
 from server.table.output import Joined
 from server.table.retelling import BURST, PER_S
@@ -86,7 +86,7 @@ def test_what_a_cut_line_was_still_owed_is_not_waited_for() -> None:
     for _ in range(3):
         back(evening, Held())
     assert evening.table.next_deadline_ms() is not None
-    evening.table.disconnected(0)
+    evening.table.disconnected(0, evening.now_ms)
     assert evening.table.next_deadline_ms() is None
 
 
@@ -110,12 +110,12 @@ def test_what_is_told_again_was_built_once(monkeypatch: pytest.MonkeyPatch) -> N
         built.append(heat.number)
         return final_state(heat)
 
-    final_state = server.table.table.final_state
+    final_state = server.table.ended.final_state
     evening = Evening(LONG.model_copy(update={"heats": 3}), people=4)
     for _ in range(2):
         evening.play_heat()
     evening.views()
-    monkeypatch.setattr(server.table.table, "final_state", counted)
+    monkeypatch.setattr(server.table.ended, "final_state", counted)
     for _ in range(5):
         back(evening, Held())
         evening.now_ms += 60_000

@@ -56,7 +56,7 @@ async def test_a_seat_changes_between_person_and_bird_in_the_middle_of_a_heat() 
     async with open_house(Settings(seed=3, heats=1)) as house, four_players(house.listener.port) as players:
         ann, bo = players[0], players[1]
         for player in players:
-            await player.send(Ready(contribution=bytes(16)))
+            await player.send(Ready())
         await ann.until(lambda view: view.phase == "heat")
         assert (await ann.ask(SeatBot(chair=1))).kind == "done"
         view = await bo.until(lambda view: view.chairs[1].sitter == "bot")

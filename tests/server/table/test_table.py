@@ -16,7 +16,10 @@ from shared.rules.intents import (
     FreeChair,
     Intent,
     Leave,
+    LetIn,
     Lift,
+    MoveTo,
+    NewCode,
     NewSet,
     NotReady,
     Pause,
@@ -31,7 +34,7 @@ from shared.rules.pace import GRACE_MS
 from shared.rules.seats import chair_of
 from shared.rules.steps import STEPS
 from shared.rules.wall import commitment
-from shared.wire.messages import Close, Refused
+from shared.wire.messages import Close, Command, Refused
 from tests.heats import faults
 from tests.tables import QUICK, READY, Evening, never, slow
 
@@ -78,7 +81,7 @@ def test_a_token_opens_its_own_chair_again_and_is_stored_hashed_only() -> None:
     assert len(token) == 16
     assert token not in repr(evening.table.record).encode()
     assert repr(token)[2:-1] not in repr(evening.table.record)
-    evening.take(evening.table.disconnected(1))
+    evening.take(evening.table.disconnected(1, evening.now_ms))
     assert not evening.view().chairs[1].connected
     answer = evening.knock("Somebody else", token)
     assert isinstance(answer, Joined)
@@ -145,9 +148,11 @@ def test_every_contribution_goes_into_the_wall_of_its_chair_and_the_commitment_w
     heat = None
     for chair in range(3):
         assert evening.view(chair).commitment == shown
-        evening.do(chair, Ready(contribution=bytes([65 + chair]) * 16))
+        evening.do(chair, Ready())
     heat = evening.play_heat()
-    assert heat.contributions == (b"A" * 16, b"B" * 16, b"C" * 16, b"")
+    own = [evening.watch(chair).seen["t1", 1].own_value() for chair in range(3)]
+    assert len({*own, b""}) == 4
+    assert heat.contributions == (*own, b"")
     assert heat.commitment == shown == commitment(heat.secret)
     assert faults(heat, never) == ()
 
@@ -218,17 +223,36 @@ def test_when_everybody_left_the_next_who_comes_is_host() -> None:
 def test_while_the_hosts_line_is_down_another_can_keep_the_table_and_the_host_comes_back() -> None:
     evening = Evening(people=2)
     evening.ready()
-    evening.take(evening.table.disconnected(0))
+    evening.take(evening.table.disconnected(0, evening.now_ms))
+    evening.wait(59_999)
+    assert evening.refused(1, Pause()) == "host only", "a short cut makes nobody the host"
+    evening.wait(1)
+    assert (evening.view(1).host, evening.view(1).keeps, evening.view(1).code) == (False, True, "")
     evening.do(1, Pause())
+    for intent in (ChangeSettings(settings=QUICK), FreeChair(chair=0), NewCode(), LetIn(chair=0), Extend(by_ms=9_000)):
+        assert evening.refused(1, intent) == "host only"
     evening.join("", evening.tokens[0])
     assert evening.view(0).host
     assert not evening.view(1).host
+    assert not evening.view(1).keeps
+    assert evening.refused(1, Resume()) == "host only"
+
+
+def test_how_long_a_host_may_be_away_is_the_hosts_own_setting() -> None:
+    evening = Evening(QUICK.model_copy(update={"host_away_ms": 180_000}), people=2)
+    evening.take(evening.table.disconnected(0, evening.now_ms))
+    evening.wait(179_000)
+    assert not evening.view(1).keeps
+    evening.wait(1_000)
+    assert evening.view(1).keeps
 
 
 def test_a_host_who_was_sent_away_meanwhile_does_not_make_a_newcomer_host() -> None:
     evening = Evening(people=2)
-    evening.take(evening.table.disconnected(0))
-    evening.do(1, FreeChair(chair=0))
+    evening.take(evening.table.disconnected(0, evening.now_ms))
+    evening.wait(60_000)
+    assert evening.refused(1, FreeChair(chair=0)) == "host only", "nobody takes the table from a host who is away"
+    evening.do(0, Leave())
     assert evening.join("Cy") == 0
     assert evening.view(1).host
     assert not evening.view(0).host
@@ -334,7 +358,9 @@ def test_whoever_is_sent_away_loses_the_chair_and_the_token_and_a_bot_plays_on()
     assert evening.closed == [(1, Close.SENT_AWAY)]
     assert evening.view(0).chairs[1].sitter == "bot"
     assert evening.join("Bo") == 1, "a newcomer takes the first bot's chair"
-    assert evening.join("Person 2", token) == 2, "and who was sent away is a newcomer too"
+    answer = evening.knock("Person 2", token)
+    assert isinstance(answer, Rejected)
+    assert answer.close == Close.SENT_AWAY, "and who was sent away stays out for the evening"
 
 
 def test_who_left_during_a_heat_has_no_chair_after_it() -> None:
@@ -348,10 +374,133 @@ def test_who_left_during_a_heat_has_no_chair_after_it() -> None:
 def test_a_person_whose_line_is_down_stays_and_the_clock_answers() -> None:
     evening = Evening(people=2)
     evening.ready()
-    evening.take(evening.table.disconnected(1))
+    evening.take(evening.table.disconnected(1, evening.now_ms))
     evening.answer(0)
     evening.wait(24_000 + GRACE_MS)
     assert evening.heat(1).owes
     evening.wait(1)
     assert evening.heat(1).route[0].by == "timeout"
     assert evening.view(0).chairs[1].sitter == "person"
+
+
+# ---- changing chairs
+
+
+def test_an_empty_or_a_bots_chair_is_had_at_once_and_everything_goes_along() -> None:
+    evening = Evening(people=2)
+    evening.do(0, SeatBot(chair=3))
+    evening.ids[3] = evening.ids[0]
+    out = evening.table.command(0, Command(id=evening.ids[0] + 1, heat=0, intent=MoveTo(chair=3)), evening.now_ms)
+    assert out.moved == ((0, 3),)
+    assert out.messages[0][0] == 3, "the answer goes to where the person sits now"
+    names = [chair.name for chair in evening.view(3).chairs]
+    assert names == ["", "Person 2", "", "Person 1"]
+    assert evening.view(3).host, "the host stays the host"
+    assert evening.table.record.chairs[3].last_id == evening.ids[0] + 1
+    assert evening.join("Person 1", evening.tokens[0]) == 3, "the token opens the new chair"
+
+
+def test_two_people_swap_when_both_wish_it() -> None:
+    evening = Evening(people=3)
+    evening.do(1, MoveTo(chair=2))
+    assert evening.view(2).chairs[1].wish == 2
+    assert [chair.name for chair in evening.view().chairs[:3]] == ["Person 1", "Person 2", "Person 3"]
+    evening.do(1, MoveTo(chair=1))
+    assert evening.view(2).chairs[1].wish is None, "a wish can be taken back"
+    evening.do(1, MoveTo(chair=2))
+    out = evening.table.command(2, Command(id=evening.ids[2] + 1, heat=0, intent=MoveTo(chair=1)), evening.now_ms)
+    assert set(out.moved) == {(1, 2), (2, 1)}
+    assert [chair.name for chair in evening.view().chairs[:3]] == ["Person 1", "Person 3", "Person 2"]
+    assert [chair.wish for chair in evening.view().chairs] == [None] * 4
+
+
+def test_nobody_changes_chairs_during_a_heat_and_wishes_end_with_the_deal() -> None:
+    evening = Evening(people=2)
+    evening.do(0, MoveTo(chair=1))
+    evening.ready()
+    assert evening.view().chairs[0].wish is None
+    assert evening.refused(0, MoveTo(chair=3)) == "not now"
+
+
+# ---- the code, other machines, late friends
+
+
+def test_one_key_changes_the_code_for_newcomers() -> None:
+    evening = Evening(people=2)
+    evening.do(0, NewCode())
+    assert evening.table.record.code not in ("", "tern-12")
+    assert evening.view(0).code == evening.table.record.code
+    assert evening.view(1).code == ""
+
+
+def test_another_machine_has_a_seat_only_if_the_host_lets_it_in_each_time() -> None:
+    evening = Evening(people=2)
+    evening.take(evening.table.disconnected(1, evening.now_ms))
+    new = b"another machine!"
+
+    def ask(token: bytes = new) -> Joined | Rejected:
+        return evening.table.join("person 2", token, evening.now_ms)
+
+    answer = ask()
+    assert isinstance(answer, Rejected)
+    assert answer.close == Close.ASKED_HOST
+    assert answer.output.changed, "the host's screen asks"
+    assert evening.view(0).chairs[1].asks
+    assert evening.refused(0, LetIn(chair=2)) == "not now"
+    evening.do(0, LetIn(chair=1))
+    assert isinstance(ask(b"a third machine!"), Rejected), "only the machine that asked"
+    answer = ask()
+    assert isinstance(answer, Joined)
+    assert answer.chair == 1
+    evening.take(evening.table.disconnected(1, evening.now_ms))
+    assert isinstance(ask(b"a third machine!"), Rejected), "each time anew"
+    assert isinstance(ask(), Joined), "and the machine that has the seat now comes back as ever"
+
+
+def test_nobody_has_a_seat_by_its_name_while_its_line_is_up() -> None:
+    evening = Evening(people=2)
+    answer = evening.table.join("Person 2", b"another machine!", evening.now_ms)
+    assert isinstance(answer, Joined)
+    assert answer.chair == 2
+    assert not any(chair.asks for chair in evening.view(0).chairs)
+
+
+def test_who_comes_late_plays_at_once_or_from_the_next_heat_as_the_host_wants_it() -> None:
+    for late in ("at once", "next heat"):
+        evening = Evening(QUICK.model_copy(update={"late": late, "heats": 2}), people=1)
+        evening.ready()
+        late_chair = evening.join("Dora")
+        assert evening.view(0).chairs[late_chair].sitter == ("person" if late == "at once" else "bot")
+        if late == "next heat":
+            assert evening.refused(late_chair, TakeSeat()) == "not now"
+            evening.take(evening.table.disconnected(late_chair, evening.now_ms))
+            evening.join("Dora", evening.tokens[late_chair])
+            assert evening.view(0).chairs[late_chair].sitter == "bot", "not by coming back either"
+        evening.play_heat()
+        assert evening.view(0).chairs[late_chair].sitter == "person"
+
+
+def test_a_late_friend_takes_the_chair_of_who_has_left() -> None:
+    evening = Evening(people=4)
+    evening.ready()
+    evening.do(2, Leave())
+    assert evening.join("Dora") == 2
+
+
+def test_a_restored_heat_says_so_until_it_goes_on() -> None:
+    evening = Evening(people=1)
+    evening.ready()
+    assert not evening.view().restored
+    evening.table.restore(tuple(evening.events[1]), (), evening.now_ms)
+    assert evening.view().restored
+    evening.do(0, Resume())
+    assert not evening.view().restored
+
+
+def test_the_settings_of_the_last_heat_stay_in_sight_when_the_host_changes_them() -> None:
+    evening = Evening(people=2)
+    assert evening.view(1).played is None
+    evening.play_heat()
+    evening.do(0, ChangeSettings(settings=QUICK.model_copy(update={"level_ms": 60_000})))
+    view = evening.view(1)
+    assert (view.played, view.settings.level_ms) == (QUICK, 60_000)

@@ -186,7 +186,7 @@ def test_evenings_at_random_end_with_true_heats(seed: int) -> None:
         elif draw < 0.6:
             evening.ask(host, Resume())
         elif draw < 0.65 and record.chairs[chair].sitter == "person":
-            evening.take(evening.table.disconnected(chair))
+            evening.take(evening.table.disconnected(chair, evening.now_ms))
             evening.join("", evening.tokens[chair])
         elif draw < 0.67:
             evening.knock("Newcomer")

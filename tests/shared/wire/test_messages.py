@@ -38,6 +38,8 @@ from shared.rules.intents import (
     TakeBack,
     TakeSeat,
     Vote,
+    WallHash,
+    WallValue,
 )
 from shared.rules.refusals import RefusalCode
 from shared.rules.seat_heat import SEAT_HEAT, seat_heat
@@ -110,7 +112,19 @@ INTENTS: dict[type[Any], st.SearchStrategy[Any]] = {
     Vote: st.builds(Vote, go_on=st.booleans()),
     Offer: st.builds(Offer, count=st.integers(0, 3)),
     Plan: st.builds(Plan, hand=st.text(max_size=60), discards=st.lists(st.sampled_from(KINDS), max_size=3).map(tuple)),
-    Ready: st.builds(Ready, contribution=st.binary(min_size=16, max_size=16)),
+    Ready: st.just(Ready()),
+    WallHash: st.builds(
+        WallHash,
+        heat=st.integers(1, 9),
+        attempt=st.integers(1, 16),
+        hash=st.binary(min_size=32, max_size=32),
+    ),
+    WallValue: st.builds(
+        WallValue,
+        heat=st.integers(1, 9),
+        attempt=st.integers(1, 16),
+        value=st.binary(min_size=16, max_size=16),
+    ),
     NotReady: st.just(NotReady()),
     Hurry: st.just(Hurry()),
     Start: st.just(Start()),

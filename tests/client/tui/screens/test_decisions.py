@@ -135,6 +135,6 @@ async def test_a_heat_that_begins_meanwhile_comes_on_top() -> None:
     async with at((80, 24), settings=Settings(seed=7)) as player:
         heat = await play_a_heat(player)
         await begin(player, Choice(heat, "first right"))
-        player.line.ask(Ready(contribution=bytes(16)), 1)
+        player.line.ask(Ready(), 1)
         await player.settle()
         assert isinstance(player.app.screen, TableScreen)

@@ -1,12 +1,18 @@
 """The end of a heat on screen: complete before anything is pressed; times, racks and the same choice are a key away."""
 
+from dataclasses import replace
+
 import pytest
 
+from client.storage.history_db import Read, Source
+from client.storage.journal import Added, Journal
 from client.tui.screens.decisions import DecisionScreen
 from client.tui.screens.end import EndScreen, HeatEndScreen, SetEndScreen
 from client.tui.screens.table import TARGET
+from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
 from tests.client.frozen import check_frozen, sized, text_of
+from tests.client.heats import entry, heat, step
 from tests.client.here import CoachHere
 from tests.client.player import Player, at
 
@@ -138,3 +144,25 @@ async def test_alone_the_coach_thinks_ahead_and_shows_nothing_of_it(hints: str, 
         assert ("look_ahead" in coach.asked) == thinks
         assert set(coach.asked) <= {"look_ahead"}
         assert player.model.hint is None
+
+
+async def test_the_set_stands_beside_the_last_ones_with_the_habit_to_work_on_or_that_there_is_none() -> None:
+    before = [
+        entry(heat(at, [step(seconds=7.0)], played_at=f"2025-03-0{at}T10:00:00Z"), {"first right": 2.0})
+        for at in (1, 2, 3)
+    ]
+    kept = list(before)
+
+    def add(own: SeatHeat, source: Source, detail: str, first: int) -> Added:
+        kept.append(replace(entry(own, {"first right": 1.0}, first=first), id=len(kept) + 1))
+        return Added(True)
+
+    journal = Journal(read=lambda: Read(tuple(kept)), add=add)
+    async with at((80, 24), settings=Settings(seed=7, heats=1), journal=journal) as player:
+        screen = await to_the_end(player)
+        await player.press("enter")
+        await player.until(lambda: len(screen.beside) == 3)
+        shown = " ".join(text_of(player.app).split())
+        assert "This set: 0:01 in the middle heat, 1.0 points lost a heat." in shown
+        assert "Your last sets (3 heats): 0:07 in the middle heat, 2.0 points lost a heat." in shown
+        assert "No habit yet" in shown

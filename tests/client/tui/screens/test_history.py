@@ -76,7 +76,7 @@ async def test_no_heats_are_no_trouble() -> None:
 
 async def test_there_is_no_trend_from_few_heats() -> None:
     async with at((80, 24), AtHome(), journal=journal(played(7))) as player:
-        await player.press("y")
+        await player.press("y", "right")
         await player.until(lambda: "not enough heats yet: 7 of 20" in text_of(player.app))
 
 
@@ -101,7 +101,7 @@ async def test_the_list_of_heats_marks_those_outside_their_level(lived: SeatStep
 
 async def test_each_level_has_its_own_numbers() -> None:
     async with at((80, 24), AtHome(), journal=journal(played(12))) as player:
-        await player.press("y")
+        await player.press("y", "right")
         await player.until(lambda: "All levels: 12 heats" in text_of(player.app))
         await player.press("down")
         assert "Level 3:00: 6 heats" in text_of(player.app)

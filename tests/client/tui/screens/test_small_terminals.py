@@ -78,3 +78,25 @@ async def test_after_a_heat_a_small_terminal_shows_all_four_with_their_seconds_a
         for name, seat in zip(names, result.seats, strict=True):
             (rack,) = [row for row in rows if row.startswith(f" {name} ")]
             assert rack.split()[-len(seat.final) :] == list(by_suit(seat.final))
+
+
+@pytest.mark.parametrize("size", [(49, 30), (40, 12), (100, 19)])
+async def test_without_room_for_tiles_the_table_says_so_and_tells_clock_and_rack(
+    size: tuple[int, int],
+) -> None:
+    async with at(size) as player:
+        await player.press("enter")
+        await player.press(player.free()[0])
+        assert "Make it 60x20 or larger." in " ".join(text_of(player.app).split())
+        shown = " ".join(text_of(player.app).split())
+        assert re.search(r"First right 0:4\d", shown)
+        rack = player.model.rack
+        for at_place, tile in enumerate(rack.tiles):
+            lifted = "*" if at_place in rack.lifted else ""
+            assert f"{PLACES[at_place]}:{tile}{lifted} " in f"{shown} "
+        assert shown.count("*") == 1
+        assert f"Too small: {size[0]}x{size[1]}." in shown
+        await player.press("u")
+        await player.pilot.resize_terminal(80, 24)
+        await player.until(lambda: "Too small" not in text_of(player.app))
+        _check_all_in_sight(player, (80, 24))

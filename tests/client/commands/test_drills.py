@@ -1,11 +1,11 @@
-"""racktempo drill: what is laid for the words on the command line, and what is said where nothing can be."""
+"""racktempo drills: what is laid for the words on the command line, and what is said where nothing can be."""
 
 from pathlib import Path
 
 import pytest
 
 from client.cli import main
-from client.commands import drill
+from client.commands import drills
 from client.commands.options import BadArgument, Parser
 from client.hosting.table import play_bots
 from client.storage.heat_files import find_whole, keep_heat
@@ -18,9 +18,9 @@ from shared.rules.state import replay
 
 
 def laid(*words: str) -> tuple[Laid, ...] | str:
-    parser = Parser("drill", "")
-    drill.add_arguments(parser)
-    found = drill._laid(parser.parse_args(list(words)))
+    parser = Parser("drills", "")
+    drills.add_arguments(parser)
+    found = drills._laid(parser.parse_args(list(words)))
     return found if isinstance(found, str) else found[0]
 
 
@@ -54,12 +54,15 @@ def test_words_that_make_no_sense_are_one_sentence(
     kept: tuple[Path, SavedHeat], capsys: pytest.CaptureFixture[str]
 ) -> None:
     (file,) = kept[0].glob("*.heat")
-    assert main(["drill", str(file), "--from", "sideways"]) == 2
+    assert main(["drills", str(file), "--from", "sideways"]) == 2
     assert "--from is 'sideways'" in capsys.readouterr().err
-    assert main(["drill", "rival", "--from", "first left"]) == 2
-    assert main(["drill", str(kept[0] / "nothing.heat")]) == 1
-    assert main(["drill", "dragon"]) == 1
-    said = "'dragon' is neither a drill (rival, dragons, flowers, costliest) nor the file of a heat.\n"
+    assert main(["drills", "rival", "--from", "first left"]) == 2
+    assert main(["drills", str(kept[0] / "nothing.heat")]) == 1
+    assert main(["drills", "dragon"]) == 1
+    said = (
+        "'dragon' is neither a drill (costliest, first, tempting, go-on, courtesy, discard, family, rack), "
+        "nor a whole heat (rival, dragons, flowers), nor the file of a heat.\n"
+    )
     assert capsys.readouterr().err.endswith(said)
     with pytest.raises(BadArgument):
         laid("rival", "--level", "soon")
