@@ -141,7 +141,7 @@ class _Table:
         aims = _Aims(self, games, near, max(1.0, float((self.ends[games] - draws + 1).mean()) if len(games) else 1.0))
         self._discard(aims)
         self.waited += aims.waited()
-        return aims
+        return aims.of(np.arange(len(games)))  # without the tile that went
 
     def _some(self, weights: NDArray[np.int16]) -> Ints:
         """Return one kind for each row, by weight."""
