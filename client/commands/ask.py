@@ -29,6 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help='draws for "chance", the chance of finishing alone, in --json; default: 30',
     )
     parser.add_argument("--looks", dest="draws", help=argparse.SUPPRESS)  # its name in the version before this one
+    parser.add_argument("--fill", action="store_true", help="play the rack on after the passing: does it fill?")
     parser.add_argument("--top", default="5", metavar="N", help="how many hands and passes to print; default: 5")
     parser.add_argument("--json", action="store_true", help="print every hand and every pass as one JSON object")
 
@@ -53,6 +54,8 @@ def run(args: argparse.Namespace) -> int:
         return 2
     rack = _tiles(" ".join(args.rack), found.card.year)
     passed = _tiles(args.passed, found.card.year, "--passed: ")
+    if args.fill and args.step:
+        raise BadArgument("--fill is about the time after the passing: use it without --step.")
     step, top = _step(args.step), _number("--top", args.top)
     position = position_read(rack, step, passed, _number("--draws", args.draws))
     if isinstance(position, str):
@@ -60,7 +63,8 @@ def run(args: argparse.Namespace) -> int:
     from client.reports.rack import answer_lines, reading_json
 
     coach = Coach(found.card, Engine.of_card(found.card))
-    found_out = answer(coach, question_at(step, len(rack)), position, step, explained=top)
+    question = "fill" if args.fill else question_at(step, len(rack))
+    found_out = answer(coach, question, position, step, explained=top)
     say(*([reading_json(found_out.reading)] if args.json else answer_lines(found_out, top)))
     return 0
 

@@ -13,7 +13,7 @@ from shared.rules.typed_tiles import TypedTiles, read_tiles
 if TYPE_CHECKING:
     from shared.coach.asking import Answer
 
-Question = Literal["pass", "blind", "vote", "offer", "hand", "discard"]
+Question = Literal["pass", "blind", "vote", "offer", "hand", "discard", "fill"]
 QUESTIONS: dict[Question, str] = {
     "pass": "What shall I pass?",
     "blind": "Pass any unseen?",
@@ -21,6 +21,7 @@ QUESTIONS: dict[Question, str] = {
     "offer": "How many to offer?",
     "hand": "Which hand?",
     "discard": "What goes first?",
+    "fill": "Does it fill?",
 }
 USE_WORDS = {"best": "keep", "other": "maybe", "idle": "let go"}
 """What the coach's uses of a tile are called here."""

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from client.models.ask import USE_WORDS
 from client.text import wrapped
 from shared.cards.picture import AgainstRack
+from shared.chances import in_hundred
 from shared.coach.asking import Answer
 from shared.coach.discards import Discard
 from shared.coach.estimate import Estimate
@@ -81,6 +82,11 @@ def answer_lines(answer: Answer, top: int) -> Iterator[str]:
     for sentence in answer.said:
         yield from wrapped(sentence, WIDTH, "  ")
     yield ""
+    for bar in answer.bars:
+        held = " if it had to be this one" if bar.is_held else ""
+        yield f"  {bar.name:<34}{in_hundred(bar.share)}{held}"
+    if answer.bars:
+        yield ""
     for use, word in USE_WORDS.items():
         tiles = tuple(tile for tile, its in answer.uses if its == use)
         if tiles:

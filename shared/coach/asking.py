@@ -13,6 +13,7 @@ from shared.chances import in_hundred
 from shared.coach.coach import Coach
 from shared.coach.discards import Discard
 from shared.coach.passes import Position
+from shared.coach.playing_on import play_on
 from shared.coach.questions import discard_said, offer_said, vote_said
 from shared.coach.reading import Reading, read_rack
 from shared.coach.reasons import hands_now
@@ -22,10 +23,11 @@ from shared.coach.votes import Votes
 from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import Tile
 
-Question = Literal["pass", "blind", "vote", "offer", "hand", "discard"]
+Question = Literal["pass", "blind", "vote", "offer", "hand", "discard", "fill"]
 DEALER = 14
 """Tiles of the dealer's rack."""
 _HANDS = 3
+_OTHER_GAMES = 400
 _ORDER = ("First", "Second", "Third")
 
 
@@ -40,6 +42,8 @@ class Answer:
         numbers: the same with points and chances.
         uses: each tile of the rack with what it is for.
         reading: everything else that there is to know.
+        bars: for "fill": hands by name, and in how many of a hundred games each is finished; first those that the rack
+            became when it was free to choose, then two others that it was held to.
     """
 
     question: Question
@@ -48,6 +52,16 @@ class Answer:
     numbers: tuple[str, ...]
     uses: tuple[tuple[Tile, Use], ...]
     reading: Reading
+    bars: tuple["Bar", ...] = ()
+
+
+@dataclass(frozen=True)
+class Bar:
+    """A hand, how often of a hundred games a rack finishes it, and whether it was held to this hand."""
+
+    name: str
+    share: float
+    is_held: bool = False
 
 
 def question_at(step: StepName | None, tiles: int) -> Question:
@@ -72,10 +86,44 @@ def answer(
         explained: how many of the leading passes to put in words, at least one.
     """
     reading = read_rack(coach, position, step, seed, explained=max(explained, 1))
-    headline, said, numbers = _said(coach, question, position, reading)
     hands = hands_now(coach.engine, coach.card, position)
     use = uses(coach, position.rack, [hand.variant for hand in hands])
+    if question == "fill":
+        headline, said, bars = _filled(coach, position, reading, seed)
+        return Answer(question, headline, said, said, use, reading, bars)
+    headline, said, numbers = _said(coach, question, position, reading)
     return Answer(question, headline, said, numbers, use, reading)
+
+
+def _filled(
+    coach: Coach, position: Position, reading: Reading, seed: int
+) -> tuple[str, tuple[str, ...], tuple[Bar, ...]]:
+    """Say how often a rack finishes, as what, and what it waits for; and how two other hands would have done."""
+    engine, names = coach.engine, {line.hand: line.name for line in reading.hands}
+    name_of = [names[hand.id] for hand in coach.card.hands]
+    played = play_on(engine, position, seed)
+    bars = [Bar(name_of[hand], 100 * count / played.games) for hand, count in played.hands[:_HANDS]]
+    shown = {bar.name for bar in bars}
+    places = {hand.id: place for place, hand in enumerate(coach.card.hands)}
+    others = [places[line.hand] for line in reading.hands if line.name not in shown][:2]
+    bars += [
+        Bar(name_of[hand], play_on(engine, position, seed, _OTHER_GAMES, hand).share, is_held=True) for hand in others
+    ]
+    if not played.won:
+        return f"Played on {played.games} times, it never wins.", (), tuple(bars)
+    said = [f"Half of the games that it wins are over by {count_of(played.draws)} of its own."]
+    if played.waits:
+        tile, turns = played.waits[0]
+        said.append(f"It waits longest for {called(tile)}: {turns:.1f} turns a game with two tiles to go or fewer.")
+    if reading.discards:
+        first = [called(each.tile) for each in reading.discards[: len(_ORDER)]]
+        said.append(f"First to go: {listed(first)}.")
+    return f"Played on {played.games} times, it wins {in_hundred(played.share)}.", tuple(said), tuple(bars)
+
+
+def count_of(draws: int) -> str:
+    """Return a number of draws in words."""
+    return f"{draws} draw{'' if draws == 1 else 's'}"
 
 
 Said = tuple[str, tuple[str, ...], tuple[str, ...]]

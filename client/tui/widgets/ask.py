@@ -1,5 +1,7 @@
 """A typed rack, the questions it allows, and the answer drawn on it."""
 
+from typing import TYPE_CHECKING
+
 from client.models.ask import QUESTIONS, USE_WORDS, AskModel
 from client.text import wrapped
 from client.tui.widgets.canvas import Canvas, fitted
@@ -7,6 +9,9 @@ from client.tui.widgets.faces import role
 from client.tui.widgets.hand import against_height, draw_against
 from shared.chances import in_hundred
 from shared.rules.tiles import Rack, by_suit
+
+if TYPE_CHECKING:
+    from shared.coach.asking import Bar
 
 _CHIP = 5
 _LABEL = 8
@@ -60,6 +65,25 @@ def _questions(canvas: Canvas, left: int, y: int, width: int, model: AskModel) -
     return y + 1
 
 
+def _bars(canvas: Canvas, x: int, y: int, width: int, bars: "tuple[Bar, ...]") -> None:
+    """Draw how often each hand is finished; the longest bar takes what room there is."""
+    names = max(len(bar.name) for bar in bars)
+    room = max(4, width - names - 16)
+    most = max((bar.share for bar in bars), default=0.0) or 1.0
+    held = False
+    for bar in bars:
+        if bar.is_held and not held and y < canvas.height:
+            canvas.put(x, y, "if it had to be this one:", "quiet")
+            held, y = True, y + 1
+        if y >= canvas.height:
+            return
+        canvas.put(x, y, bar.name)
+        full = ("=" if canvas.look.ascii else "━") * round(room * bar.share / most)
+        end = canvas.put(x + names + 2, y, full, "quiet" if bar.is_held else "good")
+        canvas.put(end + 1, y, in_hundred(bar.share), "quiet")
+        y += 1
+
+
 def _answer(canvas: Canvas, left: int, y: int, width: int, model: AskModel, waiting: bool) -> None:
     answer = model.answer
     if waiting or answer is None:
@@ -79,6 +103,9 @@ def _answer(canvas: Canvas, left: int, y: int, width: int, model: AskModel, wait
             _chips(canvas, left + _LABEL, y, tiles)
             y += 1
     y += 1
+    if answer.bars:
+        _bars(canvas, left, y, width, answer.bars)
+        return
     for hand in answer.reading.hands:
         if y + 1 + against_height(hand.drawn, width - 2) > canvas.height:
             return

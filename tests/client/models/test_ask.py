@@ -30,7 +30,7 @@ def test_fourteen_tiles_may_discard_and_thirteen_may_not() -> None:
     assert "discard" not in model_with(RACK).questions
     dealer = model_with(f"{RACK}2d")
     assert "discard" in dealer.questions
-    dealer.press("up")
+    dealer.press("discard")
     assert dealer.question == "discard"
     dealer.press("backspace")
     assert dealer.question == "pass"

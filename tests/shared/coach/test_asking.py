@@ -6,10 +6,12 @@ import pytest
 
 from shared.cards import practice_card
 from shared.cards.said import called
+from shared.chances import in_hundred
 from shared.coach.asking import answer, question_at
 from shared.coach.coach import Coach
 from shared.coach.engine import Engine
 from shared.coach.passes import Position, tiles_of
+from shared.coach.playing_on import play_on
 from shared.coach.reading import position_read
 from shared.coach.sentences import count_word, pass_said
 from shared.rules.steps import StepName
@@ -87,3 +89,15 @@ def test_a_vote_an_offer_and_a_discard_say_what_the_numbers_say() -> None:
     assert first.headline == f"Discard {names[0]}, {names[1]} and {names[2]}, in this order."
     hand = answer(COACH, "hand", position(RACK, None), None)
     assert hand.headline.startswith(hand.reading.hands[0].name)
+
+
+def test_a_rack_played_on_says_how_often_it_wins_as_what_and_how_two_other_hands_would_do() -> None:
+    found = answer(COACH, "fill", position(typed("1b 1b 3b 5c 5c 5c 6c 6c 7c F F F J"), None), None)
+    played = play_on(COACH.engine, found.reading.position, 1)
+    assert found.headline == f"Played on 1000 times, it wins {in_hundred(played.share)}."
+    free, held = ([bar for bar in found.bars if bar.is_held is each] for each in (False, True))
+    assert [bar.share for bar in free] == [100 * count / 1000 for _, count in played.hands[:3]]
+    assert len(held) == 2
+    assert not {bar.name for bar in free} & {bar.name for bar in held}
+    waited = called(played.waits[0][0])
+    assert any(sentence.startswith(f"It waits longest for {waited}: ") for sentence in found.said)
