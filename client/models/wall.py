@@ -170,7 +170,8 @@ class WallWatch:
         shown = attempt.hashes[seen.chair]
         if own and shown and shown != (mine := value_hash(seen.table, seen.number, attempt, seen.chair, own)):
             return _altered("you", mine, shown)
-        if shown and not own and number > len(seen.attempts) and self._latest is not None:
+        was_here = self._latest is not None and self._latest.you == seen.chair
+        if shown and not own and number > len(seen.attempts) and was_here:
             return _altered("you", b"", shown)
         if seen.chair in attempt.silent and self._had_all(seen, attempt):
             return "The table named you silent, although it had taken your part in the wall."
