@@ -4,10 +4,12 @@ from dataclasses import replace
 
 import pytest
 
-from client.storage.history_db import Read, Source
+from client.storage.history_db import HistoryEntry, Read, Source
 from client.storage.journal import Added, Journal
+from client.target import Named
 from client.tui.screens.decisions import DecisionScreen
 from client.tui.screens.end import EndScreen, HeatEndScreen, SetEndScreen
+from client.tui.screens.review import ReviewScreen
 from client.tui.screens.table import TARGET
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
@@ -166,3 +168,24 @@ async def test_the_set_stands_beside_the_last_ones_with_the_habit_to_work_on_or_
         assert "This set: 0:01 in the middle heat, 1.0 points lost a heat." in shown
         assert "Your last sets (3 heats): 0:07 in the middle heat, 2.0 points lost a heat." in shown
         assert "No habit yet" in shown
+
+
+async def test_after_coming_back_with_a_fresh_program_the_named_target_is_there_out_of_the_history() -> None:
+    named = Named(step="first right", after_ms=900, words="Stairs")
+    kept: list[HistoryEntry] = []
+    journal = Journal(read=lambda: Read(tuple(kept)))
+    async with at((80, 24), journal=journal) as player:
+        screen = await to_the_end(player)
+        assert not screen.end().target
+        (own,) = player.model.own.values()
+        kept.append(replace(entry(own), targets=(named,)))
+        player.model.own.clear()  # as a program that has just come back: the heat's record comes after the screen
+        screen.tick()
+        player.model.own[own.number] = own
+        screen.tick()
+        await player.until(lambda: screen.end().target)
+        assert "You named Stairs at first right" in text_of(player.app)
+        await player.press("r")
+        review = player.app.screen
+        assert isinstance(review, ReviewScreen)
+        assert review.named == (named,)
