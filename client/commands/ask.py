@@ -12,6 +12,10 @@ if TYPE_CHECKING:
     from shared.rules.tiles import Rack
 
 
+_EXPLAINED = 10
+"""Passes with their reasons; the others only in points: reasons take a tenth of a second each."""
+
+
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the rack, and what else the player knows."""
     parser.add_argument("rack", metavar="TILES", nargs="*", help="13 or 14 tiles, such as 1123b 567c 9d NE FF J")
@@ -64,7 +68,7 @@ def run(args: argparse.Namespace) -> int:
 
     coach = Coach(found.card, Engine.of_card(found.card))
     question = "fill" if args.fill else question_at(step, len(rack))
-    found_out = answer(coach, question, position, step, explained=top)
+    found_out = answer(coach, question, position, step, explained=min(top, _EXPLAINED))
     say(*([reading_json(found_out.reading)] if args.json else answer_lines(found_out, top)))
     return 0
 

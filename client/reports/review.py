@@ -3,16 +3,24 @@
 import json
 from collections.abc import Iterator
 
-from client.models.ran_out import time_ran_out
-from client.reports.rack import against_lines, pass_words, worths_line
+from client.models.review import (
+    USE_WORDS,
+    asked_for_it,
+    hands_shown,
+    keeps_words,
+    sentences,
+    timed,
+    way_words,
+    went_words,
+)
+from client.reports.rack import against_lines, worths_line
 from client.reports.rules import VALUES
 from client.text import balance_words, wrapped
-from shared.cards.freedom import listed
-from shared.coach.review import Review, StepReview, Verdict, Way
+from shared.coach.review import Review, StepReview, Way
 from shared.names import BOTH_CELLS, clean_name
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Seat
-from shared.rules.tiles import format_tiles
+from shared.rules.tiles import by_suit, format_tiles
 
 WIDTH = 80
 
@@ -78,27 +86,32 @@ def review_lines(heat: SeatHeat, review: Review) -> Iterator[str]:
 
 def _step_lines(step: StepReview) -> Iterator[str]:
     lived, verdict = step.lived.step, step.verdict
-    late = {"person": "", "bot": ", by a bot", "other": ", by somebody else", "timeout": ", by the clock"}[lived.by]
-    name = f"{lived.step.capitalize()}: {lived.spent_ms / 1_000:.1f} s of {lived.length_ms / 1_000:.0f}{late}"
-    yield name
-    yield f"  rack {format_tiles(step.lived.rack)}"
+    yield f"{lived.step.capitalize()}: {timed(step)}"
+    if step.served is not None:
+        for use, word in USE_WORDS.items():
+            if tiles := step.served.tiles(use):
+                yield f"  {word:<11}{format_tiles(tiles)}"
+    for word, tiles in (("went", lived.given), ("came", lived.came)):
+        if tiles:
+            yield f"  {word:<11}{format_tiles(by_suit(tiles))}"
+    if went := went_words(step):
+        yield from wrapped(went, WIDTH, "  ")
     if verdict is None:
         return
-    if lived.by == "timeout" and not verdict.own.says:
-        yield from wrapped(time_ran_out(lived.given), WIDTH, "  ")
-    yield from wrapped(_judged(verdict), WIDTH, "  ")
+    yield from wrapped(asked_for_it(step), WIDTH, "  ")
+    for sentence in sentences(step, numbers=False):
+        yield from wrapped(sentence, WIDTH, "  ")
+    for name, when, drawn in hands_shown(step.served) if step.served else ():
+        if name:
+            yield f"  {name}"
+        yield f"    {when}"
+        yield from against_lines(drawn)
     for way in verdict.ways:
         yield _way(way, way is verdict.own)
-        if way is verdict.own or not way.place:
-            for sentence in way.words:
-                yield from wrapped(sentence, WIDTH, "      ")
+        if keeps := keeps_words(way):
+            yield from wrapped(keeps, WIDTH, "      ")
     if verdict.worths:
         yield from wrapped(f"worth of a tile: {worths_line(verdict.worths)}", WIDTH, "  ")
-
-
-def _judged(verdict: Verdict) -> str:
-    kinds = f" That was {listed(list(verdict.kinds))}." if verdict.kinds else ""
-    return f"{verdict.said}{kinds} Luck after it: {verdict.luck or 0.0:+.1f}."
 
 
 def _way(way: Way, is_own: bool) -> str:
@@ -106,4 +119,4 @@ def _way(way: Way, is_own: bool) -> str:
     mark = ">" if is_own else " "
     gift = "" if ranked.gift is None else f"  gift {ranked.gift:.1f}"
     less = f"  -{way.loss.points:.1f} +/- {way.loss.se:.1f}" if way.place else ""
-    return f"  {mark} {way.says or pass_words(ranked):<22}{ranked.points:>6.1f} points{gift}{less}"
+    return f"  {mark} {way_words(way):<22}{ranked.points:>6.1f} points{gift}{less}"

@@ -37,10 +37,10 @@ from client.models.shared_clock import SharedClockModel
 from client.models.table import TableModel
 from client.models.wall import Part, WallWatch
 from client.storage.card_files import BadCard, file_to_write
-from client.storage.history_db import Source
 from client.storage.journal import Journal
 from client.storage.preferences import Storage
 from client.theme import Look
+from client.tui.keeping import Keeping
 from client.tui.ports import (
     AtAsk,
     AtClock,
@@ -78,10 +78,9 @@ from client.tui.screens.table import TableScreen
 from client.tui.screens.wall import WallScreen
 from shared.cards import Card
 from shared.cards.owned import is_copy
-from shared.cards.play import card_of, complete
+from shared.cards.play import card_of
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent, Pause, Resume
-from shared.rules.seat_heat import SeatHeat
 from shared.troubles import describe_error
 from shared.wire.club_views import ClubView, Evening
 from shared.wire.desk_intents import DeskIntent
@@ -135,7 +134,7 @@ class RacktempoApp(App[None]):
         self.card = self.storage.load_card()
         self.journal = journal or Journal()
         self.coaching = Coaching(coach or CoachService(), self.journal, self.redraw)
-        self._keeping: set[asyncio.Task[None]] = set()
+        self._keeping = Keeping(self.storage, self.journal, self.coaching, self._kept)
         self.own_card = ""
         self.session = Session()
         self.way_in = WayIn()
@@ -239,7 +238,7 @@ class RacktempoApp(App[None]):
             with suppress(WorkerFailed, WorkerCancelled):
                 await self._table.wait()
         try:
-            await asyncio.gather(*self._keeping)
+            await self._keeping.done()
         finally:
             await self.coaching.close()
 
@@ -292,7 +291,7 @@ class RacktempoApp(App[None]):
             case Refused():
                 session.refused(message)
             case HeatFile() | OwnHeat() | OwnTimes():
-                self._keep_heat(message)
+                self._keeping.take(message, session)
             case Lost(text=text):
                 session.lost(f"{text} Trying again.")
             case Waiting(text=text):
@@ -324,53 +323,13 @@ class RacktempoApp(App[None]):
         for intent in part.intents:
             self.ask(intent)
 
-    def _keep_heat(self, told: HeatFile | OwnHeat | OwnTimes) -> None:
-        """Keep a heat without waiting for the disk; one of one's own goes into the history and to the coach, a whole
-        one is checked against what this client saw of it."""
-        wall = self.session.wall
-        if isinstance(told, OwnHeat):
-            told = told.model_copy(update={"heat": wall.with_evidence(told.heat)})
-        played: tuple[SeatHeat, Source, str, int] | None = None
-        targets = self.session.targets if isinstance(self.session, TableModel) else {}
-        number = told.heat.number if isinstance(told, OwnHeat) else 0
-        named = targets[number].named if number in targets else ()
-        if isinstance(told, OwnTimes):
-            played = told.heat, "real tiles", "", 1
-        else:
-            self.session.ended(told)
-        if isinstance(told, OwnHeat):
-            laid, first = self.session.laid(told.heat.number), self.session.first_of_set(told.heat.number)
-            played = told.heat, "drill" if laid else "table", laid.what if laid else "", first
-            if self.session.guided:
-                played = told.heat, "drill", "guided heat", first
-
-        async def keep() -> None:
-            trouble = "" if isinstance(told, OwnTimes) else await asyncio.to_thread(self.storage.keep_heat, told)
-            if played is not None:
-                kept = await asyncio.to_thread(self.journal.add, *played)
-                trouble = trouble or kept.trouble
-                if named:
-                    trouble = trouble or await asyncio.to_thread(self.journal.add_targets, played[0], named)
-                if kept.is_new and isinstance(told, OwnHeat):
-                    self.coaching.look_at(told.heat)
-            if isinstance(told, HeatFile):
-                wall.take(await asyncio.to_thread(wall.judge, told.number, told.data, complete))
-                self.redraw()
-            if trouble:
-                self.session.note = trouble
-                self.redraw()
-
-        just_ended = self.session.in_heat and self.session.heat_number == number
-        task = self.keep(keep())
-        if just_ended and isinstance(told, OwnHeat):
-            self.coaching.look_at(told.heat, kept=task)  # the end screen waits for it, and not for the disk
-
-    def keep(self, keeping: Coroutine[None, None, None]) -> "asyncio.Task[None]":
+    def keep(self, keeping: Coroutine[None, None, None]) -> None:
         """Let something be written while the screen goes on; the program does not end before that is done."""
-        task = asyncio.create_task(keeping)
-        self._keeping.add(task)
-        task.add_done_callback(self._keeping.discard)
-        return task
+        self._keeping.keep(keeping)
+
+    def _kept(self, trouble: str) -> None:
+        self.session.note = trouble or self.session.note
+        self.redraw()
 
     def _look_at_last_pass(self, table: TableModel) -> None:
         """Ask the coach about the last pass where the host wants hints after each; alone, let it think ahead anyway."""

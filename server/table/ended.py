@@ -8,10 +8,11 @@ from server.table.output import Built, Output
 from server.table.retelling import Frames, Retelling
 from server.table.running import RunningHeat
 from server.table.walling import WallTable
-from shared.rules.heat import final_state
+from shared.rules.heat import SavedHeat, condensed, final_state, sealed
 from shared.rules.refusals import Refusal
 from shared.rules.seat_heat import seat_heat
 from shared.rules.seats import seat_of
+from shared.rules.wall import commitment
 from shared.wire.messages import TO_CLIENT, HeatFile, OwnHeat
 from shared.wire.views import HeatResult, heat_result
 
@@ -42,6 +43,31 @@ class EndedHeats(WallTable):
             person = self._record.chairs[chair].person
             came = last.model_copy(update={"came": (*last.came, (chair, person))})
             self._record = self._record.knowing(person).with_(sat=(*before, came))
+
+    def _saved(self, heat: RunningHeat) -> SavedHeat:
+        """Return a heat that is over as the file that is kept and told."""
+        head, record = heat.head, self._record
+        unsealed = SavedHeat(
+            table=record.name,
+            number=head.number,
+            played_at=head.played_at,
+            settings=head.settings,
+            names=head.names,
+            sitters=head.sitters,
+            players=record.sat[-1].played,
+            east=head.east,
+            card=record.card,
+            card_title=record.card_title,
+            card_digest=record.card_digest,
+            commitment="" if self._is_laid else commitment(head.secret),
+            secret=head.secret,
+            contributions=head.contributions,
+            wall=head.wall,
+            attempts=head.attempts,
+            table_id=record.id,
+            events=condensed(heat.events),
+        )
+        return sealed(unsealed)
 
     # ---- telling them
 

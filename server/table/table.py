@@ -26,7 +26,7 @@ from shared.cards.owned import is_copy
 from shared.rules import charleston
 from shared.rules.drills import Laid
 from shared.rules.events import AnyEvent, DeadlinesMoved
-from shared.rules.heat import Complete, SavedHeat, condensed, sealed
+from shared.rules.heat import Complete
 from shared.rules.intents import (
     ChangeSettings,
     ClockIntent,
@@ -382,27 +382,7 @@ class Table(EndedHeats):
 
     def _finish(self, heat: RunningHeat, out: Output) -> None:
         head, record = heat.head, self._record
-        unsealed = SavedHeat(
-            table=record.name,
-            number=head.number,
-            played_at=head.played_at,
-            settings=head.settings,
-            names=head.names,
-            sitters=head.sitters,
-            players=record.sat[-1].played,
-            east=head.east,
-            card=record.card,
-            card_title=record.card_title,
-            card_digest=record.card_digest,
-            commitment="" if self._laid else commitment(head.secret),
-            secret=head.secret,
-            contributions=head.contributions,
-            wall=head.wall,
-            attempts=head.attempts,
-            table_id=record.id,
-            events=condensed(heat.events),
-        )
-        saved = sealed(unsealed)
+        saved = self._saved(heat)
         kept = KeptHeat.of(saved)
         self._heat, self._ended, self._finished = None, heat, (*self._finished, kept)
         played = head.number + 1 - record.set_first

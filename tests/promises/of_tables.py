@@ -75,7 +75,7 @@ OF_TABLES = (
         ("tests/server/test_owned_cards.py",),
         (
             Mutant(OWNED, 'text if card.share else ""', "text"),
-            Mutant(TABLE, "            card=record.card,\n", "            card=self._card,\n"),
+            Mutant("server/table/ended.py", "            card=record.card,\n", "            card=self._card,\n"),
             Mutant("server/club/club.py", "return ClubTable(table, ", "return ClubTable(table.with_(card=own_card), "),
         ),
     ),

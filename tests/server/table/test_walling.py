@@ -119,7 +119,7 @@ def test_everybody_silent_leaves_the_wall_to_the_host_and_the_heat_begins() -> N
 
 def test_only_who_is_connected_when_the_round_begins_takes_part() -> None:
     evening = Evening(people=3)
-    evening.take(evening.table.disconnected(2))
+    evening.take(evening.table.disconnected(2, evening.now_ms))
     evening.do(0, Start())
     assert attempts(evening) == [((0, 1), "", ())]
 

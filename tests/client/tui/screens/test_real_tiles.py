@@ -1,6 +1,5 @@
 """The clock for real tiles on the screen: what the room reads, what each key does, and which heats are kept."""
 
-import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
@@ -41,7 +40,7 @@ class Room:
     async def press(self, *keys: str) -> None:
         for key in keys:
             await self.pilot.press(key)
-            await asyncio.gather(*self.app._keeping)
+            await self.app._keeping.done()
         await self.pilot.pause()
 
     async def after(self, seconds: float, *keys: str) -> None:
