@@ -96,7 +96,7 @@ class Seating(ABC):
         if chair is None:
             chair = self._free_chair(token)
             if chair is None:
-                return Rejected(Close.TABLE_FULL, "No chair of this table is free for you now.")
+                return Rejected(Close.TABLE_FULL, "Every chair of this table is taken for now.")
             token = token or self._random_bytes(TOKEN_BYTES)
             self._hand_on(chair)
             newcomer = person_chair(self._record, chair, name, token, self._first_heat())
