@@ -58,10 +58,17 @@ def _tell(history: "History", args: argparse.Namespace) -> int:
     if args.json:
         say(*report_json(report).splitlines())
     elif args.numbers:
-        say(*report_lines(report), *(line for said in sources() for line in wrapped(said, WIDTH)))
+        say(*report_lines(report, _is_plain()), *(line for said in sources() for line in wrapped(said, WIDTH)))
     else:
         say(*lesson_report(report))
     return 0
+
+
+def _is_plain() -> bool:
+    """Say whether to draw in ASCII: for a file or a pipe, a terminal without UTF-8, or a player who wants it."""
+    from client.storage.preferences import load_look
+
+    return not is_terminal(sys.stdout) or not (sys.stdout.encoding or "").lower().startswith("utf") or load_look().ascii
 
 
 def _write_csv(where: str, text: str) -> int:

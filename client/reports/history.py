@@ -29,8 +29,8 @@ WIDTH = 80
 # ---- for people
 
 
-def report_lines(report: HistoryReport) -> list[str]:
-    """Return the report for a person to read, every line at most 80 cells."""
+def report_lines(report: HistoryReport, plain: bool = True) -> list[str]:
+    """Return the report for a person to read, every line at most 80 cells; plain is for ASCII alone."""
     if report.overall is None:
         return [*_wrapped(counts(report)), *_faults(report)]
     levels = report.levels if len(report.levels) > 1 else ()
@@ -42,7 +42,7 @@ def report_lines(report: HistoryReport) -> list[str]:
         "",
         *set_lines(report),
         "",
-        *plot_lines(report),
+        *plot_lines(report, plain=plain),
         *cost_lines(report.costs),
         *clock_lines(report.next_clock),
         *_faults(report),
@@ -114,12 +114,14 @@ def _set_words(found: SetReport) -> str:
     return f"{day} {table}: {found.inside}/{found.heats} inside {write_time(found.level_ms)}{speed}{loss}"
 
 
-def plot_lines(report: HistoryReport, width: int = WIDTH - 2, height: int = 12) -> Iterator[str]:
+def plot_lines(report: HistoryReport, width: int = WIDTH - 2, height: int = 12, *, plain: bool = True) -> Iterator[str]:
     """Yield a plot of loss against speed, width x height cells, and its slope."""
-    if not report.speed_and_loss:
+    passes = report.speed_and_loss
+    if not passes:
         return
-    yield f"Points lost (up) against seconds (right), the latest {len(report.speed_and_loss)} unforced passes"
-    yield from scatter(report.speed_and_loss, width, height)
+    free = sum(lost == 0 for _, lost in passes)
+    yield f"Points lost (up), seconds (right): latest {len(passes)} unforced passes, {free} at no loss"
+    yield from scatter(passes, width, height, plain)
     trend = report.loss_by_speed
     if trend.slope is None:
         yield f"  {not_enough(trend)}"

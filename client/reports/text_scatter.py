@@ -1,37 +1,45 @@
-"""A scatter plot in characters.
+"""A scatter plot as text, with both axes from zero. Pure."""
 
-Pure. Must never use anything but ASCII, so that every terminal, pipe and printer can show it.
-"""
-
-from collections import Counter
 from collections.abc import Sequence
 
-_MARKS = (".", "o", "8", "@")
-"""The marks for one, two, three, and four or more points in one cell."""
+from client.reports.dots import Dots, ticks
+
+_SHORTEST = 0.1
+"""The least that an axis shows."""
+_APART = 8
+"""Cells between two numbers of the lower axis, at least."""
 
 
-def scatter(points: Sequence[tuple[float, float]], width: int, height: int) -> list[str]:
-    """Return the plot as height lines of at most width cells, with both axes from zero.
+def scatter(points: Sequence[tuple[float, float]], width: int, height: int, plain: bool = False) -> list[str]:
+    """Return the plot as height lines of at most width cells.
 
-    The left edge shows the greatest y, the last line the greatest x. Needs at least 16 x 4 cells; without points it
-    returns no lines.
+    In ASCII a mark tells how many points share its cell. Needs at least 16 x 4 cells; without points it returns no
+    lines.
     """
     if not points:
         return []
-    top, right = max(y for _, y in points) or 1.0, max(x for x, _ in points) or 1.0
-    label = len(f"{top:.1f}")
-    columns, rows = width - label - 2, height - 2
+    right, top = (max(_SHORTEST, *values) for values in zip(*points, strict=True))
+    rows = height - 2
+    up = ticks(0, top, min(rows - 1, max(2, rows // 3)))
+    label = max(len(f"{value:g}") for value in up)
+    columns = width - label - 2
+    dots = Dots(columns, rows, plain)
 
-    def place(value: float, end: float, cells: int) -> int:
-        return min(cells - 1, max(0, int(value / end * cells)))
+    def place(value: float, end: float, count: int) -> int:
+        return min(count - 1, int(value / end * count))
 
-    taken = Counter((place(x, right, columns), place(y, top, rows)) for x, y in points)
-
-    def row(number: int) -> str:
-        marks = (taken[column, number] for column in range(columns))
-        return "".join(_MARKS[min(count, len(_MARKS)) - 1] if count else " " for count in marks).rstrip()
-
-    labels = {rows - 1: f"{top:.1f}", 0: "0.0"}
-    lines = [f"{labels.get(number, ''):>{label}} |{row(number)}" for number in reversed(range(rows))]
-    ends = f"0{f'{right:.1f}':>{columns - 1}}"
-    return [*lines, f"{'':>{label}} +{'-' * columns}", f"{'':>{label}}  {ends}"]
+    for x, y in points:
+        dots.put(place(x, right, columns * dots.across), rows * dots.down - 1 - place(y, top, rows * dots.down))
+    wall, notch, corner, floor, mark = "|++-+" if plain else "│┤└─┴"
+    sides = {rows - 1 - place(value, top, rows): f"{value:g}" for value in up}
+    lines = [
+        f"{sides.get(row, ''):>{label}} {notch if row in sides else wall}{''.join(cells).rstrip()}"
+        for row, cells in enumerate(dots.rows())
+    ]
+    axis, numbers = [floor] * columns, [" "] * width
+    for value in ticks(0, right, max(1, columns // _APART)):
+        at, text = place(value, right, columns), f"{value:g}"
+        axis[at] = mark
+        start = min(label + 2 + at, width - len(text))
+        numbers[start : start + len(text)] = text
+    return [*lines, f"{'':>{label}} {corner}{''.join(axis)}", "".join(numbers).rstrip()]

@@ -143,7 +143,7 @@ class HistoryScreen(BaseScreen):
                 level = levels[self.level % len(levels)]
                 return tuple(level_lines(level)) if level else ()
             case 2:
-                found = tuple(plot_lines(report, _WIDTH - 1, canvas.height - 3))
+                found = tuple(plot_lines(report, _WIDTH - 1, canvas.height - 3, plain=canvas.look.ascii))
                 return found or ("No pass has been reviewed yet.",)
             case 3:
                 return (*set_lines(report), "", *cost_lines(report.costs))

@@ -10,7 +10,10 @@ import pytest
 
 from client.commands.history import add_arguments, run
 from client.commands.options import BadArgument, Parser
-from client.storage.history_db import History, history_path
+from client.storage.history_db import History, StepLoss, history_path
+from client.storage.preferences import save_look
+from client.theme import Look
+from shared.versions import COACH
 from tests.client.heats import heat
 
 
@@ -45,6 +48,43 @@ class Terminal(io.StringIO):
 
     def isatty(self) -> bool:
         return True
+
+
+class Output(io.TextIOWrapper):
+    """Standard output on a screen or into a pipe."""
+
+    def __init__(self, encoding: str, is_screen: bool) -> None:
+        super().__init__(io.BytesIO(), encoding)
+        self.is_screen = is_screen
+
+    def isatty(self) -> bool:
+        return self.is_screen
+
+
+@pytest.mark.parametrize(
+    ("encoding", "is_screen", "wants_ascii", "braille"),
+    [
+        ("utf-8", True, False, True),
+        ("utf-8", True, True, False),
+        ("utf-8", False, False, False),
+        ("latin-1", True, False, False),
+    ],
+)
+def test_the_plot_is_in_braille_only_where_it_can_be_seen(
+    monkeypatch: pytest.MonkeyPatch, encoding: str, is_screen: bool, wants_ascii: bool, braille: bool
+) -> None:
+    save_look(Look(ascii=wants_ascii))
+    history = History(history_path())
+    history.add(heat(1))
+    history.set_losses(1, COACH, [StepLoss(step="first right", points=1.0, error=0.1, luck=0.0)])
+    history.close()
+    out = Output(encoding, is_screen)
+    monkeypatch.setattr("sys.stdout", out)
+    assert called("--numbers") == 0
+    out.seek(0)
+    text = out.read()
+    assert "Points lost (up)" in text
+    assert any("\u2800" < character <= "\u28ff" for character in text) == braille
 
 
 def test_nothing_played_is_said_in_one_line(capsys: pytest.CaptureFixture[str]) -> None:

@@ -49,6 +49,13 @@ def test_every_line_fits_eighty_cells(heats: int) -> None:
     assert max(map(len, lines)) <= 80
 
 
+@pytest.mark.parametrize("plain", [True, False])
+def test_the_plot_is_in_ascii_or_braille(plain: bool) -> None:
+    text = "".join(report_lines(history_report(Read(evening(24))), plain))
+    assert text.isascii() == plain
+    assert any("\u2800" < character <= "\u28ff" for character in text) != plain
+
+
 def test_seven_heats_are_not_enough_for_a_trend_and_the_text_says_so() -> None:
     text = "\n".join(report_lines(history_report(Read(evening(7)))))
     assert "not enough heats yet: 7 of 20" in text

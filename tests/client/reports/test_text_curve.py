@@ -51,6 +51,20 @@ def test_the_ends_of_the_scale_are_the_greatest_and_the_least() -> None:
     assert "30.0" in lines[5][0]
 
 
+def test_in_braille_the_line_runs_from_mark_to_mark_without_a_gap() -> None:
+    lines = running_line([Turn("right", 50.0, 20.0), Turn("across", 60.0, 0.0)], 10.0, 60, 14)
+    first, last = column(lines, "●"), column(lines, "●", 2)
+    drawn = [text[first[1] : last[1] + 1].ljust(last[1] + 1 - first[1]) for text, _ in lines[:-2]]
+    assert all(any(cell != " " for cell in cells) for cells in zip(*drawn, strict=True))
+
+
+def test_a_name_without_room_ends_in_a_mark() -> None:
+    turns = [Turn("right", 50.0, 20.0)] * 9
+    assert "ri…" in running_line(turns, 42.0, 50, 8)[-2][0]
+    assert "ri." in running_line(turns, 42.0, 50, 8, plain=True)[-2][0]
+
+
 def test_the_words_under_it_fit_into_a_small_screen() -> None:
     legend = running_line([Turn("right", 50.0, 20.0)], None, 78, 8)[-1][0]
     assert legend.endswith("luck")
+    assert running_line([Turn("right", 50.0, 20.0)], None, 58, 8)[-1][0].endswith("loss")
