@@ -103,10 +103,10 @@ class WallWatch:
         known = self.seen.get((self.table, number)) or self.recall(self.table, number, view.you)
         if known and known.chair == view.you:
             return known
-        failures = 0
+        failures, played = 0, {result.number for result in view.results}
         for (table, heat), earlier in self.seen.items():
             if table == self.table and view.first_heat <= heat < number:
-                failures += _failures(earlier) + _was_dropped(earlier)
+                failures += _failures(earlier) + (_was_dropped(earlier) and heat not in played)
         return WallSeen(table=self.table, number=number, chair=view.you, failures=failures)
 
     # ---- nothing that was shown may change

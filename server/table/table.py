@@ -243,7 +243,7 @@ class Table(EndedHeats):
                 if not own.stand_in:
                     return Refusal("not now", "You already play your own seat.")
                 if self._waits_for_next(chair):
-                    return Refusal("not now", "At this table who comes late plays from the next heat on.")
+                    return Refusal("not now", "At this table latecomers play from the next heat on.")
                 self._change(chair, stand_in=False)
                 self._drop_turn(chair)
             case MoveTo():

@@ -138,6 +138,19 @@ def test_a_person_whom_the_desk_moves_while_the_wall_is_made_accuses_nobody() ->
     assert watch.seen["t1", 1].stopped == ""
 
 
+def test_who_missed_a_whole_heat_does_not_count_its_wall_as_the_hosts_failure() -> None:
+    table = Watched(3)
+    table.silent = {2}
+    table.ready()
+    table.take(table.table.disconnected(1, table.now_ms))
+    table.silent = set()
+    table.wait(2 * SILENCE_MS)
+    table.play_heat()
+    table.join("", table.tokens[1])
+    assert table.seen(1, heat=1).attempts
+    assert table.seen(1, heat=2).failures == 0
+
+
 def test_without_a_guests_value_everybody_reads_that_the_host_alone_chose() -> None:
     table = Watched(2)
     table.silent = {GUEST}
