@@ -46,6 +46,7 @@ def run(args: argparse.Namespace) -> int:
         say(
             "Name a drill:",
             *(f"  {name:<10} {DRILLS[drill].title}: {DRILLS[drill].about}" for name, drill in _NAMES.items()),
+            f"Or a whole heat: {', '.join(TEMPTING)}, or the file of a saved heat.",
         )
         return 0
     if args.step and args.what in (*TEMPTING, *_NAMES):

@@ -12,7 +12,7 @@ from client.coach.process import CoachService
 from client.coach.queue import Coaching
 from client.console import ask, complain, say
 from client.models.decisions import Decided, answer_words, joker_stays, known, question
-from client.models.rack import PLACES
+from client.plain.sentences import rack_line
 from client.storage.journal import Journal, disk_journal
 from client.storage.preferences import load_look
 from shared.cards.said import listed_tiles
@@ -47,13 +47,7 @@ class PlainDecision:
             *blind,
             *([f"Sections: {', '.join(choices)}."] if choices else []),
         ]
-        return [" ".join(asked), self.said(), f"{write_seconds(decision.length_ms)}."]
-
-    def said(self) -> str:
-        """Return the rack by ear, each tile with its place."""
-        return (
-            "Rack: " + ", ".join(f"{place}: {name(tile)}" for place, tile in zip(PLACES, self.rack, strict=False)) + "."
-        )
+        return [" ".join(asked), rack_line(self.rack), f"{write_seconds(decision.length_ms)}."]
 
     def hear(self, line: str) -> Answer | str:
         """Read a line."""
@@ -131,7 +125,7 @@ async def play(drilling: Drilling, numbers: bool, now_ms: Callable[[], int]) -> 
                 break
             if line.lower() in ("help", "?", "rack", "time"):
                 left = f"{write_seconds(length_ms - spent_ms)} left."
-                say(*{"rack": (plain.said(),), "time": (left,)}.get(line.lower(), HELP))
+                say(*{"rack": (rack_line(plain.rack),), "time": (left,)}.get(line.lower(), HELP))
                 continue
             heard = plain.hear(line)
             if isinstance(heard, str):

@@ -220,6 +220,10 @@ def verdict(seen: WallSeen, faults: tuple[str, ...]) -> Verdict:
     if seen.chair not in took_part:
         makers = " and ".join(seen.name(chair) for chair in took_part)
         return Verdict(level="plain", text=f"Your value is not in this wall: {makers} made it. The rest fits.")
+    if not seen.own_value():
+        return Verdict(
+            level="plain", text="Your value is not in this wall: it was made without this machine. The rest fits."
+        )
     return Verdict(level="quiet", text="Wall checked: your value is in it, and all that you saw fits.")
 
 
