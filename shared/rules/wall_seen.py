@@ -18,7 +18,7 @@ from shared.rules.seats import Seat, chair_of
 from shared.rules.state import State, own_tiles
 from shared.rules.steps import StepName
 from shared.rules.tiles import Tile
-from shared.rules.wall_round import MOST_ATTEMPTS, MOST_FAILURES, Attempt, Value, WallKind, round_faults
+from shared.rules.wall_round import MOST_ATTEMPTS, MOST_FAILURES, Attempt, Value, WallKind, raw, round_faults
 
 Tiles = tuple[Tile, ...]
 WORDS_READ = 4
@@ -181,7 +181,7 @@ def shared_digest(seen: WallSeen, told: bytes = b"") -> bytes:
         seen.table.encode(),
         seen.number.to_bytes(8, "big"),
         seen.kind.encode(),
-        bytes.fromhex(seen.commitment),
+        raw(seen.commitment),
         *(part for attempt in seen.attempts for part in _shared(attempt)),
         hashlib.sha256(told).digest() if told else b"",
     ]
@@ -230,7 +230,7 @@ def verdict(seen: WallSeen, faults: tuple[str, ...]) -> Verdict:
 def _shared(attempt: Attempt) -> tuple[bytes, ...]:
     return (
         attempt.number.to_bytes(8, "big"),
-        bytes.fromhex(attempt.commitment),
+        raw(attempt.commitment),
         bytes(attempt.chairs),
         *attempt.hashes,
         *attempt.values,
