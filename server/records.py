@@ -105,6 +105,12 @@ class Sat(Record):
         dealt = (chair for chair in range(4) if person and self.people[chair] == person)
         return next(played, next(dealt, None))
 
+    def renamed(self, old: str, new: str) -> "Sat":
+        """Return it with another key for a person."""
+        came = tuple((chair, new if person == old else person) for chair, person in self.came)
+        people = each(lambda chair: new if self.people[chair] == old else self.people[chair])
+        return self.model_copy(update={"came": came, "people": people})
+
     def plus(self, chair: int, player: Player) -> "Sat":
         """Return it with who plays a chair's seat from a step on."""
         before = self.played[chair]
@@ -153,6 +159,11 @@ class TableRecord(Record):
         """Return the record with these people among those who played here."""
         new = (person for person in people if person and person not in self.people)
         return self.with_(people=(*self.people, *dict.fromkeys(new)))
+
+    def renamed(self, old: str, new: str) -> "TableRecord":
+        """Return the record with another key for a person: all that they played stays theirs."""
+        sat = tuple(one.renamed(old, new) for one in self.sat)
+        return self.with_(sat=sat, people=tuple(new if person == old else person for person in self.people))
 
     def sat_in(self, heat: int) -> Sat | None:
         """Return who played a heat; what an older host kept does not tell it."""

@@ -57,6 +57,7 @@ class SharedClockTable(Seating):
     def restore(self, events: tuple[AnyEvent, ...], finished: tuple[KeptHeat, ...], now_ms: int) -> Output:
         """Restore the clock from disk; it is paused, and the time in between is charged to nobody."""
         self._keep(self.clock.restored(now_ms), now_ms)
+        self._host_lost_ms = now_ms
         return self._told(Output())
 
     def tick(self, now_ms: int) -> Output:

@@ -107,11 +107,10 @@ def readings(typed: str) -> frozenset[str]:
     if not parts:
         return frozenset()
     letters, digits = parts.groups()
-    found = {"".join(words) + digits for words in _split(letters, WORDS_EACH)}
     apart = re.findall(r"[a-z]+", typed.lower())
     if len(apart) == WORDS_EACH and all(word[:FIRST_LETTERS] in _BY_FIRST for word in apart):
-        found.add("".join(_BY_FIRST[word[:FIRST_LETTERS]] for word in apart) + digits)
-    return frozenset(found)
+        return frozenset({"".join(_BY_FIRST[word[:FIRST_LETTERS]] for word in apart) + digits})
+    return frozenset("".join(words) + digits for words in _split(letters, WORDS_EACH))
 
 
 def one_reading(typed: str) -> str:

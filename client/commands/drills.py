@@ -46,6 +46,7 @@ def run(args: argparse.Namespace) -> int:
         say(
             "Name a drill:",
             *(f"  {name:<10} {DRILLS[drill].title}: {DRILLS[drill].about}" for name, drill in _NAMES.items()),
+            f"Or a whole heat: {', '.join(TEMPTING)}, or the file of a saved heat.",
         )
         return 0
     if args.step and args.what in (*TEMPTING, *_NAMES):
@@ -53,7 +54,11 @@ def run(args: argparse.Namespace) -> int:
     if args.tiles and args.what != "rack":
         raise BadArgument("Only rack takes tiles.")
     if args.decisions or (args.what in _NAMES and not args.whole):
-        return _decide(args, _decisions(args))
+        made = _decisions(args)
+        if args.what == COSTLIEST and (fault := _no_history()):
+            complain(fault)
+            return 1
+        return _decide(args, made)
     if args.plain:
         raise BadArgument("Whole heats have no plain lines here; racktempo solo --plain plays a set.")
     found = _laid(args)
@@ -76,6 +81,14 @@ def _decide(args: argparse.Namespace, made: "Callable[[Coaching, Journal], Await
     from client.tui.run import show
 
     return show(AtDecisions(made), args.name)
+
+
+def _no_history() -> str:
+    """Return why the history cannot be read; empty if it can."""
+    from client.storage.journal import disk_journal
+
+    read = disk_journal().read()
+    return "" if read.entries else " ".join(read.faults)
 
 
 def _decisions(args: argparse.Namespace) -> "Callable[[Coaching, Journal], Awaitable[Drilling | str]]":

@@ -60,11 +60,6 @@ class CardBrowser:
         return self.marked.section if self.marked else ""
 
     @property
-    def pinned_hand(self) -> Hand | None:
-        """The pinned hand, if the card has it."""
-        return next((hand for hand in self.hands if hand.id == self.pinned), None)
-
-    @property
     def told_pinned(self) -> ToldHand | None:
         """The pinned hand as it is shown."""
         return next((told for told in self.told if told.hand.id == self.pinned), None)

@@ -4,6 +4,7 @@ Pure: no screen, no coach and no clock; every moment is an argument in milliseco
 handed in one by one, and so is what the coach says, whenever it comes.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal
 
@@ -12,7 +13,7 @@ from client.models.table import Stage, StepClock
 from shared.rules.decisions import Answer, Decision
 from shared.rules.seats import Seat
 from shared.rules.steps import STEPS
-from shared.rules.tiles import by_suit, format_tiles
+from shared.rules.tiles import Rack, by_suit, format_tiles
 
 if TYPE_CHECKING:
     from shared.coach.decisions import Judgement
@@ -191,11 +192,11 @@ class Decisions:
         return None
 
     def _toggle(self, place: int) -> None:
-        if place >= len(self.rack.tiles) or self.numbers:
+        if self.decision is None or place >= len(self.rack.tiles) or self.numbers:
             return
         lifts = place not in self.rack.lifted
         if lifts and not self.rack.may_lift(place):
-            self.note = "A joker is never passed."
+            self.note = joker_stays(self.decision)
         elif lifts and self.wanted == 1 and self.rack.lifted:
             self.rack = self.rack.dropped().toggled(place)
         elif lifts and len(self.rack.lifted) >= self.wanted:
@@ -245,12 +246,17 @@ def question(decision: Decision) -> str:
     return f"{step.name.capitalize()}: three tiles for the player {where}."
 
 
-def known(decision: Decision) -> str:
-    """Return what the player knows besides the rack."""
+def joker_stays(decision: Decision) -> str:
+    """Return why a joker cannot be chosen."""
+    return "The coach judges no joker as a discard." if decision.ask == "discard" else "A joker is never passed."
+
+
+def known(decision: Decision, write: Callable[[Rack], str] = format_tiles) -> str:
+    """Return what the player knows besides the rack; write says how tiles are written."""
     wind = Seat(decision.seat).word
     parts = [f"You are {wind}{', the dealer' if decision.seat == Seat.EAST else ''}."]
     if decision.passed:
-        parts.append(f"Passed before: {format_tiles(by_suit(decision.passed))}.")
+        parts.append(f"Passed before: {write(by_suit(decision.passed))}.")
     return " ".join(parts)
 
 

@@ -123,7 +123,7 @@ def set_end(this: LastHeats | None, before: LastHeats | None) -> tuple[str, ...]
     """Return the player's set in a sentence, and the last sets of the same length beside it, as far as they are known.
 
     >>> set_end(LastHeats(3, 128_000, 6.2), None)
-    ('This set: 2:08 in the middle heat, 6.2 points lost a heat.',)
+    ('This set: usually 2:08 a heat, 6.2 points lost on average.',)
     """
     if this is None:
         return ()
@@ -132,8 +132,10 @@ def set_end(this: LastHeats | None, before: LastHeats | None) -> tuple[str, ...]
 
 
 def _of_set(heats: LastHeats) -> str:
-    lost = "" if heats.lost is None else f", {heats.lost:.1f} points lost a heat"
-    return f"{minutes(heats.spent_ms)} in the middle heat{lost}"
+    lost = "" if heats.lost is None else f", {heats.lost:.1f} points lost"
+    if heats.heats == 1:
+        return f"{minutes(heats.spent_ms)}{lost}"
+    return f"usually {minutes(heats.spent_ms)} a heat{lost and f'{lost} on average'}"
 
 
 def minutes(ms: float) -> str:

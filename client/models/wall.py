@@ -103,10 +103,10 @@ class WallWatch:
         known = self.seen.get((self.table, number)) or self.recall(self.table, number, view.you)
         if known and known.chair == view.you:
             return known
-        failures = 0
+        failures, played = 0, {result.number for result in view.results}
         for (table, heat), earlier in self.seen.items():
             if table == self.table and view.first_heat <= heat < number:
-                failures += _failures(earlier) + _was_dropped(earlier)
+                failures += _failures(earlier) + (_was_dropped(earlier) and heat not in played)
         return WallSeen(table=self.table, number=number, chair=view.you, failures=failures)
 
     # ---- nothing that was shown may change
@@ -170,7 +170,8 @@ class WallWatch:
         shown = attempt.hashes[seen.chair]
         if own and shown and shown != (mine := value_hash(seen.table, seen.number, attempt, seen.chair, own)):
             return _altered("you", mine, shown)
-        if shown and not own and number > len(seen.attempts) and self._latest is not None:
+        was_here = self._latest is not None and self._latest.you == seen.chair
+        if shown and not own and number > len(seen.attempts) and was_here:
             return _altered("you", b"", shown)
         if seen.chair in attempt.silent and self._had_all(seen, attempt):
             return "The table named you silent, although it had taken your part in the wall."

@@ -11,10 +11,11 @@ from client.coach.drilling import Drilling
 from client.coach.process import CoachService
 from client.coach.queue import Coaching
 from client.console import ask, complain, say
-from client.models.decisions import Decided, answer_words, known, question
-from client.models.rack import PLACES
+from client.models.decisions import Decided, answer_words, joker_stays, known, question
+from client.plain.sentences import rack_line
 from client.storage.journal import Journal, disk_journal
 from client.storage.preferences import load_look
+from shared.cards.said import listed_tiles
 from shared.rules.decisions import Answer, Decision
 from shared.rules.tiles import JOKER, Rack, by_suit, name
 from shared.rules.typed_tiles import read_tiles
@@ -42,17 +43,11 @@ class PlainDecision:
         blind = ["Up to three may go unseen."] if decision.may_blind else []
         asked = [
             question(decision),
-            known(decision),
+            known(decision, listed_tiles),
             *blind,
             *([f"Sections: {', '.join(choices)}."] if choices else []),
         ]
-        return [" ".join(asked), self.said(), f"{write_seconds(decision.length_ms)}."]
-
-    def said(self) -> str:
-        """Return the rack by ear, each tile with its place."""
-        return (
-            "Rack: " + ", ".join(f"{place}: {name(tile)}" for place, tile in zip(PLACES, self.rack, strict=False)) + "."
-        )
+        return [" ".join(asked), rack_line(self.rack), f"{write_seconds(decision.length_ms)}."]
 
     def hear(self, line: str) -> Answer | str:
         """Read a line."""
@@ -86,7 +81,7 @@ class PlainDecision:
         wanted = max(self.decision.wants) - blind
         missing = [tile for tile in typed.tiles if typed.tiles.count(tile) > self.rack.count(tile)]
         if JOKER in typed.tiles:
-            return "A joker is never passed."
+            return joker_stays(self.decision)
         if missing:
             return f"You do not hold that much of {name(missing[0])}."
         if len(typed.tiles) != wanted:
@@ -101,7 +96,8 @@ def verdict_lines(done: Decided, numbers: bool) -> list[str]:
         return [done.trouble]
     best = [f"Best: {answer_words(done.decision, judgement.best)}."] if done.decision.ask in ("vote", "offer") else []
     said = judgement.numbers if numbers else judgement.plain
-    return [f"{judgement.verdict} {write_seconds(done.spent_ms)}.", " ".join([*best, *said])]
+    took = f"{judgement.verdict} {write_seconds(done.spent_ms)}."
+    return [line for line in (took, " ".join([*best, *said]), done.trouble) if line]
 
 
 async def play(drilling: Drilling, numbers: bool, now_ms: Callable[[], int]) -> int:
@@ -129,7 +125,7 @@ async def play(drilling: Drilling, numbers: bool, now_ms: Callable[[], int]) -> 
                 break
             if line.lower() in ("help", "?", "rack", "time"):
                 left = f"{write_seconds(length_ms - spent_ms)} left."
-                say(*{"rack": (plain.said(),), "time": (left,)}.get(line.lower(), HELP))
+                say(*{"rack": (rack_line(plain.rack),), "time": (left,)}.get(line.lower(), HELP))
                 continue
             heard = plain.hear(line)
             if isinstance(heard, str):

@@ -21,7 +21,7 @@ _SAID: Mapping[Kind, tuple[str, str]] = {
     ),
     "breaks pairs": ("You break pairs", "look for tiles that stand alone before you give one of two alike"),
     "keeps lone winds": ("You keep lone winds", "look for the wind that no hand within reach needs, and pass it first"),
-    "first plan": ("You never let a first plan go", "after each pass, look which hand is the nearest now"),
+    "first plan": ("You hold on to your first plan too long", "after each pass, look which hand is the nearest now"),
     "changes plan": (
         "You change your plan too often",
         "keep what your plan needs until another hand is clearly nearer",
@@ -29,9 +29,12 @@ _SAID: Mapping[Kind, tuple[str, str]] = {
     "hoards a suit": ("You hoard your longest suit", "look at what each tile serves, whatever its suit"),
     "gives flowers": ("You give flowers away", "keep a flower until no hand within reach needs it"),
     "pairs to the right": ("You hand whole pairs to the right", "look for three tiles that are all different"),
-    "always goes on": ("You always go on", "vote to stop when your hand is already near"),
+    "always goes on": (
+        "The votes that cost you points are votes to go on",
+        "vote to stop when your hand is already near",
+    ),
     "long at easy steps": (
-        "You think long where little is at stake",
+        "You hurry where much is at stake",
         "pass at once where several passes are as good; take your time where they differ",
     ),
 }

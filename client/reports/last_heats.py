@@ -6,6 +6,7 @@ from statistics import fmean, median
 from client.models.heat_end import LastHeats
 from client.reports.history_stats import counted, sets_of
 from client.storage.history_db import HistoryEntry, Read
+from client.target import Named
 from shared.rules.seat_heat import SeatHeat
 
 _MOST = 5
@@ -31,6 +32,11 @@ def this_set(read: Read, heats: Collection[SeatHeat]) -> tuple[LastHeats | None,
     first = next(number for number, entries in enumerate(sets) if any(_key(entry.heat) in keys for entry in entries))
     alike = [some for entries in sets[:first] if (some := _alike(entries, own[-1].heat))][-_MOST:]
     return _summed(own), _summed([entry for entries in alike for entry in entries])
+
+
+def kept_targets(read: Read, heat: SeatHeat) -> tuple[Named, ...]:
+    """Return the targets that the history keeps for a heat."""
+    return next((entry.targets for entry in read.entries if _key(entry.heat) == _key(heat)), ())
 
 
 def _key(heat: SeatHeat) -> tuple[str, int, str]:

@@ -198,7 +198,12 @@ class Keeper:
     async def _settle(self, items: Sequence[_Item]) -> None:
         before = self.table.checkpoint()
         self._moved.clear()
-        outputs = [output for item in items if (output := self._applied(item))]
+        outputs: list[Output] = []
+        for item in items:
+            if output := self._applied(item):
+                for earlier in outputs:
+                    earlier.follow(output.moved)
+                outputs.append(output)
         try:
             await self._commit(outputs)
         except StoreFault as fault:

@@ -48,6 +48,11 @@ class Output:
     closing: list[tuple[int, Close, str]] = field(default_factory=list)
     thoughts: list[Thought] = field(default_factory=list)
 
+    def follow(self, moved: tuple[tuple[int, int], ...]) -> None:
+        """Go along with people who have changed chairs since: what is theirs reaches nobody else."""
+        ways = dict(moved)
+        self.messages = [(ways.get(chair, chair), message) for chair, message in self.messages]
+
 
 @dataclass(frozen=True, slots=True)
 class Joined:

@@ -34,9 +34,11 @@ Checkpoint = tuple[TableRecord, RunningHeat | None, tuple[KeptHeat, ...], AllOwe
 
 @dataclass(frozen=True, slots=True)
 class Asking:
-    """A machine that asks for a chair by its person's name; the host has let it in, or has not yet."""
+    """A machine that asks for a chair by its person's name; the host has let it in, or has not yet. person is whose
+    chair it was then: the word of the host counts for nobody else's."""
 
     token_hash: bytes
+    person: str
     at_ms: int
     may: bool = False
 
@@ -94,7 +96,7 @@ class Seating(ABC):
         if chair is None:
             chair = self._free_chair(token)
             if chair is None:
-                return Rejected(Close.TABLE_FULL, "All four chairs of this table are taken.")
+                return Rejected(Close.TABLE_FULL, "Every chair of this table is taken for now.")
             token = token or self._random_bytes(TOKEN_BYTES)
             self._hand_on(chair)
             newcomer = person_chair(self._record, chair, name, token, self._first_heat())
@@ -106,6 +108,7 @@ class Seating(ABC):
             self._record = self._record.with_(host=chair)
         assert token is not None
         self._connected.add(chair)
+        self._asking.pop(chair, None)
         if chair == self._record.host:
             self._host_lost_ms, self._stood_in = None, False
         self._arrived(chair, is_new, held if held.table == self._record.id else NOTHING_HELD, now_ms, out)
@@ -194,12 +197,12 @@ class Seating(ABC):
         chair = away_chair(self._record, name, self._connected)
         if chair is None or not self._may_regain or not token:
             return None
-        asking = self._asking.get(chair)
+        asking = self._asks(chair)
         if asking and asking.token_hash == token_hash and asking.may:
             return None
         is_same = asking is not None and asking.token_hash == token_hash
         if asking is None or is_same or asking.at_ms + ASKING_MS < now_ms:
-            self._asking[chair] = Asking(token_hash, now_ms)
+            self._asking[chair] = Asking(token_hash, self._record.chairs[chair].person, now_ms)
         text = (
             "Your seat is kept here. The host's screen asks whether to let this machine in; we try again until then."
             " If you are somebody else, come in under another name."
@@ -215,15 +218,23 @@ class Seating(ABC):
     def _regained(self, token: bytes | None) -> int | None:
         """Return the chair that the host has let this machine have; the old machine's token opens it no more."""
         token_hash = hash_token(token) if token else b""
-        for chair, asking in self._asking.items():
-            if asking.may and asking.token_hash == token_hash:
+        for chair in ALL_CHAIRS:
+            asking = self._asks(chair)
+            if asking and asking.may and asking.token_hash == token_hash:
                 del self._asking[chair]
                 self._change(chair, token_hash=token_hash)
+                self._record = self._record.renamed(asking.person, self._record.chairs[chair].person)
                 return chair
         return None
 
-    def _let_in(self, chair: int) -> Refusal | None:
+    def _asks(self, chair: int) -> Asking | None:
+        """Return the machine that asks for a chair, while the line of its person is down."""
         asking = self._asking.get(chair)
+        is_theirs = asking is not None and asking.person == self._record.chairs[chair].person
+        return asking if is_theirs and chair not in self._connected else None
+
+    def _let_in(self, chair: int) -> Refusal | None:
+        asking = self._asks(chair)
         if asking is None:
             return Refusal("not now", "No other machine asks for this chair.")
         self._asking[chair] = replace(asking, may=True)
@@ -265,8 +276,7 @@ class Seating(ABC):
     def _hand_on(self, chair: int) -> None:
         """If this chair's person was the host, make the first other connected person the host."""
         if self._record.host == chair:
-            people = [other for other in ALL_CHAIRS if other != chair and self._record.chairs[other].is_present]
-            self._record = self._record.with_(host=people[0] if people else None)
+            self._record = self._record.with_(host=min(self._connected - {chair}, default=None))
 
     def _change(self, chair: int, **changes: object) -> None:
         self._record = self._record.with_chair(chair, self._record.chairs[chair].model_copy(update=changes))

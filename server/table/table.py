@@ -11,7 +11,7 @@ from functools import partial
 
 from server.kept import KeptHeat
 from server.net.codes import make_code
-from server.records import EMPTY, TableRecord, each
+from server.records import EMPTY, Chair, TableRecord, each, hash_token
 from server.table import bots
 from server.table.chairs import bot_chair, east_chair, heat_head, with_played
 from server.table.coaches import Think, thinker
@@ -243,7 +243,7 @@ class Table(EndedHeats):
                 if not own.stand_in:
                     return Refusal("not now", "You already play your own seat.")
                 if self._waits_for_next(chair):
-                    return Refusal("not now", "At this table who comes late plays from the next heat on.")
+                    return Refusal("not now", "At this table latecomers play from the next heat on.")
                 self._change(chair, stand_in=False)
                 self._drop_turn(chair)
             case MoveTo():
@@ -461,8 +461,13 @@ class Table(EndedHeats):
             ready=seated.ready,
             host=self._record.host == chair and self._host_now() is not None,
             wish=seated.wish,
-            asks=chair in self._asking and not self._asking[chair].may and chair not in self._connected,
+            asks=(asking := self._asks(chair)) is not None and not asking.may,
         )
+
+    def _free_chair(self, token: bytes | None) -> int | None:
+        chair, person = super()._free_chair(token), Chair(sitter="person", token_hash=hash_token(token or b"")).person
+        seen = self._record.sat[-1].chairs(person) if self._heat else frozenset[int]()
+        return None if seen - {chair} else chair  # nobody sees two racks of one deal
 
     def _waits_for_next(self, chair: int) -> bool:
         """Whether a person came too late for the running heat."""

@@ -5,11 +5,11 @@ Nothing is shown of a secret before its attempt is burned or its heat is told.
 """
 
 from abc import abstractmethod
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from server.records import Chair, TableRecord
 from server.table.output import Output
-from server.table.seating import Seating
+from server.table.seating import Checkpoint, Seating
 from shared.rules.intents import WallHash, WallValue
 from shared.rules.refusals import Refusal
 from shared.rules.wall import commitment
@@ -27,6 +27,11 @@ class WallTable(Seating):
         self._is_laid = is_laid
         self._silent_at_ms = 0
         self._stage: tuple[int, int, bool] | None = None
+
+    def go_back(self, checkpoint: Checkpoint, connected: Iterable[int]) -> None:
+        """Undo everything since the checkpoint; the next attempt gets its whole time."""
+        super().go_back(checkpoint, connected)
+        self._stage = None
 
     @property
     def _kind(self) -> WallKind:

@@ -110,15 +110,15 @@ def _filled(
         Bar(name_of[hand], play_on(engine, position, seed, _OTHER_GAMES, hand).share, is_held=True) for hand in others
     ]
     if not played.won:
-        return f"Played on {played.games} times, it never wins.", (), tuple(bars)
-    said = [f"Half of the games that it wins are over by {count_of(played.draws)} of its own."]
+        return f"Played on {played.games} times, this rack never wins.", (), tuple(bars)
+    said = [f"Half of its wins come within {count_of(played.draws)} of its own."]
     if played.waits:
         tile, turns = played.waits[0]
-        said.append(f"It waits longest for {called(tile)}: {turns:.1f} turns a game with two tiles to go or fewer.")
+        said.append(f"With one or two tiles to go it waits longest for {called(tile)}: {turns:.1f} turns a game.")
     if reading.discards:
         first = [called(each.tile) for each in reading.discards[: len(_ORDER)]]
         said.append(f"First to go: {listed(first)}.")
-    return f"Played on {played.games} times, it wins {in_hundred(played.share)}.", tuple(said), tuple(bars)
+    return f"Played on {played.games} times, this rack wins {in_hundred(played.share)}.", tuple(said), tuple(bars)
 
 
 def count_of(draws: int) -> str:

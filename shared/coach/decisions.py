@@ -185,13 +185,13 @@ def _discarded(coach: Coach, decision: Decision, answer: Answer | None) -> Judge
     if own is None:
         raise ValueError("This tile cannot be discarded here.")
     better = f"{called(best.tile)}, {_serves(coach, position, best.tile)}"
+    went = f"You let go {called(own.tile)}, {_serves(coach, position, own.tile)}."
     if own.loss < _SAME:
         rating: Rating = "best"
-        said = f"{'Best is ' if answer is None else ''}{better}."
-        plain: tuple[str, ...] = (f"{said[:1].upper()}{said[1:]}",)
+        plain: tuple[str, ...] = (f"Best is {better}." if answer is None else went,)
     else:
         rating = "close" if own.loss < _CLOSE else "costly"
-        plain = (f"You let go {called(own.tile)}, {_serves(coach, position, own.tile)}.", f"Better: {better}.")
+        plain = (went, f"Better: {better}.")
     loss = Estimate(own.loss if rating != "best" else 0.0, 0.0)
     chance = in_hundred(100 * own.called)
     return Judgement(

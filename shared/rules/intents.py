@@ -161,8 +161,8 @@ class FreeChair(Record):
 
 
 class MoveTo(Record):
-    """Between heats: sit on another chair. An empty or a bot's chair is had at once; asked of a person it is a wish,
-    and both swap when the other one wishes it too. One's own chair takes a wish back."""
+    """Between heats: sit on another chair. One gets an empty chair or a bot's at once. For a person's chair this is a
+    wish, and the two swap when that person wishes it too. Naming one's own chair takes a wish back."""
 
     kind: Literal["move to"] = "move to"
     chair: int = Field(ge=0, le=3)

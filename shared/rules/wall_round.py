@@ -138,11 +138,23 @@ class Round(Record):
         return self.model_copy(update={"attempts": (*self.attempts[:-1], self.now.model_copy(update=changes))})
 
 
+def raw(fingerprint: str) -> bytes:
+    """Return a commitment's bytes; of a text that is none, which only a host that lies sends, the text's own.
+
+    >>> raw("00ff"), raw("none")
+    (b'\\x00\\xff', b'none')
+    """
+    try:
+        return bytes.fromhex(fingerprint)
+    except ValueError:
+        return fingerprint.encode(errors="replace")
+
+
 def value_hash(table: str, heat: int, attempt: Attempt, chair: int, value: bytes) -> bytes:
     """Return the hash by which a chair promises its value: SHA-256 over parts, each after its length (4 bytes)."""
     parts = (
         DOMAIN,
-        bytes.fromhex(attempt.commitment),
+        raw(attempt.commitment),
         bytes(attempt.chairs),
         table.encode(),
         heat.to_bytes(8, "big"),

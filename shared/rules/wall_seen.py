@@ -18,7 +18,7 @@ from shared.rules.seats import Seat, chair_of
 from shared.rules.state import State, own_tiles
 from shared.rules.steps import StepName
 from shared.rules.tiles import Tile
-from shared.rules.wall_round import MOST_ATTEMPTS, MOST_FAILURES, Attempt, Value, WallKind, round_faults
+from shared.rules.wall_round import MOST_ATTEMPTS, MOST_FAILURES, Attempt, Value, WallKind, raw, round_faults
 
 Tiles = tuple[Tile, ...]
 WORDS_READ = 4
@@ -181,7 +181,7 @@ def shared_digest(seen: WallSeen, told: bytes = b"") -> bytes:
         seen.table.encode(),
         seen.number.to_bytes(8, "big"),
         seen.kind.encode(),
-        bytes.fromhex(seen.commitment),
+        raw(seen.commitment),
         *(part for attempt in seen.attempts for part in _shared(attempt)),
         hashlib.sha256(told).digest() if told else b"",
     ]
@@ -220,13 +220,17 @@ def verdict(seen: WallSeen, faults: tuple[str, ...]) -> Verdict:
     if seen.chair not in took_part:
         makers = " and ".join(seen.name(chair) for chair in took_part)
         return Verdict(level="plain", text=f"Your value is not in this wall: {makers} made it. The rest fits.")
+    if not seen.own_value():
+        return Verdict(
+            level="plain", text="Your value is not in this wall: it was made without this machine. The rest fits."
+        )
     return Verdict(level="quiet", text="Wall checked: your value is in it, and all that you saw fits.")
 
 
 def _shared(attempt: Attempt) -> tuple[bytes, ...]:
     return (
         attempt.number.to_bytes(8, "big"),
-        bytes.fromhex(attempt.commitment),
+        raw(attempt.commitment),
         bytes(attempt.chairs),
         *attempt.hashes,
         *attempt.values,

@@ -7,23 +7,26 @@ seat never sees before the reveal. Jokers stay jokers in the racks, for they cha
 
 import random
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 
 import pytest
 
-from server.table.output import Output
+from server.kept import KeptHeat
+from server.table.output import Built, Joined, Output, Rejected
 from server.table.table import Table
 from shared.cards.play import shipped_text
+from shared.codec import BadFrame
 from shared.rules import charleston
 from shared.rules.exchange import settle
 from shared.rules.heat import dice_of
-from shared.rules.intents import Arrange, Intent, Lift, Offer, Pass, Ready, Vote
+from shared.rules.intents import Arrange, Intent, Leave, LetIn, Lift, MoveTo, Offer, Pass, Ready, Vote
 from shared.rules.seats import SEATS, PerSeat, Seat
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import JOKER, Rack, Tile, by_suit, full_set
 from shared.rules.wall import wall_key
-from shared.wire.messages import TO_CLIENT, Command, Refused
+from shared.wire.messages import TO_CLIENT, Command, Held, OwnHeat, Refused
 from shared.wire.views import View
 from tests.server.players import counted_bytes, make_table
 from tests.tables import framed
@@ -59,13 +62,13 @@ class Evening:
     heard: Heard = field(default_factory=list)
     seen: set[int] = field(default_factory=set)
     ids: int = 0
+    tokens: list[bytes] = field(default_factory=list)
 
     def play(self, dice: random.Random, plant: Callable[[World], None]) -> None:
         plant(self.world)
         self.table = make_table(SETTINGS, kind=self.kind)
         for name in ("Ann", "Bo", "Cy", "Di"):
-            joined = self.table.join(name, None, self.now_ms)
-            self.take(joined.output)  # type: ignore[union-attr]
+            self.join(name, None)
         for seat in SEATS:
             self.say(seat, Ready())
         self.held = PerSeat.of(lambda seat: list(range(CUTS[seat], CUTS[seat + 1])))
@@ -75,6 +78,13 @@ class Evening:
             assert heat
             assert heat.step
             self.step(heat.step, heat.give, dice)
+
+    def join(self, name: str, token: bytes | None) -> int:
+        joined = self.table.join(name, token, self.now_ms)
+        assert isinstance(joined, Joined)
+        self.tokens.append(joined.token)
+        self.take(joined.output)
+        return joined.chair
 
     def step(self, step: StepName, give: int, dice: random.Random) -> None:
         match STEPS[step].ask:
@@ -141,6 +151,53 @@ class Evening:
             self.heard.append((self.now_ms, TO_CLIENT.pack(self.table.view(chair, self.now_ms))))
 
 
+@dataclass
+class LateFriend(Evening):
+    """The watched seat is somebody's who takes a bot's chair in the running heat, in place of who has left."""
+
+    at: StepName = "first across"
+
+    def step(self, step: StepName, give: int, dice: random.Random) -> None:
+        if step == self.at:
+            self.heard.clear()
+            self.come()
+        super().step(step, give, dice)
+
+    def come(self) -> None:
+        self.say(self.watched, Leave())
+        assert self.join("Late", None) == int(self.watched)
+
+
+@dataclass
+class OtherMachine(LateFriend):
+    """The watched seat is regained in the running heat from another machine, which the host lets in."""
+
+    def come(self) -> None:
+        chair, machine = int(self.watched), b"another machine!"
+        self.take(self.table.disconnected(chair, self.now_ms))
+        asked = self.table.join(("Ann", "Bo", "Cy", "Di")[chair], machine, self.now_ms)
+        assert isinstance(asked, Rejected)
+        self.heard.append((self.now_ms, asked.text.encode()))
+        self.take(asked.output)
+        self.say(Seat.EAST, LetIn(chair=chair))
+        assert self.join("", machine) == chair
+
+
+@dataclass
+class Mover(Evening):
+    """The watched seat's person changes chairs with somebody after the heat, and comes back there with nothing held."""
+
+    def play(self, dice: random.Random, plant: Callable[[World], None]) -> None:
+        super().play(dice, plant)
+        self.heard.clear()
+        before, after = self.watched, Seat((self.watched + 1) % 4)
+        self.say(before, MoveTo(chair=int(after)))
+        self.watched = after
+        self.say(after, MoveTo(chair=int(before)))
+        self.take(self.table.disconnected(int(after), self.now_ms))
+        assert self.join("", self.tokens[before]) == int(after)
+
+
 def other_world(world: World, seen: set[int], dice: random.Random) -> World:
     """Return a deal with other kinds wherever the watched seat never looks; jokers move only inside the wall."""
     kinds = list(world.kinds)
@@ -157,15 +214,17 @@ def _shuffle_at(kinds: list[Tile], places: list[int], dice: random.Random) -> No
         kinds[place] = kind
 
 
-def two_worlds(seed: int, watched: Seat, monkeypatch: pytest.MonkeyPatch, kind: type[Table]) -> tuple[Evening, Evening]:
+def two_worlds(
+    seed: int, watched: Seat, monkeypatch: pytest.MonkeyPatch, kind: type[Table], way: type[Evening] = Evening
+) -> tuple[Evening, Evening]:
     def plant(world: World) -> None:
         monkeypatch.setattr(charleston, "deal", world.deal)
 
     tiles = list(full_set())
     random.Random(seed).shuffle(tiles)
-    one = Evening(World(tuple(tiles)), watched, kind)
+    one = way(World(tuple(tiles)), watched, kind)
     one.play(random.Random(seed + 1), plant)
-    two = Evening(other_world(one.world, one.seen, random.Random(seed + 2)), watched, kind)
+    two = way(other_world(one.world, one.seen, random.Random(seed + 2)), watched, kind)
     two.play(random.Random(seed + 1), plant)
     return one, two
 
@@ -182,6 +241,54 @@ def test_a_seat_is_sent_the_same_bytes_whatever_it_cannot_see(
     assert len(one.heard) > 50
     assert any(isinstance(TO_CLIENT.unpack(data), Refused) for _, data in one.heard)
     assert two.heard == one.heard
+
+
+@pytest.mark.parametrize("watched", [Seat.SOUTH, Seat.WEST, Seat.NORTH])
+@pytest.mark.parametrize("way", [LateFriend, OtherMachine, Mover])
+@pytest.mark.parametrize("seed", [10, 11])
+def test_who_comes_late_or_moves_is_sent_the_rack_of_their_own_chair_alone(
+    seed: int, way: type[Evening], watched: Seat, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one, two = two_worlds(seed, watched, monkeypatch, Table, way)
+    assert one.seen == two.seen
+    assert sum(a != b for a, b in zip(one.world.kinds, two.world.kinds, strict=True)) > 80
+    own = [message.heat for _, data in one.heard if isinstance(message := message_of(data), OwnHeat)]
+    assert [heat.seat for heat in own] == [watched]
+    assert two.heard == one.heard
+
+
+def message_of(data: bytes) -> object:
+    """Return what was sent; the reason for which a line is closed is no message."""
+    with suppress(BadFrame):
+        return TO_CLIENT.unpack(data)
+    return None
+
+
+class MixingTable(Table):
+    """A table with a leak: somebody is told the heat of the chair on which they sit now."""
+
+    def _own_chair(self, chair: int, kept: KeptHeat) -> int | None:
+        return chair
+
+
+class SecondRackTable(Table):
+    """A table with a leak: who comes to a running heat is shown the next chair's rack first."""
+
+    def _arrived(self, chair: int, is_new: bool, held: Held, now_ms: int, out: Output) -> None:
+        if self._heat:
+            view = super().view((chair + 1) % 4, now_ms)
+            out.messages.append((chair, Built(TO_CLIENT.pack(view))))
+        super()._arrived(chair, is_new, held, now_ms, out)
+
+
+@pytest.mark.parametrize(
+    ("way", "kind"), [(LateFriend, SecondRackTable), (OtherMachine, SecondRackTable), (Mover, MixingTable)]
+)
+def test_a_rack_of_another_chair_is_seen(
+    way: type[Evening], kind: type[Table], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one, two = two_worlds(10, Seat.SOUTH, monkeypatch, kind, way)
+    assert two.heard != one.heard
 
 
 class TellingTable(Table):

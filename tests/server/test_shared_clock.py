@@ -154,6 +154,20 @@ def test_a_host_whose_line_is_down_is_stood_in_for_by_somebody_who_is_there() ->
 # ---- away, gone, come late
 
 
+def test_after_a_restart_somebody_else_keeps_the_clock_if_its_host_does_not_come_back() -> None:
+    circle = Circle(people=2)
+    circle.ready(0)
+    circle.ready(1)
+    circle.restart()
+    circle.back(1)
+    circle.wait(59)
+    circle.take(circle.table.tick(circle.now_ms))
+    assert circle.refused(1, Resume()) == "host only"
+    circle.wait(1)
+    circle.take(circle.table.tick(circle.now_ms))
+    circle.do(1, Resume())
+
+
 def test_a_cut_line_keeps_its_seat_and_the_others_wait_until_the_host_goes_on_without() -> None:
     circle = Circle()
     circle.ready()

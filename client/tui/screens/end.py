@@ -12,8 +12,9 @@ from client.models.session import Action
 from client.models.start_card import next_seat
 from client.models.table import TableModel
 from client.reports.history_lesson import one_habit
-from client.reports.last_heats import last_heats, this_set
+from client.reports.last_heats import kept_targets, last_heats, this_set
 from client.storage.costliest import how_it_went
+from client.target import Named
 from client.tui.ports import Choice
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.review import ReviewScreen
@@ -44,7 +45,9 @@ class EndScreen(BaseScreen):
         self.model = model
         self.results = ResultsModel(model)
         self.last: dict[int, LastHeats | None] = {}
+        self.kept: dict[int, tuple[Named, ...]] = {}
         self.beside: tuple[str, ...] = ()
+        self._looked_up = frozenset[int]()
 
     def compose(self) -> ComposeResult:
         """Build the page and a line about what comes next."""
@@ -61,14 +64,16 @@ class EndScreen(BaseScreen):
     @work(exclusive=True, group="last")
     async def _look_up(self) -> None:
         view, own = self.model.view, self.model.own
+        self._looked_up = frozenset(own)
         heats = [own[result.number] for result in view.results if result.number in own] if view else []
 
-        def look_up() -> tuple[dict[int, LastHeats | None], tuple[str, ...]]:
+        def look_up() -> tuple[dict[int, LastHeats | None], dict[int, tuple[Named, ...]], tuple[str, ...]]:
             read = self.shell.journal.read()
             last = {heat.number: last_heats(read, heat) for heat in heats}
-            return last, (*set_end(*this_set(read, heats)), *one_habit(read))
+            kept = {heat.number: kept_targets(read, heat) for heat in heats}
+            return last, kept, (*set_end(*this_set(read, heats)), *one_habit(read))
 
-        self.last, self.beside = await asyncio.to_thread(look_up)
+        self.last, self.kept, self.beside = await asyncio.to_thread(look_up)
         self.redraw()
 
     # ---- what is shown
@@ -83,15 +88,22 @@ class EndScreen(BaseScreen):
         view, page = self.model.view, self.results.page
         return view.results[page] if view and page < len(view.results) else None
 
+    def named(self) -> tuple[Named, ...]:
+        """Return the targets named in the heat of the page, from the history where another program played it."""
+        result = self.result()
+        if result is None:
+            return ()
+        here = self.model.targets.get(result.number)
+        return here.named if here else self.kept.get(result.number, ())
+
     def end(self) -> HeatEnd:
         """Return the end of the heat of the page as far as it is known."""
-        own, result = self.own(), self.result()
+        own = self.own()
         looking = self.shell.coaching.known(own) if own else None
-        named = self.model.targets.get(result.number) if result else None
         return heat_end(
             own,
             looking.review if looking else None,
-            named.named if named else (),
+            self.named(),
             self.last.get(own.number) if own else None,
             self.model.about_card or (looking.said if looking else ""),
             self.shell.look.numbers,
@@ -126,7 +138,9 @@ class EndScreen(BaseScreen):
         return self.model.wall.line(view.results[page].number) if view and page < len(view.results) else ("", "")
 
     def tick(self) -> None:
-        """Draw a countdown."""
+        """Draw a countdown; look up what is known of heats whose records have come since."""
+        if self._looked_up != self.model.own.keys():
+            self._look_up()
         club = club_of(self.model)
         if club and club.starts_in_ms is not None:
             self.redraw()
@@ -166,9 +180,7 @@ class EndScreen(BaseScreen):
         if action == "start":
             self.app.push_screen(StartScreen(self.model))
         if action == "review":
-            result = self.result()
-            named = self.model.targets.get(result.number) if result else None
-            self.app.push_screen(ReviewScreen(self.results.reviewed(), named.named if named else ()))
+            self.app.push_screen(ReviewScreen(self.results.reviewed(), self.named()))
         own, costly = self.own(), self.end().costly
         if action == "again" and own and costly:
             self.shell.decide_again((Choice(own, costly.step, costly.lost),))

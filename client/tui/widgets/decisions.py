@@ -115,7 +115,8 @@ def _hands(canvas: Canvas, left: int, y: int, width: int, done: Decided) -> None
     judgement = done.judgement
     assert judgement is not None
     targets: list[tuple[str, Target]] = []
-    for name, target in (("after yours", judgement.own), ("after the best", judgement.better)):
+    mine, best = ("yours", "the likeliest") if done.decision.ask == "family" else ("after yours", "after the best")
+    for name, target in ((mine, judgement.own), (best, judgement.better)):
         if target and target.drawn and target.drawn not in [each.drawn for _, each in targets]:
             targets.append((name if judgement.own != judgement.better and judgement.better else "", target))
     for name, target in targets:

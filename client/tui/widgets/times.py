@@ -157,11 +157,12 @@ class _Table:
                 outs = sum(one.by == "timeout" for one in seat.spent)
                 end = canvas.put(self._column(column), y, seconds_text(seat.total_ms).rjust(grid.figure))
                 canvas.put(end + 1, y, f"{outs} out" if outs else "", "alarm")
-        y += 1
-        canvas.put(self.left, y, "middle heat", bold=True)
-        for column, (_, seats) in enumerate(by_player):
-            middle = seconds_text(round(median(seat.total_ms for seat in seats))).rjust(grid.figure)
-            canvas.put(self._column(column), y, middle, bold=True)
+        if len(view.results) > 1:
+            y += 1
+            canvas.put(self.left, y, "usually", bold=True)
+            for column, (_, seats) in enumerate(by_player):
+                middle = seconds_text(round(median(seat.total_ms for seat in seats))).rjust(grid.figure)
+                canvas.put(self._column(column), y, middle, bold=True)
         total_ms = view.settings.total_ms()
         told = f"One Charleston may take {write_time(total_ms)} at this table: {seconds_text(total_ms)} seconds."
         for row, line in enumerate(said):

@@ -87,8 +87,10 @@ def test_leaving_a_search_leaves_the_pin_alone() -> None:
 
 
 def test_what_is_pinned_can_be_taken_off_again() -> None:
-    assert pressed("r").pinned_hand == CARD.hands[0]
-    assert pressed("r", "r").pinned_hand is None
+    pinned = pressed("r").told_pinned
+    assert pinned
+    assert pinned.hand == CARD.hands[0]
+    assert pressed("r", "r").told_pinned is None
 
 
 def test_a_search_that_finds_nothing_marks_and_pins_nothing() -> None:
@@ -102,7 +104,7 @@ def test_whatever_is_pressed_the_marked_hand_is_one_of_those_listed(keys: list[s
     pane = pressed(*keys)
     assert pane.marked is None or pane.at in pane.listed()
     assert set(pane.listed()) <= set(pane.matches())
-    assert pane.pinned == "" or pane.pinned_hand is not None
+    assert pane.pinned == "" or pane.told_pinned is not None
 
 
 def test_a_table_without_a_card_has_nothing_to_look_through() -> None:

@@ -126,6 +126,6 @@ def test_the_target_is_told_before_the_review_is_whole_and_judged_after() -> Non
 def test_a_set_stands_beside_the_last_ones() -> None:
     assert set_end(None, LastHeats(3, 1)) == ()
     assert set_end(LastHeats(3, 128_000, 6.2), LastHeats(14, 141_000)) == (
-        "This set: 2:08 in the middle heat, 6.2 points lost a heat.",
-        "Your last sets (14 heats): 2:21 in the middle heat.",
+        "This set: usually 2:08 a heat, 6.2 points lost on average.",
+        "Your last sets (14 heats): usually 2:21 a heat.",
     )

@@ -12,7 +12,7 @@ from client.models.wall import NOT_TOLD, WallWatch
 from server.table.output import Output
 from shared.codes import WORDS
 from shared.rules.heat import HEAT, SavedHeat, sealed
-from shared.rules.intents import WallHash, WallValue
+from shared.rules.intents import Leave, WallHash, WallValue
 from shared.rules.wall import CONTRIBUTION_BYTES, commitment, seeded_secret
 from shared.rules.wall_round import SILENCE_MS, Attempt, Round, WallKind, value_hash
 from shared.rules.wall_seen import Verdict, WallSeen, differences, read_aloud
@@ -109,6 +109,46 @@ def test_a_chair_left_out_reads_so_and_never_that_all_agrees() -> None:
     table.play_heat()
     assert table.told(2).text.startswith("Your value is not in this wall: Person 1 and Person 2 made it.")
     assert table.told(1).level == "quiet"
+
+
+def test_who_came_after_the_deal_is_never_told_that_their_value_is_in_the_wall() -> None:
+    table = Watched(4)
+    table.ready()
+    table.do(2, Leave())
+    del table.watches[2]
+    assert table.join("Late") == 2
+    table.make_wall()
+    table.play_heat()
+    assert table.told(2) == Verdict(
+        level="plain", text="Your value is not in this wall: it was made without this machine. The rest fits."
+    )
+    assert table.told(1).level == "quiet"
+
+
+def test_a_person_whom_the_desk_moves_while_the_wall_is_made_accuses_nobody() -> None:
+    table = Watched(3)
+    table.silent = {2}
+    table.ready()
+    view = table.view(1)
+    assert table.view(0).wall.attempts[-1].hashes[0]
+    moved = table.view(0)
+    watch = table.watch(1)
+    assert watch.see(view).lines == ()
+    assert watch.see(moved).lines == ()
+    assert watch.seen["t1", 1].stopped == ""
+
+
+def test_who_missed_a_whole_heat_does_not_count_its_wall_as_the_hosts_failure() -> None:
+    table = Watched(3)
+    table.silent = {2}
+    table.ready()
+    table.take(table.table.disconnected(1, table.now_ms))
+    table.silent = set()
+    table.wait(2 * SILENCE_MS)
+    table.play_heat()
+    table.join("", table.tokens[1])
+    assert table.seen(1, heat=1).attempts
+    assert table.seen(1, heat=2).failures == 0
 
 
 def test_without_a_guests_value_everybody_reads_that_the_host_alone_chose() -> None:

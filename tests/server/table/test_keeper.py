@@ -14,7 +14,7 @@ from server.store import Appends, Database, Store, StoreFault
 from server.table.keeper import NOT_RESTORED
 from server.table.output import Output
 from server.table.table import Table
-from shared.rules.intents import Lift, NotReady, Ready, Resume
+from shared.rules.intents import Lift, MoveTo, NotReady, Ready, Resume
 from shared.rules.settings import Settings
 from shared.wire.messages import TO_CLIENT, Close, Command, Done, Refused, Welcome
 from shared.wire.views import View
@@ -107,6 +107,25 @@ async def test_time_spent_waiting_for_the_disk_is_nobodys() -> None:
             ]
     spent = {view.heat.route[0].spent_ms for view in ends if view.heat}
     assert len(spent) == 1
+
+
+async def test_answers_go_to_who_asked_although_they_change_chairs_before_the_answer_is_on_the_disk() -> None:
+    store = SlowStore(Database(None), inline=True)
+    async with Admission.open(store) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        admission.add(make_table(SETTINGS))
+        async with four_players(listener.port) as (ann, bo, *_):
+            await ann.ask(MoveTo(chair=1))
+            busy = await bo.send(NotReady())
+            await asyncio.sleep(0.1)
+            asked = await ann.send(NotReady(), 70)
+            moved = await bo.send(MoveTo(chair=0), 80)
+            await ann.until(lambda view: view.you == 1)
+            await bo.until(lambda view: view.you == 0)
+            await asyncio.sleep(5)
+            answers = [[message.id for message in one.heard if isinstance(message, Done)] for one in (ann, bo)]
+    assert asked in answers[0]
+    assert asked not in answers[1]
+    assert answers[1][-2:] == [busy, moved]
 
 
 async def test_a_full_disk_refuses_changes_nothing_and_lets_go_on_when_there_is_room(tmp_path: Path) -> None:

@@ -34,7 +34,7 @@ from shared.rules.pace import GRACE_MS
 from shared.rules.seats import chair_of
 from shared.rules.steps import STEPS
 from shared.rules.wall import commitment
-from shared.wire.messages import Close, Command, Refused
+from shared.wire.messages import Close, Command, OwnHeat, Refused
 from tests.heats import faults
 from tests.tables import QUICK, READY, Evening, never, slow
 
@@ -455,6 +455,61 @@ def test_another_machine_has_a_seat_only_if_the_host_lets_it_in_each_time() -> N
     evening.take(evening.table.disconnected(1, evening.now_ms))
     assert isinstance(ask(b"a third machine!"), Rejected), "each time anew"
     assert isinstance(ask(), Joined), "and the machine that has the seat now comes back as ever"
+
+
+def let_in(evening: Evening, chair: int, token: bytes) -> None:
+    """Cut a chair's line, let a machine ask for it by the name of its person, and let it in."""
+    evening.take(evening.table.disconnected(chair, evening.now_ms))
+    name = evening.table.record.chairs[chair].name
+    assert isinstance(evening.table.join(name, token, evening.now_ms), Rejected)
+    evening.do(0, LetIn(chair=chair))
+
+
+def test_at_another_machine_one_is_the_same_person_and_the_heat_stays_ones_own() -> None:
+    evening = Evening(people=2)
+    evening.play_heat()
+    evening.ready()
+    let_in(evening, 1, b"another machine!")
+    evening.join("Person 2", b"another machine!")
+    assert evening.view(1).person == 2
+    evening.sent.clear()
+    evening.play_heat()
+    assert [[player.name for player in heat.players[1]] for heat in evening.finished] == [["Person 2"], ["Person 2"]]
+    (own,) = [message.heat for message in evening.sent[1] if isinstance(message, OwnHeat)]
+    assert {step.by for step in own.steps} == {"person"}
+
+
+def test_a_machine_that_was_let_in_has_nobodys_seat_once_its_person_is_back_or_gone() -> None:
+    evening = Evening(people=2)
+    new = b"another machine!"
+    let_in(evening, 1, new)
+    evening.join("Person 2", evening.tokens[1])
+    assert evening.table.join("Person 2", new, evening.now_ms).chair == 2, "not the seat of who is here"  # type: ignore[union-attr]
+    evening = Evening(people=2)
+    let_in(evening, 1, new)
+    evening.do(0, FreeChair(chair=1))
+    assert evening.join("Cy") == 1
+    assert evening.join("Person 2", new) == 2, "nor that of who came after them"
+
+
+def test_when_the_host_leaves_who_is_connected_is_host() -> None:
+    evening = Evening(people=3)
+    evening.take(evening.table.disconnected(1, evening.now_ms))
+    evening.do(0, Leave())
+    assert evening.view(2).host
+    assert not evening.view(1).host
+
+
+def test_who_gave_a_chair_up_and_comes_back_sees_no_second_rack_of_the_deal() -> None:
+    evening = Evening(people=4)
+    first = evening.tokens[1]
+    evening.ready()
+    evening.do(1, Leave())
+    assert evening.join("Dora") == 1
+    evening.do(2, Leave())
+    assert isinstance(evening.knock("Person 2", first), Rejected)
+    evening.play_heat()
+    assert evening.join("Person 2", first) == 2
 
 
 def test_nobody_has_a_seat_by_its_name_while_its_line_is_up() -> None:

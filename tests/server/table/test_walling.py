@@ -100,6 +100,19 @@ def test_a_hash_without_its_value_is_silence_too() -> None:
     assert attempts(evening) == [((0, 1, 2), "silent", (1,)), ((0, 2), "", ())]
 
 
+def test_an_attempt_gets_its_whole_time_also_after_the_disk_had_failed() -> None:
+    evening = waiting()
+    before, lines = evening.table.checkpoint(), [0, 1, 2]
+    evening.silent = {0, 1, 2}
+    evening.wait(SILENCE_MS)
+    assert len(attempts(evening)) == 2
+    evening.table.go_back(before, lines)
+    evening.wait(SILENCE_MS)
+    assert len(attempts(evening)) == 2
+    evening.wait(SILENCE_MS - 1)
+    assert [why for _, why, _ in attempts(evening)] == ["silent", ""]
+
+
 def test_a_wrong_value_is_silence_at_once() -> None:
     evening = waiting()
     (hashed,) = evening.watch(1).see(evening.view(1)).intents

@@ -19,7 +19,10 @@ from shared.rules.intents import (
     GoWithout,
     Hurry,
     Leave,
+    LetIn,
     Lift,
+    MoveTo,
+    NewCode,
     NewSet,
     NotReady,
     Offer,
@@ -105,6 +108,9 @@ SETTINGS = st.builds(
     seed=st.none() | st.integers(0, 2**63 - 1),
 )
 INTENTS: dict[type[Any], st.SearchStrategy[Any]] = {
+    MoveTo: st.builds(MoveTo, chair=st.integers(0, 3)),
+    NewCode: st.builds(NewCode),
+    LetIn: st.builds(LetIn, chair=st.integers(0, 3)),
     Lift: st.builds(Lift, step=STEPS, tiles=TILES, blind=st.integers(0, 3)),
     Arrange: st.builds(Arrange, tiles=TILES),
     Pass: st.builds(Pass, step=STEPS, tiles=TILES, blind=st.integers(0, 3)),
@@ -326,7 +332,7 @@ def test_a_client_never_retries_blindly_what_was_refused_for_good() -> None:
         Close.SENT_AWAY, Close.TABLE_CLOSED, Close.NO_CLUB,
     }  # fmt: skip
     assert not final & TRY_AGAIN
-    assert final | {Close.TOO_SLOW, Close.TOO_MANY} == set(Close)
+    assert final | {Close.TOO_SLOW, Close.TOO_MANY, Close.ASKED_HOST} == set(Close)
 
 
 def test_the_default_port() -> None:

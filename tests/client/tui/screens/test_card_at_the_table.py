@@ -108,4 +108,6 @@ async def test_sections_and_hands_can_be_clicked_beside_the_table() -> None:
         await click(player, "section 3")
         assert player.model.pane.section == player.model.pane.sections[3].name
         await click(player, f"hand {player.model.pane.at + 1}")
-        assert player.model.pane.pinned_hand == player.model.pane.marked
+        pinned = player.model.pane.told_pinned
+        assert pinned
+        assert pinned.hand == player.model.pane.marked

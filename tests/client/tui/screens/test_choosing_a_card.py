@@ -18,6 +18,7 @@ from client.tui.screens.drills import DrillScreen
 from client.tui.screens.home import HomeScreen
 from client.tui.screens.host import HostScreen
 from client.tui.screens.join import JoinScreen
+from client.tui.screens.whole_heats import WholeHeatsScreen
 from shared.cards.play import shipped_text
 from shared.rules.settings import Settings
 from tests.client.frozen import text_of
@@ -198,7 +199,9 @@ async def test_a_drill_is_laid_and_played_by_the_chosen_card(monkeypatch: pytest
         assert isinstance(person.app.screen, DrillScreen)
         assert ABOUT_CARDS in text_of(person.app)
         assert person.app.card == "pier"
-        await person.press("down", "down", "down", "enter")
+        await person.press("up", "up", "enter")
+        assert isinstance(person.app.screen, WholeHeatsScreen)
+        await person.press("down", "down", "enter")
         for _ in range(500):
             if doors.texts:
                 break
@@ -212,10 +215,11 @@ async def test_a_card_with_faults_opens_no_table_and_the_first_fault_is_told() -
 
     broken = replace(disk_storage(lambda played, name: ""), card_text=text)
     async with at(AtHome(), broken) as (person, doors):
-        for keys in (("p", "enter", "q"), ("e",), ("h", "f5", "escape"), ("d", "enter")):
-            await person.press(*keys[:2])
+        for keys, back in ((("p", "enter"), "q"), (("e",), ""), (("h", "f5"), "escape"), (("d", "down", "enter"), "q")):
+            await person.press(*keys)
+            await person.settle()
             assert "hand 2: too few. (and 1 more)" in text_of(person.app), keys
-            await person.press(*keys[2:])
+            await person.press(*([back] if back else []))
         assert doors.texts == []
     async with at(AtJoin("192.0.2.20", "otter"), broken) as (person, doors):
         assert doors.texts == []

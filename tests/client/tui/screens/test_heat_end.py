@@ -4,13 +4,16 @@ from dataclasses import replace
 
 import pytest
 
-from client.storage.history_db import Read, Source
+from client.storage.history_db import HistoryEntry, Read, Source, StepLoss
 from client.storage.journal import Added, Journal
+from client.target import Named
 from client.tui.screens.decisions import DecisionScreen
 from client.tui.screens.end import EndScreen, HeatEndScreen, SetEndScreen
+from client.tui.screens.review import ReviewScreen
 from client.tui.screens.table import TARGET
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
+from shared.rules.typed_tiles import typed
 from tests.client.frozen import check_frozen, sized, text_of
 from tests.client.heats import entry, heat, step
 from tests.client.here import CoachHere
@@ -163,6 +166,53 @@ async def test_the_set_stands_beside_the_last_ones_with_the_habit_to_work_on_or_
         await player.press("enter")
         await player.until(lambda: len(screen.beside) == 3)
         shown = " ".join(text_of(player.app).split())
-        assert "This set: 0:01 in the middle heat, 1.0 points lost a heat." in shown
-        assert "Your last sets (3 heats): 0:07 in the middle heat, 2.0 points lost a heat." in shown
+        assert "This set: 0:01, 1.0 points lost." in shown
+        assert "Your last sets (3 heats): usually 0:07 a heat, 2.0 points lost on average." in shown
         assert "No habit yet" in shown
+
+
+async def test_after_coming_back_with_a_fresh_program_the_named_target_is_there_out_of_the_history() -> None:
+    named = Named(step="first right", after_ms=900, words="Stairs")
+    kept: list[HistoryEntry] = []
+    journal = Journal(read=lambda: Read(tuple(kept)))
+    async with at((80, 24), journal=journal) as player:
+        screen = await to_the_end(player)
+        assert not screen.end().target
+        (own,) = player.model.own.values()
+        kept.append(replace(entry(own), targets=(named,)))
+        player.model.own.clear()  # as a program that has just come back: the heat's record comes after the screen
+        screen.tick()
+        player.model.own[own.number] = own
+        screen.tick()
+        await player.until(lambda: screen.end().target)
+        assert "You named Stairs at first right" in text_of(player.app)
+        await player.press("r")
+        review = player.app.screen
+        assert isinstance(review, ReviewScreen)
+        assert review.named == (named,)
+
+
+@sized
+async def test_a_habit_reads_well_at_the_end_of_a_set(size: tuple[int, int]) -> None:
+    rack = typed("N N 1b 4c 5c 6c 7d 8d 9d E F R J")
+    broken = StepLoss(step="first right", points=2.0, error=0.1, luck=0.0, best=rack[6:9])
+    kept = [
+        entry(
+            heat(at, [step().model_copy(update={"given": ("N", *rack[2:4])})]).model_copy(update={"dealt": rack}),
+            [broken],
+        )
+        for at in range(1, 13)
+    ]
+    journal = Journal(read=lambda: Read(tuple(kept)))
+    async with at(size, settings=Settings(seed=7, heats=1), journal=journal) as player:
+        screen = await to_the_end(player)
+        await player.press("enter")
+        await player.until(lambda: screen.beside)
+        (habit,) = screen.beside
+        assert habit == (
+            "You break pairs: 12 of 12 times in 12 heats, 24 points. "
+            "Instead: look for tiles that stand alone before you give one of two alike."
+        )
+        shown = [line.strip() for line in text_of(player.app).splitlines()]
+        assert habit in " ".join(" ".join(shown).split())
+        check_frozen(player.app, "set-end-habit")
