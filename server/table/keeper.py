@@ -9,6 +9,7 @@ and kinds, never tiles.
 
 import asyncio
 import logging
+from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
@@ -196,11 +197,18 @@ class Keeper:
         return None if deadline_ms is None else max(deadline_ms, self._not_before_ms)
 
     async def _settle(self, items: Sequence[_Item]) -> None:
+        rest = deque(items)
+        while rest:
+            await self._settle_some(rest)
+
+    async def _settle_some(self, rest: "deque[_Item]") -> None:
+        """Take items up to one that closes a line: that line is gone before somebody else comes to its chair."""
         before = self.table.checkpoint()
         self._moved.clear()
-        outputs: list[Output] = []
-        for item in items:
-            if output := self._applied(item):
+        items, outputs = list[_Item](), list[Output]()
+        while rest and not (outputs and outputs[-1].closing):
+            items.append(rest.popleft())
+            if output := self._applied(items[-1]):
                 for earlier in outputs:
                     earlier.follow(output.moved)
                 outputs.append(output)

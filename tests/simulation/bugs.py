@@ -18,6 +18,7 @@ import server.club.seating as club_seating
 import server.club.table as club_table
 import server.store as store
 import server.table.chairs as chairs
+import server.table.ended as ended
 import server.table.keeper as keeper
 import server.table.running as running
 import server.table.seating as seating
@@ -160,7 +161,7 @@ def _stalls_cost_time() -> Patches:
 
 def _secret_told_early() -> Patches:
     real = views.heat_result
-    return ((table, "heat_result", lambda heat, ended, opened: real(heat, ended, True)),)
+    return ((ended, "heat_result", lambda heat, final, opened: real(heat, final, True)),)
 
 
 def _contribution_ignored() -> Patches:
@@ -279,7 +280,7 @@ def _told_before_all_are_through() -> Patches:
 
 
 def _results_by_chair() -> Patches:
-    real = table.Table._result
+    real = ended.EndedHeats._result
 
     def of_the_sitters(self: Any, kept: Any) -> Any:
         result, record = real(self, kept), self._record
@@ -291,7 +292,7 @@ def _results_by_chair() -> Patches:
         seats = tuple(seat.model_copy(update={"players": (now(seat.chair),)}) for seat in result.seats)
         return result.model_copy(update={"seats": seats})
 
-    return ((table.Table, "_result", of_the_sitters),)
+    return ((ended.EndedHeats, "_result", of_the_sitters),)
 
 
 def _stand_ins_result_to_the_person() -> Patches:

@@ -14,7 +14,7 @@ from server.store import Appends, Database, Store, StoreFault
 from server.table.keeper import NOT_RESTORED
 from server.table.output import Output
 from server.table.table import Table
-from shared.rules.intents import Lift, MoveTo, NotReady, Ready, Resume
+from shared.rules.intents import FreeChair, Lift, MoveTo, NotReady, Ready, Resume
 from shared.rules.settings import Settings
 from shared.wire.messages import TO_CLIENT, Close, Command, Done, Refused, Welcome
 from shared.wire.views import View
@@ -126,6 +126,24 @@ async def test_answers_go_to_who_asked_although_they_change_chairs_before_the_an
     assert asked in answers[0]
     assert asked not in answers[1]
     assert answers[1][-2:] == [busy, moved]
+
+
+async def test_who_comes_to_a_chair_that_was_freed_a_moment_ago_is_not_closed_in_place_of_who_was_sent_away() -> None:
+    store = SlowStore(Database(None), inline=True)
+    async with Admission.open(store) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        admission.add(make_table(SETTINGS))
+        async with four_players(listener.port) as (ann, bo, *_):
+            await ann.send(NotReady())
+            await asyncio.sleep(0.1)
+            await ann.send(FreeChair(chair=1))
+            await asyncio.sleep(0.1)
+            new = Player(listener.port, "Eve")
+            await new.come()
+            assert (await bo.end())[0] == Close.SENT_AWAY
+            await asyncio.sleep(5)
+            assert new.closed is None
+            assert (await new.until(lambda view: True)).you == 1
+            await new.go()
 
 
 async def test_a_full_disk_refuses_changes_nothing_and_lets_go_on_when_there_is_room(tmp_path: Path) -> None:
