@@ -24,6 +24,7 @@ from client.models.hint import Asked, Hint
 from client.models.wall import Part
 from client.plain.sentences import Kind
 from client.plain.table import AT_ONCE, LEAVE, PlainTable, Reply
+from client.reports.last_heats import kept_targets
 from client.storage.card_files import find_played
 from client.storage.heat_files import keep
 from client.storage.history_db import Source
@@ -178,6 +179,9 @@ class _Session:
             detail = "guided heat" if source == "drill" else ""
             added = await asyncio.to_thread(self._journal.add, told.heat, source, detail, begun)
             named = self._table.named.get(told.heat.number, ())
+            if not named and not added.is_new:  # another program may have played it
+                read = await asyncio.to_thread(self._journal.read)
+                self._table.named[told.heat.number] = kept_targets(read, told.heat)
             trouble = added.trouble or (
                 await asyncio.to_thread(self._journal.add_targets, told.heat, named) if named else ""
             )

@@ -87,7 +87,7 @@ def habit_words(habit: Habit | None) -> str:
     if habit is None:
         return NONE_YET
     name, instead = _SAID[habit.kind]
-    cost = some(round(habit.cost), "point")
+    cost = f"{some(round(habit.cost), 'point')} lost"
     return (
         f"{name}: {habit.count} of {some(habit.of, 'time')} in {some(habit.heats, 'heat')}, {cost}. Instead: {instead}."
     )

@@ -25,7 +25,7 @@ from client.text import some, wrapped
 from client.tui.ports import AtSolo
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.review import ReviewScreen
-from client.tui.widgets.canvas import Canvas, Painting, fitted
+from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.head import Title, seconds_text
 from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from shared.names import clean_name
@@ -158,9 +158,15 @@ class HistoryScreen(BaseScreen):
         first = max(0, min(self.row - room // 2, len(entries) - room))
         for y, number in enumerate(range(first, min(len(entries), first + room)), start=1):
             here = number == self.row
-            line = _heat_line(entries[number])
+            line = _heat_line(canvas, entries[number])
             canvas.put(
-                left, y, fitted(line, _WIDTH), "text", "chosen" if here else "page", bold=here, key=f"heat {number}"
+                left,
+                y,
+                canvas.fitted(line, _WIDTH),
+                "text",
+                "chosen" if here else "page",
+                bold=here,
+                key=f"heat {number}",
             )
 
     # ---- what is pressed
@@ -239,7 +245,7 @@ class HistoryScreen(BaseScreen):
             self.told = "With real tiles only the times are known."
 
 
-def _heat_line(entry: HistoryEntry) -> str:
+def _heat_line(canvas: Canvas, entry: HistoryEntry) -> str:
     heat = entry.heat
     spent_ms = sum(step.spent_ms for step in heat.steps if step.step != "plan")
     drilled = clean_name(entry.detail.removeprefix("replay from "), "?")
@@ -251,4 +257,4 @@ def _heat_line(entry: HistoryEntry) -> str:
     out = any(step.by == "timeout" for step in heat.steps)
     inside = "" if is_inside(entry) else "  out" if out else "  over"
     inside = inside if is_played(entry) else "  not played"
-    return f" {when:<17}{fitted(where, 25)} {level:<8}{seconds:>8}  {lost:>6}{inside}"
+    return f" {when:<17}{canvas.fitted(where, 25)} {level:<8}{seconds:>8}  {lost:>6}{inside}"

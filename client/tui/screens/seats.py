@@ -7,17 +7,21 @@ from client.models.seats import SeatsModel
 from client.models.session import Action
 from client.models.start_card import start_card
 from client.models.table import TableModel, shown_name
-from client.text import some
+from client.text import some, wrapped
 from client.theme import Ground
 from client.tui.screens.addresses import AddressesScreen
 from client.tui.screens.base import BaseScreen
-from client.tui.widgets.canvas import Canvas, Painting, fitted
+from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.evening import teacher_words, what_begins
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
 from shared.rules.settings import Settings
 from shared.times import write_time
 from shared.wire.views import ChairView
+
+_WIDTH = 72
+_ROOMY = 20
+"""Rows from which there is a blank one below each chair."""
 
 
 def _state(chair: ChairView) -> str:
@@ -125,28 +129,32 @@ class SeatsScreen(BaseScreen):
         view = self.model.view
         if view is None:
             return
-        left = max(3, (canvas.width - 72) // 2)
+        is_wide = canvas.width >= _WIDTH + 3
+        left = max(3, (canvas.width - _WIDTH) // 2) if is_wide else 1
+        deals_at, state_at = (36, 50) if is_wide else (33, 45)
+        width = min(_WIDTH, canvas.width - left)
         y = max(1, (canvas.height - 18) // 2)
         for number, chair in enumerate(view.chairs):
             here = number == self.chairs.at
             ground: Ground = "chosen" if here else "panel"
-            canvas.put(left, y, " " * 72, "text", ground)
+            canvas.put(left, y, " " * width, "text", ground)
             canvas.put(left + 1, y, f"chair {number + 1}", "text" if here else "quiet", ground)
             you = " (you)" if number == view.you else ""
             canvas.put(left + 10, y, shown_name(chair) + you, "text", ground, bold=True)
             deals = "deals first" if number == view.east else ""
-            canvas.put(left + 36, y, deals, "text", ground)
-            canvas.put(left + 50, y, fitted(_state(chair), 21), "text", ground)
-            canvas.zone(left, y, 72, 1, f"chair {number}")
-            y += 2
+            canvas.put(left + deals_at, y, deals, "text", ground)
+            canvas.put(left + state_at, y, canvas.fitted(_state(chair), width - state_at - 1), "text", ground)
+            canvas.zone(left, y, width, 1, f"chair {number}")
+            y += 1 if canvas.height < _ROOMY else 2
         y = self._way_in(canvas, left, y + 1)
         heat, *lines = start_card(view, self.model.laid(view.heat_number + 1), self.model.guided)
         canvas.put(canvas.put(left, y, f"{heat}: ", "mark", bold=True), y, lines[0], bold=True)
         canvas.put(left, y + 1, lines[1])
         y += 2
         for line in _rules(view.settings):
-            canvas.put(left, y, line, "quiet")
-            y += 1
+            for row in wrapped(line, canvas.width - left - 1):
+                canvas.put(left, y, row, "quiet")
+                y += 1
         canvas.put(left, y, self.model.wall.short(), "quiet", key="f7")
 
     def _way_in(self, canvas: Canvas, left: int, y: int) -> int:
@@ -162,6 +170,6 @@ class SeatsScreen(BaseScreen):
         y += 2
         for words in (way_in.beacon, way_in.who_reads):
             if words:
-                canvas.put(left, y, fitted(words, 76), "quiet")
+                canvas.put(left, y, canvas.fitted(words, min(76, canvas.width - left)), "quiet")
                 y += 1
         return y + (not way_in.beacon)

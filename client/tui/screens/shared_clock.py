@@ -8,7 +8,6 @@ from textual.app import ComposeResult
 from client.models.session import Action
 from client.models.shared_clock import SharedClockModel
 from client.tui.screens.base import BaseScreen
-from client.tui.widgets.canvas import fitted
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
 from client.tui.widgets.shared_clock import SharedClockBoard
@@ -137,4 +136,4 @@ class SharedClockScreen(BaseScreen):
             return ()
         lines = [("others join at", "  or  ".join(way_in.addresses[:3])), ("with the code ", view.code)]
         lines += [("", words) for words in (way_in.beacon, way_in.who_reads) if words]
-        return tuple((label, fitted(text, 76).rstrip()) for label, text in lines)
+        return tuple(lines)

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 from client.models.ask import QUESTIONS, USE_WORDS, AskModel
 from client.text import wrapped
-from client.tui.widgets.canvas import Canvas, fitted
+from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.faces import role
 from client.tui.widgets.hand import against_height, draw_against
 from shared.chances import in_hundred
@@ -109,6 +109,6 @@ def _answer(canvas: Canvas, left: int, y: int, width: int, model: AskModel, wait
     for hand in answer.reading.hands:
         if y + 1 + against_height(hand.drawn, width - 2) > canvas.height:
             return
-        end = canvas.put(left, y, fitted(hand.name, width - 14), bold=True)
+        end = canvas.put(left, y, canvas.fitted(hand.name, width - 14), bold=True)
         canvas.put(end + 2, y, in_hundred(100 * hand.win), "quiet")
         y = draw_against(canvas, left + 2, y + 1, hand.drawn, width - 2)

@@ -121,6 +121,13 @@ class Canvas:
         """Make a rectangle stand for a key."""
         self.zones.append(Zone(x, y, width, height, key))
 
+    def fitted(self, text: str, width: int) -> str:
+        """Return the text filled to exactly this many cells, or cut with a mark at its end."""
+        if cell_len(text.rstrip()) > width:
+            mark = "..." if self.look.ascii else "…"
+            text = set_cell_size(text, max(0, width - len(mark))).rstrip() + mark
+        return set_cell_size(text, max(0, width))
+
     def strip(self, y: int) -> Strip:
         """Return one line for the terminal."""
         if y >= self.height:
@@ -141,11 +148,6 @@ class Canvas:
         if 0 <= y < self.height and 0 <= x < self.width:
             text, style = self._cells[y][x]
             self._cells[y][x] = (text + character, style)
-
-
-def fitted(text: str, width: int) -> str:
-    """Return the text cut or filled to exactly this many cells."""
-    return set_cell_size(text, width)
 
 
 class Pressed(Message):

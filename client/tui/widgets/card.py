@@ -10,7 +10,7 @@ from rich.cells import cell_len
 from client.models.card_browser import CardBrowser
 from client.text import wrapped
 from client.theme import Ground, Role
-from client.tui.widgets.canvas import Canvas, fitted
+from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.hand import HandRow, draw_row, told_rows
 
 _SIDE_BY_SIDE = 60
@@ -57,7 +57,7 @@ def _top(canvas: Canvas, pane: CardBrowser, room_at_end: int) -> None:
             canvas.put(x + 2, 0, f"{found} found" if found else "nothing found", "quiet")
         return
     title = f"{pane.card.title}, {pane.card.year}" if pane.card else "No card"
-    canvas.put(1, 0, fitted(title, min(canvas.width - 2 - room_at_end, cell_len(title))), bold=True)
+    canvas.put(1, 0, canvas.fitted(title, min(canvas.width - 2 - room_at_end, cell_len(title))), bold=True)
 
 
 def _marked(canvas: Canvas, pane: CardBrowser) -> int:
@@ -67,9 +67,7 @@ def _marked(canvas: Canvas, pane: CardBrowser) -> int:
     told, width = pane.told[pane.at], canvas.width - 4
     words = wrapped(told.words.capitalize(), width)
     lines = (
-        words
-        if len(words) <= _WORDS
-        else [*words[: _WORDS - 1], f"{fitted(words[_WORDS - 1], width - 4).rstrip()} ..."]
+        words if len(words) <= _WORDS else [*words[: _WORDS - 1], canvas.fitted(" ".join(words[_WORDS - 1 :]), width)]
     )
     more = ["concealed"] * told.hand.concealed + ([told.hand.note] if told.hand.note else [])
     lines += wrapped(", ".join(more), width)[:2]
@@ -97,7 +95,12 @@ def _beside(canvas: Canvas, pane: CardBrowser, top: int, below: int) -> None:
         count = f" {hits[name]}" if pane.query.strip() else ""
         ground: Ground = "chosen" if name == pane.section else "panel"
         canvas.put(
-            1, y, fitted(f" {name}", _NAMES - len(count)) + count, _ink(hits[name]), ground, key=f"section {number}"
+            1,
+            y,
+            canvas.fitted(f" {name}", _NAMES - len(count)) + count,
+            _ink(hits[name]),
+            ground,
+            key=f"section {number}",
         )
     x, width = _NAMES + 2, min(canvas.width - _NAMES - 3, _WIDEST)
     rows = [row for number in pane.listed() for row in _hand_rows(pane, number, width)]
@@ -165,7 +168,7 @@ def _draw_rows(canvas: Canvas, x: int, top: int, below: int, width: int, pane: C
         if row.section:
             is_open = row.section == pane.section
             role: Role = "text" if is_open else "quiet"
-            canvas.put(x, y, fitted(row.section, width), role, bold=is_open, key=f"section {row.number}")
+            canvas.put(x, y, canvas.fitted(row.section, width), role, bold=is_open, key=f"section {row.number}")
         else:
             _draw_hand(canvas, x, y, width, pane, row)
 
@@ -186,7 +189,7 @@ def _draw_hand(canvas: Canvas, x: int, y: int, width: int, pane: CardBrowser, ro
     canvas.put(x, y, " " * width, "text", ground)
     if row.name:
         name = f"{sign} {row.name}"
-        canvas.put(x, y, fitted(name, min(cell_len(name), width)), "text", ground, bold=is_marked)
+        canvas.put(x, y, canvas.fitted(name, min(cell_len(name), width)), "text", ground, bold=is_marked)
     if row.tiles:
         draw_row(canvas, x + (_TILES_AT if width >= _ONE_LINE else _INDENT), y, row.tiles, ground)
     if row.values:

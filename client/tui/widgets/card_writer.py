@@ -10,7 +10,7 @@ from client.models.card_writer import AS_IT_IS, CardWriter
 from client.models.written_card import Entry, ToldRow, entries, group_text, joker_text, told_row
 from client.text import some, wrapped
 from client.theme import Ground
-from client.tui.widgets.canvas import Canvas, Painting, Pressed, fitted
+from client.tui.widgets.canvas import Canvas, Painting, Pressed
 from client.tui.widgets.faults import draw_faults
 from client.tui.widgets.hand import HandRow, draw_row, picture_rows
 from shared.cards.picture import Block, Cell, Picture
@@ -110,19 +110,14 @@ def _draw_row(
         blocks = told.picture.blocks
         draw_row(canvas, _TILES, y, HandRow(blocks, 1), ground)
     else:
-        canvas.put(_TILES, y, fitted(told.tiles, min(_MOST_TILES, cell_len(told.tiles))), "text", ground)
+        canvas.put(_TILES, y, canvas.fitted(told.tiles, min(_MOST_TILES, cell_len(told.tiles))), "text", ground)
     line = model.writer.draft.sections[entry.section].lines[entry.line]
     state = "open" if told.open else f"{told.value}"
     x, end = _TILES + tiles + 2, canvas.width - 8
     words = told.words or (told.open[0] if told.open and not model.field else "")
-    canvas.put(x, y, _cut(canvas, words, end - x), "text" if told.words else "warn", ground)
+    canvas.put(x, y, canvas.fitted(words, end - x), "text" if told.words else "warn", ground)
     canvas.put(canvas.width - 7, y, f"{state:>4}", "warn" if told.open else "text", ground, bold=bool(told.open))
     canvas.put(canvas.width - 2, y, "C" if line.concealed else " ", "text", ground)
-
-
-def _cut(canvas: Canvas, text: str, room: int) -> str:
-    """Return the text, with a mark at its end if it is cut."""
-    return text if cell_len(text) <= room else f"{fitted(text, room - 1).rstrip()}{'~' if canvas.look.ascii else '…'}"
 
 
 # ---- what is in hand
@@ -201,14 +196,14 @@ def _draw_typing(canvas: Canvas, model: CardWriter, y: int) -> None:
         canvas.put(width - 3 - len(count), y, count, "text", ground)
         canvas.zone(2, y, width - 4, 1, f"take {place + 1}")
         if not here or cell_len(words) <= room:
-            canvas.put(5, y, _cut(canvas, words, room), "text", ground, bold=here)
+            canvas.put(5, y, canvas.fitted(words, room), "text", ground, bold=here)
             continue
         top, *rest = wrapped(words, room)
         canvas.put(5, y, top, "text", ground, bold=True)
         if rest:
             y += 1
             canvas.put(2, y, " " * (width - 4), "text", ground)
-            canvas.put(5, y, _cut(canvas, " ".join(rest), width - 9), "text", ground, bold=True)
+            canvas.put(5, y, canvas.fitted(" ".join(rest), width - 9), "text", ground, bold=True)
     _draw_examples(canvas, model, y + 1)
 
 
@@ -252,7 +247,7 @@ def _draw_hand(canvas: Canvas, model: CardWriter, y: int) -> None:
     x = canvas.put(3, y + 7, f"value {told.value}", key="v")
     x = canvas.put(x + 3, y + 7, "concealed" if here.concealed else "not concealed", key="c")
     note = f"note: {here.note}" if here.note else "no note"
-    canvas.put(x + 3, y + 7, _cut(canvas, note, canvas.width - x - 5), key="n")
+    canvas.put(x + 3, y + 7, canvas.fitted(note, min(cell_len(note), canvas.width - x - 5)), key="n")
     told_open = told.open[0] if told.open else ""
     if model.writer.twin:
         told_open = f"This is the same hand as {model.writer.twin}. Change one of them, or delete it with x."

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from client.models.decisions import Decided, Decisions, answer_words, known, question
 from client.text import some, wrapped
 from client.theme import Role
-from client.tui.widgets.canvas import Canvas, fitted
+from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.faces import role as ink
 from client.tui.widgets.hand import against_height, draw_against
 from client.tui.widgets.head import clock_text, seconds_text
@@ -67,7 +67,7 @@ def _buttons(canvas: Canvas, model: Decisions, y: int, left: int) -> None:
         width = (canvas.width - 2 * left) // 2
         for number, name in enumerate(decision.choices):
             x, row = left + number % 2 * width, y + number // 2
-            canvas.button(x, row, fitted(f" {number + 1} {name}", width - 4), str(number + 1))
+            canvas.button(x, row, canvas.fitted(f" {number + 1} {name}", width - 4), str(number + 1))
         return
     if model.numbers:
         words = {"0": " 0 stop ", "1": " 1 go on "} if decision.ask == "vote" else {}
@@ -94,7 +94,7 @@ def draw_verdict(canvas: Canvas, done: Decided) -> None:
     width = canvas.width - 2 * left
     took = f"{seconds_text(done.spent_ms)} s of {seconds_text(done.decision.length_ms)}"
     verdict = judgement.verdict if judgement else done.trouble or "Looking ..."
-    canvas.put(left, 0, fitted(verdict, max(0, width - len(took) - 1)), bold=True)
+    canvas.put(left, 0, canvas.fitted(verdict, max(0, width - len(took) - 1)), bold=True)
     if judgement:
         canvas.put(left, 0, verdict, _ROLES[judgement.rating], bold=True)
     canvas.end(0, took, "quiet", margin=left)
@@ -175,7 +175,7 @@ def draw_over(canvas: Canvas, model: Decisions, record: Sequence[str]) -> None:
     for number, done in enumerate(model.done, 1):
         verdict = done.judgement.verdict if done.judgement else done.trouble or "Looking ..."
         what = done.decision.what or done.decision.step or "first discard"
-        x = canvas.put(left, y, f"{number:>2}  {fitted(what, 26 if canvas.width >= _WIDTH else 18)}")
+        x = canvas.put(left, y, f"{number:>2}  {canvas.fitted(what, 26 if canvas.width >= _WIDTH else 18)}")
         x = canvas.put(x, y, f"{seconds_text(done.spent_ms):>6} s   ")
         canvas.put(x, y, verdict, _ROLES[done.judgement.rating] if done.judgement else "quiet")
         y += 1

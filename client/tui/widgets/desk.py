@@ -10,7 +10,7 @@ from textual import events
 
 from client.models.desk import DeskModel, Spot
 from client.theme import Ground, Role
-from client.tui.widgets.canvas import Canvas, Drawn, Pressed, fitted
+from client.tui.widgets.canvas import Canvas, Drawn, Pressed
 from client.tui.widgets.head import clock_text, seconds_text
 from shared.measures.standings import StandingsRow
 from shared.names import clean_name
@@ -81,9 +81,11 @@ class Tables(Drawn):
         is_held = bool(chair.person) and chair.person == model.held
         name = clean_name(chair.name) or ("(empty)" if chair.sitter == "nobody" else "(no name)")
         role: Role = "text" if chair.sitter == "person" or here else "quiet"
-        canvas.put(x + 3, y, fitted(f"[{name}]" if is_held else name, 18), role, ground, bold=chair.sitter == "person")
+        canvas.put(
+            x + 3, y, canvas.fitted(f"[{name}]" if is_held else name, 18), role, ground, bold=chair.sitter == "person"
+        )
         word, word_role = _status(table, spot.chair, model.left_ms(chair, self.now_ms()))
-        canvas.put(x + 22, y, fitted(word, width - 23), "text" if here else word_role, ground)
+        canvas.put(x + 22, y, canvas.fitted(word, width - 23), "text" if here else word_role, ground)
         if chair.shows:
             canvas.put(x + width - 1, y, "T", "text" if here else "warn", ground, bold=True)
         canvas.zone(x, y, width, 1, f"spot {spot.table} {spot.chair}")
@@ -176,7 +178,7 @@ def _standings(canvas: Canvas, model: DeskModel) -> None:
         for y, line in enumerate(lines[:room], start=2):
             place = f"{line.place}{'=' if line.tied else ' '}"
             end = canvas.put(x, y, f"{place:>4} ", "quiet")
-            canvas.put(end, y, fitted(clean_name(line.name, "?"), 16 if width == _WIDE else 12))
+            canvas.put(end, y, canvas.fitted(clean_name(line.name, "?"), 16 if width == _WIDE else 12))
             canvas.put(x + (22 if width == _WIDE else 18), y, value(line), bold=True)
             if width == _WIDE:
                 canvas.put(x + 29, y, f"{line.heats} heats" if line.heats != 1 else "1 heat", "quiet")

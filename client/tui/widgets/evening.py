@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from client.models.played import club_of
 from client.models.table import TableModel
-from client.tui.widgets.canvas import Canvas, fitted
+from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.faces import role as ink
 from client.tui.widgets.head import clock_text, seconds_text
 from shared.names import clean_name
@@ -69,7 +69,7 @@ def _standings(canvas: Canvas, club: ClubPart) -> None:
                 continue
             end = canvas.put(x, y, f"{place.place:>3}{'=' if place.tied else ' '}", "quiet")
             name = "you" if place.you else clean_name(place.name, "?")
-            canvas.put(end, y, fitted(name, 13), "mark" if place.you else "text", bold=place.you)
+            canvas.put(end, y, canvas.fitted(name, 13), "mark" if place.you else "text", bold=place.you)
             canvas.put(x + 18, y, f"{value(place.value):>6}", bold=place.you)
 
 

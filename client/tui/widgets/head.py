@@ -2,10 +2,12 @@
 
 from collections.abc import Callable
 
+from rich.cells import cell_len
+
 from client.models.table import TableModel
 from client.setup import fitting_name
 from client.theme import Role
-from client.tui.widgets.canvas import Canvas, Drawn, fitted
+from client.tui.widgets.canvas import Canvas, Drawn
 from shared.names import clean_name
 from shared.rules.seats import Seat
 from shared.rules.steps import SECOND, STEPS, Step, StepName
@@ -140,8 +142,10 @@ class Route(Drawn):
             under, role = f"{seconds_text(step.spent_ms)}{late}", "alarm" if late else "good"
         if step.state == "now":
             sign = ">" if plain else "▸"
-            canvas.put(x, 0, fitted(f"{sign}{title}", width - 1), "text", "chosen", bold=True)
-            canvas.put(x, 1, fitted(f" {under}", width - 1), "text", "chosen")
+            shown = f"{sign}{title}"
+            shown = shown if cell_len(shown) < width else shown[:-1]  # the arrow goes first
+            canvas.put(x, 0, canvas.fitted(shown, width - 1), "text", "chosen", bold=True)
+            canvas.put(x, 1, canvas.fitted(f" {under}", width - 1), "text", "chosen")
         else:
             canvas.put(x + 1, 0, title, "text" if step.state == "done" else "quiet")
             canvas.put(x + 1, 1, under, role)

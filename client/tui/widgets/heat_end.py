@@ -13,7 +13,7 @@ from client.models.heat_end import HeatEnd
 from client.models.table import TableModel
 from client.text import wrapped
 from client.theme import Role
-from client.tui.widgets.canvas import Canvas, fitted
+from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.faces import role as ink
 from client.tui.widgets.hand import against_height, draw_against
 from client.tui.widgets.head import seconds_text
@@ -208,5 +208,5 @@ class _Page:
     def _hand(self, y: int, found: tuple[str, AgainstRack] | None) -> None:
         if found:
             x = self.canvas.put(self.left + 2, y, "nearest ", "quiet")
-            self.canvas.put(x, y, fitted(found[0], self.width - 10).rstrip(), bold=True)
+            self.canvas.put(x, y, self.canvas.fitted(found[0], self.width - 10).rstrip(), bold=True)
             draw_against(self.canvas, self.left + 4, y + 1, found[1], self.width - 4)

@@ -3,9 +3,9 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from rich.cells import cell_len
+from rich.cells import cell_len, set_cell_size
 
-from client.tui.widgets.canvas import Canvas, Drawn, fitted
+from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.hand import draw_row, picture_rows
 from shared.cards.picture import Picture
 
@@ -41,7 +41,7 @@ class Note(Drawn):
         said = self.text()
         text = said or self.rest()
         if cell_len(text) > canvas.width:
-            text = f"{fitted(text, canvas.width - len(_CUT)).rstrip()}{_CUT}"
+            text = f"{set_cell_size(text, canvas.width - len(_CUT)).rstrip()}{_CUT}"
         canvas.middle(0, text, "warn" if said else "quiet", bold=bool(said))
 
 
@@ -74,7 +74,9 @@ def draw_pinned(canvas: Canvas, pinned: Pinned, end: int) -> None:
     x = canvas.put(1, 0, "* " if canvas.look.ascii else "● ", bold=True, key="v")
     if with_name or start + tiles.width > end:
         x = (
-            canvas.put(x, 0, fitted(pinned.name, min(cell_len(pinned.name), max(0, end - x))), bold=True, key="v")
+            canvas.put(
+                x, 0, canvas.fitted(pinned.name, min(cell_len(pinned.name), max(0, end - x))), bold=True, key="v"
+            )
             + _GAP
         )
     if x + tiles.width <= end:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from rich.cells import cell_len
 
 from client.text import wrapped
-from client.tui.widgets.canvas import Canvas, fitted
+from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.hand import draw_row, picture_rows
 from shared.rules.tiles import format_tiles
 
@@ -62,9 +62,11 @@ def draw_ways(canvas: Canvas, y: int, below: int, ways: Sequence["Way"], own: "W
         if wide:
             error = "+/-" if canvas.look.ascii else "±"
             points = f"{ranked.points:.1f} {error} {ranked.se:.1f}"
-            text = f"{sign} {fitted(way_words(way), 22)}{points:>12}{gift:>7}   {less}{'   yours' if mine else ''}"
+            text = (
+                f"{sign} {canvas.fitted(way_words(way), 22)}{points:>12}{gift:>7}   {less}{'   yours' if mine else ''}"
+            )
         else:
-            text = f"{sign} {fitted(way_words(way), 15)}{ranked.points:>7.1f}  {less}"
+            text = f"{sign} {canvas.fitted(way_words(way), 15)}{ranked.points:>7.1f}  {less}"
         canvas.put(x, y, text, "text", bold=mine)
         y += 1
     return _words(canvas, x, y, below, ways[0], own)
@@ -100,7 +102,7 @@ def _sentences(canvas: Canvas, way: "Way", width: int) -> list[str]:
 def _target(canvas: Canvas, x: int, y: int, width: int, target: "Target", rows: "list[HandRow]") -> int:
     """Draw a hand's name, and the hand against the rack below it; return the next row."""
     named = _name_in(target, width)
-    canvas.put(x, y, fitted(named, width), bold=True)
+    canvas.put(x, y, canvas.fitted(named, width), bold=True)
     to_go = f"{target.away} to go"
     for tiles in rows:
         y += 1

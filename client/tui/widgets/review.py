@@ -106,7 +106,7 @@ def _steps(canvas: Canvas, x: int, y: int, width: int, steps: Sequence[Row]) -> 
         _bar(canvas, x + name + 6, y + number, bar, step.spent_ms / max(1, longest), "warn" if late else "quiet")
         canvas.put(x + name + 6 + bar + 1, y + number, step.mark, "warn")
         if wide:
-            canvas.put(points, y + number, _cut(step.answer, answer - 1))
+            canvas.put(points, y + number, canvas.fitted(step.answer, answer - 1))
         canvas.put(points + answer, y + number, step.said, step.grade)
         if step.grade == "warn":
             _bar(canvas, points + answer + 12, y + number, bar, step.lost / max(most, 1e-9), "warn")
@@ -118,10 +118,6 @@ def _bar(canvas: Canvas, x: int, y: int, cells: int, share: float, role: Role) -
     """Draw a bar that is full at share 1; what is not nothing has at least one cell."""
     length = round(share * cells) or (1 if share > 0 else 0)
     canvas.put(x, y, ("#" if canvas.look.ascii else "━") * length, role)
-
-
-def _cut(text: str, width: int) -> str:
-    return text if len(text) <= width else f"{text[: width - 1]}…"
 
 
 def _curve(canvas: Canvas, x: int, y: int, width: int, room: int, review: "Review") -> int:

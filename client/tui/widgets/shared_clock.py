@@ -19,7 +19,7 @@ from client.tui.widgets.big_text import (
     time_letters,
     wide,
 )
-from client.tui.widgets.canvas import Canvas, Drawn, fitted
+from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.head import clock_text, seconds_text
 from shared.times import write_time
 from shared.wire.group_views import GroupView
@@ -122,7 +122,8 @@ class SharedClockBoard(Drawn):
         ]
         for row, (label, text) in enumerate(lines[:room]):
             canvas.put(left, y + row, label, "quiet")
-            canvas.put(left + (len(label) + 2 if label else 0), y + row, text, bold=bool(label))
+            x = left + (len(label) + 2 if label else 0)
+            canvas.put(x, y + row, canvas.fitted(text, canvas.width - x), bold=bool(label))
 
     def _results(self, canvas: Canvas, y: int, room: int) -> None:
         """Draw the whole times of the last heats above each place."""
@@ -154,7 +155,7 @@ class SharedClockBoard(Drawn):
         at = y + (rows - _BLOCKS) // 2
         sign = (">" if canvas.look.ascii else "▸") if place == view.you else " "
         name = model.name(place) or "no machine"
-        canvas.put(x, at, fitted(f"{sign}{place} {name}", width), role, ground, bold=place == view.you)
+        canvas.put(x, at, canvas.fitted(f"{sign}{place} {name}", width), role, ground, bold=place == view.you)
         if place == view.east:
             east = "EAST" if width >= _ROOMY else "E"
             canvas.put(x + width - len(east), at, east, role, ground, bold=True)
@@ -162,7 +163,7 @@ class SharedClockBoard(Drawn):
         words = self._stands(place, is_late)
         if width < _ROOMY and not seat.connected and seat.stand != "free":
             words = "away"
-        words = fitted(f"{' ' * (3 if width >= len(words) + 3 else 1)}{words}", width)
+        words = canvas.fitted(f"{' ' * (3 if width >= len(words) + 3 else 1)}{words}", width)
         canvas.put(x, at + 1, words, "alarm" if late else role, ground, bold=is_filled or late)
         if view.phase != "step":
             canvas.zone(x, y, width, rows, str(place))

@@ -8,7 +8,7 @@ from client.models.played import club_of, columns, who_played
 from client.models.table import TableModel
 from client.text import wrapped
 from client.theme import Role
-from client.tui.widgets.canvas import Canvas, fitted
+from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.faces import role as ink
 from client.tui.widgets.hand import against_height, draw_against
 from client.tui.widgets.head import seconds_text
@@ -63,7 +63,9 @@ class _Table:
     def _names(self, y: int, names: Iterable[str]) -> None:
         for column, name in enumerate(names):
             x = self._column(column)
-            self.canvas.put(x, y, fitted(name, self.grid.column - 1), "mark" if name == "you" else "text", bold=True)
+            self.canvas.put(
+                x, y, self.canvas.fitted(name, self.grid.column - 1), "mark" if name == "you" else "text", bold=True
+            )
 
     def _column(self, number: int) -> int:
         return self.left + self.grid.first + number * self.grid.column
@@ -117,7 +119,7 @@ class _Table:
 
     def _rack(self, y: int, name: str, seat: Seat, rack: Rack) -> int:
         canvas, is_wide = self.canvas, self.grid is _WIDE
-        canvas.put(self.left, y, fitted(name, 16 if is_wide else 10), bold=name == "you")
+        canvas.put(self.left, y, self.canvas.fitted(name, 16 if is_wide else 10), bold=name == "you")
         x = canvas.put(self.left + 17, y, seat.word.ljust(7), "quiet") if is_wide else self.left + 11
         step = 4 if canvas.width > 84 else 3
         for tile in by_suit(rack):

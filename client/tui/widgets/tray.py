@@ -6,7 +6,7 @@ from client.models.neighbours import neighbours
 from client.models.rack import PLACES
 from client.models.table import TableModel
 from client.text import wrapped
-from client.tui.widgets.canvas import Canvas, Drawn, fitted
+from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.faces import role, title
 from client.tui.widgets.head import arrow
 from shared.rules.seats import Seat
@@ -105,7 +105,7 @@ class Tray(Drawn):
         blind = self.model.blind > 0 and place >= heat.give - self.model.blind
         canvas.box(x, 1, _PLACE, 3, "mark" if tile or blind else "line")
         if tile is not None:
-            text = fitted(title(tile).center(_PLACE - 2), _PLACE - 2)
+            text = canvas.fitted(title(tile).center(_PLACE - 2), _PLACE - 2)
             canvas.put(x + 1, 2, text, role(tile), "lifted", bold=True)
             if self.model.stage == "deciding":
                 letter = PLACES[self.model.rack.lifted[place]]

@@ -528,6 +528,26 @@ def test_a_heat_ends_with_its_points_and_its_costliest_decision_once_in_the_word
     assert entry.losses[step].points == max(loss.points for loss in entry.losses.values())
 
 
+def test_a_fresh_program_says_the_target_that_was_named_before_it_began(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        settings = QUICK.model_copy(update={"hints": "at the end"})
+        table = Table(record_by(shipped_text(), settings, CODE), counted_bytes(), lambda: "2026-01-01T20:00:00+00:00")
+        async with open_house(table=table) as house:
+            async with sitting(house.listener.port, tmp_path, is_typed=False) as before:
+                before.types("ready", "target neighbours", *["a b c"] * 3, "stop", "0")
+                before.stops()
+                await before.until("^The heat is over")
+                await asyncio.sleep(1)
+            assert "Your target: Neighbours." in before.said
+            async with sitting(house.listener.port, tmp_path, coach=CoachHere()) as person:
+                await person.until("^Costliest: ")
+                await asyncio.sleep(1)
+        return person
+
+    said = in_virtual_time(scene()).said
+    assert sum(line.startswith("You named Neighbours at first right") for line in said) == 1
+
+
 def test_the_plan_step_takes_a_hand_and_first_discards(tmp_path: Path) -> None:
     async def scene() -> None:
         settings = Settings(seed=11, heats=1, second="never", courtesy=False, plan=True, bot_pace="quick")

@@ -53,7 +53,7 @@ def habit(kind: Kind, *shown: Decision) -> Habit:
 
 def test_a_habit_says_how_often_what_it_cost_and_what_to_do_instead() -> None:
     assert habit_words(habit("breaks pairs")) == (
-        "You break pairs: 14 of 60 times in 12 heats, 31 points. "
+        "You break pairs: 14 of 60 times in 12 heats, 31 points lost. "
         "Instead: look for tiles that stand alone before you give one of two alike."
     )
     assert habit_words(habit_of(())) == NONE_YET

@@ -48,7 +48,7 @@ def test_a_habit_is_told_with_its_tiles() -> None:
     losses = [StepLoss(step=FIRST[0], points=2.0, error=0.1, luck=0.0, best=typed("4c 9c N"))]
     heats = [heat(number, steps).model_copy(update={"dealt": rack}) for number in range(12)]
     told = said(*(entry(each, losses) for each in heats))
-    assert "You break pairs: 12 of 12 times in 12 heats, 24 points. Instead: " in told
+    assert "You break pairs: 12 of 12 times in 12 heats, 24 points lost. Instead: " in told
     assert "\n  Heat 1, first right: 1 bam, 9 crak and north cost 2.0; better: 4 crak, 9 crak and north." in told
 
 

@@ -210,7 +210,7 @@ async def test_a_habit_reads_well_at_the_end_of_a_set(size: tuple[int, int]) -> 
         await player.until(lambda: screen.beside)
         (habit,) = screen.beside
         assert habit == (
-            "You break pairs: 12 of 12 times in 12 heats, 24 points. "
+            "You break pairs: 12 of 12 times in 12 heats, 24 points lost. "
             "Instead: look for tiles that stand alone before you give one of two alike."
         )
         shown = [line.strip() for line in text_of(player.app).splitlines()]
