@@ -64,12 +64,12 @@ _ON_LIGHT: dict[Role, str] = {
     "good": "#00533d",
     "warn": "#714c00",
     "alarm": "#963f00",
-    "bam": "#00533d",
+    "bam": "#007236",
     "crak": "#963f00",
-    "dot": "#00507d",
+    "dot": "#0059b3",
     "honour": "#12171c",
     "flower": "#714c00",
-    "joker": "#82305f",
+    "joker": "#9a2f8f",
     "edge": "#4a5560",
 }
 _LIGHT_GROUNDS: dict[Theme, frozenset[Ground]] = {

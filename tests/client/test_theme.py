@@ -1,6 +1,7 @@
 import tomllib
 
 import pytest
+from rich.color import Color, ColorSystem
 
 from client.theme import (
     _LIGHT_GROUNDS,
@@ -67,3 +68,10 @@ def test_a_look_survives_being_kept(look: Look) -> None:
 
 def test_a_spoilt_look_keeps_the_defaults() -> None:
     assert read_look({"theme": "pink", "ascii": "yes", "calm": True, "nonsense": 4}) == Look(calm=True)
+
+
+def test_suits_and_jokers_keep_colours_of_their_own_in_a_terminal_of_sixteen() -> None:
+    for theme in ("dark", "light"):
+        inks = [Color.parse(colour(theme, role, "face")) for role in ("bam", "crak", "dot", "joker", "honour")]
+        named = [ink.downgrade(ColorSystem.STANDARD).number for ink in inks]
+        assert len(set(named)) == len(named), (theme, named)
