@@ -447,9 +447,9 @@ class Table(EndedHeats):
         self._tell_owed(now_ms, out)
 
     def _fresh_secret(self) -> bytes:
-        seed = self._record.settings.seed
-        if seed is not None:
-            return seeded_secret(seed, self._record.number + 2 - self._record.set_first)
+        record, seed = self._record, self._record.settings.seed
+        if seed is not None:  # after a set the coming heat is the first of the next one
+            return seeded_secret(seed, 1 if record.phase == "over" else record.number + 2 - record.set_first)
         return self._random_bytes(SECRET_BYTES)
 
     def _chair_view(self, chair: int) -> ChairView:
