@@ -382,6 +382,17 @@ def test_where_the_racks_stay_closed_nothing_is_opened_before_the_sets_end() -> 
     assert told(evening, HeatFile) == [2, 2, 0, 0]
 
 
+def test_the_commitment_after_a_seeded_set_is_that_of_the_heat_that_comes_next() -> None:
+    evening = Evening(QUICK.model_copy(update={"heats": 2, "seed": 7}), people=2)
+    for _ in range(2):
+        shown = evening.view().commitment
+        assert evening.play_heat().commitment == shown
+    assert evening.view().phase == "over"
+    shown = evening.view().commitment
+    evening.do(0, NewSet())
+    assert evening.play_heat().commitment == shown
+
+
 def test_a_set_that_is_broken_off_is_opened_before_the_next_begins() -> None:
     evening = Evening(QUICK.model_copy(update={"open_racks": False}), people=2)
     heat = evening.play_heat()
