@@ -6,6 +6,7 @@ Pure: no screen and no coach. Every character is text; keys that do something ar
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from shared.rules.decisions import Question
 from shared.rules.steps import PASSES, STEPS, StepName
 from shared.rules.tiles import Rack
 from shared.rules.typed_tiles import TypedTiles, read_tiles
@@ -13,7 +14,6 @@ from shared.rules.typed_tiles import TypedTiles, read_tiles
 if TYPE_CHECKING:
     from shared.coach.asking import Answer
 
-Question = Literal["pass", "blind", "vote", "offer", "hand", "discard", "fill"]
 QUESTIONS: dict[Question, str] = {
     "pass": "What shall I pass?",
     "blind": "Pass any unseen?",
@@ -52,7 +52,6 @@ class AskModel:
         step: the pass it is asked at.
         answer: what the coach said, None before it has.
         answered: to which question.
-        note: a sentence for the player.
     """
 
     year: int
@@ -63,7 +62,6 @@ class AskModel:
     step: StepName = PASSES[0]
     answer: "Answer | None" = None
     answered: Asked | None = None
-    note: str = ""
 
     @property
     def rack(self) -> TypedTiles:

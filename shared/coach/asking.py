@@ -5,7 +5,6 @@ Every answer is the coach's own: a ranking, the votes, the discards. Must never 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 from shared.cards.freedom import listed
 from shared.cards.said import called
@@ -15,17 +14,15 @@ from shared.coach.discards import Discard
 from shared.coach.passes import Position
 from shared.coach.playing_on import play_on
 from shared.coach.questions import discard_said, offer_said, vote_said
-from shared.coach.reading import Reading, read_rack
+from shared.coach.reading import RACK_SIZES, Reading, read_rack
 from shared.coach.reasons import hands_now
 from shared.coach.sentences import count_word, pass_said
 from shared.coach.serving import Use, uses
 from shared.coach.votes import Votes
+from shared.rules.decisions import Question
 from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import Tile
 
-Question = Literal["pass", "blind", "vote", "offer", "hand", "discard", "fill"]
-DEALER = 14
-"""Tiles of the dealer's rack."""
 _HANDS = 3
 _OTHER_GAMES = 400
 _ORDER = ("First", "Second", "Third")
@@ -36,7 +33,6 @@ class Answer:
     """What the coach answers.
 
     Attributes:
-        question: what was asked.
         headline: the answer in a few words.
         said: why, in sentences.
         numbers: the same with points and chances.
@@ -46,7 +42,6 @@ class Answer:
             became when it was free to choose, then two others that it was held to.
     """
 
-    question: Question
     headline: str
     said: tuple[str, ...]
     numbers: tuple[str, ...]
@@ -67,7 +62,7 @@ class Bar:
 def question_at(step: StepName | None, tiles: int) -> Question:
     """Return what a step asks of a rack of so many tiles; after the last pass the dealer has a tile to discard."""
     if step is None:
-        return "discard" if tiles == DEALER else "hand"
+        return "discard" if tiles == max(RACK_SIZES) else "hand"
     asks: dict[str, Question] = {"vote": "vote", "offer": "offer"}
     return asks.get(STEPS[step].ask, "pass")
 
@@ -90,9 +85,9 @@ def answer(
     use = uses(coach, position.rack, [hand.variant for hand in hands])
     if question == "fill":
         headline, said, bars = _filled(coach, position, reading, seed)
-        return Answer(question, headline, said, said, use, reading, bars)
+        return Answer(headline, said, said, use, reading, bars)
     headline, said, numbers = _said(coach, question, position, reading)
-    return Answer(question, headline, said, numbers, use, reading)
+    return Answer(headline, said, numbers, use, reading)
 
 
 def _filled(

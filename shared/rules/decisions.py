@@ -16,6 +16,8 @@ Ask = Literal["pass", "give", "vote", "offer", "discard", "family"]
 of the card that the likeliest hand belongs to."""
 Drill = Literal["costliest", "first", "tempting", "go on", "courtesy", "discard", "family", "rack"]
 """What can be practised one decision at a time."""
+Question = Literal["pass", "blind", "vote", "offer", "hand", "discard", "fill"]
+"""What can be asked about a rack that somebody types."""
 Rating = Literal["best", "close", "costly", "out of time"]
 
 

@@ -41,7 +41,7 @@ class AskScreen(BaseScreen):
         """Build the title, the rack with its questions and the answer, and the keys."""
         yield Title("Ask about a rack")
         yield Painting(lambda canvas: draw_ask(canvas, self.model, self._wanted is not None))
-        yield Note(lambda: self.told or self.model.fault or self.model.note)
+        yield Note(lambda: self.told or self.model.fault)
         yield KeyBar(self.keys)
 
     @property

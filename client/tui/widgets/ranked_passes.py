@@ -5,10 +5,10 @@ from typing import TYPE_CHECKING
 
 from rich.cells import cell_len
 
+from client.models.review import way_words
 from client.text import wrapped
 from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.hand import draw_row, picture_rows
-from shared.rules.tiles import format_tiles
 
 if TYPE_CHECKING:
     from client.tui.widgets.hand import HandRow
@@ -22,15 +22,6 @@ _FEW, _DRAWN = 2, 4
 """Ways that are enough, and rows that hands want, where there is not room for everything."""
 _WIDE = 60
 """Cells from which every column has room."""
-
-
-def way_words(way: "Way") -> str:
-    """Return a way in a few cells: what it says, or its tiles and how many go unseen."""
-    if way.says:
-        return way.says
-    tiles = format_tiles(way.ranked.tiles)
-    unseen = f"{way.ranked.blind} blind" if way.ranked.blind else ""
-    return " + ".join(part for part in (tiles, unseen) if part) or "nothing"
 
 
 def less_words(way: "Way") -> str:
