@@ -17,6 +17,7 @@ from shared.rules.tiles import format_tiles
 
 if TYPE_CHECKING:
     from shared.cards.picture import AgainstRack
+    from shared.coach.ranking import RankedPass
     from shared.coach.review import Review, StepReview, Verdict, Way
     from shared.coach.serving import Served, Use
 
@@ -131,11 +132,13 @@ def went_words(step: "StepReview") -> str:
 
 def way_words(way: "Way") -> str:
     """Return a way in a few cells: what it says, or its tiles and how many go unseen."""
-    if way.says:
-        return way.says
-    tiles = format_tiles(way.ranked.tiles)
-    unseen = f"{way.ranked.blind} blind" if way.ranked.blind else ""
-    return " + ".join(part for part in (tiles, unseen) if part) or "nothing"
+    return way.says or pass_words(way.ranked)
+
+
+def pass_words(ranked: "RankedPass") -> str:
+    """Return a pass in codes with its number of blind tiles, such as "9d N + 1 blind"."""
+    unseen = f"{ranked.blind} blind" if ranked.blind else ""
+    return " + ".join(part for part in (format_tiles(ranked.tiles), unseen) if part) or "nothing"
 
 
 def less_words(way: "Way", numbers: bool) -> str:

@@ -4,6 +4,7 @@ import json
 from collections.abc import Iterator, Sequence
 
 from client.models.ask import USE_WORDS
+from client.models.review import pass_words
 from client.text import wrapped
 from shared.cards.picture import AgainstRack
 from shared.chances import in_hundred
@@ -150,11 +151,3 @@ def against_lines(drawn: AgainstRack) -> Iterator[str]:
 def worths_line(worths: Sequence[tuple[Tile, Estimate]]) -> str:
     """Return the worth of each kind in one line."""
     return ", ".join(f"{tile} {worth.points:.1f}" for tile, worth in worths)
-
-
-def pass_words(ranked: RankedPass) -> str:
-    """Return a pass in codes with its number of blind tiles, such as "9d N + 1 blind"."""
-    tiles = format_tiles(ranked.tiles)
-    if ranked.blind:
-        return f"{tiles} + {ranked.blind} blind".removeprefix(" + ")
-    return tiles or "nothing"
