@@ -51,6 +51,8 @@ from client.tui.ports import (
     AtHome,
     AtHost,
     AtJoin,
+    AtRacks,
+    AtRealSet,
     AtSolo,
     AtVisit,
     AtWaiting,
@@ -70,6 +72,8 @@ from client.tui.screens.home import HomeScreen
 from client.tui.screens.host import HostScreen
 from client.tui.screens.join import JoinScreen
 from client.tui.screens.looks import LookScreen
+from client.tui.screens.real_racks import RacksScreen
+from client.tui.screens.real_set import RealSetScreen
 from client.tui.screens.real_tiles import RealTilesScreen
 from client.tui.screens.seats import SeatsScreen
 from client.tui.screens.shared_clock import SharedClockScreen
@@ -178,8 +182,9 @@ class RacktempoApp(App[None]):
             case AtClock(settings, bell, together):
                 self.look = replace(self.look, bell=self.look.bell or bell)
                 if not together:
-                    keep = self.journal.real_tiles(settings, self.random_bytes(8).hex())
-                    self.push_screen(RealTilesScreen(settings, keep, self.stamp))
+                    set_id = self.random_bytes(8).hex()
+                    keep = self.journal.real_tiles(settings, set_id)
+                    self.push_screen(RealTilesScreen(settings, keep, self.stamp, set_id))
                 elif openers.together is not None:
                     self.open_table(openers.together(settings, name or "Host", self.port))
             case AtDrill(laid, card) if openers.drill is not None:
@@ -188,8 +193,12 @@ class RacktempoApp(App[None]):
                 self._begin_decisions(made)
             case AtDesk(opening):
                 self.open_table(opening())
-            case AtAsk(card):
-                self._ask_about_rack(card)
+            case AtAsk(name, rack, question):
+                self._with_card(name, lambda text, card: AskScreen(card.year, text, rack, question))
+            case AtRacks(heats, keeps, may_stay):
+                self._with_card("", lambda text, card: RacksScreen(heats, text, card.year, keeps, may_stay))
+            case AtRealSet(heats, keeps):
+                self._with_card("", lambda text, card: RealSetScreen(heats, text, card, keeps))
             case AtWriter(card):
                 self._write_card(card)
 
@@ -209,7 +218,8 @@ class RacktempoApp(App[None]):
             found = str(error)
         self._say(found) if isinstance(found, str) else self.decide(found)
 
-    def _ask_about_rack(self, name: str) -> None:
+    def _with_card(self, name: str, make: Callable[[str, Card], BaseScreen]) -> None:
+        """Show a screen for which a card is read, by default the chosen one."""
         try:
             text = self.storage.card_text(name or self.card)
         except ValueError as error:
@@ -217,7 +227,7 @@ class RacktempoApp(App[None]):
             return
         card = card_of(text)
         assert isinstance(card, Card)
-        self.push_screen(AskScreen(card.year, text))
+        self.push_screen(make(text, card))
 
     def _write_card(self, name: str | None) -> None:
         try:
