@@ -120,9 +120,8 @@ def read_line(text: str) -> TakeHome | str:
     if not 1 < len(groups) <= MOST_GROUPS or 2 * len(wrong) > len(groups):
         return _NO_LINE
     if wrong == (len(groups) - 1,) and _fits(groups[-1], wrong[0], False):
-        return (
-            f"Group {len(groups)} ({groups[-1]}) cannot be right, or groups are missing after it: copy the end again."
-        )
+        last = f"Group {len(groups)} ({groups[-1]})"
+        return f"{last} cannot be right, or groups are missing after it: copy the end again."
     if wrong:
         named = " and ".join(f"{at + 1} ({groups[at]})" for at in wrong)
         one = len(wrong) == 1
