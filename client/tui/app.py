@@ -41,6 +41,7 @@ from client.storage.card_files import BadCard, file_to_write
 from client.storage.journal import Journal
 from client.storage.preferences import Storage
 from client.theme import Look
+from client.tui.by_card import ByCard, screen_by
 from client.tui.keeping import Keeping
 from client.tui.ports import (
     AtAsk,
@@ -62,7 +63,6 @@ from client.tui.ports import (
     Openers,
     Start,
 )
-from client.tui.screens.ask import AskScreen
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.card_writer import CardWriterScreen
 from client.tui.screens.decisions import DecisionScreen
@@ -73,17 +73,13 @@ from client.tui.screens.home import HomeScreen
 from client.tui.screens.host import HostScreen, TableSettingsScreen
 from client.tui.screens.join import JoinScreen
 from client.tui.screens.looks import LookScreen
-from client.tui.screens.real_racks import RacksScreen
-from client.tui.screens.real_set import RealSetScreen
 from client.tui.screens.real_tiles import RealTilesScreen
 from client.tui.screens.seats import SeatsScreen
 from client.tui.screens.shared_clock import SharedClockScreen
 from client.tui.screens.start import StartScreen
 from client.tui.screens.table import TableScreen
 from client.tui.screens.wall import WallScreen
-from shared.cards import Card
 from shared.cards.owned import is_copy
-from shared.cards.play import card_of
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent, Pause, Resume
 from shared.troubles import describe_error
@@ -194,12 +190,8 @@ class RacktempoApp(App[None]):
                 self._begin_decisions(made)
             case AtDesk(opening):
                 self.open_table(opening())
-            case AtAsk(name, rack, question):
-                self._with_card(name, lambda text, card: AskScreen(card.year, text, rack, question))
-            case AtRacks(heats, keeps, may_stay):
-                self._with_card("", lambda text, card: RacksScreen(heats, text, card.year, keeps, may_stay))
-            case AtRealSet(heats, keeps):
-                self._with_card("", lambda text, card: RealSetScreen(heats, text, card, keeps))
+            case AtAsk() | AtRacks() | AtRealSet():
+                self._show_by_card(start)
             case AtWriter(card):
                 self._write_card(card)
 
@@ -219,16 +211,14 @@ class RacktempoApp(App[None]):
             found = str(error)
         self._say(found) if isinstance(found, str) else self.decide(found)
 
-    def _with_card(self, name: str, make: Callable[[str, Card], BaseScreen]) -> None:
-        """Show a screen for which a card is read, by default the chosen one."""
+    def _show_by_card(self, start: ByCard) -> None:
+        """Show a screen by the card that the beginning names, else by the chosen one."""
         try:
-            text = self.storage.card_text(name or self.card)
+            text = self.storage.card_text((start.card if isinstance(start, AtAsk) else "") or self.card)
         except ValueError as error:
             self._say(str(error).splitlines()[0])
             return
-        card = card_of(text)
-        assert isinstance(card, Card)
-        self.push_screen(make(text, card))
+        self.push_screen(screen_by(start, text))
 
     def _write_card(self, name: str | None) -> None:
         try:
