@@ -11,6 +11,8 @@ SEAT_FILE = 4
 """A heat as one seat lived it (.seat), also in the history."""
 STORE = 6
 """A host's tables and evenings (SQLite)."""
+RESULT_FILE = 1
+"""What somebody hands in of a set to take home; its heats have versions of their own."""
 PRESET = 4
 """What a preset holds besides settings; from 2 on the name of a card. The file itself holds no number."""
 COACH = "racktempo coach 4"

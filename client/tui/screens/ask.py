@@ -18,6 +18,7 @@ from client.tui.widgets.canvas import Painting
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from client.tui.widgets.paper import Line, Paper
+from shared.rules.decisions import Question
 
 if TYPE_CHECKING:
     from shared.coach.asking import Answer
@@ -36,10 +37,14 @@ class AskScreen(BaseScreen):
         "the answer comes by itself. What you passed before may be typed too: it cannot come back as easily."
     )
 
-    def __init__(self, year: int, card: str) -> None:
+    def __init__(self, year: int, card: str, rack: str = "", question: Question = "pass") -> None:
         super().__init__()
-        self.model, self._card = AskModel(year), card
+        self.model, self._card = AskModel(year, rack, question=question), card
         self._wanted: Asked | None = None
+
+    def on_mount(self) -> None:
+        """Answer what is asked already."""
+        self._ask()
 
     def compose(self) -> ComposeResult:
         """Build the title, the rack with its questions and the answer, and the keys."""
@@ -57,12 +62,13 @@ class AskScreen(BaseScreen):
         """Return the keys that matter now."""
         step: Keys = (("left right", "step", ""),) if self.model.question in ("pass", "blind") else ()
         more: Keys = (("F2", "all of it", "f2"),) if self.model.answer else ()
+        if more and self.model.question == "fill":
+            more = (("F3", "play it on", "f3"),)
         return (
             ("up down", "question", ""),
             *step,
             ("tab", "tiles" if self.model.is_before else "passed before", "tab"),
             *more,
-            *((("F3", "play it on", "f3"),) if more and self.model.question == "fill" else ()),
             ("F1", "help", "f1"),
             ("esc", "back", "escape"),
         )

@@ -7,6 +7,7 @@ from textual import work
 from textual.app import ComposeResult
 
 from client.models.heat_end import NO_RECORD, HeatEnd, LastHeats, heat_end, set_end
+from client.models.host import changed, no_change
 from client.models.played import club_of, club_pages, show_rack
 from client.models.seats import ResultsModel
 from client.models.session import Action
@@ -25,7 +26,7 @@ from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.evening import draw_page, teacher_words, what_begins
 from client.tui.widgets.head import Title
 from client.tui.widgets.heat_end import draw_heat_end
-from client.tui.widgets.key_bar import LEAVE, MOST_KEYS, KeyBar, Keys, Note
+from client.tui.widgets.key_bar import LEAVE, MOST_KEYS, Changed, KeyBar, Keys, Note
 from client.tui.widgets.times import draw_racks, draw_set, draw_times
 from shared.rules.seat_heat import SeatHeat
 from shared.wire.views import HeatResult
@@ -54,9 +55,10 @@ class EndScreen(BaseScreen):
 
     def compose(self) -> ComposeResult:
         """Build the page and a line about what comes next."""
-        yield Title(self.heading)
+        yield Title(self.heading, lambda: "" if no_change(self.model) else "F8 settings")
         yield Painting(self._draw)
         yield Note(lambda: self.of_wall()[0], lambda: self.of_wall()[1])
+        yield Changed(lambda: changed(self.model))
         yield Note(self.words)
         yield KeyBar(self.keys)
 
@@ -195,13 +197,14 @@ class EndScreen(BaseScreen):
         teacher: Keys = (("v", "let the teacher see your rack, or stop", "v"),)
         start: Keys = (("s", "start the next heat for everybody", "s"),)
         at_table = self.model.view is not None and self.model.view.phase == "between" and not self.model.alone
-        racks: Keys = () if self.result() is None or _RACKS[0] in self.keys() else _RACKS
+        racks: Keys = () if self.result() is None or any(key == "h" for key, *_ in self.keys()) else _RACKS
         more = (
             *racks,
             *_PAGES,
             *(start if at_table and self.model.is_host else ()),
             *(teacher if show_rack(self.model) else ()),
             ("F7", "the wall: its commitment in full, and the words to read aloud", "f7"),
+            *(() if no_change(self.model) else (("F8", "change the settings for the next heats", "f8"),)),
         )
         return (*self.keys()[:-1], *more, self.keys()[-1])
 
@@ -212,11 +215,8 @@ class EndScreen(BaseScreen):
         again: Keys = (("g", "again", "g"),) if self.end().costly and self.results.reviewed() else ()
         review: Keys = (("r", "review", "r"), ("f", "does it fill?", "f")) if self.results.reviewed() else ()
         shows = self.results.shows
-        times, racks = (
-            (key, "back" if shows == what else word, key)
-            for key, what, word in (("t", "times", "times"), ("h", "racks", "racks"))
-        )
-        return (*again, *review, times, racks)
+        times, racks = (("t", "back" if shows == "times" else "times", "t"), ("h", "racks", "h"))
+        return (*again, *review, *((("h", "back", "h"), times) if shows == "racks" else (times, racks)))
 
 
 _RACKS: Keys = (("h", "racks", "h"),)

@@ -3,8 +3,9 @@
 from client.models.ask import QUESTIONS, USE_WORDS, AskModel
 from client.text import wrapped
 from client.tui.widgets.canvas import Canvas
-from client.tui.widgets.filling import chips, draw_bars
+from client.tui.widgets.filling import draw_bars
 from client.tui.widgets.hand import against_height, draw_against
+from client.tui.widgets.rack import draw_chips
 from shared.chances import in_hundred
 from shared.rules.tiles import by_suit
 
@@ -18,7 +19,7 @@ def draw_ask(canvas: Canvas, model: AskModel, waiting: bool) -> None:
     _line(canvas, left, 0, "tiles", model.text, not model.is_before)
     canvas.end(0, model.counted, "quiet", margin=left)
     _line(canvas, left, 1, "passed", model.before or ("" if model.is_before else "-"), model.is_before)
-    chips(canvas, left, 3, by_suit(model.rack.tiles))
+    draw_chips(canvas, left, 3, by_suit(model.rack.tiles))
     y = _questions(canvas, left, 5, width, model)
     _answer(canvas, left, y + 1, width, model, waiting)
 
@@ -68,7 +69,7 @@ def _answer(canvas: Canvas, left: int, y: int, width: int, model: AskModel, wait
         tiles = tuple(tile for tile, its in answer.uses if its == use)
         if tiles and y < canvas.height:
             canvas.put(left, y, name, "quiet")
-            chips(canvas, left + _LABEL, y, tiles)
+            draw_chips(canvas, left + _LABEL, y, tiles)
             y += 1
     y += 1
     if answer.bars:

@@ -6,29 +6,19 @@ from typing import TYPE_CHECKING
 from client.models.filling import FillModel
 from client.text import wrapped
 from client.tui.widgets.canvas import Canvas
-from client.tui.widgets.faces import role
 from client.tui.widgets.hand import draw_against
+from client.tui.widgets.rack import draw_chips
 from shared.chances import in_hundred
-from shared.rules.tiles import Rack, by_suit
+from shared.rules.tiles import by_suit
 
 if TYPE_CHECKING:
     from shared.coach.filling import Bar
 
-_CHIP = 5
 _LABEL = 8
 _MOST_WIDTH = 112
 _LATEST = 6
 _LOOKING = "The coach is playing it on ..."
 HELD = "if it had to be this one:"
-
-
-def chips(canvas: Canvas, x: int, y: int, tiles: Rack) -> int:
-    """Draw tiles as chips in one line and return the x after them; closer together where there is little room."""
-    apart = _CHIP if x + _CHIP * len(tiles) <= canvas.width else _CHIP - 1
-    for tile in tiles:
-        canvas.put(x, y, f" {tile:<{apart - 3}} ", role(tile), "face" if canvas.look.colour else None, bold=True)
-        x += apart
-    return x
 
 
 def draw_bars(canvas: Canvas, x: int, y: int, width: int, bars: "Sequence[Bar]") -> int:
@@ -59,7 +49,7 @@ def draw_filling(canvas: Canvas, model: FillModel) -> None:
     if model.shows == "one":
         _draw_game(canvas, left, width, model)
         return
-    chips(canvas, left, 0, by_suit(model.rack))
+    draw_chips(canvas, left, 0, by_suit(model.rack))
     filled = model.filled
     if filled is None:
         canvas.put(left, 2, _LOOKING if model.running else "", "quiet")
@@ -80,11 +70,11 @@ def _draw_game(canvas: Canvas, left: int, width: int, model: FillModel) -> None:
     """Draw the rack as it stands after the draws in sight, the hand that it is nearest to, and the latest draws."""
     turn = model.turns[model.drawn]
     canvas.put(left, 0, "rack", "quiet")
-    chips(canvas, left + _LABEL, 0, by_suit(turn.rack))
+    draw_chips(canvas, left + _LABEL, 0, by_suit(turn.rack))
     y = 1
     if turn.shown:
         canvas.put(left, y, "shown", "quiet")
-        chips(canvas, left + _LABEL, y, by_suit(turn.shown))
+        draw_chips(canvas, left + _LABEL, y, by_suit(turn.shown))
         y += 1
     y += 1
     x = canvas.put(left, y, "complete " if turn.is_won else "nearest ", "good" if turn.is_won else "quiet")

@@ -55,6 +55,8 @@ from tests.bench.game.model import won_by_racks
 from tests.bench.game.parts import Part, run
 from tests.bench.game.play import USUAL, Manners, play, recorded, walls_of
 from tests.bench.game.referee import Referee, Variant
+from tests.bench.game.votes import told as told_votes
+from tests.bench.game.votes import weighed
 
 SEATS = 4
 LABEL, NOW_LABEL = "committed value of the first release", "chance to win that the coach shows"
@@ -208,6 +210,17 @@ def tell_discards(options: argparse.Namespace) -> None:
     print("\n".join(told_discards(parts, by_the_coach(Engine.of_card(card_named(options.card))))))
 
 
+def tell_votes(options: argparse.Namespace) -> None:
+    """Print what is said of going on and of stopping, and what both came to."""
+    card = card_named(options.card)
+    now, engine, hands = Engine.of_card(card), engine_for(options.card), hands_of(card)
+
+    def measure(part: int) -> Part:
+        return weighed(now, engine, hands, options.seats, options.deals, options.endings, (options.seed, part))
+
+    print("\n".join(told_votes(_all_parts(options, {}, measure))))
+
+
 def check(options: argparse.Namespace) -> None:
     """Have games followed by the referee, and played again in plain Python."""
     same = {"seed": options.seed, "card": options.card, "seats": "softened", "deals": options.games}
@@ -245,6 +258,7 @@ def main() -> None:
         ("duel", tell_duel),
         ("model", tell_model),
         ("discards", tell_discards),
+        ("votes", tell_votes),
     ):
         command = commands.add_parser(name)
         command.set_defaults(does=does)
