@@ -61,7 +61,7 @@ FROZEN: dict[str, dict[int, str]] = {
     "heat": {1: "c6459a51b0986223", 2: "462447a7204f7a30", 3: "36b1b3708a64c276", 4: "78392e7b2938e0b1"},
     "seat's heat": {1: "ae555df0aea6b107", 2: "a71d454cc49f1f04", 3: "c563a756f3b10379", 4: "5d8d4b98b6a6d655"},
     "result of a set": {1: "a8e7414b5eddfc03"},
-    "line of a set": {4: "0c488b18a5ab6a28"},
+    "line of a set": {4: "93ae555945bfadac"},
     "store": {3: "667b0f50a0b300f0", 4: "1c7b4f9dc52d79d1", 5: "82fdd37d27636ebb", 6: "13007788efc84945"},
     "history": {2: "3f45b18fc6a4a4d4", 3: "ccebd26537267f5e", 4: "70474a9a969ed14e", 5: "f8a8e14bec8a0d23"},
     "settings and presets": {

@@ -15,7 +15,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from client.storage.card_files import card_names, find_card, keep_played, played_folder, read_file
+from client.storage.card_files import card_names, cards_folder, find_card, keep_played, played_folder, read_file
 from client.storage.files import data_folder, read_at_most, write_whole
 from client.storage.heat_files import heats_folder
 from shared import versions
@@ -25,7 +25,7 @@ from shared.codec import BadFrame, FileCodec
 from shared.names import clean_name
 from shared.records import Record
 from shared.rules.heat import HEAT, SavedHeat
-from shared.rules.set_line import TakeHome, groups_of, read_line
+from shared.rules.set_line import TakeHome, read_line
 from shared.rules.set_result import RESULT, Handed, SetResult, bare, read_result
 from shared.rules.tiles import Rack
 from shared.toml import read_table
@@ -130,7 +130,8 @@ def read_offer(text: str) -> Offered | str:
     except (OSError, ValueError):
         is_file = False
     if not is_file:
-        return _offered(text) if len(groups_of(text)) > 1 else f"There is no such file and no such set: {text[:60]!r}."
+        is_path = "." in text or "/" in text or "\\" in text
+        return f"There is no such file: {text[:60]!r}." if is_path else _offered(text)
     try:
         table = read_table(read_at_most(path, _LONGEST), _LONGEST)
     except OSError as error:
@@ -168,7 +169,25 @@ def card_for(taken: TakeHome, card: str = "") -> str:
     return found
 
 
-# ---- playing it
+def card_wanted(taken: TakeHome, card: str = "") -> str:
+    """Return the text of a set's card, like card_for. Raises ValueError with what to do if there is none."""
+    if found := card_for(taken, card):
+        return found
+    raise ValueError(
+        "This machine does not have the card of this set. Ask its maker for the card or, if the card is "
+        "shared, for the file of the set; put your copy into your cards folder, "
+        f"{cards_folder()}."
+    )
+
+
+# ---- making and playing it
+
+
+def made_here(taken: TakeHome, player: str, title: str, card: str) -> None:
+    """Keep a set that was made on this machine, and its card as a version that was played by. Raises OSError."""
+    kept = kept_set(taken.line) or KeptSet(line=taken.line, player=player)
+    keep_set(kept.model_copy(update={"maker": True, "title": clean_name(title, "", TITLE_CELLS)}))
+    keep_played(card)
 
 
 def begun(taken: TakeHome, table: str, player: str, name: str, title: str = "", goes_on: bool = False) -> None:
@@ -196,6 +215,11 @@ def played_of(kept: KeptSet, number: int, folder: Path | None = None) -> tuple[S
     most = taken.settings.heats if isinstance(taken, TakeHome) else 0
     found = {heat.number: heat for heat in _heats(folder) if heat.table_id == table and heat.number <= most}
     return tuple(found[number] for number in sorted(found))
+
+
+def played_numbers(kept: KeptSet) -> set[int]:
+    """Return which heats of a set were played to their end here, in any try."""
+    return {heat.number for number in range(1, len(kept.tries) + 1) for heat in played_of(kept, number)}
 
 
 def _heats(folder: Path | None = None) -> Iterable[SavedHeat]:

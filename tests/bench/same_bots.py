@@ -2,8 +2,8 @@
 
     python -m tests.bench.same_bots --sets 4
 
-The digests must be the same under every version of Python and with every set of instructions. The latter are chosen by
-the environment: OPENBLAS_CORETYPE=Prescott and NPY_DISABLE_CPU_FEATURES="X86_V3 X86_V4 AVX512_ICL AVX512_SPR" take most away.
+The digests must be the same under every version of Python and with every set of instructions. The environment takes
+most instructions away: OPENBLAS_CORETYPE=Prescott NPY_DISABLE_CPU_FEATURES="X86_V3 X86_V4 AVX512_ICL AVX512_SPR".
 Needs numpy, pydantic and msgpack only.
 """
 
