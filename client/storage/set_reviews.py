@@ -8,14 +8,14 @@ from client.storage.files import read_at_most, write_whole
 from client.storage.sets import folder_of
 from shared.codec import BadFrame, FileCodec
 from shared.measures.side_by_side import HeatFound
-from shared.versions import COACH
+from shared.versions import COACH, SET_FILE
 
-FOUND: FileCodec[HeatFound] = FileCodec(HeatFound, 256 * 1024, "racktempo found", 1)
+FOUND: FileCodec[HeatFound] = FileCodec(HeatFound, 256 * 1024, "racktempo found", SET_FILE)
 
 
 def _path(line: str, packed: bytes) -> Path:
     """Return the file of a heat: what was found depends on its bytes and on the coach, and on nothing else."""
-    name = hashlib.sha256(COACH.encode() + b"\0" + packed).hexdigest()[:24]
+    name = hashlib.sha256(f"{COACH} {SET_FILE}".encode() + b"\0" + packed).hexdigest()[:24]
     return folder_of(line) / "found" / name
 
 
