@@ -93,6 +93,22 @@ async def test_without_a_code_that_was_right_there_is_no_screen_and_no_process(t
         assert visitor.page.here.total() == 0
 
 
+async def test_a_stranger_gets_no_screen_because_somebody_else_was_let_in(tmp_path: Path) -> None:
+    async with page_of_a_table(tmp_path) as visitor:
+        await visitor.join()
+        others = [f"{visitor.cookie}={'5' * 32}", f"{visitor.cookie}=", f"else={visitor.has()}"]
+        visitor.forget()
+        for cookie in others:
+            shown = await visitor.session.get(
+                f"{visitor.address}table", headers={"Cookie": cookie}, allow_redirects=False
+            )
+            assert (shown.status, shown.headers["Location"]) == (303, "/")
+            with pytest.raises(aiohttp.WSServerHandshakeError) as refusal:
+                await visitor.line(Cookie=cookie)
+            assert refusal.value.status == 403
+        assert visitor.folders() == []
+
+
 async def test_a_wrong_code_is_said_on_the_page_and_opens_nothing(tmp_path: Path) -> None:
     async with page_of_a_table(tmp_path) as visitor:
         answer = await visitor.join('<b>"Ada"</b>', "wrong")
