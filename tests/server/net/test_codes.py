@@ -119,9 +119,7 @@ def test_the_table_that_was_guessed_at_longest_ago_is_forgotten_first() -> None:
     for number in range(Guesses.REMEMBERED + 1):
         for again in range(Guesses.ALARM_AFTER if number in (0, Guesses.REMEMBERED) else 1):
             wrong(guesses, f"10.{again}.{number >> 8}.{number & 255}", f"t{number}", 0)
-    waits = [
-        guesses.wait_ms(guessed(guesses, "192.0.2.7", what, 0), 0) for what in ("t0", f"t{Guesses.REMEMBERED}")
-    ]
+    waits = [guesses.wait_ms(guessed(guesses, "192.0.2.7", what, 0), 0) for what in ("t0", f"t{Guesses.REMEMBERED}")]
     assert waits == [0, Guesses.LONGEST_MS]
 
 
