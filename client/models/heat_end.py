@@ -60,6 +60,7 @@ class HeatEnd:
         before: the last heats beside it.
         points: the balance of points, from the deal to the end.
         costly: the costliest decision; where there is none, said tells why.
+        plan: what the coach says of the plan.
         target: what became of the named target.
         slowest: the step that took most time, by its number in the heat's steps; None if no step took any.
         said: what is missing and why, or that nothing cost anything.
@@ -70,6 +71,7 @@ class HeatEnd:
     before: str = ""
     points: str = ""
     costly: Costly | None = None
+    plan: str = ""
     target: str = ""
     slowest: int | None = None
     said: str = ""
@@ -114,6 +116,7 @@ def heat_end(
         end,
         points=balance(review.ledger) if review.ledger else "",
         costly=costly,
+        plan=" ".join(review.end.judged) if review.end else "",
         target=became.said if became else "",
         said="" if costly else NOTHING_COSTLY,
     )

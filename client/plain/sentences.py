@@ -113,7 +113,7 @@ def question(view: View, rack: Rack, gone_ms: int = 0, kind: Kind = "with others
         case "give":
             asked = f"Courtesy: give {heat.give} across ({other})."
         case "plan":
-            asked = "Plan: write plan, the hand you would play, and up to three first discards."
+            asked = "Plan: write plan, the hand you would play, and up to three first discards; an empty line skips it."
     return [f"{asked}{time}", rack_line(rack)]
 
 

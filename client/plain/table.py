@@ -209,10 +209,12 @@ class PlainTable:
         return view.heat.owes and not view.heat.paused
 
     @property
-    def starts_by_enter(self) -> bool:
-        """Whether an empty line starts the next heat, which it does at a table for one."""
-        between = self.view is None or (self.view.heat is None and self.view.phase != "over")
-        return self.kind != "with others" and between
+    def takes_enter(self) -> bool:
+        """Whether an empty line asks for something: the next heat at a table for one, or to skip the plan."""
+        heat = self.view.heat if self.view else None
+        if heat is not None:
+            return heat.step == "plan" and heat.owes and not heat.paused
+        return self.kind != "with others" and (self.view is None or self.view.phase != "over")
 
     @property
     def is_playing(self) -> bool:
@@ -319,8 +321,8 @@ class PlainTable:
             return Reply(intents=[plain[line]])
         match line.split():
             case []:
-                if self.starts_by_enter:
-                    return self._ready()
+                if self.takes_enter:
+                    return Reply(intents=[Plan(hand="", discards=())]) if heat else self._ready()
                 return Reply(question(view, self._rack(), now_ms - self._received_ms, self.kind))
             case ["ready"]:
                 return self._ready()

@@ -157,7 +157,8 @@ class TableScreen(BaseScreen):
                 if self.model.card_in_sight(self.has_class("-wide"))
                 else (rest[0],)
             )
-            return (*name, ("a-n", "discards", ""), ("enter", "confirm", "enter"), *rest[1:])
+            does = "confirm" if self.model.rack.lifted or self.model.pane.pinned else "skip"
+            return (*name, ("a-n", "discards", ""), ("enter", does, "enter"), *rest[1:])
         third: Keys = (("0-3", "blind", ""),) if heat.may_blind else (("u", "take back", "u"),)
         return (("a-n", "lift", ""), ("enter", "pass", "enter"), *third, *rest)
 
