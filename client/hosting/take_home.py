@@ -15,6 +15,7 @@ from client.coach.process import CoachService
 from client.connection.opened import Opening
 from client.hosting.set_table import open_set, where_it_stands
 from client.reports.evening_csv import ENCODING, heats_csv
+from client.reports.evening_files import near_home
 from client.reports.set_compare import Compared, compared_page
 from client.reports.set_paper import set_in_words
 from client.storage.files import data_folder, write_whole
@@ -170,7 +171,7 @@ def keep_compared(shown: Compared) -> str:
     page, table = (results_folder() / f"{stem}{ending}" for ending in (".html", ".csv"))
     write(page, compared_page(shown, date.today().isoformat()).encode())
     write(table, heats_csv(shown.played).encode(ENCODING))
-    return f"Written: {page} and a table beside it."
+    return f"Written: {near_home(page)} and a table beside it."
 
 
 def write(path: Path, data: bytes) -> None:

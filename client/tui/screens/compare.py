@@ -37,7 +37,7 @@ class CompareScreen(BaseScreen):
 
     def compose(self) -> ComposeResult:
         """Build the text, a line about how far the coach is, and the keys."""
-        yield Title(lambda: f"{self.shown.title if self.shown else 'Results'}   {len(self.results.handed)} handed in")
+        yield Title(lambda: self.shown.heading if self.shown else "Results")
         yield self.paper
         yield Note(lambda: self.told or self._progress())
         yield KeyBar(self.keys)
@@ -55,7 +55,7 @@ class CompareScreen(BaseScreen):
             async with aclosing(looked_at(self.results)) as growing:
                 async for now in growing:
                     self.now, self.shown = now, sight.shown(now)
-                    self.lines = [_line(text) for text in compared_lines(self.shown)]
+                    self.lines = [_line(text) for text in list(compared_lines(self.shown))[1:]]
                     self.redraw()
         except ValueError as error:
             self.told = str(error)

@@ -9,6 +9,7 @@ from textual import events, work
 from textual.app import ComposeResult
 
 from client.models.settings_form import Row
+from client.reports.evening_files import near_home
 from client.text import wrapped
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.compare import CompareScreen
@@ -44,7 +45,8 @@ class FormScreen(BaseScreen):
 
     def typed_row(self, name: str, label: str) -> Row:
         """Return the row of a field."""
-        value = self.values[name][-_SHOWN_CELLS:]
+        value = self.values[name]
+        value = value if len(value) <= _SHOWN_CELLS else f"..{value[2 - _SHOWN_CELLS :]}"
         return Row(name, label, value + ("_" if self._field == name else ""), changes=False, typed=True)
 
     @property
@@ -209,7 +211,7 @@ class SetScreen(FormScreen):
         """Build what the set is, and the rows."""
         from client.hosting.take_home import results_folder
 
-        self.values = {"name": self.shell.player, "folder": f"{results_folder()}"}
+        self.values = {"name": self.shell.player, "folder": near_home(results_folder())}
         self.at = 2
         yield Title(lambda: f"{self.shown.called}   {self.shown.stands}")
         yield Painting(self._draw)
@@ -271,7 +273,7 @@ class SetScreen(FormScreen):
         def act() -> tuple[str, tuple[str, ...]]:
             kept, result = result_here(self.shown.line, name)
             if asked == name:
-                return f"Written to {write_result(kept, result)}. Send it to whoever compares.", ()
+                return f"Written to {near_home(write_result(kept, result))}. Send it to whoever compares.", ()
             return "", ("The result holds:", *what_it_holds(result))
 
         try:
