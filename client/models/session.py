@@ -16,7 +16,7 @@ from shared.wire.desk_intents import DeskIntent
 from shared.wire.messages import HeatFile, OwnHeat, Refused
 
 Action = Literal[
-    "leave", "look", "addresses", "review", "export", "settings", "bell", "together", "start", "again", "ask"
+    "leave", "look", "addresses", "review", "export", "settings", "bell", "together", "start", "again", "ask", "wall"
 ]
 """What a key can ask of the program itself."""
 Meant = tuple[Intent | DeskIntent | Action, ...]
@@ -138,6 +138,11 @@ class Session:
     @property
     def has_others(self) -> bool:
         """Whether other people are here."""
+        return False
+
+    @property
+    def is_over(self) -> bool:
+        """Whether nothing more will come: an evening has ended."""
         return False
 
     @property

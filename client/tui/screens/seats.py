@@ -2,7 +2,7 @@
 
 from textual.app import ComposeResult
 
-from client.models.played import club_of, show_rack
+from client.models.played import club_of, evening_words, show_rack
 from client.models.seats import SeatsModel
 from client.models.session import Action
 from client.models.start_card import start_card
@@ -12,7 +12,7 @@ from client.theme import Ground
 from client.tui.screens.addresses import AddressesScreen
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Painting
-from client.tui.widgets.evening import teacher_words, what_begins
+from client.tui.widgets.evening import draw_moved, teacher_words, what_begins
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
 from shared.rules.settings import Settings
@@ -64,7 +64,7 @@ class SeatsScreen(BaseScreen):
 
     def compose(self) -> ComposeResult:
         """Build the list of chairs."""
-        yield Title("Seats")
+        yield Title(lambda: evening_words(self.model) or "Seats")
         yield Painting(self._draw)
         yield Note(self.words)
         yield KeyBar(self.keys)
@@ -80,7 +80,7 @@ class SeatsScreen(BaseScreen):
     def tick(self) -> None:
         """Draw a countdown."""
         club = club_of(self.model)
-        if club and club.starts_in_ms is not None:
+        if club and (club.starts_in_ms is not None or club.goes_on_in_ms is not None):
             self.redraw()
 
     def keys(self) -> Keys:
@@ -128,6 +128,9 @@ class SeatsScreen(BaseScreen):
         """Draw the four chairs, how others come in, and the rules."""
         view = self.model.view
         if view is None:
+            return
+        if self.model.moved:
+            draw_moved(canvas, self.model)
             return
         is_wide = canvas.width >= _WIDTH + 3
         left = max(3, (canvas.width - _WIDTH) // 2) if is_wide else 1
