@@ -32,7 +32,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--same-deal", action="store_true", help="every table plays the same deal, seat for seat")
     parser.add_argument("--headless", metavar="PLAN", type=Path, help="no screen: run the evening by this TOML plan")
     parser.add_argument("--plan-example", action="store_true", help="print a plan with comments, to begin from")
-    parser.add_argument("--wall", action="store_true", help="with --at: a screen for the wall of the room, by the guests' code")
+    parser.add_argument(
+        "--wall", action="store_true", help="with --at: a screen for the wall of the room, by the guests' code"
+    )
     parser.add_argument("--at", metavar="ADDRESS[:PORT]", help="run an evening that another machine hosts")
     parser.add_argument("--code", metavar="CODE", help="with --at: the desk's code, or with --wall the guests'")
     add_hosting(parser, "evening")

@@ -107,7 +107,19 @@ def read_plan(data: bytes) -> Plan:
     if isinstance(values, str):
         raise BadPlan(values)
     faults: list[str] = []
-    known = ("name", "tables", "start", "wait", "countdown", "pause", "patience", "places_from", "card", "settings", "files")
+    known = (
+        "name",
+        "tables",
+        "start",
+        "wait",
+        "countdown",
+        "pause",
+        "patience",
+        "places_from",
+        "card",
+        "settings",
+        "files",
+    )
     faults += [
         f"A plan has no field {quoted(key)}; it may have {', '.join(known)}." for key in values if key not in known
     ]

@@ -40,6 +40,7 @@ from shared.rules.intents import (
 )
 from shared.rules.pace import LAST_MS
 from shared.rules.seat_heat import SeatHeat
+from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, Step, StepName
 from shared.rules.tiles import Tile
 from shared.wire.desk_intents import DeskIntent
@@ -77,8 +78,8 @@ class StepClock:
 class TableModel(Session):
     """A table as one player sees it. All fields are for reading; only the methods change them.
 
-    shows is the pane that was asked for, none if empty; moved says that the desk of an evening has given this player
-    another chair, until they have read it.
+    shows is the pane that was asked for, none if empty; met are the settings that the table had when we came; moved
+    says that the desk of an evening has given this player another chair, until they have read it.
     """
 
     view: View | None = None
@@ -93,6 +94,7 @@ class TableModel(Session):
     whole: dict[int, SavedHeat] = field(default_factory=dict)
     targets: dict[int, Targets] = field(default_factory=dict)
     moved: bool = False
+    met: Settings | None = None
     _revision: int = -1
     _uncovered: HeatView | None = None
     _draft: tuple[tuple[Tile, ...], int] = ((), 0)
@@ -112,6 +114,7 @@ class TableModel(Session):
         self.view, self.received_ms, self.rtt_ms, self.line = view, received_ms, rtt_ms, ""
         self.commands = self.commands.shown()
         self.moved = self.moved and new is None
+        self.met = self.met or view.settings
         if new is None:
             self.rack, self.note, self._uncovered = HeldRack(sort=self.rack.sort), "", None
             return

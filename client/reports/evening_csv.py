@@ -8,7 +8,7 @@ import io
 from collections.abc import Iterable, Sequence
 
 from client.reports.csv_cell import safe_cell
-from shared.measures.standings import COLUMNS, Played, matchpoints, rows_of, standings
+from shared.measures.standings import MEASURES, Played, matchpoints, rows_of, standings
 from shared.names import BOTH_CELLS, clean_name
 from shared.rules.seats import Seat
 from shared.rules.steps import TIMED
@@ -56,12 +56,12 @@ def standings_csv(evening: Iterable[Played], least: int = 1) -> str:
     from 0 to 1, or for the points lost points."""
     result = standings(evening, least)
     rows: list[Sequence[Cell]] = [("standing", "better", "place", "shared", "name", "heats", "value")]
-    for column in COLUMNS:
-        for line in rows_of(result, column):
-            value = round(float(line.value / (1_000 if column.key == "loss" else 1)), 6)
+    for measure in MEASURES:
+        for line in rows_of(result, measure):
+            value = round(float(line.value / (1_000 if measure.key == "loss" else 1)), 6)
             place = line.place or None
             name = clean_name(line.name)
-            rows.append((column.title, column.better, place, _yes(line.tied), name, line.heats, value))
+            rows.append((measure.title, measure.better, place, _yes(line.tied), name, line.heats, value))
     return _written(rows)
 
 

@@ -12,7 +12,7 @@ from statistics import median
 
 from client.reports.svg_plots import Column, Dot, columns_plot, plane_plot
 from client.theme import GROUNDS, Theme, colour
-from shared.measures.standings import COLUMNS, Column, Guest, Played, Standings, StandingsRow, rows_of, standings
+from shared.measures.standings import MEASURES, Guest, Measure, Played, Standings, StandingsRow, rows_of, standings
 from shared.names import clean_name
 from shared.rules.steps import STEP_NAMES
 
@@ -104,16 +104,20 @@ _DOTS: dict[Theme, str] = {"light": "#0072b2", "dark": "#56b4e9"}
 
 
 def _standing_tables(result: Standings) -> str:
-    return "\n".join((*(_standing(column, rows_of(result, column)) for column in COLUMNS), _people(result.guests)))
+    return "\n".join((*(_standing(measure, rows_of(result, measure)) for measure in MEASURES), _people(result.guests)))
 
 
-_HEADS: Mapping[str, Sequence[str]] = {"speed": ("used", "a heat"), "loss": ("a pass", "passes"), "points": ("part", "beaten", "of")}
+_HEADS: Mapping[str, Sequence[str]] = {
+    "speed": ("used", "a heat"),
+    "loss": ("a pass", "passes"),
+    "points": ("part", "beaten", "of"),
+}
 
 
-def _cells(column: Column, line: StandingsRow) -> Sequence[str]:
+def _cells(measure: Measure, line: StandingsRow) -> Sequence[str]:
     """Return the value of a line, and what it is made of."""
-    value = column.said(float(line.value) / (1_000 if column.key == "loss" else 1))
-    match column.key:
+    value = measure.said(float(line.value) / (1_000 if measure.key == "loss" else 1))
+    match measure.key:
         case "speed":
             return value, f"{float(line.amount) / line.heats / 1000:.1f} s"
         case "loss":
@@ -121,21 +125,21 @@ def _cells(column: Column, line: StandingsRow) -> Sequence[str]:
     return value, _halves(line.amount), str(line.of)
 
 
-def _standing(column: Column, lines: Sequence[StandingsRow]) -> str:
-    title, rule = column.title.capitalize(), f"{column.better.capitalize()} is better. {column.rule}"
+def _standing(measure: Measure, lines: Sequence[StandingsRow]) -> str:
+    title, rule = measure.title.capitalize(), f"{measure.better.capitalize()} is better. {measure.rule}"
     if not lines:
         return f"<section><h2>{title}</h2><p>{rule}</p><p>Nothing to compare yet.</p></section>"
     rows = [
         (
             f"{line.place}{'=' if line.tied else ''}" if line.place else "",
             line.name,
-            *_cells(column, line),
+            *_cells(measure, line),
             str(line.heats),
         )
         for line in lines
     ]
     first_below = next((number for number, line in enumerate(lines) if not line.place), None)
-    return _table(title, rule, ("", "name", *_HEADS[column.key], "heats"), rows, first_below)
+    return _table(title, rule, ("", "name", *_HEADS[measure.key], "heats"), rows, first_below)
 
 
 def _people(guests: Sequence[Guest]) -> str:
@@ -153,7 +157,10 @@ def _table(
     head = "".join(f'<th scope="col">{one}</th>' for one in heads)
     lines = [f"<tr>{''.join(_cell(number, text) for number, text in enumerate(row))}</tr>" for row in rows]
     if first_below is not None:
-        lines.insert(first_below, f'<tr><td></td><td class="quiet">too few heats for a place</td>{"<td></td>" * (len(heads) - 2)}</tr>')
+        lines.insert(
+            first_below,
+            f'<tr><td></td><td class="quiet">too few heats for a place</td>{"<td></td>" * (len(heads) - 2)}</tr>',
+        )
     body = "\n".join(lines)
     return (
         f"<section><h2>{title}</h2>\n<table><caption>{rule}</caption>\n<thead><tr>{head}</tr></thead>\n"

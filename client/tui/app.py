@@ -31,6 +31,7 @@ from client.models.desk import DeskModel
 from client.models.guided import CARD as GUIDED_CARD
 from client.models.guided import SETTINGS as GUIDED
 from client.models.hint import Asked, Hint, pass_made, step_closed
+from client.models.host import no_change
 from client.models.session import Session
 from client.models.sessions import heard, settings_of
 from client.models.shared_clock import SharedClockModel
@@ -67,14 +68,16 @@ from client.tui.screens.desk import DeskScreen
 from client.tui.screens.end import HeatEndScreen, SetEndScreen
 from client.tui.screens.help import HelpScreen, LeaveScreen
 from client.tui.screens.home import HomeScreen
-from client.tui.screens.host import HostScreen
+from client.tui.screens.host import HostScreen, TableSettingsScreen
 from client.tui.screens.join import JoinScreen
 from client.tui.screens.looks import LookScreen
 from client.tui.screens.real_tiles import RealTilesScreen
+from client.tui.screens.room import RoomScreen
 from client.tui.screens.seats import SeatsScreen
 from client.tui.screens.shared_clock import SharedClockScreen
 from client.tui.screens.start import StartScreen
 from client.tui.screens.table import TableScreen
+from client.tui.screens.teacher import TeacherScreen
 from client.tui.screens.wall import WallScreen
 from shared.cards import Card
 from shared.cards.owned import is_copy
@@ -186,7 +189,7 @@ class RacktempoApp(App[None]):
                 self.open_table(openers.drill(laid, name or "You", card), laid)
             case AtDecisions(made):
                 self._begin_decisions(made)
-            case AtDesk(opening):
+            case AtDesk(opening=opening):
                 self.open_table(opening())
             case AtAsk(card):
                 self._ask_about_rack(card)
@@ -293,7 +296,7 @@ class RacktempoApp(App[None]):
                 session.refused(message)
             case HeatFile() | OwnHeat() | OwnTimes():
                 self._keeping.take(message, session)
-            case (Lost() | Ended()) if session.is_over:
+            case Lost() | Ended() if session.is_over:
                 self._stay_until_read(session)
             case Lost(text=text):
                 session.lost(f"{text} Trying again.")
@@ -364,7 +367,10 @@ class RacktempoApp(App[None]):
 
     def _stay_until_read(self, session: Session) -> None:
         """The evening is over and its host has gone: its result stays in sight until the player leaves."""
-        session.line, session.note = "", "The evening is over and its host has closed. The result stays until you leave."
+        session.line, session.note = (
+            "",
+            "The evening is over and its host has closed. The result stays until you leave.",
+        )
         if self.line is not None:
             self.line.close()
 
@@ -386,6 +392,16 @@ class RacktempoApp(App[None]):
         table = self.session
         if isinstance(table, TableModel) and table.view and not isinstance(self.screen, WallScreen):
             self.push_screen(WallScreen(table))
+
+    def change_settings(self) -> None:
+        """Let the host change the settings of the open table; say why not to others, and while a heat runs."""
+        table = self.session
+        if not isinstance(table, TableModel) or not table.view or isinstance(self.screen, HostScreen):
+            return
+        table.note = no_change(table)
+        if not table.note:
+            self.push_screen(TableSettingsScreen(table.view.settings))
+        self.redraw()
 
     def _stop_clock(self) -> None:
         """Let no clock run while somebody reads at a table for one; it goes on when the table is in sight again."""
@@ -479,6 +495,10 @@ class RacktempoApp(App[None]):
                 self._look_at_last_pass(session)
             case SharedClockModel():
                 kind, make = SharedClockScreen, lambda: SharedClockScreen(session)
+            case DeskModel(view=ClubView(role="teacher")):
+                kind, make = TeacherScreen, lambda: TeacherScreen(session)
+            case DeskModel(view=ClubView()) if isinstance(self.start, AtDesk) and self.start.on_wall:
+                kind, make = RoomScreen, lambda: RoomScreen(session, at_desk=False)
             case DeskModel(view=ClubView()):
                 kind, make = DeskScreen, lambda: DeskScreen(session)
             case _:

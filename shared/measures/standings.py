@@ -85,7 +85,7 @@ class Played(Record):
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class Measure:
     """One standing as players read it: its name on screens, pages and in files, which way is better, what counts."""
 
     key: Literal["speed", "loss", "points"]
@@ -98,15 +98,15 @@ class Column:
         return f"{value:.2f}" if self.key == "loss" else f"{value * 100:.1f}%"
 
 
-COLUMNS = (
-    Column(
+MEASURES = (
+    Measure(
         "speed",
         "time used",
         "less",
         "Part of the time that all steps allow. A heat in which a clock ran out counts as all of it at least.",
     ),
-    Column("loss", "points lost a pass", "less", "By the coach's review, over the passes with a choice."),
-    Column(
+    Measure("loss", "points lost a pass", "less", "By the coach's review, over the passes with a choice."),
+    Measure(
         "points",
         "tables beaten",
         "more",
@@ -171,9 +171,9 @@ class Standings:
     guests: tuple[Guest, ...]
 
 
-def rows_of(standings: Standings, column: Column) -> tuple[StandingsRow, ...]:
+def rows_of(standings: Standings, measure: Measure) -> tuple[StandingsRow, ...]:
     """Return the lines of one standing."""
-    return {"speed": standings.speed, "loss": standings.loss, "points": standings.points}[column.key]
+    return {"speed": standings.speed, "loss": standings.loss, "points": standings.points}[measure.key]
 
 
 def from_seat_heat(heat: SeatHeat, person: str, deal: str, round_number: int) -> Played:

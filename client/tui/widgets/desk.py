@@ -86,7 +86,7 @@ class Tables(Drawn):
         canvas.put(
             x + 3, y, canvas.fitted(f"[{name}]" if is_held else name, 18), role, ground, bold=chair.sitter == "person"
         )
-        word, word_role = _status(table, spot.chair, model.left_ms(chair, self.now_ms()))
+        word, word_role = status_of(table, spot.chair, model.left_ms(chair, self.now_ms()))
         canvas.put(x + 22, y, canvas.fitted(word, width - 23), "text" if here else word_role, ground)
         if chair.shows:
             canvas.put(x + width - 1, y, "T", "text" if here else "warn", ground, bold=True)
@@ -142,7 +142,7 @@ def _state_of(table: TableShown) -> tuple[str, Role]:
     return words[table.phase], "quiet"
 
 
-def _status(table: TableShown, number: int, left_ms: int) -> tuple[str, Role]:
+def status_of(table: TableShown, number: int, left_ms: int) -> tuple[str, Role]:
     """Return how a chair stands: its clock in a heat, after one what it took."""
     chair = table.chairs[number]
     away = chair.sitter == "person" and not chair.connected

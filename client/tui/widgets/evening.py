@@ -70,8 +70,9 @@ def teacher_words(model: TableModel) -> str:
     if club is None or not club.teacher or model.view is None:
         return ""
     if club.shows[model.view.you]:
-        sees = "The teacher is watching and sees" if club.watching else "A teacher may see"
-        return f"{sees} your rack while you play: press v to end that."
+        if club.watching:
+            return "teacher: watching. Your rack is seen while you play: press v to hide it."
+        return "A teacher may see your rack while you play: press v to hide it."
     return "A teacher may watch: press v to let them see your rack."
 
 

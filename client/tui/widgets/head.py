@@ -48,20 +48,23 @@ def seconds_text(spent_ms: int) -> str:
 
 
 class Title(Drawn):
-    """One line with the name of a screen, and what stands at its right end."""
+    """One line with the name of a screen; at its end a key that the last line has no room for."""
 
-    def __init__(self, text: str | Callable[[], str], right: Callable[[], str] = str) -> None:
+    def __init__(self, text: str | Callable[[], str], key: Callable[[], str] = str) -> None:
         super().__init__()
-        self.text, self.right = text, right
+        self.text, self.key = text, key
 
     def draw(self, canvas: Canvas) -> None:
         """Draw the line."""
         canvas.ground = "panel"
         canvas.put(0, 0, " " * canvas.width)
         text = self.text if isinstance(self.text, str) else self.text()
-        x = canvas.put(2, 0, text, "mark", bold=True)
-        if x + 2 + cell_len(right := self.right()) + 2 <= canvas.width:
-            canvas.end(0, right, "quiet", margin=2)
+        canvas.put(2, 0, text, "mark", bold=True)
+        if shown := self.key():
+            key, _, does = shown.partition(" ")
+            x = canvas.width - cell_len(shown) - 2
+            canvas.put(canvas.put(x, 0, key, "mark", bold=True) + 1, 0, does, "text")
+            canvas.zone(x, 0, cell_len(shown), 1, key.lower())
 
 
 class Head(Drawn):
@@ -91,7 +94,7 @@ class Head(Drawn):
         if self.model.line:
             canvas.end(0, " not connected", "alarm", margin=1, bold=True)
         elif view.club and view.club.watching:
-            canvas.end(0, " teacher: watching (F8)", "warn", margin=1, bold=True)
+            canvas.end(0, " teacher: watching (F9)", "warn", margin=1, bold=True)
         elif self.model.bot_in_my_seat:
             canvas.end(0, " a bot plays for you (t)", "warn", margin=1)
         elif heat.stopped:
