@@ -32,6 +32,9 @@ th { font-weight: normal; }
 th, td { text-align: right; padding: .1em .4em; white-space: nowrap; }
 td { border-top: 1px solid var(--grid); }
 th:nth-child(2), td:nth-child(2) { text-align: left; width: 100%; }
+h3 { font-size: 1em; margin: .8em 0 .2em; }
+b { display: inline-block; min-width: 1.6em; margin-right: .15em; padding: 0 .2em; text-align: center;
+  border: 1px solid var(--grid); border-radius: .2em; }
 svg { display: block; width: 100%; height: auto; font-size: 11px; }
 svg text { fill: var(--text); }
 .middle-of { text-anchor: middle; } .end-at { text-anchor: end; }
@@ -50,9 +53,9 @@ svg text { fill: var(--text); }
 """
 
 
-def evening_page(title: str, when: str, evening: Iterable[Played], least: int = 1) -> str:
+def evening_page(title: str, when: str, evening: Iterable[Played], least: int = 1, more: str = "") -> str:
     """Return the page. title is the name of the club or table, when a date for people to read; a place in the standings
-    needs least heats.
+    needs least heats; more is HTML that comes last, on the page of people who each played alone.
 
     An evening of up to 24 people fits two sheets of A4.
     """
@@ -60,7 +63,7 @@ def evening_page(title: str, when: str, evening: Iterable[Played], least: int = 
     result = standings(every, least)
     shown, day = escape(clean_name(title, "An evening", 40)), escape(clean_name(when, "", 40))
     heats = len({one.heat for one in every})
-    tables = len({one.table for one in every})
+    tables = "" if more else f"{_count(len({one.table for one in every}), 'table')}, "
     return f"""<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -78,7 +81,7 @@ def evening_page(title: str, when: str, evening: Iterable[Played], least: int = 
 <main>
 <div class="sheet">
 <h1>{shown}</h1>
-<p class="quiet">{day}{" · " if day else ""}{_count(tables, "table")}, {_count(heats, "heat")}, \
+<p class="quiet">{day}{" · " if day else ""}{tables}{_count(heats, "heat")}, \
 {_count(len(result.guests), "person", "people")}</p>
 <div class="tables">
 {_standing_tables(result)}
@@ -87,6 +90,7 @@ def evening_page(title: str, when: str, evening: Iterable[Played], least: int = 
 <div class="sheet">
 {_plots(every, result)}
 </div>
+{f'<div class="sheet">{more}</div>' if more else ""}
 </main>
 </body>
 </html>
