@@ -131,6 +131,8 @@ class ResultsModel:
                 return ("review",)
             case "g" if self.reviewed():
                 return ("again",)
+            case "f" if self.reviewed():
+                return ("fill",)
             case "v":
                 return show_rack(table)
             case "enter" | "space" if not is_over and table.alone:

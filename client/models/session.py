@@ -30,6 +30,7 @@ Action = Literal[
     "racks",
     "whose",
     "wall",
+    "fill",
 ]
 """What a key can ask of the program itself."""
 Meant = tuple[Intent | DeskIntent | Action, ...]
