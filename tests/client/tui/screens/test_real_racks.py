@@ -382,8 +382,8 @@ async def test_the_rack_typed_at_the_clock_is_offered_where_racks_are_asked_abou
         await person.press("a")
         screen = person.app.screen
         assert isinstance(screen, AskScreen)
-        await person.until(lambda: "F3: the rack typed last at the clock, " in person.shown())
-        await person.press("f3")
+        await person.until(lambda: "F4: the rack typed last at the clock, " in person.shown())
+        await person.press("f4")
         assert screen.model.rack.tiles == by_suit(heat.dealt)
 
 
