@@ -12,6 +12,7 @@ from shared.coach.asking import answer
 from shared.coach.coach import Coach, coach_of
 from shared.coach.decisions import Judgement, judge
 from shared.coach.decisions import decision_of as decision_of
+from shared.coach.filling import Filled, Turn, filling, one_game
 from shared.coach.fresh import decisions_of_rack as decisions_of_rack
 from shared.coach.fresh import fresh_decision
 from shared.coach.heats import ToReview, comes_to
@@ -114,6 +115,16 @@ def answer_asked(card: str, asked: AskedRack) -> RackAnswer:
     if isinstance(position, str):
         raise ValueError(position)
     return answer(_coach(card), asked.question, position, asked.step)
+
+
+def fill_rack(card: str, position: Position, seed: int) -> Iterator[Filled]:
+    """Yield what came of a rack that is played on many times, as far as it has come."""
+    yield from filling(_coach(card), position, seed)
+
+
+def play_once(card: str, position: Position, seed: int) -> tuple[Turn, ...]:
+    """Return one game of a rack that is played on, turn by turn."""
+    return one_game(_coach(card), position, seed)
 
 
 def lay_drill(card: str, kind: Tempting, settings: Settings, key: bytes) -> Laid:

@@ -151,7 +151,7 @@ def compared_page(shown: Compared, day: str) -> str:
             "Racks that only one player had are left out.</p>"
         )
     parts += [_rack(rack, shown.shared) for rack in racks]
-    return evening_page(shown.title, day, shown.played, "\n".join(part for part in parts if part))
+    return evening_page(shown.title, day, shown.played, more="\n".join(part for part in parts if part))
 
 
 def _pairs(heading: str, pairs: Sequence[tuple[str, str]]) -> str:
