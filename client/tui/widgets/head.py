@@ -59,10 +59,11 @@ class Title(Drawn):
         canvas.ground = "panel"
         canvas.put(0, 0, " " * canvas.width)
         text = self.text if isinstance(self.text, str) else self.text()
-        canvas.put(2, 0, text, "mark", bold=True)
-        if shown := self.key():
+        shown = self.key()
+        x = canvas.width - cell_len(shown) - 2
+        canvas.put(2, 0, canvas.fitted(text, x - 4), "mark", bold=True)
+        if shown:
             key, _, does = shown.partition(" ")
-            x = canvas.width - cell_len(shown) - 2
             canvas.put(canvas.put(x, 0, key, "mark", bold=True) + 1, 0, does, "text")
             canvas.zone(x, 0, cell_len(shown), 1, key.lower())
 
