@@ -5,13 +5,13 @@ A change of the settings changes all of these. tests/test_versions.py freezes wh
 
 PROTOCOL = 4
 """The messages. Client and server must hold the same number; a different one is refused with both named."""
-HEAT_FILE = 4
+HEAT_FILE = 5
 """A whole heat (.heat)."""
-SEAT_FILE = 4
+SEAT_FILE = 5
 """A heat as one seat lived it (.seat), also in the history."""
 STORE = 6
 """A host's tables and evenings (SQLite)."""
-PRESET = 4
+PRESET = 5
 """What a preset holds besides settings; from 2 on the name of a card. The file itself holds no number."""
 COACH = "racktempo coach 4"
 """The coach, kept with every loss: raise it when the same heat would get other numbers, or numbers in another unit."""

@@ -40,6 +40,7 @@ from shared.rules.intents import (
 )
 from shared.rules.pace import LAST_MS
 from shared.rules.seat_heat import SeatHeat
+from shared.rules.seats import Direction
 from shared.rules.steps import STEPS, Step, StepName
 from shared.rules.tiles import Tile
 from shared.wire.desk_intents import DeskIntent
@@ -84,6 +85,7 @@ class TableModel(Session):
     rack: HeldRack = HeldRack()
     blind: int = 0
     choice: int | None = None
+    side: Direction = Direction.RIGHT
     pane: CardBrowser = CardBrowser()
     shows: Shown = ""
     hint: Hint | None = None
@@ -308,6 +310,8 @@ class TableModel(Session):
                 self._toggle(PLACES.index(key))
             case "space":
                 self._toggle(self.rack.cursor)
+            case "left" | "right" if self.step.name == "side offer":
+                self.side = Direction.LEFT if key == "left" else Direction.RIGHT
             case "left" | "right":
                 self.rack = self.rack.moved_cursor(1 if key == "right" else -1)
             case "shift+left" | "shift+right" | "<" | ">":
@@ -409,11 +413,11 @@ class TableModel(Session):
             return
         if step.ask == "offer" or (step.ask == "vote" and number < 2):
             self.choice = number
-        elif step.ask == "pass" and heat.may_blind:
+        elif step.ask == "pass" and heat.most_blind >= number:
             self.blind = number
             self.rack = self.rack.dropped(self.wanted)
         elif step.ask == "pass":
-            self.note = "No tile can be passed on unseen at this step."
+            self.note = too_blind(heat.most_blind)
 
     def _commit(self) -> tuple[Intent, ...]:
         heat, step = self.heat, self.step
@@ -427,7 +431,7 @@ class TableModel(Session):
             case "vote":
                 return (Vote(go_on=self.choice == 1),)
             case "offer":
-                return (Offer(count=self.choice or 0),)
+                return (Offer(count=self.choice or 0, to=(step.direction or self.side).word),)
             case "pass" | "give":
                 missing = self.wanted - len(self.rack.lifted)
                 if missing == 0:
@@ -462,7 +466,7 @@ def _answers(intent: Intent | DeskIntent, heat: HeatView) -> bool:
         case Vote():
             return heat.step == "go on"
         case Offer():
-            return heat.step == "courtesy offer"
+            return heat.step == ("courtesy offer" if intent.to == "across" else "side offer")
         case Plan():
             return heat.step == "plan"
     return False
@@ -477,6 +481,13 @@ def _enough(wanted: int, blind: int) -> str:
         return "All three go unseen; press 0 to choose your own." if blind else "No tile is asked of you now."
     have = f"{wanted} are lifted" if wanted > 1 else "One is lifted"
     return f"{have} already: drop one first, or take all back with u."
+
+
+def too_blind(most: int) -> str:
+    """Return why so many tiles cannot go unseen."""
+    if not most:
+        return "No tile can be passed on unseen at this step."
+    return f"At this table at most {'one tile' if most == 1 else 'two tiles'} may go unseen."
 
 
 def _timeout_note(route: Iterable[RouteStep]) -> str:

@@ -13,6 +13,7 @@ from client.connection.link import Connected, Ended, Heard, Lost, Waiting
 from client.models.commands import Commands
 from client.models.heat_end import LOOKING, heat_end
 from client.models.hint import Asked, Hint, pass_made
+from client.models.table import too_blind
 from client.models.wall import NO_PART, Part, WallWatch
 from client.plain.card import card_lines, with_id
 from client.plain.coach import heat_lines, hint_lines, why_lines
@@ -339,11 +340,17 @@ class PlainTable:
             case ["sort", order] if order in ("suit", "rank"):
                 return self._sort(order, heat)
             case [("0" | "1" | "2" | "3") as number]:
+                if number == "0" and heat and heat.step == "side offer":
+                    return Reply(intents=[Offer(count=0, to="right")])
                 if heat is None or heat.step != "courtesy offer":
                     raise BadLine("No number is asked for now; write the tiles that go.")
                 return Reply(intents=[Offer(count=int(number))])
             case [number] if number.isdecimal() and heat is not None and heat.step == "courtesy offer":
                 raise BadLine("Write a number from 0 to 3.")
+            case [("0" | "1" | "2" | "3") as number, ("left" | "right") as way] if heat and heat.step == "side offer":
+                return Reply(intents=[Offer(count=int(number), to=way)])
+            case _ if heat and heat.step == "side offer" and words[0].isdecimal():
+                raise BadLine("Write how many and with whom: 2 left, or 1 right; 0 for none.")
             case ["move", ("1" | "2" | "3" | "4") as number]:
                 return Reply(intents=[MoveTo(chair=int(number) - 1)])
             case ["let", "in", ("1" | "2" | "3" | "4") as number]:
@@ -435,8 +442,8 @@ class PlainTable:
                 raise BadLine("Write how many go unseen: blind 1, blind 2 or blind 3; blind 0 for none.")
             # Blanks in place of the two words leave each tile at the place where it was typed.
             blind, line = int(words[1]), re.sub(r"^\s*\S+\s+\S+", lambda found: " " * len(found[0]), line)
-        if blind and not heat.may_blind:
-            raise BadLine("No tile can be passed on unseen at this step.")
+        if blind > heat.most_blind:
+            raise BadLine(too_blind(heat.most_blind))
         tiles = _sound(read_tiles(line, places=rack)).tiles
         wanted = heat.give - blind
         if len(tiles) > wanted:

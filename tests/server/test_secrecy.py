@@ -105,7 +105,7 @@ class Evening:
         for seat in SEATS:
             dice.shuffle(self.held[seat])
             free = [number for number in self.held[seat] if self.world.kinds[number] != JOKER]
-            blind[seat] = dice.randint(0, 3) if STEPS[step].may_blind and seat != silent else 0
+            blind[seat] = dice.randint(0, 3) if STEPS[step].blind_at and seat != silent else 0
             own[seat] = dice.sample(free, give - blind[seat])
             self.say(seat, Arrange(tiles=self.world.of(self.held[seat])))
             self.say(seat, Pass(step=step, tiles=self.world.of(free[:1] * 9)[:9]))

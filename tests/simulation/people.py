@@ -213,7 +213,7 @@ class Person:
                 return Offer(count=self.random.randint(0, 3))
             case "plan":
                 return Plan(hand="", discards=tuple(self.random.sample(heat.rack, self.random.randint(0, 3))))
-        blind = self.random.choice((0, 0, 0, 1, 2, 3)) if heat.may_blind else 0
+        blind = min(self.random.choice((0, 0, 0, 1, 2, 3)), heat.most_blind)
         tiles = tuple(self.random.sample(free, max(0, heat.give - blind)))
         return Pass(step=heat.step or "plan", tiles=tiles, blind=blind)
 

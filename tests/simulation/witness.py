@@ -166,7 +166,7 @@ class HeatWitness:
         assert before.step is not None
         wanted = 3 if STEPS[before.step].ask == "pass" else before.agreed[seat]
         check(len(event.tiles) + event.blind == wanted, "exactly so many tiles are passed")
-        check(not event.blind or (STEPS[before.step].may_blind and self.settings.blind), "blind only where allowed")
+        check(event.blind <= self.settings.most_blind(before.step), "blind only where allowed")
 
     def _see_movement(self, event: Moved, before: State) -> None:
         direction = STEPS[event.step].direction

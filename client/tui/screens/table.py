@@ -147,7 +147,8 @@ class TableScreen(BaseScreen):
         if ask == "vote":
             return (("1", "go on", "1"), ("0", "stop", "0"), ("enter", "confirm", "enter"), *rest)
         if ask == "offer":
-            return (("0-3", "how many", ""), ("enter", "confirm", "enter"), *rest)
+            side: Keys = (("left right", "with whom", ""),) if step and not step.direction else ()
+            return (*side, ("0-3", "how many", ""), ("enter", "confirm", "enter"), *rest)
         if ask == "plan":
             name: Keys = (
                 (("up down r", "name a hand", "r"),)
@@ -155,7 +156,8 @@ class TableScreen(BaseScreen):
                 else (rest[0],)
             )
             return (*name, ("a-n", "discards", ""), ("enter", "confirm", "enter"), *rest[1:])
-        third: Keys = (("0-3", "blind", ""),) if heat.may_blind else (("u", "take back", "u"),)
+        most = heat.most_blind
+        third: Keys = ((f"0-{most}", "blind", ""),) if most else (("u", "take back", "u"),)
         return (("a-n", "lift", ""), ("enter", "pass", "enter"), *third, *rest)
 
     def help_keys(self) -> Keys:
