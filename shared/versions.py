@@ -3,14 +3,16 @@
 A change of the settings changes all of these. tests/test_versions.py freezes what belongs to each number.
 """
 
-PROTOCOL = 4
+PROTOCOL = 5
 """The messages. Client and server must hold the same number; a different one is refused with both named."""
 HEAT_FILE = 5
 """A whole heat (.heat)."""
 SEAT_FILE = 5
 """A heat as one seat lived it (.seat), also in the history."""
-STORE = 6
+STORE = 7
 """A host's tables and evenings (SQLite)."""
+RESULT_FILE = 1
+"""What somebody hands in of a set to take home; its heats have versions of their own."""
 PRESET = 5
 """What a preset holds besides settings; from 2 on the name of a card. The file itself holds no number."""
 COACH = "racktempo coach 4"

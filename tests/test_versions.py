@@ -26,6 +26,8 @@ from shared import versions
 from shared.rules.events import Event
 from shared.rules.heat import SavedHeat
 from shared.rules.seat_heat import SeatHeat
+from shared.rules.set_line import FIRST_DAY, TakeHome
+from shared.rules.set_result import SetResult
 from shared.rules.settings import Settings
 from shared.rules.steps import STEP_NAMES
 from shared.wire.messages import HeatFile, schemas
@@ -42,6 +44,8 @@ FORMATS: dict[str, tuple[int, object]] = {
     "messages": (versions.PROTOCOL, schemas()),
     "heat": (versions.HEAT_FILE, schema(SavedHeat)),
     "seat's heat": (versions.SEAT_FILE, schema(SeatHeat)),
+    "result of a set": (versions.RESULT_FILE, schema(SetResult)),
+    "line of a set": (versions.HEAT_FILE, [TakeHome(settings=FULL, card="f" * 15, opens=FIRST_DAY + 1, coach=1).line]),
     "store": (versions.STORE, [store._TABLES, *map(schema, (TableRecord, ClubRecord, SeatReview, Event))]),
     "history": (
         len(history_db.MIGRATIONS),
@@ -53,18 +57,51 @@ FORMATS: dict[str, tuple[int, object]] = {
 """What is sent or kept: its version, and all that this version says of it. Settings have the version of the heats that
 they are written in."""
 FROZEN: dict[str, dict[int, str]] = {
-    "messages": {1: "dcbc493ddffbcad1", 2: "e1b84e7e89639bdf", 3: "c8d6f3622a391b78", 4: "ae847411289da9a7"},
-    "heat": {1: "c6459a51b0986223", 2: "462447a7204f7a30", 3: "36b1b3708a64c276", 4: "78392e7b2938e0b1"},
-    "seat's heat": {1: "ae555df0aea6b107", 2: "a71d454cc49f1f04", 3: "c563a756f3b10379", 4: "5d8d4b98b6a6d655"},
-    "store": {3: "667b0f50a0b300f0", 4: "1c7b4f9dc52d79d1", 5: "82fdd37d27636ebb", 6: "13007788efc84945"},
-    "history": {2: "3f45b18fc6a4a4d4", 3: "ccebd26537267f5e", 4: "70474a9a969ed14e", 5: "f8a8e14bec8a0d23"},
+    "messages": {
+        1: "dcbc493ddffbcad1",
+        2: "e1b84e7e89639bdf",
+        3: "c8d6f3622a391b78",
+        4: "ae847411289da9a7",
+        5: "a75e1f379167e839",
+    },
+    "heat": {
+        1: "c6459a51b0986223",
+        2: "462447a7204f7a30",
+        3: "36b1b3708a64c276",
+        4: "78392e7b2938e0b1",
+        5: "31382b9436a39710",
+    },
+    "seat's heat": {
+        1: "ae555df0aea6b107",
+        2: "a71d454cc49f1f04",
+        3: "c563a756f3b10379",
+        4: "5d8d4b98b6a6d655",
+        5: "d6db1c42b1f56003",
+    },
+    "result of a set": {1: "a8e7414b5eddfc03"},
+    "line of a set": {4: "0c488b18a5ab6a28", 5: "339e70af99c1a4be"},
+    "store": {
+        3: "667b0f50a0b300f0",
+        4: "1c7b4f9dc52d79d1",
+        5: "82fdd37d27636ebb",
+        6: "13007788efc84945",
+        7: "3410882636d9c5f2",
+    },
+    "history": {
+        2: "3f45b18fc6a4a4d4",
+        3: "ccebd26537267f5e",
+        4: "70474a9a969ed14e",
+        5: "f8a8e14bec8a0d23",
+        6: "9be781b20dc43457",
+    },
     "settings and presets": {
         1: "3b9cbb9a26dbf594",
         2: "3b9cbb9a26dbf594",
         3: "e3947b2b485ac446",
         4: "7921924211ef3ab7",
+        5: "36fde5f29e85fb68",
     },
-    "presets with a card": {2: "e8c6a4f30f1b5290", 3: "17df7e2cde46d521", 4: "1640c15934df2dd7"},
+    "presets with a card": {2: "e8c6a4f30f1b5290", 3: "17df7e2cde46d521", 4: "1640c15934df2dd7", 5: "c8c3c924fca81327"},
 }
 """What each version said. A new version gets a line of its own; a line is never changed."""
 HOW = """

@@ -16,6 +16,7 @@ from client.models.rack import PLACES, HeldRack
 from client.models.ran_out import time_ran_out
 from client.models.session import Meant, Session
 from client.target import Targets
+from client.text import too_blind
 from shared.cards import Card
 from shared.cards.play import card_of
 from shared.codec import BadFrame
@@ -41,6 +42,7 @@ from shared.rules.intents import (
 from shared.rules.pace import LAST_MS
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Direction
+from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, Step, StepName
 from shared.rules.tiles import Tile
 from shared.wire.desk_intents import DeskIntent
@@ -78,7 +80,7 @@ class StepClock:
 class TableModel(Session):
     """A table as one player sees it. All fields are for reading; only the methods change them.
 
-    shows is the pane that was asked for, none if empty.
+    shows is the pane that was asked for, none if empty; met are the settings that the table had when we came.
     """
 
     view: View | None = None
@@ -93,6 +95,7 @@ class TableModel(Session):
     own: dict[int, SeatHeat] = field(default_factory=dict)
     whole: dict[int, SavedHeat] = field(default_factory=dict)
     targets: dict[int, Targets] = field(default_factory=dict)
+    met: Settings | None = None
     _revision: int = -1
     _uncovered: HeatView | None = None
     _draft: tuple[tuple[Tile, ...], int] = ((), 0)
@@ -110,6 +113,7 @@ class TableModel(Session):
         self._revision = view.revision
         self.view, self.received_ms, self.rtt_ms, self.line = view, received_ms, rtt_ms, ""
         self.commands = self.commands.shown()
+        self.met = self.met or view.settings
         if new is None:
             self.rack, self.note, self._uncovered = HeldRack(sort=self.rack.sort), "", None
             return
@@ -481,13 +485,6 @@ def _enough(wanted: int, blind: int) -> str:
         return "All three go unseen; press 0 to choose your own." if blind else "No tile is asked of you now."
     have = f"{wanted} are lifted" if wanted > 1 else "One is lifted"
     return f"{have} already: drop one first, or take all back with u."
-
-
-def too_blind(most: int) -> str:
-    """Return why so many tiles cannot go unseen."""
-    if not most:
-        return "No tile can be passed on unseen at this step."
-    return f"At this table at most {'one tile' if most == 1 else 'two tiles'} may go unseen."
 
 
 def _timeout_note(route: Iterable[RouteStep]) -> str:

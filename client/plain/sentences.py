@@ -10,6 +10,7 @@ from typing import Literal
 from client.models.guided import WORDS
 from client.models.rack import PLACES
 from client.models.ran_out import time_ran_out
+from client.models.settings_form import said_changes
 from client.models.start_card import start_card
 from client.text import some
 from shared.cards import Card
@@ -37,6 +38,7 @@ back: take back what is lifted, or the pass where the table allows it. ready, no
 card: the card's sections. card and words, such as card kong: the hands that have them, and a plan can name.
 why: what the coach says of your last pass, or after a heat of its costliest decision. points: the same with numbers.
 time: time left. rack: your rack. sort suit, sort rank. table: who sits where. hurry: bots answer at once.
+set: all settings. set clock 3:00, set preset NAME: between heats, from the next one on (host).
 move 2: sit on chair 2, at once or as a wish. let in 2, new code: for another machine, for newcomers (host).
 Host: start, pause, resume, more (10 s for everybody), new set. take: take your seat back from a bot. quit: leave.
 target and a hand's name: your target, yours alone.
@@ -130,6 +132,8 @@ def changes(old: View | None, new: View, rack: Rack, kind: Kind = "with others")
         lines += _comings_and_goings(old, new)
     elif kind == "with others":
         lines += table_lines(new)
+    if old is not None and (changed := said_changes(old.settings, new.settings)):
+        lines.append(f"Changed: {'; '.join(changed)}.")
     if new.heat:
         return lines + _heat_changes(old.heat if old else None, new, new.heat, rack, kind)
     is_ready, was_ready = (view.chairs[view.you].ready if view else False for view in (new, old))

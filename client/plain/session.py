@@ -29,6 +29,7 @@ from client.storage.card_files import find_played
 from client.storage.heat_files import keep
 from client.storage.history_db import Source
 from client.storage.journal import Journal
+from client.storage.presets import load_presets, presets_folder
 from client.storage.wall_files import keep_seen, recall_seen
 from client.text import wrapped
 from shared.cards.owned import is_copy, not_yours
@@ -60,7 +61,7 @@ async def play(
     is_typed says that a person writes the lines; coach judges passes and heats; own_card is the text of one's own card.
     Returns the exit code: 1 if the table was never reached, else 0.
     """
-    table = PlainTable(secrets.token_bytes, kind, recall_seen)
+    table = PlainTable(secrets.token_bytes, kind, recall_seen, lambda: load_presets(presets_folder()).found)
     session = _Session(table, line, lines, say, folder, journal, is_typed, own_card)
     session.coaching = Coaching(coach, journal, session.looked) if coach else None
     return await session.run()

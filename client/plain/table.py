@@ -5,7 +5,7 @@ decides nothing: a pass is reported as passed only once the table shows it.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -13,20 +13,24 @@ from client.connection.link import Connected, Ended, Heard, Lost, Waiting
 from client.models.commands import Commands
 from client.models.heat_end import LOOKING, heat_end
 from client.models.hint import Asked, Hint, pass_made
-from client.models.table import too_blind
 from client.models.wall import NO_PART, Part, WallWatch
 from client.plain.card import card_lines, with_id
 from client.plain.coach import heat_lines, hint_lines, why_lines
 from client.plain.sentences import HELP, Kind, changes, end_lines, left_ms, question, rack_line, table_lines
+from client.plain.settings import set_by, settable
+from client.plain.typed import BadLine, check_lifted, sound, surely_tiles
 from client.reports.rules import GLOSSARY, found_in, rules_of
+from client.setup import Setup
 from client.target import Named
+from client.text import too_blind
 from shared.cards import Card
 from shared.cards.play import card_of
-from shared.cards.said import called, listed_tiles, some
+from shared.cards.said import listed_tiles
 from shared.cards.tell import tell
 from shared.rules.intents import (
     GIVE_MORE_MS,
     Arrange,
+    ChangeSettings,
     Extend,
     Hurry,
     Intent,
@@ -52,8 +56,8 @@ from shared.rules.pace import LAST_MS
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, StepName
-from shared.rules.tiles import JOKER, Rack, by_rank, by_suit
-from shared.rules.typed_tiles import TypedTiles, read_tiles
+from shared.rules.tiles import Rack, by_rank, by_suit
+from shared.rules.typed_tiles import read_tiles
 from shared.rules.wall_seen import WallSeen
 from shared.times import write_seconds
 from shared.wire.messages import Done, OwnHeat, Refused
@@ -67,10 +71,6 @@ _APART_MS = 2_000
 """A time is announced only if it is at least this far from the one before."""
 AT_ONCE = ("help", "?", "card", "why", "points", "rules", "time", "rack", "sort", "table", "wall", "hurry", "quit", "")
 """First words of lines that ask nothing of the table and never wait for its question."""
-
-
-class BadLine(ValueError):
-    """A typed line that cannot be; the message is one sentence."""
 
 
 @dataclass(slots=True)
@@ -89,7 +89,7 @@ LEAVE = Reply(intents=[Leave()])
 
 class PlainTable:
     """One player's table in plain lines. random_bytes gives this player's values for the walls, recall what was kept
-    of one before a restart.
+    of one before a restart, presets the settings that are kept by name.
     """
 
     def __init__(
@@ -97,6 +97,7 @@ class PlainTable:
         random_bytes: Callable[[int], bytes],
         kind: Kind = "with others",
         recall: Callable[[str, int, int], WallSeen | None] = lambda table, number, chair: None,
+        presets: Callable[[], Mapping[str, Setup]] = dict,
     ) -> None:
         self.view: View | None = None
         self.ended: str | None = None
@@ -104,6 +105,7 @@ class PlainTable:
         self.card_text = ""
         self.kind = kind
         self.wall = WallWatch(random_bytes, recall)
+        self._presets = presets
         self._hint: Hint | None = None
         self._reviewed: tuple[SeatHeat, Review | None, str] | None = None
         self._sorted: Callable[[Rack], Rack] = by_suit
@@ -355,6 +357,8 @@ class PlainTable:
                 return Reply(intents=[MoveTo(chair=int(number) - 1)])
             case ["let", "in", ("1" | "2" | "3" | "4") as number]:
                 return Reply(intents=[LetIn(chair=int(number) - 1)])
+            case ["set", *rest]:
+                return self._set(view, rest)
             case ["back"]:
                 return self._back(view)
             case ["card", *_]:
@@ -364,6 +368,13 @@ class PlainTable:
             case ["plan", *_]:
                 return self._plan(words[1:])
         return None
+
+    def _set(self, view: View, words: list[str]) -> Reply:
+        presets = self._presets()
+        if not words:
+            return Reply(settable(view.settings, presets))
+        settings = set_by(view.settings, presets, words)
+        return Reply([settings]) if isinstance(settings, str) else Reply(intents=[ChangeSettings(settings=settings)])
 
     def _ready(self) -> Reply:
         return Reply(intents=[Ready()])
@@ -396,12 +407,12 @@ class PlainTable:
         words = with_id(self._card, words)
         at = next((at for at, word in enumerate(words) if word.lower() == "then"), None)
         if at is not None:
-            discards = _sound(read_tiles(" ".join(words[at + 1 :]), places=self._rack())).tiles
+            discards = sound(read_tiles(" ".join(words[at + 1 :]), places=self._rack())).tiles
             if len(discards) > MOST_DISCARDS:
                 raise BadLine(f"At most {MOST_DISCARDS} first discards are named; you wrote {len(discards)}.")
             return Reply(intents=[self._planned(words[:at], discards)])
         discards = ()
-        while words and len(found := _surely_tiles(words[-1]) + discards) <= MOST_DISCARDS and found != discards:
+        while words and len(found := surely_tiles(words[-1]) + discards) <= MOST_DISCARDS and found != discards:
             words, discards = words[:-1], found
         return Reply(intents=[self._planned(words, discards)])
 
@@ -444,14 +455,14 @@ class PlainTable:
             blind, line = int(words[1]), re.sub(r"^\s*\S+\s+\S+", lambda found: " " * len(found[0]), line)
         if blind > heat.most_blind:
             raise BadLine(too_blind(heat.most_blind))
-        tiles = _sound(read_tiles(line, places=rack)).tiles
+        tiles = sound(read_tiles(line, places=rack)).tiles
         wanted = heat.give - blind
         if len(tiles) > wanted:
             raise BadLine(f"Only {wanted} of your own tiles go here; you wrote {len(tiles)}.")
         self._blind = blind
         if len(tiles) == wanted:
             return Reply(intents=[Pass(step=heat.step, tiles=tiles, blind=blind)])
-        _check_lifted(tiles, rack)
+        check_lifted(tiles, rack)
         lifted = f"Lifted {listed_tiles(tiles)}" if tiles else "Nothing is lifted"
         unseen = f", {blind} blind" if blind else ""
         return Reply(
@@ -471,26 +482,3 @@ def _rules(settings: Settings, word: str) -> list[str]:
         return [*told, f"To look a word up, write rules and the word. The words are {', '.join(GLOSSARY)}."]
     found = [f"{name}: {means}" for name, means in found_in(word)]
     return found or [f"The glossary has no word like {word}. Write rules alone for all of its words."]
-
-
-def _check_lifted(tiles: Rack, rack: Rack) -> None:
-    """Raise BadLine for what cannot be lifted: the table does not explain why it refuses a draft."""
-    for tile in tiles:
-        if tile == JOKER:
-            raise BadLine("A joker is never passed.")
-        if tiles.count(tile) > rack.count(tile):
-            held = some(tile, rack.count(tile)) if tile in rack else f"no {called(tile)}"
-            raise BadLine(f"You hold {held}" + (", no more." if tile in rack else "."))
-
-
-def _sound(typed: TypedTiles) -> TypedTiles:
-    """Return what was typed. Raises BadLine with every fault, each with its place and how to mend it."""
-    if typed.faults:
-        raise BadLine(" ".join(map(str, typed.faults)))
-    return typed
-
-
-def _surely_tiles(word: str) -> Rack:
-    """Return the tiles of a word that is no name of a hand: it has a digit or is written in capitals."""
-    found = read_tiles(word)
-    return () if found.faults or (word.islower() and not any(map(str.isdigit, word))) else found.tiles

@@ -10,12 +10,11 @@ from typing import Any
 from shared.cards import Card
 from shared.cards.play import card_of
 from shared.cards.tell import tell
-from shared.rules.charleston import agreed
 from shared.rules.events import Offered, Passed, Planned, Voted
 from shared.rules.heat import SavedHeat, final_state
 from shared.rules.seats import SEATS, PerSeat, Seat, chair_of
 from shared.rules.settings import Settings
-from shared.rules.state import Answer, DoneStep
+from shared.rules.state import Answer, DoneStep, agreed
 from shared.rules.steps import STEPS
 from shared.rules.tiles import Rack, format_tiles
 

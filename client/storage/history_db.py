@@ -66,6 +66,7 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         ) WITHOUT ROWID""",
         "CREATE TABLE rounds (id INTEGER PRIMARY KEY, drill TEXT NOT NULL, round BLOB NOT NULL)",
     ),
+    (),  # heats have more settings, and may have an exchange with a neighbour
 )
 """What leads from each version of the schema to the next; the number of a version counts those that were run."""
 

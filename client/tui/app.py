@@ -31,6 +31,7 @@ from client.models.desk import DeskModel
 from client.models.guided import CARD as GUIDED_CARD
 from client.models.guided import SETTINGS as GUIDED
 from client.models.hint import Asked, Hint, pass_made, step_closed
+from client.models.host import no_change
 from client.models.session import Session
 from client.models.sessions import heard, settings_of
 from client.models.shared_clock import SharedClockModel
@@ -67,7 +68,7 @@ from client.tui.screens.desk import DeskScreen
 from client.tui.screens.end import HeatEndScreen, SetEndScreen
 from client.tui.screens.help import HelpScreen, LeaveScreen
 from client.tui.screens.home import HomeScreen
-from client.tui.screens.host import HostScreen
+from client.tui.screens.host import HostScreen, TableSettingsScreen
 from client.tui.screens.join import JoinScreen
 from client.tui.screens.looks import LookScreen
 from client.tui.screens.real_tiles import RealTilesScreen
@@ -371,6 +372,16 @@ class RacktempoApp(App[None]):
         table = self.session
         if isinstance(table, TableModel) and table.view and not isinstance(self.screen, WallScreen):
             self.push_screen(WallScreen(table))
+
+    def change_settings(self) -> None:
+        """Let the host change the settings of the open table; say why not to others, and while a heat runs."""
+        table = self.session
+        if not isinstance(table, TableModel) or not table.view or isinstance(self.screen, HostScreen):
+            return
+        table.note = no_change(table)
+        if not table.note:
+            self.push_screen(TableSettingsScreen(table.view.settings))
+        self.redraw()
 
     def _stop_clock(self) -> None:
         """Let no clock run while somebody reads at a table for one; it goes on when the table is in sight again."""

@@ -242,5 +242,8 @@ class Shell(Protocol):
     def show_help(self) -> None:
         """Show the help of the screen on top."""
 
+    def change_settings(self) -> None:
+        """Let the host change the settings of the open table; say why not to others, and while a heat runs."""
+
     def show_wall(self) -> None:
         """Show all that is known of the table's wall, if there is a table."""

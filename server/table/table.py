@@ -252,6 +252,8 @@ class Table(EndedHeats):
                 if self._heat:
                     return Refusal("not now", "Chairs are changed between heats.")
                 return self._move(chair, intent.chair, out)
+            case ChangeSettings() if self._heat and record.host == chair:
+                return Refusal("not now", "Settings change between heats; this heat goes on as it began.")
             case _:
                 if self._host_now() != chair:
                     return Refusal("host only", "Only the host of the table can do this.")

@@ -41,7 +41,7 @@ from shared.rules.pace import GRACE_MS, expired
 from shared.rules.refusals import Refusal
 from shared.rules.seats import SEATS, PerSeat, Seat
 from shared.rules.settings import Settings
-from shared.rules.state import Answer, State, evolve, own_tiles, partner
+from shared.rules.state import Answer, State, agreed, evolve, own_tiles
 from shared.rules.steps import SECOND, STEP_NAMES, STEPS, StepName
 from shared.rules.tiles import JOKER, Rack, by_suit, name, remove
 from shared.rules.wall import Stream, build_wall, deal
@@ -325,13 +325,6 @@ def _outcome(state: State, now_ms: int, dice: Dice) -> Events:
         case _:
             sent, came = _movement(state, dice)
             return (Moved(step=state.step, sent=four(sent), came=four(came), at_ms=now_ms),)
-
-
-def agreed(answers: PerSeat[Answer | None], seat: Seat) -> int:
-    """Return the smaller of two offers that name each other, else none."""
-    other = partner(answers[seat], seat)
-    counts = [answer.count for one in (seat, other) if isinstance(answer := answers[one], Offered)]
-    return min(counts) if partner(answers[other], other) == seat else 0
 
 
 def _movement(state: State, dice: Dice) -> tuple[PerSeat[Rack], PerSeat[Rack]]:

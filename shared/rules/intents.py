@@ -143,7 +143,7 @@ class Extend(Record):
 
 
 class ChangeSettings(Record):
-    """Host: play by these settings from the next heat on."""
+    """Host, between heats: play by these settings from the next heat on."""
 
     kind: Literal["change settings"] = "change settings"
     settings: Settings

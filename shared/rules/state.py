@@ -267,6 +267,13 @@ def partner(answer: Answer | None, seat: Seat) -> Seat:
     return seat.to(Direction[answer.to.upper()]) if isinstance(answer, Offered) and answer.count else seat
 
 
+def agreed(answers: PerSeat[Answer | None], seat: Seat) -> int:
+    """Return the smaller of two offers that name each other, else none."""
+    other = partner(answers[seat], seat)
+    counts = [answer.count for one in (seat, other) if isinstance(answer := answers[one], Offered)]
+    return min(counts) if partner(answers[other], other) == seat else 0
+
+
 def own_tiles(answer: Answer | None) -> Tiles:
     """Return the tiles that an answer gives from the seat's own rack."""
     return answer.tiles if isinstance(answer, Passed) else ()

@@ -106,6 +106,8 @@ class BaseScreen(Screen[None]):
             self.shell.show_help()
         elif key == "f7":
             self.shell.show_wall()
+        elif key == "f8":
+            self.shell.change_settings()
         else:
             self.press(key)
             if self.is_current:

@@ -6,6 +6,7 @@ from textual import work
 from textual.app import ComposeResult
 
 from client.models.heat_end import NO_RECORD, HeatEnd, LastHeats, heat_end, set_end
+from client.models.host import changed, no_change
 from client.models.played import club_of, club_pages, show_rack
 from client.models.seats import ResultsModel
 from client.models.session import Action
@@ -23,7 +24,7 @@ from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.evening import draw_page, teacher_words, what_begins
 from client.tui.widgets.head import Title
 from client.tui.widgets.heat_end import draw_heat_end
-from client.tui.widgets.key_bar import LEAVE, MOST_KEYS, KeyBar, Keys, Note
+from client.tui.widgets.key_bar import LEAVE, MOST_KEYS, Changed, KeyBar, Keys, Note
 from client.tui.widgets.times import draw_racks, draw_set, draw_times
 from shared.rules.seat_heat import SeatHeat
 from shared.wire.views import HeatResult
@@ -51,9 +52,10 @@ class EndScreen(BaseScreen):
 
     def compose(self) -> ComposeResult:
         """Build the page and a line about what comes next."""
-        yield Title(self.heading)
+        yield Title(self.heading, lambda: "" if no_change(self.model) else "F8 settings")
         yield Painting(self._draw)
         yield Note(lambda: self.of_wall()[0], lambda: self.of_wall()[1])
+        yield Changed(lambda: changed(self.model))
         yield Note(self.words)
         yield KeyBar(self.keys)
 
@@ -195,6 +197,7 @@ class EndScreen(BaseScreen):
             *(start if at_table and self.model.is_host else ()),
             *(teacher if show_rack(self.model) else ()),
             ("F7", "the wall: its commitment in full, and the words to read aloud", "f7"),
+            *(() if no_change(self.model) else (("F8", "change the settings for the next heats", "f8"),)),
         )
         return (*self.keys()[:-1], *more, self.keys()[-1])
 

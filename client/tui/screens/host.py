@@ -3,6 +3,7 @@
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 
+from client.models.host import set_to
 from client.models.settings_form import FIRST_CHOICE, LOAD, SettingsForm
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
@@ -117,3 +118,19 @@ class HostScreen(BaseScreen):
         self.told = "Opening the table ..."
         shell.player = self.form.player or ""
         shell.open_table(shell.openers.host(self.form.settings, shell.player or "Host", shell.port, card))
+
+
+class TableSettingsScreen(HostScreen):
+    """Every setting of an open table, to be changed between heats; its card stays."""
+
+    ABOUT = (
+        "What you change here counts from the next heat on. Everybody is told what changed, in words, and is asked to "
+        "be ready again. A heat that runs goes on as it began."
+    )
+    TITLE = "Settings from the next heat on"
+    OPENS, DOES = "Play by these settings", "set"
+    HAS_NAME = HAS_CARD = False
+
+    def _open(self) -> None:
+        self.app.pop_screen()
+        self.carry_out(set_to(self._start, self.form.settings))

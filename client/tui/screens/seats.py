@@ -2,6 +2,7 @@
 
 from textual.app import ComposeResult
 
+from client.models.host import changed
 from client.models.played import club_of, show_rack
 from client.models.seats import SeatsModel
 from client.models.session import Action
@@ -14,7 +15,7 @@ from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.evening import teacher_words, what_begins
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
+from client.tui.widgets.key_bar import LEAVE, Changed, KeyBar, Keys, Note
 from shared.rules.settings import Settings
 from shared.times import write_time
 from shared.wire.views import ChairView
@@ -66,6 +67,7 @@ class SeatsScreen(BaseScreen):
         """Build the list of chairs."""
         yield Title("Seats")
         yield Painting(self._draw)
+        yield Changed(lambda: changed(self.model))
         yield Note(self.words)
         yield KeyBar(self.keys)
 
@@ -93,7 +95,7 @@ class SeatsScreen(BaseScreen):
             ready,
             ("s", "start now", "s"),
             ("b", "seat a bot", "b"),
-            ("f", "free chair", "f"),
+            ("F8", "settings", "f8"),
             *LEAVE,
         )
 
@@ -111,6 +113,7 @@ class SeatsScreen(BaseScreen):
             ("s", "start now without waiting for anybody (host)", "s"),
             *((("v", "let the teacher see your rack, or stop", "v"),) if show_rack(self.model) else ()),
             ("F7", "the wall: its commitment in full, and how it is made", "f7"),
+            ("F8", "change the settings, clocks and presets too (host)", "f8"),
             ("a", "choose the addresses shown to guests (host)", "a"),
             ("q", "leave", "q"),
         )

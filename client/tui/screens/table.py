@@ -8,6 +8,7 @@ from functools import lru_cache
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 
+from client.models.host import changed
 from client.models.rack import PLACES
 from client.models.table import TableModel
 from client.tui.screens.base import BaseScreen
@@ -105,10 +106,12 @@ class TableScreen(BaseScreen):
         return Pinned(told.name, drawn.picture, (drawn.text(), f"{drawn.away} to go"))
 
     def _alarm(self) -> str:
-        """Return what there is to say of the wall: all heat long if checking has ended, else at its first step."""
+        """Return what there is to say of the wall: all heat long if checking has ended, else at its first step; there
+        also what the host has changed."""
         wall, heat = self.model.wall, self.model.heat
         stopped = wall.now is not None and wall.now.stopped
-        return wall.alarm() if stopped or (heat and heat.step == "first right") else ""
+        is_first = heat is not None and heat.step == "first right"
+        return (wall.alarm() if stopped or is_first else "") or (changed(self.model) if is_first else "")
 
     def _hint(self) -> str:
         return self.model.hint.line() if self.model.hint else ""

@@ -50,11 +50,11 @@ def seconds_text(spent_ms: int) -> str:
 
 
 class Title(Drawn):
-    """One line with the name of a screen."""
+    """One line with the name of a screen; at its end a key that the last line has no room for."""
 
-    def __init__(self, text: str | Callable[[], str]) -> None:
+    def __init__(self, text: str | Callable[[], str], key: Callable[[], str] = str) -> None:
         super().__init__()
-        self.text = text
+        self.text, self.key = text, key
 
     def draw(self, canvas: Canvas) -> None:
         """Draw the line."""
@@ -62,6 +62,11 @@ class Title(Drawn):
         canvas.put(0, 0, " " * canvas.width)
         text = self.text if isinstance(self.text, str) else self.text()
         canvas.put(2, 0, text, "mark", bold=True)
+        if shown := self.key():
+            key, _, does = shown.partition(" ")
+            x = canvas.width - cell_len(shown) - 2
+            canvas.put(canvas.put(x, 0, key, "mark", bold=True) + 1, 0, does, "text")
+            canvas.zone(x, 0, cell_len(shown), 1, key.lower())
 
 
 class Head(Drawn):

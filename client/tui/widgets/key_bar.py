@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from rich.cells import cell_len, set_cell_size
 
+from client.text import wrapped
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.hand import draw_row, picture_rows
 from shared.cards.picture import Picture
@@ -18,6 +19,7 @@ FINDING: Keys = (("a-z", "find", ""), ("up down", "hand", ""), ("enter", "pin it
 MOST_KEYS = 6
 _GAP = 3
 _CUT = " ..."
+_MOST_ROWS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +45,34 @@ class Note(Drawn):
         if cell_len(text) > canvas.width:
             text = f"{set_cell_size(text, canvas.width - len(_CUT)).rstrip()}{_CUT}"
         canvas.middle(0, text, "warn" if said else "quiet", bold=bool(said))
+
+
+class Changed(Drawn):
+    """What the host has changed, in as many rows as it takes, at most three; no row while nothing is changed."""
+
+    def __init__(self, text: Callable[[], str]) -> None:
+        super().__init__()
+        self.text = text
+
+    def on_mount(self) -> None:
+        """Take as many rows as are needed now."""
+        self.redraw()
+
+    def redraw(self) -> None:
+        """Draw again, in as many rows as are needed now."""
+        rows = len(self._rows(self.app.size.width))
+        self.display, self.styles.height = bool(rows), rows
+        super().redraw()
+
+    def draw(self, canvas: Canvas) -> None:
+        """Draw the rows."""
+        for y, row in enumerate(self._rows(canvas.width)):
+            canvas.middle(y, row, "mark", bold=True)
+
+    def _rows(self, width: int) -> list[str]:
+        text = self.text()
+        rows = wrapped(f"Changed: {text}.", width - 2) if text else []
+        return rows if len(rows) <= _MOST_ROWS else [*rows[: _MOST_ROWS - 1], f"{rows[_MOST_ROWS - 1]}{_CUT}"]
 
 
 class Beneath(Drawn):

@@ -174,13 +174,25 @@ def test_new_settings_ask_everybody_to_be_ready_again() -> None:
     assert not evening.view().chairs[1].ready
 
 
-def test_settings_changed_during_a_heat_count_from_the_next_one_on() -> None:
+def test_settings_change_between_heats_and_count_from_the_next_one_on() -> None:
     evening = Evening(people=1)
     evening.ready()
-    evening.do(0, ChangeSettings(settings=QUICK.model_copy(update={"courtesy": False})))
+    changed = ChangeSettings(settings=QUICK.model_copy(update={"courtesy": False}))
+    assert evening.refused(0, changed) == "not now"
     assert "courtesy offer" in [step.step for step in evening.heat().route]
     assert evening.play_heat().settings == QUICK
+    evening.do(0, changed)
     assert not evening.play_heat().settings.courtesy
+
+
+def test_a_clock_changed_twice_between_heats_is_the_next_heats_clock() -> None:
+    evening = Evening(people=2)
+    evening.play_heat()
+    for level_ms in (240_000, 150_000):
+        evening.do(0, ChangeSettings(settings=QUICK.model_copy(update={"level_ms": level_ms})))
+        assert evening.view(1).settings.level_ms == level_ms
+    assert evening.play_heat().settings.level_ms == 150_000
+    assert evening.view(1).played == evening.view(1).settings
 
 
 # ---- only the host

@@ -29,6 +29,7 @@ def test_the_shares_of_a_level_are_the_whole_of_it_and_the_plan_lies_outside() -
     shares = {step: STEPS[step].share for step in STEPS}
     assert shares == {
         "first right": 24, "first across": 14, "first left": 14, "go on": 5, "second left": 12,
-        "second across": 11, "last right": 12, "courtesy offer": 3, "courtesy give": 5, "side offer": 3, "side give": 5, "plan": 0,
+        "second across": 11, "last right": 12, "courtesy offer": 3, "courtesy give": 5, "side offer": 3,
+        "side give": 5, "plan": 0,
     }  # fmt: skip
     assert sum(share for step, share in shares.items() if not step.startswith("side")) == 100

@@ -1,0 +1,231 @@
+"""A set to take home as one line: settings, card, seed and versions, in groups that people can copy by hand.
+
+A group has six letters and digits; the last one checks the five before it. A wrong character, or two that changed
+places, makes its own group wrong and no other, so that one group has to be typed again and not the line. Pure.
+"""
+
+import hashlib
+import re
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import Literal, get_args, get_origin
+
+from pydantic import Field
+from pydantic.fields import FieldInfo
+
+from shared import versions
+from shared.records import Record
+from shared.rules.settings import Settings
+from shared.rules.steps import STEP_NAMES
+
+ALPHABET = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
+"""31 signs, a prime number. 0, 1, I, L and O are left out, since they look like each other."""
+GROUP = 6
+MOST_GROUPS = 15
+MOST_CHARACTERS = 120
+CARD_DIGITS = 15
+"""How many hexadecimal digits of a card's digest a line holds: 60 bits."""
+FIRST_DAY = 739_617
+"""The first of January 2026, counted as datetime.date.toordinal does. A line holds the days after it."""
+_DAYS = 1 << 14
+_BASE = len(ALPHABET)
+COACH = int(versions.COACH.rpartition(" ")[2])
+"""The number of the coach, by which bots pass."""
+_SUM = 1021
+_COMMON = ("level_ms", "heats", "incoming", "bot_pace", "bot_skill", "hints")
+"""The settings that people change most: they come first, and a line ends where all that follows is as usual."""
+_NO_LINE = "This is not the line of a set. It has groups of six letters and digits, such as 4KX7Q2-M9C3TB."
+_ALL_AGAIN = "Every group fits by itself, but not the line as a whole: copy all of it again."
+
+
+class TakeHome(Record):
+    """What a line fixes.
+
+    settings hold the seed; card is the beginning of the card's digest. opens and closes are days, 0 for none: they
+    are told, and nobody is kept from playing on another day. heat_file and coach are the versions of the rules' files
+    and of the bots that the set was made for.
+    """
+
+    settings: Settings
+    card: str = Field(pattern=f"^[0-9a-f]{{{CARD_DIGITS}}}$")
+    opens: int = Field(0, ge=0)
+    closes: int = Field(0, ge=0)
+    heat_file: int = versions.HEAT_FILE
+    coach: int = COACH
+
+    @property
+    def line(self) -> str:
+        """The line, at most 120 characters."""
+        return write_line(self)
+
+    @property
+    def seed(self) -> int:
+        """The seed of the deals."""
+        return self.settings.seed or 0
+
+
+def taken_home(settings: Settings, card_digest: str, seed: int, opens: int = 0, closes: int = 0) -> TakeHome | str:
+    """Return a set with these settings and this seed, or a sentence why no line can hold it.
+
+    What differs from machine to machine is taken out: the first East that is drawn by lot follows from the seed.
+    """
+    times_ms = (settings.level_ms, settings.plan_ms, *settings.lengths_ms.values())
+    if any(time_ms % 1000 for time_ms in times_ms):
+        return "A set to take home needs times in whole seconds."
+    if any(day and not FIRST_DAY < day < FIRST_DAY + _DAYS for day in (opens, closes)):
+        return "The days of a set to take home must lie between 2026 and 2070."
+    if opens and closes and closes < opens:
+        return "The set would close before it opens."
+    east = "1234"[seed % 4] if settings.first_east == "lot" else settings.first_east
+    fixed = settings.model_copy(update={"seed": seed, "first_east": east, "same_deal": False})
+    return TakeHome(settings=fixed, card=card_digest[:CARD_DIGITS], opens=opens, closes=closes)
+
+
+def write_line(taken: TakeHome) -> str:
+    """Return the line of a set: groups with dashes between them."""
+    number = 0
+    for value, radix in reversed(_digits(taken)):
+        number = number * radix + value
+    number = number * _SUM + _sum_of(number)
+    signs = list[int]()
+    while number or len(signs) % (GROUP - 1):
+        number, sign = divmod(number, _BASE)
+        signs.append(sign)
+    parts = [signs[at : at + GROUP - 1] for at in range(0, len(signs), GROUP - 1)]
+    groups = [_checked(part, at, at + 1 == len(parts)) for at, part in enumerate(parts)]
+    return "-".join("".join(ALPHABET[sign] for sign in group) for group in groups)
+
+
+def groups_of(text: str) -> tuple[str, ...]:
+    """Return the groups that somebody typed or pasted; without dashes or spaces, every six characters are one.
+
+    >>> groups_of(" 4kx7q2-m9c3tb "), groups_of("4KX7Q2M9C3TB")
+    (('4KX7Q2', 'M9C3TB'), ('4KX7Q2', 'M9C3TB'))
+    """
+    groups = tuple(re.findall(r"[^\W_]+", text.upper()))
+    if len(groups) == 1:
+        return tuple(groups[0][at : at + GROUP] for at in range(0, len(groups[0]), GROUP))
+    return groups
+
+
+def wrong_groups(text: str) -> tuple[int, ...]:
+    """Return the places of the groups, from 0, that cannot be right."""
+    groups = groups_of(text)
+    return tuple(at for at, group in enumerate(groups) if not _fits(group, at, at + 1 == len(groups)))
+
+
+def read_line(text: str) -> TakeHome | str:
+    """Return the set of a line, or one sentence that says what to do."""
+    groups, wrong = groups_of(text[:1000]), wrong_groups(text[:1000])
+    if not 1 < len(groups) <= MOST_GROUPS or 2 * len(wrong) > len(groups):
+        return _NO_LINE
+    if wrong == (len(groups) - 1,) and _fits(groups[-1], wrong[0], False):
+        last = f"Group {len(groups)} ({groups[-1]})"
+        return f"{last} cannot be right, or groups are missing after it: copy the end again."
+    if wrong:
+        named = " and ".join(f"{at + 1} ({groups[at]})" for at in wrong)
+        one = len(wrong) == 1
+        return f"Group{'' if one else 's'} {named} cannot be right: copy {'it' if one else 'them'} again."
+    number = 0
+    for sign in reversed([ALPHABET.index(sign) for group in groups for sign in group[:-1]]):
+        number = number * _BASE + sign
+    number, total = divmod(number, _SUM)
+    if total != _sum_of(number):
+        return _ALL_AGAIN
+    return _read(number)
+
+
+def _read(number: int) -> TakeHome | str:
+    number, heat_file = divmod(number, 64)
+    number, coach = divmod(number, 64)
+    if stale := other_version(heat_file, coach):
+        return stale
+    number, card = divmod(number, 16**CARD_DIGITS)
+    number, seed = divmod(number, 1 << 32)
+    values: dict[str, object] = {}
+    for name in _fields():
+        options = _options(name)
+        number, at = divmod(number, len(options))
+        values[name] = options[at]
+    lengths = {}
+    for step in STEP_NAMES:
+        number, seconds = divmod(number, 601)
+        if seconds:
+            lengths[step] = seconds * 1000
+    number, opens = divmod(number, _DAYS)
+    number, closes = divmod(number, _DAYS)
+    number, high = divmod(number, 1 << 31)
+    if number:
+        return _ALL_AGAIN
+    settings = Settings.model_validate({**values, "lengths_ms": lengths, "seed": seed + (high << 32)})
+    first, last = (day and FIRST_DAY + day for day in (opens, closes))
+    return TakeHome(settings=settings, card=f"{card:0{CARD_DIGITS}x}", opens=first, closes=last)
+
+
+def other_version(heat_file: int, coach: int) -> str:
+    """Return what to do about a set of these versions; empty if they are ours."""
+    theirs, ours = (heat_file, coach), (versions.HEAT_FILE, COACH)
+    if theirs == ours:
+        return ""
+    if heat_file > ours[0] or coach > ours[1]:
+        return "This set was made with a newer racktempo. Use the newer one to play it."
+    return "This set was made with an older racktempo, whose bots pass other tiles. Ask its maker for a new line."
+
+
+def _digits(taken: TakeHome) -> list[tuple[int, int]]:
+    """Return what a line holds as (value, radix), the first to be read first."""
+    settings = taken.settings
+    found = [
+        (taken.heat_file, 64),
+        (taken.coach, 64),
+        (int(taken.card, 16), 16**CARD_DIGITS),
+        (taken.seed % (1 << 32), 1 << 32),
+    ]
+    for name in _fields():
+        options = _options(name)
+        found.append((options.index(getattr(settings, name)), len(options)))
+    found += [(settings.lengths_ms.get(step, 0) // 1000, 601) for step in STEP_NAMES]
+    found += [(day and day - FIRST_DAY, _DAYS) for day in (taken.opens, taken.closes)]
+    return [*found, (taken.seed >> 32, 1 << 31)]
+
+
+def _fields() -> tuple[str, ...]:
+    rest = (name for name in Settings.model_fields if name not in (*_COMMON, "lengths_ms", "seed"))
+    return (*_COMMON, *rest)
+
+
+@lru_cache(maxsize=64)
+def _options(name: str) -> tuple[object, ...]:
+    """Return every value that a setting can have, the usual one first."""
+    field = Settings.model_fields[name]
+    options = _values(field, 1000 if name.endswith("_ms") else 1)
+    usual = options.index(field.default)
+    return (*options[usual:], *options[:usual])
+
+
+def _values(field: FieldInfo, unit: int) -> Sequence[object]:
+    if get_origin(field.annotation) is Literal:
+        return get_args(field.annotation)
+    if field.annotation is bool:
+        return (False, True)
+    least, most = (next(getattr(one, end) for one in field.metadata if hasattr(one, end)) for end in ("ge", "le"))
+    return range(least, most + 1, unit)
+
+
+def _sum_of(number: int) -> int:
+    return int.from_bytes(hashlib.sha256(b"racktempo set\0" + f"{number}".encode()).digest()) % _SUM
+
+
+def _rest(group: Sequence[int], at: int, is_last: bool) -> int:
+    """Return what is missing from a group's weighted sum; each place has a sum of its own, and so has the last."""
+    weighed = sum(weight * sign for weight, sign in enumerate(group, 1))
+    return ((2 * MOST_GROUPS - at if is_last else at) - weighed) % _BASE
+
+
+def _checked(part: Sequence[int], at: int, is_last: bool) -> Sequence[int]:
+    return (*part, _rest(part, at, is_last) * pow(GROUP, -1, _BASE) % _BASE)
+
+
+def _fits(group: str, at: int, is_last: bool) -> bool:
+    is_whole = len(group) == GROUP and all(sign in ALPHABET for sign in group)
+    return is_whole and _rest([ALPHABET.index(sign) for sign in group], at, is_last) == 0
