@@ -33,16 +33,16 @@ class Heat:
     def __init__(
         self,
         settings: Settings | None = None,
-        racks: Iterable[str] = (),
+        racks: Iterable[str | Rack] = (),
         contributions: tuple[bytes, bytes, bytes, bytes] = NO_CONTRIBUTIONS,
     ) -> None:
-        """Deal from the wall of SECRET and the contributions, or the given racks (codes, from East on)."""
+        """Deal from the wall of SECRET and the contributions, or the given racks (tiles or codes, from East on)."""
         self.settings = settings or Settings()
         self.contributions = contributions
         key = wall_key(SECRET, contributions)
         self.dice = dice_of(key)
         self.at_ms = 0
-        chosen = tuple(typed(rack) for rack in racks)
+        chosen = tuple(typed(rack) if isinstance(rack, str) else rack for rack in racks)
         opening = dealt(self.settings, chosen) if chosen else open_heat(self.settings, key, lambda rack: False)
         self.events: list[AnyEvent] = list(opening)
         self.state = replay(self.settings, opening)
