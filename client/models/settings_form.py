@@ -41,10 +41,10 @@ _CHOICES: dict[str, tuple[str, dict[Any, str]]] = {
         {value: value for value in get_args(Settings.model_fields["second"].annotation)},
     ),
     "silence": ("No answer means", {"go on": "go on", "stop": "stop"}),
-    "stop_unseen": ("Go on or stop is said", {False: "after first left", True: "before it is seen"}),
+    "stop_unseen": ("First left at the vote", {False: "seen", True: "face down"}),
     "blind": ("Blind passes", {True: "allowed", False: "not"}),
     "blind_most": ("Blind tiles at once", {3: "up to 3", 2: "up to 2", 1: "1"}),
-    "blind_at": ("Blind passes at", {"both": "left and right", "last right": "last right only"}),
+    "blind_at": ("Blind passes at", {"both": "left and right", "last right": "last right"}),
     "courtesy": ("Courtesy pass", {True: "yes", False: "no"}),
     "side_courtesy": ("One more, to either side", {False: "no", True: "yes"}),
     "plan": ("Plan step", {True: "yes", False: "no"}),
@@ -54,7 +54,7 @@ _CHOICES: dict[str, tuple[str, dict[Any, str]]] = {
         {"1": "chair 1", "2": "chair 2", "3": "chair 3", "4": "chair 4", "lot": "by lot"},
     ),
     "jokers": ("Jokers", {8: "8", 10: "10", 0: "none: plain drill"}),
-    "east_complete": ("East dealt a whole hand", {"new deal": "new deal", "wins": "East wins"}),
+    "east_complete": ("East's complete hand", {"new deal": "new deal", "wins": "East wins"}),
     "incoming": ("Passes come from", {"racks": "racks", "wall": "the wall"}),
     "final_at": ("A pass is final", {"commit": "at once", "step end": "at step's end"}),
     "bot_pace": ("Bots play", {"quick": "quick", "steady": "steady", "slow": "slow", "no wait": "without wait"}),
@@ -77,7 +77,7 @@ _MEANS: dict[str, str] = {
     "carry_over": "What is left of a step's time is added to the next one.",
     "second": "Whether it is asked for, always played, or never.",
     "silence": "What the clock answers for who says neither go on nor stop.",
-    "stop_unseen": "The tiles of first left may stay face down until everybody has answered.",
+    "stop_unseen": "Whether its tiles are looked at before everybody has said go on or stop.",
     "blind": "At first left and last right, incoming tiles may be passed on unseen.",
     "blind_most": "How many tiles of a pass may go unseen.",
     "blind_at": "At first left and last right, or only at last right.",
@@ -133,6 +133,7 @@ class SettingsForm:
         times += [
             Row(step, step.capitalize(), write_time(settings.length_ms(step)) + self._own(step), typed=True)
             for step in TIMED
+            if settings.plays(step)
         ]
         total = f"{write_time(settings.total_ms())} of {write_time(settings.level_ms)}"
         times.append(Row("total", "Steps together", total, changes=False))
@@ -296,7 +297,7 @@ class SettingsForm:
             card = setup.card
         elif setup.card:
             told += f" Its card, {setup.card}, is not here." if self.cards else " The card stays as it is."
-        return replace(self, preset=name, settings=setup.settings, card=card, told=told)
+        return replace(self, preset=name, card=card, told=told)._by(setup.settings)
 
     def _with_length(self, step: str, length_ms: int) -> "SettingsForm":
         lengths_ms: dict[str, int] = {**self.settings.model_dump()["lengths_ms"], step: length_ms}
@@ -306,7 +307,12 @@ class SettingsForm:
         values: dict[str, Any] = self.settings.model_dump()
         values[field] = value
         read = read_settings(values)
-        return replace(self, settings=read) if isinstance(read, Settings) else replace(self, told=" ".join(read))
+        return self._by(read) if isinstance(read, Settings) else replace(self, told=" ".join(read))
+
+    def _by(self, settings: Settings) -> "SettingsForm":
+        """Return the form with other settings. Steps that they leave out have no row; the row in hand stays in hand."""
+        form = replace(self, settings=settings)
+        return replace(form, at=form.place_of(self.row.name))
 
 
 def said_changes(was: Settings, now: Settings) -> tuple[str, ...]:
