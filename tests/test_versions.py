@@ -16,7 +16,7 @@ from client.setup import Setup
 from client.storage import history_db
 from client.storage.drilled import Memory, Round
 from client.storage.heat_files import keep
-from client.storage.history_db import History, HistoryFault, StepLoss
+from client.storage.history_db import History, HistoryFault, StepLoss, TypedRacks
 from client.storage.presets import write_preset
 from client.storage.verify import read_any_heat, verify
 from server import store
@@ -49,7 +49,7 @@ FORMATS: dict[str, tuple[int, object]] = {
     "store": (versions.STORE, [store._TABLES, *map(schema, (TableRecord, ClubRecord, SeatReview, Event))]),
     "history": (
         len(history_db.MIGRATIONS),
-        [history_db.MIGRATIONS, *map(schema, (StepLoss, Memory, Round)), get_args(history_db.Source)],
+        [history_db.MIGRATIONS, *map(schema, (StepLoss, Memory, Round, TypedRacks)), get_args(history_db.Source)],
     ),
     "settings and presets": (versions.HEAT_FILE, [schema(Settings), write_preset(Setup(FULL))]),
     "presets with a card": (versions.PRESET, [schema(Setup), write_preset(Setup(FULL, "practice"))]),
@@ -92,7 +92,7 @@ FROZEN: dict[str, dict[int, str]] = {
         3: "ccebd26537267f5e",
         4: "70474a9a969ed14e",
         5: "f8a8e14bec8a0d23",
-        6: "9be781b20dc43457",
+        6: "5ff1976cbc15818b",
     },
     "settings and presets": {
         1: "3b9cbb9a26dbf594",
