@@ -11,6 +11,8 @@ SEAT_FILE = 5
 """A heat as one seat lived it (.seat), also in the history."""
 STORE = 7
 """A host's tables and evenings (SQLite)."""
+SET_FILE = 1
+"""What is known on a machine of a set to take home."""
 RESULT_FILE = 1
 """What somebody hands in of a set to take home; its heats have versions of their own."""
 PRESET = 5

@@ -18,11 +18,13 @@ from client.storage.drilled import Memory, Round
 from client.storage.heat_files import keep
 from client.storage.history_db import History, HistoryFault, StepLoss, TypedRacks
 from client.storage.presets import write_preset
+from client.storage.sets import KeptSet
 from client.storage.verify import read_any_heat, verify
 from server import store
 from server.records import ClubRecord, SeatReview, TableRecord
 from server.store import Database, StoreFault
 from shared import versions
+from shared.measures.side_by_side import HeatFound
 from shared.rules.events import Event
 from shared.rules.heat import SavedHeat
 from shared.rules.seat_heat import SeatHeat
@@ -45,6 +47,7 @@ FORMATS: dict[str, tuple[int, object]] = {
     "heat": (versions.HEAT_FILE, schema(SavedHeat)),
     "seat's heat": (versions.SEAT_FILE, schema(SeatHeat)),
     "result of a set": (versions.RESULT_FILE, schema(SetResult)),
+    "set on a machine": (versions.SET_FILE, [schema(KeptSet), schema(HeatFound)]),
     "line of a set": (versions.HEAT_FILE, [TakeHome(settings=FULL, card="f" * 15, opens=FIRST_DAY + 1, coach=1).line]),
     "store": (versions.STORE, [store._TABLES, *map(schema, (TableRecord, ClubRecord, SeatReview, Event))]),
     "history": (
@@ -62,7 +65,7 @@ FROZEN: dict[str, dict[int, str]] = {
         2: "e1b84e7e89639bdf",
         3: "c8d6f3622a391b78",
         4: "ae847411289da9a7",
-        5: "a75e1f379167e839",
+        5: "17be0d44cbc0dedf",
     },
     "heat": {
         1: "c6459a51b0986223",
@@ -79,13 +82,14 @@ FROZEN: dict[str, dict[int, str]] = {
         5: "d6db1c42b1f56003",
     },
     "result of a set": {1: "a8e7414b5eddfc03"},
-    "line of a set": {4: "0c488b18a5ab6a28", 5: "339e70af99c1a4be"},
+    "set on a machine": {1: "6f4b3dd87981d16d"},
+    "line of a set": {4: "93ae555945bfadac", 5: "0da9490e5dc843a6"},
     "store": {
         3: "667b0f50a0b300f0",
         4: "1c7b4f9dc52d79d1",
         5: "82fdd37d27636ebb",
         6: "13007788efc84945",
-        7: "3410882636d9c5f2",
+        7: "78db118f36243132",
     },
     "history": {
         2: "3f45b18fc6a4a4d4",

@@ -207,6 +207,12 @@ def _differ(came: int, went: int, is_at: bool) -> bool:
     return came > went or (came < went and not is_at)
 
 
+def last_rack(typed: Mapping[str, Mapping[str, str]]) -> str:
+    """Return the rack that was typed last at a clock, the final one if it is there; empty if there is none."""
+    racks = [lines.get(FINAL, "").strip() or lines.get(DEALT, "").strip() for lines in typed.values()]
+    return next((rack for rack in reversed(racks) if rack), "")
+
+
 def with_racks(times: SeatHeat, typed: TypedHeat, card: ToldCard) -> SeatHeat:
     """Return one's record of a heat with the tiles as far as they are known: without a final rack it is not whole.
 

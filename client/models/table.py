@@ -80,7 +80,8 @@ class StepClock:
 class TableModel(Session):
     """A table as one player sees it. All fields are for reading; only the methods change them.
 
-    shows is the pane that was asked for, none if empty; met are the settings that the table had when we came.
+    shows is the pane that was asked for, none if empty; met are the settings that the table had when we came; moved
+    says that the desk of an evening has given this player another chair, until they have read it.
     """
 
     view: View | None = None
@@ -95,6 +96,7 @@ class TableModel(Session):
     own: dict[int, SeatHeat] = field(default_factory=dict)
     whole: dict[int, SavedHeat] = field(default_factory=dict)
     targets: dict[int, Targets] = field(default_factory=dict)
+    moved: bool = False
     met: Settings | None = None
     _revision: int = -1
     _uncovered: HeatView | None = None
@@ -109,10 +111,12 @@ class TableModel(Session):
             return
         if self.view and (self.view.table, self.view.you) != (view.table, view.you):
             self.commands = Commands()  # the desk has moved us; what was asked at the old chair is void
+            self.moved = view.club is not None
         old, new = self.heat, view.heat
         self._revision = view.revision
         self.view, self.received_ms, self.rtt_ms, self.line = view, received_ms, rtt_ms, ""
         self.commands = self.commands.shown()
+        self.moved = self.moved and new is None
         self.met = self.met or view.settings
         if new is None:
             self.rack, self.note, self._uncovered = HeldRack(sort=self.rack.sort), "", None
@@ -206,6 +210,11 @@ class TableModel(Session):
         """Whether this machine keeps the table, and its set is not over."""
         kept = self.keeps or (self.alone and not self.drills and not self.guided)
         return kept and self.view is not None and self.view.phase in ("heat", "between")
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the evening to which the table belongs has ended."""
+        return self.view is not None and self.view.club is not None and self.view.club.over
 
     @property
     def is_host(self) -> bool:

@@ -8,6 +8,7 @@ from functools import lru_cache
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 
+from client.models.guided import more_time
 from client.models.host import changed
 from client.models.rack import PLACES
 from client.models.table import TableModel
@@ -130,6 +131,8 @@ class TableScreen(BaseScreen):
             self.app.bell()
         self._rung = deciding_late
         self.carry_out(self.model.drafts())
+        if self.model.guided and self.model.stage == "deciding":
+            self.carry_out(more_time(face.left_ms))
 
     def keys(self) -> Keys:
         """Return the keys that matter in the running step."""

@@ -61,10 +61,11 @@ class Title(Drawn):
         canvas.ground = "panel"
         canvas.put(0, 0, " " * canvas.width)
         text = self.text if isinstance(self.text, str) else self.text()
-        canvas.put(2, 0, text, "mark", bold=True)
-        if shown := self.key():
+        shown = self.key()
+        x = canvas.width - cell_len(shown) - 2
+        canvas.put(2, 0, canvas.fitted(text, x - 4), "mark", bold=True)
+        if shown:
             key, _, does = shown.partition(" ")
-            x = canvas.width - cell_len(shown) - 2
             canvas.put(canvas.put(x, 0, key, "mark", bold=True) + 1, 0, does, "text")
             canvas.zone(x, 0, cell_len(shown), 1, key.lower())
 
@@ -83,7 +84,9 @@ class Head(Drawn):
         view, heat = self.model.view, self.model.heat
         if view is None or heat is None:
             return
-        x = canvas.put(1, 0, clean_name(view.table, "table"), bold=True)
+        x = canvas.put(
+            1, 0, clean_name(view.table, "table") + (f", chair {view.you + 1}" if view.club else ""), bold=True
+        )
         x = canvas.put(x + 2, 0, f"heat {len(view.results) + 1} of {view.settings.heats}", "quiet")
         if laid := self.model.laid(heat.number):
             x = canvas.put(x + 2, 0, laid.what, "warn", bold=True)
@@ -93,8 +96,8 @@ class Head(Drawn):
             canvas.end(0, f" target: {fitting_name(self.model.target, 21)}", "mark", margin=1)
         if self.model.line:
             canvas.end(0, " not connected", "alarm", margin=1, bold=True)
-        elif view.club and view.club.shows[view.you]:
-            canvas.end(0, " a teacher sees this rack", "warn", margin=1, bold=True)
+        elif view.club and view.club.watching:
+            canvas.end(0, " teacher: watching (F9)", "warn", margin=1, bold=True)
         elif self.model.bot_in_my_seat:
             canvas.end(0, " a bot plays for you (t)", "warn", margin=1)
         elif heat.stopped:
