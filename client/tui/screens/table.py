@@ -10,6 +10,7 @@ from textual.containers import Horizontal, Vertical
 
 from client.models.guided import more_time
 from client.models.host import changed
+from client.models.played import show_rack
 from client.models.rack import PLACES
 from client.models.table import TableModel
 from client.tui.screens.base import BaseScreen
@@ -77,6 +78,8 @@ class TableScreen(BaseScreen):
         wide = self.has_class("-wide")
         if key == TARGET and self.model.card_in_sight(wide) and not self.typing:
             self.model.name_target(self.shell.now_ms())
+        elif key == "f9":
+            self.carry_out(show_rack(self.model))
         else:
             self.carry_out(self.model.press(key, is_wide=wide))
 
@@ -183,6 +186,7 @@ class TableScreen(BaseScreen):
             ("y F4", "why: the coach on your last pass, if the host wants hints", "y"),
             ("F3", "the route in full: what went and what came", "f3"),
             ("F7", "the wall: its commitment in full, and the words to read aloud", "f7"),
+            *((("F9", "let the teacher see your rack, or stop", "f9"),) if show_rack(self.model) else ()),
             ("0 1 2 3", "how many go unseen; courtesy number; 1 go on, 0 stop", ""),
             ("t", "take your seat back from a bot", "t"),
             ("o", "look: dark or light, plain borders, a calm clock", "o"),
