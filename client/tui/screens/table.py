@@ -27,6 +27,10 @@ from shared.rules.tiles import Rack, by_suit
 
 TARGET = "4"
 """The key that names a target: on the card, in any step."""
+_PLAINEST_KEYS = {
+    "vote": "1 goes on, 0 stops; enter answers, q leaves",
+    "offer": "0 to 3 tiles; enter answers, q leaves",
+}
 
 
 @lru_cache(maxsize=32)
@@ -97,7 +101,7 @@ class TableScreen(BaseScreen):
         rack = [f"{place}:{tile}{'*' * (at in model.rack.lifted)}" for at, (place, tile) in enumerate(tiles)]
         shown = "The racks are covered." if model.stage == "paused" else "  ".join(rack)
         asked = f"{model.step.name.capitalize()}   {clock_in_short(model, self.shell.now_ms())}"
-        return (asked, shown, model.line or model.note or "enter passes, q leaves")
+        return (asked, shown, model.line or model.note or _PLAINEST_KEYS.get(model.step.ask, "enter passes, q leaves"))
 
     def _pinned(self) -> Pinned | None:
         """Return the pinned hand, against the rack only where the table gives hints during the heat."""
