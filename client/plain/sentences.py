@@ -41,6 +41,7 @@ time: time left. rack: your rack. sort suit, sort rank. table: who sits where. h
 set: all settings. set clock 3:00, set preset NAME: between heats, from the next one on (host).
 move 2: sit on chair 2, at once or as a wish. let in 2, new code: for another machine, for newcomers (host).
 Host: start, pause, resume, more (10 s for everybody), new set. take: take your seat back from a bot. quit: leave.
+On an evening: teacher yes, teacher no: whether a teacher may see your rack.
 target and a hand's name: your target, yours alone.
 wall: its commitment. rules: how this table plays. rules and a word, such as rules gap: what it means.
 An empty line says again what is asked; alone between heats it starts the next one. ?: this help."""
