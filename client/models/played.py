@@ -4,7 +4,7 @@ from client.models.table import TableModel
 from shared.names import clean_name
 from shared.rules.intents import ShowRack
 from shared.wire.club_views import ClubPart
-from shared.wire.views import SeatResult
+from shared.wire.views import SeatResult, View
 
 
 def who_played(table: TableModel, seat: SeatResult) -> str:
@@ -43,8 +43,13 @@ def club_pages(table: TableModel) -> tuple[str, ...]:
 
 def place_words(table: TableModel) -> str:
     """Return at which table and chair of an evening a player is, or nothing where there is no evening."""
-    club, view = club_of(table), table.view
-    if club is None or view is None:
+    return place_of(table.view) if table.view else ""
+
+
+def place_of(view: View) -> str:
+    """Return at which table and chair of an evening a view is, or nothing where there is no evening."""
+    club = view.club
+    if club is None:
         return ""
     name, number = clean_name(view.table, "table"), f"Table {club.number}"
     return f"{name if name == number else f'{name} (table {club.number})'}, chair {view.you + 1}"
