@@ -35,6 +35,13 @@ def some(count: int, thing: str) -> str:
     return f"{count} {thing}{'' if count == 1 else 's'}"
 
 
+def too_blind(most: int) -> str:
+    """Return why so many tiles cannot go unseen."""
+    if not most:
+        return "No tile can be passed on unseen at this step."
+    return f"At this table at most {'one tile' if most == 1 else 'two tiles'} may go unseen."
+
+
 def balance_words(ledger: "Ledger") -> str:
     """Return a heat's balance of points in one sentence; luck is rounded so that the printed figures add up.
 

@@ -195,8 +195,9 @@ def _before(last: LastHeats | None) -> str:
 
 
 def _slowest(steps: Sequence[SeatStep]) -> int | None:
-    longest = max(range(len(steps)), key=lambda number: steps[number].spent_ms, default=None)
-    return longest if longest is not None and steps[longest].spent_ms else None
+    """Return the number of the step that took longest; the plan has a clock of its own."""
+    spent_ms = [0 if step.step == "plan" else step.spent_ms for step in steps]
+    return spent_ms.index(max(spent_ms)) if any(spent_ms) else None
 
 
 def _costliest(review: "Review", numbers: bool) -> Costly | None:

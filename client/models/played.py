@@ -4,7 +4,7 @@ from client.models.table import TableModel
 from shared.names import clean_name
 from shared.rules.intents import ShowRack
 from shared.wire.club_views import ClubPart
-from shared.wire.views import SeatResult
+from shared.wire.views import SeatResult, View
 
 
 def who_played(table: TableModel, seat: SeatResult) -> str:
@@ -37,8 +37,28 @@ def club_pages(table: TableModel) -> tuple[str, ...]:
     if club and club.elsewhere:
         found.append("The same rack at other tables")
     if club and (club.speed or club.loss or club.points):
-        found.append("The evening so far")
+        found.append("The evening's result" if club.over else "The evening so far")
     return tuple(found)
+
+
+def place_words(table: TableModel) -> str:
+    """Return at which table and chair of an evening a player is, or nothing where there is no evening."""
+    return place_of(table.view) if table.view else ""
+
+
+def place_of(view: View) -> str:
+    """Return at which table and chair of an evening a view is, or nothing where there is no evening."""
+    club = view.club
+    if club is None:
+        return ""
+    name, number = clean_name(view.table, "table"), f"Table {club.number}"
+    return f"{name if name == number else f'{name} (table {club.number})'}, chair {view.you + 1}"
+
+
+def evening_words(table: TableModel) -> str:
+    """Return which evening this is, at which table and on which chair, or nothing."""
+    club = club_of(table)
+    return f"{clean_name(club.evening, 'evening', 32)}   {place_words(table)}" if club else ""
 
 
 def show_rack(table: TableModel) -> tuple[ShowRack, ...]:

@@ -16,6 +16,7 @@ from client.models.rack import PLACES, HeldRack
 from client.models.ran_out import time_ran_out
 from client.models.session import Meant, Session
 from client.target import Targets
+from client.text import too_blind
 from shared.cards import Card
 from shared.cards.play import card_of
 from shared.codec import BadFrame
@@ -40,6 +41,7 @@ from shared.rules.intents import (
 )
 from shared.rules.pace import LAST_MS
 from shared.rules.seat_heat import SeatHeat
+from shared.rules.seats import Direction
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, Step, StepName
 from shared.rules.tiles import Tile
@@ -78,13 +80,15 @@ class StepClock:
 class TableModel(Session):
     """A table as one player sees it. All fields are for reading; only the methods change them.
 
-    shows is the pane that was asked for, none if empty; met are the settings that the table had when we came.
+    shows is the pane that was asked for, none if empty; met are the settings that the table had when we came; moved
+    says that the desk of an evening has given this player another chair, until they have read it.
     """
 
     view: View | None = None
     rack: HeldRack = HeldRack()
     blind: int = 0
     choice: int | None = None
+    side: Direction = Direction.RIGHT
     pane: CardBrowser = CardBrowser()
     shows: Shown = ""
     hint: Hint | None = None
@@ -92,6 +96,7 @@ class TableModel(Session):
     own: dict[int, SeatHeat] = field(default_factory=dict)
     whole: dict[int, SavedHeat] = field(default_factory=dict)
     targets: dict[int, Targets] = field(default_factory=dict)
+    moved: bool = False
     met: Settings | None = None
     _revision: int = -1
     _uncovered: HeatView | None = None
@@ -106,10 +111,12 @@ class TableModel(Session):
             return
         if self.view and (self.view.table, self.view.you) != (view.table, view.you):
             self.commands = Commands()  # the desk has moved us; what was asked at the old chair is void
+            self.moved = view.club is not None
         old, new = self.heat, view.heat
         self._revision = view.revision
         self.view, self.received_ms, self.rtt_ms, self.line = view, received_ms, rtt_ms, ""
         self.commands = self.commands.shown()
+        self.moved = self.moved and new is None
         self.met = self.met or view.settings
         if new is None:
             self.rack, self.note, self._uncovered = HeldRack(sort=self.rack.sort), "", None
@@ -203,6 +210,11 @@ class TableModel(Session):
         """Whether this machine keeps the table, and its set is not over."""
         kept = self.keeps or (self.alone and not self.drills and not self.guided)
         return kept and self.view is not None and self.view.phase in ("heat", "between")
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the evening to which the table belongs has ended."""
+        return self.view is not None and self.view.club is not None and self.view.club.over
 
     @property
     def is_host(self) -> bool:
@@ -311,6 +323,8 @@ class TableModel(Session):
                 self._toggle(PLACES.index(key))
             case "space":
                 self._toggle(self.rack.cursor)
+            case "left" | "right" if self.step.name == "side offer":
+                self.side = Direction.LEFT if key == "left" else Direction.RIGHT
             case "left" | "right":
                 self.rack = self.rack.moved_cursor(1 if key == "right" else -1)
             case "shift+left" | "shift+right" | "<" | ">":
@@ -412,11 +426,11 @@ class TableModel(Session):
             return
         if step.ask == "offer" or (step.ask == "vote" and number < 2):
             self.choice = number
-        elif step.ask == "pass" and heat.may_blind:
+        elif step.ask == "pass" and heat.most_blind >= number:
             self.blind = number
             self.rack = self.rack.dropped(self.wanted)
         elif step.ask == "pass":
-            self.note = "No tile can be passed on unseen at this step."
+            self.note = too_blind(heat.most_blind)
 
     def _commit(self) -> tuple[Intent, ...]:
         heat, step = self.heat, self.step
@@ -430,7 +444,7 @@ class TableModel(Session):
             case "vote":
                 return (Vote(go_on=self.choice == 1),)
             case "offer":
-                return (Offer(count=self.choice or 0),)
+                return (Offer(count=self.choice or 0, to=(step.direction or self.side).word),)
             case "pass" | "give":
                 missing = self.wanted - len(self.rack.lifted)
                 if missing == 0:
@@ -465,7 +479,7 @@ def _answers(intent: Intent | DeskIntent, heat: HeatView) -> bool:
         case Vote():
             return heat.step == "go on"
         case Offer():
-            return heat.step == "courtesy offer"
+            return heat.step == ("courtesy offer" if intent.to == "across" else "side offer")
         case Plan():
             return heat.step == "plan"
     return False

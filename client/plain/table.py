@@ -16,12 +16,14 @@ from client.models.hint import Asked, Hint, pass_made
 from client.models.wall import NO_PART, Part, WallWatch
 from client.plain.card import card_lines, with_id
 from client.plain.coach import heat_lines, hint_lines, why_lines
+from client.plain.evening import evening_changes, standings_lines, waiting_lines, where_line
 from client.plain.sentences import HELP, Kind, changes, end_lines, left_ms, question, rack_line, table_lines
 from client.plain.settings import set_by, settable
 from client.plain.typed import BadLine, check_lifted, sound, surely_tiles
 from client.reports.rules import GLOSSARY, found_in, rules_of
 from client.setup import Setup
 from client.target import Named
+from client.text import too_blind
 from shared.cards import Card
 from shared.cards.play import card_of
 from shared.cards.said import listed_tiles
@@ -46,6 +48,7 @@ from shared.rules.intents import (
     Plan,
     Ready,
     Resume,
+    ShowRack,
     Start,
     TakeBack,
     TakeSeat,
@@ -59,6 +62,7 @@ from shared.rules.tiles import Rack, by_rank, by_suit
 from shared.rules.typed_tiles import read_tiles
 from shared.rules.wall_seen import WallSeen
 from shared.times import write_seconds
+from shared.wire.club_views import ClubView, Ranking
 from shared.wire.messages import Done, OwnHeat, Refused
 from shared.wire.views import HeatView, View
 
@@ -99,6 +103,7 @@ class PlainTable:
         presets: Callable[[], Mapping[str, Setup]] = dict,
     ) -> None:
         self.view: View | None = None
+        self.beside: ClubView | None = None
         self.ended: str | None = None
         self.named: dict[int, tuple[Named, ...]] = {}
         self.card_text = ""
@@ -124,6 +129,15 @@ class PlainTable:
         match heard:
             case View():
                 return self._see(heard, now_ms - rtt_ms // 2)
+            case ClubView():
+                lines, self.beside = waiting_lines(self.beside, heard), heard
+                return Reply(lines)
+            case Ranking():
+                over = self.beside is not None and self.beside.over
+                return Reply(standings_lines(heard, most=10) if over else [])
+            case Lost() if self.is_over:
+                self.ended = "The evening is over."
+                return Reply([self.ended])
             case Refused(id=command_id):
                 is_told = command_id in self._commands.unanswered
                 self._commands = self._commands.refused(command_id)
@@ -209,6 +223,12 @@ class PlainTable:
         return view.heat.owes and not view.heat.paused
 
     @property
+    def is_over(self) -> bool:
+        """Whether the evening to which the table belongs has ended."""
+        at_table = self.view is not None and self.view.club is not None and self.view.club.over
+        return at_table or (self.beside is not None and self.beside.over)
+
+    @property
     def takes_enter(self) -> bool:
         """Whether an empty line asks for something: the next heat at a table for one, or to skip the plan."""
         heat = self.view.heat if self.view else None
@@ -233,7 +253,8 @@ class PlainTable:
         if heat and (before is None or before.step != heat.step):
             self._blind, self._sure = 0, False
         part = self.wall.see(view)
-        reply = Reply([*changes(old, view, self._rack(), self.kind), *part.lines], part=part)
+        lines = [*changes(old, view, self._rack(), self.kind), *evening_changes(old, view)]
+        reply = Reply([*lines, *part.lines], part=part)
         if heat is None and view.phase != "over" and (old is None or old.heat):
             reply.lines += [line for line in (self.wall.before_deal(),) if line]
         if heat and heat.step and not heat.paused and heat.rack != self._rack():
@@ -329,7 +350,9 @@ class PlainTable:
             case ["why" | "points" as word]:
                 return Reply(self._why(view, word == "points"))
             case ["table"]:
-                return Reply(table_lines(view))
+                return Reply([*where_line(view), *table_lines(view)])
+            case ["teacher", ("yes" | "no") as word] if view.club:
+                return Reply(intents=[ShowRack(on=word == "yes")])
             case ["wall"]:
                 return Reply(self.wall.told(view))
             case ["time"]:
@@ -345,11 +368,17 @@ class PlainTable:
             case ["sort", order] if order in ("suit", "rank"):
                 return self._sort(order, heat)
             case [("0" | "1" | "2" | "3") as number]:
+                if number == "0" and heat and heat.step == "side offer":
+                    return Reply(intents=[Offer(count=0, to="right")])
                 if heat is None or heat.step != "courtesy offer":
                     raise BadLine("No number is asked for now; write the tiles that go.")
                 return Reply(intents=[Offer(count=int(number))])
             case [number] if number.isdecimal() and heat is not None and heat.step == "courtesy offer":
                 raise BadLine("Write a number from 0 to 3.")
+            case [("0" | "1" | "2" | "3") as number, ("left" | "right") as way] if heat and heat.step == "side offer":
+                return Reply(intents=[Offer(count=int(number), to=way)])
+            case _ if heat and heat.step == "side offer" and words[0].isdecimal():
+                raise BadLine("Write how many and with whom: 2 left, or 1 right; 0 for none.")
             case ["move", ("1" | "2" | "3" | "4") as number]:
                 return Reply(intents=[MoveTo(chair=int(number) - 1)])
             case ["let", "in", ("1" | "2" | "3" | "4") as number]:
@@ -450,8 +479,8 @@ class PlainTable:
                 raise BadLine("Write how many go unseen: blind 1, blind 2 or blind 3; blind 0 for none.")
             # Blanks in place of the two words leave each tile at the place where it was typed.
             blind, line = int(words[1]), re.sub(r"^\s*\S+\s+\S+", lambda found: " " * len(found[0]), line)
-        if blind and not heat.may_blind:
-            raise BadLine("No tile can be passed on unseen at this step.")
+        if blind > heat.most_blind:
+            raise BadLine(too_blind(heat.most_blind))
         tiles = sound(read_tiles(line, places=rack)).tiles
         wanted = heat.give - blind
         if len(tiles) > wanted:

@@ -74,16 +74,18 @@ from client.tui.screens.host import HostScreen, TableSettingsScreen
 from client.tui.screens.join import JoinScreen
 from client.tui.screens.looks import LookScreen
 from client.tui.screens.real_tiles import RealTilesScreen
+from client.tui.screens.room import RoomScreen
 from client.tui.screens.seats import SeatsScreen
 from client.tui.screens.shared_clock import SharedClockScreen
 from client.tui.screens.start import StartScreen
 from client.tui.screens.table import TableScreen
+from client.tui.screens.teacher import TeacherScreen
 from client.tui.screens.wall import WallScreen
 from shared.cards.owned import is_copy
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent, Pause, Resume
 from shared.troubles import describe_error
-from shared.wire.club_views import ClubView, Evening
+from shared.wire.club_views import ClubView, Evening, Ranking
 from shared.wire.desk_intents import DeskIntent
 from shared.wire.group_views import GroupView
 from shared.wire.messages import PORT, Done, HeatFile, OwnHeat, OwnTimes, Refused
@@ -188,7 +190,7 @@ class RacktempoApp(App[None]):
                 self.open_table(openers.drill(laid, name or "You", card), laid)
             case AtDecisions(made):
                 self._begin_decisions(made)
-            case AtDesk(opening):
+            case AtDesk(opening=opening):
                 self.open_table(opening())
             case AtAsk() | AtRacks() | AtRealSet():
                 self._show_by_card(start)
@@ -281,9 +283,10 @@ class RacktempoApp(App[None]):
         """Take in what came over the line and show it."""
         session = self.session
         match message:
-            case View() | GroupView() | ClubView() | Evening():
+            case View() | GroupView() | ClubView() | Evening() | Ranking():
                 rtt_ms = self.line.rtt_ms if self.line else 0
                 self.session = heard(session, message, self.now_ms(), rtt_ms)
+                self._ring(session)
                 if isinstance(message, View) and (part := self.session.wall.see(message)).seen:
                     self.keep(self._take_part(part))
                 self._show(self.session)
@@ -293,6 +296,8 @@ class RacktempoApp(App[None]):
                 session.refused(message)
             case HeatFile() | OwnHeat() | OwnTimes():
                 self._keeping.take(message, session)
+            case Lost() | Ended() if session.is_over:
+                self._stay_until_read(session)
             case Lost(text=text):
                 session.lost(f"{text} Trying again.")
             case Waiting(text=text):
@@ -353,6 +358,21 @@ class RacktempoApp(App[None]):
         if table.hint and table.hint.step == asked.step:
             table.hint = hint
             self.redraw()
+
+    def _ring(self, before: Session) -> None:
+        """Ring, if the player wants a bell, when they have been given another chair."""
+        was_moved = isinstance(before, TableModel) and before.moved
+        if isinstance(self.session, TableModel) and self.session.moved and not was_moved and self.look.bell:
+            self.bell()
+
+    def _stay_until_read(self, session: Session) -> None:
+        """The evening is over and its host has gone: its result stays in sight until the player leaves."""
+        session.line, session.note = (
+            "",
+            "The evening is over and its host has closed. The result stays until you leave.",
+        )
+        if self.line is not None:
+            self.line.close()
 
     def redraw(self) -> None:
         """Draw the screen on top again."""
@@ -475,6 +495,10 @@ class RacktempoApp(App[None]):
                 self._look_at_last_pass(session)
             case SharedClockModel():
                 kind, make = SharedClockScreen, lambda: SharedClockScreen(session)
+            case DeskModel(view=ClubView(role="teacher")):
+                kind, make = TeacherScreen, lambda: TeacherScreen(session)
+            case DeskModel(view=ClubView()) if isinstance(self.start, AtDesk) and self.start.on_wall:
+                kind, make = RoomScreen, lambda: RoomScreen(session, at_desk=False)
             case DeskModel(view=ClubView()):
                 kind, make = DeskScreen, lambda: DeskScreen(session)
             case _:

@@ -102,7 +102,7 @@ def _said(coach: Coach, question: Question, position: Position, reading: Reading
 
 
 def _vote(votes: Votes) -> str:
-    if abs(votes.gap.points) < 2 * votes.gap.se:
+    if votes.gap.too_close:
         return "Go on or stop: too close to call."
     return "Go on." if votes.gap.points > 0 else "Stop."
 

@@ -32,7 +32,7 @@ _CLOSE = 2
 _POWER = 3.0
 _GROUP = 3
 _FETCHED = 0.9 / 4 / 13.5
-"""How often a tile drawn is exchanged for a joker that somebody shows: 0.9 a game of four seats with so many draws each,
+"""How often a tile drawn is exchanged for a joker that somebody shows: 0.9 a game of four seats, so many draws each,
 as the simulator of whole hands counted (tests/README.md)."""
 
 Mask = NDArray[np.bool_]

@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 
 from client.models.heat_end import NO_RECORD, HeatEnd, LastHeats, heat_end, set_end
 from client.models.host import changed, no_change
-from client.models.played import club_of, club_pages, show_rack
+from client.models.played import club_of, club_pages, place_words, show_rack
 from client.models.seats import ResultsModel
 from client.models.session import Action
 from client.models.start_card import next_seat
@@ -23,7 +23,7 @@ from client.tui.screens.filling import FillScreen
 from client.tui.screens.review import ReviewScreen
 from client.tui.screens.start import StartScreen
 from client.tui.widgets.canvas import Canvas, Painting
-from client.tui.widgets.evening import draw_page, teacher_words, what_begins
+from client.tui.widgets.evening import draw_moved, draw_page, teacher_words, what_begins
 from client.tui.widgets.head import Title
 from client.tui.widgets.heat_end import draw_heat_end
 from client.tui.widgets.key_bar import LEAVE, MOST_KEYS, Changed, KeyBar, Keys, Note
@@ -55,7 +55,10 @@ class EndScreen(BaseScreen):
 
     def compose(self) -> ComposeResult:
         """Build the page and a line about what comes next."""
-        yield Title(self.heading, lambda: "" if no_change(self.model) else "F8 settings")
+        yield Title(
+            lambda: f"{self.heading()}   {place_words(self.model)}".rstrip(),
+            lambda: "" if no_change(self.model) else "F8 settings",
+        )
         yield Painting(self._draw)
         yield Note(lambda: self.of_wall()[0], lambda: self.of_wall()[1])
         yield Changed(lambda: changed(self.model))
@@ -116,10 +119,12 @@ class EndScreen(BaseScreen):
 
     def _draw(self, canvas: Canvas) -> None:
         result, own = self.result(), self.own()
-        if result is None:
+        if self.model.moved:
+            draw_moved(canvas, self.model)
+        elif result is None:
             page = self.results.page - self.results.heats
             if page:
-                draw_page(canvas, self.model, club_pages(self.model)[page - 1])
+                draw_page(canvas, self.model, club_pages(self.model)[page - 1], self.results)
             elif self.results.heats:
                 draw_set(canvas, self.model, self.beside)
         elif self.results.shows == "times":
@@ -147,7 +152,7 @@ class EndScreen(BaseScreen):
         if self._looked_up != self.model.own.keys():
             self._look_up()
         club = club_of(self.model)
-        if club and club.starts_in_ms is not None:
+        if club and (club.starts_in_ms is not None or club.goes_on_in_ms is not None):
             self.redraw()
 
     def drilled(self) -> str:

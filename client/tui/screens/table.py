@@ -8,7 +8,9 @@ from functools import lru_cache
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 
+from client.models.guided import more_time
 from client.models.host import changed
+from client.models.played import show_rack
 from client.models.rack import PLACES
 from client.models.table import TableModel
 from client.tui.screens.base import BaseScreen
@@ -25,6 +27,10 @@ from shared.rules.tiles import Rack, by_suit
 
 TARGET = "4"
 """The key that names a target: on the card, in any step."""
+_PLAINEST_KEYS = {
+    "vote": "1 goes on, 0 stops; enter answers, q leaves",
+    "offer": "0 to 3 tiles; enter answers, q leaves",
+}
 
 
 @lru_cache(maxsize=32)
@@ -76,6 +82,8 @@ class TableScreen(BaseScreen):
         wide = self.has_class("-wide")
         if key == TARGET and self.model.card_in_sight(wide) and not self.typing:
             self.model.name_target(self.shell.now_ms())
+        elif key == "f9":
+            self.carry_out(show_rack(self.model))
         else:
             self.carry_out(self.model.press(key, is_wide=wide))
 
@@ -93,7 +101,7 @@ class TableScreen(BaseScreen):
         rack = [f"{place}:{tile}{'*' * (at in model.rack.lifted)}" for at, (place, tile) in enumerate(tiles)]
         shown = "The racks are covered." if model.stage == "paused" else "  ".join(rack)
         asked = f"{model.step.name.capitalize()}   {clock_in_short(model, self.shell.now_ms())}"
-        return (asked, shown, model.line or model.note or "enter passes, q leaves")
+        return (asked, shown, model.line or model.note or _PLAINEST_KEYS.get(model.step.ask, "enter passes, q leaves"))
 
     def _pinned(self) -> Pinned | None:
         """Return the pinned hand, against the rack only where the table gives hints during the heat."""
@@ -130,6 +138,8 @@ class TableScreen(BaseScreen):
             self.app.bell()
         self._rung = deciding_late
         self.carry_out(self.model.drafts())
+        if self.model.guided and self.model.stage == "deciding":
+            self.carry_out(more_time(face.left_ms))
 
     def keys(self) -> Keys:
         """Return the keys that matter in the running step."""
@@ -150,7 +160,8 @@ class TableScreen(BaseScreen):
         if ask == "vote":
             return (("1", "go on", "1"), ("0", "stop", "0"), ("enter", "confirm", "enter"), *rest)
         if ask == "offer":
-            return (("0-3", "how many", ""), ("enter", "confirm", "enter"), *rest)
+            side: Keys = (("left right", "with whom", ""),) if step and not step.direction else ()
+            return (*side, ("0-3", "how many", ""), ("enter", "confirm", "enter"), *rest)
         if ask == "plan":
             name: Keys = (
                 (("up down r", "name a hand", "r"),)
@@ -159,7 +170,8 @@ class TableScreen(BaseScreen):
             )
             does = "confirm" if self.model.rack.lifted or self.model.pane.pinned else "skip"
             return (*name, ("a-n", "discards", ""), ("enter", does, "enter"), *rest[1:])
-        third: Keys = (("0-3", "blind", ""),) if heat.may_blind else (("u", "take back", "u"),)
+        most = heat.most_blind
+        third: Keys = ((f"0-{most}", "blind", ""),) if most else (("u", "take back", "u"),)
         return (("a-n", "lift", ""), ("enter", "pass", "enter"), *third, *rest)
 
     def help_keys(self) -> Keys:
@@ -181,6 +193,7 @@ class TableScreen(BaseScreen):
             ("y F4", "why: the coach on your last pass, if the host wants hints", "y"),
             ("F3", "the route in full: what went and what came", "f3"),
             ("F7", "the wall: its commitment in full, and the words to read aloud", "f7"),
+            *((("F9", "let the teacher see your rack, or stop", "f9"),) if show_rack(self.model) else ()),
             ("0 1 2 3", "how many go unseen; courtesy number; 1 go on, 0 stop", ""),
             ("t", "take your seat back from a bot", "t"),
             ("o", "look: dark or light, plain borders, a calm clock", "o"),
