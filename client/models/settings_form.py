@@ -122,7 +122,7 @@ class SettingsForm:
             Row(step, step.capitalize(), write_time(settings.length_ms(step)) + self._own(step), typed=True)
             for step in TIMED
         ]
-        total = f"{write_time(settings.total_ms())} of {write_time(settings.level_ms)}"
+        total = f"{write_time(settings.longest_ms())} of {write_time(settings.level_ms)}"
         times.append(Row("total", "Steps together", total, changes=False))
         times.append(Row("plan_ms", "Plan step's length", write_time(settings.plan_ms), typed=True))
         if self.cards:
