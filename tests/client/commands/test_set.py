@@ -9,7 +9,7 @@ from client.cli import main
 from client.hosting import take_home
 from client.storage.heat_files import heats_folder, keep_heat
 from client.storage.sets import KeptSet, Try, keep_set, kept_set, kept_sets, made_here
-from shared.rules.set_line import TakeHome, read_line
+from shared.rules.set_line import COACH, TakeHome, read_line
 from shared.rules.set_result import RESULT
 from shared.rules.settings import Settings
 from tests.owned import OWN, SHARED
@@ -196,6 +196,17 @@ def test_bots_that_answered_otherwise_take_a_result_out(capsys: pytest.CaptureFi
     out = said(capsys, "compare", f"{written(tmp_path / 'in', false, handed_in(taken, 2))}")
     assert "1 result" in out
     assert "Person 1: Heat 1 does not count: its bot in" in out
+
+
+def test_a_set_whose_bots_are_older_is_compared_and_not_played(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    older = made(SHORT).model_copy(update={"coach": COACH - 1})
+    assert "older racktempo" in said(capsys, "play", older.line, code=1)
+    folder = written(tmp_path / "in", handed_in(older, 1), handed_in(older, 2))
+    out = said(capsys, "compare", f"{folder}", "--times")
+    assert "2 results" in out
+    assert "bots of an older version, not asked again" in out
 
 
 def test_nothing_to_compare_is_told(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
