@@ -130,9 +130,9 @@ def test_the_maker_sees_standings_and_what_each_passed_from_the_same_rack(
     out = said(capsys, "compare", f"{folder}", "--page", f"{tmp_path}/page.html", "--csv", f"{tmp_path}/all.csv")
     for words in (
         "Tuesday: 2 results",
-        "Speed",
-        "Points lost",
-        "Against the same rack",
+        "Time used: less is better",
+        "Points lost a pass",
+        "Tables beaten",
         "Ada (2)",
         "Heat 1, first right: 2 with this rack",
         "Best: ",
@@ -146,7 +146,7 @@ def test_the_maker_sees_standings_and_what_each_passed_from_the_same_rack(
     assert "Best: " in page
     rows = list(csv.DictReader((tmp_path / "all.csv").read_text("utf-8-sig").splitlines()))
     assert [row["name"] for row in rows] == ["Ada", "Ada (2)"]
-    assert all(row["loss"] for row in rows)
+    assert all(row["points lost"] for row in rows)
 
 
 def test_what_was_found_is_kept_and_not_computed_again(
