@@ -78,7 +78,8 @@ class StepClock:
 class TableModel(Session):
     """A table as one player sees it. All fields are for reading; only the methods change them.
 
-    shows is the pane that was asked for, none if empty; met are the settings that the table had when we came.
+    shows is the pane that was asked for, none if empty; met are the settings that the table had when we came; away
+    says since when the line of a person's chair is down, as far as we saw.
     """
 
     view: View | None = None
@@ -93,6 +94,7 @@ class TableModel(Session):
     whole: dict[int, SavedHeat] = field(default_factory=dict)
     targets: dict[int, Targets] = field(default_factory=dict)
     met: Settings | None = None
+    away: dict[int, int] = field(default_factory=dict)
     _revision: int = -1
     _uncovered: HeatView | None = None
     _draft: tuple[tuple[Tile, ...], int] = ((), 0)
@@ -111,6 +113,8 @@ class TableModel(Session):
         self.view, self.received_ms, self.rtt_ms, self.line = view, received_ms, rtt_ms, ""
         self.commands = self.commands.shown()
         self.met = self.met or view.settings
+        away = [chair for chair, seated in enumerate(view.chairs) if seated.sitter == "person" and not seated.connected]
+        self.away = {chair: self.away.get(chair, received_ms) for chair in away}
         if new is None:
             self.rack, self.note, self._uncovered = HeldRack(sort=self.rack.sort), "", None
             return
@@ -254,13 +258,15 @@ class TableModel(Session):
         return self.rack.marked(heat.fresh) if heat and self.stage == "deciding" else frozenset()
 
     def face(self, now_ms: int) -> StepClock:
-        """Return what the step clock shows now: the time left less what has gone by and half a round trip."""
+        """Return what the step clock shows now: the time left less what has gone by and half a round trip. Without a
+        line it stands still."""
         heat = self.heat
         if heat is None:
             return StepClock(0, 0, 0, False)
         clock = heat.clock
-        gone_ms = now_ms - self.received_ms + self.rtt_ms // 2 if clock.running else 0
-        return StepClock(max(0, clock.left_ms - gone_ms), clock.budget_ms, clock.carried_ms, clock.running)
+        gone_ms = self.known_ms(now_ms) - self.received_ms + self.rtt_ms // 2 if clock.running else 0
+        runs = clock.running and not self.line
+        return StepClock(max(0, clock.left_ms - gone_ms), clock.budget_ms, clock.carried_ms, runs)
 
     def chair_name(self, chair: int) -> str:
         """Return the name in a chair, cleaned, or a word for an empty one."""

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from typing import Literal
 
 from client.models.guided import WORDS
+from client.models.host import GIVEN_BACK
 from client.models.rack import PLACES
 from client.models.ran_out import time_ran_out
 from client.models.settings_form import said_changes
@@ -39,7 +40,8 @@ why: what the coach says of your last pass, or after a heat of its costliest dec
 time: time left. rack: your rack. sort suit, sort rank. table: who sits where. hurry: bots answer at once.
 set: all settings. set clock 3:00, set preset NAME: between heats, from the next one on (host).
 move 2: sit on chair 2, at once or as a wish. let in 2, new code: for another machine, for newcomers (host).
-Host: start, pause, resume, more (10 s for everybody), new set. take: take your seat back from a bot. quit: leave.
+Host: start, pause, resume, more (10 s for all), bot 2 (for who is away), new set.
+take: take your seat back from a bot. quit: leave.
 target and a hand's name: your target, yours alone.
 wall: its commitment. rules: how this table plays. rules and a word, such as rules gap: what it means.
 An empty line says again what is asked; alone between heats it starts the next one. ?: this help."""
@@ -86,6 +88,8 @@ def question(view: View, rack: Rack, gone_ms: int = 0, kind: Kind = "with others
     heat = view.heat
     if heat is None or heat.step is None:
         return [_between(view, kind)]
+    if heat.paused and view.restored:
+        return [f"The table is back after a restart: {GIVEN_BACK} It is paused, and the racks are covered."]
     if heat.paused:
         return ["The host has paused the table: the clocks are stopped and the racks are covered."]
     if heat.answered:

@@ -14,6 +14,7 @@ from client.models.commands import Commands
 from client.models.heat_end import LOOKING, heat_end
 from client.models.hint import Asked, Hint, pass_made
 from client.models.wall import NO_PART, Part, WallWatch
+from client.plain.away import Away
 from client.plain.card import card_lines, with_id
 from client.plain.coach import heat_lines, hint_lines, why_lines
 from client.plain.sentences import HELP, Kind, changes, end_lines, left_ms, question, rack_line, table_lines
@@ -46,6 +47,7 @@ from shared.rules.intents import (
     Plan,
     Ready,
     Resume,
+    SeatBot,
     Start,
     TakeBack,
     TakeSeat,
@@ -112,7 +114,8 @@ class PlainTable:
         self._blind = 0
         self._told: set[tuple[int, StepName, str]] = set()
         self._commands = Commands()
-        self._is_lost = False
+        self._is_lost, self._lost_ms = False, 0
+        self._away = Away()
         self._names_hand = True
         self._card: Card | None = None
         self._sure = False
@@ -139,6 +142,7 @@ class PlainTable:
                 return Reply(["Connected again."] if was_lost else [])
             case Lost(text=text):
                 was_lost, self._is_lost = self._is_lost, True
+                self._lost_ms = self._lost_ms if was_lost else now_ms
                 return Reply([] if was_lost else [f"{text} Trying to reconnect."])
             case Waiting(text=text):
                 return Reply([text])
@@ -228,6 +232,7 @@ class PlainTable:
         heat, before = view.heat, old.heat if old else None
         if heat and (before is None or before.step != heat.step):
             self._blind, self._sure = 0, False
+        self._away.see(old, view, made_ms)
         part = self.wall.see(view)
         reply = Reply([*changes(old, view, self._rack(), self.kind), *part.lines], part=part)
         if heat is None and view.phase != "over" and (old is None or old.heat):
@@ -240,16 +245,18 @@ class PlainTable:
     # ---- time
 
     def next_ms(self) -> int | None:
-        """Return when to announce the time left next, or None."""
-        return min((at_ms for at_ms, _, _ in self._marks()), default=None)
+        """Return when to announce the time left next, or to offer a bot, or None."""
+        marks = () if self._is_lost else self._marks()
+        return min((*(at_ms for at_ms, _, _ in marks), *self._away.due_ms.values()), default=None)
 
     def tick(self, now_ms: int) -> Reply:
-        """Return the time left if it is time to announce it: at half of the step's time, and at ten seconds."""
-        lines = []
-        for at_ms, mark, text in self._marks():
+        """Return the time left if it is time to announce it: at half of the step's time, and at ten seconds; and
+        whom a bot could stand in for, after ten seconds away."""
+        lines = self._away.offers(self.view, now_ms)
+        for at_ms, mark, text in () if self._is_lost else self._marks():
             if at_ms <= now_ms:
                 self._told.add(mark)
-                lines = [text]
+                lines = [*lines, text]
         return Reply(lines)
 
     def _marks(self) -> list[tuple[int, tuple[int, StepName, str], str]]:
@@ -330,10 +337,11 @@ class PlainTable:
                 return Reply(self.wall.told(view))
             case ["time"]:
                 running = heat is not None and heat.step is not None and self.kind != "guided"
-                gone_ms = now_ms - self._received_ms
-                return Reply(
-                    [f"{write_seconds(left_ms(heat, gone_ms))} left." if heat and running else "No clock runs."]
-                )
+                if heat is None or not running:
+                    return Reply(["No clock runs."])
+                gone_ms = (self._lost_ms if self._is_lost else now_ms) - self._received_ms
+                still = " when the line broke; without it the clock stands still here" if self._is_lost else ""
+                return Reply([f"{write_seconds(left_ms(heat, gone_ms))} left{still}."])
             case ["rack"]:
                 if heat and heat.paused:
                     return Reply(["The racks are covered while the table is paused."])
@@ -348,6 +356,8 @@ class PlainTable:
                 raise BadLine("Write a number from 0 to 3.")
             case ["move", ("1" | "2" | "3" | "4") as number]:
                 return Reply(intents=[MoveTo(chair=int(number) - 1)])
+            case ["bot", ("1" | "2" | "3" | "4") as number]:
+                return Reply(intents=[SeatBot(chair=int(number) - 1)])
             case ["let", "in", ("1" | "2" | "3" | "4") as number]:
                 return Reply(intents=[LetIn(chair=int(number) - 1)])
             case ["set", *rest]:

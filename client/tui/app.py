@@ -294,7 +294,7 @@ class RacktempoApp(App[None]):
             case HeatFile() | OwnHeat() | OwnTimes():
                 self._keeping.take(message, session)
             case Lost(text=text):
-                session.lost(f"{text} Trying again.")
+                session.lost(f"{text} Trying again; clocks stand still here.", self.now_ms())
             case Waiting(text=text):
                 self._say(text)
             case Ended(text=text) if session.has_begun:

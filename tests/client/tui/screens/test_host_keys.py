@@ -2,11 +2,13 @@
 
 import pytest
 
-from client.plain.sentences import changes
+from client.connection.link import Lost
+from client.plain.sentences import changes, question
 from client.tui.screens.end import HeatEndScreen
 from client.tui.screens.host import TableSettingsScreen
 from client.tui.screens.seats import SeatsScreen
 from client.tui.screens.table import TableScreen
+from server.table.output import Joined
 from shared.rules.intents import ChangeSettings
 from shared.rules.settings import Settings
 from tests.client.frozen import text_of
@@ -35,6 +37,88 @@ async def test_the_host_changes_the_clock_between_heats_and_everybody_reads_it(s
         assert isinstance(player.app.screen, TableScreen)
         assert "Clock: 2:50, was 3:00" in text_of(player.app), "said again at the first step"
         assert player.line.heat().route[0].length_ms == player.line.table.record.settings.length_ms("first right")
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_the_footer_names_the_hosts_keys_in_every_step_and_a_guest_has_none(size: tuple[int, int]) -> None:
+    async with at(size, settings=QUICK.model_copy(update={"plan": True})) as player:
+        await player.press("enter")
+        for step in ("first right", "first left", "go on", "courtesy offer", "plan"):
+            await player.play_to(step)
+            shown = text_of(player.app)
+            assert "p pause" in shown, step
+            assert "x +10 s" in shown, step
+        view = player.model.view
+        assert view is not None
+        player.model.hear(view.model_copy(update={"host": False}), 0, 0)
+        await player.settle()
+        player.app.redraw()
+        await player.settle()
+        assert "p pause" not in text_of(player.app)
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_bot_is_offered_after_ten_seconds_away_and_the_seat_is_the_persons_on_return(
+    size: tuple[int, int],
+) -> None:
+    async with at(size, settings=QUICK) as player:
+        line = player.line
+        answer = line.table.join("Bo", bytes(range(16)), line.now_ms())
+        assert isinstance(answer, Joined)
+        line.pass_time(0)
+        await player.press("s")
+        line._take(line.table.disconnected(answer.chair, line.now_ms()))
+        await player.settle()
+        await player.press("f9")
+        assert "away for 10 s" in text_of(player.app)
+        line.pass_time(9_000)
+        await player.press("left")
+        assert "F9: a bot plays there" not in text_of(player.app)
+        line.pass_time(1_000)
+        await player.pilot.pause(0.25)
+        assert "Bo is away. F9: a bot plays there until Bo is back." in text_of(player.app)
+        await player.press("f9")
+        assert line.table.record.chairs[answer.chair].stand_in
+        assert "F9: a bot plays" not in text_of(player.app)
+        line._take(line.table.join("Bo", bytes(range(16)), line.now_ms()).output)
+        assert not line.table.record.chairs[answer.chair].stand_in
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_a_clock_without_a_line_stands_still_and_says_so(size: tuple[int, int]) -> None:
+    async with at(size, settings=QUICK) as player:
+        await player.press("enter")
+        player.line.now_ms.ms += 2_000
+        player.app.hear(Lost("The connection broke.", 100))
+        left_ms = player.model.face(player.line.now_ms()).left_ms
+        player.line.now_ms.ms += 7_000
+        player.app.hear(Lost("The connection broke.", 100))
+        face = player.model.face(player.line.now_ms())
+        assert (face.left_ms, face.running) == (left_ms, False)
+        await player.settle()
+        assert "not connected: stands still" in text_of(player.app)
+        assert "clocks stand still here" in text_of(player.app)
+        player.line.pass_time(0)
+        await player.settle()
+        assert player.model.face(player.line.now_ms()).running
+        assert player.model.face(player.line.now_ms()).left_ms < left_ms
+        assert "stands still" not in text_of(player.app)
+
+
+@pytest.mark.parametrize("size", SIZES)
+async def test_after_a_restart_the_screen_says_what_was_given_back(size: tuple[int, int]) -> None:
+    async with at(size, settings=QUICK) as player:
+        await player.press("enter")
+        table = player.line.table
+        events = table._heat.events if table._heat else ()
+        player.line._take(table.restore(events, (), player.line.now_ms()))
+        await player.settle()
+        assert "Back after a restart: racks, passes and clocks are as they were." in text_of(player.app)
+        view = player.model.view
+        assert view is not None
+        assert question(view, ())[0].startswith("The table is back after a restart: racks, passes and clocks are as")
+        await player.press("p")
+        assert "Back after a restart" not in text_of(player.app)
 
 
 async def test_what_is_changed_before_the_first_heat_is_told_against_what_was_there() -> None:
