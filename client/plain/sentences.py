@@ -9,6 +9,7 @@ from typing import Literal
 
 from client.models.guided import WORDS
 from client.models.host import GIVEN_BACK
+from client.models.played import standing_words
 from client.models.rack import PLACES
 from client.models.ran_out import time_ran_out
 from client.models.settings_form import said_changes
@@ -303,7 +304,8 @@ def _comings_and_goings(old: View, new: View) -> list[str]:
 def _result_lines(view: View) -> list[str]:
     if view.phase not in ("between", "over") or not view.results:
         return []
-    return ["The heat is over.", *(line for line in _heat_result(view, view.results[-1]))]
+    whole = [f"The set is over. {standing_words(view)}"] if view.phase == "over" and standing_words(view) else []
+    return ["The heat is over.", *_heat_result(view, view.results[-1]), *whole]
 
 
 def _heat_result(view: View, result: HeatResult) -> list[str]:

@@ -15,7 +15,6 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from random import Random
-from typing import cast
 
 from textual import work
 from textual.app import App, SystemCommand
@@ -27,20 +26,19 @@ from client.coach.process import CoachService
 from client.coach.queue import Coaching, Service
 from client.connection.link import Connected, Ended, Heard, Lost, Waiting
 from client.connection.opened import Line, Opening, WayIn
-from client.models.desk import DeskModel
 from client.models.guided import CARD as GUIDED_CARD
 from client.models.guided import SETTINGS as GUIDED
 from client.models.hint import Asked, Hint, pass_made, step_closed
 from client.models.host import no_change
 from client.models.session import Session
 from client.models.sessions import heard, settings_of
-from client.models.shared_clock import SharedClockModel
 from client.models.table import TableModel
 from client.models.wall import Part, WallWatch
 from client.storage.card_files import BadCard, file_to_write
 from client.storage.journal import Journal
 from client.storage.preferences import Storage
 from client.theme import Look
+from client.tui.following import screen_of
 from client.tui.keeping import Keeping
 from client.tui.ports import (
     AtAsk,
@@ -64,8 +62,7 @@ from client.tui.screens.ask import AskScreen
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.card_writer import CardWriterScreen
 from client.tui.screens.decisions import DecisionScreen
-from client.tui.screens.desk import DeskScreen
-from client.tui.screens.end import HeatEndScreen, SetEndScreen
+from client.tui.screens.end import EndScreen
 from client.tui.screens.help import HelpScreen, LeaveScreen
 from client.tui.screens.home import HomeScreen
 from client.tui.screens.host import HostScreen, TableSettingsScreen
@@ -73,8 +70,6 @@ from client.tui.screens.join import JoinScreen
 from client.tui.screens.looks import LookScreen
 from client.tui.screens.real_tiles import RealTilesScreen
 from client.tui.screens.seats import SeatsScreen
-from client.tui.screens.shared_clock import SharedClockScreen
-from client.tui.screens.start import StartScreen
 from client.tui.screens.table import TableScreen
 from client.tui.screens.wall import WallScreen
 from shared.cards import Card
@@ -90,7 +85,6 @@ from shared.wire.messages import PORT, Done, HeatFile, OwnHeat, OwnTimes, Refuse
 from shared.wire.views import View
 
 TICK_S = 0.1
-_OF_PHASE = {"seating": SeatsScreen, "heat": TableScreen, "between": HeatEndScreen, "over": SetEndScreen}
 
 
 def monotonic_ms() -> int:
@@ -283,6 +277,9 @@ class RacktempoApp(App[None]):
         match message:
             case View() | GroupView() | ClubView() | Evening():
                 rtt_ms = self.line.rtt_ms if self.line else 0
+                if isinstance(message, View) and message.phase == "seating":
+                    for end in (screen for screen in self.screen_stack if isinstance(screen, EndScreen)):
+                        end.hold()
                 self.session = heard(session, message, self.now_ms(), rtt_ms)
                 if isinstance(message, View) and (part := self.session.wall.see(message)).seen:
                     self.keep(self._take_part(part))
@@ -465,25 +462,29 @@ class RacktempoApp(App[None]):
         self.redraw()
 
     def _show(self, session: Session) -> None:
-        """Make the session's screen the one on top, if it is not there already."""
-        kind: type[BaseScreen]
-        make: Callable[[], BaseScreen]
-        match session:
-            case TableModel(view=View(phase=phase)):
-                kind = StartScreen if session.alone and phase == "seating" else _OF_PHASE[phase]
-                make = partial(cast("Callable[[TableModel], BaseScreen]", kind), session)
-                self._look_at_last_pass(session)
-            case SharedClockModel():
-                kind, make = SharedClockScreen, lambda: SharedClockScreen(session)
-            case DeskModel(view=ClubView()):
-                kind, make = DeskScreen, lambda: DeskScreen(session)
-            case _:
-                return
-        if any(type(screen) is kind for screen in self.screen_stack):
+        """Make the session's screen the one on top, if it is not there already and nobody reads on about a set."""
+        if isinstance(session, TableModel):
+            self._look_at_last_pass(session)
+        found = screen_of(session)
+        if found is None or any(type(screen) is found.kind for screen in self.screen_stack):
+            return
+        if found.kind is SeatsScreen and self.waits:
             return
         while len(self.screen_stack) > 2:
             self.pop_screen()
-        self.push_screen(make())
+        self.push_screen(found.make())
+
+    @property
+    def waits(self) -> str:
+        """What waits at the table while something else is read, in a few words; nothing if empty."""
+        is_held = any(isinstance(screen, EndScreen) and screen.is_held for screen in self.screen_stack)
+        return "a new set waits" if is_held else ""
+
+    def show_table(self) -> None:
+        """Go to what waits at the table."""
+        while len(self.screen_stack) > 2:
+            self.pop_screen()
+        self._show(self.session)
 
     def push_screen(self, screen: Screen[None]) -> None:  # type: ignore[override]
         """Show a screen in the player's look."""

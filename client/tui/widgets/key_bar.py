@@ -126,10 +126,13 @@ class KeyBar(Drawn):
         self.keys = keys
 
     def draw(self, canvas: Canvas) -> None:
-        """Draw the keys from the left; where not all fit, those before the last two go first."""
+        """Draw the keys from the left, and at the end what waits at the table; where not all keys fit, those before the
+        last two go first."""
         canvas.ground = "panel"
         canvas.put(0, 0, " " * canvas.width)
-        x, width = 1, canvas.width - 2
+        waits = getattr(self.app, "waits", "")
+        canvas.end(0, waits, "warn", margin=1, bold=True)
+        x, width = 1, canvas.width - 2 - (cell_len(waits) + _GAP if waits else 0)
         keys = self.keys()
         gap = next((gap for gap in _GAPS if cells(keys, gap) <= width), min(_GAPS))
         for shown, does, key in fitting(keys, width, gap):
