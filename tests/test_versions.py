@@ -16,7 +16,7 @@ from client.setup import Setup
 from client.storage import history_db
 from client.storage.drilled import Memory, Round
 from client.storage.heat_files import keep
-from client.storage.history_db import History, HistoryFault, StepLoss
+from client.storage.history_db import History, HistoryFault, StepLoss, TypedRacks
 from client.storage.presets import write_preset
 from client.storage.verify import read_any_heat, verify
 from server import store
@@ -49,7 +49,7 @@ FORMATS: dict[str, tuple[int, object]] = {
     "store": (versions.STORE, [store._TABLES, *map(schema, (TableRecord, ClubRecord, SeatReview, Event))]),
     "history": (
         len(history_db.MIGRATIONS),
-        [history_db.MIGRATIONS, *map(schema, (StepLoss, Memory, Round)), get_args(history_db.Source)],
+        [history_db.MIGRATIONS, *map(schema, (StepLoss, Memory, Round, TypedRacks)), get_args(history_db.Source)],
     ),
     "settings and presets": (versions.HEAT_FILE, [schema(Settings), write_preset(Setup(FULL))]),
     "presets with a card": (versions.PRESET, [schema(Setup), write_preset(Setup(FULL, "practice"))]),
@@ -63,7 +63,13 @@ FROZEN: dict[str, dict[int, str]] = {
     "result of a set": {1: "a8e7414b5eddfc03"},
     "line of a set": {4: "0c488b18a5ab6a28"},
     "store": {3: "667b0f50a0b300f0", 4: "1c7b4f9dc52d79d1", 5: "82fdd37d27636ebb", 6: "13007788efc84945"},
-    "history": {2: "3f45b18fc6a4a4d4", 3: "ccebd26537267f5e", 4: "70474a9a969ed14e", 5: "f8a8e14bec8a0d23"},
+    "history": {
+        2: "3f45b18fc6a4a4d4",
+        3: "ccebd26537267f5e",
+        4: "70474a9a969ed14e",
+        5: "f8a8e14bec8a0d23",
+        6: "096c704132d2aea6",
+    },
     "settings and presets": {
         1: "3b9cbb9a26dbf594",
         2: "3b9cbb9a26dbf594",

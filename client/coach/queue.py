@@ -87,6 +87,12 @@ class Coaching:
         """Return the review of a heat if it has begun."""
         return self._lookings.get(_key(heat))
 
+    def forget(self, heat: SeatHeat) -> None:
+        """Drop the review of a heat whose tiles have changed."""
+        if looking := self.known(heat):
+            self.stop(looking)
+            del self._lookings[_key(heat)]
+
     def go_on(self, looking: Looking) -> None:
         """Begin again with a review that was stopped."""
         if not looking.running and looking.done < 1:
@@ -211,12 +217,14 @@ class Coaching:
         try:
             jobs = await _jobs()
             card = await asyncio.to_thread(text_for, looking.heat)
-            asked = await asyncio.to_thread(jobs.to_review, looking.heat, card)
+            asked = await asyncio.to_thread(jobs.to_review, looking.heat, card, partly=True)
             async with aclosing(self._service.each(jobs.review_heat, asked)) as reviews:
                 async for review in reviews:
                     looking.review = review
                     self._changed()
-            if looking.is_own and looking.review is not None:
+            if not looking.heat.final:
+                looking.said = "Judged as far as the tiles are known."
+            elif looking.is_own and looking.review is not None:
                 if looking.kept:
                     await asyncio.wait((looking.kept,))
                 looking.said = await asyncio.to_thread(self._journal.add_review, looking.heat, looking.review)

@@ -107,12 +107,12 @@ def heat_end(
         return replace(end, said=NO_HINTS)
     if not any(step.by == "person" for step in own.steps):
         return replace(end, said=NOT_PLAYED)
-    if review is None or review.ledger is None:
+    if review is None or (review.ledger is None and (own.final or review.done < 1)):
         return replace(end, said=missing or LOOKING)
     became, costly = what_became(named, review), _costliest(review, numbers)
     return replace(
         end,
-        points=balance(review.ledger),
+        points=balance(review.ledger) if review.ledger else "",
         costly=costly,
         target=became.said if became else "",
         said="" if costly else NOTHING_COSTLY,

@@ -16,7 +16,19 @@ from shared.wire.desk_intents import DeskIntent
 from shared.wire.messages import HeatFile, OwnHeat, Refused
 
 Action = Literal[
-    "leave", "look", "addresses", "review", "export", "settings", "bell", "together", "start", "again", "ask"
+    "leave",
+    "look",
+    "addresses",
+    "review",
+    "export",
+    "settings",
+    "bell",
+    "together",
+    "start",
+    "again",
+    "ask",
+    "racks",
+    "whose",
 ]
 """What a key can ask of the program itself."""
 Meant = tuple[Intent | DeskIntent | Action, ...]

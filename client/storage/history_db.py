@@ -25,6 +25,7 @@ from shared.records import Record
 from shared.rules.seat_heat import SEAT_HEAT, SeatHeat
 from shared.rules.steps import StepName
 from shared.rules.tiles import Tile
+from shared.rules.typed_tiles import MOST_TYPED
 from shared.troubles import describe_error
 from shared.versions import COACH
 
@@ -66,6 +67,7 @@ MIGRATIONS: tuple[tuple[str, ...], ...] = (
         ) WITHOUT ROWID""",
         "CREATE TABLE rounds (id INTEGER PRIMARY KEY, drill TEXT NOT NULL, round BLOB NOT NULL)",
     ),
+    ("CREATE TABLE racks (id INTEGER PRIMARY KEY, clocked TEXT NOT NULL UNIQUE, typed BLOB NOT NULL)",),
 )
 """What leads from each version of the schema to the next; the number of a version counts those that were run."""
 
@@ -98,10 +100,17 @@ class StepLoss(Record):
     last_plan: float = 0.0
 
 
+class TypedRacks(Record):
+    """What was typed of a heat with real tiles, line by line, as client.models.real_racks names them."""
+
+    lines: dict[Annotated[str, Field(max_length=40)], Annotated[str, Field(max_length=MOST_TYPED)]]
+
+
 _LOSS: Codec[StepLoss] = Codec(StepLoss, 16 * 1024)
 _NAMED: Codec[Named] = Codec(Named, 16 * 1024)
 _MEMORY: Codec[Memory] = Codec(Memory, 16 * 1024)
 _ROUND: Codec[Round] = Codec(Round, 16 * 1024)
+_RACKS: Codec[TypedRacks] = Codec(TypedRacks, 64 * 1024)
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,6 +206,44 @@ class History:
             )
             return Added(int(cursor.lastrowid or 0), True)
 
+    def set_racks(self, clocked: str, lines: Mapping[str, str]) -> None:
+        """Keep what was typed of a heat at a clock, in place of what was kept before; the heat itself may come later.
+
+        Raises:
+            HistoryFault: nothing changed.
+        """
+        typed = _RACKS.pack(TypedRacks(lines=dict(lines)))
+        with self._transaction() as disk:
+            disk.execute("INSERT OR REPLACE INTO racks (clocked, typed) VALUES (?, ?)", (clocked, typed))
+
+    def racks(self) -> dict[str, Mapping[str, str]]:
+        """Return what was typed of heats at clocks, by heat, the one typed last at the end.
+
+        Raises:
+            HistoryFault: the file cannot be read.
+        """
+        with self._transaction("BEGIN") as disk:
+            rows = disk.execute("SELECT clocked, typed FROM racks ORDER BY id").fetchall()
+        return {clocked: found.lines for clocked, typed in rows for found in _readable(_RACKS, [typed])}
+
+    def add_tiles(self, heat: SeatHeat) -> None:
+        """Keep a heat with real tiles whose racks are known, in place of its times alone.
+
+        What was judged of it with other tiles goes.
+
+        Raises:
+            HistoryFault: nothing changed.
+        """
+        with self._transaction() as disk:
+            found = (heat.commitment, heat.played_at)
+            row = disk.execute("SELECT id, heat FROM heats WHERE (commitment, played_at) = (?, ?)", found).fetchone()
+            packed = SEAT_HEAT.pack(heat)
+            if row and row[1] != packed:
+                disk.execute("UPDATE heats SET seat = ?, heat = ? WHERE id = ?", (heat.seat, packed, row[0]))
+                for table in ("reviews", "memories"):
+                    disk.execute(f"DELETE FROM {table} WHERE heat = ?", (row[0],))
+        self.add(heat, "real tiles")
+
     def set_losses(self, heat_id: int, coach: str, losses: Iterable[StepLoss]) -> None:
         """Keep a review of a heat, in place of an earlier one by the same version of the coach.
 
@@ -282,7 +329,7 @@ class History:
         return Read(tuple(entries), tuple(faults))
 
     def delete_all(self) -> int:
-        """Delete every heat and every round of a drill, overwrite their bytes, and return how many heats there were.
+        """Delete all heats, rounds of drills and typed racks with their bytes, and return how many heats there were.
 
         Raises:
             HistoryFault: they may still be there.
@@ -291,6 +338,7 @@ class History:
             count = int(disk.execute("SELECT count(*) FROM heats").fetchone()[0])
             disk.execute("DELETE FROM heats")
             disk.execute("DELETE FROM rounds")
+            disk.execute("DELETE FROM racks")
         with self._lock, self._told():
             self._disk.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         return count

@@ -4,7 +4,7 @@ The defaults keep nothing, so that tests hand in what they want; disk_journal is
 may take as long as a disk takes, and may come from any thread.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -42,7 +42,8 @@ class Journal:
     remember keeps when a decision of a kept heat comes back, add_round what came of a round of a drill, and each
     returns such a sentence; rounds returns the rounds of a drill, oldest first;
     whole returns the heat with all its racks if it was opened and kept; real_tiles returns what keeps the heats of one
-    set with real tiles."""
+    set with real tiles; racks returns what was typed of heats at clocks, the one typed last at the end; keep_racks
+    keeps it, add_tiles keeps a heat whose tiles are all known, and each returns a sentence if it could not."""
 
     read: Callable[[], Read] = lambda: Read(())
     add: Callable[[SeatHeat, Source, str, int], Added] = lambda heat, source, detail, first: Added()
@@ -53,6 +54,9 @@ class Journal:
     remember: Callable[[SeatHeat, StepName, Memory], str] = lambda heat, step, memory: ""
     add_round: Callable[[Drill, Round], str] = lambda drill, played: ""
     rounds: Callable[[Drill], tuple[Round, ...]] = lambda drill: ()
+    racks: Callable[[], Mapping[str, Mapping[str, str]]] = dict
+    keep_racks: Callable[[str, Mapping[str, str]], str] = lambda clocked, lines: ""
+    add_tiles: Callable[[SeatHeat], str] = lambda heat: ""
 
 
 def disk_journal(path: Path | None = None, heats: Path | None = None) -> Journal:
@@ -95,6 +99,19 @@ def disk_journal(path: Path | None = None, heats: Path | None = None) -> Journal
         except HistoryFault:
             return ()
 
+    def racks() -> Mapping[str, Mapping[str, str]]:
+        try:
+            with closing(History(where)) as history:
+                return history.racks()
+        except HistoryFault:
+            return {}
+
+    def keep_racks(clocked: str, lines: Mapping[str, str]) -> str:
+        return _trouble(lambda history: history.set_racks(clocked, lines))
+
+    def add_tiles(heat: SeatHeat) -> str:
+        return _trouble(lambda history: history.add_tiles(heat))
+
     def _trouble(act: Callable[[History], None]) -> str:
         try:
             with closing(History(where)) as history:
@@ -113,4 +130,7 @@ def disk_journal(path: Path | None = None, heats: Path | None = None) -> Journal
         remember,
         add_round,
         rounds,
+        racks,
+        keep_racks,
+        add_tiles,
     )

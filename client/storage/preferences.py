@@ -33,7 +33,7 @@ class Storage:
     evening's results and returns a sentence about where they are, or why not; find_card returns the text of a card by
     its digest, if it is here; card_names are the cards that can be had by name; card_text raises ValueError with
     sentences; load_card returns the name of the card that was chosen last, load_solo the settings of the last table for
-    one (None before the first).
+    one (None before the first), load_whose whose times the clock for real tiles took last ("" before the first).
     """
 
     load_presets: Callable[[], tuple[Mapping[str, Setup], tuple[str, ...]]] = lambda: ({}, ())
@@ -51,6 +51,8 @@ class Storage:
     save_card: Callable[[str], None] = lambda name: None
     load_solo: Callable[[], Settings | None] = lambda: None
     save_solo: Callable[[Settings], None] = lambda settings: None
+    load_whose: Callable[[], str] = lambda: ""
+    save_whose: Callable[[str], None] = lambda whose: None
 
 
 def disk_storage(keep_evening: Callable[[tuple[Played, ...], str], str], heats: Path | None = None) -> Storage:
@@ -80,6 +82,8 @@ def disk_storage(keep_evening: Callable[[tuple[Played, ...], str], str], heats: 
         save_card=save_card,
         load_solo=load_solo,
         save_solo=save_solo,
+        load_whose=load_whose,
+        save_whose=save_whose,
     )
 
 
@@ -100,18 +104,37 @@ def save_look(look: Look) -> None:
 
 def load_card() -> str:
     """Return the name of the card that was chosen last; the practice card if there is none any more."""
-    try:
-        table = read_table(read_at_most(_card_path(), _LONGEST_LOOK), _LONGEST_LOOK)
-    except OSError:
-        return PRACTICE
-    name = "" if isinstance(table, str) else table.get("card", "")
-    return name if isinstance(name, str) and name in card_names() else PRACTICE
+    name = _one_word(_card_path(), "card")
+    return name if name in card_names() else PRACTICE
 
 
 def save_card(name: str) -> None:
     """Keep which card was chosen; if it cannot be kept it is chosen again next time."""
+    _keep_word(_card_path(), "card", name)
+
+
+def load_whose() -> str:
+    """Return whose times the clock for real tiles took last; empty before the first."""
+    return _one_word(_clock_path(), "times")
+
+
+def save_whose(whose: str) -> None:
+    """Keep whose times the clock takes; if it cannot be kept it is asked again next time."""
+    _keep_word(_clock_path(), "times", whose)
+
+
+def _one_word(path: Path, field: str) -> str:
+    try:
+        table = read_table(read_at_most(path, _LONGEST_LOOK), _LONGEST_LOOK)
+    except OSError:
+        return ""
+    word = "" if isinstance(table, str) else table.get(field, "")
+    return word if isinstance(word, str) else ""
+
+
+def _keep_word(path: Path, field: str, word: str) -> None:
     with contextlib.suppress(OSError):
-        write_whole(_card_path(), f"card = {json.dumps(name, ensure_ascii=False)}\n".encode())
+        write_whole(path, f"{field} = {json.dumps(word, ensure_ascii=False)}\n".encode())
 
 
 def load_solo() -> Settings | None:
@@ -130,6 +153,10 @@ def save_solo(settings: Settings) -> None:
 
 def _solo_path() -> Path:
     return config_folder() / "alone.toml"
+
+
+def _clock_path() -> Path:
+    return config_folder() / "clock.toml"
 
 
 def _card_path() -> Path:

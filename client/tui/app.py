@@ -38,6 +38,7 @@ from client.storage.card_files import BadCard, file_to_write
 from client.storage.journal import Journal
 from client.storage.preferences import Storage
 from client.theme import Look
+from client.tui.by_card import ByCard, screen_by
 from client.tui.following import screen_of
 from client.tui.keeping import Keeping
 from client.tui.ports import (
@@ -50,6 +51,8 @@ from client.tui.ports import (
     AtHome,
     AtHost,
     AtJoin,
+    AtRacks,
+    AtRealSet,
     AtSolo,
     AtVisit,
     AtWaiting,
@@ -58,7 +61,6 @@ from client.tui.ports import (
     Openers,
     Start,
 )
-from client.tui.screens.ask import AskScreen
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.card_writer import CardWriterScreen
 from client.tui.screens.decisions import DecisionScreen
@@ -72,9 +74,7 @@ from client.tui.screens.real_tiles import RealTilesScreen
 from client.tui.screens.seats import SeatsScreen
 from client.tui.screens.table import TableScreen
 from client.tui.screens.wall import WallScreen
-from shared.cards import Card
 from shared.cards.owned import is_copy
-from shared.cards.play import card_of
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent, Pause, Resume
 from shared.troubles import describe_error
@@ -173,8 +173,9 @@ class RacktempoApp(App[None]):
             case AtClock(settings, bell, together):
                 self.look = replace(self.look, bell=self.look.bell or bell)
                 if not together:
-                    keep = self.journal.real_tiles(settings, self.random_bytes(8).hex())
-                    self.push_screen(RealTilesScreen(settings, keep, self.stamp))
+                    set_id = self.random_bytes(8).hex()
+                    keep = self.journal.real_tiles(settings, set_id)
+                    self.push_screen(RealTilesScreen(settings, keep, self.stamp, set_id))
                 elif openers.together is not None:
                     self.open_table(openers.together(settings, name or "Host", self.port))
             case AtDrill(laid, card) if openers.drill is not None:
@@ -183,8 +184,8 @@ class RacktempoApp(App[None]):
                 self._begin_decisions(made)
             case AtDesk(opening):
                 self.open_table(opening())
-            case AtAsk(card):
-                self._ask_about_rack(card)
+            case AtAsk() | AtRacks() | AtRealSet():
+                self._show_by_card(start)
             case AtWriter(card):
                 self._write_card(card)
 
@@ -204,15 +205,14 @@ class RacktempoApp(App[None]):
             found = str(error)
         self._say(found) if isinstance(found, str) else self.decide(found)
 
-    def _ask_about_rack(self, name: str) -> None:
+    def _show_by_card(self, start: ByCard) -> None:
+        """Show a screen by the card that the beginning names, else by the chosen one."""
         try:
-            text = self.storage.card_text(name or self.card)
+            text = self.storage.card_text((start.card if isinstance(start, AtAsk) else "") or self.card)
         except ValueError as error:
             self._say(str(error).splitlines()[0])
             return
-        card = card_of(text)
-        assert isinstance(card, Card)
-        self.push_screen(AskScreen(card.year, text))
+        self.push_screen(screen_by(start, text))
 
     def _write_card(self, name: str | None) -> None:
         try:

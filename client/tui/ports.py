@@ -11,9 +11,11 @@ from client.coach.drilling import Drilling
 from client.coach.queue import Coaching
 from client.connection.discovery import Nearby
 from client.connection.opened import Opening, WayIn
+from client.models.real_racks import ClockedHeat
 from client.storage.journal import Journal
 from client.storage.preferences import Storage
 from client.theme import Look
+from shared.rules.decisions import Question
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent
 from shared.rules.seat_heat import SeatHeat
@@ -143,10 +145,30 @@ class AtWriter:
 
 
 @dataclass(frozen=True, slots=True)
+class AtRacks:
+    """Begin with typing the tiles of heats with real tiles; see screens.real_racks."""
+
+    heats: Sequence[ClockedHeat]
+    keeps: bool = True
+    may_stay: Callable[[], bool] = lambda: True
+
+
+@dataclass(frozen=True, slots=True)
+class AtRealSet:
+    """Begin with the review of heats with real tiles that are over."""
+
+    heats: Sequence[ClockedHeat]
+    keeps: bool = True
+
+
+@dataclass(frozen=True, slots=True)
 class AtAsk:
-    """Begin with questions about a typed rack, by a card's name or file, the one chosen last if empty."""
+    """Begin with questions about a typed rack, by a card's name or file, the one chosen last if empty; rack is what is
+    typed already, question what is asked first."""
 
     card: str = ""
+    rack: str = ""
+    question: Question = "pass"
 
 
 Start = (
@@ -163,6 +185,8 @@ Start = (
     | AtDecisions
     | AtWriter
     | AtAsk
+    | AtRacks
+    | AtRealSet
 )
 
 

@@ -260,13 +260,18 @@ def budget_ms(settings: Settings, step: StepName, before: RealStep | None) -> in
     return own_ms + max(0, before.budget_ms - before.spent_ms)
 
 
+def key_of(heat_id: str) -> str:
+    """Return what tells a heat with real tiles apart, also before it is played."""
+    return f"real tiles {heat_id}"
+
+
 def real_tiles_heat(heat_id: str, heat: RealHeat, settings: Settings) -> SeatHeat:
     """Return a heat with real tiles as a seat's heat: it has only times, and the seat of its place.
 
     heat_id must be unique.
     """
     return SeatHeat(
-        commitment=f"real tiles {heat_id}",
+        commitment=key_of(heat_id),
         table="real tiles",
         number=heat.number,
         played_at=heat.played_at,

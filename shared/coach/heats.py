@@ -32,15 +32,16 @@ class ToReview:
     card: str
 
 
-def to_review(heat: SeatHeat, card: str = "") -> ToReview:
+def to_review(heat: SeatHeat, card: str = "", partly: bool = False) -> ToReview:
     """Return what a review of a heat needs; a heat without a card is reviewed with the practice card.
 
-    Where the heat does not hold its card's text, card is a copy of it.
+    Where the heat does not hold its card's text, card is a copy of it. With partly, a heat without a final rack is
+    reviewed as far as it goes.
 
     Raises:
         NoReview: it cannot be reviewed.
     """
-    judged = lived(heat)
+    judged = lived(heat, partly=partly)
     if isinstance(judged, str):
         raise NoReview(judged)
     if heat.card or not heat.card_digest:

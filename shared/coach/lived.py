@@ -38,14 +38,19 @@ class Lived:
 
 @dataclass(frozen=True)
 class LivedHeat:
-    """All steps of a seat in order, and what it knew after the last pass."""
+    """All steps of a seat in order, and what it knew after the last pass; where the heat is not whole, the steps whose
+    tiles are known, and what it knew after these."""
 
     steps: tuple[Lived, ...]
     final: Position
+    is_whole: bool = True
 
 
-def lived(heat: SeatHeat, looks: int = LOOKS) -> LivedHeat | str:
-    """Return a heat step by step, or one sentence why it cannot be judged."""
+def lived(heat: SeatHeat, looks: int = LOOKS, partly: bool = False) -> LivedHeat | str:
+    """Return a heat step by step, or one sentence why it cannot be judged.
+
+    With partly, a heat without a final rack is judged as far as it goes.
+    """
     if not heat.dealt:
         return "This heat was played with real tiles: its times are known, its tiles are not."
     if len(heat.dealt) not in _RACKS or _overfull(heat.dealt):
@@ -55,20 +60,35 @@ def lived(heat: SeatHeat, looks: int = LOOKS) -> LivedHeat | str:
     rack: Rack = heat.dealt
     passed: Rack = ()
     found: list[Lived] = []
+    is_whole = bool(heat.final) or not partly
     for step in heat.steps:
+        if not is_whole and _is_open(step):
+            break
         kept = remove(rack, step.given)
         if fault := _fault(heat.settings, step, kept):
             return f"This heat does not add up at {step.step}: {fault}."
         made = sum(before.step.step in PASSES for before in found)
         found.append(_lived(heat, step, rack, passed, looks, made))
         rack, passed = (*(kept or ()), *step.came), (*passed, *step.given)
-    if by_suit(rack) != by_suit(heat.final):
+    if is_whole and by_suit(rack) != by_suit(heat.final):
         return "This heat does not add up: its last rack does not follow from its passes."
-    made = sum(step.step in PASSES for step in heat.steps)
-    courtesy = any(STEPS[step.step].ask == "offer" for step in heat.steps)
+    made = sum(each.step.step in PASSES for each in found)
+    courtesy = any(STEPS[each.step.step].ask == "offer" for each in found)
     valued = heat.settings.play_for == "values"
     final = Position(rack, passed, 0, (), False, looks, heat.settings.jokers, courtesy, made, valued)
-    return LivedHeat(tuple(found), final)
+    return LivedHeat(tuple(found), final, is_whole)
+
+
+def _is_open(step: SeatStep) -> bool:
+    """Say whether it is not known what a step's answer was."""
+    match STEPS[step.step].ask:
+        case "pass":
+            return len(step.given) + step.blind != PASS
+        case "vote":
+            return step.vote is None
+        case "offer":
+            return step.offer is None
+    return False
 
 
 def _overfull(rack: Rack) -> bool:

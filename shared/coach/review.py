@@ -147,8 +147,8 @@ class Review:
     Attributes:
         steps: every step of the seat, in order.
         done: the share of the work done, 0 to 1.
-        ledger: luck and loss from the deal to the end, once every step is judged.
-        end: the likeliest hands at the end compared with the plan, once every step is judged.
+        ledger: luck and loss from the deal to the end, once every step is judged; None of a heat that is not whole.
+        end: the likeliest hands at the end compared with the plan, once every step is judged; None as above.
     """
 
     steps: tuple[StepReview, ...]
@@ -203,6 +203,9 @@ def review(
             steps[before] = _followed(steps[before], verdict.judged.best.points)
         before, earlier = number, verdict.targets or earlier
         yield Review(tuple(steps), (number + 1) / (len(steps) + 1))
+    if not heat.is_whole:
+        yield Review(tuple(steps), 1.0)
+        return
     end = coach.engine.as_it_is(heat.final)
     if before >= 0:
         steps[before] = _followed(steps[before], end)

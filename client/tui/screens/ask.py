@@ -16,6 +16,7 @@ from client.tui.widgets.canvas import Painting
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from client.tui.widgets.paper import Line, Paper
+from shared.rules.decisions import Question
 
 if TYPE_CHECKING:
     from shared.coach.reading import Reading
@@ -32,10 +33,14 @@ class AskScreen(BaseScreen):
         "the answer comes by itself. What you passed before may be typed too: it cannot come back as easily."
     )
 
-    def __init__(self, year: int, card: str) -> None:
+    def __init__(self, year: int, card: str, rack: str = "", question: Question = "pass") -> None:
         super().__init__()
-        self.model, self._card = AskModel(year), card
+        self.model, self._card = AskModel(year, rack, question=question), card
         self._wanted: Asked | None = None
+
+    def on_mount(self) -> None:
+        """Answer what is asked already."""
+        self._ask()
 
     def compose(self) -> ComposeResult:
         """Build the title, the rack with its questions and the answer, and the keys."""

@@ -81,6 +81,10 @@ class BaseScreen(Screen[None]):
         for drawn in self.query(Drawn):
             drawn.redraw()
 
+    def on_screen_resume(self) -> None:
+        """Show what changed while another screen lay on top."""
+        self.redraw()
+
     def on_key(self, event: events.Key) -> None:
         """Name the key by its character where it has one."""
         event.stop()

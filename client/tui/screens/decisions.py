@@ -134,7 +134,6 @@ class DecisionScreen(BaseScreen):
     def on_screen_resume(self) -> None:
         """Let the clock run again."""
         self.model.go_on(self.shell.now_ms())
-        self.redraw()
 
     def _draw(self, canvas: Canvas) -> None:
         model = self.model

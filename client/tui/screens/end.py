@@ -271,7 +271,7 @@ class SetEndScreen(EndScreen):
         who = "desk" if club_of(self.model) else "host"
         time = standing_words(self.model.view) if self.model.view else ""
         if self.model.may_keep:
-            return f"The set is over: n deals the next one. {time}"
+            return f"The set is over: n deals the next one. {time}".rstrip()
         return f"The set is over. {time or f'The {who} may begin a new one.'}"
 
     def keys(self) -> Keys:

@@ -10,6 +10,7 @@ from textual import work
 from textual.app import ComposeResult
 
 from client.coach.queue import Looking
+from client.models.real_racks import ClockedHeat
 from client.reports.history import clock_lines, cost_lines, counts, level_lines, plot_lines, set_lines
 from client.reports.history_lesson import as_lines, lesson, sources
 from client.reports.history_stats import (
@@ -22,13 +23,14 @@ from client.reports.history_stats import (
 )
 from client.storage.history_db import HistoryEntry, Read
 from client.text import some, wrapped
-from client.tui.ports import AtSolo
+from client.tui.ports import AtRacks, AtSolo
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.review import ReviewScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.head import Title, seconds_text
 from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from shared.names import clean_name
+from shared.rules.seats import Seat
 from shared.rules.settings import Settings
 from shared.times import write_time
 
@@ -242,7 +244,8 @@ class HistoryScreen(BaseScreen):
         if heat.dealt:
             self.app.push_screen(ReviewScreen((heat,), entries[self.row].targets))
         else:
-            self.told = "With real tiles only the times are known."
+            east = heat.seat == Seat.EAST
+            self.shell.go(AtRacks((ClockedHeat(heat.commitment, heat.number, east, heat.settings, heat),)))
 
 
 def _heat_line(canvas: Canvas, entry: HistoryEntry) -> str:

@@ -8,9 +8,9 @@ from collections.abc import Callable
 
 from textual.app import ComposeResult
 
-from client.models.real_tiles import RealTilesModel
+from client.models.real_tiles import MINE, TABLE, WHOSE, RealTilesModel
 from client.models.session import Action
-from client.tui.ports import AtAsk, AtClock
+from client.tui.ports import AtAsk, AtClock, AtRacks, AtRealSet
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.big_text import (
     STEP_WORDS,
@@ -45,9 +45,11 @@ class RealTilesScreen(BaseScreen):
         "whole table: press it when the last of you is done."
     )
 
-    def __init__(self, settings: Settings, keep: Callable[[RealHeat], str], stamp: Callable[[], str]) -> None:
+    def __init__(
+        self, settings: Settings, keep: Callable[[RealHeat], str], stamp: Callable[[], str], set_id: str = ""
+    ) -> None:
         super().__init__()
-        self.model = RealTilesModel(RealClock(settings=settings), stamp)
+        self.model = RealTilesModel(RealClock(settings=settings), stamp, set_id=set_id)
         self._keep = keep
         self._kept, self._turn = 0, asyncio.Lock()
         self._shown: tuple[object, ...] = ()
@@ -56,6 +58,8 @@ class RealTilesScreen(BaseScreen):
     def compose(self) -> ComposeResult:
         """Build the title, the board that the room reads, and the keys."""
         self.model.may_open = self.shell.openers.together is not None
+        whose = self.shell.storage.load_whose()
+        self.model.whose = whose if whose in WHOSE.values() else ""
         yield Title(self._title)
         yield RoomBoard(self)
         yield Note(lambda: self.model.note or self._next())
@@ -93,13 +97,17 @@ class RealTilesScreen(BaseScreen):
             no: Keys = (("0", {"vote": "stop", "offer": "none"}.get(ask, ""), "0"),)
             pause: Keys = (("p", "pause", "p"),)
             return (("space", "done", "space"), *(no if no[0][1] else ()), *back, *pause, *LEAVE)
-        coach: Keys = (("t", "ask the coach", "t"),)
+        racks: Keys = (("t", "your rack", "t"),)
+        review: Keys = (("r", "review", "r"),)
         if face.phase == "over":
-            return (*back, *coach, *LEAVE)
+            return (*back, *racks, *review, *LEAVE)
         begin: Keys = (("enter", "begin the heat", "enter"),)
         if face.phase == "ready":
-            return (*begin, *((("m", "a machine each", "m"),) if self.model.may_open else ()), *LEAVE)
-        return (*begin, *back, ("p", "pause", "p"), *coach, *LEAVE)
+            if not self.model.whose:
+                return (("1", MINE, "1"), ("4", TABLE, "4"), *LEAVE)
+            together: Keys = (("m", "a machine each", "m"),) if self.model.may_open else ()
+            return (*begin, *racks, *together, *LEAVE)
+        return (*begin, *back, *racks, *review, *LEAVE)
 
     def help_keys(self) -> Keys:
         """Return every key of the clock."""
@@ -110,7 +118,10 @@ class RealTilesScreen(BaseScreen):
             ("0", "nobody goes on; no courtesy pass", "0"),
             ("u", "undo the last press; the time runs on as if it had not happened", "u"),
             ("p", "pause, or go on", "p"),
-            ("t", "ask the coach about a rack; the clock runs on", "t"),
+            ("t", "between heats: type the tiles on your rack, and what went and came", "t"),
+            ("r", "review the heats whose tiles you typed", "r"),
+            ("a", "ask the coach about a rack; the clock runs on", "a"),
+            ("1 4", "before the first heat: the times are yours alone, or the whole table's", ""),
             ("b", "one bell when the time of a step is up, or none", "b"),
             ("q", "leave (asks first while a heat is running)", "q"),
         )
@@ -131,6 +142,13 @@ class RealTilesScreen(BaseScreen):
             self.shell.go(AtClock(self.model.clock.settings, together=True))
         elif action == "ask":
             self.shell.go(AtAsk())
+        elif action == "racks":
+            self.shell.go(AtRacks(self.model.heats(self.shell.now_ms()), self.model.whose == MINE))
+        elif action == "review":
+            heats = self.model.heats(self.shell.now_ms())
+            self.shell.go(AtRealSet([heat for heat in heats if heat.times], self.model.whose == MINE))
+        elif action == "whose":
+            self.shell.storage.save_whose(self.model.whose)
         elif action == "bell":
             self.shell.change_look(self.shell.look.toggled("bell"))
             self.model.note = f"One bell at the end of a step: {'yes' if self.shell.look.bell else 'no'}."
@@ -147,7 +165,7 @@ class RealTilesScreen(BaseScreen):
     async def _keep_up_to(self, count: int) -> None:
         async with self._turn:
             for heat in self.model.clock.finished()[self._kept : count]:
-                trouble = await asyncio.to_thread(self._keep, heat)
+                trouble = await asyncio.to_thread(self._keep, heat) if self.model.whose == MINE else ""
                 if trouble:
                     self.model.note = trouble
                     break
@@ -193,6 +211,7 @@ class RoomBoard(Drawn):
             case "ready":
                 canvas.middle(below, "Place 1 is where this screen stands; places count to the right.")
                 canvas.middle(below + 1, "East gets 14 tiles, the others 13. No joker is ever passed.")
+                _whose(canvas, below + 3, self.source.model.whose)
             case "set-up":
                 x, setup = canvas.width // 2, time_letters(face.setup_ms)
                 put_letters(canvas, x - 4 - wide(setup, scale), below, setup, scale)
@@ -202,13 +221,25 @@ class RoomBoard(Drawn):
                 _results(canvas, canvas.width // 2 - 14, below, heats)
 
 
+def _whose(canvas: Canvas, y: int, whose: str) -> None:
+    """Draw whose times the clock takes, or the question."""
+    said = {
+        "": "Whose times are these?   1 yours alone   4 the table's",
+        MINE: "The times are yours alone and go into your history.   4 the table's",
+        TABLE: "The times are the table's and go into nobody's history.   1 yours alone",
+    }[whose]
+    canvas.middle(y, said, "text" if whose else "warn", bold=not whose)
+
+
 def _results(canvas: Canvas, x: int, y: int, heats: tuple[RealHeat, ...]) -> None:
     """Draw the whole times of the last heats."""
     for row, heat in enumerate(heats[-5:]):
         length_ms = sum(step.length_ms for step in heat.steps if step.step != "plan")
         canvas.put(x, y + row, f"heat {heat.number}", "quiet")
         end = canvas.put(x + 9, y + row, f"{seconds_text(heat.total_ms):>6} s", bold=True)
-        canvas.put(end + 2, y + row, f"of {seconds_text(length_ms)}", "quiet")
+        over_ms = heat.total_ms - length_ms
+        within = f"{seconds_text(over_ms)} over" if over_ms > 0 else "in time"
+        canvas.put(end + 2, y + row, f"of {seconds_text(length_ms)}, {within}", "quiet")
 
 
 def _words(face: ClockFace) -> tuple[str, str]:

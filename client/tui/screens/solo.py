@@ -87,7 +87,6 @@ class SoloScreen(BaseScreen):
         """Take up what was chosen among all choices."""
         if kept := self.shell.storage.load_solo():
             self.settings, self.is_first = kept, False
-        self.redraw()
 
     def _change(self, by: int) -> None:
         shell, settings = self.shell, self.settings

@@ -24,7 +24,7 @@ def draw_ask(canvas: Canvas, model: AskModel, waiting: bool) -> None:
     _line(canvas, left, 0, "tiles", model.text, not model.is_before)
     canvas.end(0, model.counted, "quiet", margin=left)
     _line(canvas, left, 1, "passed", model.before or ("" if model.is_before else "-"), model.is_before)
-    _chips(canvas, left, 3, by_suit(model.rack.tiles))
+    draw_chips(canvas, left, 3, by_suit(model.rack.tiles))
     y = _questions(canvas, left, 5, width, model)
     _answer(canvas, left, y + 1, width, model, waiting)
 
@@ -38,7 +38,7 @@ def _line(canvas: Canvas, x: int, y: int, name: str, text: str, here: bool) -> N
         canvas.put(end, y, "_", "mark", bold=True)
 
 
-def _chips(canvas: Canvas, x: int, y: int, tiles: Rack) -> int:
+def draw_chips(canvas: Canvas, x: int, y: int, tiles: Rack) -> int:
     """Draw tiles as chips in one line and return the x after them; closer together where there is little room."""
     apart = _CHIP if x + _CHIP * len(tiles) <= canvas.width else _CHIP - 1
     for tile in tiles:
@@ -100,7 +100,7 @@ def _answer(canvas: Canvas, left: int, y: int, width: int, model: AskModel, wait
         tiles = tuple(tile for tile, its in answer.uses if its == use)
         if tiles and y < canvas.height:
             canvas.put(left, y, name, "quiet")
-            _chips(canvas, left + _LABEL, y, tiles)
+            draw_chips(canvas, left + _LABEL, y, tiles)
             y += 1
     y += 1
     if answer.bars:

@@ -8,11 +8,14 @@ import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import lru_cache
+from itertools import groupby
+from operator import itemgetter
 
 from rich.cells import cell_len, set_cell_size
 from rich.segment import Segment
 from rich.style import Style
 from textual import events
+from textual.geometry import Region
 from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
@@ -132,7 +135,12 @@ class Canvas:
         """Return one line for the terminal."""
         if y >= self.height:
             return Strip.blank(self.width, self.style("text"))
-        return Strip([Segment(text, style) for text, style in self._cells[y] if text], self.width).simplify()
+        runs = groupby(self._cells[y], key=itemgetter(1))
+        return Strip([Segment("".join(text for text, _ in run), style) for style, run in runs], self.width)
+
+    def changed(self, before: "Canvas") -> list[int]:
+        """Return the lines that differ from those of a canvas of the same size."""
+        return [y for y, (now, then) in enumerate(zip(self._cells, before._cells, strict=True)) if now != then]
 
     def key_at(self, x: int, y: int) -> str | None:
         """Return the key that a cell stands for; of overlapping zones the last one drawn."""
@@ -180,16 +188,24 @@ class Drawn(Widget):
 
     def render_line(self, y: int) -> Strip:
         """Return a line of the canvas; a redraw begins with the first one asked for."""
-        if self._drawn is None or (self._drawn.width, self._drawn.height) != tuple(self.size):
+        if self._drawn is None or not self._fits(self._drawn):
             self._drawn = self.canvas()
         return self._drawn.strip(y)
 
     _drawn: Canvas | None = None
 
     def redraw(self) -> None:
-        """Draw again, since what is shown may have changed."""
-        self._drawn = None
-        self.refresh()
+        """Draw again, since what is shown may have changed; only lines that differ go to the terminal."""
+        before, self._drawn = self._drawn, None
+        if before is None or not self._fits(before):
+            self.refresh()
+            return
+        self._drawn = self.canvas()
+        if changed := self._drawn.changed(before):
+            self.refresh(*(Region(0, y, before.width, 1) for y in changed))
+
+    def _fits(self, canvas: Canvas) -> bool:
+        return (canvas.width, canvas.height) == tuple(self.size)
 
     def on_click(self, event: events.Click) -> None:
         """Turn a click into the key that was clicked."""

@@ -48,6 +48,7 @@ from tests.bench.game.hands import hands_of
 from tests.bench.game.parts import Part, run
 from tests.bench.game.play import USUAL, Manners, play, recorded, walls_of
 from tests.bench.game.referee import Referee, Variant
+from tests.bench.game.votes import told, weighed
 
 SEATS = 4
 LABEL, NOW_LABEL = "committed value of the first release", "chance to win that the coach shows"
@@ -178,6 +179,17 @@ def tell_duel(options: argparse.Namespace) -> None:
             print(f"  {name}: {more.mean():+.2f} +- {error:.2f} more")
 
 
+def tell_votes(options: argparse.Namespace) -> None:
+    """Print what is said of going on and of stopping, and what both came to."""
+    card = card_named(options.card)
+    now, engine, hands = Engine.of_card(card), engine_for(options.card), hands_of(card)
+
+    def measure(part: int) -> Part:
+        return weighed(now, engine, hands, options.seats, options.deals, options.endings, (options.seed, part))
+
+    print("\n".join(told(_all_parts(options, {}, measure))))
+
+
 def check(options: argparse.Namespace) -> None:
     """Have games followed by the referee, and played again in plain Python."""
     same = {"seed": options.seed, "card": options.card, "seats": "softened", "deals": options.games}
@@ -208,7 +220,13 @@ def main() -> None:
     """Read the command and do it."""
     parser = argparse.ArgumentParser(description="Whole hands after the Charleston.")
     commands = parser.add_subparsers(dest="command", required=True)
-    for name, does in (("facts", tell_facts), ("racks", tell_racks), ("manners", tell_manners), ("duel", tell_duel)):
+    for name, does in (
+        ("facts", tell_facts),
+        ("racks", tell_racks),
+        ("manners", tell_manners),
+        ("duel", tell_duel),
+        ("votes", tell_votes),
+    ):
         command = commands.add_parser(name)
         command.set_defaults(does=does)
         command.add_argument("results", type=Path, help="the results file; it is gone on with if it is there")

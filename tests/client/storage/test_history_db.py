@@ -179,7 +179,7 @@ def test_a_newer_file_is_refused_with_a_sentence_and_untouched(path: Path) -> No
     newer.execute("PRAGMA user_version = 99")
     newer.close()
     before = path.read_bytes()
-    with pytest.raises(HistoryFault, match="is of version 99; this racktempo reads versions up to 5"):
+    with pytest.raises(HistoryFault, match="is of version 99; this racktempo reads versions up to 6"):
         History(path)
     assert path.read_bytes() == before
 
@@ -353,3 +353,45 @@ def test_a_writer_killed_at_random_moments_loses_no_heat_that_it_had_said_was_ke
         history.close()
         kept = len(there)
     assert kept > 20
+
+
+# ---- what was typed at a clock
+
+
+def real(number: int = 1) -> SeatHeat:
+    step = RealStep(step="first right", length_ms=28_800, budget_ms=28_800, spent_ms=20_000)
+    times = RealHeat(played_at="2031-03-01T19:00:00Z", number=number, east=1, setup_ms=None, steps=(step,))
+    return real_tiles_heat(f"0c1d {number}", times, Settings())
+
+
+def test_typed_lines_come_back_as_they_were_the_last_ones_at_the_end(path: Path) -> None:
+    history = History(path)
+    history.set_racks("one", {"dealt": "112b 10b"})
+    history.set_racks("two", {"dealt": "9d"})
+    history.set_racks("one", {"dealt": "112b 1b"})
+    assert list(history.racks().items()) == [("two", {"dealt": "9d"}), ("one", {"dealt": "112b 1b"})]
+    history.delete_all()
+    assert history.racks() == {}
+
+
+def test_tiles_take_the_place_of_times_alone_and_of_what_was_judged_by_other_tiles(path: Path) -> None:
+    history = History(path)
+    times = real()
+    kept = history.add(times, "real tiles").id
+    whole = times.model_copy(update={"seat": 1, "dealt": ("1b",) * 4, "final": ("1b",) * 4})
+    history.add_tiles(whole)
+    history.set_losses(history.add(whole).id, COACH, [LOSS])
+    history.add_tiles(whole)
+    (entry,) = history.read().entries
+    assert (entry.id, entry.heat, entry.source) == (kept, whole, "real tiles")
+    assert entry.losses
+    history.add_tiles(whole.model_copy(update={"dealt": ("2b",) * 4, "final": ("2b",) * 4}))
+    (entry,) = history.read().entries
+    assert not entry.losses
+
+
+def test_tiles_of_a_heat_that_is_not_there_yet_are_kept_with_it(path: Path) -> None:
+    history = History(path)
+    history.add_tiles(real(2))
+    (entry,) = history.read().entries
+    assert (entry.heat, entry.source) == (real(2), "real tiles")

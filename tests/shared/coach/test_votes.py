@@ -1,14 +1,22 @@
 """Going on or stopping: a rack far ahead stops, a poor one goes on."""
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
-from shared.coach.engine import Stopped
+from shared.cards.shipped import practice_card
+from shared.coach.distance import counts_of
+from shared.coach.engine import Engine, Stopped
 from shared.coach.estimate import Estimate
+from shared.coach.others import SIX_PASSES
 from shared.coach.passes import Position, tiles_of
+from shared.coach.policies import choose
 from shared.coach.ranking import Effort, RankedPass
 from shared.coach.votes import Votes, votes
 from shared.rules.tiles import KINDS, Rack
 from shared.rules.typed_tiles import typed
+from tests.bench.charlestons import deal
 from tests.shared.coach.lives import coach
 from tests.shared.coach.racks import racks
 from tests.shared.coach.synthetic import ENGINE
@@ -51,6 +59,28 @@ def test_the_gap_counts_gifts_and_how_exact_a_level_is() -> None:
     assert found.gap.points == found.go_on.net - found.stop.net
     assert found.gap.se >= 1.0
     assert len(found.go_on.tiles) == 3
+
+
+def test_going_on_and_stopping_are_levelled_over_a_whole_table() -> None:
+    """What one seat wins the others lose: over many seats neither vote is worth much more than the other."""
+    dice = np.random.Generator(np.random.PCG64(492))
+    engine, gaps = Engine.of_card(practice_card()), []
+    for dealt in deal(dice, 10):
+        seats = [Position(tiles_of(rack), (), 5) for rack in dealt]
+        for direction in SIX_PASSES[:3]:
+            given = [choose(engine, seat, "coach, at a glance", dice).tiles for seat in seats]
+            seats = [
+                replace(
+                    seat,
+                    rack=tiles_of(seat.counts() - counts_of(given[at]) + counts_of(given[at - direction])),
+                    passed=(*seat.passed, *given[at]),
+                    later=seat.later - 1,
+                )
+                for at, seat in enumerate(seats)
+            ]
+        gaps += [votes(engine, replace(seat, made=3), 1).gap.points for seat in seats]
+    assert abs(np.mean(gaps)) < 1.5
+    assert 0.4 < np.mean(np.array(gaps) > 0) < 0.85
 
 
 def test_only_a_clear_gain_stops_the_table() -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import pytest
 from textual.pilot import Pilot
 
+from client.models.real_tiles import MINE
 from client.storage.journal import Journal
 from client.storage.preferences import Storage
 from client.theme import Look
@@ -60,7 +61,7 @@ async def real_tiles_at(
     size: tuple[int, int], settings: Settings = TWO_MINUTES, look: Look | None = None
 ) -> AsyncIterator[Room]:
     now_ms = Time()
-    storage = Storage(load_look=lambda: look or Look())
+    storage = Storage(load_look=lambda: look or Look(), load_whose=lambda: MINE)
     app = RacktempoApp(openers_to(TableLine(settings, now_ms)), now_ms=now_ms, storage=storage)
     async with app.run_test(size=size) as pilot:
         screen = RealTilesScreen(settings, lambda heat: room.keep(heat), lambda: "2030-01-01T20:00:00Z")
@@ -205,7 +206,7 @@ async def test_home_leads_to_the_clock_at_the_chosen_level_and_its_heats_are_kep
         await pilot.press("left", "t")
         assert isinstance(app.screen, RealTilesScreen)
         assert asked[0].level_ms == 120_000
-        await pilot.press("enter", *["space"] * 9, "q")
+        await pilot.press("1", "enter", *["space"] * 9, "q")
         assert len(kept) == 1
 
 

@@ -1,5 +1,8 @@
+from textual.app import App, ComposeResult
+from textual.strip import Strip
+
 from client.theme import Look
-from client.tui.widgets.canvas import Canvas
+from client.tui.widgets.canvas import Canvas, Drawn
 
 
 def test_of_overlapping_zones_the_last_one_drawn_counts() -> None:
@@ -33,3 +36,42 @@ def test_a_wide_character_is_drawn_whole_or_not_at_all() -> None:
     canvas = Canvas(3, 1, Look())
     canvas.put(0, 0, "a中中")
     assert canvas.strip(0).text == "a中"
+
+
+class Lines(Drawn):
+    """Three lines of a text that a test changes; it notes which lines the terminal asks for."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.lines, self.asked = ["one", "two", "three"], list[int]()
+
+    def draw(self, canvas: Canvas) -> None:
+        for y, line in enumerate(self.lines):
+            canvas.put(0, y, line)
+
+    def render_line(self, y: int) -> Strip:
+        self.asked.append(y)
+        return super().render_line(y)
+
+
+async def test_only_lines_that_changed_are_drawn_again() -> None:
+    class Screen(App[None]):
+        def compose(self) -> ComposeResult:
+            yield Lines()
+
+    async with Screen().run_test(size=(20, 3)) as pilot:
+        await pilot.pause()
+        widget = pilot.app.query_one(Lines)
+        widget.asked.clear()
+        widget.redraw()
+        await pilot.pause()
+        assert widget.asked == []
+        widget.lines[1] = "deux"
+        widget.redraw()
+        await pilot.pause()
+        assert widget.asked == [1]
+        assert [strip.text.rstrip() for strip in pilot.app.screen._compositor.render_strips()] == [
+            "one",
+            "deux",
+            "three",
+        ]
