@@ -132,7 +132,9 @@ class Admission:
             keeper.stalled(by_ms, number * STALL_APART_MS, max(TELL_STALLS_MS, len(self.keepers) * STALL_APART_MS))
 
     async def close_lines(self, code: int, text: str) -> None:
-        """Close every client's line with a reason, in bounded time."""
+        """Close every client's line with a reason, in bounded time; where an evening is over, that is the reason."""
+        if self.club and self.club.club.record.phase == "over":
+            code, text = Close.TABLE_CLOSED, "The evening is over."
         lines = [line for keeper in self.keepers for line in keeper.lines.values()]
         lines += self.club.lines if self.club else []
         for line in lines:

@@ -3,14 +3,16 @@
 A change of the settings changes all of these. tests/test_versions.py freezes what belongs to each number.
 """
 
-PROTOCOL = 4
+PROTOCOL = 5
 """The messages. Client and server must hold the same number; a different one is refused with both named."""
 HEAT_FILE = 4
 """A whole heat (.heat)."""
 SEAT_FILE = 4
 """A heat as one seat lived it (.seat), also in the history."""
-STORE = 6
+STORE = 7
 """A host's tables and evenings (SQLite)."""
+SET_FILE = 1
+"""What is known on a machine of a set to take home."""
 RESULT_FILE = 1
 """What somebody hands in of a set to take home; its heats have versions of their own."""
 PRESET = 4

@@ -18,11 +18,13 @@ from client.storage.drilled import Memory, Round
 from client.storage.heat_files import keep
 from client.storage.history_db import History, HistoryFault, StepLoss, TypedRacks
 from client.storage.presets import write_preset
+from client.storage.sets import KeptSet
 from client.storage.verify import read_any_heat, verify
 from server import store
 from server.records import ClubRecord, SeatReview, TableRecord
 from server.store import Database, StoreFault
 from shared import versions
+from shared.measures.side_by_side import HeatFound
 from shared.rules.events import Event
 from shared.rules.heat import SavedHeat
 from shared.rules.seat_heat import SeatHeat
@@ -45,6 +47,7 @@ FORMATS: dict[str, tuple[int, object]] = {
     "heat": (versions.HEAT_FILE, schema(SavedHeat)),
     "seat's heat": (versions.SEAT_FILE, schema(SeatHeat)),
     "result of a set": (versions.RESULT_FILE, schema(SetResult)),
+    "set on a machine": (versions.SET_FILE, [schema(KeptSet), schema(HeatFound)]),
     "line of a set": (versions.HEAT_FILE, [TakeHome(settings=FULL, card="f" * 15, opens=FIRST_DAY + 1, coach=1).line]),
     "store": (versions.STORE, [store._TABLES, *map(schema, (TableRecord, ClubRecord, SeatReview, Event))]),
     "history": (
@@ -57,12 +60,25 @@ FORMATS: dict[str, tuple[int, object]] = {
 """What is sent or kept: its version, and all that this version says of it. Settings have the version of the heats that
 they are written in."""
 FROZEN: dict[str, dict[int, str]] = {
-    "messages": {1: "dcbc493ddffbcad1", 2: "e1b84e7e89639bdf", 3: "c8d6f3622a391b78", 4: "ae847411289da9a7"},
+    "messages": {
+        1: "dcbc493ddffbcad1",
+        2: "e1b84e7e89639bdf",
+        3: "c8d6f3622a391b78",
+        4: "ae847411289da9a7",
+        5: "6806f6ce6cfc3f63",
+    },
     "heat": {1: "c6459a51b0986223", 2: "462447a7204f7a30", 3: "36b1b3708a64c276", 4: "78392e7b2938e0b1"},
     "seat's heat": {1: "ae555df0aea6b107", 2: "a71d454cc49f1f04", 3: "c563a756f3b10379", 4: "5d8d4b98b6a6d655"},
     "result of a set": {1: "a8e7414b5eddfc03"},
-    "line of a set": {4: "0c488b18a5ab6a28"},
-    "store": {3: "667b0f50a0b300f0", 4: "1c7b4f9dc52d79d1", 5: "82fdd37d27636ebb", 6: "13007788efc84945"},
+    "set on a machine": {1: "12b8e6df5bc164ab"},
+    "line of a set": {4: "93ae555945bfadac"},
+    "store": {
+        3: "667b0f50a0b300f0",
+        4: "1c7b4f9dc52d79d1",
+        5: "82fdd37d27636ebb",
+        6: "13007788efc84945",
+        7: "2afe62b84a378cd5",
+    },
     "history": {
         2: "3f45b18fc6a4a4d4",
         3: "ccebd26537267f5e",

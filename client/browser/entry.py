@@ -2,17 +2,23 @@
 
 The code is asked on the page itself and told to the table before a process or a folder is made for a visitor. Their
 seat is held until their screen takes it over. A browser is known by a cookie that is new every time a code was right,
-so that a cookie that somebody else gave it opens nothing.
+so that a cookie that somebody else gave it opens nothing. Who is known is kept in a file, so that they find their seats
+when the page is started anew; a lost file costs only the seats, so its errors are ignored.
 """
 
 import asyncio
+import contextlib
+import hashlib
 import secrets
 from collections import Counter, OrderedDict
-from dataclasses import dataclass
+from pathlib import Path
 
 from client.connection.address import read_address
 from client.connection.link import Connected, Ended, Heard, Link, Lost, Waiting
 from client.connection.seat_tokens import derived_token
+from client.storage.files import read_at_most, state_folder, write_whole
+from shared.codec import BadFrame, Codec
+from shared.records import Record
 from shared.visitors import visitor_proof
 from shared.wire.messages import PageVisitor
 
@@ -24,8 +30,7 @@ HOLD_S = 10.0
 """How long a seat is held for a screen that has not come yet."""
 
 
-@dataclass(frozen=True, slots=True)
-class Visitor:
+class Visitor(Record):
     """Somebody whom the table has let in, and the secret from which the tokens of their seats follow."""
 
     name: str
@@ -33,16 +38,29 @@ class Visitor:
     secret: bytes
 
 
+_KNOWN: Codec[dict[str, Visitor]] = Codec(dict[str, Visitor], 1_000_000)
+"""Visitors by their cookies."""
+
+
+def known_path(table: str, port: int) -> Path:
+    """Return the file of those who are known to a table's page at a port."""
+    return state_folder() / "visitors" / hashlib.sha256(f"{read_address(table)} {port}".encode()).hexdigest()[:32]
+
+
 class NotLetIn(Exception):
     """A visitor is not let in; the message is one sentence for them."""
 
 
 class Entry:
-    """The visitors of one table; with key its host counts their tries by their own addresses."""
+    """The visitors of one table; with key its host counts their tries by their own addresses. kept is the file of those
+    who are known, if any."""
 
-    def __init__(self, table: str, key: bytes = b"") -> None:
-        self.where, self._key = read_address(table), key
+    def __init__(self, table: str, key: bytes = b"", kept: Path | None = None) -> None:
+        self.where, self._key, self._kept = read_address(table), key, kept
         self._known: OrderedDict[str, Visitor] = OrderedDict()
+        if kept:
+            with contextlib.suppress(OSError, BadFrame):
+                self._known.update(_KNOWN.unpack(read_at_most(kept, _KNOWN.limit)))
         self._asking: Counter[str] = Counter()
         self._holding: set[asyncio.Task[None]] = set()
 
@@ -73,9 +91,12 @@ class Entry:
         if is_back:
             self._known.pop(cookie, None)
         fresh = secrets.token_hex(16)
-        self._known[fresh] = Visitor(name, code, secret)
+        self._known[fresh] = Visitor(name=name, code=code, secret=secret)
         if len(self._known) > KNOWN_MOST:
             self._known.popitem(last=False)
+        if self._kept:
+            with contextlib.suppress(OSError):
+                write_whole(self._kept, _KNOWN.pack(self._known))
         return fresh
 
     async def close(self) -> None:

@@ -23,7 +23,7 @@ from pathlib import Path
 import textual_serve
 from aiohttp import web
 
-from client.browser.entry import Entry, NotLetIn, Visitor
+from client.browser.entry import Entry, NotLetIn, Visitor, known_path
 from client.browser.limits import (
     Focused,
     Message,
@@ -93,7 +93,7 @@ def visit_program(folder: Path) -> Sequence[str]:
 
 class Page:
     """The page of one table. folder is where visitors' folders are made; name is how the host calls this machine; with
-    key the host of the table believes us whom we show it to."""
+    key the host of the table believes us whom we show it to; kept is the file of those who were let in, if any."""
 
     def __init__(
         self,
@@ -106,11 +106,12 @@ class Page:
         each: int = VISITORS_EACH,
         end_s: float = END_S,
         key: bytes = b"",
+        kept: Path | None = None,
         say: Callable[[str], None] = say,
     ) -> None:
         self.table, self.folder, self.names, self.key = table, folder, {name.lower()} - {""}, key
         self.program, self.most, self.each, self.end_s, self.say = program, most, each, end_s, say
-        self.entry = Entry(table, key)
+        self.entry = Entry(table, key, kept)
         self.refusals = Refusals(say)
         self.here: Counter[str] = Counter()
         self._visits: dict[asyncio.Task[None], web.WebSocketResponse] = {}
@@ -413,7 +414,7 @@ async def _serve(table: str, bind: str, port: int, say: Callable[[str], None]) -
             loop.add_signal_handler(number, stop.set)
     with tempfile.TemporaryDirectory(prefix="racktempo-") as folder:
         key = page_key(data_folder() / KEY_FILE, secrets.token_bytes(KEY_BYTES))
-        page = Page(table, Path(folder), bind, key=key, say=say)
+        page = Page(table, Path(folder), bind, key=key, kept=known_path(table, port), say=say)
         async with open_page(page, bind, port) as reached:
             for address in reached.addresses:
                 say(f"Page: {address}")

@@ -83,8 +83,23 @@ def club_pages(table: TableModel) -> tuple[str, ...]:
     if club and club.elsewhere:
         found.append("The same rack at other tables")
     if club and (club.speed or club.loss or club.points):
-        found.append("The evening so far")
+        found.append("The evening's result" if club.over else "The evening so far")
     return tuple(found)
+
+
+def place_words(table: TableModel) -> str:
+    """Return at which table and chair of an evening a player is, or nothing where there is no evening."""
+    club, view = club_of(table), table.view
+    if club is None or view is None:
+        return ""
+    name, number = clean_name(view.table, "table"), f"Table {club.number}"
+    return f"{name if name == number else f'{name} (table {club.number})'}, chair {view.you + 1}"
+
+
+def evening_words(table: TableModel) -> str:
+    """Return which evening this is, at which table and on which chair, or nothing."""
+    club = club_of(table)
+    return f"{clean_name(club.evening, 'evening', 32)}   {place_words(table)}" if club else ""
 
 
 def show_rack(table: TableModel) -> tuple[ShowRack, ...]:

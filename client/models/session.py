@@ -29,6 +29,8 @@ Action = Literal[
     "ask",
     "racks",
     "whose",
+    "wall",
+    "fill",
 ]
 """What a key can ask of the program itself."""
 Meant = tuple[Intent | DeskIntent | Action, ...]
@@ -157,6 +159,11 @@ class Session:
     @property
     def has_others(self) -> bool:
         """Whether other people are here."""
+        return False
+
+    @property
+    def is_over(self) -> bool:
+        """Whether nothing more will come: an evening has ended."""
         return False
 
     @property

@@ -4,7 +4,6 @@ Pure: no socket, no screen and no clock; every moment is an argument in millisec
 model never decides: a pass is shown as passed only once the table confirms it. Until then it is "sending".
 """
 
-from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Literal
@@ -13,7 +12,7 @@ from client.models.card_browser import CardBrowser
 from client.models.commands import Commands
 from client.models.hint import Hint
 from client.models.rack import PLACES, HeldRack
-from client.models.ran_out import time_ran_out
+from client.models.ran_out import timeout_note
 from client.models.session import Meant, Session
 from client.target import Targets
 from shared.cards import Card
@@ -45,7 +44,7 @@ from shared.rules.steps import STEPS, Step, StepName
 from shared.rules.tiles import Tile
 from shared.wire.desk_intents import DeskIntent
 from shared.wire.messages import HeatFile, OwnHeat
-from shared.wire.views import ChairView, HeatView, RouteStep, View, set_begun
+from shared.wire.views import ChairView, HeatView, View, set_begun
 
 Stage = Literal["none", "paused", "deciding", "sending", "answered", "watching"]
 """Where this seat stands: nothing runs; clocks stand; it owes an answer; the answer travels; the table has it;
@@ -78,8 +77,9 @@ class StepClock:
 class TableModel(Session):
     """A table as one player sees it. All fields are for reading; only the methods change them.
 
-    shows is the pane that was asked for, none if empty; met are the settings that the table had when we came; away
-    says since when the line of a person's chair is down, as far as we saw.
+    shows is the pane that was asked for, none if empty; met are the settings that the table had when we came; away says
+    since when the line of a person's chair is down, as far as we saw; moved, that the desk of an evening has given this
+    player another chair, until they have read it.
     """
 
     view: View | None = None
@@ -93,6 +93,7 @@ class TableModel(Session):
     own: dict[int, SeatHeat] = field(default_factory=dict)
     whole: dict[int, SavedHeat] = field(default_factory=dict)
     targets: dict[int, Targets] = field(default_factory=dict)
+    moved: bool = False
     met: Settings | None = None
     away: dict[int, int] = field(default_factory=dict)
     _revision: int = -1
@@ -108,10 +109,12 @@ class TableModel(Session):
             return
         if self.view and (self.view.table, self.view.you) != (view.table, view.you):
             self.commands = Commands()  # the desk has moved us; what was asked at the old chair is void
+            self.moved = view.club is not None
         old, new = self.heat, view.heat
         self._revision = view.revision
         self.view, self.received_ms, self.rtt_ms, self.line = view, received_ms, rtt_ms, ""
         self.commands = self.commands.shown()
+        self.moved = self.moved and new is None
         self.met = self.met or view.settings
         away = [chair for chair, seated in enumerate(view.chairs) if seated.sitter == "person" and not seated.connected]
         self.away = {chair: self.away.get(chair, received_ms) for chair in away}
@@ -144,7 +147,7 @@ class TableModel(Session):
 
     def _new_step(self, old: HeatView | None, new: HeatView) -> None:
         self.blind, self.choice = 0, None
-        self.note = _timeout_note(new.route)
+        self.note = timeout_note(new.route)
         if old is None or _asks_tiles(old):  # what was lifted has gone; what was lifted during a question stays
             self.rack = self.rack.fitted(new.rack).dropped()
 
@@ -207,6 +210,11 @@ class TableModel(Session):
         """Whether this machine keeps the table, and its set is not over."""
         kept = self.keeps or (self.alone and not self.drills and not self.guided)
         return kept and self.view is not None and self.view.phase in ("heat", "between")
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the evening to which the table belongs has ended."""
+        return self.view is not None and self.view.club is not None and self.view.club.over
 
     @property
     def is_host(self) -> bool:
@@ -486,10 +494,3 @@ def _enough(wanted: int, blind: int) -> str:
         return "All three go unseen; press 0 to choose your own." if blind else "No tile is asked of you now."
     have = f"{wanted} are lifted" if wanted > 1 else "One is lifted"
     return f"{have} already: drop one first, or take all back with u."
-
-
-def _timeout_note(route: Iterable[RouteStep]) -> str:
-    done = [step for step in route if step.state == "done"]
-    if not done or done[-1].by != "timeout":
-        return ""
-    return time_ran_out(done[-1].given)

@@ -92,6 +92,8 @@ def question(view: View, rack: Rack, gone_ms: int = 0, kind: Kind = "with others
     if heat.paused and view.restored:
         return [f"The table is back after a restart: {GIVEN_BACK} It is paused, and the racks are covered."]
     if heat.paused:
+        if kind != "with others":
+            return ["The clocks are stopped and the rack is covered. Write resume to go on."]
         return ["The host has paused the table: the clocks are stopped and the racks are covered."]
     if heat.answered:
         return [_waiting(view, heat)]

@@ -208,6 +208,8 @@ class PlainTable:
             return False
         if view.heat is None:
             return not view.chairs[view.you].ready
+        if view.heat.paused and self.kind != "with others":
+            return True  # nobody else can go on
         return view.heat.owes and not view.heat.paused
 
     @property

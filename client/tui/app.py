@@ -6,9 +6,7 @@ widgets only, so that the other commands start fast.
 """
 
 import asyncio
-import datetime
 import secrets
-import time
 from collections.abc import Awaitable, Callable, Coroutine, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import replace
@@ -39,8 +37,9 @@ from client.storage.journal import Journal
 from client.storage.preferences import Storage
 from client.theme import Look
 from client.tui.by_card import ByCard, screen_by
-from client.tui.following import screen_of
+from client.tui.following import hold_ends, screen_of, waiting_in
 from client.tui.keeping import Keeping
+from client.tui.moments import monotonic_ms, wall_stamp
 from client.tui.ports import (
     AtAsk,
     AtClock,
@@ -64,7 +63,6 @@ from client.tui.ports import (
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.card_writer import CardWriterScreen
 from client.tui.screens.decisions import DecisionScreen
-from client.tui.screens.end import EndScreen
 from client.tui.screens.help import HelpScreen, LeaveScreen
 from client.tui.screens.home import HomeScreen
 from client.tui.screens.host import HostScreen, TableSettingsScreen
@@ -78,23 +76,13 @@ from shared.cards.owned import is_copy
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent, Pause, Resume
 from shared.troubles import describe_error
-from shared.wire.club_views import ClubView, Evening
+from shared.wire.club_views import ClubView, Evening, Ranking
 from shared.wire.desk_intents import DeskIntent
 from shared.wire.group_views import GroupView
 from shared.wire.messages import PORT, Done, HeatFile, OwnHeat, OwnTimes, Refused
 from shared.wire.views import View
 
 TICK_S = 0.1
-
-
-def monotonic_ms() -> int:
-    """Return the time of this machine's monotonic clock in milliseconds."""
-    return time.monotonic_ns() // 1_000_000
-
-
-def wall_stamp() -> str:
-    """Return the wall time as RFC 3339 text."""
-    return datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds")
 
 
 class RacktempoApp(App[None]):
@@ -182,7 +170,7 @@ class RacktempoApp(App[None]):
                 self.open_table(openers.drill(laid, name or "You", card), laid)
             case AtDecisions(made):
                 self._begin_decisions(made)
-            case AtDesk(opening):
+            case AtDesk(opening=opening):
                 self.open_table(opening())
             case AtAsk() | AtRacks() | AtRealSet():
                 self._show_by_card(start)
@@ -275,12 +263,12 @@ class RacktempoApp(App[None]):
         """Take in what came over the line and show it."""
         session = self.session
         match message:
-            case View() | GroupView() | ClubView() | Evening():
+            case View() | GroupView() | ClubView() | Evening() | Ranking():
                 rtt_ms = self.line.rtt_ms if self.line else 0
                 if isinstance(message, View) and message.phase == "seating":
-                    for end in (screen for screen in self.screen_stack if isinstance(screen, EndScreen)):
-                        end.hold()
+                    hold_ends(self.screen_stack)
                 self.session = heard(session, message, self.now_ms(), rtt_ms)
+                self._ring(session)
                 if isinstance(message, View) and (part := self.session.wall.see(message)).seen:
                     self.keep(self._take_part(part))
                 self._show(self.session)
@@ -290,6 +278,8 @@ class RacktempoApp(App[None]):
                 session.refused(message)
             case HeatFile() | OwnHeat() | OwnTimes():
                 self._keeping.take(message, session)
+            case Lost() | Ended() if session.is_over:
+                self._stay_until_read(session)
             case Lost(text=text):
                 session.lost(f"{text} Trying again; clocks stand still here.", self.now_ms())
             case Waiting(text=text):
@@ -350,6 +340,19 @@ class RacktempoApp(App[None]):
         if table.hint and table.hint.step == asked.step:
             table.hint = hint
             self.redraw()
+
+    def _ring(self, before: Session) -> None:
+        """Ring, if the player wants a bell, when they have been given another chair."""
+        was_moved = isinstance(before, TableModel) and before.moved
+        if isinstance(self.session, TableModel) and self.session.moved and not was_moved and self.look.bell:
+            self.bell()
+
+    def _stay_until_read(self, session: Session) -> None:
+        """The evening is over and its host has gone: its result stays in sight until the player leaves."""
+        session.line = ""
+        session.note = "The evening is over and its host has closed. The result stays until you leave."
+        if self.line is not None:
+            self.line.close()
 
     def redraw(self) -> None:
         """Draw the screen on top again."""
@@ -465,7 +468,7 @@ class RacktempoApp(App[None]):
         """Make the session's screen the one on top, if it is not there already and nobody reads on about a set."""
         if isinstance(session, TableModel):
             self._look_at_last_pass(session)
-        found = screen_of(session)
+        found = screen_of(session, on_wall=isinstance(self.start, AtDesk) and self.start.on_wall)
         if found is None or any(type(screen) is found.kind for screen in self.screen_stack):
             return
         if found.kind is SeatsScreen and self.waits:
@@ -477,8 +480,7 @@ class RacktempoApp(App[None]):
     @property
     def waits(self) -> str:
         """What waits at the table while something else is read, in a few words; nothing if empty."""
-        is_held = any(isinstance(screen, EndScreen) and screen.is_held for screen in self.screen_stack)
-        return "a new set waits" if is_held else ""
+        return waiting_in(self.screen_stack)
 
     def show_table(self) -> None:
         """Go to what waits at the table."""

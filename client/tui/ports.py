@@ -108,9 +108,10 @@ class AtWaiting:
 
 @dataclass(frozen=True, slots=True)
 class AtDesk:
-    """Open an evening of several tables at once, in this process or by a line to its host."""
+    """Open an evening of several tables at once, in this process or by a line to its host; on_wall: for all to read."""
 
     opening: Callable[[], Opening]
+    on_wall: bool = False
 
 
 @dataclass(frozen=True, slots=True)

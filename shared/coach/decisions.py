@@ -154,7 +154,7 @@ def _passed(coach: Coach, decision: Decision, answer: Answer | None, effort: Eff
 def _rating(way: Way) -> Rating:
     if not way.place:
         return "best"
-    return "close" if way.loss.points < max(2 * way.loss.se, _SAME) else "costly"
+    return "close" if way.loss.too_close else "costly"
 
 
 def _numbered(coach: Coach, decision: Decision, answer: Answer | None, effort: Effort) -> Judgement:

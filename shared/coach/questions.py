@@ -60,7 +60,7 @@ def vote_said(engine: Engine, card: Card, position: Position, found: Votes) -> S
     hands = hands_now(engine, card, position)
     first = _nearest(engine, position, hands, found.go_on)
     moved = swing(engine, position, found)
-    close = abs(found.gap.points) < 2 * found.gap.se
+    close = found.gap.too_close
     change = "about as much as" if close else "more than" if found.gap.points > 0 else "less than"
     second = f"The passes to come bring you {change} they cost you by bringing the others nearer too"
     numbers = aside(f"{moved.brings:.1f} and {moved.costs:.1f} points")

@@ -119,8 +119,8 @@ class Verdict:
 
     @property
     def too_close(self) -> bool:
-        """Whether the loss is below two of its standard errors: too close to call."""
-        return self.loss < 2 * self.judged.se
+        """Whether the loss is too close to call."""
+        return Estimate(self.loss, self.judged.se).too_close
 
     @property
     def is_own(self) -> bool:

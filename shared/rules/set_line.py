@@ -142,6 +142,14 @@ def _read(number: int) -> TakeHome | str:
         return stale
     number, card = divmod(number, 16**CARD_DIGITS)
     number, seed = divmod(number, 1 << 32)
+    opens = closes = high = 0
+    number, has_days = divmod(number, 2)
+    if has_days:
+        number, opens = divmod(number, _DAYS)
+        number, closes = divmod(number, _DAYS)
+    number, is_long = divmod(number, 2)
+    if is_long:
+        number, high = divmod(number, 1 << 31)
     values: dict[str, object] = {}
     for name in _fields():
         options = _options(name)
@@ -152,9 +160,6 @@ def _read(number: int) -> TakeHome | str:
         number, seconds = divmod(number, 601)
         if seconds:
             lengths[step] = seconds * 1000
-    number, opens = divmod(number, _DAYS)
-    number, closes = divmod(number, _DAYS)
-    number, high = divmod(number, 1 << 31)
     if number:
         return _ALL_AGAIN
     settings = Settings.model_validate({**values, "lengths_ms": lengths, "seed": seed + (high << 32)})
@@ -174,19 +179,21 @@ def other_version(heat_file: int, coach: int) -> str:
 
 def _digits(taken: TakeHome) -> list[tuple[int, int]]:
     """Return what a line holds as (value, radix), the first to be read first."""
-    settings = taken.settings
+    settings, days = taken.settings, (taken.opens, taken.closes)
     found = [
         (taken.heat_file, 64),
         (taken.coach, 64),
         (int(taken.card, 16), 16**CARD_DIGITS),
         (taken.seed % (1 << 32), 1 << 32),
+        (int(any(days)), 2),
+        *((day and day - FIRST_DAY, _DAYS) for day in days if any(days)),
+        (int(taken.seed >> 32 > 0), 2),
+        *((high, 1 << 31) for high in (taken.seed >> 32,) if high),
     ]
     for name in _fields():
         options = _options(name)
         found.append((options.index(getattr(settings, name)), len(options)))
-    found += [(settings.lengths_ms.get(step, 0) // 1000, 601) for step in STEP_NAMES]
-    found += [(day and day - FIRST_DAY, _DAYS) for day in (taken.opens, taken.closes)]
-    return [*found, (taken.seed >> 32, 1 << 31)]
+    return [*found, *((settings.lengths_ms.get(step, 0) // 1000, 601) for step in STEP_NAMES)]
 
 
 def _fields() -> tuple[str, ...]:

@@ -17,7 +17,7 @@ from shared.records import Record
 from shared.rules.intents import Intent
 from shared.rules.refusals import RefusalCode
 from shared.rules.seat_heat import SeatHeat
-from shared.wire.club_views import ClubView, Evening
+from shared.wire.club_views import ClubView, Evening, Ranking
 from shared.wire.desk_intents import DeskIntent
 from shared.wire.group_views import GroupView
 from shared.wire.views import View
@@ -152,7 +152,9 @@ class OwnTimes(Record):
 
 
 ClientMessage = Annotated[Hello | Command | DeskCommand, Field(discriminator="kind")]
-AnyServerMessage = Welcome | View | Done | Refused | HeatFile | OwnHeat | ClubView | Evening | GroupView | OwnTimes
+AnyServerMessage = (
+    Welcome | View | Done | Refused | HeatFile | OwnHeat | ClubView | Evening | Ranking | GroupView | OwnTimes
+)
 ServerMessage = Annotated[AnyServerMessage, Field(discriminator="kind")]
 
 TO_SERVER: Codec[Hello | Command | DeskCommand] = Codec(ClientMessage, FRAME_LIMIT)

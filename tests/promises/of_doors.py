@@ -134,6 +134,17 @@ OF_DOORS = (
         ),
     ),
     Promise(
+        "visitors of the page keep their seats when it is started anew",
+        (ENTRY_TESTS,),
+        (
+            Mutant(ENTRY, "write_whole(self._kept, _KNOWN.pack(self._known))", "pass"),
+            Mutant(ENTRY, "read_at_most(kept, _KNOWN.limit)", 'b""'),
+            Mutant(PAGE, "self.entry = Entry(table, key, kept)", "self.entry = Entry(table, key)"),
+            Mutant(ENTRY, "secret = before.secret if before and is_back else ", "secret = "),
+            Mutant(ENTRY, '{read_address(table)} {port}"', '{read_address(table)}"'),
+        ),
+    ),
+    Promise(
         "only the owner can read a running heat on the disk",
         ("tests/server/test_nothing_served.py", "tests/server/test_store.py"),
         (

@@ -163,7 +163,7 @@ OF_LINES = (
     ),
     Promise(
         "and no table of an evening has a code of its own",
-        (CLUB_TESTS,),
+        (CLUB_TESTS, "tests/server/net/test_codes.py::test_an_empty_code_opens_nothing"),
         (
             Mutant(
                 ADMISSION,
@@ -241,6 +241,7 @@ OF_LINES = (
         "a name cannot control a terminal",
         (
             "tests/shared/test_names.py",
+            "tests/client/tui/widgets/test_canvas.py",
             "tests/client/test_hostile_host.py::test_no_escape_sequence_of_a_host_reaches_a_terminal_from_a_screen",
         ),
         (

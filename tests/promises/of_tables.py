@@ -314,11 +314,19 @@ OF_TABLES = (
     ),
     Promise(
         "every heat that can be saved fits one frame",
-        ("tests/shared/wire/test_messages.py",),
+        (
+            "tests/shared/wire/test_messages.py",
+            "tests/shared/rules/test_heat.py::test_a_condensed_heat_is_true_and_ends_in_the_same_state",
+            "tests/shared/rules/test_heat.py::test_the_longest_heat_that_people_can_make_is_a_saved_heat",
+            "tests/server/table/test_table_heats.py"
+            "::test_a_host_cannot_hold_a_step_for_ever_and_make_its_heat_too_long_to_send",
+        ),
         (
             Mutant(HEAT, "Codec(SavedHeat, 1_000_000,", "Codec(SavedHeat, 4_000_000,"),
-            Mutant("shared/rules/charleston.py", "DRAFTS = 1_000", "DRAFTS = 10_000"),
-            Mutant("shared/rules/charleston.py", "HELD = 100", "HELD = 100_000"),
+            Mutant("shared/rules/charleston.py", "HELD = 100", "HELD = 1_000"),
+            Mutant(TABLE, "if heat.state.held >= charleston.HELD and", "if False and"),
+            Mutant(HEAT, "                replaced.add((event.seat, event.kind))\n", "                pass\n"),
+            Mutant(HEAT, 'if later.why == "stall":', "if False:"),
         ),
     ),
     Promise(

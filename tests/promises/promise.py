@@ -24,7 +24,9 @@ _OURS = ("client", "server", "shared", "tests")
 for _library in ("msgpack", "numpy", "pydantic", "trustme", "websockets.asyncio.client"):
     import_module(_library)  # once, and not in the process of every mutant
 SECONDS = 100
-"""How long the tests of a mutant may take; those of a mutant that waits for ever have failed."""
+"""How long the tests of a mutant may take at least; those of a mutant that waits for ever have failed."""
+SOUND_SECONDS, SLOWER = 1_200, 4
+"""How long they may take without a mutant, and how many times as long with one: the machine may have other work."""
 
 
 @dataclass(frozen=True)
@@ -68,7 +70,7 @@ class Copy:
 
     def __init__(self, folder: Path, root: Path = ROOT) -> None:
         self._root, self._copy = root, folder
-        self._sound: dict[tuple[str, ...], str] = {}
+        self._sound: dict[tuple[str, ...], tuple[str, float]] = {}
         ignored = shutil.ignore_patterns(".git", ".*_cache", "__pycache__", ".hypothesis", "*.egg-info")
         shutil.copytree(root, folder, ignore=ignored, dirs_exist_ok=True)
 
@@ -81,16 +83,18 @@ class Copy:
         if text.count(mutant.cause) != 1:
             return Outcome(f"THE CAUSE STANDS {text.count(mutant.cause)} TIMES in {mutant.file}")
         if promise.tests not in self._sound:
-            self._sound[promise.tests] = self._run(promise.tests, 3 * SECONDS).text
-        if self._sound[promise.tests] != "SURVIVED":
-            return Outcome(f"WITHOUT ANY CHANGE: {self._sound[promise.tests]}")
+            began_s = time.monotonic()
+            self._sound[promise.tests] = self._run(promise.tests, SOUND_SECONDS).text, time.monotonic() - began_s
+        said, took_s = self._sound[promise.tests]
+        if said != "SURVIVED":
+            return Outcome(f"WITHOUT ANY CHANGE: {said}")
         try:
             (self._copy / mutant.file).write_text(text.replace(mutant.cause, mutant.instead), "utf-8")
-            return self._run(promise.tests, SECONDS)
+            return self._run(promise.tests, max(SECONDS, SLOWER * took_s))
         finally:
             (self._copy / mutant.file).write_text(text, "utf-8")
 
-    def _run(self, tests: tuple[str, ...], seconds: int) -> Outcome:
+    def _run(self, tests: tuple[str, ...], seconds: float) -> Outcome:
         """Run tests in a process of their own, which has the libraries already but nothing of the project."""
         with tempfile.TemporaryFile("w+") as said:
             child = os.fork()

@@ -4,6 +4,7 @@ The answer comes by itself once 13 or 14 tiles are there; whatever is typed or c
 """
 
 import asyncio
+from functools import partial
 from typing import TYPE_CHECKING
 
 from textual import events, work
@@ -11,6 +12,7 @@ from textual.app import ComposeResult
 
 from client.models.ask import Asked, AskModel
 from client.tui.screens.base import BaseScreen
+from client.tui.screens.filling import FillScreen
 from client.tui.widgets.ask import draw_ask
 from client.tui.widgets.canvas import Painting
 from client.tui.widgets.head import Title
@@ -19,6 +21,8 @@ from client.tui.widgets.paper import Line, Paper
 from shared.rules.decisions import Question
 
 if TYPE_CHECKING:
+    from shared.coach.asking import Answer
+    from shared.coach.passes import Position
     from shared.coach.reading import Reading
 
 _TOP = 20
@@ -58,6 +62,8 @@ class AskScreen(BaseScreen):
         """Return the keys that matter now."""
         step: Keys = (("left right", "step", ""),) if self.model.question in ("pass", "blind") else ()
         more: Keys = (("F2", "all of it", "f2"),) if self.model.answer else ()
+        if more and self.model.question == "fill":
+            more = (("F3", "play it on", "f3"),)
         return (
             ("up down", "question", ""),
             *step,
@@ -76,6 +82,7 @@ class AskScreen(BaseScreen):
             ("left right", "at another pass", ""),
             ("tab", "what you passed before, or the rack again", "tab"),
             ("F2", "every hand and every pass", "f2"),
+            ("F3", "does it fill: play it on, one draw at a time", "f3"),
             ("esc", "back", "escape"),
         )
 
@@ -92,6 +99,8 @@ class AskScreen(BaseScreen):
         does = self.model.press(key)
         if does == "back":
             self.app.pop_screen()
+        elif does == "play" and self.model.answer:
+            self.app.push_screen(FillScreen(self.model.rack.tiles, partial(_known, self._card, self.model.answer)))
         elif does == "more" and self.model.answer:
             self.app.push_screen(ReadingScreen(self.model.answer.reading))
         else:
@@ -119,6 +128,10 @@ class AskScreen(BaseScreen):
             if asked == self._wanted:
                 self.model.answer, self.model.answered, self._wanted = found, asked, None
         self.redraw()
+
+
+async def _known(card: str, answer: "Answer") -> "tuple[str, Position]":
+    return card, answer.reading.position
 
 
 class ReadingScreen(BaseScreen):

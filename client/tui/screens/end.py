@@ -2,13 +2,14 @@
 
 import asyncio
 from copy import copy
+from functools import partial
 
 from textual import work
 from textual.app import ComposeResult
 
 from client.models.heat_end import NO_RECORD, HeatEnd, LastHeats, heat_end, set_end
 from client.models.host import changed, no_change
-from client.models.played import club_of, club_pages, show_rack, standing_words
+from client.models.played import club_of, club_pages, place_words, show_rack, standing_words
 from client.models.seats import ResultsModel
 from client.models.session import Action
 from client.models.start_card import next_seat
@@ -19,10 +20,11 @@ from client.storage.costliest import how_it_went
 from client.target import Named
 from client.tui.ports import Choice
 from client.tui.screens.base import BaseScreen
+from client.tui.screens.filling import FillScreen
 from client.tui.screens.review import ReviewScreen
 from client.tui.screens.start import StartScreen
 from client.tui.widgets.canvas import Canvas, Painting
-from client.tui.widgets.evening import draw_page, teacher_words, what_begins
+from client.tui.widgets.evening import draw_moved, draw_page, teacher_words, what_begins
 from client.tui.widgets.head import Title
 from client.tui.widgets.heat_end import draw_heat_end
 from client.tui.widgets.key_bar import LEAVE, MOST_KEYS, Changed, KeyBar, Keys, Note
@@ -31,7 +33,8 @@ from shared.rules.seat_heat import SeatHeat
 from shared.wire.views import HeatResult
 
 _ABOUT = (
-    "Your time and points, what cost most and why, and the hand that you are nearest to. t shows everybody's seconds "
+    "Your time and points, what cost most and why, and the hand that you are nearest to. f plays your rack on: does it "
+    "fill? t shows everybody's seconds "
     "by step ('out': the clock answered; 'over': longer than the step, paid from carried time), h the racks. Left and "
     "right lead to the other heats, past the last one to all of them side by side, and in a club to its standings."
 )
@@ -60,7 +63,10 @@ class EndScreen(BaseScreen):
 
     def compose(self) -> ComposeResult:
         """Build the page and a line about what comes next."""
-        yield Title(self.heading, lambda: "" if no_change(self.model) else "F8 settings")
+        yield Title(
+            lambda: f"{self.heading()}   {place_words(self.model)}".rstrip(),
+            lambda: "" if no_change(self.model) else "F8 settings",
+        )
         yield Painting(self._draw)
         yield Note(lambda: self.of_wall()[0], lambda: self.of_wall()[1])
         yield Changed(lambda: changed(self.model))
@@ -121,10 +127,12 @@ class EndScreen(BaseScreen):
 
     def _draw(self, canvas: Canvas) -> None:
         result, own = self.result(), self.own()
-        if result is None:
+        if self.model.moved:
+            draw_moved(canvas, self.model)
+        elif result is None:
             page = self.results.page - self.results.heats
             if page:
-                draw_page(canvas, self.model, club_pages(self.model)[page - 1])
+                draw_page(canvas, self.model, club_pages(self.model)[page - 1], self.results)
             elif self.results.heats:
                 draw_set(canvas, self.model, self.beside)
         elif self.results.shows == "times":
@@ -154,7 +162,7 @@ class EndScreen(BaseScreen):
         if self._looked_up != self.model.own.keys():
             self._look_up()
         club = club_of(self.model)
-        if club and club.starts_in_ms is not None:
+        if club and (club.starts_in_ms is not None or club.goes_on_in_ms is not None):
             self.redraw()
 
     def drilled(self) -> str:
@@ -199,6 +207,8 @@ class EndScreen(BaseScreen):
         if action == "review":
             self.app.push_screen(ReviewScreen(self.results.reviewed(), self.named()))
         own, costly = self.own(), self.end().costly
+        if action == "fill" and own:
+            self.app.push_screen(FillScreen(own.final, partial(self.shell.coaching.after, own)))
         if action == "again" and own and costly:
             self.shell.decide_again((Choice(own, costly.step, costly.lost),))
 
@@ -207,7 +217,9 @@ class EndScreen(BaseScreen):
         teacher: Keys = (("v", "let the teacher see your rack, or stop", "v"),)
         start: Keys = (("s", "start the next heat for everybody", "s"),)
         at_table = self.model.view is not None and self.model.view.phase == "between" and not self.model.alone
+        racks: Keys = () if self.result() is None or any(key == "h" for key, *_ in self.keys()) else _RACKS
         more = (
+            *racks,
             *_PAGES,
             *(start if at_table and self.model.is_host else ()),
             *(teacher if show_rack(self.model) else ()),
@@ -220,22 +232,20 @@ class EndScreen(BaseScreen):
         """Return the keys of a heat's page: times and racks, and where the coach may speak the costliest again."""
         if self.result() is None:
             return _PAGES
-        again: Keys = (("g", "that choice again", "g"),) if self.end().costly and self.results.reviewed() else ()
-        review: Keys = (("r", "review", "r"),) if self.results.reviewed() else ()
+        again: Keys = (("g", "again", "g"),) if self.end().costly and self.results.reviewed() else ()
+        review: Keys = (("r", "review", "r"), ("f", "does it fill?", "f")) if self.results.reviewed() else ()
         shows = self.results.shows
-        times, racks = (
-            (key, "back" if shows == what else word, key)
-            for key, what, word in (("t", "times", "times"), ("h", "racks", "racks"))
-        )
-        return (*again, *review, times, racks)
+        times, racks = (("t", "back" if shows == "times" else "times", "t"), ("h", "racks", "h"))
+        return (*again, *review, *((("h", "back", "h"), times) if shows == "racks" else (times, racks)))
 
 
+_RACKS: Keys = (("h", "racks", "h"),)
 _PAGES: Keys = (("left right", "heats", "right"),)
 
 
 def _fitting(keys: Keys) -> Keys:
-    """Return keys with help and the way out, or only the way out where six are enough."""
-    return (*keys, *LEAVE) if len(keys) + len(LEAVE) <= MOST_KEYS else (*keys, *LEAVE[1:])
+    """Return keys with help and the way out; where that is too much, without help, and at last without the racks."""
+    return (*keys, *LEAVE) if len(keys) + len(LEAVE) <= MOST_KEYS else (*keys[: MOST_KEYS - 1], *LEAVE[1:])
 
 
 class HeatEndScreen(EndScreen):

@@ -3,7 +3,7 @@
 from textual.app import ComposeResult
 
 from client.models.host import changed
-from client.models.played import club_of, show_rack
+from client.models.played import club_of, evening_words, show_rack
 from client.models.seats import SeatsModel
 from client.models.session import Action
 from client.models.start_card import start_card
@@ -13,7 +13,7 @@ from client.theme import Ground
 from client.tui.screens.addresses import AddressesScreen
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Painting
-from client.tui.widgets.evening import teacher_words, what_begins
+from client.tui.widgets.evening import draw_moved, teacher_words, what_begins
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import LEAVE, Changed, KeyBar, Keys, Note
 from shared.rules.settings import Settings
@@ -65,7 +65,7 @@ class SeatsScreen(BaseScreen):
 
     def compose(self) -> ComposeResult:
         """Build the list of chairs."""
-        yield Title("Seats")
+        yield Title(lambda: evening_words(self.model) or "Seats")
         yield Painting(self._draw)
         yield Changed(lambda: changed(self.model))
         yield Note(self.words)
@@ -82,7 +82,7 @@ class SeatsScreen(BaseScreen):
     def tick(self) -> None:
         """Draw a countdown."""
         club = club_of(self.model)
-        if club and club.starts_in_ms is not None:
+        if club and (club.starts_in_ms is not None or club.goes_on_in_ms is not None):
             self.redraw()
 
     def keys(self) -> Keys:
@@ -131,6 +131,9 @@ class SeatsScreen(BaseScreen):
         """Draw the four chairs, how others come in, and the rules."""
         view = self.model.view
         if view is None:
+            return
+        if self.model.moved:
+            draw_moved(canvas, self.model)
             return
         is_wide = canvas.width >= _WIDTH + 3
         left = max(3, (canvas.width - _WIDTH) // 2) if is_wide else 1

@@ -81,7 +81,9 @@ class Head(Drawn):
         view, heat = self.model.view, self.model.heat
         if view is None or heat is None:
             return
-        x = canvas.put(1, 0, clean_name(view.table, "table"), bold=True)
+        x = canvas.put(
+            1, 0, clean_name(view.table, "table") + (f", chair {view.you + 1}" if view.club else ""), bold=True
+        )
         x = canvas.put(x + 2, 0, f"heat {len(view.results) + 1} of {view.settings.heats}", "quiet")
         if laid := self.model.laid(heat.number):
             x = canvas.put(x + 2, 0, laid.what, "warn", bold=True)
@@ -91,8 +93,8 @@ class Head(Drawn):
             canvas.end(0, f" target: {fitting_name(self.model.target, 21)}", "mark", margin=1)
         if self.model.line:
             canvas.end(0, " not connected", "alarm", margin=1, bold=True)
-        elif view.club and view.club.shows[view.you]:
-            canvas.end(0, " a teacher sees this rack", "warn", margin=1, bold=True)
+        elif view.club and view.club.watching:
+            canvas.end(0, " teacher: watching (F9)", "warn", margin=1, bold=True)
         elif self.model.bot_in_my_seat:
             canvas.end(0, " a bot plays for you (t)", "warn", margin=1)
         elif heat.stopped:

@@ -14,9 +14,11 @@ import pytest
 from websockets.asyncio.client import connect
 
 from client.browser import entry
+from client.browser.entry import known_path
 from client.browser.server import AT_DOOR, FORM_BYTES, Page, open_page
 from server.net.door import DoorLimits
 from tests.client.browser.test_server import DEAF, ECHO, program
+from tests.ports import free_port
 from tests.server.players import CODE, House, Player, open_house
 
 SLOW_TO_BEGIN = "import signal, time; signal.signal(signal.SIGTERM, signal.SIG_IGN); time.sleep(1_000)"
@@ -91,6 +93,22 @@ async def test_without_a_code_that_was_right_there_is_no_screen_and_no_process(t
             assert refusal.value.status == 403
         assert visitor.folders() == []
         assert visitor.page.here.total() == 0
+
+
+async def test_a_stranger_gets_no_screen_because_somebody_else_was_let_in(tmp_path: Path) -> None:
+    async with page_of_a_table(tmp_path) as visitor:
+        await visitor.join()
+        others = [f"{visitor.cookie}={'5' * 32}", f"{visitor.cookie}=", f"else={visitor.has()}"]
+        visitor.forget()
+        for cookie in others:
+            shown = await visitor.session.get(
+                f"{visitor.address}table", headers={"Cookie": cookie}, allow_redirects=False
+            )
+            assert (shown.status, shown.headers["Location"]) == (303, "/")
+            with pytest.raises(aiohttp.WSServerHandshakeError) as refusal:
+                await visitor.line(Cookie=cookie)
+            assert refusal.value.status == 403
+        assert visitor.folders() == []
 
 
 async def test_a_wrong_code_is_said_on_the_page_and_opens_nothing(tmp_path: Path) -> None:
@@ -169,6 +187,64 @@ async def test_the_cookie_is_new_whenever_a_code_was_right_and_one_from_elsewher
         visitor.forget()
         await visitor.join()
         assert visitor.sitting() == ["Ada", "Bo", "Ada 3"]
+
+
+@asynccontextmanager
+async def page_at(
+    house: House, port: int, folder: Path, kept: Path, session: aiohttp.ClientSession
+) -> AsyncIterator[Visitor]:
+    """Begin the page of a table at a port, once more if need be."""
+    served = Page(f"127.0.0.1:{house.listener.port}", folder, program=program(ECHO), kept=kept, say=lambda text: None)
+    async with open_page(served, "127.0.0.1", port) as reached:
+        yield Visitor(session, reached.addresses[0], served, house)
+
+
+async def told_to_a_screen(visitor: Visitor) -> dict[str, str]:
+    async with visitor.line() as line:
+        return dict(json.loads(await line.receive_bytes())[0])
+
+
+async def test_visitors_have_their_seats_when_the_page_is_started_anew(tmp_path: Path) -> None:
+    kept, folder, port = tmp_path / "state" / "known", tmp_path / "visits", free_port()
+    folder.mkdir()
+    async with open_house() as house, aiohttp.ClientSession(cookie_jar=aiohttp.CookieJar(unsafe=True)) as session:
+        async with page_at(house, port, folder, kept, session) as visitor:
+            await visitor.join()
+            before, cookie = await told_to_a_screen(visitor), visitor.has()
+        assert kept.stat().st_mode & 0o777 == 0o600
+        async with page_at(house, port, folder, kept, session) as visitor:
+            assert await told_to_a_screen(visitor) == before
+            visitor.forget()
+            with pytest.raises(aiohttp.WSServerHandshakeError):
+                await visitor.line()
+            # Who says name and code once more keeps the seat as well, and only the newest cookie counts.
+            await visitor.join(Cookie=f"{visitor.cookie}={cookie}")
+            assert await told_to_a_screen(visitor) == before
+        async with page_at(house, port, folder, kept, session) as visitor:
+            assert visitor.page.entry.visitor(cookie) is None
+            assert await told_to_a_screen(visitor) == before
+            assert visitor.sitting() == ["Ada"]
+
+
+@pytest.mark.parametrize("noise", [b"", b"\xc1", b"\x81\xa1a\xa1b", None])
+async def test_a_damaged_file_of_visitors_keeps_nobody_out(tmp_path: Path, noise: bytes | None) -> None:
+    kept, folder = tmp_path / "known", tmp_path / "visits"
+    folder.mkdir()
+    kept.mkdir() if noise is None else kept.write_bytes(noise)
+    jar = aiohttp.CookieJar(unsafe=True)
+    async with (
+        open_house() as house,
+        aiohttp.ClientSession(cookie_jar=jar) as session,
+        page_at(house, 0, folder, kept, session) as visitor,
+    ):
+        assert (await visitor.join()).status == 303
+        assert visitor.sitting() == ["Ada"]
+
+
+def test_each_page_has_a_file_of_its_own() -> None:
+    paths = {known_path(table, port) for table in ("127.0.0.1", "127.0.0.1:15215") for port in (15280, 15281)}
+    assert len(paths) == 4
+    assert known_path("127.0.0.1", 15280) == known_path("127.0.0.1:15214", 15280)
 
 
 async def test_browsers_that_are_known_are_not_remembered_without_end(

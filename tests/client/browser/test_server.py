@@ -64,7 +64,7 @@ class Browser:
         self.session, self.address, self.page, self.said = session, address, page, said
         self.host = address.removeprefix("http://").rstrip("/")
         self.cookie = f"racktempo-{self.host.rpartition(':')[2]}"
-        page.entry._known[COOKIE] = Visitor("Ada", "maple", bytes(16))
+        page.entry._known[COOKIE] = Visitor(name="Ada", code="maple", secret=bytes(16))
 
     async def get(self, path: str, **headers: str) -> aiohttp.ClientResponse:
         return await self.session.get(f"{self.address}{path}", headers=headers)

@@ -110,9 +110,13 @@ def test_the_results_wait_for_the_coach_and_lines_say_how_far_it_is(home: Path) 
         assert len(heats) == 16
         for row in heats:
             number = float(row["name"][1:])
-            assert (float(row["loss"]), row["unforced passes"], float(row["points"])) == (number, "2", 10 * number)
-            assert row["matchpoints possible"] == "1"
-        losses = [row for row in run.rows("standings") if row["standing"] == "loss per unforced pass"]
+            assert (float(row["points lost"]), row["passes with a choice"], float(row["points"])) == (
+                number,
+                "2",
+                10 * number,
+            )
+            assert row["tables compared"] == "1"
+        losses = [row for row in run.rows("standings") if row["standing"] == "points lost a pass"]
         assert [(row["name"], float(row["value"])) for row in losses] == [(f"P{n}", n / 2) for n in range(1, 9)]
         page = (home / "page").read_text()
         assert "Nothing to compare yet." not in page
@@ -138,7 +142,7 @@ def test_whoever_stops_it_while_the_coach_looks_can_go_on_and_gets_the_whole_res
         assert await again.start() == 0
         assert len(again.reviewer.asked) < 16
         assert len(again.reviewer.asked) + len(run.reviewer.asked) == 17, "one was stopped in the middle"
-        assert all(row["loss"] for row in again.rows("heats"))
+        assert all(row["points lost"] for row in again.rows("heats"))
 
     in_virtual_time(scene())
 

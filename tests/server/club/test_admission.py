@@ -4,16 +4,23 @@ import asyncio
 
 import pytest
 
+from server.admission import Admission
 from server.clock import now_ms
 from server.club.admission import MOST_BESIDE, Shares
+from server.club.club import new_club
+from server.store import Store
+from server.table.outbox import Outbox
 from shared.wire.desk_intents import (
     EndEvening,
     LetTeacherSee,
+    OpenTable,
     SeatPerson,
 )
-from shared.wire.messages import TO_SERVER, Close, DeskCommand, Done
-from tests.server.club.house import ClubHouse, open_club
-from tests.server.players import Player, Role
+from shared.wire.messages import PROTOCOL, TO_SERVER, Close, DeskCommand, Done, Hello
+from tests.clubs import club_record
+from tests.server.club.house import THREE_STEPS, ClubHouse, open_club
+from tests.server.players import Player, Role, counted_bytes, guess
+from tests.server.wires import MemoryWire
 
 
 @pytest.mark.parametrize("code", ["", "00", "maple otter lemon 07"])
@@ -127,6 +134,59 @@ async def test_no_code_of_an_evening_is_guessed_without_a_wait(role: Role) -> No
         await desk.say_hello()
         await desk.see(lambda shown: True)
         assert now_ms() == began_ms
+
+
+async def test_a_token_that_is_no_desks_spares_nobody_the_wait_even_with_the_right_code() -> None:
+    """Or guesses with tokens of their own would be heard at once when they are right."""
+    async with open_club(tables=1) as house:
+        for _ in range(4):
+            await (await guess(house.port, code="wrong", role="desk")).end()
+        began_ms = now_ms()
+        friend = Player(house.port, "desk", house.record.desk_code, "desk")
+        friend.token = bytes(16)
+        await friend.say_hello()
+        await friend.see(lambda shown: True)
+        assert now_ms() - began_ms == 2_000
+
+
+async def test_who_waits_for_a_chair_comes_back_at_once_while_others_at_the_address_guess() -> None:
+    async with open_club(tables=0) as house:
+        ann = house.guest("Ann")
+        await ann.say_hello()
+        await ann.see(lambda shown: True)
+        await ann.cut()
+        for _ in range(4):
+            await (await guess(house.port)).end()
+        began_ms = now_ms()
+        await ann.say_hello()
+        await ann.see(lambda shown: len(shown.waiting) == 1)
+        assert now_ms() == began_ms
+
+
+async def test_who_hangs_up_between_the_code_and_the_place_gets_none() -> None:
+    async with open_club(tables=1) as house:
+        for role, code in (("player", house.record.code), ("desk", house.record.desk_code)):
+            line = Outbox(MemoryWire())
+            house.club.knock(line, Hello(protocol=PROTOCOL, name="Ann", code=code, role=role))
+            line.is_lost = True
+            house.club.lost(line)
+        await asyncio.sleep(1)
+        assert house.club.club.tables[1].record.chairs[0].sitter == "nobody"
+        assert house.club.lines == []
+
+
+async def test_what_a_desk_sends_together_with_its_hello_is_no_order() -> None:
+    """Nobody is a desk before the welcome."""
+    async with Admission.open(Store.open(None)) as admission:
+        club = new_club(club_record(THREE_STEPS), counted_bytes(), lambda: "2026-01-01T20:00:00+00:00")
+        keeper = await admission.add_club(club)
+        wire = MemoryWire()
+        wire.say(TO_SERVER.pack(Hello(protocol=PROTOCOL, name="desk", code=club.record.desk_code, role="desk")))
+        wire.say(TO_SERVER.pack(DeskCommand(id=1, intent=OpenTable())))
+        await admission.serve(wire)
+        assert wire.ended == (Close.BAD_FRAME, "Wait for the welcome before you send anything.")
+        await asyncio.sleep(1)
+        assert keeper.keepers == {}
 
 
 async def test_a_desk_that_hangs_up_before_its_turn_is_not_obeyed() -> None:

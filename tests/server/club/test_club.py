@@ -324,10 +324,12 @@ def test_where_racks_stay_closed_until_the_end_the_other_tables_stay_closed_too(
 
 def test_nobody_plays_a_deal_that_they_have_seen_elsewhere() -> None:
     evening = ClubEvening(SAME_DEAL, tables=2, people=5)
+    evening.do(StartAll(in_ms=0))
+    evening.play("P1", "P2", "P3", "P4", "P5")
     evening.ready("P1", "P2", "P3", "P4")
     evening.play("P1", "P2", "P3", "P4")
     told = evening.refused(SeatPerson(person=evening.key("P1"), table=2, chair=2))
-    assert told == "P1 has seen the deal of heat 1, which Table 2 has yet to finish."
+    assert told == "P1 has seen the deal of heat 2, which Table 2 has yet to finish."
     assert evening.refused(SeatAtRandom()).startswith("Not every table has played the same heats")
     evening.ready("P5")
     evening.play("P5")

@@ -114,6 +114,15 @@ def test_those_who_wait_are_bounded_and_leave_nothing_behind() -> None:
     assert max(len(guesses._addresses), len(guesses._targets)) <= Guesses.REMEMBERED + 1
 
 
+def test_the_table_that_was_guessed_at_longest_ago_is_forgotten_first() -> None:
+    guesses = Guesses()
+    for number in range(Guesses.REMEMBERED + 1):
+        for again in range(Guesses.ALARM_AFTER if number in (0, Guesses.REMEMBERED) else 1):
+            wrong(guesses, f"10.{again}.{number >> 8}.{number & 255}", f"t{number}", 0)
+    waits = [guesses.wait_ms(guessed(guesses, "192.0.2.7", what, 0), 0) for what in ("t0", f"t{Guesses.REMEMBERED}")]
+    assert waits == [0, Guesses.LONGEST_MS]
+
+
 def test_who_hung_up_makes_room_for_the_next() -> None:
     guesses = Guesses()
     at_ms = [wrong(guesses, "192.0.2.7", "t", 0) for _ in range(2)][-1]

@@ -8,10 +8,11 @@ import pytest
 
 from server.admission import Admission
 from server.clock import now_ms
+from server.net.listener import _Socket
 from server.store import Store
 from shared.rules.intents import Extend, Lift, Offer, Pass, Pause, Ready, Resume, Vote
 from shared.rules.settings import Settings
-from shared.wire.messages import Done, Refused
+from shared.wire.messages import Command, Done, Refused
 from shared.wire.views import View
 from tests.loop import VirtualLoop
 from tests.server.players import House, Player, answer_to, four_players, make_table, open_house, owes
@@ -93,6 +94,29 @@ async def test_a_frame_that_waited_in_the_socket_is_heard_before_the_clock_answe
         assert heat.route[0].by == "person"
 
 
+async def test_a_frame_read_in_time_counts_though_the_clock_runs_out_before_the_table_has_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    async with open_house(SETTINGS) as house:
+        ann, began_ms = await begun(house)
+        assert ann.view
+        loop = asyncio.get_running_loop()
+        assert isinstance(loop, VirtualLoop)
+        ends_ms, read = began_ms + LENGTH_MS + GRACE_MS, _Socket.process_event
+
+        def read_and_be_busy(line: _Socket, event: Any) -> None:
+            read(line, event)
+            if now_ms() == ends_ms:
+                loop.stall(0.001)
+
+        monkeypatch.setattr(_Socket, "process_event", read_and_be_busy)
+        await sleep_until(ends_ms)
+        await ann.send(answer_to(ann.view))
+        heat = (await ann.until(lambda view: view.heat is not None and view.heat.step == "first across")).heat
+        assert heat
+        assert heat.route[0].by == "person"
+
+
 @pytest.mark.parametrize("stall_ms", [151, 2_000, 3_600_000])
 async def test_a_stall_of_the_machine_costs_nobody_time(stall_ms: int) -> None:
     async with open_house(SETTINGS) as house:
@@ -135,6 +159,22 @@ async def test_a_stall_is_given_back_to_the_clocks_that_stood_still_for_it() -> 
         assert 10_000 <= heat.route[0].spent_ms <= 10_020
         budget_ms = SETTINGS.length_ms("first across") + LENGTH_MS - heat.route[0].spent_ms
         assert 0 <= budget_ms - heat.clock.left_ms <= 300
+
+
+async def test_a_stall_counts_from_its_beginning_though_an_answer_comes_to_the_table_before_the_news_of_it() -> None:
+    async with open_house(SETTINGS) as house:
+        ann, began_ms = await begun(house)
+        assert ann.view
+        loop = asyncio.get_running_loop()
+        assert isinstance(loop, VirtualLoop)
+        keeper = house.admission.keepers[0]
+        await sleep_until(began_ms + LENGTH_MS - 100)
+        loop.stall(2)
+        # Read after the stall, long after the grace, and before anybody has noticed that the machine stood still.
+        keeper.hear(keeper.lines[0], Command(id=9, heat=ann.view.heat_number, intent=answer_to(ann.view)), now_ms())
+        heat = (await ann.until(lambda view: view.heat is not None and view.heat.step == "first across")).heat
+        assert heat
+        assert heat.route[0].by == "person"
 
 
 async def test_a_machine_that_stalls_all_the_time_is_not_kept_busy_telling_so() -> None:

@@ -32,6 +32,12 @@ def test_what_does_not_fit_is_cut_and_harms_nothing() -> None:
     assert canvas.strip(0).text == "ftlo"
 
 
+def test_what_could_act_on_a_terminal_is_drawn_as_a_mark() -> None:
+    canvas = Canvas(12, 1, Look())
+    canvas.put(0, 0, "a\x1b[31m\x9b\u202e\u200b\n\x7fz")
+    assert canvas.strip(0).text == "a\ufffd[31m" + "\ufffd" * 5 + "z"
+
+
 def test_a_wide_character_is_drawn_whole_or_not_at_all() -> None:
     canvas = Canvas(3, 1, Look())
     canvas.put(0, 0, "a中中")
