@@ -19,6 +19,7 @@ COMMANDS = {
     "join": "join a table that somebody hosts",
     "web": "serve a web page where others can join a table with only a browser",
     "clock": "time a Charleston with real tiles, step by step, for a set of heats",
+    "deal": "lay out a deal with real tiles: a sheet to print, for one or two people",
     "set": "a set to take home: make one, play it alone, hand in, compare",
     "drills": "practise one decision at a time, or whole heats that tempt you",
     "review": "review a heat step by step: times, losses and luck",

@@ -46,7 +46,7 @@ def bot_offer(table: TableModel, now_ms: int) -> str:
     """Return the offer to put a bot on the chair of somebody who is away, in a sentence; nothing if there is none."""
     chair = long_away(table, now_ms)
     name = table.chair_name(chair) if chair is not None else ""
-    return f"{name} is away. F9: a bot plays there until {name} is back." if name else ""
+    return f"{name} is away. F5: a bot plays there until {name} is back." if name else ""
 
 
 def seat_bot(table: TableModel, now_ms: int) -> Meant:

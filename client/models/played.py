@@ -89,8 +89,13 @@ def club_pages(table: TableModel) -> tuple[str, ...]:
 
 def place_words(table: TableModel) -> str:
     """Return at which table and chair of an evening a player is, or nothing where there is no evening."""
-    club, view = club_of(table), table.view
-    if club is None or view is None:
+    return place_of(table.view) if table.view else ""
+
+
+def place_of(view: View) -> str:
+    """Return at which table and chair of an evening a view is, or nothing where there is no evening."""
+    club = view.club
+    if club is None:
         return ""
     name, number = clean_name(view.table, "table"), f"Table {club.number}"
     return f"{name if name == number else f'{name} (table {club.number})'}, chair {view.you + 1}"

@@ -15,6 +15,7 @@ from client.models.rack import PLACES, HeldRack
 from client.models.ran_out import timeout_note
 from client.models.session import Meant, Session
 from client.target import Targets
+from client.text import enough, too_blind
 from shared.cards import Card
 from shared.cards.play import card_of
 from shared.codec import BadFrame
@@ -39,6 +40,7 @@ from shared.rules.intents import (
 )
 from shared.rules.pace import LAST_MS
 from shared.rules.seat_heat import SeatHeat
+from shared.rules.seats import Direction
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, Step, StepName
 from shared.rules.tiles import Tile
@@ -86,6 +88,7 @@ class TableModel(Session):
     rack: HeldRack = HeldRack()
     blind: int = 0
     choice: int | None = None
+    side: Direction = Direction.RIGHT
     pane: CardBrowser = CardBrowser()
     shows: Shown = ""
     hint: Hint | None = None
@@ -325,6 +328,8 @@ class TableModel(Session):
                 self._toggle(PLACES.index(key))
             case "space":
                 self._toggle(self.rack.cursor)
+            case "left" | "right" if self.step.name == "side offer":
+                self.side = Direction.LEFT if key == "left" else Direction.RIGHT
             case "left" | "right":
                 self.rack = self.rack.moved_cursor(1 if key == "right" else -1)
             case "shift+left" | "shift+right" | "<" | ">":
@@ -416,7 +421,7 @@ class TableModel(Session):
         elif not self.rack.may_lift(place):
             self.note = "A joker is never passed."
         elif place not in self.rack.lifted and len(self.rack.lifted) >= self.wanted:
-            self.note = _enough(self.wanted, self.blind)
+            self.note = enough(self.wanted, self.blind)
         else:
             self.rack = self.rack.toggled(place)
 
@@ -426,11 +431,11 @@ class TableModel(Session):
             return
         if step.ask == "offer" or (step.ask == "vote" and number < 2):
             self.choice = number
-        elif step.ask == "pass" and heat.may_blind:
+        elif step.ask == "pass" and heat.most_blind >= number:
             self.blind = number
             self.rack = self.rack.dropped(self.wanted)
         elif step.ask == "pass":
-            self.note = "No tile can be passed on unseen at this step."
+            self.note = too_blind(heat.most_blind)
 
     def _commit(self) -> tuple[Intent, ...]:
         heat, step = self.heat, self.step
@@ -444,7 +449,7 @@ class TableModel(Session):
             case "vote":
                 return (Vote(go_on=self.choice == 1),)
             case "offer":
-                return (Offer(count=self.choice or 0),)
+                return (Offer(count=self.choice or 0, to=(step.direction or self.side).word),)
             case "pass" | "give":
                 missing = self.wanted - len(self.rack.lifted)
                 if missing == 0:
@@ -479,7 +484,7 @@ def _answers(intent: Intent | DeskIntent, heat: HeatView) -> bool:
         case Vote():
             return heat.step == "go on"
         case Offer():
-            return heat.step == "courtesy offer"
+            return heat.step == ("courtesy offer" if intent.to == "across" else "side offer")
         case Plan():
             return heat.step == "plan"
     return False
@@ -487,10 +492,3 @@ def _answers(intent: Intent | DeskIntent, heat: HeatView) -> bool:
 
 def _asks_tiles(heat: HeatView) -> bool:
     return heat.step is not None and STEPS[heat.step].ask in ("pass", "give")
-
-
-def _enough(wanted: int, blind: int) -> str:
-    if wanted == 0:
-        return "All three go unseen; press 0 to choose your own." if blind else "No tile is asked of you now."
-    have = f"{wanted} are lifted" if wanted > 1 else "One is lifted"
-    return f"{have} already: drop one first, or take all back with u."

@@ -11,6 +11,7 @@ from textual import events, work
 from textual.app import ComposeResult
 
 from client.models.ask import Asked, AskModel
+from client.models.real_racks import last_rack
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.filling import FillScreen
 from client.tui.widgets.ask import draw_ask
@@ -41,16 +42,27 @@ class AskScreen(BaseScreen):
         super().__init__()
         self.model, self._card = AskModel(year, rack, question=question), card
         self._wanted: Asked | None = None
+        self._at_clock = ""
 
     def on_mount(self) -> None:
-        """Answer what is asked already."""
+        """Answer what is asked already; look up what was typed at the clock."""
         self._ask()
+        self._look_up()
+
+    @work(group="clock")
+    async def _look_up(self) -> None:
+        self._at_clock = last_rack(await asyncio.to_thread(self.shell.journal.racks))
+        self.redraw()
+
+    def _offers(self) -> str:
+        is_offered = self._at_clock and not self.model.text
+        return f"F4: the rack typed last at the clock, {self._at_clock}" if is_offered else ""
 
     def compose(self) -> ComposeResult:
         """Build the title, the rack with its questions and the answer, and the keys."""
         yield Title("Ask about a rack")
         yield Painting(lambda canvas: draw_ask(canvas, self.model, self._wanted is not None))
-        yield Note(lambda: self.told or self.model.fault)
+        yield Note(lambda: self.told or self.model.fault, self._offers)
         yield KeyBar(self.keys)
 
     @property
@@ -83,6 +95,7 @@ class AskScreen(BaseScreen):
             ("tab", "what you passed before, or the rack again", "tab"),
             ("F2", "every hand and every pass", "f2"),
             ("F3", "does it fill: play it on, one draw at a time", "f3"),
+            ("F4", "the rack that was typed last at the clock for real tiles", "f4"),
             ("esc", "back", "escape"),
         )
 
@@ -96,6 +109,9 @@ class AskScreen(BaseScreen):
     def press(self, key: str) -> None:
         """Hand the key to the model, and ask what it changed."""
         self.told = ""
+        if key == "f4" and self._at_clock:
+            self.model.text = ""
+            self.model.type(self._at_clock)
         does = self.model.press(key)
         if does == "back":
             self.app.pop_screen()

@@ -8,7 +8,9 @@ from functools import lru_cache
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 
+from client.models.guided import more_time
 from client.models.host import bot_offer, changed, seat_bot
+from client.models.played import show_rack
 from client.models.rack import PLACES
 from client.models.table import TableModel
 from client.tui.screens.base import BaseScreen
@@ -25,6 +27,10 @@ from shared.rules.tiles import Rack, by_suit
 
 TARGET = "4"
 """The key that names a target: on the card, in any step."""
+_PLAINEST_KEYS = {
+    "vote": "1 goes on, 0 stops; enter answers, q leaves",
+    "offer": "0 to 3 tiles; enter answers, q leaves",
+}
 
 
 @lru_cache(maxsize=32)
@@ -81,6 +87,8 @@ class TableScreen(BaseScreen):
         if key == TARGET and self.model.card_in_sight(wide) and not self.typing:
             self.model.name_target(self.shell.now_ms())
         elif key == "f9":
+            self.carry_out(show_rack(self.model))
+        elif key == "f5":
             self.carry_out(seat_bot(self.model, self.shell.now_ms()))
         else:
             self.carry_out(self.model.press(key, is_wide=wide))
@@ -99,7 +107,7 @@ class TableScreen(BaseScreen):
         rack = [f"{place}:{tile}{'*' * (at in model.rack.lifted)}" for at, (place, tile) in enumerate(tiles)]
         shown = "The racks are covered." if model.stage == "paused" else "  ".join(rack)
         asked = f"{model.step.name.capitalize()}   {clock_in_short(model, self.shell.now_ms())}"
-        return (asked, shown, model.line or model.note or "enter passes, q leaves")
+        return (asked, shown, model.line or model.note or _PLAINEST_KEYS.get(model.step.ask, "enter passes, q leaves"))
 
     def _pinned(self) -> Pinned | None:
         """Return the pinned hand, against the rack only where the table gives hints during the heat."""
@@ -139,6 +147,8 @@ class TableScreen(BaseScreen):
             self.app.bell()
         self._rung = deciding_late
         self.carry_out(self.model.drafts())
+        if self.model.guided and self.model.stage == "deciding":
+            self.carry_out(more_time(face.left_ms))
 
     def keys(self) -> Keys:
         """Return the keys that matter in the running step."""
@@ -160,13 +170,15 @@ class TableScreen(BaseScreen):
         if ask == "vote":
             return (("1", "go on", "1"), ("0", "stop", "0"), ("enter", "confirm", "enter"), *rest)
         if ask == "offer":
-            return (("0-3", "how many", ""), ("enter", "confirm", "enter"), *rest)
+            side: Keys = (("left right", "with whom", ""),) if step and not step.direction else ()
+            return (*side, ("0-3", "how many", ""), ("enter", "confirm", "enter"), *rest)
         if ask == "plan":
             name: Keys = (
                 (("r", "name a hand", "r"),) if self.model.card_in_sight(self.has_class("-wide")) else (rest[0],)
             )
             return (*name, ("a-n", "discards", ""), ("enter", "confirm", "enter"), *rest[1:])
-        third: Keys = (("0-3", "blind", ""),) if heat.may_blind else (("u", "take back", "u"),)
+        most = heat.most_blind
+        third: Keys = ((f"0-{most}", "blind", ""),) if most else (("u", "take back", "u"),)
         return (("a-n", "lift", ""), ("enter", "pass", "enter"), *third, *rest)
 
     def help_keys(self) -> Keys:
@@ -174,7 +186,7 @@ class TableScreen(BaseScreen):
         host: Keys = (
             ("p", "pause, or go on (host)", "p"),
             ("x", "ten seconds more for all who decide (host)", "x"),
-            ("F9", "a bot for somebody who is away; they take their seat back on return (host)", "f9"),
+            ("F5", "a bot for somebody who is away; they take their seat back on return (host)", "f5"),
         )
         return (
             ("a to n", "lift or drop the tile at that place", ""),
@@ -192,6 +204,7 @@ class TableScreen(BaseScreen):
             ("y F4", "why: the coach on your last pass, if the host wants hints", "y"),
             ("F3", "the route in full: what went and what came", "f3"),
             ("F7", "the wall: its commitment in full, and the words to read aloud", "f7"),
+            *((("F9", "let the teacher see your rack, or stop", "f9"),) if show_rack(self.model) else ()),
             ("0 1 2 3", "how many go unseen; courtesy number; 1 go on, 0 stop", ""),
             ("t", "take your seat back from a bot", "t"),
             ("o", "look: dark or light, plain borders, a calm clock", "o"),

@@ -138,7 +138,7 @@ def test_a_fault_is_told_with_its_place_in_the_line_also_behind_blind() -> None:
     plain = _at_the_first_step()
     assert plain.view
     assert plain.view.heat
-    plain.view = plain.view.model_copy(update={"heat": plain.view.heat.model_copy(update={"may_blind": True})})
+    plain.view = plain.view.model_copy(update={"heat": plain.view.heat.model_copy(update={"most_blind": 3})})
     reply = plain.read("blind 1, 10b", 0)
     assert reply.lines == ["At 10: 10b has no such rank. Ranks go from 1 to 9; write 0 alone for a soap."]
     assert not reply.intents

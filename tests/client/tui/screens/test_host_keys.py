@@ -73,17 +73,17 @@ async def test_a_bot_is_offered_after_ten_seconds_away_and_the_seat_is_the_perso
         await player.press("s")
         line._take(line.table.disconnected(answer.chair, line.now_ms()))
         await player.settle()
-        await player.press("f9")
+        await player.press("f5")
         assert "away for 10 s" in text_of(player.app)
         line.pass_time(9_000)
         await player.press("left")
-        assert "F9: a bot plays there" not in text_of(player.app)
+        assert "F5: a bot plays there" not in text_of(player.app)
         line.pass_time(1_000)
         await player.pilot.pause(0.25)
-        assert "Bo is away. F9: a bot plays there until Bo is back." in text_of(player.app)
-        await player.press("f9")
+        assert "Bo is away. F5: a bot plays there until Bo is back." in text_of(player.app)
+        await player.press("f5")
         assert line.table.record.chairs[answer.chair].stand_in
-        assert "F9: a bot plays" not in text_of(player.app)
+        assert "F5: a bot plays" not in text_of(player.app)
         line._take(line.table.join("Bo", bytes(range(16)), line.now_ms()).output)
         assert not line.table.record.chairs[answer.chair].stand_in
 
