@@ -182,8 +182,9 @@ While no heat runs, say ready; the heat begins when all people are, and bots tak
 made: wall hash and wall value add your own randomness to it, and after five seconds it is made without yours.
 In a heat you are asked something while heat.owes is true and heat.paused is false; constants.steps says what each \
 step asks. "pass" and "give": answer with pass, naming the step and heat.give tiles of heat.rack, never a joker \
-(with blind, fewer, where heat.may_blind). "vote": answer with vote. "offer": with offer. "plan": with plan. An answer \
-not given when heat.clock.left_ms has run out is given for you. The heat is over when phase is no longer "heat"; \
+(with blind, fewer: up to heat.most_blind are passed on unseen). "vote": answer with vote. "offer": with offer; at \
+"side offer" its to is "right" or "left". "plan": with plan. An answer not given when heat.clock.left_ms has run out \
+is given for you. The heat is over when phase is no longer "heat", which can be at once, if East wins with the deal; \
 results then hold everybody's times.
 A closed line has a code: after one of try_again_after come back with the same token, later each time; after any \
 other show the reason and stop."""

@@ -74,7 +74,7 @@ class Client:
         if asks == "vote":
             return {"kind": "vote", "go_on": True}
         if asks == "offer":
-            return {"kind": "offer", "count": 0}
+            return {"kind": "offer", "count": 0, "to": "right" if heat["step"] == "side offer" else "across"}
         if asks == "plan":
             return {"kind": "plan", "hand": "", "discards": []}
         free = [tile for tile in heat["rack"] if tile != self.spec["constants"]["joker"]]
