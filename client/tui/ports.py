@@ -36,6 +36,8 @@ class Openers:
     desk(settings, port, card) opens an evening of two tables, and the line to its desk.
     waiting() says where a set of one's own stands that was left unfinished, nothing if there is none; go_on() opens it.
     unkept is like solo, but nothing of the table is kept for later.
+    take_home(text, name, again) opens a set to take home by its line or file, with again as another try; it raises
+    ValueError like entering what it returns.
     together(settings, name, port) opens a clock for real tiles that others join with machines of their own.
     """
 
@@ -49,6 +51,7 @@ class Openers:
     waiting: Callable[[], str] = lambda: ""
     go_on: Callable[[], Opening] | None = None
     unkept: Callable[[Settings, str, str], Opening] | None = None
+    take_home: Callable[[str, str, bool], Opening] | None = None
 
 
 @dataclass(frozen=True, slots=True)
