@@ -54,3 +54,11 @@ def balance_words(ledger: "Ledger") -> str:
     gifts = f", gifts {given:+.1f}" if given else ""
     luck = final - start + loss - given
     return f"From {start:.1f} points: luck {luck:+.1f}, lost {loss:.1f}{clock}{gifts}, ends with {final:.1f}."
+
+
+def enough(wanted: int, blind: int) -> str:
+    """Return why no more tiles are lifted, where so many are wanted and lifted."""
+    if wanted == 0:
+        return "All three go unseen; press 0 to choose your own." if blind else "No tile is asked of you now."
+    have = f"{wanted} are lifted" if wanted > 1 else "One is lifted"
+    return f"{have} already: drop one first, or take all back with u."

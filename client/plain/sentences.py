@@ -9,6 +9,8 @@ from typing import Literal
 
 from client.models.guided import WORDS
 from client.models.heat_end import east_won
+from client.models.host import GIVEN_BACK
+from client.models.played import standing_words
 from client.models.rack import PLACES
 from client.models.ran_out import time_ran_out
 from client.models.settings_form import house_rules, said_changes
@@ -41,7 +43,8 @@ why: what the coach says of your last pass, or after a heat of its costliest dec
 time: time left. rack: your rack. sort suit, sort rank. table: who sits where. hurry: bots answer at once.
 set: all settings. set clock 3:00, set preset NAME: between heats, from the next one on (host).
 move 2: sit on chair 2, at once or as a wish. let in 2, new code: for another machine, for newcomers (host).
-Host: start, pause, resume, more (10 s for everybody), new set. take: take your seat back from a bot. quit: leave.
+Host: start, pause, resume, more (10 s for all), bot 2 (for who is away), new set.
+take: take your seat back from a bot. quit: leave.
 On an evening: teacher yes, teacher no: whether a teacher may see your rack.
 target and a hand's name: your target, yours alone.
 wall: its commitment. rules: how this table plays. rules and a word, such as rules gap: what it means.
@@ -68,6 +71,14 @@ def left_ms(heat: HeatView, gone_ms: int) -> int:
     return max(0, heat.clock.left_ms - (gone_ms if heat.clock.running else 0))
 
 
+def time_line(heat: HeatView | None, gone_ms: int, is_lost: bool) -> str:
+    """Return the time left, so long after the view was made; without a line the clock stands still."""
+    if heat is None or heat.step is None:
+        return "No clock runs."
+    still = " when the line broke; without it the clock stands still here" if is_lost else ""
+    return f"{write_seconds(left_ms(heat, gone_ms))} left{still}."
+
+
 def table_lines(view: View) -> list[str]:
     """Return who sits where, and how the table plays."""
     lines = [f"{clean_name(view.table) or 'A table'}: {_how_long(view)}."]
@@ -90,6 +101,8 @@ def question(view: View, rack: Rack, gone_ms: int = 0, kind: Kind = "with others
     heat = view.heat
     if heat is None or heat.step is None:
         return [_between(view, kind)]
+    if heat.paused and view.restored:
+        return [f"The table is back after a restart: {GIVEN_BACK} It is paused, and the racks are covered."]
     if heat.paused:
         if kind != "with others":
             return ["The clocks are stopped and the rack is covered. Write resume to go on."]
@@ -344,7 +357,8 @@ def _comings_and_goings(old: View, new: View) -> list[str]:
 def _result_lines(view: View) -> list[str]:
     if view.phase not in ("between", "over") or not view.results:
         return []
-    return ["The heat is over.", *(line for line in _heat_result(view, view.results[-1]))]
+    whole = [f"The set is over. {standing_words(view)}"] if view.phase == "over" and standing_words(view) else []
+    return ["The heat is over.", *_heat_result(view, view.results[-1]), *whole]
 
 
 def _heat_result(view: View, result: HeatResult) -> list[str]:

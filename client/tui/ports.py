@@ -270,6 +270,13 @@ class Shell(Protocol):
     def show_help(self) -> None:
         """Show the help of the screen on top."""
 
+    @property
+    def waits(self) -> str:
+        """What waits at the table while something else is read, in a few words; nothing if empty."""
+
+    def show_table(self) -> None:
+        """Go to what waits at the table."""
+
     def change_settings(self) -> None:
         """Let the host change the settings of the open table; say why not to others, and while a heat runs."""
 

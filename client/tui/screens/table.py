@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 
 from client.models.guided import more_time
-from client.models.host import changed
+from client.models.host import bot_offer, changed, seat_bot
 from client.models.played import show_rack
 from client.models.rack import PLACES
 from client.models.table import TableModel
@@ -53,7 +53,7 @@ class TableScreen(BaseScreen):
     def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
-        self._shown = ""
+        self._shown = self._offered = ""
         self._rung = False
 
     def compose(self) -> ComposeResult:
@@ -68,7 +68,11 @@ class TableScreen(BaseScreen):
                 yield Pane(model, now_ms, clock=True, id="over")
                 yield Tray(model)
                 yield RackRow(model)
-                yield Beneath(lambda: model.line or model.note or self._alarm(), self._pinned, self._hint)
+                yield Beneath(
+                    lambda: model.line or model.note or bot_offer(model, now_ms()) or self._alarm(),
+                    self._pinned,
+                    self._hint,
+                )
                 yield KeyBar(self.keys)
             yield Pane(model, now_ms, clock=False, id="beside")
 
@@ -84,6 +88,8 @@ class TableScreen(BaseScreen):
             self.model.name_target(self.shell.now_ms())
         elif key == "f9":
             self.carry_out(show_rack(self.model))
+        elif key == "f5":
+            self.carry_out(seat_bot(self.model, self.shell.now_ms()))
         else:
             self.carry_out(self.model.press(key, is_wide=wide))
 
@@ -133,6 +139,9 @@ class TableScreen(BaseScreen):
             self._shown = shown
             for drawn in (*self.query(Opponents), *self.query(Plainest), *self.query("#over").results(Pane)):
                 drawn.redraw()
+        if (offer := bot_offer(self.model, self.shell.now_ms())) != self._offered:
+            self._offered = offer
+            self.redraw()
         deciding_late = face.last_ten and self.model.stage == "deciding"
         if deciding_late and not self._rung and look.bell:
             self.app.bell()
@@ -145,12 +154,13 @@ class TableScreen(BaseScreen):
         """Return the keys that matter in the running step."""
         step, heat, model = self.model.step, self.model.heat, self.model
         ask = step.ask if step else ""
-        rest: Keys = (("v", "card", "v"), *LEAVE)
         if model.pane.typing:
             return FINDING
         if model.stage == "paused":
-            host = model.view is not None and model.view.host
-            return ((("p", "go on", "p"),) if host else ()) + rest[1:]
+            return ((("p", "go on", "p"),) if model.may_keep else ()) + LEAVE
+        pause: Keys = (("p", "pause", "p"),) if model.may_keep and not model.guided else ()
+        more: Keys = (("x", "+10 s", "x"),) if model.is_host and not model.guided else ()
+        rest: Keys = (("v", "card", "v"), *pause, *more, *LEAVE)
         if model.bot_in_my_seat:
             return (("t", "take my seat back", "t"), *rest[1:])
         if model.may_hurry:
@@ -164,9 +174,7 @@ class TableScreen(BaseScreen):
             return (*side, ("0-3", "how many", ""), ("enter", "confirm", "enter"), *rest)
         if ask == "plan":
             name: Keys = (
-                (("up down r", "name a hand", "r"),)
-                if self.model.card_in_sight(self.has_class("-wide"))
-                else (rest[0],)
+                (("r", "name a hand", "r"),) if self.model.card_in_sight(self.has_class("-wide")) else (rest[0],)
             )
             return (*name, ("a-n", "discards", ""), ("enter", "confirm", "enter"), *rest[1:])
         most = heat.most_blind
@@ -175,7 +183,11 @@ class TableScreen(BaseScreen):
 
     def help_keys(self) -> Keys:
         """Return every key of the table."""
-        host: Keys = (("p", "pause, or go on (host)", "p"), ("x", "ten seconds more for all who decide (host)", "x"))
+        host: Keys = (
+            ("p", "pause, or go on (host)", "p"),
+            ("x", "ten seconds more for all who decide (host)", "x"),
+            ("F5", "a bot for somebody who is away; they take their seat back on return (host)", "f5"),
+        )
         return (
             ("a to n", "lift or drop the tile at that place", ""),
             ("left right", "move the mark along the rack", ""),

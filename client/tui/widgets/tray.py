@@ -2,6 +2,7 @@
 
 from rich.cells import cell_len
 
+from client.models.host import GIVEN_BACK
 from client.models.neighbours import neighbours
 from client.models.rack import PLACES
 from client.models.table import TableModel
@@ -36,9 +37,10 @@ class Tray(Drawn):
         if step is None or heat is None:
             return
         if self.model.stage == "paused":
-            host = self.model.view is not None and self.model.view.host
-            canvas.middle(1, "The host has paused the table. The racks are covered.", bold=True)
-            canvas.middle(2, "p goes on" if host else "It goes on where it stopped.", "quiet")
+            back = self.model.view is not None and self.model.view.restored
+            why = "Back after a restart:" if back else "The host has paused the table."
+            canvas.middle(1, f"{why} {GIVEN_BACK if back else 'The racks are covered.'}", bold=True)
+            canvas.middle(2, "p goes on" if self.model.may_keep else "It goes on where it stopped.", "quiet")
             return
         match step.ask:
             case "vote":
