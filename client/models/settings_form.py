@@ -135,7 +135,7 @@ class SettingsForm:
             for step in TIMED
             if settings.plays(step)
         ]
-        total = f"{write_time(settings.longest_ms())} of {write_time(settings.level_ms)}"
+        total = f"{write_time(settings.total_ms())} of {write_time(settings.level_ms)}"
         times.append(Row("total", "Steps together", total, changes=False))
         times.append(Row("plan_ms", "Plan step's length", write_time(settings.plan_ms), typed=True))
         if self.cards:

@@ -44,7 +44,7 @@ def _rules(settings: Settings) -> tuple[str, str, str]:
         "never": "no second Charleston",
     }
     return (
-        f"{some(settings.heats, 'heat')}, {write_time(settings.longest_ms())} for each Charleston, "
+        f"{some(settings.heats, 'heat')}, {write_time(settings.total_ms())} for each Charleston, "
         f"{second[settings.second]}",
         f"unused time {'is carried over' if settings.carry_over else 'is lost'}, blind passes "
         f"{'allowed' if settings.blind else 'not allowed'}, {'with' if settings.courtesy else 'without'} courtesy pass",
