@@ -443,7 +443,7 @@ def _unreachable(error: Exception, address: Address) -> str:
             return f"The table at {address} refuses connections through this address."
         case WebSocketException() | EOFError():
             hint = "" if address.private else " If the host's screen shows wss:// before the address, write it too."
-            return f"The program at {address} does not answer as a racktempo table.{hint}"
+            return f"The program at {address} is not a racktempo table, or it encrypts.{hint}"
         case socket.gaierror():
             return f"There is no machine named {address.host}."
         case ssl.SSLCertVerificationError():

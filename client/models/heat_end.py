@@ -77,6 +77,15 @@ class HeatEnd:
     said: str = ""
 
 
+def east_won(who: str) -> str:
+    """Return how a heat ended in which nothing was passed; who begins the sentence: "East was".
+
+    >>> east_won("You were")
+    'You were dealt a complete hand, which wins the heat. Nothing was passed.'
+    """
+    return f"{who} dealt a complete hand, which wins the heat. Nothing was passed."
+
+
 def heat_end(
     own: SeatHeat | None,
     review: "Review | None" = None,
@@ -105,6 +114,8 @@ def heat_end(
         target=targets_in_words(named),
         slowest=_slowest(own.steps),
     )
+    if own.east_won:
+        return replace(end, time="", said=east_won("You were" if own.seat == Seat.EAST else "East was"))
     if own.settings.hints == "none":
         return replace(end, said=NO_HINTS)
     if not any(step.by == "person" for step in own.steps):
