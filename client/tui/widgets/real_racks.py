@@ -1,6 +1,6 @@
 """The tiles of a heat with real tiles as they are typed: the deal, what went and came at each pass, the last rack."""
 
-from client.models.real_racks import DEALT, FINAL, RacksModel, TypedHeat, into, out_of
+from client.models.real_racks import DEALT, FINAL, SIZES, RacksModel, TypedHeat, into, out_of
 from client.text import some
 from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.rack import draw_chips
@@ -18,7 +18,8 @@ def draw_racks(canvas: Canvas, model: RacksModel) -> None:
     for page, heat in enumerate(model.heats):
         x = canvas.button(x, 0, f" heat {heat.number} ", f"heat {page}", chosen=page == model.page) + 1
     heat, read = model.heat, model.read
-    what = "East: 14 tiles" if heat.deals else "not East: 13 tiles"
+    deals = len(read.dealt) == max(SIZES) if read.dealt else heat.deals
+    what = "East: 14 tiles" if deals else "not East: 13 tiles"
     canvas.end(0, what if heat.times else f"still to come, {what}", "quiet", margin=left)
     width = canvas.width - 2 * left - _LABEL
     _line(canvas, left, 2, DEALT, "dealt", model, width)
