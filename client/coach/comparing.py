@@ -4,7 +4,7 @@ What was found is kept heat by heat: whoever stops goes on later where it was.
 """
 
 import asyncio
-from collections.abc import AsyncIterator, Callable, Sequence
+from collections.abc import AsyncGenerator, Callable, Sequence
 from dataclasses import dataclass, field
 
 from client.coach.jobs import look_at_handed
@@ -46,7 +46,7 @@ def known_already(handed: Sequence[Handed]) -> Comparing:
 
 async def compare_all(
     handed: Sequence[Handed], card: str, comparing: Comparing, make: Callable[[], CoachService] = CoachService
-) -> AsyncIterator[Comparing]:
+) -> AsyncGenerator[Comparing, None]:
     """Look at every heat that has not been looked at, and yield after each; closing the generator stops it.
 
     card is the text of the set's card; what is found goes into comparing, and to disk.
@@ -88,28 +88,38 @@ async def compare_all(
         await asyncio.gather(*workers, return_exceptions=True)
 
 
-def shown_here(results: Results, comparing: Comparing) -> Compared:
-    """Return what this machine shows of results: its maker all of it, a player the deals that they have played.
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """What this machine may see of results: what the set is called, which heats' tiles, and whether hands are named."""
 
-    A copy counts once, and of several tries the first; a heat whose bots answered otherwise takes its result out.
-    """
-    counts, rest = counted(results.handed)
-    refused = [*results.refused, *((one.result.called, _not_counted(one)) for one in rest)]
-    fair = list[Handed]()
-    for one in counts:
-        said = [(number, comparing.found.get((one.result.player, number))) for number, _ in _packed(one)]
-        wrong = next(
-            (f"Heat {number} does not count: {found.bots}" for number, found in said if found and found.bots), ""
-        )
-        refused += [(one.result.called, wrong)] if wrong else []
-        fair += [] if wrong else [one]
-    taken = results.handed[0].taken
-    kept = kept_set(taken.line)
-    every = range(1, taken.settings.heats + 1)
-    seen = set(every) if kept and kept.maker else played_numbers(kept) if kept else set()
-    title = kept.called if kept else f"Set {taken.line[:6]}"
-    shared = bool(told_card(card_for(taken)).text)
-    return Compared(title, tuple(fair), comparing.found, tuple(refused), frozenset(seen), shared)
+    results: Results
+    title: str
+    heats: frozenset[int]
+    shared: bool
+
+    @classmethod
+    def here(cls, results: Results) -> "Sight":
+        """Return what is seen on this machine: its maker sees all of a set, a player the deals they have played."""
+        taken = results.handed[0].taken
+        kept = kept_set(taken.line)
+        seen = frozenset(range(1, taken.settings.heats + 1)) if kept and kept.maker else frozenset[int]()
+        if kept and not kept.maker:
+            seen = frozenset(played_numbers(kept))
+        title = kept.called if kept else f"Set {taken.line[:6]}"
+        return cls(results, title, seen, bool(told_card(card_for(taken)).text))
+
+    def shown(self, comparing: Comparing) -> Compared:
+        """Return what is shown. A copy counts once, and of several tries the first; a heat whose bots answered
+        otherwise takes its result out."""
+        counts, rest = counted(self.results.handed)
+        refused = [*self.results.refused, *((one.result.called, _not_counted(one)) for one in rest)]
+        fair = list[Handed]()
+        for one in counts:
+            if wrong := _wrong_bots(one, comparing):
+                refused.append((one.result.called, wrong))
+            else:
+                fair.append(one)
+        return Compared(self.title, tuple(fair), dict(comparing.found), tuple(refused), self.heats, self.shared)
 
 
 def _wrong_bots(one: Handed, comparing: Comparing) -> str:

@@ -9,11 +9,8 @@ from client.commands.options import BadArgument, add_settings, card_of, settings
 from client.console import complain, say, show_progress
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from client.coach.comparing import Comparing
-    from client.storage.sets import KeptSet, Offered
-    from shared.rules.set_result import Handed
+    from client.reports.set_compare import Compared
+    from client.storage.sets import Results
     from shared.rules.settings import Settings
 
 WHAT = ("new", "play", "hand-in", "compare", "list")
@@ -67,26 +64,20 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _new(args: argparse.Namespace) -> int:
-    import secrets
-
+    from client.hosting.take_home import make, write
     from client.reports.set_paper import line_picture, set_in_words
-    from client.storage.sets import made_here, set_file
+    from client.storage.sets import set_file
     from shared.cards.owned import told_card
     from shared.cards.play import shipped_text
-    from shared.rules.set_line import TakeHome, taken_home
 
     if args.given:
         raise BadArgument("racktempo set new takes options only; see racktempo set --help.")
     settings, card = _settings(args), card_of(args) or shipped_text()
-    seed = secrets.randbelow(1 << 32) if settings.seed is None else settings.seed
-    told = told_card(card)
-    taken = taken_home(settings, told.digest, seed, _day(args, "opens"), _day(args, "closes"))
-    if not isinstance(taken, TakeHome):
-        raise BadArgument(taken)
-    made_here(taken, secrets.token_hex(8), args.title, card)
+    taken = make(settings, card, args.title, _day(args, "opens"), _day(args, "closes"))
     for path, data in ((args.file, set_file(taken, args.title, card)), (args.picture, line_picture(taken, args.title))):
         if path:
-            _write(path, data)
+            write(path, data)
+    told = told_card(card)
     say(taken.line, "", *set_in_words(taken, told.title))
     if not told.text:
         say("The card is not shared: players need a copy of their own.")
@@ -95,10 +86,11 @@ def _new(args: argparse.Namespace) -> int:
 
 
 def _settings(args: argparse.Namespace) -> "Settings":
-    settings = settings_of(args)
-    usual = {} if args.preset else {"incoming": "wall", "bot_pace": "no wait"}
+    from client.hosting.take_home import USUAL
+
     chosen = {"incoming": args.passes_from, "bot_skill": BOTS.get(args.bots or "")}
-    return settings.model_copy(update={**usual, **{name: value for name, value in chosen.items() if value}})
+    usual = {} if args.preset else USUAL
+    return settings_of(args).model_copy(update={**usual, **{name: value for name, value in chosen.items() if value}})
 
 
 def _day(args: argparse.Namespace, name: str) -> int:
@@ -114,87 +106,49 @@ def _day(args: argparse.Namespace, name: str) -> int:
 def _play(args: argparse.Namespace) -> int:
     from functools import partial
 
-    from client.hosting.set_table import open_set
-    from client.reports.set_paper import set_in_words
-    from client.storage.sets import card_wanted, kept_set
+    from client.hosting.take_home import look, play
 
-    offered = _offered(args)
-    taken = offered.taken
-    card = card_wanted(taken, offered.card)
-    kept = kept_set(taken.line)
-    name = args.name or (kept.name if kept else "") or "You"
-    opening = partial(open_set, taken, name, card, offered.title, again=args.again)
+    text, again = _text(args), args.again
+    shown, opening = look(text), play(text, args.name, again)
     if args.plain:
         from client.plain.run import play_plainly
         from client.plain.session import say_whole_words
-        from shared.cards.owned import told_card
 
-        for line in set_in_words(taken, told_card(card).title):
+        for line in shown.words:
             say_whole_words(line)
-        return play_plainly(opening(), None, "alone")
+        return play_plainly(opening, None, "alone")
     from client.tui.ports import AtDesk
     from client.tui.run import show
 
-    return show(AtDesk(opening), args.name)
+    return show(AtDesk(partial(play, text, args.name, again)), args.name)
 
 
 def _hand_in(args: argparse.Namespace) -> int:
-    from client.storage.history_db import History, HistoryFault, history_path
-    from client.storage.sets import card_for, result_name, result_of
-    from shared.cards.owned import told_card
-    from shared.rules.set_result import RESULT, holds
+    from client.hosting.take_home import result_here, what_it_holds, write_result
+    from client.storage.sets import result_name
 
     if not re.fullmatch("[0-9]{1,4}", args.number):
         raise BadArgument(f"--try is {args.number!r}; it must be a whole number.")
-    kept = _kept(args)
-    try:
-        history = History(history_path())
-        try:
-            before = [(entry.heat.commitment, entry.heat.played_at) for entry in history.read().entries]
-        finally:
-            history.close()
-    except HistoryFault as fault:
-        complain(fault)
-        before = []
-    result = result_of(kept, args.name or kept.name, int(args.number), before)
-    if isinstance(result, str):
-        raise ValueError(result)
-    shared = bool(told_card(card_for(_offered(args).taken)).text)
-    path = args.out or Path(result_name(kept, result))
-    say("The result holds:", *(f"  {line}" for line in holds(result, shared)))
-    _write(path, RESULT.pack(result))
+    kept, result = result_here(_text(args), args.name, int(args.number))
+    say("The result holds:", *(f"  {line}" for line in what_it_holds(result)))
+    path = write_result(kept, result, args.out or Path(result_name(kept, result)))
     say(f"Written to {path}. Send it to whoever compares.")
     return 0
 
 
-def _kept(args: argparse.Namespace) -> "KeptSet":
-    from client.storage.sets import kept_set
-
-    kept = kept_set(_offered(args).taken.line)
-    if kept is None:
-        raise ValueError("This set was not played on this machine.")
-    return kept
-
-
-def _offered(args: argparse.Namespace) -> "Offered":
-    """Return the set that the arguments name; a line may be typed with spaces between its groups."""
-    from client.storage.sets import read_offer
-
+def _text(args: argparse.Namespace) -> str:
+    """Return the line or the file that the arguments name; a line may be typed with spaces between its groups."""
     if not args.given:
         raise BadArgument(f"racktempo set {args.what} needs the line of a set, or its file.")
-    offered = read_offer(" ".join(args.given))
-    if isinstance(offered, str):
-        raise ValueError(offered)
-    return offered
+    return " ".join(args.given)
 
 
 def _list(args: argparse.Namespace) -> int:
-    from client.hosting.set_table import where_it_stands
-    from client.storage.sets import kept_sets
+    from client.hosting.take_home import listed
 
-    found = kept_sets()
-    for kept in found:
-        say(kept.line, f"  {kept.called}: {where_it_stands(kept)}")
+    found = listed()
+    for shown in found:
+        say(shown.line, f"  {shown.called}: {shown.stands}")
     if not found:
         say("No set was made or played on this machine yet.")
     return 0
@@ -203,7 +157,7 @@ def _list(args: argparse.Namespace) -> int:
 def _compare(args: argparse.Namespace) -> int:
     from datetime import date
 
-    from client.coach.comparing import known_already, shown_here
+    from client.hosting.take_home import write
     from client.reports.evening_csv import ENCODING, heats_csv
     from client.reports.set_compare import compared_lines, compared_page
     from client.storage.sets import read_results, result_files
@@ -212,52 +166,43 @@ def _compare(args: argparse.Namespace) -> int:
         raise BadArgument("racktempo set compare needs results: files, or a folder of them.")
     results = read_results(result_files(map(Path, args.given)))
     if not results.handed:
-        for name, why in results.refused:
-            complain(f"{name}: {why}")
+        complain(*(f"{name}: {why}" for name, why in results.refused))
         raise ValueError("There is no result to compare.")
-    comparing = known_already(results.handed)
-    stopped = not args.times and not _look_at(results.handed, comparing)
-    shown = shown_here(results, comparing)
+    shown, rest = _look_at(results, not args.times)
     if args.page:
-        _write(args.page, compared_page(shown, date.today().isoformat()).encode())
+        write(args.page, compared_page(shown, date.today().isoformat()).encode())
     if args.csv:
-        _write(args.csv, heats_csv(shown.played).encode(ENCODING))
+        write(args.csv, heats_csv(shown.played).encode(ENCODING))
     say(*compared_lines(shown))
-    if stopped:
-        say("", f"Stopped after {comparing.done} of {comparing.every} heats; compare again to go on.")
+    if rest:
+        say("", rest)
     return 0
 
 
-def _look_at(handed: "Sequence[Handed]", comparing: "Comparing") -> bool:
-    """Let the coach look at all heats; show how far it is; ctrl-c stops it. Say whether it has seen all."""
+def _look_at(results: "Results", with_coach: bool) -> "tuple[Compared, str]":
+    """Let the coach look at all heats and show how far it is; ctrl-c stops it. Return also a sentence on the rest."""
     import asyncio
+    from contextlib import aclosing
 
-    from client.coach.comparing import compare_all
+    from client.coach.comparing import Comparing, Sight
+    from client.hosting.take_home import looked_at
     from client.storage.sets import card_for
 
-    card = card_for(handed[0].taken)
-    if not card:
-        complain("This machine does not have the card of this set, so that there are seconds only.")
-        return True
+    sight, now = Sight.here(results), Comparing()
 
     async def look() -> None:
-        async for now in compare_all(handed, card, comparing):
-            show_progress(f"heat {now.done} of {now.every}; ctrl-c stops, what is done is kept")
+        nonlocal now
+        async with aclosing(looked_at(results, with_coach)) as growing:
+            async for now in growing:
+                if with_coach:
+                    show_progress(f"heat {now.done} of {now.every}; ctrl-c stops, what is done is kept")
 
     try:
         asyncio.run(look())
     except KeyboardInterrupt:
-        return False
-    finally:
-        show_progress("")
-    return True
-
-
-def _write(path: Path, data: bytes) -> None:
-    from client.storage.files import write_whole
-    from shared.troubles import describe_error
-
-    try:
-        write_whole(path, data)
-    except OSError as error:
-        raise ValueError(f"{path} cannot be written: {describe_error(error)}.") from error
+        complain("Stopped.")
+    show_progress("")
+    rest = f"{now.done} of {now.every} heats were looked at; compare again to go on." if now.done < now.every else ""
+    if with_coach and not card_for(results.handed[0].taken):
+        rest = "This machine does not have the card of this set, so that there are seconds only."
+    return sight.shown(now), rest if with_coach else ""

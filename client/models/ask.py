@@ -82,7 +82,7 @@ class AskModel:
     @property
     def steps(self) -> tuple[StepName, ...]:
         """The passes that the question can be asked at."""
-        return tuple(step for step in PASSES if self.question == "pass" or STEPS[step].may_blind)
+        return tuple(step for step in PASSES if self.question == "pass" or STEPS[step].blind_at)
 
     @property
     def counted(self) -> str:

@@ -172,7 +172,7 @@ class _Reader:
         tiles = self.tiles(line)
         if tiles is None:
             return None
-        least = PASS if STEPS[step].ask == "pass" and not settings.may_blind(step) else 0
+        least = min(settings.gives(step)) if STEPS[step].ask == "pass" else 0
         if JOKER in tiles:
             self.faults[line] = "A joker is never passed."
         elif held and (missing := [tile for tile in tiles if tiles.count(tile) > held.count(tile)]):

@@ -164,7 +164,7 @@ class SharedClockModel(Session):
     def _gone_ms(self, now_ms: int) -> int:
         """Return how much the table's clocks have gone on since the view was made."""
         assert self.view
-        return 0 if self.view.paused else now_ms - self.received_ms + self.rtt_ms // 2
+        return 0 if self.view.paused else self.known_ms(now_ms) - self.received_ms + self.rtt_ms // 2
 
     # ---- what a key means
 

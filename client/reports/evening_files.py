@@ -52,10 +52,10 @@ def keep_evening(
         "page": folder / f"{stem}.html",
     }
     faults = write_evening(played, name, f"{moment:%Y-%m-%d}", files, least)
-    return " ".join(faults) or f"A page and two CSV files are in {_near_home(folder)}."
+    return " ".join(faults) or f"A page and two CSV files are in {near_home(folder)}."
 
 
-def _near_home(folder: Path) -> str:
-    """Return the folder's path, shortened with ~ if it is in the home folder."""
+def near_home(path: Path) -> str:
+    """Return a path, shortened with ~ if it is in the home folder."""
     home = Path.home()
-    return f"~/{folder.relative_to(home)}" if folder.is_relative_to(home) else str(folder)
+    return f"~/{path.relative_to(home)}" if path.is_relative_to(home) else str(path)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from html import escape
 
 from client.reports.evening_html import evening_page
-from client.text import wrapped
+from client.text import some, wrapped
 from shared.measures.side_by_side import Answer, Found, SameRack, names_apart, played_by, same_racks
 from shared.measures.standings import Played, StandingsRow, standings
 from shared.names import clean_name
@@ -48,6 +48,11 @@ class Compared:
         return tuple((names[one.result.player], "; ".join(one.notes)) for one in self.counts if one.notes)
 
     @property
+    def heading(self) -> str:
+        """What the set is called, and how many results count."""
+        return f"{self.title}: {some(len(self.counts), 'result')}"
+
+    @property
     def hidden(self) -> str:
         """A sentence if some deals are not told."""
         every = {heat.number for one in self.counts for heat in one.heats}
@@ -59,8 +64,7 @@ class Compared:
 def compared_lines(shown: Compared) -> Iterator[str]:
     """Yield standings, notes, refusals and every shared rack as lines of at most 80 characters."""
     result = standings(shown.played)
-    people = len(shown.counts)
-    yield f"{shown.title}: {people} result{'' if people == 1 else 's'}"
+    yield shown.heading
     yield from _standing("Speed: share of the level used", result.speed, _percent)
     yield from _standing(
         "Points lost at each pass with a choice", result.loss, lambda line: f"{float(line.value) / 1000:.2f}"
@@ -104,8 +108,10 @@ def rack_lines(rack: SameRack, shared: bool) -> Iterator[str]:
     yield f"Heat {rack.heat}, {rack.step}: {rack.people} with this rack"
     yield f"  {format_tiles(rack.rack)}"
     for answer in rack.answers:
-        yield f"    {answer_words(answer):<26}{cost_words(answer)}"
-        yield from wrapped(", ".join(answer.names), WIDTH, "      ")
+        line = f"    {answer_words(answer):<14}{cost_words(answer):>12}  "
+        first, *more = wrapped(", ".join(answer.names), WIDTH - len(line))
+        yield f"{line}{first}"
+        yield from (f"{' ' * len(line)}{names}" for names in more)
     if rack.best:
         yield from wrapped(best_words(rack, shared), WIDTH, "  ")
 

@@ -10,19 +10,20 @@ from shared.times import write_time
 
 _COLUMNS = 3
 _WIDTH, _ROW, _TOP = 720, 96, 110
-_FROM = {"wall": "tiles come from the wall, the same for everybody", "racks": "passes come from the bots' racks"}
+_FROM = {"wall": "Tiles come from the wall, the same for everybody", "racks": "Passes come from the bots' racks"}
 
 
-def set_in_words(taken: TakeHome, card: str) -> tuple[str, ...]:
-    """Return what a set is, in sentences; card is the title of its card."""
+def set_in_words(taken: TakeHome, card: str, today: date | None = None) -> tuple[str, ...]:
+    """Return what a set is, in sentences; card is the title of its card. today is for who is about to play."""
     settings = taken.settings
     heats = f"{settings.heats} heat{'s' if settings.heats > 1 else ''} of {write_time(settings.level_ms)}"
     called = clean_name(card, "a card without a title", 40)
     rest = others(settings)
     lines = [
-        f'{heats} by "{called}"; {_FROM[settings.incoming]}; bots: {settings.bot_skill}.',
+        f'{heats} by "{called}".',
+        f"{_FROM[settings.incoming]}; bots: {settings.bot_skill}.",
         *([f"Other than usual: {', '.join(rest)}."] if rest else []),
-        *([open_days(taken)] if taken.opens or taken.closes else []),
+        *([open_days(taken, today)] if taken.opens or taken.closes else []),
     ]
     return tuple(lines)
 

@@ -70,6 +70,10 @@ def vote_said(engine: Engine, card: Card, position: Position, found: Votes) -> S
 
 def _nearest(engine: Engine, position: Position, hands: tuple[Target, ...], go_on: RankedPass) -> str:
     """Say how near the likeliest hand is, and whether the tiles that would go are free to go."""
+    if position.face_down:
+        count = count_word(position.face_down)
+        near = f"Your likeliest hand is {hands[0]}" if hands else "No hand of the card is within reach"
+        return f"{near}; {count} {'tile lies' if position.face_down == 1 else 'tiles lie'} face down."
     gives = f"going on, you would give {pass_said(go_on)}"
     if not hands:
         return f"No hand of the card is within reach; {gives}."

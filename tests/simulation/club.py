@@ -14,6 +14,7 @@ from server.admission import Admission
 from server.club.club import new_club
 from server.records import Chair, ClubRecord, TableRecord, hash_token
 from server.store import Append, Appends, ClubAppend, StoredTable, StoreFault
+from shared.cards import play
 from shared.rules.heat import HEAT
 from shared.rules.intents import Leave
 from shared.rules.seats import Seat, chair_of, seat_of
@@ -276,6 +277,7 @@ class ClubNight(evening.Evening):
     """The host's machine, the network, the desk and the guests, from one seed."""
 
     LIMIT_FRAMES = 100_000
+    complete = staticmethod(play.complete)
 
     def _invite(self) -> None:
         random = self.random

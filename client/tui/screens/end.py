@@ -1,6 +1,7 @@
 """After a heat: what it took and what to look for, ready for the next; after the last: the whole set."""
 
 import asyncio
+from copy import copy
 from functools import partial
 
 from textual import work
@@ -8,7 +9,7 @@ from textual.app import ComposeResult
 
 from client.models.heat_end import NO_RECORD, HeatEnd, LastHeats, heat_end, set_end
 from client.models.host import changed, no_change
-from client.models.played import club_of, club_pages, place_words, show_rack
+from client.models.played import club_of, club_pages, place_words, show_rack, standing_words
 from client.models.seats import ResultsModel
 from client.models.session import Action
 from client.models.start_card import next_seat
@@ -52,6 +53,13 @@ class EndScreen(BaseScreen):
         self.kept: dict[int, tuple[Named, ...]] = {}
         self.beside: tuple[str, ...] = ()
         self._looked_up = frozenset[int]()
+        self.is_held = self._asked = False
+
+    def hold(self) -> None:
+        """Keep the set that is looked at, although a new one has begun: it waits, unless it was asked for here."""
+        if not self._asked and not self.is_held:
+            self.model = self.results.table = copy(self.model)
+            self.is_held = True
 
     def compose(self) -> ComposeResult:
         """Build the page and a line about what comes next."""
@@ -139,6 +147,8 @@ class EndScreen(BaseScreen):
 
     def words(self) -> str:
         """Return the status line: errors first, then what begins, how a drill went, who is being waited for."""
+        if self.is_held:
+            return "A new set has begun; it waits for you. Enter leads to its seats."
         begins = what_begins(self.model, self.shell.now_ms())
         return self.model.line or self.model.note or begins or self.drilled() or self.what_next()
 
@@ -181,9 +191,14 @@ class EndScreen(BaseScreen):
     def press(self, key: str) -> None:
         """Hand the key to the model, and do what it means."""
         page = self.results.page
-        self.carry_out(self.results.press(key))
+        if self.is_held and key in ("enter", "space", "s", "n"):
+            return self.shell.show_table()
+        meant = self.results.press(key)
+        self._asked = self._asked or key == "n"
+        self.carry_out(meant)
         if self.results.page != page:
             self._look_up()  # what the coach found since is in the history now
+        return None
 
     def act(self, action: Action) -> None:
         """Show the review of the heat, deal its costliest decision again, or show the card of the next heat."""
@@ -255,7 +270,7 @@ class HeatEndScreen(EndScreen):
     def keys(self) -> Keys:
         """Return ready, what can be seen of the heat, and the way out."""
         ready = "next heat" if self.model.alone else "not ready" if self.model.is_ready else "ready"
-        return _fitting((("enter", ready, "enter"), *self.about_heat()))
+        return _fitting((("enter", "new set" if self.is_held else ready, "enter"), *self.about_heat()))
 
 
 class SetEndScreen(EndScreen):
@@ -264,13 +279,16 @@ class SetEndScreen(EndScreen):
     def what_next(self) -> str:
         """Return who may begin a new set."""
         who = "desk" if club_of(self.model) else "host"
-        return (
-            f"The set is over{': n deals the next one' if self.model.is_host else f'. The {who} may begin a new one'}."
-        )
+        time = standing_words(self.model.view) if self.model.view else ""
+        if self.model.may_keep:
+            return f"The set is over: n deals the next one. {time}".rstrip()
+        return f"The set is over. {time or f'The {who} may begin a new one.'}"
 
     def keys(self) -> Keys:
         """Return the whole set, or a new one for the host, and the way out."""
+        if self.is_held:
+            return _fitting((("enter", "new set", "enter"), *self.about_heat()))
         if self.result():
             return _fitting((("enter", "whole set", "enter"), *self.about_heat()))
-        host: Keys = (("n", "next set" if self.model.alone else "new set", "n"),) if self.model.is_host else ()
+        host: Keys = (("n", "next set" if self.model.alone else "new set", "n"),) if self.model.may_keep else ()
         return (*host, *_PAGES, *LEAVE)

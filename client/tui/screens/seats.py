@@ -9,7 +9,7 @@ from client.models.session import Action
 from client.models.start_card import start_card
 from client.models.table import TableModel, shown_name
 from client.text import some, wrapped
-from client.theme import Ground
+from client.theme import Ground, Role
 from client.tui.screens.addresses import AddressesScreen
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Painting
@@ -155,11 +155,11 @@ class SeatsScreen(BaseScreen):
         y = self._way_in(canvas, left, y + 1)
         heat, *lines = start_card(view, self.model.laid(view.heat_number + 1), self.model.guided)
         canvas.put(canvas.put(left, y, f"{heat}: ", "mark", bold=True), y, lines[0], bold=True)
-        canvas.put(left, y + 1, lines[1])
-        y += 2
-        for line in _rules(view.settings):
+        y += 1
+        told: tuple[tuple[str, Role], ...] = ((lines[1], "text"), *((line, "quiet") for line in _rules(view.settings)))
+        for line, role in told:
             for row in wrapped(line, canvas.width - left - 1):
-                canvas.put(left, y, row, "quiet")
+                canvas.put(left, y, row, role)
                 y += 1
         canvas.put(left, y, self.model.wall.short(), "quiet", key="f7")
 
@@ -170,7 +170,8 @@ class SeatsScreen(BaseScreen):
         if not (view.host and view.code and way_in.addresses):
             return y
         canvas.put(left, y, "others join at", "quiet")
-        canvas.put(left + 16, y, "  or  ".join(way_in.addresses[:3]), bold=True)
+        where = canvas.fitted("  or  ".join(way_in.addresses[:3]), canvas.width - left - 17)
+        canvas.put(left + 16, y, where, bold=True)
         canvas.put(left, y + 1, "with the code", "quiet")
         canvas.put(left + 16, y + 1, view.code, "mark", bold=True)
         y += 2

@@ -9,8 +9,8 @@ from client.setup import fitting_name
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn
 from shared.names import clean_name
-from shared.rules.seats import Seat
-from shared.rules.steps import SECOND, STEPS, Step, StepName
+from shared.rules.seats import Direction, Seat
+from shared.rules.steps import SECOND, STEPS, StepName
 from shared.wire.views import RouteStep
 
 _ARROWS = {"right": "▸", "across": "▴", "left": "◂"}
@@ -19,13 +19,15 @@ _SHORT: dict[StepName, str] = {
     "go on": "go on?",
     "courtesy offer": "offer",
     "courtesy give": "give",
+    "side offer": "side?",
+    "side give": "side",
     "plan": "plan",
 }
 
 
-def arrow(step: Step, plain: bool = False) -> str:
-    """Return the arrow of a step's direction, or nothing."""
-    return (_PLAIN_ARROWS if plain else _ARROWS)[step.direction.word] if step.direction else ""
+def arrow(direction: Direction | None, plain: bool = False) -> str:
+    """Return the arrow of a direction, or nothing."""
+    return (_PLAIN_ARROWS if plain else _ARROWS)[direction.word] if direction else ""
 
 
 def clock_text(left_ms: int) -> str:
@@ -137,8 +139,8 @@ class Route(Drawn):
             canvas.put(x, 0, f", then {route[now + 1].step}", "quiet")
 
     def _column(self, canvas: Canvas, x: int, width: int, step: RouteStep, skipped: bool) -> None:
-        kind, plain = STEPS[step.step], canvas.look.ascii
-        title = _SHORT.get(step.step) or f"{step.step.split()[-1]}{arrow(kind, plain)}"
+        plain = canvas.look.ascii
+        title = _SHORT.get(step.step) or f"{step.step.split()[-1]}{arrow(STEPS[step.step].direction, plain)}"
         under = "" if self.model.guided else f"of {step.length_ms // 1000}"
         role: Role = "quiet"
         if skipped:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from client.cli import main
-from client.coach import comparing
+from client.hosting import take_home
 from client.storage.heat_files import heats_folder, keep_heat
 from client.storage.sets import KeptSet, Try, keep_set, kept_set, kept_sets, made_here
 from shared.rules.set_line import TakeHome, read_line
@@ -155,7 +155,7 @@ def test_what_was_found_is_kept_and_not_computed_again(
     taken = made(SHORT)
     folder = written(tmp_path / "in", handed_in(taken, 1), handed_in(taken, 2))
     first = said(capsys, "compare", f"{folder}")
-    monkeypatch.setattr(comparing, "CoachService", None)
+    monkeypatch.setattr(take_home.CoachService, "one", None)
     assert said(capsys, "compare", f"{folder}") == first
 
 
