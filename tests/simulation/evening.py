@@ -155,7 +155,7 @@ class Evening:
         stopped = [seen.stopped for seen in person.wall.seen.values() if seen.stopped]
         check(not stopped, "a table changes nothing that it showed of a wall", " ".join(stopped))
         if isinstance(message, HeatFile):
-            judged = person.wall.judge(message.number, message.data, lambda card, rack: False)
+            judged = person.wall.judge(message.number, message.data, self.complete)
             is_wrong = judged is not None and judged.verdict.text.startswith("THE WALL")
             check(not is_wrong, "every client finds that the wall fits", judged.verdict.text if judged else "")
 
