@@ -55,6 +55,8 @@ MOST_TABLES = 4
 class Guest(Person):
     """A player; some who left, or were sent home, come again with the evening's code."""
 
+    moves = False
+
     def _comes_again(self) -> bool:
         self.asked.clear()
         return self.kind == "leaving" and self.random.random() < 0.7
@@ -181,6 +183,7 @@ class ClubWitness:
         witness = self.tables.get(record.id)
         if witness is None:
             witness = self.tables[record.id] = self._new_witness()
+            witness.has_desk = True
             witness.extends_asked = self._given
         is_new = bool(append.events) and heat not in witness.heats
         witness.written(append)

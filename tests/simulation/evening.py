@@ -24,6 +24,8 @@ from tests.simulation.people import KINDS, Person, settings_of
 from tests.simulation.witness import Broken, Witness, check, is_complete
 
 LIMIT_S = 3 * 3600
+PATIENCE_S = 120.0
+"""How long after a set somebody may begin another one."""
 NAMES = ("Ann", "Bo\x1b[31m", "C\u202ed", "[b]Dora[/b]", "Ann")
 
 
@@ -84,7 +86,7 @@ class Evening:
 
     def __init__(self, seed: int, loop: VirtualLoop, keep_trace: bool) -> None:
         self.loop, self.report = loop, Report(seed)
-        self._began_s = loop.time()
+        self._began_s = self._over_since_s = loop.time()
         self.random = Random(seed)
         self._keep_trace = keep_trace
         self._hash = hashlib.sha256()
@@ -116,6 +118,7 @@ class Evening:
         """Draw how the evening is played, and who comes."""
         self.witness = self._new_witness()
         self.settings = settings_of(self.random)
+        self.sets = self.random.choice((1, 1, 2, 3))
         count = self.random.choice((1, 2, 3, 4, 4, 5))
         self.people = [self._person(number) for number in range(count)]
 
@@ -155,7 +158,7 @@ class Evening:
         stopped = [seen.stopped for seen in person.wall.seen.values() if seen.stopped]
         check(not stopped, "a table changes nothing that it showed of a wall", " ".join(stopped))
         if isinstance(message, HeatFile):
-            judged = person.wall.judge(message.number, message.data, lambda card, rack: False)
+            judged = person.wall.judge(message.number, message.data, self.complete)
             is_wrong = judged is not None and judged.verdict.text.startswith("THE WALL")
             check(not is_wrong, "every client finds that the wall fits", judged.verdict.text if judged else "")
 
@@ -297,7 +300,14 @@ class Evening:
         return self.loop.time() - self._began_s < LIMIT_S
 
     def _is_over(self) -> bool:
-        return self.witness.phase == "over" or all(person.gone for person in self.people)
+        """Whether all sets are played, nobody begins another one, or everybody is gone."""
+        if all(person.gone for person in self.people):
+            return True
+        witness, waited_s = self.witness, self.loop.time() - self._over_since_s
+        if witness.phase != "over":
+            self._over_since_s = self.loop.time()
+            return False
+        return len(witness.sets_over) >= self.sets or waited_s > PATIENCE_S
 
     def _last_look(self) -> None:
         """Every heat that ended is whole on the disk and fits its commitment; the evening came to its end."""
