@@ -133,7 +133,7 @@ def _not_counted(one: Handed) -> str:
 
 async def _look(coach: CoachService, one: Handed, number: int, card: str) -> HeatFound:
     at = next(at for at, heat in enumerate(one.heats) if heat.number == number)
-    if fault := await coach.one(bots_fault, one.heats[at], card):
+    if not one.taken.is_older and (fault := await coach.one(bots_fault, one.heats[at], card)):
         return HeatFound(reviewed=None, bots=fault)
     try:
         asked: ToReview = to_review(one.own[at], card)

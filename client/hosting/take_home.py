@@ -37,7 +37,7 @@ from client.storage.sets import (
 )
 from shared.cards.owned import told_card
 from shared.cards.play import shipped_text
-from shared.rules.set_line import TakeHome, taken_home
+from shared.rules.set_line import OLDER, TakeHome, taken_home
 from shared.rules.set_result import RESULT, SetResult, holds
 from shared.rules.settings import Settings
 from shared.troubles import describe_error
@@ -105,6 +105,8 @@ def make(settings: Settings, card: str, title: str = "", opens: int = 0, closes:
 def play(text: str, name: str, again: bool = False) -> Opening:
     """Open the table of a set. Raises ValueError with what to do."""
     found = offered(text)
+    if found.taken.is_older:
+        raise ValueError(OLDER)
     kept = kept_set(found.taken.line)
     card = card_wanted(found.taken, found.card)
     return open_set(found.taken, name or (kept.name if kept else "") or "You", card, found.title, again)

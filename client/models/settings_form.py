@@ -315,6 +315,22 @@ class SettingsForm:
         return replace(form, at=form.place_of(self.row.name))
 
 
+_HOUSE = ("jokers", "silence", "stop_unseen", "blind_most", "blind_at", "side_courtesy", "east_complete")
+"""The house variants: most tables play without them."""
+
+
+def house_rules(settings: Settings) -> str:
+    """Return in a sentence which house variants a table plays; nothing if it plays none.
+
+    >>> house_rules(Settings(jokers=10, silence="stop"))
+    'House rules: Jokers: 10; No answer means: stop.'
+    """
+    plain = Settings()
+    played = [name for name in _HOUSE if getattr(settings, name) != getattr(plain, name)]
+    told = [f"{_CHOICES[name][0]}: {_CHOICES[name][1][getattr(settings, name)]}" for name in played]
+    return f"House rules: {'; '.join(told)}." if told else ""
+
+
 def said_changes(was: Settings, now: Settings) -> tuple[str, ...]:
     """Return in words what is played otherwise than before; the seed is the wall's to tell.
 

@@ -28,8 +28,8 @@ def evening_changes(old: View | None, new: View) -> list[str]:
     if club.starts_in_ms is not None and (before is None or before.starts_in_ms is None):
         lines.append(f"All tables start in {write_seconds(club.starts_in_ms)}.")
     if club.goes_on_in_ms is not None and (before is None or before.goes_on_in_ms is None):
-        who = "you" if not new.chairs[new.you].ready else "who is not ready"
-        lines.append(f"The heat begins without waiting for {who} in {write_seconds(club.goes_on_in_ms)}.")
+        who = "somebody is" if new.chairs[new.you].ready else "you are"
+        lines.append(f"The heat begins in {write_seconds(club.goes_on_in_ms)}, even if {who} not ready.")
     if club.teacher and not (before and before.teacher):
         lines.append("A teacher may watch: write teacher yes to let them see your rack, teacher no to hide it again.")
     if club.watching != bool(before and before.watching):

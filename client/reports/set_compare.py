@@ -3,14 +3,14 @@
 Where the card is not shared, nothing names or describes a hand of it: seconds, points and tiles only.
 """
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
 
 from client.reports.evening_html import evening_page
 from client.text import some, wrapped
 from shared.measures.side_by_side import Answer, Found, SameRack, names_apart, played_by, same_racks
-from shared.measures.standings import Played, StandingsRow, standings
+from shared.measures.standings import MEASURES, Measure, Played, StandingsRow, rows_of, standings
 from shared.names import clean_name
 from shared.rules.set_result import Handed
 from shared.rules.tiles import format_tiles
@@ -65,11 +65,8 @@ def compared_lines(shown: Compared) -> Iterator[str]:
     """Yield standings, notes, refusals and every shared rack as lines of at most 80 characters."""
     result = standings(shown.played)
     yield shown.heading
-    yield from _standing("Speed: share of the level used", result.speed, _percent)
-    yield from _standing(
-        "Points lost at each pass with a choice", result.loss, lambda line: f"{float(line.value) / 1000:.2f}"
-    )
-    yield from _standing("Against the same rack: share of the matchpoints", result.points, _percent)
+    for measure in MEASURES:
+        yield from _standing(measure, rows_of(result, measure))
     for heading, pairs in (("What their machines say", shown.notes), ("Does not count", shown.refused)):
         if pairs:
             yield ""
@@ -83,23 +80,15 @@ def compared_lines(shown: Compared) -> Iterator[str]:
         yield from rack_lines(rack, shown.shared)
 
 
-def _percent(line: StandingsRow) -> str:
-    return f"{float(line.value):.1%}"
-
-
-def _points(line: StandingsRow) -> str:
-    return f"{float(line.value) / 1000:.2f}"
-
-
-def _standing(heading: str, lines: Sequence[StandingsRow], value: Callable[[StandingsRow], str]) -> Iterator[str]:
+def _standing(measure: Measure, lines: Sequence[StandingsRow]) -> Iterator[str]:
     if not lines:
         return
     yield ""
-    yield heading
+    yield f"{measure.title.capitalize()}: {measure.better} is better"
     for line in lines:
         place = f"{line.place}{'=' if line.tied else ''}"
-        heats = f"{line.heats} heat{'' if line.heats == 1 else 's'}"
-        yield f"  {place:<5}{clean_name(line.name, '?'):<18}{value(line):>9}{heats:>12}"
+        value = measure.said(float(line.value) / (1_000 if measure.key == "loss" else 1))
+        yield f"  {place:<5}{clean_name(line.name, '?'):<18}{value:>9}{some(line.heats, 'heat'):>12}"
 
 
 def rack_lines(rack: SameRack, shared: bool) -> Iterator[str]:

@@ -5,6 +5,7 @@ import secrets
 from dataclasses import dataclass
 from functools import partial
 
+from server.bucket import Bucket
 from server.clock import now_ms
 from server.club.club import Club
 from server.club.seating import ClubOutput
@@ -22,6 +23,8 @@ from shared.wire.messages import Close, Hello
 
 log = logging.getLogger("racktempo.club")
 MOST_BESIDE: dict[ClubRole, int] = {"desk": 8, "teacher": 8, "watcher": 64}
+TEACHERS_PER_S, TEACHERS = 1, 8
+"""How often teachers may come: at once, and a second after that. Each time every table waits for the disk."""
 _ROLES: dict[str, ClubRole] = {"desk": "desk", "watcher": "watcher", "teacher": "teacher", "player": "waiting"}
 
 
@@ -43,6 +46,7 @@ class ClubAdmission:
         self._club, self._transactions, self._telling = club, transactions, telling
         self._shares = shares
         self._desks: set[bytes] = set()
+        self._teachers_come = Bucket(TEACHERS_PER_S, TEACHERS)
         self._from: dict[bytes, str] = {}
         """Whence people came, by the hashes of their tokens: an address has a share of the evening's places."""
 
@@ -84,6 +88,9 @@ class ClubAdmission:
         """Let a desk, a teacher or a watcher in; that a teacher was here is on the disk before they see a rack."""
         own = hash_token(line.token)
         if role == "teacher":
+            if not self._teachers_come.take(now_ms()):
+                line.end(Close.TOO_MANY, "Teachers come and go too fast here; wait a moment.")
+                return
             act = partial(self._club.teachers_are, {**self._telling.teachers(), own: name})
             if fault := await self._transactions.act(act, "a teacher who comes"):
                 line.end(1011, fault)

@@ -76,9 +76,11 @@ def _with_player(record: TableRecord, chair: int, since: StepName, by_person: bo
 
 
 def bot_chair(record: TableRecord, chair: int) -> Chair:
-    """Return a chair with a bot on it, named after a bird that nobody at the table is named after."""
+    """Return a chair with a bot on it, named after a bird that nobody at the table is named after. An evening's tables
+    have their number behind a dot of their id, and their birds carry it: no two of a room have one name."""
     taken = {skeleton(other.name) for other in record.chairs}
-    birds = BIRDS[chair:] + BIRDS[:chair]
+    number = record.id.partition(".")[2]
+    birds = [f"{bird} {number}".strip() for bird in BIRDS[chair:] + BIRDS[:chair]]
     return Chair(sitter="bot", name=next(bird for bird in birds if skeleton(bird) not in taken))
 
 

@@ -34,6 +34,8 @@ COACH = int(versions.COACH.rpartition(" ")[2])
 _SUM = 1021
 _COMMON = ("level_ms", "heats", "incoming", "bot_pace", "bot_skill", "hints")
 """The settings that people change most: they come first, and a line ends where all that follows is as usual."""
+OLDER = "This set was made with an older racktempo, whose bots pass other tiles. Ask its maker for a new line."
+"""What is said of a set that can no longer be played; results of it can still be compared if only the bots changed."""
 _NO_LINE = "This is not the line of a set. It has groups of six letters and digits, such as 4KX7Q2-M9C3TB."
 _ALL_AGAIN = "Every group fits by itself, but not the line as a whole: copy all of it again."
 
@@ -57,6 +59,11 @@ class TakeHome(Record):
     def line(self) -> str:
         """The line, at most 120 characters."""
         return write_line(self)
+
+    @property
+    def is_older(self) -> bool:
+        """Whether its bots are those of an older version, which this one does not have."""
+        return self.coach < COACH
 
     @property
     def seed(self) -> int:
@@ -138,8 +145,10 @@ def read_line(text: str) -> TakeHome | str:
 def _read(number: int) -> TakeHome | str:
     number, heat_file = divmod(number, 64)
     number, coach = divmod(number, 64)
-    if stale := other_version(heat_file, coach):
-        return stale
+    if heat_file > versions.HEAT_FILE or coach > COACH:
+        return "This set was made with a newer racktempo. Use the newer one."
+    if heat_file < versions.HEAT_FILE:
+        return OLDER
     number, card = divmod(number, 16**CARD_DIGITS)
     number, seed = divmod(number, 1 << 32)
     opens = closes = high = 0
@@ -164,17 +173,7 @@ def _read(number: int) -> TakeHome | str:
         return _ALL_AGAIN
     settings = Settings.model_validate({**values, "lengths_ms": lengths, "seed": seed + (high << 32)})
     first, last = (day and FIRST_DAY + day for day in (opens, closes))
-    return TakeHome(settings=settings, card=f"{card:0{CARD_DIGITS}x}", opens=first, closes=last)
-
-
-def other_version(heat_file: int, coach: int) -> str:
-    """Return what to do about a set of these versions; empty if they are ours."""
-    theirs, ours = (heat_file, coach), (versions.HEAT_FILE, COACH)
-    if theirs == ours:
-        return ""
-    if heat_file > ours[0] or coach > ours[1]:
-        return "This set was made with a newer racktempo. Use the newer one to play it."
-    return "This set was made with an older racktempo, whose bots pass other tiles. Ask its maker for a new line."
+    return TakeHome(settings=settings, card=f"{card:0{CARD_DIGITS}x}", opens=first, closes=last, coach=coach)
 
 
 def _digits(taken: TakeHome) -> list[tuple[int, int]]:

@@ -91,6 +91,8 @@ class Handed:
         added_ms = sum(event.by_ms for event in events if isinstance(event, DeadlinesMoved) and event.why == "host")
         if added_ms:
             found.append(f"{write_time(added_ms)} of time added")
+        if self.taken.is_older:
+            found.append("bots of an older version, not asked again")
         if len(self.heats) < self.taken.settings.heats:
             found.append(f"{len(self.heats)} of {self.taken.settings.heats} heats")
         return tuple(found)

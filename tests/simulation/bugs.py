@@ -15,6 +15,7 @@ from typing import Any
 
 import server.club.results as club_results
 import server.club.seating as club_seating
+import server.club.show as club_show
 import server.club.table as club_table
 import server.store as store
 import server.table.chairs as chairs
@@ -31,7 +32,7 @@ import shared.wire.views as views
 from shared.rules.events import DeadlinesMoved, Decided
 from shared.rules.intents import ChangeSettings, Extend, FreeChair
 from shared.rules.players import Player
-from shared.rules.seats import PerSeat, Seat
+from shared.rules.seats import PerSeat, Seat, seat_of
 from shared.rules.wall import commitment
 from tests.simulation.club import ClubNight
 from tests.simulation.evening import Evening, Report, play
@@ -361,6 +362,18 @@ def _east_begins_anew_with_each_set() -> Patches:
     return ((table, "east_chair", stuck), (chairs, "east_chair", stuck))
 
 
+def _teacher_sees_all() -> Patches:
+    real = club_show._chair_shown
+
+    def lax(table: Any, chair: int, role: Any, now_ms: int) -> Any:
+        shown = real(table, chair, role, now_ms)
+        seat = seat_of(chair, table.heat.head.east) if table.heat else None
+        rack = club_show._rack(table.heat, seat) if role == "teacher" and seat is not None else ()
+        return shown.model_copy(update={"rack": rack})
+
+    return ((club_show, "_chair_shown", lax),)
+
+
 BUGS = (
     Bug("a view shows three tiles of the right neighbour's rack", _neighbours_rack),
     Bug("jokers may be passed", _jokers_pass),
@@ -394,6 +407,7 @@ BUGS = (
     Bug("results stay with the chair and not with the person", _results_stay_with_the_chair, ClubNight),
     Bug("people are seated where they have seen another rack of the deal", _seen_deals_are_played, ClubNight),
     Bug("who is unseated is forgotten", _unseated_is_forgotten, ClubNight),
+    Bug("a teacher sees racks of those who did not agree", _teacher_sees_all, ClubNight),
 )
 
 

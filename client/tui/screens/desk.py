@@ -69,6 +69,8 @@ class DeskScreen(BaseScreen):
             self.app.push_screen(RoomScreen(self.model))
         elif action == "export":
             self._export()
+        elif action == "take home" and view:
+            self._take_home(view)
         elif action == "settings" and view:
             self.app.push_screen(DeskSettingsScreen(view.settings))
 
@@ -107,6 +109,7 @@ class DeskScreen(BaseScreen):
             ("y x", "ten seconds more for all who decide: everywhere, here", "y"),
             ("g", "settings and presets for all, from the next heat on", "g"),
             ("v e", "standings; write them as CSV and as a page", "v"),
+            ("m", "make a set to take home from this evening", "m"),
             ("t", "let a teacher see the racks of those who agree, or stop", "t"),
             ("i j", "heats for a place in the standings; how long a table waits for one person", ""),
             ("w d", "the screen for the wall; the desk's own code, for another machine", "w"),
@@ -120,6 +123,19 @@ class DeskScreen(BaseScreen):
         else:
             view, played = self.model.view, self.model.evening.played
             self.model.note = self.shell.storage.keep_evening(played, view.name, view.least)
+
+    def _take_home(self, view: ClubView) -> None:
+        """Make a set of the evening's settings and card; of its deals too, where they come from a seed."""
+        from client.hosting.take_home import make
+
+        settings = view.settings
+        is_same = settings.seed is not None
+        try:
+            taken = make(settings, self.model.card_text, view.name)
+        except ValueError as error:
+            self.model.note = str(error)
+        else:
+            self.model.note = f"{taken.line}  {'the same deals' if is_same else 'new deals: these have no seed'}"
 
     def _draw_head(self, canvas: Canvas) -> None:
         """Draw what this evening is and what is about to happen, and below it how people come in."""

@@ -56,8 +56,8 @@ def what_begins(model: TableModel, now_ms: int) -> str:
     if club.starts_in_ms is not None:
         return f"All tables start in {clock_text(max(0, club.starts_in_ms - gone_ms))}."
     if club.goes_on_in_ms is not None and model.view:
-        who = "you" if not model.is_ready else "who is not ready"
-        return f"The heat begins without waiting for {who} in {clock_text(max(0, club.goes_on_in_ms - gone_ms))}."
+        left = clock_text(max(0, club.goes_on_in_ms - gone_ms))
+        return f"The heat begins in {left}, even if {'somebody is' if model.is_ready else 'you are'} not ready."
     if club.still_playing and model.view and model.view.results and not model.view.results[-1].opened:
         tables = "1 table still plays" if club.still_playing == 1 else f"{club.still_playing} tables still play"
         return f"{tables} this deal; racks open when all are through."

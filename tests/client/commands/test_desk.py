@@ -155,6 +155,7 @@ def test_a_stopped_evening_is_gone_on_with_and_a_second_machine_can_be_its_desk(
         (("--tables", "0"), "--tables is '0'; it must be a whole number from 1 to 60."),
         (("--tables", "many"), "--tables is 'many'; it must be a whole number from 1 to 60."),
         (("--at", "192.0.2.1"), "--at and --code go together."),
+        (("--wall",), "--wall needs --at and --code; at the desk itself, w shows the wall's screen."),
         (("--resume", "--fresh"), "Use only one of --resume and --fresh."),
     ],
 )

@@ -9,7 +9,7 @@ from client.cli import main
 from client.hosting import take_home
 from client.storage.heat_files import heats_folder, keep_heat
 from client.storage.sets import KeptSet, Try, keep_set, kept_set, kept_sets, made_here
-from shared.rules.set_line import TakeHome, read_line
+from shared.rules.set_line import COACH, TakeHome, read_line
 from shared.rules.set_result import RESULT
 from shared.rules.settings import Settings
 from tests.owned import OWN, SHARED
@@ -130,9 +130,9 @@ def test_the_maker_sees_standings_and_what_each_passed_from_the_same_rack(
     out = said(capsys, "compare", f"{folder}", "--page", f"{tmp_path}/page.html", "--csv", f"{tmp_path}/all.csv")
     for words in (
         "Tuesday: 2 results",
-        "Speed",
-        "Points lost",
-        "Against the same rack",
+        "Time used: less is better",
+        "Points lost a pass",
+        "Tables beaten",
         "Ada (2)",
         "Heat 1, first right: 2 with this rack",
         "Best: ",
@@ -146,7 +146,7 @@ def test_the_maker_sees_standings_and_what_each_passed_from_the_same_rack(
     assert "Best: " in page
     rows = list(csv.DictReader((tmp_path / "all.csv").read_text("utf-8-sig").splitlines()))
     assert [row["name"] for row in rows] == ["Ada", "Ada (2)"]
-    assert all(row["loss"] for row in rows)
+    assert all(row["points lost"] for row in rows)
 
 
 def test_what_was_found_is_kept_and_not_computed_again(
@@ -196,6 +196,17 @@ def test_bots_that_answered_otherwise_take_a_result_out(capsys: pytest.CaptureFi
     out = said(capsys, "compare", f"{written(tmp_path / 'in', false, handed_in(taken, 2))}")
     assert "1 result" in out
     assert "Person 1: Heat 1 does not count: its bot in" in out
+
+
+def test_a_set_whose_bots_are_older_is_compared_and_not_played(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    older = made(SHORT).model_copy(update={"coach": COACH - 1})
+    assert "older racktempo" in said(capsys, "play", older.line, code=1)
+    folder = written(tmp_path / "in", handed_in(older, 1), handed_in(older, 2))
+    out = said(capsys, "compare", f"{folder}", "--times")
+    assert "2 results" in out
+    assert "bots of an older version, not asked again" in out
 
 
 def test_nothing_to_compare_is_told(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

@@ -12,9 +12,10 @@ from typing import Any, cast
 
 import pytest
 
+from client import cli
 from client.connection.opened import Line, Opened
 from client.hosting.evening import WAYS_ON, Unfinished, follow, open_desk
-from client.hosting.evening_plan import Plan
+from client.hosting.evening_plan import EXAMPLE, Plan, read_plan
 from server.evening import HostedClub
 from shared.rules.settings import Settings
 from shared.wire.club_views import ClubView, Evening
@@ -35,12 +36,15 @@ class Run:
     folder: Path
     reviewer: FakeReviewer
     go_on: Any = "ask"
+    example: Plan | None = None
     said: list[str] = field(default_factory=list)
     hosted: HostedClub | None = None
     is_open: asyncio.Event = field(default_factory=asyncio.Event)
 
     @property
     def plan(self) -> Plan:
+        if self.example:
+            return self.example
         files = {name: str(self.folder / name) for name in ("heats", "standings", "page")}
         return Plan(name="Tuesday", tables=("", ""), settings=THREE_STEPS, pause_ms=0, countdown_ms=0, files=files)
 
@@ -52,9 +56,9 @@ class Run:
         loop, path = asyncio.get_running_loop(), self.folder / "evening.sqlite3"
         opening = _unannounced(
             open_desk(
-                THREE_STEPS,
-                "Tuesday",
-                ("", ""),
+                self.plan.settings,
+                self.plan.name,
+                self.plan.tables,
                 port=0,
                 go_on=self.go_on,
                 path=path,
@@ -189,3 +193,33 @@ def test_after_the_evening_is_over_stopping_writes_what_is_known(home: Path) -> 
         assert (home / "heats").exists()
 
     in_virtual_time(scene())
+
+
+def test_the_plan_that_is_printed_as_an_example_runs_an_evening_to_its_end(
+    home: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert cli.main(["desk", "--plan-example"]) == 0
+    printed = capsys.readouterr().out
+    assert printed == EXAMPLE
+    monkeypatch.chdir(home)
+
+    async def scene() -> None:
+        run = Run(home, FakeReviewer(seconds=1), example=read_plan(printed.encode()))
+        assert await (await play_the_heats(run)) == 0
+        assert run.said[-1] == "The evening is over."
+        assert [line for line in run.said if line.startswith("Asked")] == [
+            *("Asked: start all.",) * 3,
+            "Asked: end evening.",
+        ]
+        assert len(run.rows("heats.csv")) == 24
+        assert {row["place"] != "" for row in run.rows("standings.csv")} == {True}
+        assert "Tuesday at the Boathouse" in (home / "evening.html").read_text()
+
+    in_virtual_time(scene())
+
+
+def test_every_field_of_a_plan_is_in_the_example() -> None:
+    plan, plain = read_plan(EXAMPLE.encode()), Plan()
+    same = {name for name in Plan.__dataclass_fields__ if getattr(plan, name) == getattr(plain, name)}
+    assert same == {"starts_ms", "countdown_ms", "pause_ms"}, "those that say what would be anyway"
+    assert (plan.places_from, plan.patience_ms, plan.card) == (2, 60_000, "practice")

@@ -36,7 +36,7 @@ def test_who_is_waited_for_reads_for_how_long() -> None:
     evening.do(WaitFor(ms=30_000))
     table, _ = joined(evening, "P4")
     evening.ready("P1", "P2", "P3")
-    assert "The heat begins without waiting for you in 30 s." in table.hear(evening.view("P4"), evening.now_ms).lines
+    assert "The heat begins in 30 s, even if you are not ready." in table.hear(evening.view("P4"), evening.now_ms).lines
 
 
 def test_a_teacher_is_let_see_and_stopped_by_words_in_a_heat_too_and_is_named_only_while_watching() -> None:

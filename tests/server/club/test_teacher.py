@@ -166,6 +166,24 @@ async def test_who_was_a_teacher_waits_until_the_heat_that_ran_is_through_after_
         assert [one.name for one in shown.waiting] == ["Tess"]
 
 
+async def test_teachers_who_come_again_and_again_wait_and_no_more_than_eight_are_here() -> None:
+    async with open_club(tables=1) as house:
+        desk = await house.desk()
+        await desk.order(LetTeacherSee(on=True))
+        here = [teacher_of(house, f"T{number}") for number in range(10)]
+        for teacher in here[:8]:
+            await teacher.say_hello()
+            await teacher.see(lambda shown: True)
+        await here[8].say_hello()
+        assert (await here[8].end())[0] == Close.TABLE_FULL
+        await here[0].cut()
+        await here[9].say_hello()
+        assert (await here[9].end())[0] == Close.TOO_MANY
+        await asyncio.sleep(1.5)
+        await here[9].say_hello()
+        await here[9].see(lambda shown: True)
+
+
 async def test_when_the_evening_is_over_and_its_host_closes_everybody_is_told_that_and_comes_back_no_more() -> None:
     async with open_club(tables=1) as house:
         desk, ann = await house.desk(), house.guest("Ann")
