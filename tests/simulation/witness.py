@@ -28,6 +28,7 @@ from shared.rules.events import (
     TakenBack,
     Voted,
 )
+from shared.rules.heat import SavedHeat
 from shared.rules.intents import ChangeSettings, Extend, FreeChair, LetIn, NewCode, Offer, Pass, Vote
 from shared.rules.players import player_of
 from shared.rules.seats import SEATS, Seat, seat_of
@@ -274,9 +275,10 @@ class Witness:
             self._see_head(record.head, record)
         self._record = record
         if append.heat not in self.heats and append.events:
-            check(record.head is not None, "a heat begins with its head")
-            assert record.head is not None
-            self.heats[append.heat] = HeatWitness(record.head, self._write_ms)
+            head = record.head or _head_of(append.finished)
+            check(head is not None, "a heat begins with its head")
+            assert head is not None
+            self.heats[append.heat] = HeatWitness(head, self._write_ms)
         if append.events:
             heat = self.heats[append.heat]
             check(heat.events == append.after, "events follow each other without a gap")
@@ -426,3 +428,23 @@ class Witness:
         check(shown <= {0, 4}, "answers are shown when all have answered")
         check(view.most_blind <= heat.settings.blind_most, "blind only where allowed")
         check(0 <= view.clock.left_ms <= view.clock.budget_ms, "a clock shows what is left")
+
+
+def _head_of(heat: SavedHeat | None) -> HeatHead | None:
+    """Return the head of a heat that was over as soon as it was dealt, for East had won."""
+    if (
+        heat is None
+        or not isinstance(heat.events[-1], HeatEnded)
+        or not any(isinstance(event, EastWon) for event in heat.events)
+    ):
+        return None
+    return HeatHead(
+        number=heat.number,
+        east=heat.east,
+        settings=heat.settings,
+        secret=heat.secret,
+        contributions=heat.contributions,
+        names=heat.names,
+        sitters=heat.sitters,
+        played_at=heat.played_at,
+    )
