@@ -139,7 +139,7 @@ def question(view: View, rack: Rack, gone_ms: int = 0, kind: Kind = "with others
             way = direction.word if direction else "across"
             asked = f"Courtesy: give {heat.give} {way} ({other})."
         case "plan":
-            asked = "Plan: write plan, the hand you would play, and up to three first discards."
+            asked = "Plan: write plan, the hand you would play, and up to three first discards; an empty line skips it."
     return [f"{asked}{time}", rack_line(rack)]
 
 
