@@ -27,9 +27,9 @@ address always works."""
 _MOST_WAITING = 400
 """How many announcements may wait until they are asked about."""
 _ANSWER_MS = 3_000
-_MOST_KEPT = 4_000
+_MOST_KEPT = 1_500
 """How many records of the network the library may keep; it keeps all that it hears for as long as strangers say."""
-_COUNT_S = 1.0
+_COUNT_S = 0.5
 
 
 @dataclass(frozen=True, slots=True)
