@@ -1,8 +1,9 @@
 """Strangers who announce tables that are none, to somebody who looks around: python -m tests.bench.hostile --nearby.
 
 All speak multicast DNS on this machine's loopback interface only. A real table is announced in the middle of each
-attack and must be listed all the same; the list stays short, the program that looks goes on answering its keys, and
-what the attack cost it in memory comes back.
+attack and must be listed all the same (but not among tables of forty invented machines: they fill the list, and the
+address is typed); the list stays short, the program that looks goes on answering its keys, and what the attack cost it
+in memory comes back.
 """
 
 import asyncio
@@ -24,7 +25,7 @@ ROOT = Path(__file__).parents[2]
 HOME, GROUP = "127.0.0.1", ("224.0.0.251", 5353)
 REAL = "Boathouse"
 HOUR_S = 3_600
-FOUND_S, BACK_S, BEAT_S = 10.0, 10.0, 0.005
+FOUND_S, NEVER_S, BACK_S, BEAT_S = 10.0, 999.0, 10.0, 0.005
 ALLOWED_MS, MEMORY_MORE, MOST = 50.0, 1.1, 40
 _NAMES = "Regatta", "\x1b[31mRed", "\u202eelbat", "a" * 40
 
@@ -120,7 +121,7 @@ class Looked:
     """What somebody met who looked around during an attack."""
 
     kind: str
-    found_s: float = FOUND_S * 10
+    found_s: float = NEVER_S
     """How long after its announcement the real table was listed."""
     packets: int = 0
     longest: int = 0
@@ -199,7 +200,8 @@ async def looked_around(seconds: float, words: str = "") -> dict[str, object]:
             "more_ms": round(more_ms, 1),
             "memory_mb": [round(mb, 1) for mb in found.memory_mb],
         }
-        within &= found.packets > 0 and found.found_s <= FOUND_S and found.longest <= MOST
+        within &= found.packets > 0 and found.longest <= MOST
+        within &= found.found_s <= FOUND_S or KINDS[kind] is many_tables
         within &= more_ms <= ALLOWED_MS and after_mb <= MEMORY_MORE * before_mb
     return {"attacks": attacks, "within": within}
 
