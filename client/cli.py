@@ -19,6 +19,8 @@ COMMANDS = {
     "join": "join a table that somebody hosts",
     "web": "serve a web page where others can join a table with only a browser",
     "clock": "time a Charleston with real tiles, step by step, for a set of heats",
+    "deal": "lay out a deal with real tiles: a sheet to print, for one or two people",
+    "set": "a set to take home: make one, play it alone, hand in, compare",
     "drills": "practise one decision at a time, or whole heats that tempt you",
     "review": "review a heat step by step: times, losses and luck",
     "ask": "ask the coach about a rack of real tiles: what to pass, keep or discard",
@@ -60,7 +62,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         command = import_module(f"client.commands.{first}")
         parser = Parser(first, COMMANDS.get(first, ""))
         command.add_arguments(parser)
-        exit_code: int = command.run(parser.parse_args(words[1:]))
+        exit_code: int = command.run(parser.parse_intermixed_args(words[1:]))
     except BadArgument as error:
         complain(*error.args)
         return 2

@@ -20,6 +20,11 @@ def say(*lines: object) -> None:
         _write(sys.stdout, f"{harmless(line)}\n")
 
 
+def new_sheet() -> None:
+    """Begin a new sheet of paper, where standard output goes to a printer or a file; on a terminal leave a gap."""
+    _write(sys.stdout, "\n" if is_terminal(sys.stdout) else "\f")
+
+
 def complain(*lines: object) -> None:
     """Write lines to standard error at once."""
     for line in lines:

@@ -35,6 +35,13 @@ def some(count: int, thing: str) -> str:
     return f"{count} {thing}{'' if count == 1 else 's'}"
 
 
+def too_blind(most: int) -> str:
+    """Return why so many tiles cannot go unseen."""
+    if not most:
+        return "No tile can be passed on unseen at this step."
+    return f"At this table at most {'one tile' if most == 1 else 'two tiles'} may go unseen."
+
+
 def balance_words(ledger: "Ledger") -> str:
     """Return a heat's balance of points in one sentence; luck is rounded so that the printed figures add up.
 
@@ -47,3 +54,11 @@ def balance_words(ledger: "Ledger") -> str:
     gifts = f", gifts {given:+.1f}" if given else ""
     luck = final - start + loss - given
     return f"From {start:.1f} points: luck {luck:+.1f}, lost {loss:.1f}{clock}{gifts}, ends with {final:.1f}."
+
+
+def enough(wanted: int, blind: int) -> str:
+    """Return why no more tiles are lifted, where so many are wanted and lifted."""
+    if wanted == 0:
+        return "All three go unseen; press 0 to choose your own." if blind else "No tile is asked of you now."
+    have = f"{wanted} are lifted" if wanted > 1 else "One is lifted"
+    return f"{have} already: drop one first, or take all back with u."

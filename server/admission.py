@@ -16,7 +16,7 @@ from concurrent.futures import Executor, ThreadPoolExecutor
 from contextlib import asynccontextmanager
 from typing import Literal
 
-from pydantic import ConfigDict
+from pydantic import ConfigDict, Field
 
 from server.bucket import Bucket
 from server.clock import StallWatch, now_ms
@@ -34,15 +34,16 @@ from server.table.seating import Seating
 from shared.codec import BadFrame, Codec
 from shared.records import Record
 from shared.visitors import is_our_page
-from shared.wire.messages import FRAME_LIMIT, PROTOCOL, TO_SERVER, Close, Hello
+from shared.wire.messages import FRAME_LIMIT, HELLO_MS, PROTOCOL, TO_CLIENT, TO_SERVER, Close, Hello, Refused
 
 log = logging.getLogger("racktempo.admission")
 STALL_APART_MS = 20
 """Tables handle a stall one after the other: all at once would cause the next stall."""
 TELL_STALLS_MS = 1_000
 """A table handles stalls at most this often; with many tables, each does so less often."""
-HELLO_S = 5.0
-"""How long a client may take to say hello."""
+HELLO_S = HELLO_MS / 1_000
+NONSENSE, NONSENSE_PER_S = 8, 1
+"""How many commands with values that cannot be a line may send at once, and a second after that."""
 RETURNS, RETURNS_PER_S, RETURNED_KEPT = 32, 4, 4_096
 """How often somebody may come back to one seat: at once, and a second after that. Each time all at the table are shown
 it anew. And of how many seats that is remembered."""
@@ -60,6 +61,18 @@ class _AnyHello(Record):
 
 
 _ANY_HELLO: Codec[_AnyHello] = Codec(_AnyHello, FRAME_LIMIT)
+
+
+class _AnyCommand(Record):
+    """What a command has even if its values cannot be."""
+
+    model_config = ConfigDict(extra="ignore")
+
+    kind: Literal["command", "desk command"]
+    id: int = Field(ge=1, le=2**53)
+
+
+_ANY_COMMAND: Codec[_AnyCommand] = Codec(_AnyCommand, FRAME_LIMIT)
 
 
 class _Unwelcome(Exception):
@@ -132,7 +145,9 @@ class Admission:
             keeper.stalled(by_ms, number * STALL_APART_MS, max(TELL_STALLS_MS, len(self.keepers) * STALL_APART_MS))
 
     async def close_lines(self, code: int, text: str) -> None:
-        """Close every client's line with a reason, in bounded time."""
+        """Close every client's line with a reason, in bounded time; where an evening is over, that is the reason."""
+        if self.club and self.club.club.record.phase == "over":
+            code, text = Close.TABLE_CLOSED, "The evening is over."
         lines = [line for keeper in self.keepers for line in keeper.lines.values()]
         lines += self.club.lines if self.club else []
         for line in lines:
@@ -160,9 +175,17 @@ class Admission:
             await asyncio.wait([sender])
 
     async def _pass_on(self, wire: Wire, line: Outbox) -> None:
+        nonsense = Bucket(NONSENSE_PER_S, NONSENSE)
         while True:
             frame, at_ms = await wire.read()
-            message = TO_SERVER.unpack(frame)
+            try:
+                message = TO_SERVER.unpack(frame)
+            except BadFrame as error:
+                if not line.is_welcome or not nonsense.take(at_ms):
+                    raise
+                number = _ANY_COMMAND.unpack(frame).id
+                line.tell(TO_CLIENT.pack(Refused(id=number, code="no such value", text=str(error), late_ms=None)))
+                continue
             if isinstance(message, Hello) or not line.receiver:
                 raise BadFrame("Only the first message may be hello.")
             if not line.is_welcome:

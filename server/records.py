@@ -202,10 +202,20 @@ class SeatReview(Record):
     reviewed: Reviewed | None
 
 
+class Watched(Record):
+    """A teacher, and the last heat of which they may have seen racks."""
+
+    token_hash: bytes
+    name: str
+    heat: int
+
+
 class ClubRecord(Record):
     """An evening. opened counts the tables that ever were; closed_round is the last heat that no table plays any
     more, and whose racks may be told; waiting are people without a chair, the longest first; master is where the
-    secrets of a common deal come from."""
+    secrets of a common deal come from. A place in the standings needs ranked_from heats (0: a set's less one); wait_ms
+    is how long a table waits for one person (0: for ever). watched are the teachers who were here, with the last heat
+    that was running meanwhile."""
 
     id: str
     name: str
@@ -223,6 +233,14 @@ class ClubRecord(Record):
     desks: tuple[DeskClient, ...] = ()
     teacher: bool = False
     phase: Literal["open", "over"] = "open"
+    ranked_from: int = 0
+    wait_ms: int = 60_000
+    watched: tuple[Watched, ...] = ()
+
+    @property
+    def least(self) -> int:
+        """How many heats a place in the standings needs."""
+        return self.ranked_from or max(1, self.settings.heats - 1)
 
     def with_(self, **changes: object) -> "ClubRecord":
         """Return the record with some fields changed."""

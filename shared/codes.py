@@ -15,6 +15,8 @@ WORDS_EACH = 3
 FIRST_LETTERS = 4
 """A word may be cut to so many letters: no two of the list begin alike."""
 LONGEST_CODE = 100
+TEACHER = "teacher"
+"""The word before a code that lets a teacher in; no code has four words, so it is never one of the code's own."""
 _LIST = """
 abacus accent account acorn acrobat address admiral adobe advice affair agenda airport alarm album alley almanac
 almond alphabet alpine amazing amount amuse anchor animal ankle annual antique antler anvil apart apricot apron arbor
@@ -117,6 +119,18 @@ def one_reading(typed: str) -> str:
     """Return a code as bare text however it was typed, or, if it is none of ours, its letters and digits."""
     found = readings(typed)
     return next(iter(found)) if len(found) == 1 else bare(typed)
+
+
+def teachers_code(typed: str) -> str | None:
+    """Return the code that follows the word "teacher", as a desk shows it for teachers; None for any other code.
+
+    >>> teachers_code("Teacher maple-otter-lemon-07")
+    'maple-otter-lemon-07'
+    >>> teachers_code("teacher-otter-lemon-07") is None
+    True
+    """
+    parts = re.fullmatch(rf"\s*{TEACHER}[\s-]*(.+)", typed, re.IGNORECASE)
+    return parts[1].strip() if parts and not readings(typed) and readings(parts[1]) else None
 
 
 def _split(letters: str, words: int) -> list[tuple[str, ...]]:

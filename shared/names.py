@@ -7,9 +7,9 @@ text as once. It does not escape markup: a screen must draw names as plain text.
 import unicodedata
 
 NAME_CELLS = 16
+"""The longest name, in terminal cells."""
 BOTH_CELLS = 40
 """Room for two names: of a person, and of who played on."""
-"""The longest name, in terminal cells."""
 _MARKS = 2
 """The most combining marks on one letter; more would cover the lines above and below."""
 _BLANKS = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u180b\u180c\u180d\u180f\u2800\u3164\uffa0")
@@ -44,6 +44,20 @@ def clean_name(text: str, default: str = "", cells: int = NAME_CELLS) -> str:
             break
         kept.append(char)
     return " ".join("".join(kept).split()) or default
+
+
+def too_long(text: str) -> str:
+    """Return in a sentence that a name would be cut, and to what; nothing if it fits.
+
+    >>> too_long("Ann of the Boat")
+    ''
+    >>> too_long("Ann of the Boathouse")
+    'A name has room for 16 letters; this one would be cut to "Ann of the Boath".'
+    """
+    short = clean_name(text)
+    if clean_name(text, cells=200) == short:
+        return ""
+    return f'A name has room for {NAME_CELLS} letters; this one would be cut to "{short}".'
 
 
 def skeleton(name: str) -> str:

@@ -3,17 +3,19 @@
 A change of the settings changes all of these. tests/test_versions.py freezes what belongs to each number.
 """
 
-PROTOCOL = 4
+PROTOCOL = 5
 """The messages. Client and server must hold the same number; a different one is refused with both named."""
-HEAT_FILE = 4
+HEAT_FILE = 5
 """A whole heat (.heat)."""
-SEAT_FILE = 4
+SEAT_FILE = 5
 """A heat as one seat lived it (.seat), also in the history."""
-STORE = 6
+STORE = 7
 """A host's tables and evenings (SQLite)."""
+SET_FILE = 1
+"""What is known on a machine of a set to take home."""
 RESULT_FILE = 1
 """What somebody hands in of a set to take home; its heats have versions of their own."""
-PRESET = 4
+PRESET = 5
 """What a preset holds besides settings; from 2 on the name of a card. The file itself holds no number."""
 COACH = "racktempo coach 4"
 """The coach, kept with every loss: raise it when the same heat would get other numbers, or numbers in another unit."""

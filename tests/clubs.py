@@ -58,6 +58,7 @@ class ClubEvening:
         self.files: dict[str, list[HeatFile | OwnHeat]] = defaultdict(list)
         self.sent_home: list[bytes] = []
         self.has_coach = False
+        self.away: set[str] = set()
         self.watches: dict[str, WallWatch] = {}
         for _ in range(tables):
             self.do(OpenTable())
@@ -69,6 +70,16 @@ class ClubEvening:
         for number, outputs in out.tables.items():
             for output in outputs:
                 self.take_from(number, output)
+        for number, table in self.club.open_tables.items():
+            here = frozenset(chair for chair in table.people if self.name_at(number, chair) not in self.away)
+            if here != table.connected:
+                self.take_from(number, table.lines_are(here, self.now_ms))
+
+    def lose(self, name: str) -> None:
+        """Cut somebody's line."""
+        number, chair = self.where(name)
+        self.away.add(name)
+        self.take_from(number, self.club.tables[number].disconnected(chair, self.now_ms))
 
     def take_from(self, number: int, output: Output) -> None:
         """Keep what people of a table are told, let its bots think, and tell the club of a heat's end."""
@@ -101,9 +112,10 @@ class ClubEvening:
 
     def come(self, name: str) -> tuple[int, int]:
         """Let somebody come in with the evening's code; return table and chair, (0, 0) for whoever waits."""
+        self.away.discard(name)
         token = self.tokens.setdefault(name, name.encode().ljust(16, b"."))
         place = self.club.place_of(token)
-        newcomer = Chair(sitter="person", token_hash=hash_token(token))
+        newcomer = Chair(sitter="person", name=name, token_hash=hash_token(token))
         found = (place.table, place.chair) if place else self.club.free_place(newcomer)
         if not found or not found[0]:
             self.club.wait(name, token)

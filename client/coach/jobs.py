@@ -12,9 +12,10 @@ from shared.coach.asking import answer
 from shared.coach.coach import Coach, coach_of
 from shared.coach.decisions import Judgement, judge
 from shared.coach.decisions import decision_of as decision_of
+from shared.coach.filling import Filled, Turn, filling, one_game
 from shared.coach.fresh import decisions_of_rack as decisions_of_rack
 from shared.coach.fresh import fresh_decision
-from shared.coach.heats import ToReview
+from shared.coach.heats import ToReview, comes_to
 from shared.coach.heats import review_heat as _review_heat
 from shared.coach.heats import to_review as to_review
 from shared.coach.known import Known
@@ -24,6 +25,7 @@ from shared.coach.review import Compared, Review, compare, seed_of
 from shared.coach.review import look_ahead as _look_ahead
 from shared.coach.seen import position_now, position_seen
 from shared.coach.tempting import tempting
+from shared.measures.side_by_side import HeatFound, StepFound
 from shared.rules.decisions import Answer, Decision, Drill
 from shared.rules.drills import Laid, Tempting
 from shared.rules.seat_heat import SeatStep
@@ -36,6 +38,27 @@ _KNOWN = Known()
 def review_heat(asked: ToReview) -> Iterator[Review]:
     """Yield the growing review of a heat; what was asked while it ran is not asked again."""
     yield from _review_heat(asked, known=_KNOWN)
+
+
+def look_at_handed(asked: ToReview) -> HeatFound:
+    """Return what the review of a heat comes to, step by step, for a comparison with others."""
+    *_, whole = review_heat(asked)
+    steps = []
+    for step in whole.steps:
+        if step.verdict and step.lived.step.step != "plan":
+            best = step.verdict.ways[0]
+            steps.append(
+                StepFound(
+                    step=step.lived.step.step,
+                    best=() if best.says else best.ranked.tiles,
+                    blind=best.ranked.blind,
+                    says=best.says,
+                    words=best.words,
+                    cost=step.verdict.loss,
+                    close=step.verdict.too_close,
+                )
+            )
+    return HeatFound(reviewed=comes_to(whole), steps=tuple(steps))
 
 
 def look_ahead(card: str, asked: Asked) -> None:
@@ -92,6 +115,16 @@ def answer_asked(card: str, asked: AskedRack) -> RackAnswer:
     if isinstance(position, str):
         raise ValueError(position)
     return answer(_coach(card), asked.question, position, asked.step)
+
+
+def fill_rack(card: str, position: Position, seed: int) -> Iterator[Filled]:
+    """Yield what came of a rack that is played on many times, as far as it has come."""
+    yield from filling(_coach(card), position, seed)
+
+
+def play_once(card: str, position: Position, seed: int) -> tuple[Turn, ...]:
+    """Return one game of a rack that is played on, turn by turn."""
+    return one_game(_coach(card), position, seed)
 
 
 def lay_drill(card: str, kind: Tempting, settings: Settings, key: bytes) -> Laid:

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from client.models.ask import Asked as AskedRack
     from shared.coach.asking import Answer as RackAnswer
     from shared.coach.decisions import Judgement
+    from shared.coach.filling import Filled, Turn
     from shared.coach.passes import Position
     from shared.coach.review import Compared, Review
 
@@ -132,6 +133,37 @@ class Coaching:
         """
         jobs = await _jobs()
         found: RackAnswer = await self._service.one(jobs.answer_asked, card, asked)
+        return found
+
+    async def after(self, heat: SeatHeat) -> tuple[str, "Position"]:
+        """Return the text of a heat's card, and what its seat knew after the last pass.
+
+        Raises:
+            ValueError: with a sentence.
+        """
+        jobs = await _jobs()
+        asked = await asyncio.to_thread(lambda: jobs.to_review(heat, text_for(heat)))
+        return asked.card, asked.lived.final
+
+    async def filling(self, card: str, position: "Position", seed: int) -> AsyncGenerator["Filled", None]:
+        """Yield what came of a rack that is played on many times, as far as it has come; closing it stops the coach.
+
+        Raises:
+            ValueError: with a sentence.
+        """
+        jobs = await _jobs()
+        async with aclosing(self._service.each(jobs.fill_rack, card, position, seed)) as answers:
+            async for filled in answers:
+                yield filled
+
+    async def one_game(self, card: str, position: "Position", seed: int) -> "tuple[Turn, ...]":
+        """Return one game of a rack that is played on, turn by turn.
+
+        Raises:
+            ValueError: with a sentence.
+        """
+        jobs = await _jobs()
+        found: tuple[Turn, ...] = await self._service.one(jobs.play_once, card, position, seed)
         return found
 
     async def judge(self, decision: Decision, answer: Answer | None) -> "Judgement":

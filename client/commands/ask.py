@@ -35,12 +35,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--looks", dest="draws", help=argparse.SUPPRESS)  # its name in the version before this one
     parser.add_argument("--fill", action="store_true", help="play the rack on after the passing: does it fill?")
     parser.add_argument("--top", default="5", metavar="N", help="how many hands and passes to print; default: 5")
+    parser.add_argument("--plain", action="store_true", help="without tiles: questions in plain lines")
     parser.add_argument("--json", action="store_true", help="print every hand and every pass as one JSON object")
 
 
 def run(args: argparse.Namespace) -> int:
     """Answer."""
-    if not args.rack:
+    if args.plain and args.rack:
+        raise BadArgument("--plain asks for the tiles itself; leave them out.")
+    if not args.rack and not args.plain:
         from client.tui.ports import AtAsk
         from client.tui.run import show
 
@@ -56,6 +59,10 @@ def run(args: argparse.Namespace) -> int:
     except BadCard as bad:
         complain(*bad.faults)
         return 2
+    if args.plain:
+        from client.plain.ask import ask_plainly
+
+        return ask_plainly(found.card)
     rack = _tiles(" ".join(args.rack), found.card.year)
     passed = _tiles(args.passed, found.card.year, "--passed: ")
     if args.fill and args.step:

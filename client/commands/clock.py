@@ -4,7 +4,7 @@ import argparse
 from functools import partial
 from typing import TYPE_CHECKING
 
-from client.commands.options import BadArgument, Hosting, add_hosting, hosting_of, settings_of, yes
+from client.commands.options import BadArgument, Hosting, add_hosting, hosting_of, name_of, settings_of, yes
 from client.console import complain
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ def run(args: argparse.Namespace) -> int:
 
         return show(AtClock(settings, args.bell), "")
     try:
-        return _together(hosting, settings, args.name, args.bell)
+        return _together(hosting, settings, name_of(args), args.bell)
     except ValueError as error:
         complain(error)
         return 1

@@ -31,13 +31,22 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--name", default="Club night", metavar="NAME", help="the name of the evening")
     parser.add_argument("--same-deal", action="store_true", help="every table plays the same deal, seat for seat")
     parser.add_argument("--headless", metavar="PLAN", type=Path, help="no screen: run the evening by this TOML plan")
+    parser.add_argument("--plan-example", action="store_true", help="print a plan with comments, to begin from")
+    parser.add_argument(
+        "--wall", action="store_true", help="with --at: a screen for the wall of the room, by the guests' code"
+    )
     parser.add_argument("--at", metavar="ADDRESS[:PORT]", help="run an evening that another machine hosts")
-    parser.add_argument("--code", metavar="CODE", help="with --at: the desk's code")
+    parser.add_argument("--code", metavar="CODE", help="with --at: the desk's code, or with --wall the guests'")
     add_hosting(parser, "evening")
 
 
 def run(args: argparse.Namespace) -> int:
     """Run an evening."""
+    if args.plan_example:
+        from client.hosting.evening_plan import EXAMPLE
+
+        say(*EXAMPLE.splitlines())
+        return 0
     hosting = hosting_of(args)
     try:
         if args.at:
@@ -46,6 +55,8 @@ def run(args: argparse.Namespace) -> int:
         raise BadArgument(str(error)) from error
     if bool(args.at) != bool(args.code):
         raise BadArgument("--at and --code go together.")
+    if args.wall and not args.at:
+        raise BadArgument("--wall needs --at and --code; at the desk itself, w shows the wall's screen.")
     if not re.fullmatch("[0-9]{1,3}", args.tables) or not 1 <= int(args.tables) <= _MOST:
         raise BadArgument(f"--tables is {args.tables!r}; it must be a whole number from 1 to {_MOST}.")
     try:
@@ -91,9 +102,9 @@ def _with_screen(args: argparse.Namespace, hosting: Hosting) -> int:
     from client.tui.run import show
 
     if args.at:
-        from client.connection.join import open_far_desk
+        from client.connection.join import open_beside
 
-        return show(AtDesk(partial(open_far_desk, args.at, args.code)), "")
+        return show(AtDesk(partial(open_beside, args.at, args.code, "watcher" if args.wall else "desk"), args.wall), "")
     from client.hosting.evening import left_unfinished, open_desk
 
     settings = settings_of(args)

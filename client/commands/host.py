@@ -10,6 +10,7 @@ from client.commands.options import (
     card_named,
     card_of,
     hosting_of,
+    name_of,
     settings_of,
     yes,
 )
@@ -35,7 +36,7 @@ def run(args: argparse.Namespace) -> int:
         if args.headless:
             from client.hosting.table import host_headless
 
-            return host_headless(settings, args.name, hosting.port, hosting.go_on, hosting.tls, card)
+            return host_headless(settings, name_of(args), hosting.port, hosting.go_on, hosting.tls, card)
         return _with_screen(args, hosting, settings, card)
     except ValueError as error:
         complain(error)
@@ -47,7 +48,7 @@ def _with_screen(args: argparse.Namespace, hosting: Hosting, settings: "Settings
     from client.tui.ports import AtHost, AtSolo
     from client.tui.run import show
 
-    go_on, name = hosting.go_on, args.name
+    go_on, name = hosting.go_on, name_of(args)
     left = left_unfinished()
     if left and go_on == "ask":
         go_on = "resume" if yes(f"{left} Go on with it? ") else "fresh"

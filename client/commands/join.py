@@ -2,7 +2,7 @@
 
 import argparse
 
-from client.commands.options import BadArgument, card_of
+from client.commands.options import BadArgument, card_of, name_of
 from client.connection.address import BadAddress, read_address
 
 
@@ -26,12 +26,12 @@ def run(args: argparse.Namespace) -> int:
             read_address(args.address)
         except BadAddress as error:
             raise BadArgument(str(error)) from error
-    card = card_of(args)
+    card, name = card_of(args), name_of(args)
     if not args.plain:
         from client.tui.ports import AtJoin
         from client.tui.run import show
 
-        return show(AtJoin(args.address or "", args.code or "", args.card or ""), args.name or "")
+        return show(AtJoin(args.address or "", args.code or "", args.card or ""), name)
     needed = {"ADDRESS": args.address, "--name": args.name, "--code": args.code}
     missing = [word for word, given in needed.items() if not given]
     if missing:
@@ -39,4 +39,4 @@ def run(args: argparse.Namespace) -> int:
     from client.connection.join import open_join
     from client.plain.run import play_plainly
 
-    return play_plainly(open_join(args.address, args.name, args.code, card), None)
+    return play_plainly(open_join(args.address, name, args.code, card), None)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal, NoReturn
 
 from client.console import BadArgument as BadArgument
 from client.console import ask
+from shared.names import too_long
 
 if TYPE_CHECKING:
     from client.setup import Setup
@@ -52,6 +53,14 @@ class Parser(argparse.ArgumentParser):
             choices = found[3].replace("'", "")
             raise BadArgument(f"{found[1]} cannot be {found[2]}; it is one of {choices}.")
         raise BadArgument(f"{message[:1].upper()}{message[1:]}; see {self.prog} --help.")
+
+
+def name_of(args: argparse.Namespace) -> str:
+    """Return the name that somebody wants at a table. Raises BadArgument if it would be cut."""
+    name: str = args.name or ""
+    if cut := too_long(name):
+        raise BadArgument(cut)
+    return name
 
 
 def add_settings(parser: argparse.ArgumentParser) -> None:

@@ -442,14 +442,18 @@ def _unreachable(error: Exception, address: Address) -> str:
         case InvalidStatus() if error.response.status_code == 403:
             return f"The table at {address} refuses connections through this address."
         case WebSocketException() | EOFError():
-            return f"The program at {address} is not a racktempo table."
+            hint = "" if address.private else " If the host's screen shows wss:// before the address, write it too."
+            return f"The program at {address} does not answer as a racktempo table.{hint}"
         case socket.gaierror():
             return f"There is no machine named {address.host}."
         case ssl.SSLCertVerificationError():
             fault = error.verify_message.rstrip(".")
             return f"The connection to {address} cannot be encrypted; its certificate is bad: {fault}.{_SELF_MADE}"
         case ssl.SSLError():
-            return f"The connection to {address} cannot be encrypted: there is no working TLS at this port."
+            return (
+                f"The connection to {address} cannot be encrypted: there is no working TLS at this port."
+                " If the host's screen shows the address without wss://, leave that out; others can then read along."
+            )
         case TimeoutError():
             return f"{address} does not answer; a firewall may be in the way."
         case OSError() if error.errno == errno.ECONNREFUSED or errno.ECONNREFUSED in numbers:

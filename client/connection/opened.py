@@ -35,7 +35,7 @@ class Opened:
     network. announce(addresses, say) tells the local network that there is a table at these addresses and no others;
     say is given one sentence if it cannot. who_reads is a sentence on who can read what is sent, for a host. card is
     the text of one's own copy of the table's card, if one was named. alone says that this
-    machine keeps the table and nobody else can come.
+    machine keeps the table and nobody else can come. at and code are how guests come in, for a wall's screen.
     """
 
     line: Line
@@ -45,6 +45,8 @@ class Opened:
     who_reads: str = ""
     card: str = ""
     alone: bool = False
+    at: str = ""
+    code: str = ""
 
 
 Opening = AbstractAsyncContextManager[Opened]
@@ -61,7 +63,7 @@ class WayIn:
         self.addresses: tuple[str, ...] = ()
         self.beacon = ""
         if opened is not None:
-            self.show(opened.addresses)
+            self.show(opened.addresses or ((opened.at,) if opened.at else ()))
 
     @property
     def all_addresses(self) -> Mapping[str, str]:
@@ -72,6 +74,11 @@ class WayIn:
     def who_reads(self) -> str:
         """A sentence on who can read what is sent, for a host."""
         return self._opened.who_reads if self._opened else ""
+
+    @property
+    def code(self) -> str:
+        """The code by which guests come in, where this client was given it for a wall's screen."""
+        return self._opened.code if self._opened else ""
 
     def show(self, addresses: tuple[str, ...]) -> None:
         """Show these addresses to guests, and announce the table at no others."""

@@ -7,7 +7,7 @@ have none. The last sets that are not over are kept; the newest is the one that 
 import os
 import secrets
 import time
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import AbstractAsyncContextManager, asynccontextmanager, suppress
 from dataclasses import dataclass
 from functools import partial
@@ -82,16 +82,20 @@ async def open_solo(
     go_on: bool = False,
     kept: bool = True,
     laid: tuple[Laid, ...] = (),
+    title: str = NAME,
+    folder: Path | None = None,
+    watch: Callable[[TableRecord], None] = lambda record: None,
 ) -> AsyncIterator[Opened]:
     """Open a table for one with three bots; with go_on the set that waits, paused, as it was left.
 
     card is the text of the card to play by, the practice card if empty. Without kept, nothing of the table is kept for
-    later. With laid heats it is a drill, never kept.
+    later. With laid heats it is a drill, never kept. title is what the table is called, folder where it is kept;
+    watch is told its record when it opens and when it closes, and may raise ValueError or OSError.
 
     Raises:
         ValueError: it could not be opened; the message is one sentence.
     """
-    folder, kept = solo_folder(), kept and not laid
+    folder, kept = folder or solo_folder(), kept and not laid
     waiting = waiting_set(folder) if go_on else None
     if go_on and waiting is None:
         raise ValueError("No set waits to be gone on with, or another program plays it.")
@@ -103,7 +107,7 @@ async def open_solo(
     host = partial(
         host_table,
         settings=settings,
-        name="Drill" if laid else NAME,
+        name="Drill" if laid else title,
         stored=waiting.stored if waiting else None,
         card=card,
         host="127.0.0.1",
@@ -120,12 +124,15 @@ async def open_solo(
             if kept:
                 remember(token, known)
             assert isinstance(record, TableRecord)
+            watch(record)
             own_name = record.chairs[record.host or 0].name if waiting else name
             line = Link(Address("127.0.0.1", hosted.listener.port), own_name, record.code, known)
             try:
                 yield Opened(line, card=text_of(record, card, find_played), alone=True)
             finally:
+                assert isinstance(hosted.record, TableRecord)
                 phase = hosted.record.phase
+                watch(hosted.record)
     finally:
         if kept and phase in ("seating", "over"):
             _remove(path)

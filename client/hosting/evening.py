@@ -195,7 +195,8 @@ async def follow(
             opened.line.close()
             await asyncio.gather(carrying, return_exceptions=True)
     day = f"{datetime.date.today():%Y-%m-%d}"
-    faults = write_evening(run.played, plan.name, day, {key: Path(path) for key, path in plan.files.items()})
+    files = {key: Path(path) for key, path in plan.files.items()}
+    faults = write_evening(run.played, plan.name, day, files, run.least)
     for sentence in (*faults, "The evening is over."):
         say(sentence)
     return 1 if faults else 0
@@ -209,6 +210,7 @@ class _Run:
         self.view: ClubView | None = None
         self.played: tuple[Played, ...] = ()
         self.is_over = False
+        self.least = 1
         self.looked = self.to_look_at = self._told_looked = self._told_ms = 0
         self.trouble = ""
 
@@ -226,7 +228,7 @@ class _Run:
     def hear(self, heard: Heard) -> None:
         match heard:
             case ClubView():
-                self.view, self.is_over = heard, heard.over
+                self.view, self.is_over, self.least = heard, heard.over, heard.least
                 self.looked, self.to_look_at = heard.looked, heard.to_look_at
             case Evening():
                 heats = {one.heat for one in heard.played} - {one.heat for one in self.played}

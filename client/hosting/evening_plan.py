@@ -2,24 +2,7 @@
 
 Pure: no file is opened and no clock read here. A plan with faults is not used at all, and every fault is reported in a
 sentence of its own. At each moment the plan looks at the evening as the desk sees it and says at most one thing, so
-that it can be taken up in the middle after a new start.
-
-    name = "Tuesday at the Boathouse"
-    tables = ["By the window", "Corner"]   # or a number
-    start = "when full"                    # or "19:30", or one time for each heat: ["19:30", "19:50", "20:10"]
-    pause = "2:00"                         # between heats, where no time is given for each
-    countdown = "0:10"
-    card = "pier"                          # a card's name or file; --card wins over it
-    wait = "5:00"                          # with "when full": start with bots after this long all the same
-
-    [settings]                             # what a preset may hold
-    heats = 3
-    same_deal = true
-
-    [files]
-    heats = "heats.csv"
-    standings = "standings.csv"
-    page = "evening.html"
+that it can be taken up in the middle after a new start. EXAMPLE is a plan with all that it may hold.
 """
 
 import re
@@ -36,8 +19,42 @@ from shared.times import time_ms_of
 from shared.toml import read_table
 from shared.troubles import quoted
 from shared.wire.club_views import ClubView
-from shared.wire.desk_intents import COUNTDOWN_MS, MOST_TABLES, DeskIntent, EndEvening, RunClocks, StartAll
+from shared.wire.desk_intents import (
+    COUNTDOWN_MS,
+    MOST_TABLES,
+    DeskIntent,
+    EndEvening,
+    RankFrom,
+    RunClocks,
+    StartAll,
+    WaitFor,
+)
 
+EXAMPLE = """\
+# A plan for an evening that runs itself: racktempo desk --headless THIS_FILE
+# Every line may be left out; what it says then is in brackets.
+
+name = "Tuesday at the Boathouse"     # shown to everybody ["Club night"]
+tables = ["By the window", "Corner"]  # names, or how many [1]
+start = "when full"                   # or "19:30", or one time for each heat: ["19:30", "19:50", "20:10"] ["when full"]
+wait = "5:00"                         # with "when full": begin with bots after this long all the same [for ever]
+countdown = "0:10"                    # from the announcement to the start of all tables ["0:10"]
+pause = "2:00"                        # between heats, where no time is given for each ["2:00"]
+patience = "1:00"                     # a table waits so long for one person who is away or not ready ["1:00"]
+places_from = 2                       # a place in the standings takes so many heats [all but one of a set]
+card = "practice"                     # a card of hands, by its name or file; --card wins over it ["practice"]
+
+[settings]                            # what a preset may hold: racktempo host shows all of it
+level = "3:00"                        # for all steps of a heat together ["3:00"]
+heats = 3                             # [3]
+same_deal = true                      # every table plays the same deal, seat for seat [false]
+
+[files]                               # written at the end; without a line here, not at all
+heats = "heats.csv"                   # every heat: seconds by step, points lost
+standings = "standings.csv"           # what the screen shows
+page = "evening.html"                 # both, with plots, to look at and to print
+"""
+"""What racktempo desk --plan-example prints."""
 MOST_BYTES = 64 * 1024
 PAUSE_MS = 120_000
 _WHEN_FULL = "when full"
@@ -60,6 +77,8 @@ class Plan:
     pause_ms: int = PAUSE_MS
     countdown_ms: int = COUNTDOWN_MS
     wait_ms: int | None = None
+    patience_ms: int | None = None
+    places_from: int = 0
     files: Mapping[str, str] = field(default_factory=dict)
     card: str = ""
 
@@ -88,7 +107,19 @@ def read_plan(data: bytes) -> Plan:
     if isinstance(values, str):
         raise BadPlan(values)
     faults: list[str] = []
-    known = ("name", "tables", "start", "pause", "countdown", "wait", "card", "settings", "files")
+    known = (
+        "name",
+        "tables",
+        "start",
+        "wait",
+        "countdown",
+        "pause",
+        "patience",
+        "places_from",
+        "card",
+        "settings",
+        "files",
+    )
     faults += [
         f"A plan has no field {quoted(key)}; it may have {', '.join(known)}." for key in values if key not in known
     ]
@@ -101,11 +132,14 @@ def read_plan(data: bytes) -> Plan:
         pause_ms=_time_ms("pause", values["pause"], faults) if "pause" in values else PAUSE_MS,
         countdown_ms=_time_ms("countdown", values["countdown"], faults) if "countdown" in values else COUNTDOWN_MS,
         wait_ms=_time_ms("wait", values["wait"], faults) if "wait" in values else None,
+        patience_ms=_time_ms("patience", values["patience"], faults) if "patience" in values else None,
+        places_from=_places_from(values.get("places_from", 0), faults),
         card=_card(values, faults),
         files=_files(values.get("files", {}), faults),
     )
-    if plan.countdown_ms > 600_000:
-        faults.append("countdown is longer than ten minutes.")
+    for name, ms in (("countdown", plan.countdown_ms), ("patience", plan.patience_ms or 0)):
+        if ms > 600_000:
+            faults.append(f"{name} is longer than ten minutes.")
     if faults:
         raise BadPlan(" ".join(faults))
     return plan
@@ -118,6 +152,10 @@ def next_order(plan: Plan, view: ClubView, progress: Progress, now_ms: int) -> D
     """
     if view.over or view.starts_in_ms is not None:
         return None
+    if plan.places_from and view.least != plan.places_from:
+        return RankFrom(heats=plan.places_from)
+    if plan.patience_ms is not None and view.wait_ms != plan.patience_ms:
+        return WaitFor(ms=plan.patience_ms)
     running = [table for table in view.tables if table.phase == "heat"]
     if running:
         progress.idle_since_ms = None
@@ -176,6 +214,13 @@ def _tables(value: object, faults: list[str]) -> tuple[str, ...]:
         return tuple(value)
     faults.append(f"tables is {quoted(value)}; it must be a number from 1 to {MOST_TABLES}, or a list of names.")
     return ("",)
+
+
+def _places_from(value: object, faults: list[str]) -> int:
+    if isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= 12:
+        return value
+    faults.append(f"places_from is {quoted(value)}; it must be a whole number from 0 to 12.")
+    return 0
 
 
 def _settings(value: object, faults: list[str]) -> Settings:

@@ -26,7 +26,7 @@ QUESTIONS: dict[Question, str] = {
 USE_WORDS = {"best": "keep", "other": "maybe", "idle": "let go"}
 """What the coach's uses of a tile are called here."""
 DEALER, OTHERS = 14, 13
-Does = Literal["", "back", "more"]
+Does = Literal["", "back", "more", "play"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +82,7 @@ class AskModel:
     @property
     def steps(self) -> tuple[StepName, ...]:
         """The passes that the question can be asked at."""
-        return tuple(step for step in PASSES if self.question == "pass" or STEPS[step].may_blind)
+        return tuple(step for step in PASSES if self.question == "pass" or STEPS[step].blind_at)
 
     @property
     def counted(self) -> str:
@@ -126,6 +126,8 @@ class AskModel:
                 return "back"
             case "f2":
                 return "more"
+            case "f3" if self.question == "fill":
+                return "play"
             case "tab":
                 self.is_before = not self.is_before
             case "up" | "down":

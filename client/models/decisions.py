@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Literal
 
 from client.models.rack import PLACES, HeldRack
 from client.models.table import Stage, StepClock
+from client.text import some
 from shared.rules.decisions import Answer, Decision
 from shared.rules.seats import Seat
 from shared.rules.steps import STEPS
@@ -182,7 +183,7 @@ class Decisions:
                 self.rack = self.rack.moved_cursor(1 if key == "right" else -1)
             case "s":
                 self.rack = self.rack.sorted_by("rank" if self.rack.sort == "suit" else "suit")
-            case "0" | "1" | "2" | "3" if self.decision.may_blind:
+            case "0" | "1" | "2" | "3" if self.decision.most_blind >= int(key):
                 self.blind = int(key)
                 self.rack = self.rack.dropped(self.wanted)
             case "u":
@@ -232,10 +233,13 @@ def question(decision: Decision) -> str:
     match decision.ask:
         case "vote":
             return "Go on to a second Charleston, or stop here?"
+        case "offer" if step and not step.direction:
+            return "One more courtesy: how many tiles would you offer the player beside you?"
         case "offer":
             return "Courtesy: how many tiles would you offer the player across?"
         case "give":
-            return f"Courtesy: {_tiles(decision.give)} for the player across."
+            where = "across" if step and step.direction else "beside you"
+            return f"Courtesy: {_tiles(decision.give)} for the player {where}."
         case "discard":
             return "The Charleston is over. Which tile do you discard first?"
         case "family":
@@ -255,6 +259,8 @@ def known(decision: Decision, write: Callable[[Rack], str] = format_tiles) -> st
     """Return what the player knows besides the rack; write says how tiles are written."""
     wind = Seat(decision.seat).word
     parts = [f"You are {wind}{', the dealer' if decision.seat == Seat.EAST else ''}."]
+    if decision.face_down:
+        parts.append(f"Face down: {some(decision.face_down, 'tile')}.")
     if decision.passed:
         parts.append(f"Passed before: {write(by_suit(decision.passed))}.")
     return " ".join(parts)

@@ -7,11 +7,13 @@ Tables are held in the order of the view; those who wait are held as one more pl
 from dataclasses import dataclass, field
 
 from client.models.session import Meant, Session
-from shared.measures.standings import Standings, standings
+from client.text import some
+from shared.measures.standings import standings
 from shared.names import clean_name
 from shared.rules.intents import GIVE_MORE_MS
 from shared.rules.settings import Settings
-from shared.wire.club_views import ChairShown, ClubView, Evening, TableShown, WaitingShown
+from shared.times import write_time
+from shared.wire.club_views import ChairShown, ClubView, Evening, Ranking, TableShown, WaitingShown, all_places
 from shared.wire.desk_intents import (
     CallOff,
     CloseTable,
@@ -22,6 +24,7 @@ from shared.wire.desk_intents import (
     LetTeacherSee,
     OpenTable,
     PlayBy,
+    RankFrom,
     RenameTable,
     RunClocks,
     SeatAtRandom,
@@ -30,16 +33,21 @@ from shared.wire.desk_intents import (
     SendHome,
     StartAll,
     Unseat,
+    WaitFor,
 )
 
 _SURE = {
-    "c": "Close this table for good? A heat that runs there has no result. Press c again.",
-    "k": "Send this person home? Press k again.",
-    "f": "End the evening for everybody? Press f again.",
-    "l": "Draw lots for all chairs? Press l again.",
+    "c": "Close {table}? {seated} will wait{heat}. Press c again.",
+    "k": "Send {person} home, from {place}? Press k again.",
+    "f": "End the evening for {everybody}? Press f again.",
+    "l": "Draw lots for all chairs of {tables}? Press l again.",
     "q": "If you leave, all tables pause until you go on. Press q again.",
 }
 """Keys that must be pressed twice, and the question after the first."""
+WAITS_MS = (30_000, 60_000, 120_000, 300_000, 0)
+"""How long a table may wait for one person, by a key in turn; 0: for ever."""
+SCROLLS = {"up": -1, "down": 1, "pageup": -10, "pagedown": 10}
+"""How many lines of the standings a key moves."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +60,16 @@ class Spot:
 
 @dataclass(slots=True)
 class DeskModel(Session):
-    """An evening as its desk sees it, or who watches or waits. columns is how many tables stand side by side."""
+    """An evening as its desk sees it, or who watches or waits. columns is how many tables stand side by side; of the
+    standings first is the line at the top and hidden how many stand below the screen; tells_code: the desk's own code
+    is shown."""
 
     view: ClubView | None = None
-    played: Standings = field(default_factory=lambda: standings(()))
+    ranking: Ranking = field(default_factory=lambda: Ranking(speed=(), loss=(), points=()))
     evening: Evening | None = None
+    first: int = 0
+    hidden: int = 0
+    tells_code: bool = False
     at: Spot = Spot(0, 0)
     held: str = ""
     typed: str | None = None
@@ -68,14 +81,26 @@ class DeskModel(Session):
 
     def hear(self, view: ClubView, received_ms: int) -> None:
         """Take in the evening as it stands; what was picked up stays so while the person is here."""
-        self.view, self.received_ms, self.commands = view, received_ms, self.commands.shown()
+        if view.over and not (self.view and self.view.over):
+            self.page = "standings"
+        before, self.view = self.view, view
+        self.received_ms, self.commands = received_ms, self.commands.shown()
+        if self.evening and before and before.least != view.least:
+            self.hear_evening(self.evening)
         if not any(person == self.held for person, _, _ in self._people()):
             self.held = ""
         self.at = self._fitted(self.at)
 
     def hear_evening(self, evening: Evening) -> None:
         """Take in the results."""
-        self.evening, self.played = evening, standings(evening.played)
+        self.evening = evening
+        ranked = standings(evening.played, self.view.least if self.view else 1)
+        self.ranking = Ranking.model_validate(all_places(ranked, ""))
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the evening has ended."""
+        return self.view is not None and self.view.over
 
     # ---- what is known
 
@@ -162,14 +187,18 @@ class DeskModel(Session):
             source, target = Spot(int(numbers[0]), int(numbers[1])), Spot(int(numbers[2]), int(numbers[3]))
             self.held, self.at = self.person_at(source), target
             return self._drop() if self.held else ()
+        elif key in SCROLLS and self.page == "standings":
+            self.first = max(0, min(self.first + SCROLLS[key], self.first + self.hidden))
         elif key in ("up", "down", "left", "right"):
             self._move(key)
         elif key == "v":
-            self.page = "standings" if self.page == "tables" else "tables"
+            self.page, self.first = "standings" if self.page == "tables" else "tables", 0
         elif key in _SURE and asked != key and self._wants_asking(key):
-            self._asked, self.note = key, _SURE[key]
+            self._asked, self.note = key, self._question(key)
         elif key in ("q", "o"):
             return ("leave",) if key == "q" else ("look",)
+        elif key == "w":
+            return ("wall",)
         elif self.is_desk:
             return self._order(key)
         return ()
@@ -183,6 +212,21 @@ class DeskModel(Session):
             case "k":
                 return self.is_desk and bool(self.person_at(self.at))
         return self.is_desk
+
+    def _question(self, key: str) -> str:
+        """Return what is asked before a key does what cannot be undone, with the person and the table by name."""
+        table, person = self.table, self.person_at(self.at)
+        at = next((one for one in self.tables if any(chair.person == person for chair in one.chairs)), None)
+        seated = sum(chair.sitter == "person" for chair in table.chairs) if table else 0
+        return _SURE[key].format(
+            table=table_name(table) if table else "",
+            person=self.name_of(person),
+            place=table_name(at) if at else "those who wait",
+            seated=_people(seated),
+            heat=", no result" if table and table.phase == "heat" else "",
+            everybody=_people(self.people),
+            tables=some(len(self.tables), "table"),
+        )
 
     def _stops_others(self) -> bool:
         """Whether leaving this desk stops others: clocks run, or people are at this machine's tables."""
@@ -239,6 +283,18 @@ class DeskModel(Session):
                 return (SeatAtRandom(),)
             case "t":
                 return (LetTeacherSee(on=not (self.view and self.view.teacher)),)
+            case "d":
+                self.tells_code = not self.tells_code
+            case "i" if self.view:
+                heats = self.view.least % self.view.settings.heats + 1
+                self.note = f"A place in the standings takes {some(heats, 'heat')} now."
+                return (RankFrom(heats=heats),)
+            case "j" if self.view:
+                after = [ms for ms in WAITS_MS if ms > self.view.wait_ms > 0]
+                wait_ms = after[0] if after else WAITS_MS[0] if not self.view.wait_ms else 0
+                words = f"{write_time(wait_ms)} at most" if wait_ms else "as long as it takes"
+                self.note = f"A table waits for one person {words}."
+                return (WaitFor(ms=wait_ms),)
             case "f":
                 return (EndEvening(),)
         return ()
@@ -294,6 +350,16 @@ class DeskModel(Session):
         if spot.table < 0 and (self.waiting or self.held or not self.tables):
             return Spot(-1, max(0, min(spot.chair, len(self.waiting) - 1)))
         return Spot(max(0, min(spot.table, len(self.tables) - 1)), min(spot.chair, 3))
+
+
+def _people(count: int) -> str:
+    return "1 person" if count == 1 else f"{count} people"
+
+
+def table_name(table: TableShown) -> str:
+    """Return a table's name with its number."""
+    name = clean_name(table.name, "table")
+    return name if name == f"Table {table.number}" else f"{name} (table {table.number})"
 
 
 def play_by(settings: Settings) -> DeskIntent:

@@ -1,5 +1,6 @@
 """The guided first heat: no clock, the card for a first evening, and a word at each step on what to look for. Pure."""
 
+from shared.rules.intents import Extend
 from shared.rules.settings import Settings
 from shared.rules.steps import TIMED, StepName
 
@@ -11,7 +12,8 @@ SETTINGS = Settings(
     bot_pace="no wait",
     hints="after each pass",
 )
-"""The rules know no heat without a clock: each step has ten minutes, and the screen shows none of them."""
+"""The rules know no heat without a clock: each step has ten minutes, no screen shows them, and more are asked for."""
+_LAST_MS, _MORE_MS = 60_000, 600_000
 WORDS: dict[StepName, tuple[str, ...]] = {
     "first right": (
         "Three tiles go to the player on your right. Look for what stands together: pairs, neighbours in one suit, one "
@@ -47,3 +49,8 @@ WORDS: dict[StepName, tuple[str, ...]] = {
 }
 """What each step is, and what to look for; one or two sentences each."""
 OFFER = "First time? g plays one guided heat: no clock, easy hands, a word at each step."
+
+
+def more_time(left_ms: int) -> tuple[Extend, ...]:
+    """Return what keeps a step open: ten minutes more in its last one."""
+    return (Extend(by_ms=_MORE_MS),) if left_ms < _LAST_MS else ()

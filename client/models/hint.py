@@ -74,10 +74,13 @@ def _before(heat: HeatView, settings: Settings) -> Asked | None:
     if not done:
         return None
     at, step = done[-1], heat.route[done[-1]]
-    if STEPS[step.step].ask == "plan" or len(step.given) != len(step.came):
+    came, face_down = step.came, 0
+    if STEPS[step.step].ask == "vote" and at and settings.hides(heat.route[at - 1].step):
+        came, face_down = heat.route[at - 1].came, len(heat.route[at - 1].came)
+    elif STEPS[step.step].ask == "plan" or len(step.given) != len(came) + heat.face_down:
         return None
     rack = list(heat.rack)
-    for tile in step.came:
+    for tile in came:
         rack.remove(tile)
     route = (
         *heat.route[:at],
@@ -90,7 +93,8 @@ def _before(heat: HeatView, settings: Settings) -> Asked | None:
             "rack": (*rack, *step.given),
             "route": route,
             "give": len(step.given) + step.blind,
-            "may_blind": settings.may_blind(step.step),
+            "most_blind": settings.most_blind(step.step),
+            "face_down": face_down,
         }
     )
     return Asked(before, step.step, settings, step.given, step.blind, step.by or "person")

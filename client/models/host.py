@@ -3,8 +3,14 @@
 from client.models.session import Meant
 from client.models.settings_form import said_changes
 from client.models.table import TableModel
-from shared.rules.intents import ChangeSettings
+from shared.rules.intents import ChangeSettings, SeatBot
 from shared.rules.settings import Settings
+
+AWAY_MS = 10_000
+"""After so long without somebody a bot is offered."""
+
+GIVEN_BACK = "racks, passes and clocks are as they were."
+"""What everybody is told when the host's program was started again in a heat."""
 
 
 def changed(table: TableModel) -> str:
@@ -27,3 +33,26 @@ def no_change(table: TableModel) -> str:
 def set_to(was: Settings, settings: Settings) -> Meant:
     """Return what to ask so that the table plays by other settings: nothing if they are the same."""
     return () if settings == was else (ChangeSettings(settings=settings),)
+
+
+def long_away(table: TableModel, now_ms: int) -> int | None:
+    """Return the chair of somebody who has been away for a while, where this player may put a bot there."""
+    if not table.may_keep or not table.in_heat:
+        return None
+    return next((chair for chair, since_ms in table.away.items() if now_ms - since_ms >= AWAY_MS), None)
+
+
+def bot_offer(table: TableModel, now_ms: int) -> str:
+    """Return the offer to put a bot on the chair of somebody who is away, in a sentence; nothing if there is none."""
+    chair = long_away(table, now_ms)
+    name = table.chair_name(chair) if chair is not None else ""
+    return f"{name} is away. F5: a bot plays there until {name} is back." if name else ""
+
+
+def seat_bot(table: TableModel, now_ms: int) -> Meant:
+    """Return what the offer's key means."""
+    chair = long_away(table, now_ms)
+    if chair is None:
+        table.note = f"A bot can be put on a chair whose person has been away for {AWAY_MS // 1_000} s."
+        return ()
+    return (SeatBot(chair=chair),)

@@ -35,7 +35,8 @@ def neighbours(table: TableModel) -> tuple[Neighbour, ...]:
     if view is None or heat is None:
         return ()
     me, step = Seat(heat.seat), table.step
-    direction = step.direction if step and step.ask != "offer" else None
+    direction = heat.direction(step.name) if step and step.ask != "offer" else None
+    came_from = direction if step and step.ask == "give" else None
     found = []
     for relation, where in RELATIONS.items():
         seat = me.to(where)
@@ -47,7 +48,7 @@ def neighbours(table: TableModel) -> tuple[Neighbour, ...]:
                 seat.word,
                 _status(heat.seats[seat], chair, step),
                 chair.sitter == "person" and not chair.connected,
-                direction is not None and me.feeder(direction) == seat,
+                direction is not None and (me.to(came_from) if came_from else me.feeder(direction)) == seat,
                 direction is not None and me.to(direction) == seat,
             )
         )
@@ -59,6 +60,8 @@ def _status(seat: SeatView, chair: ChairView, step: Step | None) -> str:
     word = "answered" if seat.answered else "away" if away else "deciding" if seat.owes else "waits"
     if step and step.name in ("second left", "courtesy offer") and seat.vote is not None:
         return f"{word}: {'go on' if seat.vote else 'stop'}"
-    if step and step.name == "courtesy give" and seat.offer is not None:
-        return f"{word}, offered {seat.offer}"
+    offers = {"courtesy give": seat.offer, "side give": seat.side_offer}
+    offer = offers.get(step.name) if step else None
+    if offer is not None:
+        return f"{word}, offered {offer}{f' {seat.side}' if step and step.name == 'side give' and seat.side else ''}"
     return word

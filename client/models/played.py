@@ -1,10 +1,13 @@
 """What is known of heats that are over, and of the club: who played them, and which pages there are. Pure."""
 
+from dataclasses import dataclass
+
+from client.models.heat_end import minutes
 from client.models.table import TableModel
 from shared.names import clean_name
 from shared.rules.intents import ShowRack
 from shared.wire.club_views import ClubPart
-from shared.wire.views import SeatResult
+from shared.wire.views import SeatResult, View
 
 
 def who_played(table: TableModel, seat: SeatResult) -> str:
@@ -25,6 +28,49 @@ def columns(table: TableModel) -> tuple[tuple[str, list[SeatResult]], ...]:
     return tuple((who_played(table, seats[0]), seats) for seats in found.values() if seats in most)
 
 
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A person's heats of a set together; place is by time among those who played the most heats, None below them.
+
+    A heat that a bot played in part counts for nobody.
+    """
+
+    name: str
+    heats: int
+    total_ms: int
+    place: int | None
+
+
+def standing(view: View) -> tuple[Standing, ...]:
+    """Return how the people of a set stand, whatever chairs they had: the quickest first."""
+    totals: dict[int, list[int]] = {}
+    names: dict[int, str] = {}
+    for seat in (seat for result in view.results for seat in result.seats):
+        player, *others = seat.players or (None,)
+        if player and player.person and not others:
+            names[player.person] = "you" if player.person == view.person else clean_name(player.name)
+            totals.setdefault(player.person, []).append(seat.total_ms)
+    most = max(map(len, totals.values()), default=0)
+    ranked = sorted(sum(times) for times in totals.values() if len(times) == most)
+    found = [
+        Standing(names[person], len(times), sum(times), ranked.index(sum(times)) + 1 if len(times) == most else None)
+        for person, times in totals.items()
+    ]
+    return tuple(sorted(found, key=lambda one: (-one.heats, one.total_ms)))
+
+
+def standing_words(view: View) -> str:
+    """Return the standing in one sentence; nothing where a person played alone."""
+    found = standing(view)
+    if len(found) < 2:
+        return ""
+    parts = []
+    for one in found:
+        few = "" if one.place else f" in {one.heats} of {found[0].heats} heats"
+        parts.append(f"{one.place or ''} {one.name} {minutes(one.total_ms)}{few}".strip())
+    return f"Time in all: {', '.join(parts)}."
+
+
 def club_of(table: TableModel) -> ClubPart | None:
     """Return what the club tells, if the table belongs to one."""
     return table.view.club if table.view else None
@@ -37,8 +83,28 @@ def club_pages(table: TableModel) -> tuple[str, ...]:
     if club and club.elsewhere:
         found.append("The same rack at other tables")
     if club and (club.speed or club.loss or club.points):
-        found.append("The evening so far")
+        found.append("The evening's result" if club.over else "The evening so far")
     return tuple(found)
+
+
+def place_words(table: TableModel) -> str:
+    """Return at which table and chair of an evening a player is, or nothing where there is no evening."""
+    return place_of(table.view) if table.view else ""
+
+
+def place_of(view: View) -> str:
+    """Return at which table and chair of an evening a view is, or nothing where there is no evening."""
+    club = view.club
+    if club is None:
+        return ""
+    name, number = clean_name(view.table, "table"), f"Table {club.number}"
+    return f"{name if name == number else f'{name} (table {club.number})'}, chair {view.you + 1}"
+
+
+def evening_words(table: TableModel) -> str:
+    """Return which evening this is, at which table and on which chair, or nothing."""
+    club = club_of(table)
+    return f"{clean_name(club.evening, 'evening', 32)}   {place_words(table)}" if club else ""
 
 
 def show_rack(table: TableModel) -> tuple[ShowRack, ...]:

@@ -1,9 +1,11 @@
 """What is said when a player's time ran out, on screens and in plain lines. Pure."""
 
 from collections import Counter
+from collections.abc import Iterable
 
 from shared.cards.freedom import NUMBERS, listed
 from shared.rules.tiles import Rack, Tile, word
+from shared.wire.views import RouteStep
 
 
 def time_ran_out(given: Rack) -> str:
@@ -24,3 +26,11 @@ def _some_of(tile: Tile, count: int) -> str:
     if count > 1:
         return f"{NUMBERS[count]} {one}{'' if len(tile) == 2 else 's'}"
     return f"{'an' if one[0] in 'e8' else 'a'} {one}"
+
+
+def timeout_note(route: Iterable[RouteStep]) -> str:
+    """Return what went because the time of the last step ran out; nothing if it did not."""
+    done = [step for step in route if step.state == "done"]
+    if not done or done[-1].by != "timeout":
+        return ""
+    return time_ran_out(done[-1].given)

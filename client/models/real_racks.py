@@ -172,7 +172,7 @@ class _Reader:
         tiles = self.tiles(line)
         if tiles is None:
             return None
-        least = PASS if STEPS[step].ask == "pass" and not settings.may_blind(step) else 0
+        least = min(settings.gives(step)) if STEPS[step].ask == "pass" else 0
         if JOKER in tiles:
             self.faults[line] = "A joker is never passed."
         elif held and (missing := [tile for tile in tiles if tiles.count(tile) > held.count(tile)]):
@@ -205,6 +205,12 @@ class _Reader:
 
 def _differ(came: int, went: int, is_at: bool) -> bool:
     return came > went or (came < went and not is_at)
+
+
+def last_rack(typed: Mapping[str, Mapping[str, str]]) -> str:
+    """Return the rack that was typed last at a clock, the final one if it is there; empty if there is none."""
+    racks = [lines.get(FINAL, "").strip() or lines.get(DEALT, "").strip() for lines in typed.values()]
+    return next((rack for rack in reversed(racks) if rack), "")
 
 
 def with_racks(times: SeatHeat, typed: TypedHeat, card: ToldCard) -> SeatHeat:

@@ -146,7 +146,7 @@ def less_words(way: "Way", numbers: bool) -> str:
     if not way.place:
         return "best"
     less = f"-{way.loss.points:.1f} ± {way.loss.se:.1f}" if numbers else _plainly(way.loss.points)
-    return f"{less}, too close" if way.loss.points < 2 * way.loss.se else less
+    return f"{less}, too close" if way.loss.too_close else less
 
 
 def _plainly(points: float) -> str:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from client.models.desk import SCROLLS
 from client.models.played import club_pages, show_rack
 from client.models.session import Meant
 from client.models.table import TableModel
@@ -23,6 +24,9 @@ class SeatsModel:
         """Take a key, or "chair N" for a click on a chair."""
         table = self.table
         table.note = ""
+        if table.moved:
+            table.moved = False
+            return ()
         word, _, number = key.partition(" ")
         if word == "chair" and number:
             self.at = int(number)
@@ -66,12 +70,15 @@ class SeatsModel:
 class ResultsModel:
     """Pages: each heat of the set so far, then the set, then an evening's. at is None on the heat just played.
 
-    shows is what of a heat is looked at: its end, everybody's times, or everybody's racks.
+    shows is what of a heat is looked at: its end, everybody's times, or everybody's racks. On an evening's page first
+    is the line at the top, and hidden how many stand below the screen.
     """
 
     table: TableModel
     at: int | None = None
     shows: Literal["end", "times", "racks"] = "end"
+    first: int = 0
+    hidden: int = 0
 
     @property
     def heats(self) -> int:
@@ -81,7 +88,8 @@ class ResultsModel:
     @property
     def page(self) -> int:
         """The page that is shown."""
-        return self.heats - 1 if self.at is None else min(self.at, self._count - 1)
+        newest = self._count - 1 if self.table.is_over else max(0, self.heats - 1)
+        return newest if self.at is None else min(self.at, self._count - 1)
 
     def reviewed(self) -> tuple[SeatHeat, ...]:
         """Return the heat of the page as each seat lived it, one's own first; none where the host wants no hints."""
@@ -101,6 +109,9 @@ class ResultsModel:
         """Take a key: turn pages, leave, review, or go on."""
         table = self.table
         table.note = ""
+        if table.moved:
+            table.moved = False
+            return ()
         is_over = table.view is not None and table.view.phase == "over"
         match key:
             case "q":
@@ -113,11 +124,15 @@ class ResultsModel:
             case "enter" if is_over and self.page < self.heats:
                 self.at = self.heats
             case "left" | "right":
-                self.at = (self.page + (1 if key == "right" else -1)) % self._count
+                self.at, self.first = (self.page + (1 if key == "right" else -1)) % self._count, 0
+            case _ if key in SCROLLS and self.page > self.heats:
+                self.first = max(0, min(self.first + SCROLLS[key], self.first + self.hidden))
             case "r" if self.reviewed():
                 return ("review",)
             case "g" if self.reviewed():
                 return ("again",)
+            case "f" if self.reviewed():
+                return ("fill",)
             case "v":
                 return show_rack(table)
             case "enter" | "space" if not is_over and table.alone:

@@ -29,6 +29,8 @@ Action = Literal[
     "ask",
     "racks",
     "whose",
+    "wall",
+    "fill",
 ]
 """What a key can ask of the program itself."""
 Meant = tuple[Intent | DeskIntent | Action, ...]
@@ -50,6 +52,7 @@ class Session:
         alone: whether it keeps it for this player only.
         guided: whether it is the guided first heat: nothing is kept for later, and no clock is shown.
         received_ms, rtt_ms: when the last view came, and the round trip then.
+        lost_ms: when the line broke, if it is down.
         wall: what this client sees of the walls, and its part in making them.
         aside: a guest of an evening goes back and forth between a table and the list of those who wait; this is the
             session of the other place.
@@ -69,6 +72,7 @@ class Session:
     guided: bool = False
     received_ms: int = 0
     rtt_ms: int = 0
+    lost_ms: int = 0
     commands: Commands = field(default_factory=Commands)
     wall: WallWatch = field(default_factory=lambda: WallWatch(bytes))
     aside: "Session | None" = None
@@ -94,9 +98,14 @@ class Session:
         """Take in the text of the table's card."""
         self.card_text = text
 
-    def lost(self, text: str) -> None:
-        """The line broke; text says so in words."""
+    def lost(self, text: str, now_ms: int) -> None:
+        """The line broke, or could not be mended; text says so in words. From the break on nothing is known."""
+        self.lost_ms = self.lost_ms if self.line else now_ms
         self.line = text
+
+    def known_ms(self, now_ms: int) -> int:
+        """Return the moment that clocks show: now, or when the line broke, for without one they stand still."""
+        return self.lost_ms if self.line else now_ms
 
     def sent(self, command_id: int, intent: Intent | DeskIntent) -> None:
         """A command went on its way under this id."""
@@ -150,6 +159,11 @@ class Session:
     @property
     def has_others(self) -> bool:
         """Whether other people are here."""
+        return False
+
+    @property
+    def is_over(self) -> bool:
+        """Whether nothing more will come: an evening has ended."""
         return False
 
     @property

@@ -8,18 +8,21 @@ from client.models.session import Session
 from client.models.shared_clock import SharedClockModel
 from client.models.table import TableModel
 from shared.rules.settings import Settings
-from shared.wire.club_views import ClubView, Evening
+from shared.wire.club_views import ClubView, Evening, Ranking
 from shared.wire.group_views import GroupView
 from shared.wire.views import View
 
 Kind = TypeVar("Kind", TableModel, DeskModel, SharedClockModel)
 
 
-def heard(before: Session, view: View | GroupView | ClubView | Evening, received_ms: int, rtt_ms: int) -> Session:
+def heard(
+    before: Session, view: View | GroupView | ClubView | Evening | Ranking, received_ms: int, rtt_ms: int
+) -> Session:
     """Return the session after a view: the one before if it is of the view's kind, else another."""
     match view:
         case View():
             table = _of_kind(TableModel, before)
+            table.moved = table.moved or isinstance(before, DeskModel)  # who waited has a chair now
             table.hear(view, received_ms, rtt_ms)
             return table
         case GroupView():
@@ -33,6 +36,10 @@ def heard(before: Session, view: View | GroupView | ClubView | Evening, received
         case Evening():
             desk = _of_kind(DeskModel, before)
             desk.hear_evening(view)
+            return desk
+        case Ranking():
+            desk = _of_kind(DeskModel, before)
+            desk.ranking = view
             return desk
 
 

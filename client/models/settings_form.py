@@ -40,15 +40,21 @@ _CHOICES: dict[str, tuple[str, dict[Any, str]]] = {
         "Second Charleston",
         {value: value for value in get_args(Settings.model_fields["second"].annotation)},
     ),
+    "silence": ("No answer means", {"go on": "go on", "stop": "stop"}),
+    "stop_unseen": ("First left at the vote", {False: "seen", True: "face down"}),
     "blind": ("Blind passes", {True: "allowed", False: "not"}),
+    "blind_most": ("Blind tiles at once", {3: "up to 3", 2: "up to 2", 1: "1"}),
+    "blind_at": ("Blind passes at", {"both": "left and right", "last right": "last right"}),
     "courtesy": ("Courtesy pass", {True: "yes", False: "no"}),
+    "side_courtesy": ("One more, to either side", {False: "no", True: "yes"}),
     "plan": ("Plan step", {True: "yes", False: "no"}),
     "heats": ("Heats in a set", {number: str(number) for number in range(1, 13)}),
     "first_east": (
         "First East",
         {"1": "chair 1", "2": "chair 2", "3": "chair 3", "4": "chair 4", "lot": "by lot"},
     ),
-    "jokers": ("Jokers", {8: "8", 0: "none: plain drill"}),
+    "jokers": ("Jokers", {8: "8", 10: "10", 0: "none: plain drill"}),
+    "east_complete": ("East's complete hand", {"new deal": "new deal", "wins": "East wins"}),
     "incoming": ("Passes come from", {"racks": "racks", "wall": "the wall"}),
     "final_at": ("A pass is final", {"commit": "at once", "step end": "at step's end"}),
     "bot_pace": ("Bots play", {"quick": "quick", "steady": "steady", "slow": "slow", "no wait": "without wait"}),
@@ -70,12 +76,18 @@ _MEANS: dict[str, str] = {
     "plan_ms": "The plan has a clock of its own.",
     "carry_over": "What is left of a step's time is added to the next one.",
     "second": "Whether it is asked for, always played, or never.",
+    "silence": "What the clock answers for who says neither go on nor stop.",
+    "stop_unseen": "Whether its tiles are looked at before everybody has said go on or stop.",
     "blind": "At first left and last right, incoming tiles may be passed on unseen.",
+    "blind_most": "How many tiles of a pass may go unseen.",
+    "blind_at": "At first left and last right, or only at last right.",
     "courtesy": "At the end, those who sit across swap up to three tiles.",
+    "side_courtesy": "After that, a swap with the neighbour on the left or the right.",
     "plan": "After the passing, everybody names a hand and their first discards.",
     "heats": "How many Charlestons a set has.",
     "first_east": "Who deals first; the deal moves on with every heat.",
-    "jokers": "How many jokers are in the wall.",
+    "jokers": "How many jokers are in the wall; with ten it has 154 tiles.",
+    "east_complete": "Seldom: what happens if East is dealt fourteen tiles that win.",
     "incoming": "Whether incoming tiles come from the other racks or from the wall.",
     "final_at": "Whether a pass may be taken back until its step closes.",
     "bot_pace": "How long bots take to answer; without wait: never longer than you.",
@@ -121,8 +133,9 @@ class SettingsForm:
         times += [
             Row(step, step.capitalize(), write_time(settings.length_ms(step)) + self._own(step), typed=True)
             for step in TIMED
+            if settings.plays(step)
         ]
-        total = f"{write_time(settings.total_ms())} of {write_time(settings.level_ms)}"
+        total = f"{write_time(settings.longest_ms())} of {write_time(settings.level_ms)}"
         times.append(Row("total", "Steps together", total, changes=False))
         times.append(Row("plan_ms", "Plan step's length", write_time(settings.plan_ms), typed=True))
         if self.cards:
@@ -284,7 +297,7 @@ class SettingsForm:
             card = setup.card
         elif setup.card:
             told += f" Its card, {setup.card}, is not here." if self.cards else " The card stays as it is."
-        return replace(self, preset=name, settings=setup.settings, card=card, told=told)
+        return replace(self, preset=name, card=card, told=told)._by(setup.settings)
 
     def _with_length(self, step: str, length_ms: int) -> "SettingsForm":
         lengths_ms: dict[str, int] = {**self.settings.model_dump()["lengths_ms"], step: length_ms}
@@ -294,7 +307,12 @@ class SettingsForm:
         values: dict[str, Any] = self.settings.model_dump()
         values[field] = value
         read = read_settings(values)
-        return replace(self, settings=read) if isinstance(read, Settings) else replace(self, told=" ".join(read))
+        return self._by(read) if isinstance(read, Settings) else replace(self, told=" ".join(read))
+
+    def _by(self, settings: Settings) -> "SettingsForm":
+        """Return the form with other settings. Steps that they leave out have no row; the row in hand stays in hand."""
+        form = replace(self, settings=settings)
+        return replace(form, at=form.place_of(self.row.name))
 
 
 def said_changes(was: Settings, now: Settings) -> tuple[str, ...]:

@@ -4,10 +4,12 @@ Pure: no socket, no screen and no clock; every moment is an argument in millisec
 done before the table confirms it; until then it is "sending".
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import ClassVar
 
+from client.models.real_racks import ClockedHeat
 from client.models.session import Meant, Session
+from shared.clock.real_clock import key_of
 from shared.names import clean_name
 from shared.rules.intents import (
     GoWithout,
@@ -21,6 +23,8 @@ from shared.rules.intents import (
     TakeBack,
 )
 from shared.rules.pace import GRACE_MS
+from shared.rules.seat_heat import SeatHeat
+from shared.rules.seats import Seat
 from shared.rules.steps import STEPS
 from shared.wire.group_views import GroupView, PlaceView
 
@@ -32,11 +36,15 @@ _WAITED_FOR = ("thinking", "done", "ready", "not ready")
 
 @dataclass(slots=True)
 class SharedClockModel(Session):
-    """A shared clock as one person sees it. All fields are for reading; only the methods change them."""
+    """A shared clock as one person sees it. All fields are for reading; only the methods change them.
+
+    own_times are one's own heats that are over, by what tells them apart.
+    """
 
     WHAT: ClassVar[str] = "clock"
 
     view: GroupView | None = None
+    own_times: dict[str, SeatHeat] = field(default_factory=dict)
     _revision: int = -1
 
     # ---- what is heard
@@ -96,6 +104,23 @@ class SharedClockModel(Session):
         """What the running step asks: "vote" and "offer" can be declined."""
         return STEPS[self.view.step].ask if self.view and self.view.step else ""
 
+    @property
+    def clocked(self) -> tuple[ClockedHeat, ...]:
+        """The heats of this set whose tiles can be typed: one's own that are over, and the coming one."""
+        view = self.view
+        if view is None:
+            return ()
+        comes = view.phase in ("ready", "set-up")
+        begun = view.heat - comes
+        heats = list[ClockedHeat]()
+        for number in range(1, begun + comes + 1):
+            key = key_of(f"{self.wall.table} {view.heat_number + 1 - begun} {number}")
+            times = self.own_times.get(key)
+            if times or number > begun:
+                deals = times.seat == Seat.EAST if times else view.east == view.you
+                heats.append(ClockedHeat(key, number, deals, view.settings, times))
+        return tuple(heats)
+
     def left_ms(self, place: int, now_ms: int) -> int:
         """Return what a place (1 to 4) has left of the running step: below zero once it is late."""
         seat = self._at(place)
@@ -139,7 +164,7 @@ class SharedClockModel(Session):
     def _gone_ms(self, now_ms: int) -> int:
         """Return how much the table's clocks have gone on since the view was made."""
         assert self.view
-        return 0 if self.view.paused else now_ms - self.received_ms + self.rtt_ms // 2
+        return 0 if self.view.paused else self.known_ms(now_ms) - self.received_ms + self.rtt_ms // 2
 
     # ---- what a key means
 
@@ -147,6 +172,8 @@ class SharedClockModel(Session):
         """Take a key of the screen and return what it asks for, if anything."""
         if key in ("q", "escape", "b"):
             return ("bell",) if key == "b" else ("leave",)
+        if key in ("t", "r") and not self.in_heat:
+            return ("racks",) if key == "t" else ("review",)
         self.note = ""
         view = self.view
         if view is None or self.is_sending:

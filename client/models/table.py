@@ -4,7 +4,6 @@ Pure: no socket, no screen and no clock; every moment is an argument in millisec
 model never decides: a pass is shown as passed only once the table confirms it. Until then it is "sending".
 """
 
-from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from typing import Literal
@@ -13,9 +12,10 @@ from client.models.card_browser import CardBrowser
 from client.models.commands import Commands
 from client.models.hint import Hint
 from client.models.rack import PLACES, HeldRack
-from client.models.ran_out import time_ran_out
+from client.models.ran_out import timeout_note
 from client.models.session import Meant, Session
 from client.target import Targets
+from client.text import enough, too_blind
 from shared.cards import Card
 from shared.cards.play import card_of
 from shared.codec import BadFrame
@@ -40,12 +40,13 @@ from shared.rules.intents import (
 )
 from shared.rules.pace import LAST_MS
 from shared.rules.seat_heat import SeatHeat
+from shared.rules.seats import Direction
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, Step, StepName
 from shared.rules.tiles import Tile
 from shared.wire.desk_intents import DeskIntent
 from shared.wire.messages import HeatFile, OwnHeat
-from shared.wire.views import ChairView, HeatView, RouteStep, View, set_begun
+from shared.wire.views import ChairView, HeatView, View, set_begun
 
 Stage = Literal["none", "paused", "deciding", "sending", "answered", "watching"]
 """Where this seat stands: nothing runs; clocks stand; it owes an answer; the answer travels; the table has it;
@@ -78,13 +79,16 @@ class StepClock:
 class TableModel(Session):
     """A table as one player sees it. All fields are for reading; only the methods change them.
 
-    shows is the pane that was asked for, none if empty; met are the settings that the table had when we came.
+    shows is the pane that was asked for, none if empty; met are the settings that the table had when we came; away says
+    since when the line of a person's chair is down, as far as we saw; moved, that the desk of an evening has given this
+    player another chair, until they have read it.
     """
 
     view: View | None = None
     rack: HeldRack = HeldRack()
     blind: int = 0
     choice: int | None = None
+    side: Direction = Direction.RIGHT
     pane: CardBrowser = CardBrowser()
     shows: Shown = ""
     hint: Hint | None = None
@@ -92,7 +96,9 @@ class TableModel(Session):
     own: dict[int, SeatHeat] = field(default_factory=dict)
     whole: dict[int, SavedHeat] = field(default_factory=dict)
     targets: dict[int, Targets] = field(default_factory=dict)
+    moved: bool = False
     met: Settings | None = None
+    away: dict[int, int] = field(default_factory=dict)
     _revision: int = -1
     _uncovered: HeatView | None = None
     _draft: tuple[tuple[Tile, ...], int] = ((), 0)
@@ -106,11 +112,15 @@ class TableModel(Session):
             return
         if self.view and (self.view.table, self.view.you) != (view.table, view.you):
             self.commands = Commands()  # the desk has moved us; what was asked at the old chair is void
+            self.moved = view.club is not None
         old, new = self.heat, view.heat
         self._revision = view.revision
         self.view, self.received_ms, self.rtt_ms, self.line = view, received_ms, rtt_ms, ""
         self.commands = self.commands.shown()
+        self.moved = self.moved and new is None
         self.met = self.met or view.settings
+        away = [chair for chair, seated in enumerate(view.chairs) if seated.sitter == "person" and not seated.connected]
+        self.away = {chair: self.away.get(chair, received_ms) for chair in away}
         if new is None:
             self.rack, self.note, self._uncovered = HeldRack(sort=self.rack.sort), "", None
             return
@@ -140,7 +150,7 @@ class TableModel(Session):
 
     def _new_step(self, old: HeatView | None, new: HeatView) -> None:
         self.blind, self.choice = 0, None
-        self.note = _timeout_note(new.route)
+        self.note = timeout_note(new.route)
         if old is None or _asks_tiles(old):  # what was lifted has gone; what was lifted during a question stays
             self.rack = self.rack.fitted(new.rack).dropped()
 
@@ -205,6 +215,11 @@ class TableModel(Session):
         return kept and self.view is not None and self.view.phase in ("heat", "between")
 
     @property
+    def is_over(self) -> bool:
+        """Whether the evening to which the table belongs has ended."""
+        return self.view is not None and self.view.club is not None and self.view.club.over
+
+    @property
     def is_host(self) -> bool:
         """Whether this chair is the host's."""
         return self.view is not None and self.view.host
@@ -254,13 +269,15 @@ class TableModel(Session):
         return self.rack.marked(heat.fresh) if heat and self.stage == "deciding" else frozenset()
 
     def face(self, now_ms: int) -> StepClock:
-        """Return what the step clock shows now: the time left less what has gone by and half a round trip."""
+        """Return what the step clock shows now: the time left less what has gone by and half a round trip. Without a
+        line it stands still."""
         heat = self.heat
         if heat is None:
             return StepClock(0, 0, 0, False)
         clock = heat.clock
-        gone_ms = now_ms - self.received_ms + self.rtt_ms // 2 if clock.running else 0
-        return StepClock(max(0, clock.left_ms - gone_ms), clock.budget_ms, clock.carried_ms, clock.running)
+        gone_ms = self.known_ms(now_ms) - self.received_ms + self.rtt_ms // 2 if clock.running else 0
+        runs = clock.running and not self.line
+        return StepClock(max(0, clock.left_ms - gone_ms), clock.budget_ms, clock.carried_ms, runs)
 
     def chair_name(self, chair: int) -> str:
         """Return the name in a chair, cleaned, or a word for an empty one."""
@@ -311,6 +328,8 @@ class TableModel(Session):
                 self._toggle(PLACES.index(key))
             case "space":
                 self._toggle(self.rack.cursor)
+            case "left" | "right" if self.step.name == "side offer":
+                self.side = Direction.LEFT if key == "left" else Direction.RIGHT
             case "left" | "right":
                 self.rack = self.rack.moved_cursor(1 if key == "right" else -1)
             case "shift+left" | "shift+right" | "<" | ">":
@@ -402,7 +421,7 @@ class TableModel(Session):
         elif not self.rack.may_lift(place):
             self.note = "A joker is never passed."
         elif place not in self.rack.lifted and len(self.rack.lifted) >= self.wanted:
-            self.note = _enough(self.wanted, self.blind)
+            self.note = enough(self.wanted, self.blind)
         else:
             self.rack = self.rack.toggled(place)
 
@@ -412,11 +431,11 @@ class TableModel(Session):
             return
         if step.ask == "offer" or (step.ask == "vote" and number < 2):
             self.choice = number
-        elif step.ask == "pass" and heat.may_blind:
+        elif step.ask == "pass" and heat.most_blind >= number:
             self.blind = number
             self.rack = self.rack.dropped(self.wanted)
         elif step.ask == "pass":
-            self.note = "No tile can be passed on unseen at this step."
+            self.note = too_blind(heat.most_blind)
 
     def _commit(self) -> tuple[Intent, ...]:
         heat, step = self.heat, self.step
@@ -430,7 +449,7 @@ class TableModel(Session):
             case "vote":
                 return (Vote(go_on=self.choice == 1),)
             case "offer":
-                return (Offer(count=self.choice or 0),)
+                return (Offer(count=self.choice or 0, to=(step.direction or self.side).word),)
             case "pass" | "give":
                 missing = self.wanted - len(self.rack.lifted)
                 if missing == 0:
@@ -465,7 +484,7 @@ def _answers(intent: Intent | DeskIntent, heat: HeatView) -> bool:
         case Vote():
             return heat.step == "go on"
         case Offer():
-            return heat.step == "courtesy offer"
+            return heat.step == ("courtesy offer" if intent.to == "across" else "side offer")
         case Plan():
             return heat.step == "plan"
     return False
@@ -473,17 +492,3 @@ def _answers(intent: Intent | DeskIntent, heat: HeatView) -> bool:
 
 def _asks_tiles(heat: HeatView) -> bool:
     return heat.step is not None and STEPS[heat.step].ask in ("pass", "give")
-
-
-def _enough(wanted: int, blind: int) -> str:
-    if wanted == 0:
-        return "All three go unseen; press 0 to choose your own." if blind else "No tile is asked of you now."
-    have = f"{wanted} are lifted" if wanted > 1 else "One is lifted"
-    return f"{have} already: drop one first, or take all back with u."
-
-
-def _timeout_note(route: Iterable[RouteStep]) -> str:
-    done = [step for step in route if step.state == "done"]
-    if not done or done[-1].by != "timeout":
-        return ""
-    return time_ran_out(done[-1].given)

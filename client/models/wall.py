@@ -340,6 +340,7 @@ def _with_heat(seen: WallSeen, heat: HeatView) -> WallSeen:
         for step in heat.route
         if step.state == "done"
     )
+    steps = steps[:-1] if heat.face_down else steps  # what came by the last one is not known yet
     if steps[: len(seen.steps)] != seen.steps:
         return _stopped(seen, "The table changed a step that was over.")
     return seen.model_copy(update={**changes, "steps": steps})

@@ -40,7 +40,8 @@ class PlainDecision:
         """Return what is asked, what is known, and the rack."""
         decision = self.decision
         choices = [f"{number}: {choice}" for number, choice in enumerate(decision.choices, 1)]
-        blind = ["Up to three may go unseen."] if decision.may_blind else []
+        most = decision.most_blind
+        blind = [f"Up to {most} may go unseen." if most > 1 else "One may go unseen."] if most else []
         asked = [
             question(decision),
             known(decision, listed_tiles),
@@ -70,9 +71,9 @@ class PlainDecision:
     def _tiles(self, line: str) -> Answer | str:
         word, _, rest = line.strip().partition(" ")
         blind = 0
-        if word.lower() == "blind" and self.decision.may_blind:
+        if word.lower() == "blind" and self.decision.most_blind:
             number, _, line = rest.strip().partition(" ")
-            if number not in ("0", "1", "2", "3"):
+            if number not in [str(count) for count in range(self.decision.most_blind + 1)]:
                 return "Write how many go unseen, and then your own tiles: blind 2 a."
             blind = int(number)
         typed = read_tiles(line, places=self.rack)

@@ -8,10 +8,13 @@ from collections.abc import Iterable
 from typing import Literal
 
 from client.models.guided import WORDS
+from client.models.host import GIVEN_BACK
+from client.models.played import standing_words
 from client.models.rack import PLACES
 from client.models.ran_out import time_ran_out
 from client.models.settings_form import said_changes
 from client.models.start_card import start_card
+from client.text import some
 from shared.cards import Card
 from shared.cards.picture import spoken, spoken_to_go
 from shared.cards.said import called, listed_tiles
@@ -39,7 +42,9 @@ why: what the coach says of your last pass, or after a heat of its costliest dec
 time: time left. rack: your rack. sort suit, sort rank. table: who sits where. hurry: bots answer at once.
 set: all settings. set clock 3:00, set preset NAME: between heats, from the next one on (host).
 move 2: sit on chair 2, at once or as a wish. let in 2, new code: for another machine, for newcomers (host).
-Host: start, pause, resume, more (10 s for everybody), new set. take: take your seat back from a bot. quit: leave.
+Host: start, pause, resume, more (10 s for all), bot 2 (for who is away), new set.
+take: take your seat back from a bot. quit: leave.
+On an evening: teacher yes, teacher no: whether a teacher may see your rack.
 target and a hand's name: your target, yours alone.
 wall: its commitment. rules: how this table plays. rules and a word, such as rules gap: what it means.
 An empty line says again what is asked; alone between heats it starts the next one. ?: this help."""
@@ -65,6 +70,14 @@ def left_ms(heat: HeatView, gone_ms: int) -> int:
     return max(0, heat.clock.left_ms - (gone_ms if heat.clock.running else 0))
 
 
+def time_line(heat: HeatView | None, gone_ms: int, is_lost: bool) -> str:
+    """Return the time left, so long after the view was made; without a line the clock stands still."""
+    if heat is None or heat.step is None:
+        return "No clock runs."
+    still = " when the line broke; without it the clock stands still here" if is_lost else ""
+    return f"{write_seconds(left_ms(heat, gone_ms))} left{still}."
+
+
 def table_lines(view: View) -> list[str]:
     """Return who sits where, and how the table plays."""
     lines = [f"{clean_name(view.table) or 'A table'}: {_how_long(view)}."]
@@ -86,7 +99,11 @@ def question(view: View, rack: Rack, gone_ms: int = 0, kind: Kind = "with others
     heat = view.heat
     if heat is None or heat.step is None:
         return [_between(view, kind)]
+    if heat.paused and view.restored:
+        return [f"The table is back after a restart: {GIVEN_BACK} It is paused, and the racks are covered."]
     if heat.paused:
+        if kind != "with others":
+            return ["The clocks are stopped and the rack is covered. Write resume to go on."]
         return ["The host has paused the table: the clocks are stopped and the racks are covered."]
     if heat.answered:
         return [_waiting(view, heat)]
@@ -97,19 +114,28 @@ def question(view: View, rack: Rack, gone_ms: int = 0, kind: Kind = "with others
         time = f"{time[:-1]}, {write_seconds(heat.clock.carried_ms)} of it carried over."
     if kind == "guided":
         time = ""
-    step = STEPS[heat.step]
-    other = _other(view, heat, step.direction)
+    step, direction = STEPS[heat.step], heat.direction(heat.step)
+    other = _other(view, heat, direction)
     match step.ask:
         case "pass":
-            unseen = " Up to 3 may go unseen." if heat.may_blind else ""
+            most = heat.most_blind
+            unseen = (f" Up to {most} may go unseen." if most > 1 else " One may go unseen.") if most else ""
             way = _WAYS[step.direction or Direction.RIGHT]
             asked = f"{step.name.capitalize()}: pass 3 tiles {way} ({other}).{unseen}"
         case "vote":
-            return [f"Go on with a second Charleston? Write go on, or stop.{time}"]
+            silence = " No answer means stop." if view.settings.silence == "stop" else ""
+            return [f"{_face_down(heat)}Go on with a second Charleston? Write go on, or stop.{silence}{time}"]
+        case "offer" if not step.direction:
+            left, right = (_other(view, heat, side) for side in (Direction.LEFT, Direction.RIGHT))
+            asked = (
+                f"One more courtesy, with {left} on your left or {right} on your right: how many tiles and with whom, "
+                "as 2 left? 0 for none."
+            )
         case "offer":
             asked = f"Courtesy with {other} across: how many tiles, 0 to 3?"
         case "give":
-            asked = f"Courtesy: give {heat.give} across ({other})."
+            way = direction.word if direction else "across"
+            asked = f"Courtesy: give {heat.give} {way} ({other})."
         case "plan":
             asked = "Plan: write plan, the hand you would play, and up to three first discards."
     return [f"{asked}{time}", rack_line(rack)]
@@ -201,8 +227,11 @@ def _answer(step: RouteStep) -> str:
 def _closed(view: View, heat: HeatView, step: RouteStep) -> list[str]:
     match STEPS[step.step].ask:
         case "pass" | "give":
-            direction = STEPS[step.step].direction or Direction.RIGHT
-            feeder = name_of(view.chairs[heat.seats[Seat(heat.seat).feeder(direction)].chair])
+            me, direction = Seat(heat.seat), heat.direction(step.step) or Direction.RIGHT
+            giver = me.to(direction) if STEPS[step.step].ask == "give" else me.feeder(direction)
+            feeder = name_of(view.chairs[heat.seats[giver].chair])
+            if heat.face_down:
+                return [f"From {feeder}, face down: {some(heat.face_down, 'tile')}."]
             return (
                 [f"Came in from {feeder}: {sorted_tiles(step.came)}."]
                 if step.came
@@ -211,9 +240,11 @@ def _closed(view: View, heat: HeatView, step: RouteStep) -> list[str]:
         case "vote" if heat.stopped:
             stoppers = [seat.chair for seat in heat.seats if seat.vote is False]
             names = ", ".join("you" if chair == view.you else name_of(view.chairs[chair]) for chair in stoppers)
-            return [f"No second Charleston: {names} chose to stop."]
+            return [f"No second Charleston: {names} chose to stop.", *_turned(view, heat)]
         case "vote":
-            return ["Everybody goes on."]
+            return ["Everybody goes on.", *_turned(view, heat)]
+        case "offer" if not STEPS[step.step].direction:
+            return [_sides(view, heat)]
         case "offer":
             across = heat.seats[Seat(heat.seat).to(Direction.ACROSS)]
             own = heat.seats[heat.seat].offer or 0
@@ -221,6 +252,31 @@ def _closed(view: View, heat: HeatView, step: RouteStep) -> list[str]:
             other = name_of(view.chairs[across.chair])
             return [f"{other} offered {across.offer}, you offered {own}: each gives {agreed}."]
     return []
+
+
+def _face_down(heat: HeatView) -> str:
+    return f"Face down: {some(heat.face_down, 'tile')}. " if heat.face_down else ""
+
+
+def _turned(view: View, heat: HeatView) -> list[str]:
+    """Return what lay face down until everybody had answered."""
+    came = next((step.came for step in heat.route if view.settings.hides(step.step)), ())
+    return [f"The tiles of first left are turned up: {sorted_tiles(came)}."] if came else []
+
+
+def _sides(view: View, heat: HeatView) -> str:
+    """Return what became of this seat's offer to a neighbour."""
+    mine = heat.seats[heat.seat]
+    if not mine.side:
+        return "You offered nothing to either side."
+    me, way = Seat(heat.seat), Direction[mine.side.upper()]
+    theirs = heat.seats[me.to(way)]
+    name = name_of(view.chairs[theirs.chair])
+    back = Direction[theirs.side.upper()] if theirs.side else None
+    if back is None or me.to(way).to(back) != me:
+        return f"You named {name}, who did not name you: nothing is swapped."
+    agreed = min(mine.side_offer or 0, theirs.side_offer or 0)
+    return f"{name} offered {theirs.side_offer}, you offered {mine.side_offer}: each gives {agreed}."
 
 
 def _waiting(view: View, heat: HeatView) -> str:
@@ -299,7 +355,8 @@ def _comings_and_goings(old: View, new: View) -> list[str]:
 def _result_lines(view: View) -> list[str]:
     if view.phase not in ("between", "over") or not view.results:
         return []
-    return ["The heat is over.", *(line for line in _heat_result(view, view.results[-1]))]
+    whole = [f"The set is over. {standing_words(view)}"] if view.phase == "over" and standing_words(view) else []
+    return ["The heat is over.", *_heat_result(view, view.results[-1]), *whole]
 
 
 def _heat_result(view: View, result: HeatResult) -> list[str]:

@@ -17,11 +17,12 @@ from pathlib import Path
 
 from client.coach.process import CoachService
 from client.coach.queue import Coaching, Looking, Service
-from client.connection.link import Connected, Heard
+from client.connection.link import Connected, Heard, Lost
 from client.connection.opened import Line, Opened
 from client.console import is_terminal, say
 from client.models.hint import Asked, Hint
 from client.models.wall import Part
+from client.plain.evening import TEACHER_SCREEN
 from client.plain.sentences import Kind
 from client.plain.table import AT_ONCE, LEAVE, PlainTable, Reply
 from client.reports.last_heats import kept_targets
@@ -34,11 +35,13 @@ from client.storage.wall_files import keep_seen, recall_seen
 from client.text import wrapped
 from shared.cards.owned import is_copy, not_yours
 from shared.cards.play import complete
+from shared.wire.club_views import ClubView
 from shared.wire.group_views import GroupView
 from shared.wire.messages import HeatFile, OwnHeat, Welcome
 from shared.wire.views import View, set_begun
 
 _LONGEST = 10_000
+CLOCK_SCREEN = "This is a shared clock for real tiles; it needs the full screen: racktempo join without --plain."
 Lines = asyncio.Queue[str | None]
 """Lines that were typed; None is the end of the input."""
 
@@ -119,8 +122,13 @@ class _Session:
 
     def _hear(self, heard: Heard) -> None:
         if isinstance(heard, GroupView):
-            self._turn_away()
+            self._turn_away(CLOCK_SCREEN)
             return
+        if isinstance(heard, ClubView) and heard.role == "teacher":
+            self._turn_away(TEACHER_SCREEN)
+            return
+        if isinstance(heard, Lost) and self._table.is_over:
+            self._line.close()
         self._was_reached |= isinstance(heard, Connected)
         if isinstance(heard, Connected):
             self._look_for_card(heard.welcome)
@@ -199,9 +207,9 @@ class _Session:
             self._answer(self._table.reviewed(looking.heat, looking.review, looking.said))
             self._changed.set()
 
-    def _turn_away(self) -> None:
-        """Plain lines cannot show a clock for real tiles: give the place back and explain."""
-        self._say("This is a shared clock for real tiles; it needs the full screen: racktempo join without --plain.")
+    def _turn_away(self, text: str) -> None:
+        """Plain lines cannot show a clock for real tiles or a teacher's racks: give the place back and explain."""
+        self._say(text)
         self._was_reached = False
         self._leave()
 

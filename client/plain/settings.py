@@ -1,9 +1,10 @@
-"""The settings of a table by a typed line: what can be set, and the settings after one was. Pure."""
+"""The settings of a table in plain lines: what can be set, the settings after one was, and the rules by them. Pure."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from client.models.settings_form import LOAD, OPEN, SAVE, Row, SettingsForm
+from client.reports.rules import GLOSSARY, found_in, rules_of
 from client.setup import Setup
 from shared.rules.settings import Settings
 
@@ -42,3 +43,12 @@ def _set(form: SettingsForm, value: str) -> Settings | str:
 
 def _rows(form: SettingsForm) -> list[Row]:
     return [row for row in form.rows() if (row.changes or row.typed) and row.name not in (SAVE, OPEN)]
+
+
+def rules_lines(settings: Settings, word: str) -> list[str]:
+    """Return the rules of the table, or what the glossary says about a word."""
+    if not word:
+        told = [f"{section.title}: {' '.join(section.lines)}" for section in rules_of(settings)]
+        return [*told, f"To look a word up, write rules and the word. The words are {', '.join(GLOSSARY)}."]
+    found = [f"{name}: {means}" for name, means in found_in(word)]
+    return found or [f"The glossary has no word like {word}. Write rules alone for all of its words."]

@@ -14,14 +14,16 @@ from client.models.commands import Commands
 from client.models.heat_end import LOOKING, heat_end
 from client.models.hint import Asked, Hint, pass_made
 from client.models.wall import NO_PART, Part, WallWatch
+from client.plain.away import Away
 from client.plain.card import card_lines, with_id
 from client.plain.coach import heat_lines, hint_lines, why_lines
-from client.plain.sentences import HELP, Kind, changes, end_lines, left_ms, question, rack_line, table_lines
-from client.plain.settings import set_by, settable
+from client.plain.evening import evening_changes, standings_lines, waiting_lines, where_line
+from client.plain.sentences import HELP, Kind, changes, end_lines, left_ms, question, rack_line, table_lines, time_line
+from client.plain.settings import rules_lines, set_by, settable
 from client.plain.typed import BadLine, check_lifted, sound, surely_tiles
-from client.reports.rules import GLOSSARY, found_in, rules_of
 from client.setup import Setup
 from client.target import Named
+from client.text import too_blind
 from shared.cards import Card
 from shared.cards.play import card_of
 from shared.cards.said import listed_tiles
@@ -46,6 +48,8 @@ from shared.rules.intents import (
     Plan,
     Ready,
     Resume,
+    SeatBot,
+    ShowRack,
     Start,
     TakeBack,
     TakeSeat,
@@ -59,6 +63,7 @@ from shared.rules.tiles import Rack, by_rank, by_suit
 from shared.rules.typed_tiles import read_tiles
 from shared.rules.wall_seen import WallSeen
 from shared.times import write_seconds
+from shared.wire.club_views import ClubView, Ranking
 from shared.wire.messages import Done, OwnHeat, Refused
 from shared.wire.views import HeatView, View
 
@@ -99,6 +104,7 @@ class PlainTable:
         presets: Callable[[], Mapping[str, Setup]] = dict,
     ) -> None:
         self.view: View | None = None
+        self.beside: ClubView | None = None
         self.ended: str | None = None
         self.named: dict[int, tuple[Named, ...]] = {}
         self.card_text = ""
@@ -112,7 +118,8 @@ class PlainTable:
         self._blind = 0
         self._told: set[tuple[int, StepName, str]] = set()
         self._commands = Commands()
-        self._is_lost = False
+        self._is_lost, self._lost_ms = False, 0
+        self._away = Away()
         self._names_hand = True
         self._card: Card | None = None
         self._sure = False
@@ -124,6 +131,15 @@ class PlainTable:
         match heard:
             case View():
                 return self._see(heard, now_ms - rtt_ms // 2)
+            case ClubView():
+                lines, self.beside = waiting_lines(self.beside, heard), heard
+                return Reply(lines)
+            case Ranking():
+                over = self.beside is not None and self.beside.over
+                return Reply(standings_lines(heard, most=10) if over else [])
+            case Lost() if self.is_over:
+                self.ended = "The evening is over."
+                return Reply([self.ended])
             case Refused(id=command_id):
                 is_told = command_id in self._commands.unanswered
                 self._commands = self._commands.refused(command_id)
@@ -139,6 +155,7 @@ class PlainTable:
                 return Reply(["Connected again."] if was_lost else [])
             case Lost(text=text):
                 was_lost, self._is_lost = self._is_lost, True
+                self._lost_ms = self._lost_ms if was_lost else now_ms
                 return Reply([] if was_lost else [f"{text} Trying to reconnect."])
             case Waiting(text=text):
                 return Reply([text])
@@ -204,7 +221,15 @@ class PlainTable:
             return False
         if view.heat is None:
             return not view.chairs[view.you].ready
+        if view.heat.paused and self.kind != "with others":
+            return True  # nobody else can go on
         return view.heat.owes and not view.heat.paused
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the evening to which the table belongs has ended."""
+        at_table = self.view is not None and self.view.club is not None and self.view.club.over
+        return at_table or (self.beside is not None and self.beside.over)
 
     @property
     def starts_by_enter(self) -> bool:
@@ -228,8 +253,10 @@ class PlainTable:
         heat, before = view.heat, old.heat if old else None
         if heat and (before is None or before.step != heat.step):
             self._blind, self._sure = 0, False
+        self._away.see(old, view, made_ms)
         part = self.wall.see(view)
-        reply = Reply([*changes(old, view, self._rack(), self.kind), *part.lines], part=part)
+        lines = [*changes(old, view, self._rack(), self.kind), *evening_changes(old, view)]
+        reply = Reply([*lines, *part.lines], part=part)
         if heat is None and view.phase != "over" and (old is None or old.heat):
             reply.lines += [line for line in (self.wall.before_deal(),) if line]
         if heat and heat.step and not heat.paused and heat.rack != self._rack():
@@ -240,16 +267,18 @@ class PlainTable:
     # ---- time
 
     def next_ms(self) -> int | None:
-        """Return when to announce the time left next, or None."""
-        return min((at_ms for at_ms, _, _ in self._marks()), default=None)
+        """Return when to announce the time left next, or to offer a bot, or None."""
+        marks = () if self._is_lost else self._marks()
+        return min((*(at_ms for at_ms, _, _ in marks), *self._away.due_ms.values()), default=None)
 
     def tick(self, now_ms: int) -> Reply:
-        """Return the time left if it is time to announce it: at half of the step's time, and at ten seconds."""
-        lines = []
-        for at_ms, mark, text in self._marks():
+        """Return the time left if it is time to announce it: at half of the step's time, and at ten seconds; and
+        whom a bot could stand in for, after ten seconds away."""
+        lines = self._away.offers(self.view, now_ms)
+        for at_ms, mark, text in () if self._is_lost else self._marks():
             if at_ms <= now_ms:
                 self._told.add(mark)
-                lines = [text]
+                lines = [*lines, text]
         return Reply(lines)
 
     def _marks(self) -> list[tuple[int, tuple[int, StepName, str], str]]:
@@ -279,7 +308,7 @@ class PlainTable:
         if first in ("help", "?"):
             return Reply(HELP.splitlines())
         if first == "rules":
-            return Reply(_rules(view.settings if view else Settings(), " ".join(words[1:])))
+            return Reply(rules_lines(view.settings if view else Settings(), " ".join(words[1:])))
         if first == "quit":
             return self._quit()
         if view is None:
@@ -318,22 +347,21 @@ class PlainTable:
         match line.split():
             case []:
                 if self.starts_by_enter:
-                    return self._ready()
+                    return Reply(intents=[Ready()])
                 return Reply(question(view, self._rack(), now_ms - self._received_ms, self.kind))
             case ["ready"]:
-                return self._ready()
+                return Reply(intents=[Ready()])
             case ["why" | "points" as word]:
                 return Reply(self._why(view, word == "points"))
             case ["table"]:
-                return Reply(table_lines(view))
+                return Reply([*where_line(view), *table_lines(view)])
+            case ["teacher", ("yes" | "no") as word] if view.club:
+                return Reply(intents=[ShowRack(on=word == "yes")])
             case ["wall"]:
                 return Reply(self.wall.told(view))
             case ["time"]:
-                running = heat is not None and heat.step is not None and self.kind != "guided"
-                gone_ms = now_ms - self._received_ms
-                return Reply(
-                    [f"{write_seconds(left_ms(heat, gone_ms))} left." if heat and running else "No clock runs."]
-                )
+                gone_ms = (self._lost_ms if self._is_lost else now_ms) - self._received_ms
+                return Reply([time_line(None if self.kind == "guided" else heat, gone_ms, self._is_lost)])
             case ["rack"]:
                 if heat and heat.paused:
                     return Reply(["The racks are covered while the table is paused."])
@@ -341,13 +369,19 @@ class PlainTable:
             case ["sort", order] if order in ("suit", "rank"):
                 return self._sort(order, heat)
             case [("0" | "1" | "2" | "3") as number]:
+                if number == "0" and heat and heat.step == "side offer":
+                    return Reply(intents=[Offer(count=0, to="right")])
                 if heat is None or heat.step != "courtesy offer":
                     raise BadLine("No number is asked for now; write the tiles that go.")
                 return Reply(intents=[Offer(count=int(number))])
             case [number] if number.isdecimal() and heat is not None and heat.step == "courtesy offer":
                 raise BadLine("Write a number from 0 to 3.")
-            case ["move", ("1" | "2" | "3" | "4") as number]:
-                return Reply(intents=[MoveTo(chair=int(number) - 1)])
+            case [("0" | "1" | "2" | "3") as number, ("left" | "right") as way] if heat and heat.step == "side offer":
+                return Reply(intents=[Offer(count=int(number), to=way)])
+            case _ if heat and heat.step == "side offer" and words[0].isdecimal():
+                raise BadLine("Write how many and with whom: 2 left, or 1 right; 0 for none.")
+            case ["move" | "bot" as word, ("1" | "2" | "3" | "4") as number]:
+                return Reply(intents=[(MoveTo if word == "move" else SeatBot)(chair=int(number) - 1)])
             case ["let", "in", ("1" | "2" | "3" | "4") as number]:
                 return Reply(intents=[LetIn(chair=int(number) - 1)])
             case ["set", *rest]:
@@ -368,9 +402,6 @@ class PlainTable:
             return Reply(settable(view.settings, presets))
         settings = set_by(view.settings, presets, words)
         return Reply([settings]) if isinstance(settings, str) else Reply(intents=[ChangeSettings(settings=settings)])
-
-    def _ready(self) -> Reply:
-        return Reply(intents=[Ready()])
 
     def _why(self, view: View, numbers: bool) -> list[str]:
         """Return what the coach says of the last pass, or of the costliest decision of the heat that is over."""
@@ -446,8 +477,8 @@ class PlainTable:
                 raise BadLine("Write how many go unseen: blind 1, blind 2 or blind 3; blind 0 for none.")
             # Blanks in place of the two words leave each tile at the place where it was typed.
             blind, line = int(words[1]), re.sub(r"^\s*\S+\s+\S+", lambda found: " " * len(found[0]), line)
-        if blind and not heat.may_blind:
-            raise BadLine("No tile can be passed on unseen at this step.")
+        if blind > heat.most_blind:
+            raise BadLine(too_blind(heat.most_blind))
         tiles = sound(read_tiles(line, places=rack)).tiles
         wanted = heat.give - blind
         if len(tiles) > wanted:
@@ -466,12 +497,3 @@ class PlainTable:
     def _rack(self) -> Rack:
         heat = self.view.heat if self.view else None
         return self._sorted(heat.rack) if heat else ()
-
-
-def _rules(settings: Settings, word: str) -> list[str]:
-    """Return the rules of the table, or what the glossary says about a word."""
-    if not word:
-        told = [f"{section.title}: {' '.join(section.lines)}" for section in rules_of(settings)]
-        return [*told, f"To look a word up, write rules and the word. The words are {', '.join(GLOSSARY)}."]
-    found = [f"{name}: {means}" for name, means in found_in(word)]
-    return found or [f"The glossary has no word like {word}. Write rules alone for all of its words."]

@@ -14,7 +14,7 @@ from shared.rules.events import Offered, Passed, Planned, Voted
 from shared.rules.heat import SavedHeat, final_state
 from shared.rules.seats import SEATS, PerSeat, Seat, chair_of
 from shared.rules.settings import Settings
-from shared.rules.state import Answer, DoneStep
+from shared.rules.state import Answer, DoneStep, agreed
 from shared.rules.steps import STEPS
 from shared.rules.tiles import Rack, format_tiles
 
@@ -80,12 +80,11 @@ def _step(done: DoneStep, from_racks: bool, card: str) -> Json:
             told["go_on"] = all(vote["go_on"] for vote in told["votes"])
         case "offer":
             told["offers"] = [
-                {**_answer(seat, answer), "count": answer.count}
+                {**_answer(seat, answer), "count": answer.count, "to": answer.to}
                 for seat, answer in done.answers.pairs()
                 if isinstance(answer, Offered)
             ]
-            counts = PerSeat.of(lambda seat: _count(done.answers[seat]))
-            told["agreed"] = _by_seat(PerSeat.of(lambda seat: min(counts[seat], counts[Seat((seat + 2) % 4)])))
+            told["agreed"] = _by_seat(PerSeat.of(lambda seat: agreed(done.answers, seat)))
         case "plan":
             told["plans"] = [
                 {
@@ -108,12 +107,11 @@ def _named(card: str, hand: str) -> str:
 
 
 def _packet(done: DoneStep, seat: Seat, from_racks: bool) -> Json:
-    answer, direction = done.answers[seat], STEPS[done.step].direction
+    answer = done.answers[seat]
     assert isinstance(answer, Passed)
-    assert direction is not None
     return {
         "from": seat.word,
-        "to": seat.to(direction).word if from_racks else "wall",
+        "to": done.to[seat].word if from_racks else "wall",
         "tiles": list(done.sent[seat]),
         "blind": len(done.sent[seat]) - len(answer.tiles),
         "seconds": answer.spent_ms / 1_000,
@@ -123,10 +121,6 @@ def _packet(done: DoneStep, seat: Seat, from_racks: bool) -> Json:
 
 def _answer(seat: Seat, answer: Answer) -> Json:
     return {"seat": seat.word, "seconds": answer.spent_ms / 1_000, "by": answer.by}
-
-
-def _count(answer: Answer | None) -> int:
-    return answer.count if isinstance(answer, Offered) else 0
 
 
 def _by_seat(values: PerSeat[Any]) -> Json:
@@ -156,7 +150,8 @@ def _step_lines(step: Json, names: Json) -> list[str]:
         lines.append(f"{_who(vote['seat'], names)}: {'go on' if vote['go_on'] else 'stop'}{_spent(vote)}")
     for offer in step.get("offers", ()):
         going = step["agreed"][offer["seat"]]
-        lines.append(f"{_who(offer['seat'], names)} offers {offer['count']}; {going} go{_spent(offer)}")
+        way = "" if offer["to"] == "across" else f" {offer['to']}"
+        lines.append(f"{_who(offer['seat'], names)} offers {offer['count']}{way}; {going} go{_spent(offer)}")
     for plan in step.get("plans", ()):
         hand, discards = plan["name"] or "no hand named", format_tiles(plan["discards"]) or "none"
         lines.append(f"{_who(plan['seat'], names)}: {hand}, first discards {discards}{_spent(plan)}")

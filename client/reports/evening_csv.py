@@ -8,7 +8,7 @@ import io
 from collections.abc import Iterable, Sequence
 
 from client.reports.csv_cell import safe_cell
-from shared.measures.standings import Played, StandingsRow, matchpoints, standings
+from shared.measures.standings import MEASURES, Played, matchpoints, rows_of, standings
 from shared.names import BOTH_CELLS, clean_name
 from shared.rules.seats import Seat
 from shared.rules.steps import TIMED
@@ -24,7 +24,7 @@ def heats_csv(evening: Iterable[Played]) -> str:
     every = sorted(evening, key=lambda one: (one.heat, one.table, one.seat))
     matched = matchpoints(every)
     head = ("heat", "table", "seat", "name", "a bot sat in", "seconds", "level seconds", "in time", "timeouts")
-    judged = ("loss", "unforced passes", "points", "matchpoints", "matchpoints possible")
+    judged = ("points lost", "passes with a choice", "points", "tables beaten", "tables compared")
     rows: list[Sequence[Cell]] = [(*head, *judged, *(f"{step} seconds" for step in TIMED))]
     for one in every:
         spent = {step.step: step.spent_ms / 1000 for step in one.spent}
@@ -51,19 +51,17 @@ def heats_csv(evening: Iterable[Played]) -> str:
     return _written(rows)
 
 
-def standings_csv(evening: Iterable[Played]) -> str:
-    """Return one row for each line of each standing. value is a share from 0 to 1, or for the loss points."""
-    result = standings(evening)
-    rows: list[Sequence[Cell]] = [("standing", "place", "shared", "name", "heats", "value")]
-    lists: tuple[tuple[str, tuple[StandingsRow, ...], int], ...] = (
-        ("part of the level used", result.speed, 1),
-        ("loss per unforced pass", result.loss, 1000),
-        ("part of the matchpoints", result.points, 1),
-    )
-    for title, lines, unit in lists:
-        for line in lines:
-            value = round(float(line.value / unit), 6)
-            rows.append((title, line.place, _yes(line.tied), clean_name(line.name), line.heats, value))
+def standings_csv(evening: Iterable[Played], least: int = 1) -> str:
+    """Return one row for each line of each standing; a place needs so many heats, else it is empty. value is a share
+    from 0 to 1, or for the points lost points."""
+    result = standings(evening, least)
+    rows: list[Sequence[Cell]] = [("standing", "better", "place", "shared", "name", "heats", "value")]
+    for measure in MEASURES:
+        for line in rows_of(result, measure):
+            value = round(float(line.value / (1_000 if measure.key == "loss" else 1)), 6)
+            place = line.place or None
+            name = clean_name(line.name)
+            rows.append((measure.title, measure.better, place, _yes(line.tied), name, line.heats, value))
     return _written(rows)
 
 

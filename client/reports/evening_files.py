@@ -12,19 +12,21 @@ from shared.measures.standings import Played
 from shared.troubles import describe_error
 
 
-def evening_bytes(played: tuple[Played, ...], name: str, day: str) -> Mapping[str, bytes]:
-    """Return the bytes of the three files: heats, standings, page."""
+def evening_bytes(played: tuple[Played, ...], name: str, day: str, least: int) -> Mapping[str, bytes]:
+    """Return the bytes of the three files: heats, standings, page. A place in the standings needs least heats."""
     return {
         "heats": heats_csv(played).encode(ENCODING),
-        "standings": standings_csv(played).encode(ENCODING),
-        "page": evening_page(name, day, played).encode(),
+        "standings": standings_csv(played, least).encode(ENCODING),
+        "page": evening_page(name, day, played, least).encode(),
     }
 
 
-def write_evening(played: tuple[Played, ...], name: str, day: str, files: Mapping[str, Path]) -> tuple[str, ...]:
+def write_evening(
+    played: tuple[Played, ...], name: str, day: str, files: Mapping[str, Path], least: int = 1
+) -> tuple[str, ...]:
     """Write the named files; return one sentence for each that failed."""
     faults = []
-    for key, data in evening_bytes(played, name, day).items():
+    for key, data in evening_bytes(played, name, day, least).items():
         if key in files:
             try:
                 write_whole(files[key], data)
@@ -36,6 +38,7 @@ def write_evening(played: tuple[Played, ...], name: str, day: str, files: Mappin
 def keep_evening(
     played: tuple[Played, ...],
     name: str,
+    least: int = 1,
     folder: Path | None = None,
     now: Callable[[], datetime.datetime] | None = None,
 ) -> str:
@@ -48,11 +51,11 @@ def keep_evening(
         "standings": folder / f"{stem}-standings.csv",
         "page": folder / f"{stem}.html",
     }
-    faults = write_evening(played, name, f"{moment:%Y-%m-%d}", files)
-    return " ".join(faults) or f"A page and two CSV files are in {_near_home(folder)}."
+    faults = write_evening(played, name, f"{moment:%Y-%m-%d}", files, least)
+    return " ".join(faults) or f"A page and two CSV files are in {near_home(folder)}."
 
 
-def _near_home(folder: Path) -> str:
-    """Return the folder's path, shortened with ~ if it is in the home folder."""
+def near_home(path: Path) -> str:
+    """Return a path, shortened with ~ if it is in the home folder."""
     home = Path.home()
-    return f"~/{folder.relative_to(home)}" if folder.is_relative_to(home) else str(folder)
+    return f"~/{path.relative_to(home)}" if path.is_relative_to(home) else str(path)

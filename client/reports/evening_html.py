@@ -5,14 +5,14 @@ escaped and isolated from the direction of the text around them. Follows the rea
 always light. Pure: returns text.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from fractions import Fraction
 from html import escape
 from statistics import median
 
 from client.reports.svg_plots import Column, Dot, columns_plot, plane_plot
 from client.theme import GROUNDS, Theme, colour
-from shared.measures.standings import Guest, Played, Standings, StandingsRow, standings
+from shared.measures.standings import MEASURES, Guest, Measure, Played, Standings, StandingsRow, rows_of, standings
 from shared.names import clean_name
 from shared.rules.steps import STEP_NAMES
 
@@ -32,6 +32,9 @@ th { font-weight: normal; }
 th, td { text-align: right; padding: .1em .4em; white-space: nowrap; }
 td { border-top: 1px solid var(--grid); }
 th:nth-child(2), td:nth-child(2) { text-align: left; width: 100%; }
+h3 { font-size: 1em; margin: .8em 0 .2em; }
+b { display: inline-block; min-width: 1.6em; margin-right: .15em; padding: 0 .2em; text-align: center;
+  border: 1px solid var(--grid); border-radius: .2em; }
 svg { display: block; width: 100%; height: auto; font-size: 11px; }
 svg text { fill: var(--text); }
 .middle-of { text-anchor: middle; } .end-at { text-anchor: end; }
@@ -50,16 +53,17 @@ svg text { fill: var(--text); }
 """
 
 
-def evening_page(title: str, when: str, evening: Iterable[Played]) -> str:
-    """Return the page. title is the name of the club or table, when a date for people to read.
+def evening_page(title: str, when: str, evening: Iterable[Played], least: int = 1, more: str = "") -> str:
+    """Return the page. title is the name of the club or table, when a date for people to read; a place in the standings
+    needs least heats; more is HTML that comes last, on the page of people who each played alone.
 
     An evening of up to 24 people fits two sheets of A4.
     """
     every = tuple(evening)
-    result = standings(every)
+    result = standings(every, least)
     shown, day = escape(clean_name(title, "An evening", 40)), escape(clean_name(when, "", 40))
     heats = len({one.heat for one in every})
-    tables = len({one.table for one in every})
+    tables = "" if more else f"{_count(len({one.table for one in every}), 'table')}, "
     return f"""<!DOCTYPE html>
 <html lang="en">
 <head>
@@ -77,7 +81,7 @@ def evening_page(title: str, when: str, evening: Iterable[Played]) -> str:
 <main>
 <div class="sheet">
 <h1>{shown}</h1>
-<p class="quiet">{day}{" · " if day else ""}{_count(tables, "table")}, {_count(heats, "heat")}, \
+<p class="quiet">{day}{" · " if day else ""}{tables}{_count(heats, "heat")}, \
 {_count(len(result.guests), "person", "people")}</p>
 <div class="tables">
 {_standing_tables(result)}
@@ -86,6 +90,7 @@ def evening_page(title: str, when: str, evening: Iterable[Played]) -> str:
 <div class="sheet">
 {_plots(every, result)}
 </div>
+{f'<div class="sheet">{more}</div>' if more else ""}
 </main>
 </body>
 </html>
@@ -103,45 +108,42 @@ _DOTS: dict[Theme, str] = {"light": "#0072b2", "dark": "#56b4e9"}
 
 
 def _standing_tables(result: Standings) -> str:
-    return "\n".join(
-        (
-            _standing(
-                "Speed",
-                "Share of the level used. A heat outside its level counts as at least the whole level.",
-                ("used", "a heat"),
-                result.speed,
-                lambda line: (f"{float(line.value) * 100:.1f}%", f"{float(line.amount) / line.heats / 1000:.1f} s"),
-            ),
-            _standing(
-                "Loss",
-                "Points lost for each pass with a choice, by the coach's review.",
-                ("a pass", "passes"),
-                result.loss,
-                lambda line: (f"{float(line.value) / 1000:.2f}", str(line.of)),
-            ),
-            _standing(
-                "Points against the same seat elsewhere",
-                "Matchpoints: one for each table beaten with the same tiles, half for a tie.",
-                ("scored", "of", "part"),
-                result.points,
-                lambda line: (_halves(line.amount), str(line.of), f"{float(line.value) * 100:.1f}%"),
-            ),
-            _people(result.guests),
-        )
-    )
+    return "\n".join((*(_standing(measure, rows_of(result, measure)) for measure in MEASURES), _people(result.guests)))
 
 
-def _standing(
-    title: str,
-    rule: str,
-    heads: Sequence[str],
-    lines: Sequence[StandingsRow],
-    cells: Callable[[StandingsRow], Sequence[str]],
-) -> str:
+_HEADS: Mapping[str, Sequence[str]] = {
+    "speed": ("used", "a heat"),
+    "loss": ("a pass", "passes"),
+    "points": ("part", "beaten", "of"),
+}
+
+
+def _cells(measure: Measure, line: StandingsRow) -> Sequence[str]:
+    """Return the value of a line, and what it is made of."""
+    value = measure.said(float(line.value) / (1_000 if measure.key == "loss" else 1))
+    match measure.key:
+        case "speed":
+            return value, f"{float(line.amount) / line.heats / 1000:.1f} s"
+        case "loss":
+            return value, str(line.of)
+    return value, _halves(line.amount), str(line.of)
+
+
+def _standing(measure: Measure, lines: Sequence[StandingsRow]) -> str:
+    title, rule = measure.title.capitalize(), f"{measure.better.capitalize()} is better. {measure.rule}"
     if not lines:
         return f"<section><h2>{title}</h2><p>{rule}</p><p>Nothing to compare yet.</p></section>"
-    rows = [(f"{line.place}{'=' if line.tied else ''}", line.name, *cells(line), str(line.heats)) for line in lines]
-    return _table(title, rule, ("", "name", *heads, "heats"), rows)
+    rows = [
+        (
+            f"{line.place}{'=' if line.tied else ''}" if line.place else "",
+            line.name,
+            *_cells(measure, line),
+            str(line.heats),
+        )
+        for line in lines
+    ]
+    first_below = next((number for number, line in enumerate(lines) if not line.place), None)
+    return _table(title, rule, ("", "name", *_HEADS[measure.key], "heats"), rows, first_below)
 
 
 def _people(guests: Sequence[Guest]) -> str:
@@ -153,9 +155,17 @@ def _people(guests: Sequence[Guest]) -> str:
     return _table("Everybody", rule, ("", "name", "heats", "in time", "timeouts", "with a bot"), rows)
 
 
-def _table(title: str, rule: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+def _table(
+    title: str, rule: str, heads: Sequence[str], rows: Sequence[Sequence[str]], first_below: int | None = None
+) -> str:
     head = "".join(f'<th scope="col">{one}</th>' for one in heads)
-    body = "\n".join(f"<tr>{''.join(_cell(number, text) for number, text in enumerate(row))}</tr>" for row in rows)
+    lines = [f"<tr>{''.join(_cell(number, text) for number, text in enumerate(row))}</tr>" for row in rows]
+    if first_below is not None:
+        lines.insert(
+            first_below,
+            f'<tr><td></td><td class="quiet">too few heats for a place</td>{"<td></td>" * (len(heads) - 2)}</tr>',
+        )
+    body = "\n".join(lines)
     return (
         f"<section><h2>{title}</h2>\n<table><caption>{rule}</caption>\n<thead><tr>{head}</tr></thead>\n"
         f"<tbody>\n{body}\n</tbody></table></section>"
@@ -180,9 +190,9 @@ def _plots(every: Sequence[Played], result: Standings) -> str:
         if line.person in loss
     ]
     plane = (
-        plane_plot(dots, "Speed against loss", "percent of the level used", "points lost a pass", 100)
+        plane_plot(dots, "Time used against points lost", "time used, in percent", "points lost a pass", 100)
         if dots
-        else "<p>No heat has been reviewed yet, so there is no loss to show.</p>"
+        else "<p>No heat has been reviewed yet, so there are no points lost to show.</p>"
     )
     return "\n".join(
         (
@@ -190,7 +200,7 @@ def _plots(every: Sequence[Played], result: Standings) -> str:
             "<p class='quiet'>A dot is one person's step, the bar the median, the dashed line the step's length. "
             "Seats that a bot played are left out.</p>",
             f"{by_step}</section>",
-            "<section><h2>Speed against loss</h2>",
+            "<section><h2>Time used against points lost</h2>",
             "<p class='quiet'>Left is fast, low is good. The dashed line is the whole level.</p>",
             f"{plane}</section>",
         )

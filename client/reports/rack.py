@@ -125,7 +125,7 @@ def _vote_lines(found: Votes | None) -> Iterator[str]:
     yield "Go on or stop                    points    +/-"
     for vote, way in _votes(found):
         yield f"  {vote:<28}{way.points:>9.1f}{way.se:>7.1f}"
-    if abs(found.gap.points) < 2 * found.gap.se:
+    if found.gap.too_close:
         yield "  Too close to call."
 
 

@@ -7,7 +7,7 @@ same sections.
 from dataclasses import dataclass
 
 from shared.rules.settings import Settings
-from shared.rules.steps import STEPS
+from shared.rules.steps import FIRST, PASSES
 from shared.times import write_time
 
 HOUSE = "House rules differ: where your table's own rule sheet says otherwise, the sheet wins."
@@ -85,7 +85,7 @@ def rules_of(settings: Settings) -> tuple[Section, ...]:
             (
                 f"{tiles} tiles: 108 in three suits, 16 winds, 12 dragons, 8 flowers, {jokers}.",
                 "East gets 14 tiles, everybody else 13.",
-                "If East is dealt a complete hand, the tiles are dealt again.",
+                _complete(settings),
                 _east(settings),
             ),
         ),
@@ -104,9 +104,15 @@ def _east(settings: Settings) -> str:
     return f"{first}; East moves one seat to the right after {heats}."
 
 
+def _complete(settings: Settings) -> str:
+    if settings.east_complete == "wins":
+        return "If East is dealt a complete hand of a shared card, East wins the heat; nothing is passed."
+    return "If East is dealt a complete hand, the tiles are dealt again."
+
+
 def _passes(settings: Settings) -> tuple[str, ...]:
     second = {
-        "offered": "Then everybody says go on or stop. One stop ends the passing; no answer means go on. "
+        "offered": f"Then everybody says go on or stop. One stop ends the passing; no answer means {settings.silence}. "
         "If nobody stops: three tiles left, across, and right.",
         "always": "Then three tiles left, across, and right; this table always plays the second Charleston.",
         "never": "This table plays no second Charleston.",
@@ -122,14 +128,28 @@ def _passes(settings: Settings) -> tuple[str, ...]:
         "wall": ("Your incoming tiles come from the wall, without jokers, not from the other racks.",),
     }[settings.incoming]
     first = "Three tiles to the right, three across, three to the left; these passes are compulsory."
-    return (first, second, courtesy, *comes)
+    unseen = "The tiles of first left stay face down until everybody has said go on or stop."
+    side = (
+        "One more courtesy may go to either side: you name a neighbour and a number. You swap if that neighbour names "
+        "you too; the smaller number counts."
+    )
+    return (
+        first,
+        *((unseen,) if settings.hides(FIRST[-1]) else ()),
+        second,
+        courtesy,
+        *((side,) if settings.side_courtesy else ()),
+        *comes,
+    )
 
 
 def _blind(settings: Settings) -> tuple[str, ...]:
-    if not settings.blind:
+    steps = [step for step in PASSES if settings.most_blind(step) and settings.plays(step)]
+    if not steps:
         return ("Blind passes are not allowed.",)
-    steps = " and ".join(name for name, step in STEPS.items() if step.may_blind)
-    return (f"At {steps} you may pass on one to three incoming tiles, unseen, instead of your own.",)
+    tiles = {1: "one incoming tile", 2: "one or two incoming tiles", 3: "one to three incoming tiles"}
+    most = tiles[settings.blind_most]
+    return (f"At {' and '.join(steps)} you may pass on {most}, unseen, instead of your own.",)
 
 
 def _jokers(settings: Settings) -> str:
@@ -141,7 +161,7 @@ def _jokers(settings: Settings) -> str:
 def _clocks(settings: Settings) -> tuple[str, ...]:
     left = "added to your next step" if settings.carry_over else "lost"
     return (
-        f"A whole Charleston takes {write_time(settings.total_ms())} at most. Time you do not use is {left}.",
+        f"A whole Charleston takes {write_time(settings.longest_ms())} at most. Time you do not use is {left}.",
         "When your time runs out, the table passes the tiles you lifted, topped up from the right end of your rack.",
         "A pass is final as soon as you commit it."
         if settings.final_at == "commit"

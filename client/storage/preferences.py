@@ -41,7 +41,7 @@ class Storage:
     keep_heat: Callable[[HeatFile | OwnHeat], str] = lambda told: ""
     keep_wall: Callable[[WallSeen], str] = lambda seen: ""
     recall_wall: Callable[[str, int, int], WallSeen | None] = lambda table, number, chair: None
-    keep_evening: Callable[[tuple[Played, ...], str], str] = lambda played, name: ""
+    keep_evening: Callable[[tuple[Played, ...], str, int], str] = lambda played, name, least: ""
     find_card: Callable[[str], str] = lambda digest: ""
     load_look: Callable[[], Look] = Look
     save_look: Callable[[Look], None] = lambda look: None
@@ -55,7 +55,7 @@ class Storage:
     save_whose: Callable[[str], None] = lambda whose: None
 
 
-def disk_storage(keep_evening: Callable[[tuple[Played, ...], str], str], heats: Path | None = None) -> Storage:
+def disk_storage(keep_evening: Callable[[tuple[Played, ...], str, int], str], heats: Path | None = None) -> Storage:
     """Return what keeps things on this machine's disk; heats go to another folder if one is named."""
     folder = heats or heats_folder()
 

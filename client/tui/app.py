@@ -6,16 +6,13 @@ widgets only, so that the other commands start fast.
 """
 
 import asyncio
-import datetime
 import secrets
-import time
 from collections.abc import Awaitable, Callable, Coroutine, Iterable, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from random import Random
-from typing import cast
 
 from textual import work
 from textual.app import App, SystemCommand
@@ -27,14 +24,12 @@ from client.coach.process import CoachService
 from client.coach.queue import Coaching, Service
 from client.connection.link import Connected, Ended, Heard, Lost, Waiting
 from client.connection.opened import Line, Opening, WayIn
-from client.models.desk import DeskModel
 from client.models.guided import CARD as GUIDED_CARD
 from client.models.guided import SETTINGS as GUIDED
 from client.models.hint import Asked, Hint, pass_made, step_closed
 from client.models.host import no_change
 from client.models.session import Session
 from client.models.sessions import heard, settings_of
-from client.models.shared_clock import SharedClockModel
 from client.models.table import TableModel
 from client.models.wall import Part, WallWatch
 from client.storage.card_files import BadCard, file_to_write
@@ -42,7 +37,9 @@ from client.storage.journal import Journal
 from client.storage.preferences import Storage
 from client.theme import Look
 from client.tui.by_card import ByCard, screen_by
+from client.tui.following import hold_ends, screen_of, waiting_in
 from client.tui.keeping import Keeping
+from client.tui.moments import monotonic_ms, wall_stamp
 from client.tui.ports import (
     AtAsk,
     AtClock,
@@ -66,8 +63,6 @@ from client.tui.ports import (
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.card_writer import CardWriterScreen
 from client.tui.screens.decisions import DecisionScreen
-from client.tui.screens.desk import DeskScreen
-from client.tui.screens.end import HeatEndScreen, SetEndScreen
 from client.tui.screens.help import HelpScreen, LeaveScreen
 from client.tui.screens.home import HomeScreen
 from client.tui.screens.host import HostScreen, TableSettingsScreen
@@ -75,32 +70,19 @@ from client.tui.screens.join import JoinScreen
 from client.tui.screens.looks import LookScreen
 from client.tui.screens.real_tiles import RealTilesScreen
 from client.tui.screens.seats import SeatsScreen
-from client.tui.screens.shared_clock import SharedClockScreen
-from client.tui.screens.start import StartScreen
 from client.tui.screens.table import TableScreen
 from client.tui.screens.wall import WallScreen
 from shared.cards.owned import is_copy
 from shared.rules.drills import Laid
 from shared.rules.intents import Intent, Pause, Resume
 from shared.troubles import describe_error
-from shared.wire.club_views import ClubView, Evening
+from shared.wire.club_views import ClubView, Evening, Ranking
 from shared.wire.desk_intents import DeskIntent
 from shared.wire.group_views import GroupView
 from shared.wire.messages import PORT, Done, HeatFile, OwnHeat, OwnTimes, Refused
 from shared.wire.views import View
 
 TICK_S = 0.1
-_OF_PHASE = {"seating": SeatsScreen, "heat": TableScreen, "between": HeatEndScreen, "over": SetEndScreen}
-
-
-def monotonic_ms() -> int:
-    """Return the time of this machine's monotonic clock in milliseconds."""
-    return time.monotonic_ns() // 1_000_000
-
-
-def wall_stamp() -> str:
-    """Return the wall time as RFC 3339 text."""
-    return datetime.datetime.now(datetime.UTC).isoformat(timespec="seconds")
 
 
 class RacktempoApp(App[None]):
@@ -188,7 +170,7 @@ class RacktempoApp(App[None]):
                 self.open_table(openers.drill(laid, name or "You", card), laid)
             case AtDecisions(made):
                 self._begin_decisions(made)
-            case AtDesk(opening):
+            case AtDesk(opening=opening):
                 self.open_table(opening())
             case AtAsk() | AtRacks() | AtRealSet():
                 self._show_by_card(start)
@@ -281,9 +263,12 @@ class RacktempoApp(App[None]):
         """Take in what came over the line and show it."""
         session = self.session
         match message:
-            case View() | GroupView() | ClubView() | Evening():
+            case View() | GroupView() | ClubView() | Evening() | Ranking():
                 rtt_ms = self.line.rtt_ms if self.line else 0
+                if isinstance(message, View) and message.phase == "seating":
+                    hold_ends(self.screen_stack)
                 self.session = heard(session, message, self.now_ms(), rtt_ms)
+                self._ring(session)
                 if isinstance(message, View) and (part := self.session.wall.see(message)).seen:
                     self.keep(self._take_part(part))
                 self._show(self.session)
@@ -293,8 +278,10 @@ class RacktempoApp(App[None]):
                 session.refused(message)
             case HeatFile() | OwnHeat() | OwnTimes():
                 self._keeping.take(message, session)
+            case Lost() | Ended() if session.is_over:
+                self._stay_until_read(session)
             case Lost(text=text):
-                session.lost(f"{text} Trying again.")
+                session.lost(f"{text} Trying again; clocks stand still here.", self.now_ms())
             case Waiting(text=text):
                 self._say(text)
             case Ended(text=text) if session.has_begun:
@@ -353,6 +340,19 @@ class RacktempoApp(App[None]):
         if table.hint and table.hint.step == asked.step:
             table.hint = hint
             self.redraw()
+
+    def _ring(self, before: Session) -> None:
+        """Ring, if the player wants a bell, when they have been given another chair."""
+        was_moved = isinstance(before, TableModel) and before.moved
+        if isinstance(self.session, TableModel) and self.session.moved and not was_moved and self.look.bell:
+            self.bell()
+
+    def _stay_until_read(self, session: Session) -> None:
+        """The evening is over and its host has gone: its result stays in sight until the player leaves."""
+        session.line = ""
+        session.note = "The evening is over and its host has closed. The result stays until you leave."
+        if self.line is not None:
+            self.line.close()
 
     def redraw(self) -> None:
         """Draw the screen on top again."""
@@ -465,25 +465,28 @@ class RacktempoApp(App[None]):
         self.redraw()
 
     def _show(self, session: Session) -> None:
-        """Make the session's screen the one on top, if it is not there already."""
-        kind: type[BaseScreen]
-        make: Callable[[], BaseScreen]
-        match session:
-            case TableModel(view=View(phase=phase)):
-                kind = StartScreen if session.alone and phase == "seating" else _OF_PHASE[phase]
-                make = partial(cast("Callable[[TableModel], BaseScreen]", kind), session)
-                self._look_at_last_pass(session)
-            case SharedClockModel():
-                kind, make = SharedClockScreen, lambda: SharedClockScreen(session)
-            case DeskModel(view=ClubView()):
-                kind, make = DeskScreen, lambda: DeskScreen(session)
-            case _:
-                return
-        if any(type(screen) is kind for screen in self.screen_stack):
+        """Make the session's screen the one on top, if it is not there already and nobody reads on about a set."""
+        if isinstance(session, TableModel):
+            self._look_at_last_pass(session)
+        found = screen_of(session, on_wall=isinstance(self.start, AtDesk) and self.start.on_wall)
+        if found is None or any(type(screen) is found.kind for screen in self.screen_stack):
+            return
+        if found.kind is SeatsScreen and self.waits:
             return
         while len(self.screen_stack) > 2:
             self.pop_screen()
-        self.push_screen(make())
+        self.push_screen(found.make())
+
+    @property
+    def waits(self) -> str:
+        """What waits at the table while something else is read, in a few words; nothing if empty."""
+        return waiting_in(self.screen_stack)
+
+    def show_table(self) -> None:
+        """Go to what waits at the table."""
+        while len(self.screen_stack) > 2:
+            self.pop_screen()
+        self._show(self.session)
 
     def push_screen(self, screen: Screen[None]) -> None:  # type: ignore[override]
         """Show a screen in the player's look."""

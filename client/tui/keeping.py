@@ -8,6 +8,7 @@ from collections.abc import Callable, Coroutine
 
 from client.coach.queue import Coaching
 from client.models.session import Session
+from client.models.shared_clock import SharedClockModel
 from client.models.table import TableModel
 from client.storage.history_db import Source
 from client.storage.journal import Journal
@@ -48,6 +49,8 @@ class Keeping:
         named = targets[number].named if number in targets else ()
         if isinstance(told, OwnTimes):
             played = told.heat, "real tiles", "", 1
+            if isinstance(session, SharedClockModel):
+                session.own_times[told.heat.commitment] = told.heat
         else:
             session.ended(told)
         if isinstance(told, OwnHeat):

@@ -36,6 +36,8 @@ class Openers:
     desk(settings, port, card) opens an evening of two tables, and the line to its desk.
     waiting() says where a set of one's own stands that was left unfinished, nothing if there is none; go_on() opens it.
     unkept is like solo, but nothing of the table is kept for later.
+    take_home(text, name, again) opens a set to take home by its line or file, with again as another try; it raises
+    ValueError like entering what it returns.
     together(settings, name, port) opens a clock for real tiles that others join with machines of their own.
     """
 
@@ -49,6 +51,7 @@ class Openers:
     waiting: Callable[[], str] = lambda: ""
     go_on: Callable[[], Opening] | None = None
     unkept: Callable[[Settings, str, str], Opening] | None = None
+    take_home: Callable[[str, str, bool], Opening] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,9 +111,10 @@ class AtWaiting:
 
 @dataclass(frozen=True, slots=True)
 class AtDesk:
-    """Open an evening of several tables at once, in this process or by a line to its host."""
+    """Open an evening of several tables at once, in this process or by a line to its host; on_wall: for all to read."""
 
     opening: Callable[[], Opening]
+    on_wall: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,6 +269,13 @@ class Shell(Protocol):
 
     def show_help(self) -> None:
         """Show the help of the screen on top."""
+
+    @property
+    def waits(self) -> str:
+        """What waits at the table while something else is read, in a few words; nothing if empty."""
+
+    def show_table(self) -> None:
+        """Go to what waits at the table."""
 
     def change_settings(self) -> None:
         """Let the host change the settings of the open table; say why not to others, and while a heat runs."""

@@ -37,6 +37,7 @@ def show(
         raise BadArgument("The full screen needs a terminal; racktempo solo --plain and join --plain do not.")
     from client.connection.discovery import look_around
     from client.connection.join import open_join
+    from client.hosting import take_home
     from client.hosting.alone import open_drill, open_solo, waiting_set
     from client.hosting.table import open_host, open_together
     from client.reports.evening_files import keep_evening
@@ -54,6 +55,7 @@ def show(
         together=together or open_together,
         waiting=lambda: waiting.words if (waiting := waiting_set()) else "",
         unkept=partial(open_solo, kept=False),
+        take_home=take_home.play,
         go_on=lambda: open_solo(Settings(), name or "You", go_on=True),
     )
     app = RacktempoApp(

@@ -3,7 +3,9 @@
 import logging
 import secrets
 from dataclasses import dataclass
+from functools import partial
 
+from server.bucket import Bucket
 from server.clock import now_ms
 from server.club.club import Club
 from server.club.seating import ClubOutput
@@ -15,11 +17,14 @@ from server.records import Chair, hash_token
 from server.table.outbox import Outbox
 from server.table.output import Joined
 from server.table.seating import TOKEN_BYTES
+from shared.names import clean_name, skeleton
 from shared.wire.club_views import ClubRole
 from shared.wire.messages import Close, Hello
 
 log = logging.getLogger("racktempo.club")
 MOST_BESIDE: dict[ClubRole, int] = {"desk": 8, "teacher": 8, "watcher": 64}
+TEACHERS_PER_S, TEACHERS = 1, 8
+"""How often teachers may come: at once, and a second after that. Each time every table waits for the disk."""
 _ROLES: dict[str, ClubRole] = {"desk": "desk", "watcher": "watcher", "teacher": "teacher", "player": "waiting"}
 
 
@@ -41,6 +46,7 @@ class ClubAdmission:
         self._club, self._transactions, self._telling = club, transactions, telling
         self._shares = shares
         self._desks: set[bytes] = set()
+        self._teachers_come = Bucket(TEACHERS_PER_S, TEACHERS)
         self._from: dict[bytes, str] = {}
         """Whence people came, by the hashes of their tokens: an address has a share of the evening's places."""
 
@@ -73,14 +79,26 @@ class ClubAdmission:
         line.token = hello.token or secrets.token_bytes(TOKEN_BYTES)
         if role == "waiting":
             await self._seat(line, hello)
-        elif refusal := self._no_room_beside(line, role):
+        elif refusal := self._no_room_beside(line, role) or self._plays(line, role, hello.name):
             line.end(Close.TABLE_FULL, refusal)
         else:
-            log.info("a %s joined", role)
-            self._telling.stand(line, role)
-            if role == "desk":
-                self._desks.add(hash_token(line.token))
-                line.tell(self._telling.results())
+            await self._stand_beside(line, role, clean_name(hello.name, role))
+
+    async def _stand_beside(self, line: Outbox, role: ClubRole, name: str) -> None:
+        """Let a desk, a teacher or a watcher in; that a teacher was here is on the disk before they see a rack."""
+        own = hash_token(line.token)
+        if role == "teacher":
+            if not self._teachers_come.take(now_ms()):
+                line.end(Close.TOO_MANY, "Teachers come and go too fast here; wait a moment.")
+                return
+            act = partial(self._club.teachers_are, {**self._telling.teachers(), own: name})
+            if fault := await self._transactions.act(act, "a teacher who comes"):
+                line.end(1011, fault)
+                return
+        log.info("a %s joined", role)
+        self._telling.stand(line, role, name)
+        if role == "desk":
+            self._desks.add(own)
 
     def _no_room_beside(self, line: Outbox, role: ClubRole) -> str:
         """Return why a further desk, teacher or watcher has no place, or nothing. No role takes another's places."""
@@ -92,6 +110,14 @@ class ClubAdmission:
             return f"There are {len(others)} of this role already; as a {role} you cannot come in now."
         if role == "watcher" and here >= self._shares.watchers:
             return f"{here} people are watching from your address already."
+        return ""
+
+    def _plays(self, line: Outbox, role: ClubRole, name: str) -> str:
+        """Return why somebody who sits at a table cannot be a teacher too, or nothing."""
+        wanted, own = skeleton(clean_name(name, role)), hash_token(line.token)
+        for place in self._club.places() if role == "teacher" else ():
+            if place.table and (place.person.token_hash == own or skeleton(place.person.name) == wanted):
+                return f"{place.person.name} sits at a table; a teacher does not play. Leave it, or use another name."
         return ""
 
     async def _seat(self, line: Outbox, hello: Hello) -> None:

@@ -7,7 +7,7 @@ an output says in one step, and must go back to the checkpoint if it cannot. It 
 """
 
 import hashlib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from functools import partial
 
 from server.club.results import Results
@@ -36,6 +36,7 @@ from shared.wire.desk_intents import (
     LetTeacherSee,
     OpenTable,
     PlayBy,
+    RankFrom,
     RenameTable,
     RunClocks,
     SeatAtRandom,
@@ -44,6 +45,7 @@ from shared.wire.desk_intents import (
     SendHome,
     StartAll,
     Unseat,
+    WaitFor,
 )
 from shared.wire.messages import DeskCommand, Done, Refused
 
@@ -51,7 +53,9 @@ MakeTable = Callable[[TableRecord], ClubTable]
 _TABLE_CELLS = 16
 
 
-ClubCheckpoint = tuple[ClubRecord, dict[int, ClubTable], dict[int, Checkpoint], int | None, dict[int, ClubNews]]
+ClubCheckpoint = tuple[
+    ClubRecord, dict[int, ClubTable], dict[int, Checkpoint], int | None, dict[int, ClubNews], frozenset[bytes]
+]
 
 
 class Club(ClubSeating):
@@ -62,6 +66,8 @@ class Club(ClubSeating):
         self.starts_at_ms: int | None = None
         self.make_table = make_table
         self.results = Results()
+        self.standings = standings(())
+        """Those that may be told now."""
 
     # ---- what the shell asks
 
@@ -81,11 +87,11 @@ class Club(ClubSeating):
         """Return what to go back to if an output could not be stored."""
         tables = {number: table.checkpoint() for number, table in self.tables.items()}
         news = {number: table.news for number, table in self.tables.items()}
-        return self.record, dict(self.tables), tables, self.starts_at_ms, news
+        return self.record, dict(self.tables), tables, self.starts_at_ms, news, self.teachers
 
     def go_back(self, before: ClubCheckpoint, connected: Callable[[int], Iterable[int]]) -> None:
         """Undo everything since the checkpoint; connected says which chairs of a table have a line."""
-        self.record, self.tables, checkpoints, self.starts_at_ms, news = before
+        self.record, self.tables, checkpoints, self.starts_at_ms, news, self.teachers = before
         for number, table in self.tables.items():
             table.go_back(checkpoints[number], connected(number))
             table.news = news[number]
@@ -102,7 +108,9 @@ class Club(ClubSeating):
         self._add_results()
         for review in reviews:
             self.results.take(review)
-        return self.heat_over()
+        # Nobody knows how long the teachers stayed who were here.
+        self.teachers = frozenset(one.token_hash for one in self.record.watched)
+        return self.teachers_are({})
 
     def command(self, desk: bytes, command: DeskCommand, now_ms: int) -> tuple[Done | Refused, ClubOutput]:
         """Carry out a command of the desk whose token has this hash; a repeated one is not done again."""
@@ -124,6 +132,11 @@ class Club(ClubSeating):
         self._close_rounds(out)
         self._tell_news(out)
         return out
+
+    def teachers_are(self, here: Mapping[bytes, str]) -> ClubOutput:
+        """Take note of the teachers who are here: the hashes of their tokens, with their names."""
+        self._note_teachers(here)
+        return self.heat_over()
 
     def tick(self, now_ms: int) -> ClubOutput:
         """Do what time alone brings about: the start that a countdown led to."""
@@ -171,6 +184,10 @@ class Club(ClubSeating):
                 self.record = self.record.with_(teacher=intent.on, teacher_code=code)
                 for number, table in self.open_tables.items():
                     out.add(number, table.forget_agreements())
+            case RankFrom():
+                self.record = self.record.with_(ranked_from=intent.heats)
+            case WaitFor():
+                self.record = self.record.with_(wait_ms=intent.ms)
             case EndEvening():
                 return self._end(out)
         return None
@@ -293,10 +310,10 @@ class Club(ClubSeating):
                 self.results.add(number, kept, table.record)
 
     def _close_rounds(self, out: ClubOutput) -> None:
-        """Take note of the heats that no table plays any more; who has not begun them cannot play them later."""
+        """Take note of the heats that have a result and that no table plays any more; who has not begun them cannot
+        play them later."""
         tables = self.open_tables
-        through = [table.reached for table in tables.values() if table.people or table.heat]
-        closed = min(through) if through else max((table.reached for table in self.tables.values()), default=0)
+        closed = min((self.results.last, *(table.reached for table in tables.values() if table.plays)))
         if closed <= self.record.closed_round:
             return
         self.record = self.record.with_(closed_round=closed)
@@ -308,18 +325,22 @@ class Club(ClubSeating):
         closed, tables = self.record.closed_round, self.open_tables
         same_deal = self.record.settings.same_deal
         counted = [one for one in self.played() if one.heat <= closed or not same_deal]
-        told = standings(counted)
-        playing = sum(table.reached <= closed for table in tables.values() if table.people or table.heat)
+        self.standings = standings(counted, self.record.least)
+        playing = sum(table.reached <= closed for table in tables.values() if table.plays)
         for number, table in self.tables.items():
             last = table.finished[-1] if table.finished else None
             is_told = last is not None and table.opens(last) and last.settings.same_deal and last.number <= closed
             news = ClubNews(
                 evening=self.record.name,
+                number=number,
+                over=self.record.phase == "over",
+                wait_ms=self.record.wait_ms,
                 starts_at_ms=self.starts_at_ms,
                 closed_round=closed,
                 still_playing=playing if same_deal else 0,
                 teacher=self.record.teacher,
-                standings=told,
+                watching=bool(self.teachers),
+                standings=self.standings,
                 elsewhere_heat=last.number if last and is_told else 0,
                 elsewhere=self.results.elsewhere(number, last.number) if last and is_told else ((), (), (), ()),
             )

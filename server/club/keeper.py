@@ -28,7 +28,7 @@ from server.store import Store, StoredTable, StoreFault
 from server.table.keeper import RETRY_MS, Keeper
 from server.table.outbox import Outbox
 from shared.rules.intents import Leave
-from shared.wire.desk_intents import OpenTable
+from shared.wire.desk_intents import LetTeacherSee, OpenTable, RankFrom
 from shared.wire.messages import TO_CLIENT, Close, Command, DeskCommand, Done, Hello, Refused
 
 log = logging.getLogger("racktempo.club")
@@ -112,7 +112,7 @@ class ClubKeeper:
         self._inbox.put(_Lost(line))
 
     def _table_changed(self, has_finished: bool) -> None:
-        self.telling.changed = True
+        self.telling.table_changed()
         self._ended = self._ended or has_finished
         if has_finished or self.telling.roles:
             self._inbox.wake()
@@ -174,6 +174,8 @@ class ClubKeeper:
                 log.error("%s: %s", type(item).__name__.strip("_").lower(), describe_fault(error))
                 self._answer(item)
         fault = ""
+        if (here := self.telling.teachers()).keys() != self.club.teachers:
+            fault = await self._act(partial(self.club.teachers_are, here), "a teacher who goes")
         if self._ended or self._reviews.may_tell():
             self._ended = False
             self._reviews.told()
@@ -238,6 +240,12 @@ class ClubKeeper:
         log.info("the desk asks: %s", command.intent.kind)
         fault = await self._act(act, "the desk")
         line.tell(_refused(command, fault) if fault else TO_CLIENT.pack(answers[0]))
+        if not fault and isinstance(answers[0], Done):
+            match command.intent:
+                case LetTeacherSee():
+                    self.telling.send_teachers_away()
+                case RankFrom():
+                    self.telling.tell_results()
         self.telling.soon()
 
     async def _wish(self, line: Outbox, command: Command) -> None:

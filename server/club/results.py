@@ -41,6 +41,11 @@ class Results:
         """How many seats the coach has looked at."""
         return len(self._looked)
 
+    @property
+    def last(self) -> int:
+        """The last heat that has a result."""
+        return max((heat for _, heat in self._played), default=0)
+
     def played(self) -> tuple[Played, ...]:
         """Return every result."""
         return tuple(one for key in sorted(self._played) for one in self._played[key])

@@ -4,18 +4,20 @@ The base of the club, synchronous as it is: what one input causes at tables goes
 and when, is in server.club.club.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from server.club.table import ClubTable
-from server.records import Chair, ClubRecord, hash_token
+from server.records import Chair, ClubRecord, Watched, hash_token
 from server.table.output import Output
-from shared.names import clean_name
+from shared.names import clean_name, skeleton
 from shared.rules.refusals import Refusal
 from shared.rules.wall import Stream
 from shared.wire.desk_intents import SeatPerson, SendHome, Unseat
 
 MOST_WAITING = 200
+MOST_WATCHED = 64
+"""So many teachers are remembered."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,8 @@ class ClubSeating:
     def __init__(self, record: ClubRecord, random_bytes: Callable[[int], bytes]) -> None:
         self.record = record
         self.tables: dict[int, ClubTable] = {}
+        self.teachers: frozenset[bytes] = frozenset()
+        """The hashes of the tokens of the teachers who are here."""
         self._random_bytes = random_bytes
 
     @property
@@ -122,12 +126,39 @@ class ClubSeating:
         """Nobody plays a deal they have seen from another chair: in a shared deal they would know other racks."""
         table = self.tables[number]
         coming, name = table.reached + 1, table.record.name
+        if refusal := self._has_watched(person, table.heat is not None, coming):
+            return refusal
         if table.sees_another(person.person, chair):
             return Refusal("seen", f"{person.name} was dealt another rack of the heat that runs at {name}.")
         seen = max((other.seen(person.person) for at, other in self.tables.items() if at != number), default=0)
         if self.record.settings.same_deal and seen >= coming:
             return Refusal("seen", f"{person.name} has seen the deal of heat {coming}, which {name} has yet to finish.")
         return None
+
+    def _has_watched(self, person: Chair, is_running: bool, coming: int) -> Refusal | None:
+        """A teacher sits at no table; and who was one, not where a heat is to be played that they may have seen.
+
+        A person is known by their token or, since another code means another token, by their name.
+        """
+        for one in self.record.watched:
+            if one.token_hash != person.token_hash and skeleton(one.name) != skeleton(person.name):
+                continue
+            if one.token_hash in self.teachers:
+                return Refusal("seen", f"{person.name} is here as a teacher, and a teacher sits at no table.")
+            if one.heat >= coming and (is_running or self.record.settings.same_deal):
+                return Refusal("seen", f"{person.name} was a teacher in heat {coming} and may have seen racks of it.")
+        return None
+
+    def _note_teachers(self, here: Mapping[bytes, str]) -> None:
+        """Take note of the teachers who are here, by their names, and of the heat that who came or went has seen."""
+        reached = max((table.record.number for table in self.tables.values()), default=0)
+        before = {one.token_hash: one.name for one in self.record.watched}
+        for token_hash in here.keys() ^ self.teachers:
+            others = tuple(one for one in self.record.watched if one.token_hash != token_hash)
+            name = here.get(token_hash, before.get(token_hash, ""))
+            watched = Watched(token_hash=token_hash, name=name, heat=reached)
+            self.record = self.record.with_(watched=(*others, watched)[-MOST_WATCHED:])
+        self.teachers = frozenset(here)
 
     def _take_away(self, intent: Unseat | SendHome, now_ms: int, out: ClubOutput) -> Refusal | None:
         place = self.find(intent.person)

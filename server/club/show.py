@@ -49,6 +49,8 @@ def club_view(
         ),
         looked=looked[0],
         to_look_at=looked[1],
+        least=record.least,
+        wait_ms=record.wait_ms,
         desk=DeskPart(code=record.code, desk_code=record.desk_code, teacher_code=record.teacher_code)
         if is_desk
         else None,

@@ -18,12 +18,13 @@ from server.table.output import Joined, Output, Rejected
 from server.table.running import RunningHeat
 from server.table.table import Table
 from shared.measures.standings import Standings
-from shared.rules.intents import MoveTo, NewSet, Ready, ShowRack, TableIntent
+from shared.rules.events import AnyEvent
+from shared.rules.intents import MoveTo, NewSet, Ready, ShowRack, Start, TableIntent
 from shared.rules.refusals import Refusal
 from shared.rules.seats import seat_of
 from shared.rules.settings import Settings
 from shared.wire.club_views import ClubPart, Elsewhere, all_places
-from shared.wire.messages import NOTHING_HELD, Close, Held
+from shared.wire.messages import NOTHING_HELD, Close, Command, Held
 from shared.wire.views import HeatResult, View
 
 NOBODY = -1
@@ -36,10 +37,14 @@ class ClubNews:
     """What a table knows of its club. elsewhere is by seat, for the heat elsewhere_heat."""
 
     evening: str = ""
+    number: int = 0
+    over: bool = False
+    wait_ms: int = 0
     starts_at_ms: int | None = None
     closed_round: int = 0
     still_playing: int = 0
     teacher: bool = False
+    watching: bool = False
     standings: Standings = NO_STANDINGS
     elsewhere_heat: int = 0
     elsewhere: tuple[tuple[Elsewhere, ...], ...] = ((), (), (), ())
@@ -59,6 +64,8 @@ class ClubTable(Table):
     ) -> None:
         self._secret_of = secret_of
         self.news = ClubNews()
+        self._away_since: dict[tuple[int, str], int] = {}
+        self._one_missing_since: int | None = None
         self.may_sit: Callable[[Chair, int], bool] = lambda newcomer, chair: True
         super().__init__(record, random_bytes, wall_time, own_card=own_card)
 
@@ -109,6 +116,12 @@ class ClubTable(Table):
         """The last heat that is through here."""
         return self._record.number - (1 if self._heat else 0)
 
+    @property
+    def plays(self) -> bool:
+        """Whether others wait for this table: it plays a heat, or has played one and still has people. Who has only
+        come to a table that has not begun holds nobody back."""
+        return self._heat is not None or bool(self.people and self._record.sat)
+
     def seen(self, person: str) -> int:
         """Return the last heat of which a person was shown a rack here, or 0."""
         return max((sat.heat for sat in self._record.sat if sat.chairs(person)), default=0)
@@ -123,6 +136,7 @@ class ClubTable(Table):
         """Do what a host may do."""
         out = Output()
         refusal = self._host(intent, NOBODY, now_ms, out)
+        self._watch(now_ms)
         return refusal or self._told(out)
 
     def take_up(self, chair: int, now_ms: int) -> tuple[Chair, Output]:
@@ -134,6 +148,7 @@ class ClubTable(Table):
         self._replies[chair].clear()
         self._gone_from_round(chair, True, now_ms, out)
         self._turns(out, now_ms)
+        self._watch(now_ms)
         return person, self._told(out)
 
     def sit(self, chair: int, person: Chair, now_ms: int) -> Output:
@@ -152,6 +167,7 @@ class ClubTable(Table):
         self._replies[chair].clear()
         out = Output()
         self._turns(out, now_ms)
+        self._watch(now_ms)
         return self._told(out)
 
     def close(self) -> Output:
@@ -178,11 +194,12 @@ class ClubTable(Table):
         self._record = self._record.with_(name=name)
         return self._told(Output())
 
-    def lines_are(self, chairs: frozenset[int]) -> Output:
+    def lines_are(self, chairs: frozenset[int], now_ms: int) -> Output:
         """Take note of which chairs have a line now."""
         if self._connected == chairs:
             return Output()
         self._connected = set(chairs)
+        self._watch(now_ms)
         return self._told(Output())
 
     def forget_agreements(self) -> Output:
@@ -225,12 +242,83 @@ class ClubTable(Table):
             if not plays and self._record.chairs[answer.chair].since > self._record.number:
                 self._change(answer.chair, stand_in=True)
                 self._turns(answer.output, now_ms)
+        self._watch(now_ms)
         return answer
 
     def _free_chair(self, token: bytes | None) -> int | None:
         newcomer = Chair(sitter="person", token_hash=hash_token(token) if token else b"")
         free = [(rank, chair) for chair in range(4) if (rank := self.freedom(chair)) and self.may_sit(newcomer, chair)]
         return min(free)[1] if free else None
+
+    def restore(self, events: tuple[AnyEvent, ...], finished: tuple[KeptHeat, ...], now_ms: int) -> Output:
+        """Take over from disk what was going on; from now on people are away."""
+        out = super().restore(events, finished, now_ms)
+        self._watch(now_ms)
+        return out
+
+    def disconnected(self, chair: int, now_ms: int) -> Output:
+        """The line to a chair is cut; the table waits for its person, but not for ever."""
+        out = super().disconnected(chair, now_ms)
+        self._watch(now_ms)
+        return out
+
+    def command(self, chair: int, command: Command, now_ms: int) -> Output:
+        """Carry out a command; whoever is not ready now may be the last."""
+        out = super().command(chair, command, now_ms)
+        self._watch(now_ms)
+        return out
+
+    def tick(self, now_ms: int) -> Output:
+        """Do what time alone brings about; let nobody be waited for longer than the desk wants."""
+        out, before = super().tick(now_ms), self._record
+        for chair in self._gone_too_long(now_ms):
+            self._seat_bot(chair, now_ms, out)
+        due_ms = self._last_due_ms()
+        if due_ms is not None and due_ms <= now_ms:
+            self._host(Start(), NOBODY, now_ms, out)
+        self._watch(now_ms)
+        return out if self._record is before else self._told(out)
+
+    def next_deadline_ms(self) -> int | None:
+        """Return when tick has something to do."""
+        times_ms = (super().next_deadline_ms(), self._last_due_ms(), *self._away_due_ms().values())
+        return min((at_ms for at_ms in times_ms if at_ms is not None), default=None)
+
+    # ---- nobody is waited for too long
+
+    def _watch(self, now_ms: int) -> None:
+        """Take note since when people are away, and since when one alone is not ready."""
+        chairs = self._record.chairs
+        away = [(chair, chairs[chair].person) for chair in self.people if chair not in self._connected]
+        self._away_since = {who: self._away_since.get(who, now_ms) for who in away}
+        present = [chair for chair in self.people if chairs[chair].is_present]
+        missing = [chair for chair in present if not chairs[chair].ready]
+        here = [chair for chair in missing if chair in self._connected]
+        is_one_missing = bool(missing) and len(here) <= 1 and len(missing) < len(present)
+        is_between = self._record.phase in ("seating", "between") and self._record.round is None
+        if not (is_one_missing and is_between):
+            self._one_missing_since = None
+        elif self._one_missing_since is None:
+            self._one_missing_since = now_ms
+
+    def _last_due_ms(self) -> int | None:
+        """Return when the heat begins without the last who is not ready."""
+        since_ms = self._one_missing_since
+        return since_ms + self.news.wait_ms if self.news.wait_ms and since_ms is not None else None
+
+    def _away_due_ms(self) -> dict[int, int]:
+        """Return when a bot is to play for each person who is away, as long as clocks run."""
+        if not self._heat or self._heat.state.paused or not self.news.wait_ms:
+            return {}
+        chairs = self._record.chairs
+        return {
+            chair: since_ms + self.news.wait_ms
+            for (chair, person), since_ms in self._away_since.items()
+            if chairs[chair].is_present and chairs[chair].person == person
+        }
+
+    def _gone_too_long(self, now_ms: int) -> list[int]:
+        return [chair for chair, due_ms in self._away_due_ms().items() if due_ms <= now_ms]
 
     def view(self, chair: int, now_ms: int) -> View:
         """Return all that a chair may see now, the club beside the table included."""
@@ -240,9 +328,13 @@ class ClubTable(Table):
         news, record = self.news, self._record
         part = ClubPart(
             evening=news.evening,
+            number=news.number,
+            over=news.over,
             starts_in_ms=None if news.starts_at_ms is None else max(0, news.starts_at_ms - now_ms),
+            goes_on_in_ms=None if (due_ms := self._last_due_ms()) is None else max(0, due_ms - now_ms),
             still_playing=news.still_playing,
             teacher=news.teacher,
+            watching=news.watching and news.teacher and record.chairs[chair].shows,
             shows=each(lambda other: news.teacher and record.chairs[other].shows),
         )
         if self._heat:

@@ -10,7 +10,7 @@ from server.club.club import Club
 from server.club.show import club_view
 from server.records import hash_token
 from server.table.outbox import Outbox, Receiver
-from shared.wire.club_views import ClubRole, Evening
+from shared.wire.club_views import ClubRole, Evening, Ranking, all_places
 from shared.wire.messages import NO_CHAIR, PROTOCOL, TO_CLIENT, Close, Welcome
 
 SHOW_MS = 200
@@ -26,29 +26,62 @@ class Telling:
 
     def __init__(self, club: Club, receiver: Receiver, progress: Callable[[], tuple[int, int]]) -> None:
         self.roles: dict[Outbox, ClubRole] = {}
+        self._names: dict[Outbox, str] = {}
+        self._seen: frozenset[tuple[int, int]] = frozenset()
         self.changed = False
         self._club, self._receiver, self._progress = club, receiver, progress
         self._shown_ms = self._revision = 0
 
-    def stand(self, line: Outbox, role: ClubRole) -> None:
+    def teachers(self) -> dict[bytes, str]:
+        """Return the names of the teachers who are here, by the hashes of their tokens."""
+        return {
+            hash_token(line.token): self._names.get(line, "") for line, role in self.roles.items() if role == "teacher"
+        }
+
+    def send_teachers_away(self) -> None:
+        """The code by which they came in is worth nothing any more."""
+        for line in [line for line, role in self.roles.items() if role == "teacher"]:
+            line.end(Close.SENT_AWAY, "The desk lets no teacher see racks now, or has a new code for teachers.")
+            self.leave(line)
+
+    def stand(self, line: Outbox, role: ClubRole, name: str = "") -> None:
         """Take a line in, in place of an older one of the same person, and welcome it."""
         for older in [other for other in self.roles if other.token == line.token and other is not line]:
             older.end(Close.SEAT_TAKEN_OVER, "Your place is now held elsewhere.")
-            del self.roles[older]
+            self.leave(older)
         line.chair, line.receiver = None, self._receiver
-        self.roles[line] = role
+        self.roles[line], self._names[line] = role, name
         self.changed = True
         welcome = Welcome(
             protocol=PROTOCOL, token=line.token, chair=NO_CHAIR, last_id=self._last_id(line, role), table=role
         )
         line.welcome(TO_CLIENT.pack(welcome))
         self._revision += 1
+        line.tell(self.results() if role == "desk" else self.ranking())
         line.show(self._frame(role))
 
     def leave(self, line: Outbox) -> None:
         """Let a line go, if it stands here."""
+        self._names.pop(line, None)
         if self.roles.pop(line, None):
             self.changed = True
+
+    def table_changed(self) -> None:
+        """Something changed at a table. A rack that a teacher may see no longer is taken back at once: a picture that
+        still waits to be sent is dropped, and the next one is due now."""
+        self.changed = True
+        if self._seen - self._agreed():
+            self.soon()
+            for line, role in self.roles.items():
+                if role == "teacher":
+                    line.unshow()
+
+    def _agreed(self) -> frozenset[tuple[int, int]]:
+        """Return the chairs, by table, whose racks a teacher may see."""
+        if not self._club.record.teacher:
+            return frozenset()
+        tables = self._club.open_tables.items()
+        return frozenset((at, chair) for at, table in tables for chair in range(4) if table.record.chairs[chair].shows)
 
     def soon(self) -> None:
         """Show the next change at once."""
@@ -74,11 +107,15 @@ class Telling:
             line.show(frames[role])
 
     def tell_results(self) -> None:
-        """Send every desk the results."""
-        frame = self.results() if "desk" in self.roles.values() else b""
-        for line, role in self.roles.items():
-            if role == "desk":
-                line.tell(frame)
+        """Send every desk the results, and everybody else here the standings."""
+        if self.roles:
+            results, ranking = self.results(), self.ranking()
+            for line, role in self.roles.items():
+                line.tell(results if role == "desk" else ranking)
+
+    def ranking(self) -> bytes:
+        """Return the message with the standings that may be told by now."""
+        return TO_CLIENT.pack(Ranking.model_validate(all_places(self._club.standings, "")))
 
     def results(self) -> bytes:
         """Return the message with all results."""
@@ -94,5 +131,7 @@ class Telling:
         return waits.person.last_id if waits else 0
 
     def _frame(self, role: ClubRole) -> bytes:
+        if role == "teacher":
+            self._seen = self._agreed()
         waiting = frozenset(hash_token(line.token) for line, other in self.roles.items() if other == "waiting")
         return TO_CLIENT.pack(club_view(self._club, role, self._revision, waiting, now_ms(), self._progress()))

@@ -9,6 +9,7 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from functools import partial
 
+from server.clock import now_ms
 from server.club.club import Club
 from server.club.seating import ClubOutput, Place
 from server.club.telling import Telling
@@ -135,7 +136,7 @@ class Transactions:
         for number, keeper in self.keepers.items():
             table = self._club.tables.get(number)
             if table is not None and table.connected != frozenset(keeper.lines):
-                outputs[number].append(table.lines_are(frozenset(keeper.lines)))
+                outputs[number].append(table.lines_are(frozenset(keeper.lines), now_ms()))
 
     def _leave_place(self, line: Outbox, number: int, chair: int) -> None:
         if number and self.keepers[number].lines.get(chair) is line:

@@ -7,6 +7,7 @@ depends on the step alone, so it reveals nothing about its tiles.
 from collections import Counter
 
 from shared.rules.intents import Offer, Pass, Plan, SeatIntent, Vote
+from shared.rules.seats import Direction
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import JOKER, Rack, Tile, rank, suit
@@ -34,11 +35,17 @@ def choose(view: HeatView, stream: Stream) -> SeatIntent:
             return Vote(go_on=True)
         case "offer":
             scores = company(view.rack)
-            return Offer(count=sum(scores[tile] < _LONELY for tile in lonely[:3]))
+            return offer(sum(scores[tile] < _LONELY for tile in lonely[:3]), view.step, stream)
         case "plan":
             return Plan(hand="", discards=lonely[:3])
         case _:
             return Pass(step=view.step, tiles=lonely[: view.give])
+
+
+def offer(count: int, step: StepName, stream: Stream) -> Offer:
+    """Return an offer at a step; where it may go to either side, chance says to which."""
+    direction = STEPS[step].direction or (Direction.RIGHT, Direction.LEFT)[stream.below(2)]
+    return Offer(count=count, to=direction.word)
 
 
 def loneliest(rack: Rack, stream: Stream) -> Rack:

@@ -7,10 +7,10 @@ from server.records import Chair, HeatHead, TableRecord, each, hash_token
 from server.table.bots import BIRDS
 from shared.names import NAME_CELLS, clean_name, skeleton
 from shared.rules.drills import Laid
-from shared.rules.events import AnyEvent, Offered, Passed, Planned, StepBegan, Voted
+from shared.rules.events import AnyEvent, EastWon, Offered, Passed, Planned, StepBegan, Voted
 from shared.rules.players import Player
 from shared.rules.seats import chair_of
-from shared.rules.steps import StepName
+from shared.rules.steps import STEP_NAMES, StepName
 from shared.rules.wall import Stream
 from shared.rules.wall_round import NONE, WallKind
 
@@ -53,26 +53,34 @@ def heat_head(record: TableRecord, played_at: str, wall: WallKind, laid: Laid | 
 
 
 def with_played(record: TableRecord, events: Iterable[AnyEvent], east: int, step: StepName | None) -> TableRecord:
-    """Return the record with those who answered a step of the running heat: a seat belongs to whoever plays it."""
+    """Return the record with those who answered a step of the running heat: a seat belongs to whoever plays it. Where
+    East won at once, all who sat there have played it."""
     for event in events:
         if isinstance(event, StepBegan):
             step = event.step
-        if not isinstance(event, Passed | Voted | Offered | Planned) or step is None:
-            continue
-        chair = chair_of(event.seat, east)
-        seated, person = record.chairs[chair], 0
-        if seated.is_present and event.by != "bot":
-            person = record.number_of(seated.person)
-        name = "" if seated.sitter == "person" and not person else seated.name
-        *before, last = record.sat
-        record = record.with_(sat=(*before, last.plus(chair, Player(name=name, person=person, since=step))))
+        if isinstance(event, EastWon):
+            for chair in range(4):
+                record = _with_player(record, chair, STEP_NAMES[0], record.chairs[chair].is_present)
+        if isinstance(event, Passed | Voted | Offered | Planned) and step is not None:
+            chair = chair_of(event.seat, east)
+            record = _with_player(record, chair, step, record.chairs[chair].is_present and event.by != "bot")
     return record
 
 
+def _with_player(record: TableRecord, chair: int, since: StepName, by_person: bool) -> TableRecord:
+    seated = record.chairs[chair]
+    person = record.number_of(seated.person) if by_person else 0
+    name = "" if seated.sitter == "person" and not person else seated.name
+    *before, last = record.sat
+    return record.with_(sat=(*before, last.plus(chair, Player(name=name, person=person, since=since))))
+
+
 def bot_chair(record: TableRecord, chair: int) -> Chair:
-    """Return a chair with a bot on it, named after a bird that nobody at the table is named after."""
+    """Return a chair with a bot on it, named after a bird that nobody at the table is named after. An evening's tables
+    have their number behind a dot of their id, and their birds carry it: no two of a room have one name."""
     taken = {skeleton(other.name) for other in record.chairs}
-    birds = BIRDS[chair:] + BIRDS[:chair]
+    number = record.id.partition(".")[2]
+    birds = [f"{bird} {number}".strip() for bird in BIRDS[chair:] + BIRDS[:chair]]
     return Chair(sitter="bot", name=next(bird for bird in birds if skeleton(bird) not in taken))
 
 

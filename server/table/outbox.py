@@ -66,6 +66,10 @@ class Outbox:
         self._view = view
         self._wake.set()
 
+    def unshow(self) -> None:
+        """Drop a view that still waits to be sent."""
+        self._view = None
+
     def end(self, code: int, text: str) -> None:
         """Close the line once what waits has been sent."""
         self._ending = self._ending or (code, text)

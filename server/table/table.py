@@ -369,7 +369,9 @@ class Table(EndedHeats):
         self._heat = RunningHeat.opened(head, record.card, self._complete, now_ms, events)
         out.heat = head.number
         out.events += self._heat.events
-        self._turns(out, now_ms)
+        if self._heat.state.won:
+            self._record = with_played(self._record, self._heat.events, head.east, None)
+        self._heat_goes_on(now_ms, out)
 
     def _happen(self, events: tuple[AnyEvent, ...], now_ms: int, out: Output) -> None:
         assert self._heat is not None
@@ -377,7 +379,10 @@ class Table(EndedHeats):
         self._heat = self._heat.plus(events)
         out.heat = self._heat.head.number
         out.events += events
-        if self._heat.state.over:
+        self._heat_goes_on(now_ms, out)
+
+    def _heat_goes_on(self, now_ms: int, out: Output) -> None:
+        if self._heat and self._heat.state.over:
             self._finish(self._heat, out)
         else:
             self._turns(out, now_ms)

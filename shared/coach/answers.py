@@ -15,6 +15,7 @@ from shared.coach.seen import position_now, position_seen
 from shared.coach.targets import likeliest_first
 from shared.coach.votes import votes
 from shared.rules.intents import Offer, Pass, Plan, SeatIntent, Vote
+from shared.rules.seats import Direction
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS
 from shared.rules.tiles import KINDS, Rack
@@ -39,7 +40,8 @@ def answer(coach: Coach, view: HeatView, settings: Settings, strength: Strength,
         return plan(coach, now, seed)
     choice = choose(coach.engine, position, strength, np.random.Generator(np.random.PCG64(seed)))
     if STEPS[view.step].ask == "offer":
-        return Offer(count=len(choice.tiles))
+        side = (Direction.RIGHT, Direction.LEFT)[seed % 2]  # chance, as far as the rack goes
+        return Offer(count=len(choice.tiles), to=(STEPS[view.step].direction or side).word)
     return Pass(step=view.step, tiles=choice.tiles, blind=choice.blind)
 
 

@@ -10,9 +10,9 @@ from shared.cards.freedom import listed
 from shared.cards.said import called
 from shared.chances import in_hundred
 from shared.coach.coach import Coach
-from shared.coach.discards import Discard
+from shared.coach.discards import FIRST, Discard
+from shared.coach.filling import Bar, filling
 from shared.coach.passes import Position
-from shared.coach.playing_on import play_on
 from shared.coach.questions import discard_said, offer_said, vote_said
 from shared.coach.reading import RACK_SIZES, Reading, read_rack
 from shared.coach.reasons import hands_now
@@ -23,8 +23,6 @@ from shared.rules.decisions import Question
 from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import Tile
 
-_HANDS = 3
-_OTHER_GAMES = 400
 _ORDER = ("First", "Second", "Third")
 
 
@@ -38,8 +36,7 @@ class Answer:
         numbers: the same with points and chances.
         uses: each tile of the rack with what it is for.
         reading: everything else that there is to know.
-        bars: for "fill": hands by name, and in how many of a hundred games each is finished; first those that the rack
-            became when it was free to choose, then two others that it was held to.
+        bars: for "fill": as in Filled.
     """
 
     headline: str
@@ -47,16 +44,7 @@ class Answer:
     numbers: tuple[str, ...]
     uses: tuple[tuple[Tile, Use], ...]
     reading: Reading
-    bars: tuple["Bar", ...] = ()
-
-
-@dataclass(frozen=True)
-class Bar:
-    """A hand, how often of a hundred games a rack finishes it, and whether it was held to this hand."""
-
-    name: str
-    share: float
-    is_held: bool = False
+    bars: tuple[Bar, ...] = ()
 
 
 def question_at(step: StepName | None, tiles: int) -> Question:
@@ -84,41 +72,10 @@ def answer(
     hands = hands_now(coach.engine, coach.card, position)
     use = uses(coach, position.rack, [hand.variant for hand in hands])
     if question == "fill":
-        headline, said, bars = _filled(coach, position, reading, seed)
-        return Answer(headline, said, said, use, reading, bars)
+        *_, filled = filling(coach, position, seed)
+        return Answer(filled.headline, filled.said, filled.said, use, reading, filled.bars)
     headline, said, numbers = _said(coach, question, position, reading)
     return Answer(headline, said, numbers, use, reading)
-
-
-def _filled(
-    coach: Coach, position: Position, reading: Reading, seed: int
-) -> tuple[str, tuple[str, ...], tuple[Bar, ...]]:
-    """Say how often a rack finishes, as what, and what it waits for; and how two other hands would have done."""
-    engine, names = coach.engine, {line.hand: line.name for line in reading.hands}
-    name_of = [names[hand.id] for hand in coach.card.hands]
-    played = play_on(engine, position, seed)
-    bars = [Bar(name_of[hand], 100 * count / played.games) for hand, count in played.hands[:_HANDS]]
-    shown = {bar.name for bar in bars}
-    places = {hand.id: place for place, hand in enumerate(coach.card.hands)}
-    others = [places[line.hand] for line in reading.hands if line.name not in shown][:2]
-    bars += [
-        Bar(name_of[hand], play_on(engine, position, seed, _OTHER_GAMES, hand).share, is_held=True) for hand in others
-    ]
-    if not played.won:
-        return f"Played on {played.games} times, this rack never wins.", (), tuple(bars)
-    said = [f"Half of its wins come within {count_of(played.draws)} of its own."]
-    if played.waits:
-        tile, turns = played.waits[0]
-        said.append(f"With one or two tiles to go it waits longest for {called(tile)}: {turns:.1f} turns a game.")
-    if reading.discards:
-        first = [called(each.tile) for each in reading.discards[: len(_ORDER)]]
-        said.append(f"First to go: {listed(first)}.")
-    return f"Played on {played.games} times, this rack wins {in_hundred(played.share)}.", tuple(said), tuple(bars)
-
-
-def count_of(draws: int) -> str:
-    """Return a number of draws in words."""
-    return f"{draws} draw{'' if draws == 1 else 's'}"
 
 
 Said = tuple[str, tuple[str, ...], tuple[str, ...]]
@@ -136,7 +93,7 @@ def _said(coach: Coach, question: Question, position: Position, reading: Reading
     if reading.passes:
         return _pass(question, reading)
     if question == "discard":
-        first = reading.discards[: len(_ORDER)]
+        first = reading.discards[:FIRST]
         said = tuple(
             discard_said(engine, card, position, what, each) for what, each in zip(_ORDER, first, strict=False)
         )
@@ -145,7 +102,7 @@ def _said(coach: Coach, question: Question, position: Position, reading: Reading
 
 
 def _vote(votes: Votes) -> str:
-    if abs(votes.gap.points) < 2 * votes.gap.se:
+    if votes.gap.too_close:
         return "Go on or stop: too close to call."
     return "Go on." if votes.gap.points > 0 else "Stop."
 

@@ -85,9 +85,10 @@ def decision_of(heat: SeatHeat, step: StepName, card: str, what: str = "", lost:
         this.step.budget_ms,
         heat.seat,
         this.passed,
-        before[-1].step.came if before else (),
+        before[-1].step.came if before and not this.face_down else (),
         sum(each.step.step in PASSES for each in before),
         len(this.step.given),
+        this.face_down,
         seed_of(heat),
         what=what,
         then=Answer(this.step.given, this.step.blind, number) if this.step.by == "person" else None,
@@ -105,7 +106,17 @@ def position_of(decision: Decision) -> Position:
             return found
     courtesy = decision.step is None and settings.courtesy
     valued = settings.play_for == "values"
-    return Position(rack, passed, 0, (), False, jokers=settings.jokers, courtesy=courtesy, made=made, valued=valued)
+    return Position(
+        rack,
+        passed,
+        0,
+        (),
+        jokers=settings.jokers,
+        courtesy=courtesy,
+        made=made,
+        valued=valued,
+        face_down=decision.face_down,
+    )
 
 
 def judge(coach: Coach, decision: Decision, answer: Answer | None, effort: Effort = THINK) -> Judgement:
@@ -154,7 +165,7 @@ def _passed(coach: Coach, decision: Decision, answer: Answer | None, effort: Eff
 def _rating(way: Way) -> Rating:
     if not way.place:
         return "best"
-    return "close" if way.loss.points < max(2 * way.loss.se, _SAME) else "costly"
+    return "close" if way.loss.too_close else "costly"
 
 
 def _numbered(coach: Coach, decision: Decision, answer: Answer | None, effort: Effort) -> Judgement:

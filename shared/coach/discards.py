@@ -3,18 +3,20 @@
 Must never see another rack: the risk is counted over racks sampled from the unseen tiles.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from shared.coach.distance import JOKER_INDEX, Counts
+from shared.coach.distance import JOKER_INDEX, Counts, counts_of
 from shared.coach.engine import Engine
 from shared.coach.futures import orders, tally
 from shared.coach.passes import Position, single_tiles, tiles_of
 from shared.coach.ranking import exact
 from shared.coach.targets import nearest
-from shared.rules.tiles import KINDS, Tile
+from shared.rules.tiles import KINDS, Rack, Tile
 
+FIRST = 3
+"""How many first discards are told."""
 _SAMPLED = 200
 _RACK = 13
 _OTHERS = 3
@@ -54,6 +56,16 @@ def discards(engine: Engine, position: Position, seed: int) -> tuple[Discard, ..
         for tile, worth in zip(singles, points, strict=True)
     ]
     return tuple(sorted(found, key=lambda discard: (-discard.points, discard.called, KINDS.index(discard.tile))))
+
+
+def first_discards(engine: Engine, position: Position, seed: int) -> Rack:
+    """Return the tiles to let go first, in order: each is the one least missed of what is left then."""
+    gone: Rack = ()
+    for _ in range(FIRST):
+        left = tiles_of(position.counts() - counts_of(gone))
+        found = discards(engine, replace(position, rack=left, passed=(*position.passed, *gone)), seed)
+        gone = (*gone, *(discard.tile for discard in found[:1]))
+    return gone
 
 
 def _called(engine: Engine, position: Position, seed: int) -> np.ndarray:

@@ -25,7 +25,8 @@ Counts: TypeAlias = NDArray[np.uint8]
 Shortages: TypeAlias = NDArray[np.int8]
 
 JOKER_INDEX = INDEX[JOKER]
-MOST_COPIES = 8
+MOST_COPIES, MOST_JOKERS = 8, 10
+"""Of any kind but the joker; of the joker, where a table plays with ten."""
 _STEP = MOST_COPIES + 1  # table rows for each kind: 0 to 8 copies
 _OFFSETS = np.arange(JOKER_INDEX, dtype=np.intp) * _STEP
 _BLOCK_BYTES = 1 << 21  # a block of table rows should nearly fit the L2 cache
@@ -51,7 +52,7 @@ class Patterns:
         value: what each variant counts as a share of the card's dearest, above 0 to 1, shape (variants,).
         first: the first variant of each hand, shape (hands,).
         takes: how much a count of one kind reduces D + S, then D, shape (35 * 9, 2 * variants).
-        bare: D + S - J, then D, of a rack that holds only jokers, shape (9, 2 * variants).
+        bare: D + S - J, then D, of a rack that holds only jokers, shape (11, 2 * variants).
         slot_kinds: the kinds a variant wants, padded with the joker kind, shape (variants, slots).
         slot_pairs, slot_groups: how many of those kinds it wants, shape (variants, slots).
     """
@@ -124,7 +125,7 @@ def _tables(pairs: Counts, groups: Counts) -> tuple[Shortages, Shortages]:
     to_both = np.minimum(held, wanted_pairs + wanted_groups)
     takes = np.concatenate([to_both, to_pairs], axis=2).reshape(-1, 2 * len(pairs))
     all_pairs, both = pairs.sum(axis=1, dtype=int), (pairs + groups).sum(axis=1, dtype=int)
-    bare = np.array([np.concatenate([both - jokers, all_pairs]) for jokers in range(_STEP)])
+    bare = np.array([np.concatenate([both - jokers, all_pairs]) for jokers in range(MOST_JOKERS + 1)])
     return takes.astype(np.int8), bare.astype(np.int8)
 
 

@@ -21,6 +21,7 @@ from shared.coach.others import ACROSS, BOTH, Others, others
 from shared.coach.passes import PASS, Changes, Choices, Position, single_tiles, tiles_of
 from shared.coach.ranking import HINT, Effort, RankedPass, Ranking, exact, guessed, means, order_of
 from shared.coach.targets import KEEP, HandReading, read_hands
+from shared.rules.steps import FIRST
 from shared.rules.tiles import KINDS, Rack, Tile
 
 Check = Callable[[float], None]
@@ -31,6 +32,7 @@ _BANK = 20  # sampled racks on which we measure a gift
 _RACK = 13
 _OTHERS = 3 * _RACK
 _WORTHS = 128
+_UNDER = 64  # samples of tiles that lie face down
 
 
 class Stopped(Exception):
@@ -73,7 +75,7 @@ class Engine:
 
     def hands(self, position: Position) -> tuple[HandReading, ...]:
         """Return the reading of every hand for the rack as it stands, with the pass at hand and later ones to come."""
-        return self._read(position, position.counts(), counted_tiles(position.ahead))
+        return self._read(position, position.counts(), counted_tiles(position.ahead) + position.face_down)
 
     def hands_after(self, position: Position, tiles: Rack) -> tuple[HandReading, ...]:
         """Return the reading of every hand once these tiles are passed and before as many come."""
@@ -89,11 +91,22 @@ class Engine:
         return exact(100 * float(self.changed_as_it_is(position, np.zeros((1, len(KINDS)), dtype=np.int8))[0]))
 
     def changed_as_it_is(self, position: Position, changes: Changes) -> Floats:
-        """Return the worth of the rack after changes of shape (changes, 36) if no more tiles come by passes, 0 to 1."""
-        aim = self.aim_at(position)
-        rack, unseen = position.counts()[None], position.unseen()[None]
-        prospects = Prospects.of(self.patterns, rack, unseen, aim.play, 0, position.valued)
-        return aim.worth(prospects.changed(changes)[:, 0], 0)
+        """Return the worth of the rack after changes of shape (changes, 36) if no more tiles come by passes, 0 to 1.
+
+        Of tiles that lie face down it counts on what may be there, on average.
+        """
+        aim, came = self.aim_at(position), self.under(position, _UNDER)
+        racks, unseen = position.counts() + came, position.unseen() - came
+        prospects = Prospects.of(self.patterns, racks, unseen, aim.play, 0, position.valued)
+        found: Floats = aim.worth(prospects.changed(changes), 0).mean(axis=1)
+        return found
+
+    def under(self, position: Position, number: int) -> Counts:
+        """Return what may lie face down, so many times, shape (number, 36); nothing, once, where no tile does."""
+        if not position.face_down:
+            return np.zeros((1, len(KINDS)), dtype=np.uint8)
+        readiness = self.others.flow[len(FIRST) - 1 : len(FIRST)]
+        return tally(several_passes(position.unseen(), position.face_down, number, (number,), readiness))
 
     def rank(
         self,

@@ -24,7 +24,7 @@ from shared.rules.drills import TEMPTING, Tempting
 from shared.rules.heat import dice_of
 from shared.rules.intents import Offer, Pass, SeatIntent, Vote
 from shared.rules.refusals import Refusal
-from shared.rules.seats import SEATS, Seat
+from shared.rules.seats import SEATS, Direction, Seat
 from shared.rules.settings import Settings
 from shared.rules.state import State, evolve, own_tiles, replay
 from shared.rules.steps import PASSES, STEPS, StepName
@@ -158,7 +158,7 @@ def _answer(coach: Coach, state: State, seat: Seat, chance: np.random.Generator)
         return Vote(go_on=True)
     choice = choose(coach.engine, position, "coach, at a glance", chance)
     if STEPS[step].ask == "offer":
-        return Offer(count=len(choice.tiles))
+        return Offer(count=len(choice.tiles), to=(STEPS[step].direction or Direction.RIGHT).word)
     return Pass(step=step, tiles=choice.tiles, blind=choice.blind)
 
 
@@ -179,9 +179,10 @@ def _decision(state: State, seat: Seat, ask: Ask, card: str) -> Decision:
         state.settings.length_ms(state.step) if state.step else 0,
         seat,
         passed,
-        state.done[-1].came[seat] if state.done else (),
+        state.done[-1].came[seat] if state.done and not any(state.face_down) else (),
         made,
         state.agreed[seat] if ask == "give" else 3,
+        len(state.face_down[seat]),
         _seed(state.dealt[seat]),
     )
 

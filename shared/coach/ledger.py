@@ -58,8 +58,8 @@ class LedgerEntry:
 
     @property
     def too_close(self) -> bool:
-        """Whether the loss is below two of its standard errors: too close to call."""
-        return self.loss < 2 * self.se
+        """Whether the loss is too close to call."""
+        return Estimate(self.loss, self.se).too_close
 
     @property
     def own(self) -> bool:

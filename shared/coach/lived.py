@@ -12,7 +12,7 @@ from shared.coach.passes import PASS, Position
 from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.settings import Settings
 from shared.rules.steps import FIRST, PASSES, STEPS, StepName
-from shared.rules.tiles import COPIES, JOKER, Rack, by_suit, remove
+from shared.rules.tiles import JOKER, Rack, by_suit, full_set, remove
 
 _RACKS = (13, 14)
 
@@ -27,6 +27,7 @@ class Lived:
         passed: its own tiles passed before.
         later: passes of three tiles still to come after this step, as far as the seat could know.
         position: what it knew when it chose tiles, or how many to offer; None at the vote and the plan.
+        face_down: tiles that had come in and that nobody was allowed to look at yet.
     """
 
     step: SeatStep
@@ -34,6 +35,7 @@ class Lived:
     passed: Rack
     later: int
     position: Position | None
+    face_down: int = 0
 
 
 @dataclass(frozen=True)
@@ -53,12 +55,13 @@ def lived(heat: SeatHeat, looks: int = LOOKS, partly: bool = False) -> LivedHeat
     """
     if not heat.dealt:
         return "This heat was played with real tiles: its times are known, its tiles are not."
-    if len(heat.dealt) not in _RACKS or _overfull(heat.dealt):
+    if len(heat.dealt) not in _RACKS or _overfull(heat.settings, heat.dealt):
         return "This heat does not add up: no deal gives such a rack."
     if len({step.step for step in heat.steps}) < len(heat.steps):
         return "This heat does not add up: it holds a step twice."
     rack: Rack = heat.dealt
     passed: Rack = ()
+    face_down: Rack = ()
     found: list[Lived] = []
     is_whole = bool(heat.final) or not partly
     for step in heat.steps:
@@ -68,8 +71,11 @@ def lived(heat: SeatHeat, looks: int = LOOKS, partly: bool = False) -> LivedHeat
         if fault := _fault(heat.settings, step, kept):
             return f"This heat does not add up at {step.step}: {fault}."
         made = sum(before.step.step in PASSES for before in found)
-        found.append(_lived(heat, step, rack, passed, looks, made))
-        rack, passed = (*(kept or ()), *step.came), (*passed, *step.given)
+        found.append(_lived(heat, step, rack, passed, looks, made, len(face_down)))
+        rack, face_down = (*(kept or ()), *face_down), step.came
+        if not heat.settings.hides(step.step):
+            rack, face_down = (*rack, *face_down), ()
+        passed = (*passed, *step.given)
     if is_whole and by_suit(rack) != by_suit(heat.final):
         return "This heat does not add up: its last rack does not follow from its passes."
     made = sum(each.step.step in PASSES for each in found)
@@ -91,19 +97,19 @@ def _is_open(step: SeatStep) -> bool:
     return False
 
 
-def _overfull(rack: Rack) -> bool:
+def _overfull(settings: Settings, rack: Rack) -> bool:
     """Say whether a rack holds more of a kind than the set."""
-    return any(count > COPIES[tile] for tile, count in Counter(rack).items())
+    return bool(Counter(rack) - Counter(full_set(settings.jokers)))
 
 
 def _fault(settings: Settings, step: SeatStep, kept: Rack | None) -> str:
     ask = STEPS[step.step].ask
     if kept is None:
         return "it passes tiles that the rack does not hold"
-    if _overfull((*kept, *step.came)):
+    if _overfull(settings, (*kept, *step.came)):
         return "the rack holds more tiles of a kind than the set"
-    if step.blind and not settings.may_blind(step.step):
-        return "that step allows no blind pass"
+    if step.blind > settings.most_blind(step.step):
+        return "that step does not allow so many blind tiles"
     if JOKER in (*step.given, *step.came):
         return "a joker was passed"
     if len(step.given) != len(step.came):
@@ -116,11 +122,11 @@ def _fault(settings: Settings, step: SeatStep, kept: Rack | None) -> str:
     return ""
 
 
-def _lived(heat: SeatHeat, step: SeatStep, rack: Rack, passed: Rack, looks: int, made: int) -> Lived:
+def _lived(heat: SeatHeat, step: SeatStep, rack: Rack, passed: Rack, looks: int, made: int, face_down: int) -> Lived:
     settings = heat.settings
     later = PASS if STEPS[step.step].ask == "vote" else passes_after(settings, step.step)
     position = position_in(settings, step.step, rack, passed, made, len(step.given), looks)
-    return Lived(step, rack, passed, later, position)
+    return Lived(step, rack, passed, later, position, face_down)
 
 
 def passes_after(settings: Settings, step: StepName) -> int:
@@ -143,10 +149,10 @@ def position_in(
         give: how many tiles were agreed on in the courtesy.
         looks: draws for the chance of finishing alone.
     """
-    ask, blind = STEPS[step].ask, settings.may_blind(step)
+    ask, blind = STEPS[step].ask, bool(settings.most_blind(step))
     gives: tuple[int, ...] = ()
     if ask == "pass":
-        gives = (3, 2, 1, 0) if blind else (PASS,)
+        gives = settings.gives(step)
     elif ask == "offer":
         gives = (0, 1, 2, 3)
     elif ask == "give":

@@ -36,10 +36,11 @@ class Position:
         gives: how many of its own tiles it may give; the same number comes back, never jokers.
         looks: draws for the chance of finishing alone.
         blind: whether it forwards the rest unseen if it gives fewer than three.
-        jokers: jokers in the set, eight or none.
+        jokers: jokers in the set: eight, ten or none.
         courtesy: whether the courtesy pass is at hand or done.
         made: passes made before this one; None if both Charlestons are played, since later then tells it.
         valued: whether its points are the share it wins of the dearest hand's value, and not the chance of winning.
+        face_down: tiles that the pass before brought and that nobody may look at yet; they are not in the rack.
     """
 
     rack: Rack
@@ -52,6 +53,7 @@ class Position:
     courtesy: bool = False
     made: int | None = None
     valued: bool = False
+    face_down: int = 0
 
     def __post_init__(self) -> None:
         """Put the tiles into kind order."""
@@ -114,7 +116,7 @@ def position_at(step: StepName, rack: Rack, passed: Rack, *, blind: bool = True,
         ValueError: no tiles are passed at this step.
     """
     if step in PASSES:
-        may_blind = blind and STEPS[step].may_blind
+        may_blind = blind and bool(STEPS[step].blind_at)
         made = PASSES.index(step)
         later, gives = len(PASSES) - 1 - made, (3, 2, 1, 0) if may_blind else (3,)
         return Position(rack, passed, later, gives, may_blind, looks, made=made)

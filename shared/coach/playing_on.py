@@ -8,7 +8,9 @@ what a rack becomes; how far its level is from whole games is measured in tests/
 Must never see another rack: all that comes is drawn from what the position has not seen.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +18,7 @@ from numpy.typing import NDArray
 from shared.coach.aims import Aim
 from shared.coach.chance import Floats, Indices
 from shared.coach.distance import JOKER_INDEX, Counts, Patterns, shortages
-from shared.coach.engine import Check, Engine
+from shared.coach.engine import Engine
 from shared.coach.passes import Position
 from shared.rules.tiles import KINDS, Tile
 
@@ -59,15 +61,10 @@ class PlayedOn:
         return 100 * self.won / self.games
 
 
-def play_on(
-    engine: Engine,
-    position: Position,
-    seed: int,
-    games: int = GAMES,
-    hand: int | None = None,
-    check: Check | None = None,
-) -> PlayedOn:
-    """Play a rack on.
+def playing(
+    engine: Engine, position: Position, seed: int, games: int = GAMES, hand: int | None = None
+) -> Iterator[tuple[PlayedOn, float]]:
+    """Play a rack on, all games side by side; yield after each draw what came so far, with the share done.
 
     Args:
         engine: the card's engine.
@@ -75,19 +72,30 @@ def play_on(
         seed: fixes all that comes.
         games: how often to play it.
         hand: the only hand to play for; None for any.
-        check: called with the share done; may raise Stopped.
     """
-    table = _Table(engine.patterns, engine.aim_at(position), position, games, hand, seed)
-    most = int(table.ends.max(initial=0))
-    for turn in range(most):
+    table = Table(engine.patterns, engine.aim_at(position), position, games, hand, seed)
+    for turn in range(table.turns):
         table.turn(turn)
-        if check is not None:
-            check((turn + 1) / most)
-    return table.found()
+        yield table.found(), (turn + 1) / table.turns
+    if not table.turns:
+        yield table.found(), 1.0
 
 
-class _Table:
-    """All games side by side."""
+def play_on(engine: Engine, position: Position, seed: int, games: int = GAMES, hand: int | None = None) -> PlayedOn:
+    """Return what came of a rack that was played on; see playing."""
+    *_, (found, _) = playing(engine, position, seed, games, hand)
+    return found
+
+
+What = Literal["draw", "call", "discard", "finish"]
+
+
+class Table:
+    """All games side by side.
+
+    Attributes:
+        story: what happened in the only game, kinds in the order of time; kept where one game is played.
+    """
 
     def __init__(
         self, patterns: Patterns, aim: Aim, position: Position, games: int, hand: int | None, seed: int
@@ -104,8 +112,14 @@ class _Table:
         self.finished: Ints = np.full(games, _NONE)
         self.finished_at: Ints = np.zeros(games, dtype=np.int64)
         self.waited = np.zeros(len(KINDS))
+        self.story: list[tuple[What, int]] = []
         if len(position.rack) > _HELD:  # the dealer discards before anything comes
             self._finish_or_discard(np.arange(games), 0)
+
+    @property
+    def turns(self) -> int:
+        """How many own draws the longest game has."""
+        return int(self.ends.max(initial=0))
 
     def turn(self, turn: int) -> None:
         """Play one own draw and the others' discards after it, in the games that go on."""
@@ -115,6 +129,7 @@ class _Table:
         kinds = self._some(self.unseen[games])
         self.racks[games, kinds] += 1
         self.unseen[games, kinds] -= 1
+        self._tell("draw", kinds)
         aims = self._finish_or_discard(games, turn + 1)
         for _ in range(self.play.discards):
             aims = self._called(aims, turn + 1)
@@ -130,13 +145,23 @@ class _Table:
         pairs = tuple((int(hands[place]), int(counts[place])) for place in order)
         return PlayedOn(len(won), int(won.sum()), pairs, draws, waits)
 
+    def nearest(self) -> tuple[int, int]:
+        """Return the target that the only game is nearest to, and how many tiles are missing."""
+        near, away = self._nearest(np.zeros(1, dtype=np.int64))
+        return int(near[0, 0]), int(away[0, 0])
+
     # ---- one turn
+
+    def _tell(self, what: What, kinds: Ints) -> None:
+        if len(self.racks) == 1:
+            self.story += [(what, int(kind)) for kind in kinds]
 
     def _finish_or_discard(self, games: Ints, draws: int) -> "_Aims":
         """End the games whose rack is complete; let go of one tile in the others, and return what these aim at."""
         near, away = self._nearest(games)
         done = away[:, 0] == 0
         self.finished[games[done]], self.finished_at[games[done]] = near[done, 0], draws
+        self._tell("finish", np.full(int(done.sum()), _NONE))
         games, near = games[~done], near[~done]
         aims = _Aims(self, games, near, max(1.0, float((self.ends[games] - draws + 1).mean()) if len(games) else 1.0))
         self._discard(aims)
@@ -171,6 +196,7 @@ class _Table:
         kinds = need.argmin(axis=1)
         holds = np.isfinite(need[np.arange(len(games)), kinds])
         self.racks[games[holds], kinds[holds]] -= 1
+        self._tell("discard", kinds[holds])
 
     def _called(self, aims: "_Aims", draws: int) -> "_Aims":
         """Let the others discard; call what completes a hand, or a group of the best target.
@@ -189,8 +215,11 @@ class _Table:
         ends = aims.finished_by(kinds)
         done = comes & (ends != _NONE)
         self.finished[games[done]], self.finished_at[games[done]] = ends[done], draws
+        self.racks[games[done], kinds[done]] += 1
+        self._tell("finish", kinds[done])
         size, jokers = aims.group_for(kinds)
         calls = comes & ~done & (size > 0)
+        self._tell("call", kinds[calls])
         for row in np.flatnonzero(calls).tolist():
             self._show(int(games[row]), int(kinds[row]), int(size[row]), int(jokers[row]))
         if calls.any():
@@ -212,7 +241,7 @@ class _Aims:
     near has shape (games, targets); pairs, groups and what they lack (games, targets, 36).
     """
 
-    def __init__(self, table: _Table, games: Ints, near: Indices, turns: float) -> None:
+    def __init__(self, table: Table, games: Ints, near: Indices, turns: float) -> None:
         self.table, self.games, self.near, self.turns = table, games, near, turns
         patterns, racks = table.patterns, table.racks[games]
         held = racks[:, None, :]

@@ -60,7 +60,7 @@ def vote_said(engine: Engine, card: Card, position: Position, found: Votes) -> S
     hands = hands_now(engine, card, position)
     first = _nearest(engine, position, hands, found.go_on)
     moved = swing(engine, position, found)
-    close = abs(found.gap.points) < 2 * found.gap.se
+    close = found.gap.too_close
     change = "about as much as" if close else "more than" if found.gap.points > 0 else "less than"
     second = f"The passes to come bring you {change} they cost you by bringing the others nearer too"
     numbers = aside(f"{moved.brings:.1f} and {moved.costs:.1f} points")
@@ -70,6 +70,10 @@ def vote_said(engine: Engine, card: Card, position: Position, found: Votes) -> S
 
 def _nearest(engine: Engine, position: Position, hands: tuple[Target, ...], go_on: RankedPass) -> str:
     """Say how near the likeliest hand is, and whether the tiles that would go are free to go."""
+    if position.face_down:
+        count = count_word(position.face_down)
+        near = f"Your likeliest hand is {hands[0]}" if hands else "No hand of the card is within reach"
+        return f"{near}; {count} {'tile lies' if position.face_down == 1 else 'tiles lie'} face down."
     gives = f"going on, you would give {pass_said(go_on)}"
     if not hands:
         return f"No hand of the card is within reach; {gives}."

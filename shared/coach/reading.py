@@ -152,7 +152,7 @@ def _safest(ranking: Ranking) -> RankedPass | None:
     """Return the pass with the least gift among those that cannot be told from the best, if it gives clearly less."""
     best = ranking.best
     gaps = [(ranking.passes[place], ranking.gap(place)) for place in range(len(ranking.outcomes))]
-    safest = min((one for one, gap in gaps if gap.points < 2 * gap.se), key=lambda one: one.gift or 0.0, default=best)
+    safest = min((one for one, gap in gaps if gap.too_close), key=lambda one: one.gift or 0.0, default=best)
     return safest if (best.gift or 0.0) - (safest.gift or 0.0) >= _SAFER else None
 
 

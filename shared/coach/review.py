@@ -119,8 +119,8 @@ class Verdict:
 
     @property
     def too_close(self) -> bool:
-        """Whether the loss is below two of its standard errors: too close to call."""
-        return self.loss < 2 * self.judged.se
+        """Whether the loss is too close to call."""
+        return Estimate(self.loss, self.judged.se).too_close
 
     @property
     def is_own(self) -> bool:
@@ -271,7 +271,7 @@ def kept_by(coach: Coach, position: Position, way: Way) -> Way:
 
 def judge_step(coach: Coach, step: SeatStep, position: Position, seed: int, effort: Effort = THINK) -> Verdict:
     """Judge one answer by itself, at a vote, an offer or a pass: with the numbers that the heat's review has."""
-    lived = Lived(step, position.rack, position.passed, position.later, position)
+    lived = Lived(step, position.rack, position.passed, position.later, position, position.face_down)
     verdict = _Judge(coach, position, seed, effort, Known()).verdict(lived, ())
     assert verdict is not None
     return verdict
@@ -299,7 +299,7 @@ def look_ahead(coach: Coach, step: SeatStep, position: Position, seed: int, know
         known: where answers are kept.
     """
     judge = _Judge(coach, position, seed, THINK, known)
-    lived = Lived(step, position.rack, position.passed, position.later, position)
+    lived = Lived(step, position.rack, position.passed, position.later, position, position.face_down)
     match STEPS[step.step].ask:
         case "pass" | "give":
             judge.served(lived, judge.verdict(lived, ()))
@@ -347,7 +347,14 @@ class _Judge:
 
     def knew(self, step: Lived) -> Position:
         """Return what the seat knew when it answered a step."""
-        return step.position or replace(self.final, rack=step.rack, passed=step.passed, courtesy=False, made=None)
+        return step.position or replace(
+            self.final,
+            rack=step.rack,
+            passed=step.passed,
+            courtesy=False,
+            made=None,
+            face_down=step.face_down,
+        )
 
     def rank(self, position: Position, also: tuple[tuple[Rack, int], ...] = ()) -> Ranking:
         """Return the ranking of a position, with these passes tried in futures."""

@@ -6,7 +6,7 @@ Must never read more than one seat's view: a view holds no other rack, so neithe
 from dataclasses import replace
 
 from shared.coach.aims import LOOKS
-from shared.coach.passes import PASS, Position
+from shared.coach.passes import Position
 from shared.rules.settings import Settings
 from shared.rules.steps import PASSES, STEPS
 from shared.rules.tiles import Rack
@@ -22,8 +22,7 @@ def position_seen(heat: HeatView, settings: Settings, looks: int = LOOKS) -> Pos
         return None
     ask, now = STEPS[heat.step].ask, position_now(heat, settings, looks)
     if ask == "pass":
-        gives = tuple(range(PASS, -1, -1)) if heat.may_blind else (PASS,)
-        return replace(now, gives=gives, blind=heat.may_blind)
+        return replace(now, gives=settings.gives(heat.step), blind=heat.most_blind > 0)
     if ask in ("offer", "give"):
         gives = (0, 1, 2, 3) if ask == "offer" else (heat.give,)
         return replace(now, gives=gives, later=0, courtesy=True)
@@ -35,5 +34,7 @@ def position_now(heat: HeatView, settings: Settings, looks: int = LOOKS) -> Posi
     passed: Rack = tuple(tile for step in heat.route if step.state == "done" for tile in step.given)
     later = sum(step.state == "ahead" and step.step in PASSES for step in heat.route)
     made = sum(step.state == "done" and step.step in PASSES for step in heat.route)
-    valued = settings.play_for == "values"
-    return Position(heat.rack, passed, later, (), False, looks, settings.jokers, made=made, valued=valued)
+    valued, face_down = settings.play_for == "values", heat.face_down
+    return Position(
+        heat.rack, passed, later, (), False, looks, settings.jokers, made=made, valued=valued, face_down=face_down
+    )

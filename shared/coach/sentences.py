@@ -64,7 +64,7 @@ def tell_pass(
         return Told(verdict_of(loss, True), (keeps_said(view, False),), (keeps_said(view, True),))
     found = difference(engine, card, position, own, best, seed)
     plain, numbers = (_Telling(position, own, best, found, who, more) for more in (False, True))
-    if loss.points < 2 * loss.se:
+    if loss.too_close:
         return Told(verdict_of(loss, False), plain.close(), numbers.close())
     return Told(verdict_of(loss, False), plain.costly(), numbers.costly())
 

@@ -18,8 +18,6 @@ from shared.coach.targets import HandReading, within_reach
 from shared.rules.tiles import INDEX, KINDS, Rack, Tile, rank, word
 
 _MOST_TARGETS = 3
-_NOTHING = 0.05
-"""Points below which a cost would be told as 0.0."""
 _WHOLE = 9.95
 """Points from which a cost is told without decimals."""
 
@@ -101,7 +99,7 @@ def verdict_of(loss: Estimate, is_best: bool) -> str:
     """Return the verdict on an answer that is worth so much less than the best: what it cost, if that can be told."""
     if is_best:
         return "Best."
-    if loss.points < max(2 * loss.se, _NOTHING):
+    if loss.too_close:
         return "As good as the best."
     cost = f"{loss.points:.1f}" if loss.points < _WHOLE else f"{loss.points:.0f}"
     return f"Cost {cost} point{'' if cost == '1.0' else 's'}."

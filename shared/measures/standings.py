@@ -7,7 +7,8 @@ What counts, and why:
 - If a bot answered even one step for a seat, the heat is marked and counts in no standing, neither for the seat's
   person nor for those compared with it: no person decided it alone. Bots in the other seats do not matter.
 - A standing leaves out heats whose numbers are missing (not reviewed yet); it does not count them as zero.
-- People with few heats are ranked like everybody; each line shows its number of heats.
+- Who played fewer heats themselves than the host asks for has a line without a place, below the others. Until
+  somebody has played so many, the most that anybody has played is enough.
 """
 
 from bisect import bisect_left, bisect_right
@@ -15,7 +16,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -84,10 +85,41 @@ class Played(Record):
 
 
 @dataclass(frozen=True, slots=True)
+class Measure:
+    """One standing as players read it: its name on screens, pages and in files, which way is better, what counts."""
+
+    key: Literal["speed", "loss", "points"]
+    title: str
+    better: Literal["less", "more"]
+    rule: str
+
+    def said(self, value: float) -> str:
+        """Return a value in words; value is a share from 0 to 1, or points for the loss."""
+        return f"{value:.2f}" if self.key == "loss" else f"{value * 100:.1f}%"
+
+
+MEASURES = (
+    Measure(
+        "speed",
+        "time used",
+        "less",
+        "Part of the time that all steps allow. A heat in which a clock ran out counts as all of it at least.",
+    ),
+    Measure("loss", "points lost a pass", "less", "By the coach's review, over the passes with a choice."),
+    Measure(
+        "points",
+        "tables beaten",
+        "more",
+        "Part of the tables with the same rack whose final rack was worth less; a tie counts half.",
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True)
 class StandingsRow:
     """One line of a standing: amount out of `of`, in milliseconds, thousandths of a point, or matchpoints.
 
-    tied says whether others share the place; heats is how many heats count here.
+    place is 0 for somebody with too few heats; tied says whether others share it; heats is how many heats count here.
     """
 
     place: int
@@ -126,7 +158,7 @@ class Matched:
 
 @dataclass(frozen=True, slots=True)
 class Standings:
-    """The three standings, best first, and the guests by name.
+    """The three standings, best first and those without a place last, and the guests by name.
 
     speed: share of the level used, less is better; a heat outside the level counts as the whole level at least.
     loss: thousandths of a point lost for each unforced pass, less is better.
@@ -137,6 +169,11 @@ class Standings:
     loss: tuple[StandingsRow, ...]
     points: tuple[StandingsRow, ...]
     guests: tuple[Guest, ...]
+
+
+def rows_of(standings: Standings, measure: Measure) -> tuple[StandingsRow, ...]:
+    """Return the lines of one standing."""
+    return {"speed": standings.speed, "loss": standings.loss, "points": standings.points}[measure.key]
 
 
 def from_seat_heat(heat: SeatHeat, person: str, deal: str, round_number: int) -> Played:
@@ -175,8 +212,8 @@ def matchpoints(evening: Iterable[Played]) -> dict[Played, Matched]:
     return found
 
 
-def standings(evening: Iterable[Played]) -> Standings:
-    """Return the standings of an evening.
+def standings(evening: Iterable[Played], least: int = 1) -> Standings:
+    """Return the standings of an evening; a place needs so many heats of one's own, or as many as anybody played.
 
     Raises:
         ValueError: two values are for the same heat, table and seat.
@@ -190,10 +227,11 @@ def standings(evening: Iterable[Played]) -> Standings:
             people[one.person].append(one)
     own = {person: [one for one in played if not one.bot] for person, played in people.items()}
     matched = matchpoints(every)
+    least = min(least, max(map(len, own.values()), default=0))
     return Standings(
-        speed=_ranked(own, lambda one: (Fraction(_charged_ms(one)), Fraction(one.level_ms))),
-        loss=_ranked(own, _loss),
-        points=_ranked(own, lambda one: _share(matched.get(one)), most_first=True),
+        speed=_ranked(own, lambda one: (Fraction(_charged_ms(one)), Fraction(one.level_ms)), least),
+        loss=_ranked(own, _loss, least),
+        points=_ranked(own, lambda one: _share(matched.get(one)), least, most_first=True),
         guests=tuple(sorted(map(_guest, people.values()), key=lambda guest: (guest.name, guest.person))),
     )
 
@@ -224,15 +262,18 @@ def _thousandths(points: float | None) -> Fraction:
 def _ranked(
     people: dict[str, list[Played]],
     measure: Callable[[Played], tuple[Fraction, Fraction] | None],
+    least: int,
     most_first: bool = False,
 ) -> tuple[StandingsRow, ...]:
     """Add up each person's measures and rank the people; equals share a place, and the next place is skipped."""
     lines: list[StandingsRow] = []
+    below: list[StandingsRow] = []
     for person, played in people.items():
         counted = [parts for one in played if (parts := measure(one))]
         if counted:
             amount, of = (sum(column, Fraction(0)) for column in zip(*counted, strict=True))
-            lines.append(StandingsRow(0, False, person, played[-1].name, len(counted), amount, of))
+            line = StandingsRow(0, False, person, played[-1].name, len(counted), amount, of)
+            (lines if len(played) >= least else below).append(line)
     values = sorted(line.value for line in lines)
 
     def placed(line: StandingsRow) -> StandingsRow:
@@ -240,7 +281,8 @@ def _ranked(
         better = len(values) - not_more if most_first else less
         return StandingsRow(better + 1, not_more - less > 1, line.person, line.name, line.heats, line.amount, line.of)
 
-    return tuple(sorted(map(placed, lines), key=lambda line: (line.place, line.name, line.person)))
+    ranked = sorted(map(placed, lines), key=lambda line: (line.place, line.name, line.person))
+    return (*ranked, *sorted(below, key=lambda line: (line.name, line.person)))
 
 
 def _guest(played: list[Played]) -> Guest:

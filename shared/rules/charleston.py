@@ -20,6 +20,7 @@ from shared.rules.events import (
     ClocksStopped,
     Dealt,
     Decided,
+    EastWon,
     HeatEnded,
     Moved,
     Offered,
@@ -40,9 +41,9 @@ from shared.rules.pace import GRACE_MS, expired
 from shared.rules.refusals import Refusal
 from shared.rules.seats import SEATS, PerSeat, Seat
 from shared.rules.settings import Settings
-from shared.rules.state import Answer, State, evolve, own_tiles
-from shared.rules.steps import FIRST, SECOND, STEPS, StepName
-from shared.rules.tiles import JOKER, Rack, name, remove
+from shared.rules.state import Answer, State, agreed, evolve, own_tiles
+from shared.rules.steps import SECOND, STEP_NAMES, STEPS, StepName
+from shared.rules.tiles import JOKER, Rack, by_suit, name, remove
 from shared.rules.wall import Stream, build_wall, deal
 
 Dice = Callable[[StepName], Stream]
@@ -59,7 +60,7 @@ def open_heat(settings: Settings, key: bytes, complete: Callable[[Rack], bool]) 
     """Deal a heat and begin its first step at 0 ms.
 
     complete says whether a 14-tile rack is a finished hand of the card in use. If East's is, the deal is void and
-    we deal again (common practice: no Charleston is played).
+    we deal again, or East has won, as the table's settings say: no Charleston is played (both are common practice).
     """
     events: list[AnyEvent] = []
     for attempt in range(1_000):
@@ -67,6 +68,8 @@ def open_heat(settings: Settings, key: bytes, complete: Callable[[Rack], bool]) 
         events.append(Dealt(racks=four(racks), wall=wall))
         if not complete(racks[Seat.EAST]):
             break
+        if settings.east_complete == "wins":
+            return (*events, EastWon(), HeatEnded(at_ms=0))
         events.append(Voided())
     return (*events, StepBegan(step="first right", at_ms=0))
 
@@ -137,9 +140,9 @@ def give_count(state: State, seat: Seat) -> int:
     return 3 if ask == "pass" else state.agreed[seat] if ask == "give" else 0
 
 
-def may_blind(state: State) -> bool:
-    """Say whether the running step allows blind passes."""
-    return state.step is not None and state.settings.may_blind(state.step)
+def most_blind(state: State) -> int:
+    """Return how many tiles may be passed on unseen at the running step."""
+    return state.settings.most_blind(state.step) if state.step else 0
 
 
 def timeout_tiles(rack: Rack, draft: Tiles, count: int) -> Tiles:
@@ -163,8 +166,8 @@ def _answer(
             step = "go on"
             answer = Voted(seat=seat, at_ms=now_ms, spent_ms=spent_ms, by=by, go_on=intent.go_on)
         case Offer():
-            step = "courtesy offer"
-            answer = Offered(seat=seat, at_ms=now_ms, spent_ms=spent_ms, by=by, count=intent.count)
+            step = "courtesy offer" if intent.to == "across" else "side offer"
+            answer = Offered(seat=seat, at_ms=now_ms, spent_ms=spent_ms, by=by, count=intent.count, to=intent.to)
         case Plan():
             step = "plan"
             answer = Planned(
@@ -236,8 +239,12 @@ def _bad_count(given: int, wanted: int) -> Refusal | None:
 
 
 def _bad_blind(state: State, blind: int) -> Refusal | None:
-    if blind and not may_blind(state):
+    most = most_blind(state)
+    if blind and not most:
         return Refusal("no blind here", "No tile can be passed on unseen at this step.")
+    if blind > most:
+        tiles = "one tile" if most == 1 else "two tiles"
+        return Refusal("too many", f"At this table at most {tiles} may be passed on unseen.")
     return None
 
 
@@ -273,7 +280,8 @@ def _timeout_answer(state: State, seat: Seat, at_ms: int) -> Answer:
     spent_ms = state.clocks[seat].budget_ms
     match STEPS[state.step].ask:
         case "vote":
-            return Voted(seat=seat, at_ms=at_ms, spent_ms=spent_ms, by="timeout", go_on=True)
+            go_on = state.settings.silence == "go on"
+            return Voted(seat=seat, at_ms=at_ms, spent_ms=spent_ms, by="timeout", go_on=go_on)
         case "offer":
             return Offered(seat=seat, at_ms=at_ms, spent_ms=spent_ms, by="timeout", count=0)
         case "plan":
@@ -310,9 +318,8 @@ def _outcome(state: State, now_ms: int, dice: Dice) -> Events:
             go_on = all(answer.go_on for answer in answers if isinstance(answer, Voted))
             return (Decided(go_on=go_on, at_ms=now_ms),)
         case "offer":
-            counts = PerSeat.of(lambda seat: _offered(answers[seat]))
-            agreed = PerSeat.of(lambda seat: min(counts[seat], counts[Seat((seat + 2) % 4)]))
-            return (Agreed(counts=(agreed[0], agreed[1], agreed[2], agreed[3]), at_ms=now_ms),)
+            counts = PerSeat.of(lambda seat: agreed(answers, seat))
+            return (Agreed(counts=(counts[0], counts[1], counts[2], counts[3]), at_ms=now_ms),)
         case "plan":
             return ()
         case _:
@@ -320,18 +327,16 @@ def _outcome(state: State, now_ms: int, dice: Dice) -> Events:
             return (Moved(step=state.step, sent=four(sent), came=four(came), at_ms=now_ms),)
 
 
-def _offered(answer: Answer | None) -> int:
-    return answer.count if isinstance(answer, Offered) else 0
-
-
 def _movement(state: State, dice: Dice) -> tuple[PerSeat[Rack], PerSeat[Rack]]:
     assert state.step is not None
-    direction = STEPS[state.step].direction
-    assert direction is not None
+    step = STEPS[state.step]
     own = PerSeat.of(lambda seat: own_tiles(state.answers[seat]))
     blind = PerSeat.of(lambda seat: _blind(state.answers[seat]))
     if state.settings.incoming == "racks":
-        return exchange(own, blind, direction, dice(state.step))
+        if step.ask == "give":
+            return own, PerSeat.of(lambda seat: by_suit(own[state.partners[seat]]))
+        assert step.direction is not None
+        return exchange(own, blind, step.direction, dice(state.step))
     free = iter([tile for tile in state.wall if tile != JOKER])
     forwarded = PerSeat.of(lambda seat: tuple(next(free) for _ in range(blind[seat])))
     came = PerSeat.of(lambda seat: tuple(next(free) for _ in own[seat]))
@@ -344,17 +349,13 @@ def _blind(answer: Answer | None) -> int:
 
 def route(state: State) -> tuple[StepName, ...]:
     """Return this heat's steps: past, running and to come, as far as the answers so far decide them."""
-    settings = state.settings
-    steps: list[StepName] = [*FIRST]
-    if settings.second == "offered":
-        steps.append("go on")
-    if settings.second != "never" and not state.stopped:
-        steps += SECOND
-    if settings.courtesy:
-        steps.append("courtesy offer")
-        offered = any(done.step == "courtesy offer" for done in state.done)
-        if any(state.agreed) or not offered:
-            steps.append("courtesy give")
-    if settings.plan:
-        steps.append("plan")
-    return tuple(steps)
+    return tuple(step for step in STEP_NAMES if state.settings.plays(step) and not _left_out(state, step))
+
+
+def _left_out(state: State, step: StepName) -> bool:
+    """Say whether a stop, or offers that came to nothing, leave out a step."""
+    if STEPS[step].ask == "give":
+        offer = STEP_NAMES[STEP_NAMES.index(step) - 1]
+        offers = [done.answers for done in state.done if done.step == offer]
+        return any(not any(agreed(answers, seat) for seat in SEATS) for answers in offers)
+    return state.stopped and step in SECOND

@@ -114,6 +114,7 @@ class Decision:
         came: what came in last.
         made: passes made before.
         give: how many tiles go in the courtesy.
+        face_down: how many tiles came in that nobody may look at yet.
         seed: fixes the coach's futures.
         choices: the sections of the card to choose from.
         what: a few words on where it comes from.
@@ -133,6 +134,7 @@ class Decision:
     came: Rack = ()
     made: int = 0
     give: int = 3
+    face_down: int = 0
     seed: int = 1
     choices: tuple[str, ...] = ()
     what: str = ""
@@ -144,10 +146,8 @@ class Decision:
     def wants(self) -> tuple[int, ...]:
         """How many own tiles may be given: none if no tiles are asked for."""
         match self.ask:
-            case "pass" if self.may_blind:
-                return 0, 1, 2, 3
-            case "pass":
-                return (3,)
+            case "pass" if self.step is not None:
+                return self.settings.gives(self.step)
             case "give":
                 return (self.give,)
             case "discard":
@@ -155,6 +155,6 @@ class Decision:
         return ()
 
     @property
-    def may_blind(self) -> bool:
-        """Whether what is left of the three may go unseen."""
-        return self.ask == "pass" and self.step is not None and self.settings.may_blind(self.step)
+    def most_blind(self) -> int:
+        """How many of the three may go unseen."""
+        return self.settings.most_blind(self.step) if self.ask == "pass" and self.step else 0

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from shared.records import Record
-from shared.rules.seats import PerSeat, Seat
+from shared.rules.seats import PerSeat, Seat, Way
 from shared.rules.steps import StepName
 from shared.rules.tiles import Tile
 
@@ -35,6 +35,12 @@ class Voided(Record):
     """East was dealt a complete hand: this deal is not played, another follows."""
 
     kind: Literal["voided"] = "voided"
+
+
+class EastWon(Record):
+    """East was dealt a complete hand, which wins the heat at this table: nothing is passed."""
+
+    kind: Literal["east won"] = "east won"
 
 
 class StepBegan(Record):
@@ -87,10 +93,11 @@ class Voted(Answered):
 
 
 class Offered(Answered):
-    """A seat said how many tiles it would exchange."""
+    """A seat said how many tiles it would exchange, and with whom."""
 
     kind: Literal["offered"] = "offered"
     count: Annotated[int, Field(ge=0, le=3)]
+    to: Way = "across"
 
 
 class Planned(Answered):
@@ -168,6 +175,7 @@ class HeatEnded(Record):
 AnyEvent = (
     Dealt
     | Voided
+    | EastWon
     | StepBegan
     | TilesLifted
     | RackArranged

@@ -228,7 +228,7 @@ def _intent(state: State, event: Passed | Voted | Offered | Planned) -> SeatInte
         case Voted():
             return Vote(go_on=event.go_on)
         case Offered():
-            return Offer(count=event.count)
+            return Offer(count=event.count, to=event.to)
         case Planned():
             return Plan(hand=event.hand, discards=event.discards)
 

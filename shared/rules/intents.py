@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from shared.records import Record
+from shared.rules.seats import Way
 from shared.rules.settings import Settings
 from shared.rules.steps import StepName
 from shared.rules.tiles import Tile
@@ -59,10 +60,12 @@ class Vote(Record):
 
 
 class Offer(Record):
-    """Say how many tiles to exchange in the courtesy pass."""
+    """Say how many tiles to exchange in the courtesy pass, or with a neighbour: to is then right or left, and they
+    swap if each names the other."""
 
     kind: Literal["offer"] = "offer"
     count: int = Field(ge=0, le=3)
+    to: Way = "across"
 
 
 class Plan(Record):

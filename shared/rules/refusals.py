@@ -29,6 +29,7 @@ RefusalCode = Literal[
     "no such table",
     "no such person",
     "seen",
+    "no such value",
 ]
 
 

@@ -14,7 +14,7 @@ from shared.records import Record
 from shared.rules.events import By, Offered, Passed, Planned, Voted
 from shared.rules.heat import SavedHeat
 from shared.rules.players import Players, named, player_of
-from shared.rules.seats import Seat, chair_of
+from shared.rules.seats import Seat, Way, chair_of
 from shared.rules.settings import Settings
 from shared.rules.state import DoneStep, State, own_tiles
 from shared.rules.steps import STEPS, StepName
@@ -30,7 +30,7 @@ class SeatStep(Record):
     another person than the one whose record it is played the seat.
 
     given are its own tiles, blind how many it forwarded unseen, came the tiles it received and kept; vote,
-    offer, hand and discards are set if the step asked for them.
+    offer, to (with whom it offered to exchange), hand and discards are set if the step asked for them.
     """
 
     step: StepName
@@ -43,6 +43,7 @@ class SeatStep(Record):
     came: Tiles = ()
     vote: bool | None = None
     offer: int | None = None
+    to: Way | None = None
     hand: str | None = None
     discards: Tiles = ()
 
@@ -57,7 +58,8 @@ class SeatHeat(Record):
     tells heats apart.
 
     card is the card's text, empty if its owner does not share it; a plan then names no hand. seen is what this seat's
-    own client saw of the wall; the client writes it, never the table.
+    own client saw of the wall; the client writes it, never the table. A heat that East won with a complete hand, before
+    anything was passed, has no steps.
     """
 
     format: Literal["racktempo seat"] = "racktempo seat"
@@ -77,6 +79,11 @@ class SeatHeat(Record):
     steps: tuple[SeatStep, ...]
     final: Tiles
     seen: WallSeen | None = None
+
+    @property
+    def east_won(self) -> bool:
+        """Whether East was dealt a complete hand, which won the heat."""
+        return bool(self.dealt) and not self.steps
 
 
 SEAT_HEAT: FileCodec[SeatHeat] = FileCodec(SeatHeat, 1_000_000, "racktempo seat", versions.SEAT_FILE)
@@ -122,6 +129,7 @@ def _seat_step(settings: Settings, done: DoneStep, seat: Seat, played: Players, 
         came=done.came[seat],
         vote=answer.go_on if isinstance(answer, Voted) else None,
         offer=answer.count if isinstance(answer, Offered) else None,
+        to=answer.to if isinstance(answer, Offered) else None,
         hand=answer.hand if isinstance(answer, Planned) else None,
         discards=answer.discards if isinstance(answer, Planned) else (),
     )

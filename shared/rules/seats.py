@@ -7,7 +7,7 @@ must not know.
 
 from collections.abc import Callable, Iterable, Iterator
 from enum import IntEnum
-from typing import Generic, TypeVar
+from typing import Generic, Literal, TypeVar, get_args
 
 T = TypeVar("T")
 U = TypeVar("U")
@@ -36,6 +36,9 @@ class Seat(IntEnum):
 
 
 SEATS = tuple(Seat)
+Way = Literal["right", "across", "left"]
+WAYS: tuple[Way, ...] = get_args(Way)
+"""The directions as words, in the order of Direction."""
 
 
 def chair_of(seat: int, east: int) -> int:
@@ -60,9 +63,9 @@ class Direction(IntEnum):
     LEFT = 3
 
     @property
-    def word(self) -> str:
+    def word(self) -> "Way":
         """The direction in lower case."""
-        return self.name.lower()
+        return WAYS[self - 1]
 
 
 class PerSeat(tuple[T, T, T, T], Generic[T]):

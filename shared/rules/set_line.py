@@ -34,6 +34,8 @@ COACH = int(versions.COACH.rpartition(" ")[2])
 _SUM = 1021
 _COMMON = ("level_ms", "heats", "incoming", "bot_pace", "bot_skill", "hints")
 """The settings that people change most: they come first, and a line ends where all that follows is as usual."""
+OLDER = "This set was made with an older racktempo, whose bots pass other tiles. Ask its maker for a new line."
+"""What is said of a set that can no longer be played; results of it can still be compared if only the bots changed."""
 _NO_LINE = "This is not the line of a set. It has groups of six letters and digits, such as 4KX7Q2-M9C3TB."
 _ALL_AGAIN = "Every group fits by itself, but not the line as a whole: copy all of it again."
 
@@ -57,6 +59,11 @@ class TakeHome(Record):
     def line(self) -> str:
         """The line, at most 120 characters."""
         return write_line(self)
+
+    @property
+    def is_older(self) -> bool:
+        """Whether its bots are those of an older version, which this one does not have."""
+        return self.coach < COACH
 
     @property
     def seed(self) -> int:
@@ -138,10 +145,20 @@ def read_line(text: str) -> TakeHome | str:
 def _read(number: int) -> TakeHome | str:
     number, heat_file = divmod(number, 64)
     number, coach = divmod(number, 64)
-    if stale := other_version(heat_file, coach):
-        return stale
+    if heat_file > versions.HEAT_FILE or coach > COACH:
+        return "This set was made with a newer racktempo. Use the newer one."
+    if heat_file < versions.HEAT_FILE:
+        return OLDER
     number, card = divmod(number, 16**CARD_DIGITS)
     number, seed = divmod(number, 1 << 32)
+    opens = closes = high = 0
+    number, has_days = divmod(number, 2)
+    if has_days:
+        number, opens = divmod(number, _DAYS)
+        number, closes = divmod(number, _DAYS)
+    number, is_long = divmod(number, 2)
+    if is_long:
+        number, high = divmod(number, 1 << 31)
     values: dict[str, object] = {}
     for name in _fields():
         options = _options(name)
@@ -152,41 +169,30 @@ def _read(number: int) -> TakeHome | str:
         number, seconds = divmod(number, 601)
         if seconds:
             lengths[step] = seconds * 1000
-    number, opens = divmod(number, _DAYS)
-    number, closes = divmod(number, _DAYS)
-    number, high = divmod(number, 1 << 31)
     if number:
         return _ALL_AGAIN
     settings = Settings.model_validate({**values, "lengths_ms": lengths, "seed": seed + (high << 32)})
     first, last = (day and FIRST_DAY + day for day in (opens, closes))
-    return TakeHome(settings=settings, card=f"{card:0{CARD_DIGITS}x}", opens=first, closes=last)
-
-
-def other_version(heat_file: int, coach: int) -> str:
-    """Return what to do about a set of these versions; empty if they are ours."""
-    theirs, ours = (heat_file, coach), (versions.HEAT_FILE, COACH)
-    if theirs == ours:
-        return ""
-    if heat_file > ours[0] or coach > ours[1]:
-        return "This set was made with a newer racktempo. Use the newer one to play it."
-    return "This set was made with an older racktempo, whose bots pass other tiles. Ask its maker for a new line."
+    return TakeHome(settings=settings, card=f"{card:0{CARD_DIGITS}x}", opens=first, closes=last, coach=coach)
 
 
 def _digits(taken: TakeHome) -> list[tuple[int, int]]:
     """Return what a line holds as (value, radix), the first to be read first."""
-    settings = taken.settings
+    settings, days = taken.settings, (taken.opens, taken.closes)
     found = [
         (taken.heat_file, 64),
         (taken.coach, 64),
         (int(taken.card, 16), 16**CARD_DIGITS),
         (taken.seed % (1 << 32), 1 << 32),
+        (int(any(days)), 2),
+        *((day and day - FIRST_DAY, _DAYS) for day in days if any(days)),
+        (int(taken.seed >> 32 > 0), 2),
+        *((high, 1 << 31) for high in (taken.seed >> 32,) if high),
     ]
     for name in _fields():
         options = _options(name)
         found.append((options.index(getattr(settings, name)), len(options)))
-    found += [(settings.lengths_ms.get(step, 0) // 1000, 601) for step in STEP_NAMES]
-    found += [(day and day - FIRST_DAY, _DAYS) for day in (taken.opens, taken.closes)]
-    return [*found, (taken.seed >> 32, 1 << 31)]
+    return [*found, *((settings.lengths_ms.get(step, 0) // 1000, 601) for step in STEP_NAMES)]
 
 
 def _fields() -> tuple[str, ...]:

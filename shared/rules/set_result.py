@@ -65,12 +65,13 @@ def bare(heat: SavedHeat) -> bytes:
 
 @dataclass(frozen=True, slots=True)
 class Handed:
-    """A result that was read and replays: its set, its heats by number, and the player's own part of each."""
+    """A result that was read and replays: its set, its heats by number, the player's own part and the bytes of each."""
 
     result: SetResult
     taken: TakeHome
     heats: tuple[SavedHeat, ...]
     own: tuple[SeatHeat, ...]
+    packed: tuple[bytes, ...]
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -90,6 +91,8 @@ class Handed:
         added_ms = sum(event.by_ms for event in events if isinstance(event, DeadlinesMoved) and event.why == "host")
         if added_ms:
             found.append(f"{write_time(added_ms)} of time added")
+        if self.taken.is_older:
+            found.append("bots of an older version, not asked again")
         if len(self.heats) < self.taken.settings.heats:
             found.append(f"{len(self.heats)} of {self.taken.settings.heats} heats")
         return tuple(found)
@@ -110,7 +113,7 @@ def read_result(data: bytes, complete: Complete) -> Handed | str:
         return taken
     if not result.heats:
         return "It holds no heat."
-    heats: dict[int, SavedHeat] = {}
+    heats: dict[int, tuple[SavedHeat, bytes]] = {}
     for packed in result.heats:
         try:
             heat = HEAT.unpack(packed)
@@ -120,9 +123,9 @@ def read_result(data: bytes, complete: Complete) -> Handed | str:
             return f"It holds heat {heat.number} twice."
         if fault := heat_fault(taken, heat, packed, complete):
             return f"Heat {heat.number} does not count: {fault}"
-        heats[heat.number] = heat
-    ordered = tuple(heats[number] for number in sorted(heats))
-    return Handed(result, taken, ordered, tuple(map(own_heat, ordered)))
+        heats[heat.number] = heat, packed
+    ordered, each = zip(*(heats[number] for number in sorted(heats)), strict=True)
+    return Handed(result, taken, ordered, tuple(map(own_heat, ordered)), each)
 
 
 def heat_fault(taken: TakeHome, heat: SavedHeat, packed: bytes, complete: Complete) -> str:

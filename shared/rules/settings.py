@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, ValidationError
 
 from shared.records import Record
-from shared.rules.steps import STEPS, TIMED, StepName
+from shared.rules.steps import FIRST, STEPS, TIMED, StepName
 from shared.troubles import quoted
 
 LEVELS_MS = (100_000, 120_000, 180_000, 240_000)
@@ -26,13 +26,19 @@ class Settings(Record):
     lengths_ms: dict[StepName, Millis] = Field({}, description="1 to 600 seconds")
     carry_over: bool = Field(True, description="true or false")
     second: Literal["offered", "always", "never"] = Field("offered", description="offered, always or never")
+    silence: Literal["go on", "stop"] = Field("go on", description="go on or stop")
+    stop_unseen: bool = Field(False, description="true or false")
     blind: bool = Field(True, description="true or false")
+    blind_most: Literal[3, 2, 1] = Field(3, description="3, 2 or 1")
+    blind_at: Literal["both", "last right"] = Field("both", description="both or last right")
     courtesy: bool = Field(True, description="true or false")
+    side_courtesy: bool = Field(False, description="true or false")
     plan: bool = Field(False, description="true or false")
     plan_ms: Millis = Field(30_000, description="1 to 600 seconds")
     heats: int = Field(3, ge=1, le=12, description="a whole number from 1 to 12")
     first_east: Literal["1", "2", "3", "4", "lot"] = Field("1", description="1, 2, 3, 4 or lot")
-    jokers: Literal[8, 0] = Field(8, description="8 or 0")
+    jokers: Literal[8, 10, 0] = Field(8, description="8, 10 or 0")
+    east_complete: Literal["new deal", "wins"] = Field("new deal", description="new deal or wins")
     incoming: Literal["racks", "wall"] = Field("racks", description="racks or wall")
     final_at: Literal["commit", "step end"] = Field("commit", description="commit or step end")
     bot_pace: Literal["quick", "steady", "slow", "no wait"] = Field(
@@ -57,13 +63,32 @@ class Settings(Record):
         share_ms = self.plan_ms if step == "plan" else max(1_000, self.level_ms * STEPS[step].share // 100)
         return self.lengths_ms.get(step, share_ms)
 
-    def may_blind(self, step: StepName) -> bool:
-        """Say whether tiles may be passed on unseen at a step."""
-        return self.blind and STEPS[step].may_blind
+    def plays(self, step: StepName) -> bool:
+        """Say whether a table with these settings plays a step, if nothing that happens leaves it out."""
+        return all(getattr(self, field) in values for field, values in STEPS[step].played_if)
+
+    def most_blind(self, step: StepName) -> int:
+        """Return how many tiles may be passed on unseen at a step."""
+        return self.blind_most if self.blind and self.blind_at in STEPS[step].blind_at else 0
+
+    def gives(self, step: StepName) -> tuple[int, ...]:
+        """Return how many own tiles a seat may give at one of the six passes; what is left of three goes unseen."""
+        return tuple(range(3, 2 - self.most_blind(step), -1))
+
+    def hides(self, step: StepName) -> bool:
+        """Say whether the tiles of a pass stay face down until everybody has said go on or stop."""
+        return self.stop_unseen and step == FIRST[-1] and self.plays("go on")
 
     def total_ms(self) -> int:
-        """Return the length of all steps of a Charleston together, without the plan step."""
-        return sum(self.length_ms(step) for step in TIMED)
+        """Return the length of all steps that a Charleston can have here, without the plan step."""
+        return sum(self.length_ms(step) for step in TIMED if self.plays(step))
+
+    def longest_ms(self) -> int:
+        """Return the length of all steps together that a heat can have."""
+        left_out = {"go on"} if self.second != "offered" else set()
+        left_out |= {"second left", "second across", "last right"} if self.second == "never" else set()
+        left_out |= {"courtesy offer", "courtesy give"} if not self.courtesy else set()
+        return sum(self.length_ms(step) for step in TIMED if step not in left_out)
 
     def unseeded(self) -> "Settings":
         """Return the settings without the seed, from which anybody could compute every wall of the set."""

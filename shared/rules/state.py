@@ -15,6 +15,7 @@ from shared.rules.events import (
     DeadlinesMoved,
     Dealt,
     Decided,
+    EastWon,
     HeatEnded,
     Moved,
     Offered,
@@ -29,7 +30,7 @@ from shared.rules.events import (
     Voted,
 )
 from shared.rules.pace import Clock
-from shared.rules.seats import SEATS, PerSeat, Seat
+from shared.rules.seats import SEATS, Direction, PerSeat, Seat
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import Rack, Tile, remove
@@ -47,13 +48,15 @@ class Draft:
 
 @dataclass(frozen=True, slots=True)
 class DoneStep:
-    """A closed step: each seat's answer (None if it was not asked), its budget, and the tiles it sent and received."""
+    """A closed step: each seat's answer (None if it was not asked), its budget, the tiles it sent and received, and the
+    seat that got what it sent (itself where it sent nothing)."""
 
     step: StepName
     answers: PerSeat[Answer | None]
     budgets_ms: PerSeat[int]
     sent: PerSeat[Rack]
     came: PerSeat[Rack]
+    to: PerSeat[Seat]
 
 
 _NOTHING: PerSeat[Rack] = PerSeat.all(())
@@ -65,8 +68,10 @@ class State:
     """A heat at one moment. Holds every hidden tile, so it must never leave the server.
 
     owes marks the seats that have not answered the running step; agreed is how many tiles each seat gives in the
-    courtesy pass; carried_ms is the time each seat left unused in its last step. Counted in the running step: drafted
-    (lifts and arranges of each seat), taken_back (answers of each seat), held (pauses and extensions by the host).
+    exchange at hand, and partners with whom; face_down are tiles that came in and belong to no rack yet, since nobody
+    may look at them before everybody has said go on or stop; won says that East was dealt a complete hand; carried_ms
+    is the time each seat left unused in its last step. Counted in the running step: drafted (lifts and arranges of each
+    seat), taken_back (answers of each seat), held (pauses and extensions by the host).
     """
 
     settings: Settings
@@ -82,12 +87,15 @@ class State:
     taken_back: PerSeat[int] = PerSeat.all(0)
     held: int = 0
     fresh: PerSeat[Rack] = _NOTHING
+    face_down: PerSeat[Rack] = _NOTHING
     stopped: bool = False
     agreed: PerSeat[int] = PerSeat.all(0)
+    partners: PerSeat[Seat] = PerSeat(SEATS)
     clocks: PerSeat[Clock] = PerSeat.all(Clock())
     carried_ms: PerSeat[int] = PerSeat.all(0)
     paused: bool = False
     over: bool = False
+    won: bool = False
     voids: int = 0
     done: tuple[DoneStep, ...] = ()
 
@@ -108,6 +116,8 @@ def evolve(state: State, event: AnyEvent) -> State:
             return replace(state, racks=racks, dealt=racks, wall=event.wall)
         case Voided():
             return replace(state, voids=state.voids + 1)
+        case EastWon():
+            return replace(state, won=True)
         case StepBegan():
             return _begun(state, event)
         case TilesLifted():
@@ -127,9 +137,13 @@ def evolve(state: State, event: AnyEvent) -> State:
         case Moved():
             return _moved(state, event)
         case Decided():
-            return replace(_closed(state), stopped=not event.go_on)
+            racks = PerSeat.of(lambda seat: state.racks[seat] + state.face_down[seat])
+            fresh = state.face_down if any(state.face_down) else state.fresh
+            turned = replace(_closed(state), racks=racks, fresh=fresh, face_down=_NOTHING)
+            return replace(turned, stopped=not event.go_on)
         case Agreed():
-            return replace(_closed(state), agreed=PerSeat(event.counts))
+            partners = PerSeat.of(lambda seat: partner(state.answers[seat], seat) if event.counts[seat] else seat)
+            return replace(_closed(state), agreed=PerSeat(event.counts), partners=partners)
         case ClocksStopped():
             clocks = PerSeat.of(lambda seat: state.clocks[seat].stopped(event.at_ms))
             return replace(state, paused=True, clocks=clocks, held=state.held + 1)
@@ -194,7 +208,7 @@ def _closed(state: State, sent: PerSeat[Rack] = _NOTHING, came: PerSeat[Rack] = 
     carried = PerSeat.of(carried_ms) if state.settings.carry_over else state.carried_ms
     return replace(
         state,
-        done=(*state.done, DoneStep(state.step, asked, budgets_ms, sent, came)),
+        done=(*state.done, DoneStep(state.step, asked, budgets_ms, sent, came, _receivers(state))),
         carried_ms=carried,
         drafts=PerSeat.all(Draft()),
         drafted=PerSeat.all(0),
@@ -203,19 +217,31 @@ def _closed(state: State, sent: PerSeat[Rack] = _NOTHING, came: PerSeat[Rack] = 
     )
 
 
+def _receivers(state: State) -> PerSeat[Seat]:
+    assert state.step is not None
+    step = STEPS[state.step]
+    if step.ask == "give":
+        return state.partners
+    direction = step.direction if step.ask == "pass" else None
+    return PerSeat.of(lambda seat: seat.to(direction) if direction else seat)
+
+
 def _moved(state: State, event: Moved) -> State:
     sent, came = PerSeat[Rack](event.sent), PerSeat[Rack](event.came)
 
+    seen, hidden = (_NOTHING, came) if state.settings.hides(event.step) else (came, _NOTHING)
+
     def rack(seat: Seat) -> Rack:
         # Where four seats forward three each, nothing moves: own_tiles is then empty, and so is what came.
-        return (remove(state.racks[seat], own_tiles(state.answers[seat])) or ()) + came[seat]
+        return (remove(state.racks[seat], own_tiles(state.answers[seat])) or ()) + seen[seat]
 
     wall, aside = state.wall, state.aside
     if state.settings.incoming == "wall":
         forwarded = [tile for seat in SEATS for tile in sent[seat][len(own_tiles(state.answers[seat])) :]]
         wall = _without(wall, (*forwarded, *(tile for seat in SEATS for tile in came[seat])))
         aside = (*aside, *(tile for seat in SEATS for tile in sent[seat]))
-    return replace(_closed(state, sent, came), racks=PerSeat.of(rack), fresh=came, wall=wall, aside=aside)
+    racks, closed = PerSeat.of(rack), _closed(state, sent, came)
+    return replace(closed, racks=racks, fresh=seen, face_down=hidden, wall=wall, aside=aside)
 
 
 def _one_more(counts: PerSeat[int], seat: int) -> PerSeat[int]:
@@ -234,6 +260,18 @@ def _later(state: State, seat: Seat, event: DeadlinesMoved) -> Clock:
     if event.why == "stall":
         return clock.forgiven(event.by_ms)
     return clock.extended(event.by_ms) if state.owes[seat] else clock
+
+
+def partner(answer: Answer | None, seat: Seat) -> Seat:
+    """Return the seat with which an answer offers to exchange tiles; the seat itself if it offers nothing."""
+    return seat.to(Direction[answer.to.upper()]) if isinstance(answer, Offered) and answer.count else seat
+
+
+def agreed(answers: PerSeat[Answer | None], seat: Seat) -> int:
+    """Return the smaller of two offers that name each other, else none."""
+    other = partner(answers[seat], seat)
+    counts = [answer.count for one in (seat, other) if isinstance(answer := answers[one], Offered)]
+    return min(counts) if partner(answers[other], other) == seat else 0
 
 
 def own_tiles(answer: Answer | None) -> Tiles:

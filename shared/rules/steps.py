@@ -19,6 +19,8 @@ StepName = Literal[
     "last right",
     "courtesy offer",
     "courtesy give",
+    "side offer",
+    "side give",
     "plan",
 ]
 Ask = Literal["pass", "vote", "offer", "give", "plan"]
@@ -26,30 +28,46 @@ Ask = Literal["pass", "vote", "offer", "give", "plan"]
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step: what it asks each seat, where tiles travel, whether blind is allowed, percent of the level."""
+    """One step.
+
+    Attributes:
+        name: what it is called.
+        ask: what it asks each seat.
+        direction: where the tiles travel; None if nowhere, or if every seat says so itself.
+        share: its length in percent of the level. Those of a whole Charleston are 100; the exchange with a neighbour
+            comes on top.
+        blind_at: the values of the setting blind_at with which tiles may be passed on unseen.
+        played_if: the settings that a table plays it with: fields, each with its values.
+    """
 
     name: StepName
     ask: Ask
     direction: Direction | None
-    may_blind: bool
     share: int
+    blind_at: tuple[str, ...] = ()
+    played_if: tuple[tuple[str, tuple[str | bool, ...]], ...] = ()
 
 
 _RIGHT, _ACROSS, _LEFT = Direction.RIGHT, Direction.ACROSS, Direction.LEFT
+_ASKED = (("second", ("offered",)),)
+_SECOND = (("second", ("offered", "always")),)
+_COURTESY, _SIDE, _PLAN = (("courtesy", (True,)),), (("side_courtesy", (True,)),), (("plan", (True,)),)
 
 STEPS: dict[StepName, Step] = {
     step.name: step
     for step in (
-        Step("first right", "pass", _RIGHT, False, 24),
-        Step("first across", "pass", _ACROSS, False, 14),
-        Step("first left", "pass", _LEFT, True, 14),
-        Step("go on", "vote", None, False, 5),
-        Step("second left", "pass", _LEFT, False, 12),
-        Step("second across", "pass", _ACROSS, False, 11),
-        Step("last right", "pass", _RIGHT, True, 12),
-        Step("courtesy offer", "offer", _ACROSS, False, 3),
-        Step("courtesy give", "give", _ACROSS, False, 5),
-        Step("plan", "plan", None, False, 0),
+        Step("first right", "pass", _RIGHT, 24),
+        Step("first across", "pass", _ACROSS, 14),
+        Step("first left", "pass", _LEFT, 14, ("both",)),
+        Step("go on", "vote", None, 5, (), _ASKED),
+        Step("second left", "pass", _LEFT, 12, (), _SECOND),
+        Step("second across", "pass", _ACROSS, 11, (), _SECOND),
+        Step("last right", "pass", _RIGHT, 12, ("both", "last right"), _SECOND),
+        Step("courtesy offer", "offer", _ACROSS, 3, (), _COURTESY),
+        Step("courtesy give", "give", _ACROSS, 5, (), _COURTESY),
+        Step("side offer", "offer", None, 3, (), _SIDE),
+        Step("side give", "give", None, 5, (), _SIDE),
+        Step("plan", "plan", None, 0, (), _PLAN),
     )
 }
 STEP_NAMES: tuple[StepName, ...] = get_args(StepName)

@@ -18,7 +18,7 @@ from shared.rules.seats import Seat, chair_of
 from shared.rules.state import State, own_tiles
 from shared.rules.steps import StepName
 from shared.rules.tiles import Tile
-from shared.rules.wall_round import MOST_ATTEMPTS, MOST_FAILURES, Attempt, Value, WallKind, raw, round_faults
+from shared.rules.wall_round import MOST_ATTEMPTS, MOST_FAILURES, NONE, Attempt, Value, WallKind, raw, round_faults
 
 Tiles = tuple[Tile, ...]
 WORDS_READ = 4
@@ -70,6 +70,12 @@ class WallSeen(Record):
         """Whether a round or the heat has begun: from here on nothing that was shown may change."""
         return bool(self.attempts) or self.seat >= 0
 
+    @property
+    def was_dealt(self) -> bool:
+        """Whether a rack was seen. A heat that East wins at once shows none, nor which values were opened last: their
+        hashes have fixed them."""
+        return self.seat >= 0
+
     def own_value(self) -> bytes:
         """Return one's own value for the last attempt, empty if there is none."""
         return self.own[-1] if len(self.own) == len(self.attempts) and self.own else b""
@@ -119,7 +125,7 @@ def _attempt_faults(seen: WallSeen, attempts: tuple[Attempt, ...]) -> list[str]:
         return [f"{len(seen.attempts)} attempts to make the wall were seen; the file has {len(attempts)}."]
     found = []
     for ours, theirs in zip(seen.attempts, attempts, strict=True):
-        if _shared(ours) != _shared(theirs):
+        if _shared(ours, seen.was_dealt) != _shared(theirs, seen.was_dealt):
             found.append(f"Attempt {ours.number} to make the wall was {_short(ours)}; the file has {_short(theirs)}.")
     return found
 
@@ -169,7 +175,8 @@ def differences(ours: WallSeen, theirs: WallSeen) -> tuple[str, ...]:
     if len(ours.attempts) != len(theirs.attempts):
         found.append(f"One saw {len(ours.attempts)} attempts to make the wall, the other {len(theirs.attempts)}.")
     for one, other in zip(ours.attempts, theirs.attempts, strict=False):
-        if _shared(one) != _shared(other):
+        dealt = ours.was_dealt and theirs.was_dealt
+        if _shared(one, dealt) != _shared(other, dealt):
             found.append(f"One saw attempt {one.number} as {_short(one)}, the other as {_short(other)}.")
     return tuple(found)
 
@@ -182,7 +189,7 @@ def shared_digest(seen: WallSeen, told: bytes = b"") -> bytes:
         seen.number.to_bytes(8, "big"),
         seen.kind.encode(),
         raw(seen.commitment),
-        *(part for attempt in seen.attempts for part in _shared(attempt)),
+        *(part for attempt in seen.attempts for part in _shared(attempt, seen.was_dealt)),
         hashlib.sha256(told).digest() if told else b"",
     ]
     return hashlib.sha256(b"".join(len(part).to_bytes(4, "big") + part for part in parts)).digest()
@@ -227,13 +234,13 @@ def verdict(seen: WallSeen, faults: tuple[str, ...]) -> Verdict:
     return Verdict(level="quiet", text="Wall checked: your value is in it, and all that you saw fits.")
 
 
-def _shared(attempt: Attempt) -> tuple[bytes, ...]:
+def _shared(attempt: Attempt, dealt: bool) -> tuple[bytes, ...]:
     return (
         attempt.number.to_bytes(8, "big"),
         raw(attempt.commitment),
         bytes(attempt.chairs),
         *attempt.hashes,
-        *attempt.values,
+        *(attempt.values if dealt or attempt.why else NONE),
         attempt.why.encode(),
         bytes(attempt.silent),
     )

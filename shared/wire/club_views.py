@@ -85,7 +85,8 @@ class DeskPart(Record):
 class ClubView(Record):
     """The whole evening at one moment, for the desk, a watcher, a teacher, or somebody who waits for a chair.
 
-    The coach has reviewed looked of the to_look_at seats that it may review by now.
+    The coach has reviewed looked of the to_look_at seats that it may review by now. A place in the standings needs
+    least heats; a table waits wait_ms for one person who is away or not ready, for ever if that is 0.
     """
 
     kind: Literal["club view"] = "club view"
@@ -100,6 +101,8 @@ class ClubView(Record):
     waiting: tuple[WaitingShown, ...]
     looked: int = 0
     to_look_at: int = 0
+    least: int = 1
+    wait_ms: int = 0
     desk: DeskPart | None = None
 
 
@@ -111,7 +114,8 @@ class Evening(Record):
 
 
 class Place(Record):
-    """A place in the standings; value is a share from 0 to 1, or for the loss points per pass."""
+    """A place in the standings, 0 for somebody with too few heats for one; value is a share from 0 to 1, or for the
+    loss points per pass."""
 
     place: int
     tied: bool
@@ -119,6 +123,15 @@ class Place(Record):
     you: bool
     heats: int
     value: float = Field(allow_inf_nan=False)
+
+
+class Ranking(Record):
+    """The standings of the evening so far, for all but the desk who have no chair; sent as Evening is."""
+
+    kind: Literal["ranking"] = "ranking"
+    speed: tuple[Place, ...]
+    loss: tuple[Place, ...]
+    points: tuple[Place, ...]
 
 
 class Gave(Record):
@@ -143,13 +156,19 @@ class Elsewhere(Record):
 class ClubPart(Record):
     """A player's view of the club, in addition to their own table's view.
 
+    number is the table's number on the desk, over says that the evening has ended. starts_in_ms counts down to the
+    start of all tables, goes_on_in_ms to that of this one, which then waits no more for the last who is not ready.
     still_playing counts the tables that have not finished the common deal; racks stay closed until it is 0. teacher
-    says whether a teacher may look, shows whose rack the teacher sees (by chair). Places and elsewhere are set between
-    heats.
+    says whether a teacher may look, watching that one does and sees the viewer's rack, shows whose rack the teacher
+    may see (by chair). Places and elsewhere are set between heats.
     """
 
     evening: str
+    number: int = 0
+    over: bool = False
     starts_in_ms: int | None
+    goes_on_in_ms: int | None = None
+    watching: bool = False
     still_playing: int
     teacher: bool
     shows: tuple[bool, bool, bool, bool]

@@ -132,6 +132,21 @@ class LetTeacherSee(DeskOrder):
     on: bool
 
 
+class RankFrom(DeskOrder):
+    """Give places in the standings to those who have played so many heats; 0: a set's heats less one."""
+
+    kind: Literal["rank from"] = "rank from"
+    heats: int = Field(ge=0, le=12)
+
+
+class WaitFor(DeskOrder):
+    """Let no table wait longer for one person: who is away so long is played for by a bot until they are back, and
+    a heat begins without the last who is not ready. 0: wait for ever."""
+
+    kind: Literal["wait for"] = "wait for"
+    ms: int = Field(ge=0, le=600_000)
+
+
 class EndEvening(DeskOrder):
     """End the evening, only while no heat is running: reveal everything and let nobody in any more."""
 
@@ -154,6 +169,8 @@ DeskIntent = Annotated[
     | GiveTime
     | PlayBy
     | LetTeacherSee
+    | RankFrom
+    | WaitFor
     | EndEvening,
     Field(discriminator="kind"),
 ]

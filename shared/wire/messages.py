@@ -17,7 +17,9 @@ from shared.records import Record
 from shared.rules.intents import Intent
 from shared.rules.refusals import RefusalCode
 from shared.rules.seat_heat import SeatHeat
-from shared.wire.club_views import ClubView, Evening
+from shared.rules.steps import STEPS
+from shared.rules.tiles import JOKER, KINDS
+from shared.wire.club_views import ClubView, Evening, Ranking
 from shared.wire.desk_intents import DeskIntent
 from shared.wire.group_views import GroupView
 from shared.wire.views import View
@@ -152,11 +154,40 @@ class OwnTimes(Record):
 
 
 ClientMessage = Annotated[Hello | Command | DeskCommand, Field(discriminator="kind")]
-AnyServerMessage = Welcome | View | Done | Refused | HeatFile | OwnHeat | ClubView | Evening | GroupView | OwnTimes
+AnyServerMessage = (
+    Welcome | View | Done | Refused | HeatFile | OwnHeat | ClubView | Evening | Ranking | GroupView | OwnTimes
+)
 ServerMessage = Annotated[AnyServerMessage, Field(discriminator="kind")]
 
 TO_SERVER: Codec[Hello | Command | DeskCommand] = Codec(ClientMessage, FRAME_LIMIT)
 TO_CLIENT: Codec[AnyServerMessage] = Codec(ServerMessage, VIEW_LIMIT)
+
+
+HELLO_MS = 5_000
+"""How long a client may take to say hello."""
+HOW_TO_TALK = """\
+Open a WebSocket to the host's address, over TLS if its address begins with wss://. No subprotocol is asked for and no \
+compression is needed; an Origin header other than the host's own is refused. Every frame is binary and holds one \
+MessagePack map: text as str, bytes as bin, nothing as nil, tuples as arrays. "kind" says which message it is.
+Say hello first, within hello_within_ms, with this protocol's number, a name, the code that the host shows, and 16 \
+random bytes as token: whoever has the token has the seat, so keep it and send it again to come back. Another number \
+is refused with close code "other version". Say nothing more until welcome has come. A wrong code closes the line.
+Then the table sends views. Each view is the whole state for your chair: forget the one before. Chairs are counted \
+from 0; no_chair in a welcome says that you have none (you wait, or are beside the tables).
+A command carries an id, the number of the heat (heat_number of the last view) and an intent. Ids begin above last_id \
+of the welcome and grow. Each is answered once by done or refused with its id; send it again after a cut line, and it \
+is never done twice. A value that is not in the schema is refused too, as "no such value"; only a frame that is no \
+command at all, or such values again and again, close the line.
+While no heat runs, say ready; the heat begins when all people are, and bots take the empty chairs. Then a wall is \
+made: wall hash and wall value add your own randomness to it, and after five seconds it is made without yours.
+In a heat you are asked something while heat.owes is true and heat.paused is false; constants.steps says what each \
+step asks. "pass" and "give": answer with pass, naming the step and heat.give tiles of heat.rack, never a joker \
+(with blind, fewer: up to heat.most_blind are passed on unseen). "vote": answer with vote. "offer": with offer; at \
+"side offer" its to is "right" or "left". "plan": with plan. An answer not given when heat.clock.left_ms has run out \
+is given for you. The heat is over when phase is no longer "heat", which can be at once, if East wins with the deal; \
+results then hold everybody's times.
+A closed line has a code: after one of try_again_after come back with the same token, later each time; after any \
+other show the reason and stop."""
 
 
 class Close(IntEnum):
@@ -182,11 +213,29 @@ been asked whether this machine may have its seat) ever more slowly; after any o
 
 
 def schemas() -> dict[str, Any]:
-    """Return the protocol as JSON Schema (draft 2020-12): the messages each way, the limits and close codes."""
+    """Return the protocol for somebody who writes another client: how to talk, the limits, close codes and constants,
+    and the messages each way as JSON Schema (draft 2020-12)."""
     return {
+        "description": HOW_TO_TALK,
         "protocol": PROTOCOL,
+        "transport": {
+            "connection": "WebSocket (RFC 6455)",
+            "url": ["ws://HOST:PORT/", "wss://HOST:PORT/"],
+            "port": PORT,
+            "frame": "binary",
+            "encoding": "MessagePack",
+            "hello_within_ms": HELLO_MS,
+        },
         "frame_limit_bytes": FRAME_LIMIT,
+        "view_limit_bytes": VIEW_LIMIT,
         "close_codes": {code.name.lower().replace("_", " "): int(code) for code in Close},
+        "try_again_after": sorted(int(code) for code in TRY_AGAIN),
+        "constants": {
+            "no_chair": NO_CHAIR,
+            "tiles": list(KINDS),
+            "joker": JOKER,
+            "steps": {step.name: step.ask for step in STEPS.values()},
+        },
         "to_server": TypeAdapter(ClientMessage).json_schema(),
         "to_client": TypeAdapter(ServerMessage).json_schema(),
     }

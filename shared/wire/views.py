@@ -9,15 +9,15 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from shared.records import Record
-from shared.rules.charleston import give_count, may_blind
+from shared.rules.charleston import give_count, most_blind
 from shared.rules.events import By, Offered, Passed, Voted
 from shared.rules.heat import SavedHeat
 from shared.rules.pace import Clock
 from shared.rules.players import Players
-from shared.rules.seats import PerSeat, Seat, chair_of
+from shared.rules.seats import Direction, PerSeat, Seat, Way, chair_of
 from shared.rules.settings import Settings
 from shared.rules.state import DoneStep, State, own_tiles
-from shared.rules.steps import StepName
+from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import Tile
 from shared.rules.wall_round import Attempt, WallKind
 from shared.wire.club_views import ClubPart
@@ -63,19 +63,24 @@ class RouteStep(Record):
 
 
 class SeatView(Record):
-    """A seat as everyone sees it. vote and offer are set only after all have answered."""
+    """A seat as everyone sees it. vote and offer are set only after all have answered; so are side, with which
+    neighbour it offered to exchange tiles, and side_offer, how many."""
 
     chair: ChairNumber
     owes: bool
     answered: bool
     vote: bool | None
     offer: int | None
+    side: Way | None
+    side_offer: int | None
 
 
 class HeatView(Record):
     """A running heat, or one just ended, for one seat. seats are in order of play from East on.
 
-    A paused table covers the racks: dealt, rack, lifted and fresh are empty.
+    A paused table covers the racks: dealt, rack, lifted and fresh are empty. most_blind is how many tiles may be passed
+    on unseen at this step. face_down is how many tiles came in that nobody may look at before all have said go on or
+    stop: they are in no rack, and no view holds them.
     """
 
     number: int
@@ -89,12 +94,19 @@ class HeatView(Record):
     owes: bool
     fresh: Tiles
     give: int
-    may_blind: bool
+    most_blind: int
+    face_down: int
     stopped: bool
     paused: bool
     clock: ClockView
     route: tuple[RouteStep, ...]
     seats: tuple[SeatView, SeatView, SeatView, SeatView]
+
+    def direction(self, step: StepName) -> Direction | None:
+        """Return where the tiles of this seat go at a step; None if they stay, or if the seat says so later."""
+        side = self.seats[self.seat].side
+        chosen = Direction[side.upper()] if side and STEPS[step].ask == "give" else None
+        return STEPS[step].direction or chosen
 
 
 class SpentStep(Record):
@@ -118,9 +130,11 @@ class SeatResult(Record):
 
 
 class HeatResult(Record):
-    """A heat that ended, seats in order of play from East on. secret is empty until the reveal."""
+    """A heat that ended, seats in order of play from East on. secret is empty until the reveal; east_won says that East
+    was dealt a complete hand, which won the heat."""
 
     number: int
+    east_won: bool
     seats: tuple[SeatResult, SeatResult, SeatResult, SeatResult]
     opened: bool
     commitment: str
@@ -200,7 +214,8 @@ def heat_view(
         owes=state.owes[seat],
         fresh=() if covered else state.fresh[seat],
         give=give_count(state, seat),
-        may_blind=may_blind(state),
+        most_blind=most_blind(state),
+        face_down=len(state.face_down[seat]),
         stopped=state.stopped,
         paused=state.paused,
         clock=_clock_view(state.clocks[seat], now_ms),
@@ -238,20 +253,23 @@ def _route_step(state: State, seat: Seat, step: StepName) -> RouteStep:
         by=answer.by if answer else None,
         given=own_tiles(answer),
         blind=answer.blind if isinstance(answer, Passed) else 0,
-        came=done.came[seat] if done else (),
+        came=done.came[seat] if done and not (any(state.face_down) and done is state.done[-1]) else (),
     )
 
 
 def _seat_view(state: State, seat: Seat, chairs: PerSeat[int]) -> SeatView:
-    votes, offers = _done_step(state, "go on"), _done_step(state, "courtesy offer")
-    vote = votes.answers[seat] if votes else None
-    offer = offers.answers[seat] if offers else None
+    vote, offer, side = (
+        done.answers[seat] if (done := _done_step(state, step)) else None
+        for step in ("go on", "courtesy offer", "side offer")
+    )
     return SeatView(
         chair=chairs[seat],
         owes=state.owes[seat],
         answered=state.answers[seat] is not None,
         vote=vote.go_on if isinstance(vote, Voted) else None,
         offer=offer.count if isinstance(offer, Offered) else None,
+        side=side.to if isinstance(side, Offered) and side.count else None,
+        side_offer=side.count if isinstance(side, Offered) else None,
     )
 
 
@@ -275,6 +293,7 @@ def heat_result(heat: SavedHeat, state: State, opened: bool) -> HeatResult:
 
     return HeatResult(
         number=heat.number,
+        east_won=state.won,
         seats=(
             seat_result(Seat.EAST),
             seat_result(Seat.SOUTH),

@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Awaitable, Callable
 from itertools import count
 
+import msgpack
 from websockets.asyncio.client import ClientConnection, connect
 from websockets.exceptions import ConnectionClosed, InvalidStatus, WebSocketException
 
@@ -54,6 +55,13 @@ async def flood(port: int, code: str, counts: Counts) -> None:
     """Commands as fast as they go, by somebody at the table."""
     async with _open(port) as line:
         await _say(line, [_hello(code), *(_command(number) for number in range(1, 3_000))], counts)
+
+
+async def nonsense(port: int, code: str, counts: Counts) -> None:
+    """Commands whose values cannot be, as fast as they go, by somebody at the table."""
+    wrong = {"kind": "command", "id": 1, "heat": 0, "intent": {"kind": "offer", "count": 99}}
+    async with _open(port) as line:
+        await _say(line, [_hello(code), *[msgpack.packb(wrong)] * 200], counts)
 
 
 async def slow_reader(port: int, code: str, counts: Counts) -> None:
@@ -171,6 +179,7 @@ async def long_headers(port: int, code: str, counts: Counts) -> None:
 
 ATTACKS: dict[str, tuple[Visit, int]] = {
     "flood": (flood, 4),
+    "nonsense": (nonsense, 4),
     "slow reader": (slow_reader, 3),
     "oversize": (oversize, 8),
     "bombs": (bombs, 8),

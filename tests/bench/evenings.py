@@ -60,5 +60,6 @@ EVENINGS: dict[str, tuple[Visit, int]] = {
     "watchers from twelve addresses": (partial(_stay, role="watcher", addresses=12), 100),
     "the desk's code guessed": (partial(_guess, role="desk"), 20),
     "the teacher's code guessed": (partial(_guess, role="teacher"), 20),
+    "teachers with a guest's code": (partial(_stay, role="teacher", addresses=4), 20),
 }
 """What is done to an evening, and by how many at once."""

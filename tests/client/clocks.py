@@ -30,7 +30,9 @@ class ClockLine:
         self.inbox: asyncio.Queue[Heard | None] = asyncio.Queue()
         self.asked: list[Intent] = []
         self._told = 0
-        self.inbox.put_nowait(Connected(Welcome(protocol=PROTOCOL, token=bytes(16), chair=chair, last_id=0)))
+        table = circle.table.record.id
+        welcome = Welcome(protocol=PROTOCOL, token=bytes(16), chair=chair, last_id=0, table=table)
+        self.inbox.put_nowait(Connected(welcome))
         self.show()
 
     def ask(self, intent: Intent, heat: int) -> int:

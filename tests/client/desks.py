@@ -14,7 +14,7 @@ from client.tui.app import RacktempoApp
 from client.tui.ports import AtDesk
 from shared.measures.standings import Played
 from shared.rules.settings import Settings
-from shared.wire.club_views import ClubRole, Evening
+from shared.wire.club_views import ClubRole, Evening, Ranking, all_places
 from shared.wire.desk_intents import DeskOrder
 from shared.wire.messages import PROTOCOL, Welcome
 from tests.client.player import AtScreen
@@ -47,6 +47,8 @@ class ClubLine:
         self.inbox.put_nowait(self.evening.shown(self.role))
         if self.role == "desk":
             self.inbox.put_nowait(Evening(played=self.evening.club.played()))
+        else:
+            self.inbox.put_nowait(Ranking.model_validate(all_places(self.evening.club.standings, "")))
 
     async def run(self, hear: Callable[[Heard], None]) -> None:
         while (heard := await self.inbox.get()) is not None:
@@ -124,7 +126,7 @@ async def desk_at(
     line = GuestLine(evening, now_ms, guest) if guest else ClubLine(evening, now_ms, role)
     kept: list[tuple[Played, ...]] = []
 
-    def keep(played: tuple[Played, ...], name: str) -> str:
+    def keep(played: tuple[Played, ...], name: str, least: int) -> str:
         kept.append(played)
         return f"Written for {name}."
 

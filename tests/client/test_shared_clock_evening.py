@@ -58,7 +58,7 @@ class Person:
                 assert self.journal.add(heat, "real tiles", "", 1).trouble == ""
             case Lost(text=text):
                 self.lost += 1
-                self.model.lost(text)
+                self.model.lost(text, 0)
             case Connected():
                 self.model.connected()
         self._news.set()

@@ -70,8 +70,10 @@ def test_a_spoilt_look_keeps_the_defaults() -> None:
     assert read_look({"theme": "pink", "ascii": "yes", "calm": True, "nonsense": 4}) == Look(calm=True)
 
 
-def test_suits_and_jokers_keep_colours_of_their_own_in_a_terminal_of_sixteen() -> None:
+def test_suits_flowers_and_jokers_keep_colours_of_their_own_in_a_terminal_of_sixteen() -> None:
     for theme in ("dark", "light"):
-        inks = [Color.parse(colour(theme, role, "face")) for role in ("bam", "crak", "dot", "joker", "honour")]
+        inks = [
+            Color.parse(colour(theme, role, "face")) for role in ("bam", "crak", "dot", "flower", "joker", "honour")
+        ]
         named = [ink.downgrade(ColorSystem.STANDARD).number for ink in inks]
         assert len(set(named)) == len(named), (theme, named)

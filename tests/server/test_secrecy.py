@@ -63,10 +63,11 @@ class Evening:
     seen: set[int] = field(default_factory=set)
     ids: int = 0
     tokens: list[bytes] = field(default_factory=list)
+    settings: Settings = SETTINGS
 
     def play(self, dice: random.Random, plant: Callable[[World], None]) -> None:
         plant(self.world)
-        self.table = make_table(SETTINGS, kind=self.kind)
+        self.table = make_table(self.settings, kind=self.kind)
         for name in ("Ann", "Bo", "Cy", "Di"):
             self.join(name, None)
         for seat in SEATS:
@@ -105,7 +106,7 @@ class Evening:
         for seat in SEATS:
             dice.shuffle(self.held[seat])
             free = [number for number in self.held[seat] if self.world.kinds[number] != JOKER]
-            blind[seat] = dice.randint(0, 3) if STEPS[step].may_blind and seat != silent else 0
+            blind[seat] = dice.randint(0, 3) if STEPS[step].blind_at and seat != silent else 0
             own[seat] = dice.sample(free, give - blind[seat])
             self.say(seat, Arrange(tiles=self.world.of(self.held[seat])))
             self.say(seat, Pass(step=step, tiles=self.world.of(free[:1] * 9)[:9]))
@@ -198,6 +199,33 @@ class Mover(Evening):
         assert self.join("", self.tokens[before]) == int(after)
 
 
+class AllIsSaid(Exception):
+    """The evening has gone as far as it is looked at."""
+
+
+@dataclass
+class FaceDown(Evening):
+    """Up to the vote, which is said before anybody may look at the tiles of first left; one seat has not voted yet."""
+
+    settings: Settings = SETTINGS.model_copy(update={"stop_unseen": True})
+
+    def play(self, dice: random.Random, plant: Callable[[World], None]) -> None:
+        with suppress(AllIsSaid):
+            super().play(dice, plant)
+
+    def step(self, step: StepName, give: int, dice: random.Random) -> None:
+        if step == "go on":
+            for seat in SEATS:
+                self.say(seat, Arrange(tiles=("F",) * 13))  # a guess
+                if seat != Seat.WEST:
+                    self.say(seat, Vote(go_on=True))
+            raise AllIsSaid
+        before = set(self.seen)
+        super().step(step, give, dice)
+        if step == "first left":
+            self.seen = before
+
+
 def other_world(world: World, seen: set[int], dice: random.Random) -> World:
     """Return a deal with other kinds wherever the watched seat never looks; jokers move only inside the wall."""
     kinds = list(world.kinds)
@@ -255,6 +283,36 @@ def test_who_comes_late_or_moves_is_sent_the_rack_of_their_own_chair_alone(
     own = [message.heat for _, data in one.heard if isinstance(message := message_of(data), OwnHeat)]
     assert [heat.seat for heat in own] == [watched]
     assert two.heard == one.heard
+
+
+@pytest.mark.parametrize("watched", SEATS)
+@pytest.mark.parametrize("seed", [10, 11, 12])
+def test_a_seat_is_sent_the_same_bytes_whatever_lies_face_down_before_it(
+    seed: int, watched: Seat, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one, two = two_worlds(seed, watched, monkeypatch, Table, FaceDown)
+    hidden = one.table.view(int(watched), one.now_ms).heat
+    assert hidden
+    assert hidden.step == "go on"
+    came = [number for number in one.held[watched] if number not in one.seen]
+    assert hidden.face_down == len(one.held[watched]) - len(hidden.rack)
+    assert came or not hidden.face_down
+    assert one.world.of(came) != two.world.of(came) or not came
+    assert two.heard == one.heard
+
+
+class PeekingTable(Table):
+    """A table with a leak: its name tells what lies face down."""
+
+    def view(self, chair: int, now_ms: int) -> View:
+        view = super().view(chair, now_ms)
+        down = [tile for rack in self._heat.state.face_down for tile in rack] if self._heat else []
+        return view.model_copy(update={"table": f"Boathouse {''.join(down)}"})
+
+
+def test_a_look_under_what_lies_face_down_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
+    one, two = two_worlds(10, Seat.SOUTH, monkeypatch, PeekingTable, FaceDown)
+    assert two.heard != one.heard
 
 
 def message_of(data: bytes) -> object:

@@ -15,6 +15,7 @@ from typing import Any
 
 import server.club.results as club_results
 import server.club.seating as club_seating
+import server.club.show as club_show
 import server.club.table as club_table
 import server.store as store
 import server.table.chairs as chairs
@@ -30,7 +31,7 @@ import shared.rules.state as state
 import shared.wire.views as views
 from shared.rules.events import DeadlinesMoved, Decided
 from shared.rules.players import Player
-from shared.rules.seats import PerSeat, Seat
+from shared.rules.seats import PerSeat, Seat, seat_of
 from shared.rules.wall import commitment
 from tests.simulation.club import ClubNight
 from tests.simulation.evening import Evening, Report, play
@@ -328,6 +329,18 @@ def _unseated_is_forgotten() -> Patches:
     return ((club_seating.ClubSeating, "_let_wait", lambda self, person: None),)
 
 
+def _teacher_sees_all() -> Patches:
+    real = club_show._chair_shown
+
+    def lax(table: Any, chair: int, role: Any, now_ms: int) -> Any:
+        shown = real(table, chair, role, now_ms)
+        seat = seat_of(chair, table.heat.head.east) if table.heat else None
+        rack = club_show._rack(table.heat, seat) if role == "teacher" and seat is not None else ()
+        return shown.model_copy(update={"rack": rack})
+
+    return ((club_show, "_chair_shown", lax),)
+
+
 BUGS = (
     Bug("a view shows three tiles of the right neighbour's rack", _neighbours_rack),
     Bug("jokers may be passed", _jokers_pass),
@@ -357,6 +370,7 @@ BUGS = (
     Bug("results stay with the chair and not with the person", _results_stay_with_the_chair, ClubNight),
     Bug("people are seated where they have seen another rack of the deal", _seen_deals_are_played, ClubNight),
     Bug("who is unseated is forgotten", _unseated_is_forgotten, ClubNight),
+    Bug("a teacher sees racks of those who did not agree", _teacher_sees_all, ClubNight),
 )
 
 

@@ -14,8 +14,9 @@ from server.admission import Admission
 from server.club.club import new_club
 from server.records import Chair, ClubRecord, TableRecord, hash_token
 from server.store import Append, Appends, ClubAppend, StoredTable, StoreFault
+from shared.cards import play
 from shared.rules.heat import HEAT
-from shared.rules.intents import Leave
+from shared.rules.intents import Leave, ShowRack
 from shared.rules.seats import Seat, chair_of, seat_of
 from shared.rules.tiles import Tile
 from shared.wire.club_views import ClubView, Evening
@@ -29,6 +30,7 @@ from shared.wire.desk_intents import (
     LetTeacherSee,
     OpenTable,
     PlayBy,
+    RankFrom,
     RunClocks,
     SeatAtRandom,
     SeatBots,
@@ -36,6 +38,7 @@ from shared.wire.desk_intents import (
     SendHome,
     StartAll,
     Unseat,
+    WaitFor,
 )
 from shared.wire.messages import Command, DeskCommand, Done, HeatFile, Hello, Refused, Role
 from shared.wire.views import View
@@ -52,7 +55,13 @@ MOST_TABLES = 4
 
 
 class Guest(Person):
-    """A player; some who left, or were sent home, come again with the evening's code."""
+    """A player; some who left, or were sent home, come again with the evening's code. Some let a teacher see."""
+
+    async def _act(self, link: MemoryLink) -> None:
+        club = self.view.club if self.view else None
+        if club and club.teacher and self.random.random() < 0.1:
+            self.ask(link, ShowRack(on=self.random.random() < 0.6), 0)
+        await super()._act(link)
 
     def _comes_again(self) -> bool:
         self.asked.clear()
@@ -65,6 +74,7 @@ class Desk(Person):
     role: Role = "desk"
     rounds = 2
     shown: ClubView | None = None
+    teacher: "Teacher | None" = None
 
     def _hello(self) -> Hello:
         return super()._hello().model_copy(update={"role": self.role})
@@ -72,6 +82,8 @@ class Desk(Person):
     def _look_at(self, link: MemoryLink, message: object) -> None:
         if isinstance(message, ClubView):
             self.shown = message
+            if self.teacher and message.desk and message.desk.teacher_code:
+                self.teacher.code = message.desk.teacher_code
             self._begin_to_act(link)
 
     async def _act(self, link: MemoryLink) -> None:
@@ -114,7 +126,9 @@ class Desk(Person):
             (1, OpenTable() if len(view.tables) < MOST_TABLES else CallOff()),
             (1, CloseTable(table=table) if len(view.tables) > 1 else CallOff()),
             (2, PlayBy(settings=view.settings.model_copy(update={"same_deal": random.random() < 0.7}))),
-            (1, LetTeacherSee(on=random.random() < 0.5)),
+            (1, LetTeacherSee(on=random.random() < 0.7)),
+            (1, WaitFor(ms=random.choice((0, 5_000, 30_000)))),
+            (1, RankFrom(heats=random.randrange(3))),
         )
         weights, orders = zip(*wishes, strict=True)
         return random.choices(orders, weights)[0]
@@ -124,6 +138,15 @@ class Watcher(Desk):
     """Somebody who only watches."""
 
     role: Role = "watcher"
+
+
+class Teacher(Watcher):
+    """A teacher, who comes whenever the desk has said the code, and whose lines break as anybody's."""
+
+    role: Role = "teacher"
+
+    def _comes_again(self) -> bool:
+        return True
 
 
 class ClubWitness:
@@ -142,6 +165,7 @@ class ClubWitness:
         self._deals: dict[int, tuple[tuple[Tile, ...], ...]] = {}
         self._racks: dict[tuple[str, int], tuple[str, Seat]] = {}
         self._told: set[tuple[str, int, int]] = set()
+        self._agreed: set[tuple[str, int, int]] = set()
 
     # ---- what is asked
 
@@ -184,6 +208,9 @@ class ClubWitness:
         is_new = bool(append.events) and heat not in witness.heats
         witness.written(append)
         self.records[record.id] = record
+        for number, seated in enumerate(record.chairs):
+            if seated.shows and seated.is_present:
+                self._agreed.add((record.id, record.number, number))
         if is_new:
             self._sat[record.id, heat] = tuple({chair.person} for chair in record.chairs)
             if witness.heats[heat].settings.same_deal:
@@ -222,8 +249,7 @@ class ClubWitness:
             case ClubView():
                 keys = {chair.person for each in message.tables for chair in each.chairs} - {""}
                 check(message.role == "desk" or not (keys or message.desk), "only the desk is told codes and keys")
-                racks = [chair.rack for each in message.tables for chair in each.chairs if chair.rack]
-                check(not racks, "nobody beside a table sees a rack")
+                self._see_racks(message)
             case Evening():
                 self._see_results(message)
             case Done() if isinstance(command, DeskCommand) and self.record and person.token:
@@ -231,6 +257,17 @@ class ClubWitness:
                 check(command.id <= kept_id, "what is acknowledged is on disk", "of the desk")
             case Done() | Refused() if table and isinstance(command, Command):
                 table.heard(person.chair, person.token, command, message)
+
+    def _see_racks(self, shown: ClubView) -> None:
+        """A rack is shown to a teacher alone, of a seat whose person agreed in that heat."""
+        for each in shown.tables:
+            for number, chair in enumerate(each.chairs):
+                if not chair.rack:
+                    continue
+                assert self.record
+                key = (self.record.table_id(each.number), each.heat_number, number)
+                check(shown.role == "teacher", "nobody beside a table sees a rack", "but a teacher")
+                check(key in self._agreed, "a teacher sees only racks of those who agreed", f"heat {each.heat_number}")
 
     def _see_told(self, same_deal: bool, heat: int) -> None:
         invariant = "nothing of a common deal is told while somebody plays it"
@@ -276,6 +313,7 @@ class ClubNight(evening.Evening):
     """The host's machine, the network, the desk and the guests, from one seed."""
 
     LIMIT_FRAMES = 100_000
+    complete = staticmethod(play.complete)
 
     def _invite(self) -> None:
         random = self.random
@@ -288,9 +326,10 @@ class ClubNight(evening.Evening):
         desk = self._come(Desk, "desk", "fast", "birch reed")
         desk.rounds = random.choice((1, 2, 3))
         watcher = self._come(Watcher, "watcher", "fast", "acorn alder")
+        desk.teacher = self._come(Teacher, "Tess", "fast", "not said yet")
         count = random.randint(3, len(NAMES))
         self._guests = [self._come(Guest, name, random.choice(KINDS), "acorn alder") for name in NAMES[:count]]
-        self.people = [desk, watcher, *self._guests]
+        self.people = [desk, watcher, desk.teacher, *self._guests]
 
     def _come(self, kind: type[P], name: str, manner: str, code: str) -> P:
         """Invite somebody, who brings a token of their own as real clients do."""

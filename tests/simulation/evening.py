@@ -21,7 +21,7 @@ from tests.loop import VirtualLoop
 from tests.simulation.disk import FailingDatabase, SlowStore
 from tests.simulation.network import MemoryLink
 from tests.simulation.people import KINDS, Person, settings_of
-from tests.simulation.witness import Broken, Witness, check
+from tests.simulation.witness import Broken, Witness, check, is_complete
 
 LIMIT_S = 3 * 3600
 NAMES = ("Ann", "Bo\x1b[31m", "C\u202ed", "[b]Dora[/b]", "Ann")
@@ -79,6 +79,8 @@ class Evening:
 
     LIMIT_FRAMES = 20_000
     """A lively evening has some hundred frames; one with more turns in circles."""
+
+    complete = staticmethod(is_complete)
 
     def __init__(self, seed: int, loop: VirtualLoop, keep_trace: bool) -> None:
         self.loop, self.report = loop, Report(seed)
@@ -223,7 +225,7 @@ class Evening:
     # ---- the host's machine
 
     def _table(self, record: TableRecord) -> Table:
-        return Table(record, self._bytes.randbytes, lambda: "2026-01-01T00:00:00+00:00")
+        return Table(record, self._bytes.randbytes, lambda: "2026-01-01T00:00:00+00:00", is_complete)
 
     async def _up(self, stack: AsyncExitStack) -> None:
         """Start the server's process: with an empty disk, or with what the disk holds."""
@@ -304,7 +306,7 @@ class Evening:
         for table in self.disk.load():
             kept[table.record.id] = {heat.number for heat in table.finished}
             for heat in table.finished:
-                wrong = faults(heat.data, lambda card, rack: False)
+                wrong = faults(heat.data, self.complete)
                 check(not wrong, "a saved heat fits its commitment and the rules", " ".join(wrong))
         for table_id, witness in self._witnesses().items():
             ended = {number for number, heat in witness.heats.items() if heat.ended}

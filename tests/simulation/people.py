@@ -7,6 +7,7 @@ Everything a person does is drawn from the evening's random numbers.
 import asyncio
 from collections.abc import Callable
 from random import Random
+from typing import Any
 
 from client.models.wall import WallWatch
 from shared.rules.intents import (
@@ -30,6 +31,7 @@ from shared.rules.intents import (
     TakeSeat,
     Vote,
 )
+from shared.rules.seats import Way
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS
 from shared.wire.messages import (
@@ -210,10 +212,11 @@ class Person:
             case "vote":
                 return Vote(go_on=self.random.random() < 0.7)
             case "offer":
-                return Offer(count=self.random.randint(0, 3))
+                side: Way = "across" if heat.step == "courtesy offer" else self.random.choice(("right", "left"))
+                return Offer(count=self.random.randint(0, 3), to=side)
             case "plan":
                 return Plan(hand="", discards=tuple(self.random.sample(heat.rack, self.random.randint(0, 3))))
-        blind = self.random.choice((0, 0, 0, 1, 2, 3)) if heat.may_blind else 0
+        blind = min(self.random.choice((0, 0, 0, 1, 2, 3)), heat.most_blind)
         tiles = tuple(self.random.sample(free, max(0, heat.give - blind)))
         return Pass(step=heat.step or "plan", tiles=tiles, blind=blind)
 
@@ -288,7 +291,7 @@ class Person:
 
 def settings_of(random: Random) -> Settings:
     """Draw the settings of an evening."""
-    return Settings(
+    plain = Settings(
         level_ms=random.choice((60_000, 120_000, 180_000)),
         carry_over=random.random() < 0.5,
         second=random.choice(("offered", "offered", "always", "never")),
@@ -305,3 +308,20 @@ def settings_of(random: Random) -> Settings:
         open_racks=random.random() < 0.7,
         seed=random.choice((None, None, None, 7)),
     )
+    return plain.model_copy(update=variants_of(random))
+
+
+def variants_of(random: Random) -> dict[str, Any]:
+    """Draw the house variants: in every other evening none, else each of them as often as not."""
+    if random.random() < 0.5:
+        return {}
+    found: dict[str, Any] = {
+        "jokers": 10,
+        "silence": "stop",
+        "stop_unseen": True,
+        "blind_most": random.choice((1, 2)),
+        "blind_at": "last right",
+        "side_courtesy": True,
+        "east_complete": "wins",
+    }
+    return {name: value for name, value in found.items() if random.random() < 0.5}

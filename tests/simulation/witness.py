@@ -18,6 +18,7 @@ from shared.rules.events import (
     DeadlinesMoved,
     Dealt,
     Decided,
+    EastWon,
     HeatEnded,
     Moved,
     Offered,
@@ -38,6 +39,7 @@ from shared.wire.messages import Command, Done, HeatFile, OwnHeat, Refused, Welc
 from shared.wire.views import HeatView, View
 
 GRACE_MS = 250
+FLOWERS = 3
 GONE = 2**53
 Answers = Passed | Voted | Offered | Planned
 
@@ -54,6 +56,11 @@ def check(holds: bool, invariant: str, text: str = "") -> None:
     """Raise Broken unless it holds."""
     if not holds:
         raise Broken(invariant, text)
+
+
+def is_complete(card: str, rack: tuple[Tile, ...]) -> bool:
+    """Say that a rack is a complete hand, far more often than a card would: with three flowers."""
+    return rack.count("F") >= FLOWERS
 
 
 class HeatWitness:
@@ -97,12 +104,14 @@ class HeatWitness:
                 votes = [self.answers[seat, "go on"] for seat in SEATS]
                 stops = [vote for vote in votes if isinstance(vote, Voted) and not vote.go_on]
                 check(event.go_on is not bool(stops), "one stop ends it, none goes on")
+                turned = [(*rack, *down) for rack, down in zip(before.racks, before.face_down, strict=True)]
+                check(list(map(sorted, self.state.racks)) == list(map(sorted, turned)), "what lay face down is turned")
+                self._note_turned(before)
             case Agreed():
-                said = [self.answers[seat, "courtesy offer"] for seat in SEATS]
-                counts = [offer.count if isinstance(offer, Offered) else -1 for offer in said]
-                for seat in SEATS:
-                    least = min(counts[seat], counts[(seat + 2) % 4])
-                    check(event.counts[seat] == least, "the smaller courtesy number counts")
+                self._see_agreed(event, before.step)
+            case EastWon():
+                check(self.settings.east_complete == "wins", "East's hand wins only where the table says so")
+                check(is_complete("", self.state.racks[0]), "East wins with a complete hand only")
             case ClocksStopped() | ClocksRan():
                 self.is_plain_step = False
             case DeadlinesMoved(why="host"):
@@ -122,11 +131,16 @@ class HeatWitness:
 
     def _conserved(self) -> None:
         state = self.state
-        there = Counter([*state.wall, *state.aside, *(tile for rack in state.racks for tile in rack)])
+        held = (*state.racks, *state.face_down)
+        there = Counter([*state.wall, *state.aside, *(tile for rack in held for tile in rack)])
         check(there == Counter(full_set(self.settings.jokers)), "every tile is in one place")
 
     def _boundary(self) -> None:
-        check([len(rack) for rack in self.state.racks] == [14, 13, 13, 13], "racks hold 14/13/13/13")
+        down = self.state.face_down
+        held = [len((*rack, *under)) for rack, under in zip(self.state.racks, down, strict=True)]
+        check(held == [14, 13, 13, 13], "racks hold 14/13/13/13")
+        may_hide = self.settings.stop_unseen and self.state.step in ("first left", "go on")
+        check(may_hide or not any(down), "tiles lie face down only until all have voted")
 
     def _see_step(self, event: StepBegan, real_ms: int, stalled_ms: int) -> None:
         self._boundary()
@@ -150,6 +164,8 @@ class HeatWitness:
             if event.by == "timeout":
                 check(ran_ms > budget_ms + GRACE_MS, "no clock runs out early", f"{ran_ms} of {budget_ms} ms")
                 check(event.spent_ms == budget_ms, "a timeout is charged in full")
+        if isinstance(event, Voted) and event.by == "timeout":
+            check(event.go_on == (self.settings.silence == "go on"), "silence means what the table says")
         check(0 <= event.spent_ms <= budget_ms, "the time charged is at most what there was")
         deadline_ms = before.clocks[seat].deadline_ms()
         if event.by != "timeout" and deadline_ms is not None:
@@ -166,11 +182,11 @@ class HeatWitness:
         assert before.step is not None
         wanted = 3 if STEPS[before.step].ask == "pass" else before.agreed[seat]
         check(len(event.tiles) + event.blind == wanted, "exactly so many tiles are passed")
-        check(not event.blind or (STEPS[before.step].may_blind and self.settings.blind), "blind only where allowed")
+        check(event.blind <= self.settings.most_blind(before.step), "blind only where allowed")
 
     def _see_movement(self, event: Moved, before: State) -> None:
         direction = STEPS[event.step].direction
-        assert direction is not None
+        hidden = event.step == "first left" and self.settings.stop_unseen and self.settings.second == "offered"
         blinds = [answer.blind if isinstance(answer := before.answers[seat], Passed) else 0 for seat in SEATS]
         still = blinds == [3, 3, 3, 3] and self.settings.incoming == "racks"
         for seat in SEATS:
@@ -182,11 +198,34 @@ class HeatWitness:
             given = own.tiles if isinstance(own, Passed) else ()
             check(len(came) == len(given), "as many come as go")
             if not any(blinds) and self.settings.incoming == "racks":
-                feeder = Seat((seat - direction) % 4)
+                if direction is None:
+                    feeder = self._named(seat, "side offer") if wanted else seat
+                else:
+                    feeder = Seat((seat - direction) % 4)
                 check(Counter(came) == Counter(event.sent[feeder]), "a pass goes the step's way")
-            kept = Counter(self.state.racks[seat])
-            check(kept == Counter(before.racks[seat]) - Counter(given) + Counter(came), "a rack is what went and came")
-            self.came[seat].add(tuple(sorted(came)))
+            kept, seen = Counter(self.state.racks[seat]), () if hidden else came
+            check(kept == Counter(before.racks[seat]) - Counter(given) + Counter(seen), "a rack is what went and came")
+            check(self.state.face_down[seat] == (came if hidden else ()), "nobody looks before all have voted")
+            self.came[seat].add(tuple(sorted(seen)))
+        self._note_racks()
+
+    def _see_agreed(self, event: Agreed, step: StepName | None) -> None:
+        assert step is not None
+        for seat in SEATS:
+            other = self._named(seat, step)
+            pair = [offer.count for each in (seat, other) if isinstance(offer := self.answers[each, step], Offered)]
+            least = min(pair) if self._named(other, step) == seat else 0
+            check(event.counts[seat] == least, "the smaller courtesy number counts")
+
+    def _named(self, seat: Seat, step: StepName) -> Seat:
+        """Return the seat to which a seat has made its offer."""
+        offer = self.answers[seat, step]
+        way = offer.to if isinstance(offer, Offered) else "across"
+        return Seat((seat + {"right": 1, "across": 2, "left": 3}[way]) % 4)
+
+    def _note_turned(self, before: State) -> None:
+        for seat in SEATS:
+            self.came[seat].add(tuple(sorted(before.face_down[seat])))
         self._note_racks()
 
     def _note_racks(self) -> None:
@@ -280,6 +319,8 @@ class Witness:
             else "go on"
             if isinstance(command.intent, Vote)
             else "courtesy offer"
+            if command.intent.to == "across"
+            else "side offer"
         )
         seat = seat_of(chair, heat.head.east)
         answer = heat.answers.get((seat, step))
@@ -296,6 +337,7 @@ class Witness:
         for result in view.results:
             heat = self.heats[result.number]
             check(heat.ended, "a result is of a heat that ended")
+            check(result.east_won == heat.state.won == (not heat.answers), "only a heat that East won has no steps")
             for (number, step), token_hash in heat.acknowledged.items():
                 player = player_of(result.seats[number].players, step)
                 if getattr(heat.answers.get((number, step)), "by", "") == "person":
@@ -328,5 +370,8 @@ class Witness:
             check(own, "a seat sees its own pass", step.step)
         votes = [seat_view.vote for seat_view in view.seats if seat_view.vote is not None]
         offers = [seat_view.offer for seat_view in view.seats if seat_view.offer is not None]
-        check(len(votes) in (0, 4) and len(offers) in (0, 4), "answers are shown when all have answered")
+        sides = [seat_view.side_offer for seat_view in view.seats if seat_view.side_offer is not None]
+        shown = {len(votes), len(offers), len(sides)}
+        check(shown <= {0, 4}, "answers are shown when all have answered")
+        check(view.most_blind <= heat.settings.blind_most, "blind only where allowed")
         check(0 <= view.clock.left_ms <= view.clock.budget_ms, "a clock shows what is left")

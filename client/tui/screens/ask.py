@@ -4,13 +4,16 @@ The answer comes by itself once 13 or 14 tiles are there; whatever is typed or c
 """
 
 import asyncio
+from functools import partial
 from typing import TYPE_CHECKING
 
 from textual import events, work
 from textual.app import ComposeResult
 
 from client.models.ask import Asked, AskModel
+from client.models.real_racks import last_rack
 from client.tui.screens.base import BaseScreen
+from client.tui.screens.filling import FillScreen
 from client.tui.widgets.ask import draw_ask
 from client.tui.widgets.canvas import Painting
 from client.tui.widgets.head import Title
@@ -19,6 +22,8 @@ from client.tui.widgets.paper import Line, Paper
 from shared.rules.decisions import Question
 
 if TYPE_CHECKING:
+    from shared.coach.asking import Answer
+    from shared.coach.passes import Position
     from shared.coach.reading import Reading
 
 _TOP = 20
@@ -37,16 +42,27 @@ class AskScreen(BaseScreen):
         super().__init__()
         self.model, self._card = AskModel(year, rack, question=question), card
         self._wanted: Asked | None = None
+        self._at_clock = ""
 
     def on_mount(self) -> None:
-        """Answer what is asked already."""
+        """Answer what is asked already; look up what was typed at the clock."""
         self._ask()
+        self._look_up()
+
+    @work(group="clock")
+    async def _look_up(self) -> None:
+        self._at_clock = last_rack(await asyncio.to_thread(self.shell.journal.racks))
+        self.redraw()
+
+    def _offers(self) -> str:
+        is_offered = self._at_clock and not self.model.text
+        return f"F4: the rack typed last at the clock, {self._at_clock}" if is_offered else ""
 
     def compose(self) -> ComposeResult:
         """Build the title, the rack with its questions and the answer, and the keys."""
         yield Title("Ask about a rack")
         yield Painting(lambda canvas: draw_ask(canvas, self.model, self._wanted is not None))
-        yield Note(lambda: self.told or self.model.fault)
+        yield Note(lambda: self.told or self.model.fault, self._offers)
         yield KeyBar(self.keys)
 
     @property
@@ -58,6 +74,8 @@ class AskScreen(BaseScreen):
         """Return the keys that matter now."""
         step: Keys = (("left right", "step", ""),) if self.model.question in ("pass", "blind") else ()
         more: Keys = (("F2", "all of it", "f2"),) if self.model.answer else ()
+        if more and self.model.question == "fill":
+            more = (("F3", "play it on", "f3"),)
         return (
             ("up down", "question", ""),
             *step,
@@ -76,6 +94,8 @@ class AskScreen(BaseScreen):
             ("left right", "at another pass", ""),
             ("tab", "what you passed before, or the rack again", "tab"),
             ("F2", "every hand and every pass", "f2"),
+            ("F3", "does it fill: play it on, one draw at a time", "f3"),
+            ("F4", "the rack that was typed last at the clock for real tiles", "f4"),
             ("esc", "back", "escape"),
         )
 
@@ -89,9 +109,14 @@ class AskScreen(BaseScreen):
     def press(self, key: str) -> None:
         """Hand the key to the model, and ask what it changed."""
         self.told = ""
+        if key == "f4" and self._at_clock:
+            self.model.text = ""
+            self.model.type(self._at_clock)
         does = self.model.press(key)
         if does == "back":
             self.app.pop_screen()
+        elif does == "play" and self.model.answer:
+            self.app.push_screen(FillScreen(self.model.rack.tiles, partial(_known, self._card, self.model.answer)))
         elif does == "more" and self.model.answer:
             self.app.push_screen(ReadingScreen(self.model.answer.reading))
         else:
@@ -119,6 +144,10 @@ class AskScreen(BaseScreen):
             if asked == self._wanted:
                 self.model.answer, self.model.answered, self._wanted = found, asked, None
         self.redraw()
+
+
+async def _known(card: str, answer: "Answer") -> "tuple[str, Position]":
+    return card, answer.reading.position
 
 
 class ReadingScreen(BaseScreen):

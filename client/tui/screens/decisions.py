@@ -73,7 +73,7 @@ class DecisionScreen(BaseScreen):
                     return ((f"1-{len(decision.choices)}", "name it", ""), *BACK)
                 if model.numbers:
                     return ((f"0-{model.numbers[-1]}", "choose", ""), ("enter", "confirm", "enter"), *BACK)
-                blind: Keys = (("0-3", "blind", ""),) if decision.may_blind else ()
+                blind: Keys = ((f"0-{decision.most_blind}", "blind", ""),) if decision.most_blind else ()
                 word = "discard" if decision.ask == "discard" else "pass"
                 return (("a-n", "lift", ""), ("enter", word, "enter"), *blind, *BACK)
         return BACK

@@ -11,10 +11,12 @@ from client.theme import Role
 from client.tui.screens.addresses import AddressesScreen
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.host import HostScreen
+from client.tui.screens.room import RoomScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.desk import Tables
 from client.tui.widgets.head import clock_text
 from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
+from shared.codes import TEACHER
 from shared.names import clean_name
 from shared.wire.club_views import ClubView
 
@@ -63,6 +65,8 @@ class DeskScreen(BaseScreen):
         view = self.model.view
         if action == "addresses" and self.shell.way_in.all_addresses:
             self.app.push_screen(AddressesScreen())
+        elif action == "wall":
+            self.app.push_screen(RoomScreen(self.model))
         elif action == "export":
             self._export()
         elif action == "settings" and view:
@@ -76,9 +80,10 @@ class DeskScreen(BaseScreen):
 
     def keys(self) -> Keys:
         """Return the keys that matter now."""
-        rest: Keys = (("v", "tables" if self.model.page != "tables" else "standings", "v"), *LEAVE)
+        page: Keys = (("v", "tables" if self.model.page != "tables" else "standings", "v"),)
+        rest: Keys = (*page, *LEAVE)
         if not self.model.is_desk:
-            return rest
+            return (*page, *((("up down", "more", ""),) if self.model.page != "tables" else ()), *LEAVE)
         view = self.model.view
         counting = view is not None and view.starts_in_ms is not None
         return (
@@ -103,6 +108,8 @@ class DeskScreen(BaseScreen):
             ("g", "settings and presets for all, from the next heat on", "g"),
             ("v e", "standings; write them as CSV and as a page", "v"),
             ("t", "let a teacher see the racks of those who agree, or stop", "t"),
+            ("i j", "heats for a place in the standings; how long a table waits for one person", ""),
+            ("w d", "the screen for the wall; the desk's own code, for another machine", "w"),
             ("f", "end the evening (asks)", "f"),
             ("a o q", "addresses shown to guests; look; leave the desk", "q"),
         )
@@ -111,7 +118,8 @@ class DeskScreen(BaseScreen):
         if self.model.evening is None or not self.model.evening.played or self.model.view is None:
             self.model.note = "No heat has been finished yet."
         else:
-            self.model.note = self.shell.storage.keep_evening(self.model.evening.played, self.model.view.name)
+            view, played = self.model.view, self.model.evening.played
+            self.model.note = self.shell.storage.keep_evening(played, view.name, view.least)
 
     def _draw_head(self, canvas: Canvas) -> None:
         """Draw what this evening is and what is about to happen, and below it how people come in."""
@@ -137,16 +145,18 @@ class DeskScreen(BaseScreen):
     def _way_in(self, canvas: Canvas, view: ClubView) -> None:
         if view.desk is None:
             words = {
-                "waiting": "You wait for a chair; the desk will seat you.",
-                "teacher": "You see the racks of those who agreed.",
+                "waiting": "You wait for a chair; the desk will seat you, and this screen says where.",
             }
-            canvas.put(2, 1, words.get(view.role, "You watch."), "text")
+            said = "The evening is over; these are its results." if view.over else words.get(view.role, "You watch.")
+            canvas.put(2, 1, said, "text")
             return
         x, y = 2, 1
         pieces: tuple[tuple[str, str, Role], ...] = (
             ("code ", view.desk.code, "mark"),
             ("at ", "  ".join(self.shell.way_in.addresses[: 1 if canvas.width < 100 else 3]), "text"),
-            ("teacher ", view.desk.teacher_code, "mark"),
+            ("teacher's code ", f"{TEACHER}-{view.desk.teacher_code}" if view.desk.teacher_code else "", "mark"),
+            ("this desk's own code ", view.desk.desk_code if self.model.tells_code else "", "warn"),
+            ("used as: racktempo desk --at", "ADDRESS --code CODE" if self.model.tells_code else "", "quiet"),
         )
         for what, said, role in pieces:
             if said and x > 2 and x + len(what) + len(said) > canvas.width:

@@ -1,13 +1,15 @@
 """After a heat: what it took and what to look for, ready for the next; after the last: the whole set."""
 
 import asyncio
+from copy import copy
+from functools import partial
 
 from textual import work
 from textual.app import ComposeResult
 
 from client.models.heat_end import NO_RECORD, HeatEnd, LastHeats, heat_end, set_end
 from client.models.host import changed, no_change
-from client.models.played import club_of, club_pages, show_rack
+from client.models.played import club_of, club_pages, place_words, show_rack, standing_words
 from client.models.seats import ResultsModel
 from client.models.session import Action
 from client.models.start_card import next_seat
@@ -18,10 +20,11 @@ from client.storage.costliest import how_it_went
 from client.target import Named
 from client.tui.ports import Choice
 from client.tui.screens.base import BaseScreen
+from client.tui.screens.filling import FillScreen
 from client.tui.screens.review import ReviewScreen
 from client.tui.screens.start import StartScreen
 from client.tui.widgets.canvas import Canvas, Painting
-from client.tui.widgets.evening import draw_page, teacher_words, what_begins
+from client.tui.widgets.evening import draw_moved, draw_page, teacher_words, what_begins
 from client.tui.widgets.head import Title
 from client.tui.widgets.heat_end import draw_heat_end
 from client.tui.widgets.key_bar import LEAVE, MOST_KEYS, Changed, KeyBar, Keys, Note
@@ -30,7 +33,8 @@ from shared.rules.seat_heat import SeatHeat
 from shared.wire.views import HeatResult
 
 _ABOUT = (
-    "Your time and points, what cost most and why, and the hand that you are nearest to. t shows everybody's seconds "
+    "Your time and points, what cost most and why, and the hand that you are nearest to. f plays your rack on: does it "
+    "fill? t shows everybody's seconds "
     "by step ('out': the clock answered; 'over': longer than the step, paid from carried time), h the racks. Left and "
     "right lead to the other heats, past the last one to all of them side by side, and in a club to its standings."
 )
@@ -49,10 +53,20 @@ class EndScreen(BaseScreen):
         self.kept: dict[int, tuple[Named, ...]] = {}
         self.beside: tuple[str, ...] = ()
         self._looked_up = frozenset[int]()
+        self.is_held = self._asked = False
+
+    def hold(self) -> None:
+        """Keep the set that is looked at, although a new one has begun: it waits, unless it was asked for here."""
+        if not self._asked and not self.is_held:
+            self.model = self.results.table = copy(self.model)
+            self.is_held = True
 
     def compose(self) -> ComposeResult:
         """Build the page and a line about what comes next."""
-        yield Title(self.heading, lambda: "" if no_change(self.model) else "F8 settings")
+        yield Title(
+            lambda: f"{self.heading()}   {place_words(self.model)}".rstrip(),
+            lambda: "" if no_change(self.model) else "F8 settings",
+        )
         yield Painting(self._draw)
         yield Note(lambda: self.of_wall()[0], lambda: self.of_wall()[1])
         yield Changed(lambda: changed(self.model))
@@ -113,10 +127,12 @@ class EndScreen(BaseScreen):
 
     def _draw(self, canvas: Canvas) -> None:
         result, own = self.result(), self.own()
-        if result is None:
+        if self.model.moved:
+            draw_moved(canvas, self.model)
+        elif result is None:
             page = self.results.page - self.results.heats
             if page:
-                draw_page(canvas, self.model, club_pages(self.model)[page - 1])
+                draw_page(canvas, self.model, club_pages(self.model)[page - 1], self.results)
             elif self.results.heats:
                 draw_set(canvas, self.model, self.beside)
         elif self.results.shows == "times":
@@ -131,6 +147,8 @@ class EndScreen(BaseScreen):
 
     def words(self) -> str:
         """Return the status line: errors first, then what begins, how a drill went, who is being waited for."""
+        if self.is_held:
+            return "A new set has begun; it waits for you. Enter leads to its seats."
         begins = what_begins(self.model, self.shell.now_ms())
         return self.model.line or self.model.note or begins or self.drilled() or self.what_next()
 
@@ -144,7 +162,7 @@ class EndScreen(BaseScreen):
         if self._looked_up != self.model.own.keys():
             self._look_up()
         club = club_of(self.model)
-        if club and club.starts_in_ms is not None:
+        if club and (club.starts_in_ms is not None or club.goes_on_in_ms is not None):
             self.redraw()
 
     def drilled(self) -> str:
@@ -173,9 +191,14 @@ class EndScreen(BaseScreen):
     def press(self, key: str) -> None:
         """Hand the key to the model, and do what it means."""
         page = self.results.page
-        self.carry_out(self.results.press(key))
+        if self.is_held and key in ("enter", "space", "s", "n"):
+            return self.shell.show_table()
+        meant = self.results.press(key)
+        self._asked = self._asked or key == "n"
+        self.carry_out(meant)
         if self.results.page != page:
             self._look_up()  # what the coach found since is in the history now
+        return None
 
     def act(self, action: Action) -> None:
         """Show the review of the heat, deal its costliest decision again, or show the card of the next heat."""
@@ -184,6 +207,8 @@ class EndScreen(BaseScreen):
         if action == "review":
             self.app.push_screen(ReviewScreen(self.results.reviewed(), self.named()))
         own, costly = self.own(), self.end().costly
+        if action == "fill" and own:
+            self.app.push_screen(FillScreen(own.final, partial(self.shell.coaching.after, own)))
         if action == "again" and own and costly:
             self.shell.decide_again((Choice(own, costly.step, costly.lost),))
 
@@ -192,7 +217,9 @@ class EndScreen(BaseScreen):
         teacher: Keys = (("v", "let the teacher see your rack, or stop", "v"),)
         start: Keys = (("s", "start the next heat for everybody", "s"),)
         at_table = self.model.view is not None and self.model.view.phase == "between" and not self.model.alone
+        racks: Keys = () if self.result() is None or any(key == "h" for key, *_ in self.keys()) else _RACKS
         more = (
+            *racks,
             *_PAGES,
             *(start if at_table and self.model.is_host else ()),
             *(teacher if show_rack(self.model) else ()),
@@ -205,22 +232,20 @@ class EndScreen(BaseScreen):
         """Return the keys of a heat's page: times and racks, and where the coach may speak the costliest again."""
         if self.result() is None:
             return _PAGES
-        again: Keys = (("g", "that choice again", "g"),) if self.end().costly and self.results.reviewed() else ()
-        review: Keys = (("r", "review", "r"),) if self.results.reviewed() else ()
+        again: Keys = (("g", "again", "g"),) if self.end().costly and self.results.reviewed() else ()
+        review: Keys = (("r", "review", "r"), ("f", "does it fill?", "f")) if self.results.reviewed() else ()
         shows = self.results.shows
-        times, racks = (
-            (key, "back" if shows == what else word, key)
-            for key, what, word in (("t", "times", "times"), ("h", "racks", "racks"))
-        )
-        return (*again, *review, times, racks)
+        times, racks = (("t", "back" if shows == "times" else "times", "t"), ("h", "racks", "h"))
+        return (*again, *review, *((("h", "back", "h"), times) if shows == "racks" else (times, racks)))
 
 
+_RACKS: Keys = (("h", "racks", "h"),)
 _PAGES: Keys = (("left right", "heats", "right"),)
 
 
 def _fitting(keys: Keys) -> Keys:
-    """Return keys with help and the way out, or only the way out where six are enough."""
-    return (*keys, *LEAVE) if len(keys) + len(LEAVE) <= MOST_KEYS else (*keys, *LEAVE[1:])
+    """Return keys with help and the way out; where that is too much, without help, and at last without the racks."""
+    return (*keys, *LEAVE) if len(keys) + len(LEAVE) <= MOST_KEYS else (*keys[: MOST_KEYS - 1], *LEAVE[1:])
 
 
 class HeatEndScreen(EndScreen):
@@ -245,7 +270,7 @@ class HeatEndScreen(EndScreen):
     def keys(self) -> Keys:
         """Return ready, what can be seen of the heat, and the way out."""
         ready = "next heat" if self.model.alone else "not ready" if self.model.is_ready else "ready"
-        return _fitting((("enter", ready, "enter"), *self.about_heat()))
+        return _fitting((("enter", "new set" if self.is_held else ready, "enter"), *self.about_heat()))
 
 
 class SetEndScreen(EndScreen):
@@ -254,13 +279,16 @@ class SetEndScreen(EndScreen):
     def what_next(self) -> str:
         """Return who may begin a new set."""
         who = "desk" if club_of(self.model) else "host"
-        return (
-            f"The set is over{': n deals the next one' if self.model.is_host else f'. The {who} may begin a new one'}."
-        )
+        time = standing_words(self.model.view) if self.model.view else ""
+        if self.model.may_keep:
+            return f"The set is over: n deals the next one. {time}".rstrip()
+        return f"The set is over. {time or f'The {who} may begin a new one.'}"
 
     def keys(self) -> Keys:
         """Return the whole set, or a new one for the host, and the way out."""
+        if self.is_held:
+            return _fitting((("enter", "new set", "enter"), *self.about_heat()))
         if self.result():
             return _fitting((("enter", "whole set", "enter"), *self.about_heat()))
-        host: Keys = (("n", "next set" if self.model.alone else "new set", "n"),) if self.model.is_host else ()
+        host: Keys = (("n", "next set" if self.model.alone else "new set", "n"),) if self.model.may_keep else ()
         return (*host, *_PAGES, *LEAVE)

@@ -156,7 +156,7 @@ class HistoryScreen(BaseScreen):
     def _draw_heats(self, canvas: Canvas, left: int) -> None:
         entries = self.entries()
         canvas.put(left, 0, f"{'played':<18}{'where':<26}{'level':<8}{'seconds':>8}  {'lost':>6}", "quiet")
-        room = canvas.height - 1
+        room = canvas.height - 3
         first = max(0, min(self.row - room // 2, len(entries) - room))
         for y, number in enumerate(range(first, min(len(entries), first + room)), start=1):
             here = number == self.row
@@ -170,6 +170,9 @@ class HistoryScreen(BaseScreen):
                 bold=here,
                 key=f"heat {number}",
             )
+        if entries and (named := [target.words or "none" for target in entries[self.row].targets]):
+            told = f" target: {', then '.join(clean_name(words, '?') for words in named)}"
+            canvas.put(left, canvas.height - 1, canvas.fitted(told, _WIDTH), "quiet")
 
     # ---- what is pressed
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from textual import events
 from textual.app import ComposeResult
 
 from client.setup import ABOUT_CARDS, fitting_name, next_card
@@ -13,9 +14,11 @@ from client.tui.screens.drills import DrillScreen
 from client.tui.screens.history import HistoryScreen
 from client.tui.screens.host import HostScreen
 from client.tui.screens.join import JoinScreen
+from client.tui.screens.sets import SetsScreen
 from client.tui.screens.solo import SoloScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.key_bar import KeyBar, Keys, Note
+from shared.rules.set_line import groups_of
 from shared.rules.settings import LEVELS_MS, Settings
 from shared.times import write_time
 
@@ -36,6 +39,7 @@ GO_ON = HomeRow("g", "Go on", "", lambda home: home.go_on())
 """The entry on top while a set of one's own waits."""
 ENTRIES: tuple[HomeRow, ...] = (
     HomeRow("p", "Practise alone", "three bots that never keep you waiting", lambda home: home.practise()),
+    HomeRow("s", "A set to take home", "the same deals for all, each playing alone", lambda home: home.take_home()),
     HomeRow("h", "Host a table", "for people on your network", lambda home: home.host_table()),
     HomeRow("j", "Join a table", "by its address and its word code", lambda home: home.show(JoinScreen())),
     HomeRow("e", "Host an evening", "several tables, run from one desk", lambda home: home.host_evening()),
@@ -153,6 +157,16 @@ class HomeScreen(BaseScreen):
         """Answer questions about a typed rack, by the chosen card."""
         self.told = ""
         self.shell.go(AtAsk())
+
+    def take_home(self, text: str = "") -> None:
+        """Show the sets to take home, with a line that was pasted."""
+        self.show(SetsScreen(LEVELS_MS[self.level], text))
+
+    def on_paste(self, event: events.Paste) -> None:
+        """A pasted line is that of a set."""
+        event.stop()
+        if len(groups_of(event.text)) > 1:
+            self.take_home(event.text)
 
     def time_real_tiles(self) -> None:
         """Open the clock for people with tiles on a table, at the chosen level."""

@@ -16,7 +16,7 @@ from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
-from shared.names import clean_name
+from shared.names import clean_name, too_long
 from shared.wire.announce import Found
 from shared.wire.messages import PROTOCOL
 
@@ -166,6 +166,8 @@ class JoinScreen(BaseScreen):
         name, address, code = (value.strip() for value in self.values.values())
         if not clean_name(name):
             self.at, self.told = 0, "Say who you are first."
+        elif cut := too_long(name):
+            self.at, self.told = 0, cut
         elif not address:
             self.at, self.told = 1, "Type the address that the host's screen shows."
         else:

@@ -40,7 +40,7 @@ class RacksScreen(BaseScreen):
         self.model = RacksModel(heats, year)
         self._card, self._keeps, self._may_stay = card, keeps, may_stay
         self._is_ready = False
-        self._turn = asyncio.Lock()
+        self._unkept: dict[str, ClockedHeat] = {}
 
     def compose(self) -> ComposeResult:
         """Build the title, the lines with the rack, and the keys."""
@@ -60,8 +60,7 @@ class RacksScreen(BaseScreen):
 
     @work(exclusive=True, group="racks")
     async def _load(self) -> None:
-        async with self._turn:
-            kept = await asyncio.to_thread(self.shell.journal.racks)
+        kept = await asyncio.to_thread(self.shell.journal.racks)
         keys = {heat.key for heat in self.model.heats}
         self.model.begin({key: lines for key, lines in kept.items() if key in keys})
         self._is_ready = True
@@ -113,10 +112,11 @@ class RacksScreen(BaseScreen):
         heat = self.model.heat
         before = dict(self.model.lines)
         does = act()
-        lines = dict(self.model.typed.get(heat.key, {}))
-        if lines != before:
+        if self.model.typed.get(heat.key, {}) != before:
             self._forget(heat)
-            self.shell.keep(self._keep(heat, lines))
+            if not self._unkept:
+                self.shell.keep(self._keep())
+            self._unkept[heat.key] = heat
         return does
 
     def _forget(self, heat: ClockedHeat) -> None:
@@ -124,14 +124,19 @@ class RacksScreen(BaseScreen):
             for seat in range(4):
                 self.shell.coaching.forget(heat.times.model_copy(update={"seat": seat}))
 
-    async def _keep(self, heat: ClockedHeat, lines: dict[str, str]) -> None:
-        async with self._turn:
-            trouble = await asyncio.to_thread(self.shell.journal.keep_racks, heat.key, lines)
-            read = self.model.read_of(heat)
-            if self._keeps and not trouble and read.is_whole and lines == self.model.typed.get(heat.key):
+    async def _keep(self) -> None:
+        """Keep what has changed, until nothing has; what was typed meanwhile is kept with the next write."""
+        while self._unkept:
+            key, heat = next(iter(self._unkept.items()))
+            lines, read = dict(self.model.typed[key]), self.model.read_of(heat)
+            trouble = await asyncio.to_thread(self.shell.journal.keep_racks, key, lines)
+            if self._keeps and not trouble and read.is_whole:
                 trouble = await asyncio.to_thread(self.shell.journal.add_tiles, self._played(heat, read))
-        if trouble and self.is_attached:
-            self.told = trouble
+            if trouble:
+                self.told = trouble
+            if trouble or lines == self.model.typed[key]:
+                del self._unkept[key]
+        if self.is_attached:
             self.redraw()
 
     def _played(self, heat: ClockedHeat, read: TypedHeat) -> SeatHeat:

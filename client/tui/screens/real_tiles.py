@@ -103,9 +103,9 @@ class RealTilesScreen(BaseScreen):
             return (*back, *racks, *review, *LEAVE)
         begin: Keys = (("enter", "begin the heat", "enter"),)
         if face.phase == "ready":
-            if not self.model.whose:
-                return (("1", MINE, "1"), ("4", TABLE, "4"), *LEAVE)
             together: Keys = (("m", "a machine each", "m"),) if self.model.may_open else ()
+            if not self.model.whose:
+                return (("1", MINE, "1"), ("4", TABLE, "4"), *together, *LEAVE)
             return (*begin, *racks, *together, *LEAVE)
         return (*begin, *back, *racks, *review, *LEAVE)
 

@@ -6,6 +6,7 @@ Usable while it fills in. The answer to a step is kept back for a second try, if
 import asyncio
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from textual import work
@@ -19,6 +20,7 @@ from client.target import Named
 from client.tui.ports import AtDrill, Choice
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
+from client.tui.screens.filling import FillScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
@@ -103,6 +105,9 @@ class ReviewScreen(BaseScreen):
         review = self.looking().review
         return review.steps[self.page - 1] if review and 0 < self.page <= len(review.steps) else None
 
+    def _is_last(self) -> bool:
+        return bool(self.steps()) and self.page > self.steps()
+
     def _title(self) -> str:
         heat, step = self.heats[self.at], self._step()
         name = clean_name(heat.names[heat.seat], cells=BOTH_CELLS) or "a player"
@@ -129,7 +134,8 @@ class ReviewScreen(BaseScreen):
         more: Keys = (("space", "more", "space"),) if self.parts() > 1 else ()
         stop: Keys = (("x", "stop" if looking.running else "go on", "x"),) if looking.done < 1 else ()
         again: Keys = (("g", "again", "g"),) if self._choice() else ()
-        return (*turn, *(more or seats), *(stop or again), ("v", "card", "v"), *BACK)
+        last: Keys = (("f", "does it fill?", "f"),) if self._is_last() else (("v", "card", "v"),)
+        return (*turn, *(more or seats), *(stop or again), *last, *BACK)
 
     def help_keys(self) -> Keys:
         """Return every key of a review."""
@@ -139,6 +145,7 @@ class ReviewScreen(BaseScreen):
             ("a to n, enter", "a second try at a step: other tiles", ""),
             ("s", "show the answer", "s"),
             ("v", "the cards: what a hand is that is named here", "v"),
+            ("f", "on the last page: play the rack on; does it fill?", "f"),
             ("space", "the next part of a page that is longer than the screen", ""),
             ("g", "this choice again, against its clock; on the first and last page the costliest one", "g"),
             ("r", "away from a table: the rest of the heat again, from this step on", "r"),
@@ -178,6 +185,9 @@ class ReviewScreen(BaseScreen):
                 self._replay()
             case "g" | "r":
                 self._again()
+            case "f" if self._is_last():
+                heat = self.heats[self.at]
+                self.app.push_screen(FillScreen(heat.final, partial(self.shell.coaching.after, heat)))
             case "enter" if self.hides():
                 self._try()
             case _ if key in PLACES and self.hides():
@@ -297,7 +307,7 @@ class ReviewScreen(BaseScreen):
         looking, begin = self.looking(), y
         if looking.review is None or self.page == 0:
             y = draw_glance(canvas, looking, self.named if not self.at else (), y, begin + below)
-        elif self.page > self.steps():
+        elif self._is_last():
             y = draw_end(canvas, looking, y)
         elif self.hides():
             y = draw_question(canvas, looking, self.page - 1, self.lifted, y)

@@ -3,17 +3,17 @@
 from textual.app import ComposeResult
 
 from client.models.host import changed
-from client.models.played import club_of, show_rack
+from client.models.played import club_of, evening_words, show_rack
 from client.models.seats import SeatsModel
 from client.models.session import Action
 from client.models.start_card import start_card
 from client.models.table import TableModel, shown_name
 from client.text import some, wrapped
-from client.theme import Ground
+from client.theme import Ground, Role
 from client.tui.screens.addresses import AddressesScreen
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Painting
-from client.tui.widgets.evening import teacher_words, what_begins
+from client.tui.widgets.evening import draw_moved, teacher_words, what_begins
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import LEAVE, Changed, KeyBar, Keys, Note
 from shared.rules.settings import Settings
@@ -44,7 +44,7 @@ def _rules(settings: Settings) -> tuple[str, str, str]:
         "never": "no second Charleston",
     }
     return (
-        f"{some(settings.heats, 'heat')}, {write_time(settings.total_ms())} for each Charleston, "
+        f"{some(settings.heats, 'heat')}, {write_time(settings.longest_ms())} for each Charleston, "
         f"{second[settings.second]}",
         f"unused time {'is carried over' if settings.carry_over else 'is lost'}, blind passes "
         f"{'allowed' if settings.blind else 'not allowed'}, {'with' if settings.courtesy else 'without'} courtesy pass",
@@ -65,7 +65,7 @@ class SeatsScreen(BaseScreen):
 
     def compose(self) -> ComposeResult:
         """Build the list of chairs."""
-        yield Title("Seats")
+        yield Title(lambda: evening_words(self.model) or "Seats")
         yield Painting(self._draw)
         yield Changed(lambda: changed(self.model))
         yield Note(self.words)
@@ -82,7 +82,7 @@ class SeatsScreen(BaseScreen):
     def tick(self) -> None:
         """Draw a countdown."""
         club = club_of(self.model)
-        if club and club.starts_in_ms is not None:
+        if club and (club.starts_in_ms is not None or club.goes_on_in_ms is not None):
             self.redraw()
 
     def keys(self) -> Keys:
@@ -132,6 +132,9 @@ class SeatsScreen(BaseScreen):
         view = self.model.view
         if view is None:
             return
+        if self.model.moved:
+            draw_moved(canvas, self.model)
+            return
         is_wide = canvas.width >= _WIDTH + 3
         left = max(3, (canvas.width - _WIDTH) // 2) if is_wide else 1
         deals_at, state_at = (36, 50) if is_wide else (33, 45)
@@ -152,11 +155,11 @@ class SeatsScreen(BaseScreen):
         y = self._way_in(canvas, left, y + 1)
         heat, *lines = start_card(view, self.model.laid(view.heat_number + 1), self.model.guided)
         canvas.put(canvas.put(left, y, f"{heat}: ", "mark", bold=True), y, lines[0], bold=True)
-        canvas.put(left, y + 1, lines[1])
-        y += 2
-        for line in _rules(view.settings):
+        y += 1
+        told: tuple[tuple[str, Role], ...] = ((lines[1], "text"), *((line, "quiet") for line in _rules(view.settings)))
+        for line, role in told:
             for row in wrapped(line, canvas.width - left - 1):
-                canvas.put(left, y, row, "quiet")
+                canvas.put(left, y, row, role)
                 y += 1
         canvas.put(left, y, self.model.wall.short(), "quiet", key="f7")
 
@@ -167,7 +170,8 @@ class SeatsScreen(BaseScreen):
         if not (view.host and view.code and way_in.addresses):
             return y
         canvas.put(left, y, "others join at", "quiet")
-        canvas.put(left + 16, y, "  or  ".join(way_in.addresses[:3]), bold=True)
+        where = canvas.fitted("  or  ".join(way_in.addresses[:3]), canvas.width - left - 17)
+        canvas.put(left + 16, y, where, bold=True)
         canvas.put(left, y + 1, "with the code", "quiet")
         canvas.put(left + 16, y + 1, view.code, "mark", bold=True)
         y += 2

@@ -7,6 +7,7 @@ from textual.app import ComposeResult
 
 from client.models.session import Action
 from client.models.shared_clock import SharedClockModel
+from client.tui.ports import AtRacks, AtRealSet
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
@@ -67,8 +68,10 @@ class SharedClockScreen(BaseScreen):
                 return (("space", "done", "space"), *((("0", no, "0"),) if no else ()), *without, *pause, *LEAVE)
             case "done":
                 return (("u", "take back", "u"), *without, *pause, *LEAVE)
+        racks: Keys = (("t", "your rack", "t"),)
+        review: Keys = (("r", "review", "r"),) if model.own_times else ()
         if view.phase == "over":
-            return (*((("enter", "another set", "enter"),) if view.host else ()), *LEAVE)
+            return (*((("enter", "another set", "enter"),) if view.host else ()), *racks, *review, *LEAVE)
         if view.phase == "step":
             return (*without, *pause, *LEAVE)
         ready = "not ready" if model.own.stand == "ready" else "ready"
@@ -76,6 +79,7 @@ class SharedClockScreen(BaseScreen):
             ("enter", ready, "enter"),
             ("1-4", "my place", ""),
             *without,
+            *racks,
             *(pause[: view.phase == "set-up"]),
             *LEAVE,
         )
@@ -89,6 +93,7 @@ class SharedClockScreen(BaseScreen):
             ("u", "take it back while others still think; your clock runs on as if you had never been done", "u"),
             ("1 to 4", "where you sit, before a heat; you change places with the person shown there", ""),
             ("p", "pause, or go on (host)", "p"),
+            ("t r", "between heats: type your own tiles, review them; nobody sees them", "t"),
             ("w", "stop waiting for those who are away; they keep their seats until a newcomer needs one (host)", "w"),
             ("b", "one bell when your time for a step is up, or none", "b"),
             ("q", "leave (asks first while a heat is running)", "q"),
@@ -99,8 +104,13 @@ class SharedClockScreen(BaseScreen):
         self.carry_out(self.model.press(key))
 
     def act(self, action: Action) -> None:
-        """Turn the bell on or off."""
-        if action == "bell":
+        """Turn the bell on or off, take one's own tiles, or review them."""
+        heats = self.model.clocked
+        if action == "racks" and heats:
+            self.shell.go(AtRacks(heats, may_stay=lambda: not self.model.in_heat))
+        elif action == "review" and (over := [heat for heat in heats if heat.times]):
+            self.shell.go(AtRealSet(over))
+        elif action == "bell":
             self.shell.change_look(self.shell.look.toggled("bell"))
             self.model.note = f"One bell at the end of your time: {'yes' if self.shell.look.bell else 'no'}."
 

@@ -8,7 +8,9 @@ from functools import lru_cache
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 
-from client.models.host import changed
+from client.models.guided import more_time
+from client.models.host import bot_offer, changed, seat_bot
+from client.models.played import show_rack
 from client.models.rack import PLACES
 from client.models.table import TableModel
 from client.tui.screens.base import BaseScreen
@@ -25,6 +27,10 @@ from shared.rules.tiles import Rack, by_suit
 
 TARGET = "4"
 """The key that names a target: on the card, in any step."""
+_PLAINEST_KEYS = {
+    "vote": "1 goes on, 0 stops; enter answers, q leaves",
+    "offer": "0 to 3 tiles; enter answers, q leaves",
+}
 
 
 @lru_cache(maxsize=32)
@@ -47,7 +53,7 @@ class TableScreen(BaseScreen):
     def __init__(self, model: TableModel) -> None:
         super().__init__()
         self.model = model
-        self._shown = ""
+        self._shown = self._offered = ""
         self._rung = False
 
     def compose(self) -> ComposeResult:
@@ -62,7 +68,11 @@ class TableScreen(BaseScreen):
                 yield Pane(model, now_ms, clock=True, id="over")
                 yield Tray(model)
                 yield RackRow(model)
-                yield Beneath(lambda: model.line or model.note or self._alarm(), self._pinned, self._hint)
+                yield Beneath(
+                    lambda: model.line or model.note or bot_offer(model, now_ms()) or self._alarm(),
+                    self._pinned,
+                    self._hint,
+                )
                 yield KeyBar(self.keys)
             yield Pane(model, now_ms, clock=False, id="beside")
 
@@ -76,6 +86,10 @@ class TableScreen(BaseScreen):
         wide = self.has_class("-wide")
         if key == TARGET and self.model.card_in_sight(wide) and not self.typing:
             self.model.name_target(self.shell.now_ms())
+        elif key == "f9":
+            self.carry_out(show_rack(self.model))
+        elif key == "f5":
+            self.carry_out(seat_bot(self.model, self.shell.now_ms()))
         else:
             self.carry_out(self.model.press(key, is_wide=wide))
 
@@ -93,7 +107,7 @@ class TableScreen(BaseScreen):
         rack = [f"{place}:{tile}{'*' * (at in model.rack.lifted)}" for at, (place, tile) in enumerate(tiles)]
         shown = "The racks are covered." if model.stage == "paused" else "  ".join(rack)
         asked = f"{model.step.name.capitalize()}   {clock_in_short(model, self.shell.now_ms())}"
-        return (asked, shown, model.line or model.note or "enter passes, q leaves")
+        return (asked, shown, model.line or model.note or _PLAINEST_KEYS.get(model.step.ask, "enter passes, q leaves"))
 
     def _pinned(self) -> Pinned | None:
         """Return the pinned hand, against the rack only where the table gives hints during the heat."""
@@ -125,22 +139,28 @@ class TableScreen(BaseScreen):
             self._shown = shown
             for drawn in (*self.query(Opponents), *self.query(Plainest), *self.query("#over").results(Pane)):
                 drawn.redraw()
+        if (offer := bot_offer(self.model, self.shell.now_ms())) != self._offered:
+            self._offered = offer
+            self.redraw()
         deciding_late = face.last_ten and self.model.stage == "deciding"
         if deciding_late and not self._rung and look.bell:
             self.app.bell()
         self._rung = deciding_late
         self.carry_out(self.model.drafts())
+        if self.model.guided and self.model.stage == "deciding":
+            self.carry_out(more_time(face.left_ms))
 
     def keys(self) -> Keys:
         """Return the keys that matter in the running step."""
         step, heat, model = self.model.step, self.model.heat, self.model
         ask = step.ask if step else ""
-        rest: Keys = (("v", "card", "v"), *LEAVE)
         if model.pane.typing:
             return FINDING
         if model.stage == "paused":
-            host = model.view is not None and model.view.host
-            return ((("p", "go on", "p"),) if host else ()) + rest[1:]
+            return ((("p", "go on", "p"),) if model.may_keep else ()) + LEAVE
+        pause: Keys = (("p", "pause", "p"),) if model.may_keep and not model.guided else ()
+        more: Keys = (("x", "+10 s", "x"),) if model.is_host and not model.guided else ()
+        rest: Keys = (("v", "card", "v"), *pause, *more, *LEAVE)
         if model.bot_in_my_seat:
             return (("t", "take my seat back", "t"), *rest[1:])
         if model.may_hurry:
@@ -150,20 +170,24 @@ class TableScreen(BaseScreen):
         if ask == "vote":
             return (("1", "go on", "1"), ("0", "stop", "0"), ("enter", "confirm", "enter"), *rest)
         if ask == "offer":
-            return (("0-3", "how many", ""), ("enter", "confirm", "enter"), *rest)
+            side: Keys = (("left right", "with whom", ""),) if step and not step.direction else ()
+            return (*side, ("0-3", "how many", ""), ("enter", "confirm", "enter"), *rest)
         if ask == "plan":
             name: Keys = (
-                (("up down r", "name a hand", "r"),)
-                if self.model.card_in_sight(self.has_class("-wide"))
-                else (rest[0],)
+                (("r", "name a hand", "r"),) if self.model.card_in_sight(self.has_class("-wide")) else (rest[0],)
             )
             return (*name, ("a-n", "discards", ""), ("enter", "confirm", "enter"), *rest[1:])
-        third: Keys = (("0-3", "blind", ""),) if heat.may_blind else (("u", "take back", "u"),)
+        most = heat.most_blind
+        third: Keys = ((f"0-{most}", "blind", ""),) if most else (("u", "take back", "u"),)
         return (("a-n", "lift", ""), ("enter", "pass", "enter"), *third, *rest)
 
     def help_keys(self) -> Keys:
         """Return every key of the table."""
-        host: Keys = (("p", "pause, or go on (host)", "p"), ("x", "ten seconds more for all who decide (host)", "x"))
+        host: Keys = (
+            ("p", "pause, or go on (host)", "p"),
+            ("x", "ten seconds more for all who decide (host)", "x"),
+            ("F5", "a bot for somebody who is away; they take their seat back on return (host)", "f5"),
+        )
         return (
             ("a to n", "lift or drop the tile at that place", ""),
             ("left right", "move the mark along the rack", ""),
@@ -180,6 +204,7 @@ class TableScreen(BaseScreen):
             ("y F4", "why: the coach on your last pass, if the host wants hints", "y"),
             ("F3", "the route in full: what went and what came", "f3"),
             ("F7", "the wall: its commitment in full, and the words to read aloud", "f7"),
+            *((("F9", "let the teacher see your rack, or stop", "f9"),) if show_rack(self.model) else ()),
             ("0 1 2 3", "how many go unseen; courtesy number; 1 go on, 0 stop", ""),
             ("t", "take your seat back from a bot", "t"),
             ("o", "look: dark or light, plain borders, a calm clock", "o"),

@@ -11,14 +11,18 @@ from client.setup import ABOUT_CARDS, fitting_name, next_card
 from client.storage.costliest import lay_costliest
 from client.tui.ports import AtDrill
 from client.tui.screens.base import BaseScreen
+from client.tui.screens.deal_sheet import DealSheetScreen
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
 from shared.rules.drills import TEMPTING
+from shared.rules.laid_out import of_drill, of_seed
 from shared.rules.settings import LEVELS_MS, Settings
+from shared.rules.wall import seeded_secret
 from shared.times import write_time
 
 KEY_BYTES = 32
+_SEEDS = 1_000_000
 _CARD, _FIRST = 1, 2
 """The row of the card, and that of the first drill."""
 
@@ -48,15 +52,17 @@ class WholeHeatsScreen(BaseScreen):
             Row("level", "Whole Charleston", write_time(LEVELS_MS[self.level])),
             Row("card", "Card", fitting_name(self.shell.card, 40)),
             *(Row(kind, deal.happens, deal.question, changes=False) for kind, deal in TEMPTING.items()),
+            Row("real", "A deal for real tiles", "which to take, which to lay", changes=False),
             Row("costliest", "Your costliest decisions", "by clock and card they had", changes=False),
         )
 
     def keys(self) -> Keys:
         """Return the keys of the rows."""
         return (
-            ("up down", "card, drill", "down"),
+            ("up down", "choose", "down"),
             ("left right", "card" if self.at == _CARD else "level", "right"),
             ("enter", "begin", "enter"),
+            *((("t", "lay out", "t"),) if self.rows()[self.at].name in TEMPTING else ()),
             *BACK,
         )
 
@@ -78,6 +84,9 @@ class WholeHeatsScreen(BaseScreen):
             case "enter" | "row" if self.at >= _FIRST and number != "0":
                 self.told = "Laying the tiles ..."
                 self._begin(self.rows()[self.at].name)
+            case "t" if self.rows()[self.at].name in TEMPTING:
+                self.told = "Laying the tiles ..."
+                self._begin(self.rows()[self.at].name, on_paper=True)
 
     def _change(self, by: int, row: int) -> None:
         """Change the card on its own row, else the level."""
@@ -88,10 +97,16 @@ class WholeHeatsScreen(BaseScreen):
             self.level = (self.level + by) % len(LEVELS_MS)
 
     @work(exclusive=True, group="drill")
-    async def _begin(self, name: str) -> None:
+    async def _begin(self, name: str, on_paper: bool = False) -> None:
         shell = self.shell
+        seed = int.from_bytes(shell.random_bytes(4)) % _SEEDS
         try:
-            if name in TEMPTING:
+            if name == "real":
+                self.told = ""
+                self.app.push_screen(DealSheetScreen(of_seed(seed), f"racktempo deal --real --seed {seed}"))
+            elif on_paper and name in TEMPTING:
+                await self._lay_out(name, seed)
+            elif name in TEMPTING:
                 settings, card = Settings(level_ms=LEVELS_MS[self.level]), self.card_text(shell.card)
                 if card is None:
                     return
@@ -107,3 +122,12 @@ class WholeHeatsScreen(BaseScreen):
         except ValueError as error:
             self.told = str(error)
         self.redraw()
+
+    async def _lay_out(self, kind: str, seed: int) -> None:
+        """Show a tempting deal for tiles on a table."""
+        card = self.card_text(self.shell.card)
+        if card is not None:
+            laid = await self.shell.coaching.lay(card, kind, Settings(), seeded_secret(seed, 1))
+            self.told = ""
+            paper = f"racktempo deal {kind} --real --seed {seed}"
+            self.app.push_screen(DealSheetScreen(of_drill(laid, f"deal {seed}"), paper))

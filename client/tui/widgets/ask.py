@@ -1,19 +1,14 @@
 """A typed rack, the questions it allows, and the answer drawn on it."""
 
-from typing import TYPE_CHECKING
-
 from client.models.ask import QUESTIONS, USE_WORDS, AskModel
 from client.text import wrapped
 from client.tui.widgets.canvas import Canvas
-from client.tui.widgets.faces import role
+from client.tui.widgets.filling import draw_bars
 from client.tui.widgets.hand import against_height, draw_against
+from client.tui.widgets.rack import draw_chips
 from shared.chances import in_hundred
-from shared.rules.tiles import Rack, by_suit
+from shared.rules.tiles import by_suit
 
-if TYPE_CHECKING:
-    from shared.coach.asking import Bar
-
-_CHIP = 5
 _LABEL = 8
 
 
@@ -38,15 +33,6 @@ def _line(canvas: Canvas, x: int, y: int, name: str, text: str, here: bool) -> N
         canvas.put(end, y, "_", "mark", bold=True)
 
 
-def draw_chips(canvas: Canvas, x: int, y: int, tiles: Rack) -> int:
-    """Draw tiles as chips in one line and return the x after them; closer together where there is little room."""
-    apart = _CHIP if x + _CHIP * len(tiles) <= canvas.width else _CHIP - 1
-    for tile in tiles:
-        canvas.put(x, y, f" {tile:<{apart - 3}} ", role(tile), "face" if canvas.look.colour else None, bold=True)
-        x += apart
-    return x
-
-
 def _questions(canvas: Canvas, left: int, y: int, width: int, model: AskModel) -> int:
     """Draw the questions, the chosen one marked, then the pass it is asked at; return the y after them."""
     x = left
@@ -65,25 +51,6 @@ def _questions(canvas: Canvas, left: int, y: int, width: int, model: AskModel) -
     return y + 1
 
 
-def _bars(canvas: Canvas, x: int, y: int, width: int, bars: "tuple[Bar, ...]") -> None:
-    """Draw how often each hand is finished; the longest bar takes what room there is."""
-    names = max(len(bar.name) for bar in bars)
-    room = max(4, width - names - 16)
-    most = max((bar.share for bar in bars), default=0.0) or 1.0
-    held = False
-    for bar in bars:
-        if bar.is_held and not held and y < canvas.height:
-            canvas.put(x, y, "if it had to be this one:", "quiet")
-            held, y = True, y + 1
-        if y >= canvas.height:
-            return
-        canvas.put(x, y, bar.name)
-        full = ("=" if canvas.look.ascii else "━") * round(room * bar.share / most)
-        end = canvas.put(x + names + 2, y, full, "quiet" if bar.is_held else "good")
-        canvas.put(end + 1, y, in_hundred(bar.share), "quiet")
-        y += 1
-
-
 def _answer(canvas: Canvas, left: int, y: int, width: int, model: AskModel, waiting: bool) -> None:
     answer = model.answer
     if waiting or answer is None:
@@ -96,6 +63,8 @@ def _answer(canvas: Canvas, left: int, y: int, width: int, model: AskModel, wait
         canvas.put(left, y, line)
         y += 1
     y += 1
+    if answer.bars:
+        y = draw_bars(canvas, left, y, width, answer.bars) + 1
     for use, name in USE_WORDS.items():
         tiles = tuple(tile for tile, its in answer.uses if its == use)
         if tiles and y < canvas.height:
@@ -104,7 +73,6 @@ def _answer(canvas: Canvas, left: int, y: int, width: int, model: AskModel, wait
             y += 1
     y += 1
     if answer.bars:
-        _bars(canvas, left, y, width, answer.bars)
         return
     for hand in answer.reading.hands:
         if y + 1 + against_height(hand.drawn, width - 2) > canvas.height:

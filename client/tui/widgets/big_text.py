@@ -20,6 +20,8 @@ STEP_WORDS: dict[StepName, tuple[str, str]] = {
     "last right": ("LAST", "RIGHT >"),
     "courtesy offer": ("COURTESY", "OFFER ^"),
     "courtesy give": ("COURTESY", "GIVE ^"),
+    "side offer": ("EITHER SIDE", "OFFER <>"),
+    "side give": ("EITHER SIDE", "GIVE <>"),
     "plan": ("NO PASS", "PLAN"),
 }
 """What the room reads at each step: a small line, and a large one with the arrow."""

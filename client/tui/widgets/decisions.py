@@ -78,9 +78,9 @@ def _buttons(canvas: Canvas, model: Decisions, y: int, left: int) -> None:
             canvas.button(x + 2, y, " confirm ", "enter", chosen=True)
         return
     x = left
-    if decision.may_blind:
+    if decision.most_blind:
         x = canvas.put(x, y, "blind ", "quiet")
-        for number in range(4):
+        for number in range(decision.most_blind + 1):
             x = canvas.button(x, y, str(number), str(number), chosen=number == model.blind)
     lifted = model.rack.lifted_tiles()
     if len(lifted) == model.wanted:

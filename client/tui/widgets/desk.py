@@ -4,25 +4,26 @@ Draws the model; a chair can be pressed, and a person dragged from one to anothe
 """
 
 from collections.abc import Callable
-from fractions import Fraction
 
+from rich.cells import cell_len
 from textual import events
 
 from client.models.desk import DeskModel, Spot
+from client.text import some
 from client.theme import Ground, Role
 from client.tui.widgets.canvas import Canvas, Drawn, Pressed
 from client.tui.widgets.head import clock_text, seconds_text
-from shared.measures.standings import StandingsRow
+from client.tui.widgets.standings import draw_standings
 from shared.names import clean_name
 from shared.wire.club_views import ChairShown, TableShown
 
 BLOCK_WIDTH = 39
 _BLOCK_HEIGHTS = (6, 5)
 """With a blank line under each table, and, where not all of them fit so, without."""
-_NARROW, _WIDE = 26, 38
-"""Columns of a standing: three stand side by side on 80 columns, with the number of heats on 120."""
 _BELOW = 3
 """Lines for those who wait."""
+_WAITING_SHOWN = 4
+"""So many of those who wait fit at any width."""
 
 
 class Tables(Drawn):
@@ -36,7 +37,8 @@ class Tables(Drawn):
     def draw(self, canvas: Canvas) -> None:
         """Draw tables or standings."""
         if self.model.page == "standings":
-            _standings(canvas, self.model)
+            canvas.put(2, 1, self.model.coach_words(), "quiet")
+            self.model.hidden = draw_standings(canvas, 2, self.model.ranking, self.model.first)
             return
         columns = max(1, canvas.width // BLOCK_WIDTH)
         needed = -(-len(self.model.tables) // columns)
@@ -51,10 +53,10 @@ class Tables(Drawn):
         for place, table in enumerate(shown, start=first):
             down, across = divmod(place - first, columns)
             self._table(canvas, left + across * BLOCK_WIDTH, down * block, place, table)
-        hidden = len(self.model.tables) - len(shown)
+        more = len(self.model.tables) - len(shown)
         canvas.put(left, canvas.height - _BELOW, self.model.coach_words(), "quiet")
-        if hidden:
-            canvas.end(canvas.height - _BELOW, f"{hidden} more tables", "quiet", margin=2)
+        if more:
+            canvas.end(canvas.height - _BELOW, f"and {some(more, 'more table')}", "quiet", margin=2)
         if not self.model.tables:
             canvas.middle(2, "No table is open.", "quiet")
         self._waiting(canvas, left, canvas.height - _BELOW + 1)
@@ -84,26 +86,31 @@ class Tables(Drawn):
         canvas.put(
             x + 3, y, canvas.fitted(f"[{name}]" if is_held else name, 18), role, ground, bold=chair.sitter == "person"
         )
-        word, word_role = _status(table, spot.chair, model.left_ms(chair, self.now_ms()))
+        word, word_role = status_of(table, spot.chair, model.left_ms(chair, self.now_ms()))
         canvas.put(x + 22, y, canvas.fitted(word, width - 23), "text" if here else word_role, ground)
         if chair.shows:
             canvas.put(x + width - 1, y, "T", "text" if here else "warn", ground, bold=True)
         canvas.zone(x, y, width, 1, f"spot {spot.table} {spot.chair}")
 
     def _waiting(self, canvas: Canvas, x: int, y: int) -> None:
-        waiting, at = self.model.waiting, self.model.at
+        waiting, at, first = self.model.waiting, self.model.at, 0
         end = canvas.put(x, y, "waiting ", "quiet")
+        if at.table < 0:  # the selected one stays in sight
+            first = max(0, at.chair - _WAITING_SHOWN + 1)
         if not waiting:
             here = at.table < 0
             canvas.put(end, y, "nobody", "text" if here else "quiet", "chosen" if here else None)
             canvas.zone(x, y, canvas.width - x, 1, "spot -1 0")
-        for number, one in enumerate(waiting):
+        for number, one in enumerate(waiting[first:], start=first):
             name = clean_name(one.name, "(no name)")
             shown = f"[{name}]" if one.person and one.person == self.model.held else f" {name} "
-            if end + len(shown) > canvas.width - 2:
+            is_last = y == canvas.height - 1
+            more = len(f"and {len(waiting)} more ") if is_last else 0
+            if end + cell_len(shown) + more > canvas.width - 2:
+                if is_last:
+                    canvas.put(end, y, f"and {len(waiting) - (number - first)} more", "quiet")
+                    break
                 y, end = y + 1, x
-            if y >= canvas.height:
-                break
             here = at == Spot(-1, number)
             role: Role = "text" if one.connected or here else "quiet"
             end = canvas.put(end, y, shown, role, "chosen" if here else None, key=f"spot -1 {number}") + 1
@@ -135,7 +142,7 @@ def _state_of(table: TableShown) -> tuple[str, Role]:
     return words[table.phase], "quiet"
 
 
-def _status(table: TableShown, number: int, left_ms: int) -> tuple[str, Role]:
+def status_of(table: TableShown, number: int, left_ms: int) -> tuple[str, Role]:
     """Return how a chair stands: its clock in a heat, after one what it took."""
     chair = table.chairs[number]
     away = chair.sitter == "person" and not chair.connected
@@ -157,34 +164,3 @@ def _status(table: TableShown, number: int, left_ms: int) -> tuple[str, Role]:
     last = table.results[-1].chairs[number]
     took = f"{seconds_text(last.total_ms)} s" if chair.name in last.name.split(" + ") else "new here"
     return (f"{took} ready", "good") if chair.ready else (took, "quiet")
-
-
-def _standings(canvas: Canvas, model: DeskModel) -> None:
-    lists: tuple[tuple[str, tuple[StandingsRow, ...], Callable[[StandingsRow], str]], ...] = (
-        ("speed: part of the level", model.played.speed, lambda line: f"{float(line.value) * 100:5.1f}%"),
-        ("points lost a pass", model.played.loss, lambda line: f"{float(line.value) / 1000:5.2f}"),
-        ("points: part scored", model.played.points, lambda line: _points(line.value)),
-    )
-    shown = [one for one in lists if one[1]]
-    if not shown:
-        canvas.middle(2, "No heat has been finished yet.", "quiet")
-        return
-    canvas.put(2, 1, model.coach_words(), "quiet")
-    width = max(_NARROW, min(_WIDE, (canvas.width - 2) // len(shown)))
-    for column, (title, lines, value) in enumerate(shown[: max(1, canvas.width // width)]):
-        x = 2 + column * width
-        canvas.put(x, 0, title, "mark", bold=True)
-        room = canvas.height - 2
-        for y, line in enumerate(lines[:room], start=2):
-            place = f"{line.place}{'=' if line.tied else ' '}"
-            end = canvas.put(x, y, f"{place:>4} ", "quiet")
-            canvas.put(end, y, canvas.fitted(clean_name(line.name, "?"), 16 if width == _WIDE else 12))
-            canvas.put(x + (22 if width == _WIDE else 18), y, value(line), bold=True)
-            if width == _WIDE:
-                canvas.put(x + 29, y, f"{line.heats} heats" if line.heats != 1 else "1 heat", "quiet")
-        if len(lines) > room:
-            canvas.put(x, canvas.height - 1, f"and {len(lines) - room} more", "quiet")
-
-
-def _points(value: Fraction) -> str:
-    return f"{float(value) * 100:5.1f}%"

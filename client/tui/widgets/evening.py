@@ -3,28 +3,46 @@
 Draws what the club tells; names are plain text.
 """
 
-from collections.abc import Callable
-
-from client.models.played import club_of
+from client.models.played import club_of, place_words
+from client.models.seats import ResultsModel
 from client.models.table import TableModel
+from client.tui.widgets.big_text import height, put_middle, wide
 from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.faces import role as ink
 from client.tui.widgets.head import clock_text, seconds_text
+from client.tui.widgets.standings import draw_standings
 from shared.names import clean_name
-from shared.wire.club_views import ClubPart, Elsewhere, Place
-
-_COLUMN = 26
+from shared.wire.club_views import ClubPart, Elsewhere
 
 
-def draw_page(canvas: Canvas, model: TableModel, heading: str) -> None:
-    """Draw one of the pages."""
+def draw_page(canvas: Canvas, model: TableModel, heading: str, pages: ResultsModel) -> None:
+    """Draw one of the pages from the line on that pages has first; say there how many are hidden below."""
     club = club_of(model)
     if club is None:
         return
-    if heading == "The evening so far":
-        _standings(canvas, club)
+    if heading in ("The evening so far", "The evening's result"):
+        pages.hidden = draw_standings(canvas, 0, club, pages.first)
     else:
-        _elsewhere(canvas, club)
+        pages.hidden = _elsewhere(canvas, club, pages.first)
+
+
+def draw_moved(canvas: Canvas, model: TableModel) -> None:
+    """Tell a player loudly where they sit now."""
+    club, view = club_of(model), model.view
+    if club is None or view is None:
+        return
+    words = (f"TABLE {club.number}", f"CHAIR {view.you + 1}")
+    plain = canvas.look.ascii
+    scale = next(
+        (n for n in (3, 2) if wide(words[0], n) <= canvas.width - 4 and 2 * height(n, plain) + 7 <= canvas.height), 1
+    )
+    y = max(0, (canvas.height - 2 * height(scale, plain) - 6) // 2)
+    canvas.middle(y, "You have another place now:", "warn", bold=True)
+    for word in words:
+        put_middle(canvas, y + 2, word, scale, strong=True)
+        y += height(scale, plain) + 1
+    canvas.middle(y + 2, place_words(model), bold=True)
+    canvas.middle(y + 3, "Press any key once you have read it.", "quiet")
 
 
 def what_begins(model: TableModel, now_ms: int) -> str:
@@ -32,9 +50,14 @@ def what_begins(model: TableModel, now_ms: int) -> str:
     club = club_of(model)
     if club is None:
         return ""
+    gone_ms = now_ms - model.received_ms
+    if club.over:
+        return "The evening is over. Thank you for playing; q leaves."
     if club.starts_in_ms is not None:
-        left_ms = max(0, club.starts_in_ms - (now_ms - model.received_ms))
-        return f"All tables start in {clock_text(left_ms)}."
+        return f"All tables start in {clock_text(max(0, club.starts_in_ms - gone_ms))}."
+    if club.goes_on_in_ms is not None and model.view:
+        left = clock_text(max(0, club.goes_on_in_ms - gone_ms))
+        return f"The heat begins in {left}, even if {'somebody is' if model.is_ready else 'you are'} not ready."
     if club.still_playing and model.view and model.view.results and not model.view.results[-1].opened:
         tables = "1 table still plays" if club.still_playing == 1 else f"{club.still_playing} tables still play"
         return f"{tables} this deal; racks open when all are through."
@@ -47,47 +70,23 @@ def teacher_words(model: TableModel) -> str:
     if club is None or not club.teacher or model.view is None:
         return ""
     if club.shows[model.view.you]:
-        return "The teacher sees your rack while you play: press v to end that."
+        if club.watching:
+            return "teacher: watching. Your rack is seen while you play: press v to hide it."
+        return "A teacher may see your rack while you play: press v to hide it."
     return "A teacher may watch: press v to let them see your rack."
 
 
-def _standings(canvas: Canvas, club: ClubPart) -> None:
-    lists: tuple[tuple[str, tuple[Place, ...], Callable[[float], str]], ...] = (
-        ("part of the level", club.speed, lambda value: f"{value * 100:.1f}%"),
-        ("points lost a pass", club.loss, lambda value: f"{value:.2f}"),
-        ("part of the points", club.points, lambda value: f"{value * 100:.1f}%"),
-    )
-    shown = [one for one in lists if one[1]]
-    left = max(1, (canvas.width - _COLUMN * len(shown)) // 2)
-    room = canvas.height - 3
-    for column, (title, places, value) in enumerate(shown):
-        x = left + column * _COLUMN
-        canvas.put(x, 0, title, "quiet")
-        for y, place in enumerate(_fitting(places, room), start=2):
-            if place is None:
-                canvas.put(x, y, " ...", "quiet")
-                continue
-            end = canvas.put(x, y, f"{place.place:>3}{'=' if place.tied else ' '}", "quiet")
-            name = "you" if place.you else clean_name(place.name, "?")
-            canvas.put(end, y, canvas.fitted(name, 13), "mark" if place.you else "text", bold=place.you)
-            canvas.put(x + 18, y, f"{value(place.value):>6}", bold=place.you)
-
-
-def _fitting(places: tuple[Place, ...], room: int) -> list[Place | None]:
-    """Return the best places, and one's own at the end where it lies further down."""
-    if len(places) <= room:
-        return list(places)
-    own = next((place for place in places[room:] if place.you), None)
-    return [*places[: room - 2], None, own or places[room - 2]]
-
-
-def _elsewhere(canvas: Canvas, club: ClubPart) -> None:
+def _elsewhere(canvas: Canvas, club: ClubPart, first: int) -> int:
+    """Draw what other tables did, from this one on; return how many have no room."""
     left = max(1, (canvas.width - 78) // 2)
     y = 0
-    for other in club.elsewhere:
-        if y + 2 > canvas.height:
-            break
+    for number, other in enumerate(club.elsewhere[first:], start=first):
+        if y + 3 > canvas.height:
+            more = len(club.elsewhere) - number
+            canvas.put(left, canvas.height - 1, f"and {more} more", "quiet")
+            return more
         y = _other(canvas, left, y, other)
+    return 0
 
 
 def _other(canvas: Canvas, left: int, y: int, other: Elsewhere) -> int:

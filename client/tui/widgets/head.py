@@ -9,8 +9,8 @@ from client.setup import fitting_name
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn
 from shared.names import clean_name
-from shared.rules.seats import Seat
-from shared.rules.steps import SECOND, STEPS, Step, StepName
+from shared.rules.seats import Direction, Seat
+from shared.rules.steps import SECOND, STEPS, StepName
 from shared.wire.views import RouteStep
 
 _ARROWS = {"right": "▸", "across": "▴", "left": "◂"}
@@ -19,13 +19,15 @@ _SHORT: dict[StepName, str] = {
     "go on": "go on?",
     "courtesy offer": "offer",
     "courtesy give": "give",
+    "side offer": "side?",
+    "side give": "side",
     "plan": "plan",
 }
 
 
-def arrow(step: Step, plain: bool = False) -> str:
-    """Return the arrow of a step's direction, or nothing."""
-    return (_PLAIN_ARROWS if plain else _ARROWS)[step.direction.word] if step.direction else ""
+def arrow(direction: Direction | None, plain: bool = False) -> str:
+    """Return the arrow of a direction, or nothing."""
+    return (_PLAIN_ARROWS if plain else _ARROWS)[direction.word] if direction else ""
 
 
 def clock_text(left_ms: int) -> str:
@@ -59,10 +61,11 @@ class Title(Drawn):
         canvas.ground = "panel"
         canvas.put(0, 0, " " * canvas.width)
         text = self.text if isinstance(self.text, str) else self.text()
-        canvas.put(2, 0, text, "mark", bold=True)
-        if shown := self.key():
+        shown = self.key()
+        x = canvas.width - cell_len(shown) - 2
+        canvas.put(2, 0, canvas.fitted(text, x - 4), "mark", bold=True)
+        if shown:
             key, _, does = shown.partition(" ")
-            x = canvas.width - cell_len(shown) - 2
             canvas.put(canvas.put(x, 0, key, "mark", bold=True) + 1, 0, does, "text")
             canvas.zone(x, 0, cell_len(shown), 1, key.lower())
 
@@ -81,7 +84,9 @@ class Head(Drawn):
         view, heat = self.model.view, self.model.heat
         if view is None or heat is None:
             return
-        x = canvas.put(1, 0, clean_name(view.table, "table"), bold=True)
+        x = canvas.put(
+            1, 0, clean_name(view.table, "table") + (f", chair {view.you + 1}" if view.club else ""), bold=True
+        )
         x = canvas.put(x + 2, 0, f"heat {len(view.results) + 1} of {view.settings.heats}", "quiet")
         if laid := self.model.laid(heat.number):
             x = canvas.put(x + 2, 0, laid.what, "warn", bold=True)
@@ -91,8 +96,8 @@ class Head(Drawn):
             canvas.end(0, f" target: {fitting_name(self.model.target, 21)}", "mark", margin=1)
         if self.model.line:
             canvas.end(0, " not connected", "alarm", margin=1, bold=True)
-        elif view.club and view.club.shows[view.you]:
-            canvas.end(0, " a teacher sees this rack", "warn", margin=1, bold=True)
+        elif view.club and view.club.watching:
+            canvas.end(0, " teacher: watching (F9)", "warn", margin=1, bold=True)
         elif self.model.bot_in_my_seat:
             canvas.end(0, " a bot plays for you (t)", "warn", margin=1)
         elif heat.stopped:
@@ -134,8 +139,8 @@ class Route(Drawn):
             canvas.put(x, 0, f", then {route[now + 1].step}", "quiet")
 
     def _column(self, canvas: Canvas, x: int, width: int, step: RouteStep, skipped: bool) -> None:
-        kind, plain = STEPS[step.step], canvas.look.ascii
-        title = _SHORT.get(step.step) or f"{step.step.split()[-1]}{arrow(kind, plain)}"
+        plain = canvas.look.ascii
+        title = _SHORT.get(step.step) or f"{step.step.split()[-1]}{arrow(STEPS[step.step].direction, plain)}"
         under = "" if self.model.guided else f"of {step.length_ms // 1000}"
         role: Role = "quiet"
         if skipped:

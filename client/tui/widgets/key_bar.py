@@ -17,6 +17,8 @@ BACK: Keys = (("?", "help", "?"), ("q", "back", "q"))
 FINDING: Keys = (("a-z", "find", ""), ("up down", "hand", ""), ("enter", "pin it", "enter"), ("esc", "no", "escape"))
 """While words are looked for on a card."""
 MOST_KEYS = 6
+"""For a player; a host has two more."""
+_GAPS = (3, 2)
 _GAP = 3
 _CUT = " ..."
 _MOST_ROWS = 3
@@ -117,27 +119,37 @@ def draw_pinned(canvas: Canvas, pinned: Pinned, end: int) -> None:
 
 
 class KeyBar(Drawn):
-    """The keys line; the caller gives six at most, and they must fit into 80 columns."""
+    """The keys line; the caller gives six at most, a host's eight, and they must fit into 80 columns."""
 
     def __init__(self, keys: Callable[[], Keys]) -> None:
         super().__init__()
         self.keys = keys
 
     def draw(self, canvas: Canvas) -> None:
-        """Draw the keys from the left; where not all fit, those before the last two go first."""
+        """Draw the keys from the left, and at the end what waits at the table; where not all keys fit, those before the
+        last two go first."""
         canvas.ground = "panel"
         canvas.put(0, 0, " " * canvas.width)
-        x = 1
-        for shown, does, key in fitting(self.keys()[:MOST_KEYS], canvas.width - 2):
+        waits = getattr(self.app, "waits", "")
+        canvas.end(0, waits, "warn", margin=1, bold=True)
+        x, width = 1, canvas.width - 2 - (cell_len(waits) + _GAP if waits else 0)
+        keys = self.keys()
+        gap = next((gap for gap in _GAPS if cells(keys, gap) <= width), min(_GAPS))
+        for shown, does, key in fitting(keys, width, gap):
             end = canvas.put(canvas.put(x, 0, shown, "mark", bold=True) + 1, 0, does, "text")
             if key:
                 canvas.zone(x, 0, end - x, 1, key)
-            x = end + _GAP
+            x = end + gap
 
 
-def fitting(keys: Keys, width: int) -> Keys:
+def cells(keys: Keys, gap: int) -> int:
+    """Return how many cells keys take, so far apart."""
+    return sum(cell_len(f"{shown} {does}") + gap for shown, does, _ in keys) - gap
+
+
+def fitting(keys: Keys, width: int, gap: int = _GAP) -> Keys:
     """Return as many of the keys as fit, the last two (help and the way out) kept longest."""
-    while len(keys) > 1 and sum(cell_len(f"{key[0]} {key[1]}") + _GAP for key in keys) - _GAP > width:
+    while len(keys) > 1 and cells(keys, gap) > width:
         dropped = max(0, len(keys) - 3)
         keys = (*keys[:dropped], *keys[dropped + 1 :])
     return keys

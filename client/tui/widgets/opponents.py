@@ -24,7 +24,8 @@ def clock_in_short(model: TableModel, now_ms: int) -> str:
     face = model.face(now_ms)
     if model.guided and model.stage != "paused":
         return "no clock"
-    return "paused" if model.stage == "paused" else f"{clock_text(face.left_ms)}{' !!' if face.last_ten else ''}"
+    stands = " stands still" if model.line else " !!" if face.last_ten else ""
+    return "paused" if model.stage == "paused" else f"{clock_text(face.left_ms)}{stands}"
 
 
 class Opponents(Drawn):
@@ -74,6 +75,8 @@ class Opponents(Drawn):
             canvas.middle(y + 2, "no clock", "quiet")
             return
         draw_clock(canvas, y, face, large)
+        if self.model.line:
+            canvas.middle(y + (10 if large else 5), " not connected: stands still ", "alarm", bold=True)
 
 
 def draw_clock(canvas: Canvas, y: int, face: StepClock, large: bool) -> None:

@@ -7,7 +7,7 @@ from client.models.table import Stage
 from client.theme import Ground, Role
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.faces import face, label, role
-from shared.rules.tiles import Tile
+from shared.rules.tiles import Rack, Tile
 
 TILE = 5
 """Cells across a tile."""
@@ -103,3 +103,12 @@ def _back(canvas: Canvas, x: int, y: int, height: int) -> None:
     canvas.box(x, y, TILE, height)
     for row in range(y + 1, y + height - 1):
         canvas.put(x + 1, row, "..." if canvas.look.ascii else "░░░", "line")
+
+
+def draw_chips(canvas: Canvas, x: int, y: int, tiles: Rack) -> int:
+    """Draw tiles as chips in one line and return the x after them; closer together where there is little room."""
+    apart = TILE if x + TILE * len(tiles) <= canvas.width else TILE - 1
+    for tile in tiles:
+        canvas.put(x, y, f" {tile:<{apart - 3}} ", role(tile), "face" if canvas.look.colour else None, bold=True)
+        x += apart
+    return x

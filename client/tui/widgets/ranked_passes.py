@@ -29,7 +29,7 @@ def less_words(way: "Way") -> str:
     if not way.place:
         return "best"
     less = f"-{way.loss.points:.1f} ± {way.loss.se:.1f}"
-    return f"{less} too close" if way.loss.points < 2 * way.loss.se else less
+    return f"{less} too close" if way.loss.too_close else less
 
 
 def draw_ways(canvas: Canvas, y: int, below: int, ways: Sequence["Way"], own: "Way", x: int = 2) -> int:

@@ -2,8 +2,8 @@
 
 from client.models.real_racks import DEALT, FINAL, RacksModel, TypedHeat, into, out_of
 from client.text import some
-from client.tui.widgets.ask import draw_chips
 from client.tui.widgets.canvas import Canvas
+from client.tui.widgets.rack import draw_chips
 from shared.rules.tiles import by_suit
 from shared.rules.typed_tiles import compact
 

@@ -28,6 +28,7 @@ from client.models.review import (
     went_words,
 )
 from client.reports.rack import worths_line
+from client.reports.rules import VALUES
 from client.reports.text_curve import Turn, running_line
 from client.target import Named
 from client.text import wrapped
@@ -84,7 +85,8 @@ def draw_glance(canvas: Canvas, looking: Looking, named: Sequence[Named], y: int
     if end.costly:
         y = _lines(canvas, x, y, (f"What cost most: {end.costly.heading}.",), width, bold=True)
         y = _lines(canvas, x, y, (end.costly.why,), width)
-    y = _lines(canvas, x, y, (text for text in (end.said, end.points, end.target) if text), width)
+    valued = VALUES if looking.heat.settings.play_for == "values" else ""
+    y = _lines(canvas, x, y, (text for text in (end.said, end.points, valued, end.target) if text), width)
     y = _steps(canvas, x, y + 1, width, rows(review, canvas.look.ascii))
     return _curve(canvas, x, y + 1, width, below - y - 1, review)
 

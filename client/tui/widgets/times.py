@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from statistics import median
 
-from client.models.played import club_of, columns, who_played
+from client.models.played import club_of, columns, standing_words, who_played
 from client.models.table import TableModel
 from client.text import wrapped
 from client.theme import Role
@@ -144,8 +144,9 @@ class _Table:
         canvas, grid, view = self.canvas, self.grid, self.model.view
         assert view is not None
         by_player = columns(self.model)
-        said = [line for sentence in beside for line in wrapped(sentence, min(_WIDTH, canvas.width - 2))]
-        y = max(0, (canvas.height - len(view.results) - len(said) - 6) // 2)
+        sentences = (standing_words(view), *beside)
+        said = [line for sentence in sentences for line in wrapped(sentence, min(_WIDTH, canvas.width - 2))]
+        y = max(0, (canvas.height - len(view.results) - len(said) - 7) // 2)
         canvas.put(self.left, y, "whole heats", "quiet")
         self._names(y, [name for name, _ in by_player])
         for number, result in enumerate(view.results, start=1):
@@ -163,6 +164,12 @@ class _Table:
             for column, (_, seats) in enumerate(by_player):
                 middle = seconds_text(round(median(seat.total_ms for seat in seats))).rjust(grid.figure)
                 canvas.put(self._column(column), y, middle, bold=True)
+            y += 1
+            canvas.put(self.left, y, "in all", bold=True)
+            for column, (_, seats) in enumerate(by_player):
+                total = seconds_text(sum(seat.total_ms for seat in seats)).rjust(grid.figure)
+                x = canvas.put(self._column(column), y, total, bold=True)
+                canvas.put(x + 1, y, "" if len(seats) == len(view.results) else f"in {len(seats)}", "quiet")
         total_ms = view.settings.total_ms()
         told = f"One Charleston may take {write_time(total_ms)} at this table: {seconds_text(total_ms)} seconds."
         for row, line in enumerate(said):

@@ -2,14 +2,15 @@
 
 from rich.cells import cell_len
 
+from client.models.host import GIVEN_BACK
 from client.models.neighbours import neighbours
 from client.models.rack import PLACES
 from client.models.table import TableModel
-from client.text import wrapped
+from client.text import some, wrapped
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.faces import role, title
 from client.tui.widgets.head import arrow
-from shared.rules.seats import Seat
+from shared.rules.seats import Direction, Seat
 from shared.rules.steps import Step
 from shared.rules.tiles import Tile
 
@@ -36,28 +37,44 @@ class Tray(Drawn):
         if step is None or heat is None:
             return
         if self.model.stage == "paused":
-            host = self.model.view is not None and self.model.view.host
-            canvas.middle(1, "The host has paused the table. The racks are covered.", bold=True)
-            canvas.middle(2, "p goes on" if host else "It goes on where it stopped.", "quiet")
+            back = self.model.view is not None and self.model.view.restored
+            why = "Back after a restart:" if back else "The host has paused the table."
+            canvas.middle(1, f"{why} {GIVEN_BACK if back else 'The racks are covered.'}", bold=True)
+            canvas.middle(2, "p goes on" if self.model.may_keep else "It goes on where it stopped.", "quiet")
             return
         match step.ask:
             case "vote":
                 said = {1: "You go on.", 0: "You stop."}
-                rule = "One stop ends it. No answer means go on."
-                self._question(canvas, "Go on to a second Charleston?", self._chosen(said) or rule)
-            case "offer":
+                self._question(canvas, "Go on to a second Charleston?", self._chosen(said) or self._rule())
+            case "offer" if step.direction:
                 self._question(
                     canvas,
-                    f"Courtesy: how many would you swap with {self._partner()}?",
+                    f"Courtesy: how many would you swap with {self._partner(step.direction)}?",
                     self._chosen({n: f"You offer {n}." for n in range(4)}) or "The smaller of your two numbers counts.",
+                )
+            case "offer":
+                side = "left" if self.model.side == Direction.LEFT else "right"
+                to = f"{self._partner(self.model.side)} on your {side}"
+                self._question(
+                    canvas,
+                    f"One more courtesy, to either side: how many with {to}?",
+                    self._chosen({0: "You offer none.", **{n: f"You offer {n} to {to}." for n in range(1, 4)}})
+                    or "You swap if both name each other; the smaller number counts.",
                 )
             case "plan":
                 self._plan(canvas)
             case _:
                 self._tray(canvas, step)
 
-    def _partner(self) -> str:
-        return next((seat.name for seat in neighbours(self.model) if seat.relation == "across"), "")
+    def _rule(self) -> str:
+        """Return the rule of the vote at this table, and whether tiles lie face down until it is over."""
+        view, heat = self.model.view, self.model.heat
+        silence = view.settings.silence if view else "go on"
+        hidden = f" {some(heat.face_down, 'tile')} face down." if heat and heat.face_down else ""
+        return f"One stop ends it. No answer means {silence}.{hidden}"
+
+    def _partner(self, direction: Direction) -> str:
+        return next((seat.name for seat in neighbours(self.model) if seat.relation == direction.word), "")
 
     def _waiting(self) -> str:
         names = self.model.waiting_for()
@@ -69,18 +86,18 @@ class Tray(Drawn):
     def _tray(self, canvas: Canvas, step: Step) -> None:
         heat = self.model.heat
         assert heat is not None
-        assert step.direction is not None
-        to = self.model.chair_name(heat.seats[Seat(heat.seat).to(step.direction)].chair)
+        direction = heat.direction(step.name)
+        to = self.model.chair_name(heat.seats[Seat(heat.seat).to(direction)].chair) if direction else ""
         canvas.put(2, 0, f"{step.name.capitalize()}:", bold=True)
         canvas.put(4 + len(step.name), 0, self._words(to))
-        if not heat.give:
+        if not heat.give or direction is None:
             return
         width = _PLACE * heat.give
         x = (canvas.width - width) // 2
         lifted = self.model.rack.lifted_tiles()
         for place in range(heat.give):
             self._place(canvas, x + place * _PLACE, lifted[place] if place < len(lifted) else None, place)
-        self._direction(canvas, x, x + width, step, to if canvas.width >= _WITH_NAMES else "")
+        self._direction(canvas, x, x + width, direction, to if canvas.width >= _WITH_NAMES else "")
         self._commit(canvas, x + width)
 
     def _words(self, to: str) -> str:
@@ -113,11 +130,10 @@ class Tray(Drawn):
         elif blind:
             canvas.put(x + 1, 2, "blind".center(_PLACE - 2), "mark", bold=True)
 
-    def _direction(self, canvas: Canvas, left: int, right: int, step: Step, to: str) -> None:
-        sign, plain = arrow(step, canvas.look.ascii), canvas.look.ascii
-        assert step.direction is not None
+    def _direction(self, canvas: Canvas, left: int, right: int, direction: Direction, to: str) -> None:
+        sign, plain = arrow(direction, canvas.look.ascii), canvas.look.ascii
         dash = "-" if plain else "─"
-        match step.direction.word:
+        match direction.word:
             case "left":
                 canvas.put(left - 7, 2, sign + dash * 5, "mark", bold=True)
                 canvas.put(max(1, left - 7 - 1 - cell_len(to)), 2, to, bold=True)
@@ -137,9 +153,9 @@ class Tray(Drawn):
         x = canvas.width - 10
         if len(self.model.rack.lifted) == self.model.wanted:
             canvas.button(x, 3, " pass ", "enter", chosen=True)
-        if heat.may_blind:
+        if heat.most_blind:
             x = canvas.put(2, 3, "blind " if canvas.width >= _WITH_NAMES else "", "quiet")
-            for number in range(4):
+            for number in range(heat.most_blind + 1):
                 x = canvas.button(x, 3, str(number), str(number), chosen=number == self.model.blind)
 
     # ---- the plan
@@ -185,6 +201,9 @@ class Tray(Drawn):
         texts = {1: " 1 go on ", 0: " 0 stop "} if step.ask == "vote" else {n: f" {n} " for n in range(4)}
         width = sum(len(text) + 4 for text in texts.values()) + 15
         x = (canvas.width - width) // 2
+        if step.name == "side offer":
+            for key, at in (("left", 2), ("right", canvas.width - 13)):
+                canvas.button(at, 3, f" {key.center(5)} ", key, chosen=self.model.side.word == key)
         for number, text in texts.items():
             x = canvas.button(x, 3, text, str(number), chosen=choice == number) + 2
         if choice is not None:

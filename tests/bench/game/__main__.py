@@ -4,12 +4,15 @@
     python -m tests.bench.game racks results.jsonl [--parts 20] ...
     python -m tests.bench.game manners results.jsonl --power 4 [--eager 1.1] [--parts 20] ...
     python -m tests.bench.game duel results.jsonl --arms "now, hint" "coach, thinking ahead" ...
+    python -m tests.bench.game model results.jsonl [--parts 20] [--deals 4] [--endings 300] ...
+    python -m tests.bench.game discards results.jsonl [--parts 20] [--deals 4] [--games 100 300 900 2400] ...
     python -m tests.bench.game check [--games 5] [--seed 1]
 
 `facts` plays and tells what hands are like. `racks` plays each rack among the racks of other tables and tells how far
 its value foretells the games it wins, whoever sits around it. `manners` changes how one seat plays, each seat in turn,
 in the same deals and walls, and tells how many games more it wins; `duel` changes how one seat passes:
-by today's coach, or by one of the first release's bots. `check` has
+by today's coach, or by one of the first release's bots. `model` plays racks on by the coach's model of one seat beside
+whole games; `discards` plays every first discard of dealers' racks and tells what the coach's loses. `check` has
 games followed by the referee and compares what numba compiled with plain Python. A run is kept in its results file part
 by part and goes on where it was stopped. numba is in the extra `bench`; without it a run takes a hundred times as long.
 """
@@ -44,11 +47,16 @@ from tests.bench.game.deals import (
     said_to_win,
 )
 from tests.bench.game.duels import duel
+from tests.bench.game.first_discards import by_the_coach, raced
+from tests.bench.game.first_discards import told as told_discards
 from tests.bench.game.hands import hands_of
+from tests.bench.game.model import told as told_model
+from tests.bench.game.model import won_by_racks
 from tests.bench.game.parts import Part, run
 from tests.bench.game.play import USUAL, Manners, play, recorded, walls_of
 from tests.bench.game.referee import Referee, Variant
-from tests.bench.game.votes import told, weighed
+from tests.bench.game.votes import told as told_votes
+from tests.bench.game.votes import weighed
 
 SEATS = 4
 LABEL, NOW_LABEL = "committed value of the first release", "chance to win that the coach shows"
@@ -147,6 +155,7 @@ NOW = {
     "now, for values, hint": (None, HINT, True),
 }
 """Today's coach: what it aims at, how much work it may do, and whether it plays for the hands' values."""
+GAMES = [100, 300, 900, 2400]
 ARMS = ["now, hint", "now, finishing alone, hint", "coach, thinking ahead"]
 
 
@@ -179,6 +188,28 @@ def tell_duel(options: argparse.Namespace) -> None:
             print(f"  {name}: {more.mean():+.2f} +- {error:.2f} more")
 
 
+def tell_model(options: argparse.Namespace) -> None:
+    """Play racks in whole games and on by the coach's model, and print how the two go together."""
+    engine, hands = engine_for(options.card), hands_of(card_named(options.card))
+
+    def measure(part: int) -> Part:
+        return won_by_racks(engine, hands, options.seats, options.deals, options.endings, (options.seed, part))
+
+    parts = _all_parts(options, {}, measure)
+    print("\n".join(told_model(parts, Engine.of_card(card_named(options.card)), options.endings)))
+
+
+def tell_discards(options: argparse.Namespace) -> None:
+    """Play every first discard of dealers' racks, and print what the coach's loses."""
+    engine, hands = engine_for(options.card), hands_of(card_named(options.card))
+
+    def measure(part: int) -> Part:
+        return raced(engine, hands, options.seats, options.deals, options.games, (options.seed, part))
+
+    parts = _all_parts(options, {"games": options.games}, measure)
+    print("\n".join(told_discards(parts, by_the_coach(Engine.of_card(card_named(options.card))))))
+
+
 def tell_votes(options: argparse.Namespace) -> None:
     """Print what is said of going on and of stopping, and what both came to."""
     card = card_named(options.card)
@@ -187,7 +218,7 @@ def tell_votes(options: argparse.Namespace) -> None:
     def measure(part: int) -> Part:
         return weighed(now, engine, hands, options.seats, options.deals, options.endings, (options.seed, part))
 
-    print("\n".join(told(_all_parts(options, {}, measure))))
+    print("\n".join(told_votes(_all_parts(options, {}, measure))))
 
 
 def check(options: argparse.Namespace) -> None:
@@ -225,6 +256,8 @@ def main() -> None:
         ("racks", tell_racks),
         ("manners", tell_manners),
         ("duel", tell_duel),
+        ("model", tell_model),
+        ("discards", tell_discards),
         ("votes", tell_votes),
     ):
         command = commands.add_parser(name)
@@ -239,6 +272,8 @@ def main() -> None:
         command.add_argument("--passes", type=int, choices=(3, 6), default=6, help="facts, manners: passes before play")
         if name == "duel":
             command.add_argument("--arms", nargs="+", choices=(*NOW, *STRENGTHS), default=ARMS)
+        if name == "discards":
+            command.add_argument("--games", nargs="+", type=int, default=GAMES, help="games of each kind, by round")
         if name == "manners":
             command.add_argument("--power", type=float, default=USUAL.power[0])
             command.add_argument("--eager", type=float, default=USUAL.eager[0])

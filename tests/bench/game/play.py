@@ -75,8 +75,30 @@ def _note(record: Ints, lines: int, move: int, seat: int, kind: int, more: int, 
 
 
 @compiled
-def play_one(hands: Hands, odds: Odds, table: Table, mind: Mind, result: Ints, record: Ints) -> int:
-    """Play a game to its end; write what came of it and its record, as far as there is room. Return the lines."""
+def _next_tile(table: Table, seat: int, drew: int, apart: bool) -> int:
+    """Return the next tile of the wall; or, apart, of the seat's own quarter of it, -1 left in its place.
+
+    In a shuffled wall both are chance. But apart a call changes nobody's later tiles, so that two games that differ in
+    one discard stay alike for longer. Whose quarter is empty takes what is left at the end.
+    """
+    if not apart:
+        return table.wall[table.drawn[0]]
+    place = seat + SEATS * drew
+    if place >= len(table.wall) or table.wall[place] < 0:
+        place = len(table.wall) - 1
+        while table.wall[place] < 0:
+            place -= 1
+    kind = table.wall[place]
+    table.wall[place] = -1
+    return kind
+
+
+@compiled
+def play_one(hands: Hands, odds: Odds, table: Table, mind: Mind, first: int, result: Ints, record: Ints) -> int:
+    """Play a game to its end; write what came of it and its record, as far as there is room. Return the lines.
+
+    first is the kind that the dealer lets go first, or -1 if the dealer chooses.
+    """
     result[:] = 0
     result[WINNER] = _NOBODY
     result[VARIANT] = _NOBODY
@@ -101,6 +123,8 @@ def play_one(hands: Hands, odds: Odds, table: Table, mind: Mind, result: Ints, r
             break
         look(table, mind, seat)
         kind, _ = least_missed(hands, odds, table, mind, seat, mind.power[seat])
+        if first >= 0 and result[DISCARDS] == 0:
+            kind = first
         change(hands, table, seat, kind, -1)
         table.out[kind] += 1
         result[DISCARDS] += 1
@@ -130,7 +154,7 @@ def play_one(hands: Hands, odds: Odds, table: Table, mind: Mind, result: Ints, r
         seat = (seat + 1) % SEATS
         if table.drawn[0] == len(table.wall):
             return _note(record, lines, _WALL, seat, 0, 0, 0)
-        kind = table.wall[table.drawn[0]]
+        kind = _next_tile(table, seat, result[DRAWS + seat], first >= 0)
         table.drawn[0] += 1
         change(hands, table, seat, kind, 1)
         result[DRAWS + seat] += 1
@@ -146,12 +170,14 @@ def play_one(hands: Hands, odds: Odds, table: Table, mind: Mind, result: Ints, r
 
 
 @compiled
-def play_many(hands: Hands, odds: Odds, racks: Ints, walls: Ints, power: Floats, eager: Floats, results: Ints) -> None:
+def play_many(
+    hands: Hands, odds: Odds, racks: Ints, walls: Ints, power: Floats, eager: Floats, first: int, results: Ints
+) -> None:
     """Play games of racks (games, 4, 36) and walls (games, tiles) into results (games, numbers)."""
     mind = new_mind(power, eager, len(hands.hand))
     nothing = np.zeros((0, 5), dtype=np.int32)
     for game in range(len(racks)):
-        play_one(hands, odds, new_table(hands, racks[game], walls[game]), mind, results[game], nothing)
+        play_one(hands, odds, new_table(hands, racks[game], walls[game].copy()), mind, first, results[game], nothing)
 
 
 @dataclass(frozen=True)
@@ -209,12 +235,16 @@ def walls_of(racks: Counts, endings: int, rng: np.random.Generator) -> Ints:
     return rng.permuted(np.repeat(walls, endings, axis=0), axis=1)
 
 
-def play(hands: Hands, racks: Counts, walls: Ints, manners: Manners = USUAL) -> Games:
-    """Play each deal's racks, shape (deals, 4, 36), to the end with each of its walls."""
+def play(hands: Hands, racks: Counts, walls: Ints, manners: Manners = USUAL, first: int = _NOBODY) -> Games:
+    """Play each deal's racks, shape (deals, 4, 36), to the end with each of its walls.
+
+    first is the kind that every dealer lets go first, or -1 if the dealers choose.
+    """
     endings = len(walls) // len(racks)
     each = np.repeat(racks.astype(np.int32), endings, axis=0)
     results = np.zeros((len(walls), _RESULTS), dtype=np.int32)
-    play_many(hands, odds_of(manners.discarded), each, walls, np.array(manners.power), np.array(manners.eager), results)
+    power, eager = np.array(manners.power), np.array(manners.eager)
+    play_many(hands, odds_of(manners.discarded), each, walls, power, eager, first, results)
     return Games.of(results)
 
 
@@ -223,5 +253,5 @@ def recorded(hands: Hands, racks: Counts, wall: Ints, manners: Manners = USUAL) 
     result, record = np.zeros((1, _RESULTS), dtype=np.int32), np.zeros((MOST_MOVES, 5), dtype=np.int32)
     table = new_table(hands, racks.astype(np.int32), wall)
     mind = new_mind(np.array(manners.power), np.array(manners.eager), len(hands.hand))
-    lines = play_one(hands, odds_of(manners.discarded), table, mind, result[0], record)
+    lines = play_one(hands, odds_of(manners.discarded), table, mind, _NOBODY, result[0], record)
     return Games.of(result), [tuple(row) for row in record[:lines].tolist()]

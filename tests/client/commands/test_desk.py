@@ -118,10 +118,12 @@ def test_an_evening_runs_by_its_plan_and_writes_its_results(begin: Callable[...,
     assert len(rows) == 1 + 2 * 4  # nobody sat at the second table, so that it was not played
     own = [row for row in csv.DictReader(rows) if row["name"] in ("Ann", "Bo")]
     assert len(own) == 4
-    assert all(float(row["loss"]) >= 0 and row["unforced passes"] and float(row["points"]) > 0 for row in own)
+    assert all(
+        float(row["points lost"]) >= 0 and row["passes with a choice"] and float(row["points"]) > 0 for row in own
+    )
     assert "The coach has reviewed 4 of 4." in said
     standings = (tmp_path / "standings.csv").read_text("utf-8-sig")
-    assert "loss per unforced pass,1,no,Ann" in standings or "loss per unforced pass,1,no,Bo" in standings
+    assert "points lost a pass,less,1,no,Ann" in standings or "points lost a pass,less,1,no,Bo" in standings
     assert "<title>Tuesday</title>" in (tmp_path / "evening.html").read_text()
 
 
@@ -153,6 +155,7 @@ def test_a_stopped_evening_is_gone_on_with_and_a_second_machine_can_be_its_desk(
         (("--tables", "0"), "--tables is '0'; it must be a whole number from 1 to 60."),
         (("--tables", "many"), "--tables is 'many'; it must be a whole number from 1 to 60."),
         (("--at", "192.0.2.1"), "--at and --code go together."),
+        (("--wall",), "--wall needs --at and --code; at the desk itself, w shows the wall's screen."),
         (("--resume", "--fresh"), "Use only one of --resume and --fresh."),
     ],
 )

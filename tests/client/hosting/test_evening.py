@@ -12,9 +12,10 @@ from typing import Any, cast
 
 import pytest
 
+from client import cli
 from client.connection.opened import Line, Opened
 from client.hosting.evening import WAYS_ON, Unfinished, follow, open_desk
-from client.hosting.evening_plan import Plan
+from client.hosting.evening_plan import EXAMPLE, Plan, read_plan
 from server.evening import HostedClub
 from shared.rules.settings import Settings
 from shared.wire.club_views import ClubView, Evening
@@ -35,12 +36,15 @@ class Run:
     folder: Path
     reviewer: FakeReviewer
     go_on: Any = "ask"
+    example: Plan | None = None
     said: list[str] = field(default_factory=list)
     hosted: HostedClub | None = None
     is_open: asyncio.Event = field(default_factory=asyncio.Event)
 
     @property
     def plan(self) -> Plan:
+        if self.example:
+            return self.example
         files = {name: str(self.folder / name) for name in ("heats", "standings", "page")}
         return Plan(name="Tuesday", tables=("", ""), settings=THREE_STEPS, pause_ms=0, countdown_ms=0, files=files)
 
@@ -52,9 +56,9 @@ class Run:
         loop, path = asyncio.get_running_loop(), self.folder / "evening.sqlite3"
         opening = _unannounced(
             open_desk(
-                THREE_STEPS,
-                "Tuesday",
-                ("", ""),
+                self.plan.settings,
+                self.plan.name,
+                self.plan.tables,
                 port=0,
                 go_on=self.go_on,
                 path=path,
@@ -110,9 +114,13 @@ def test_the_results_wait_for_the_coach_and_lines_say_how_far_it_is(home: Path) 
         assert len(heats) == 16
         for row in heats:
             number = float(row["name"][1:])
-            assert (float(row["loss"]), row["unforced passes"], float(row["points"])) == (number, "2", 10 * number)
-            assert row["matchpoints possible"] == "1"
-        losses = [row for row in run.rows("standings") if row["standing"] == "loss per unforced pass"]
+            assert (float(row["points lost"]), row["passes with a choice"], float(row["points"])) == (
+                number,
+                "2",
+                10 * number,
+            )
+            assert row["tables compared"] == "1"
+        losses = [row for row in run.rows("standings") if row["standing"] == "points lost a pass"]
         assert [(row["name"], float(row["value"])) for row in losses] == [(f"P{n}", n / 2) for n in range(1, 9)]
         page = (home / "page").read_text()
         assert "Nothing to compare yet." not in page
@@ -138,7 +146,7 @@ def test_whoever_stops_it_while_the_coach_looks_can_go_on_and_gets_the_whole_res
         assert await again.start() == 0
         assert len(again.reviewer.asked) < 16
         assert len(again.reviewer.asked) + len(run.reviewer.asked) == 17, "one was stopped in the middle"
-        assert all(row["loss"] for row in again.rows("heats"))
+        assert all(row["points lost"] for row in again.rows("heats"))
 
     in_virtual_time(scene())
 
@@ -185,3 +193,33 @@ def test_after_the_evening_is_over_stopping_writes_what_is_known(home: Path) -> 
         assert (home / "heats").exists()
 
     in_virtual_time(scene())
+
+
+def test_the_plan_that_is_printed_as_an_example_runs_an_evening_to_its_end(
+    home: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert cli.main(["desk", "--plan-example"]) == 0
+    printed = capsys.readouterr().out
+    assert printed == EXAMPLE
+    monkeypatch.chdir(home)
+
+    async def scene() -> None:
+        run = Run(home, FakeReviewer(seconds=1), example=read_plan(printed.encode()))
+        assert await (await play_the_heats(run)) == 0
+        assert run.said[-1] == "The evening is over."
+        assert [line for line in run.said if line.startswith("Asked")] == [
+            *("Asked: start all.",) * 3,
+            "Asked: end evening.",
+        ]
+        assert len(run.rows("heats.csv")) == 24
+        assert {row["place"] != "" for row in run.rows("standings.csv")} == {True}
+        assert "Tuesday at the Boathouse" in (home / "evening.html").read_text()
+
+    in_virtual_time(scene())
+
+
+def test_every_field_of_a_plan_is_in_the_example() -> None:
+    plan, plain = read_plan(EXAMPLE.encode()), Plan()
+    same = {name for name in Plan.__dataclass_fields__ if getattr(plan, name) == getattr(plain, name)}
+    assert same == {"starts_ms", "countdown_ms", "pause_ms"}, "those that say what would be anyway"
+    assert (plan.places_from, plan.patience_ms, plan.card) == (2, 60_000, "practice")

@@ -4,13 +4,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from client.connection.link import Lost
 from client.models.rack import PLACES
 from client.plain.table import PlainTable
 from client.reports.rules import GLOSSARY
 from server.table.table import Table
 from shared.cards.play import shipped_text
 from shared.cards.said import called
-from shared.rules.intents import Arrange, Intent, Lift, Pass, Pause, Plan, Ready
+from shared.rules.intents import Arrange, Intent, Lift, Pass, Pause, Plan, Ready, SeatBot, Start
 from shared.rules.settings import Settings
 from shared.rules.tiles import JOKER, KINDS, by_rank, by_suit
 from shared.wire.messages import TO_SERVER, Command, Refused
@@ -137,7 +138,7 @@ def test_a_fault_is_told_with_its_place_in_the_line_also_behind_blind() -> None:
     plain = _at_the_first_step()
     assert plain.view
     assert plain.view.heat
-    plain.view = plain.view.model_copy(update={"heat": plain.view.heat.model_copy(update={"may_blind": True})})
+    plain.view = plain.view.model_copy(update={"heat": plain.view.heat.model_copy(update={"most_blind": 3})})
     reply = plain.read("blind 1, 10b", 0)
     assert reply.lines == ["At 10: 10b has no such rank. Ranks go from 1 to 9; write 0 alone for a soap."]
     assert not reply.intents
@@ -224,3 +225,33 @@ def test_a_question_mark_is_help() -> None:
     plain = _at_the_first_step()
     assert plain.read("?", 0).lines == plain.read("help", 0).lines
     assert any(line.startswith("why: ") for line in plain.read("?", 0).lines)
+
+
+def test_a_bot_is_offered_for_somebody_who_is_away_and_only_to_the_host() -> None:
+    table = make_table(Settings(seed=11, heats=1))
+    table.join("Ann", bytes(16), 0)
+    table.join("Bo", bytes(range(16)), 0)
+    table.command(0, Command(id=1, heat=0, intent=Start()), 0)
+    host, guest = PlainTable(bytes), PlainTable(bytes)
+    for plain, chair in ((host, 0), (guest, 1)):
+        plain.hear(table.view(chair, 0), 0)
+    table.disconnected(1, 1_000)
+    for plain, chair in ((host, 0), (guest, 1)):
+        plain.hear(table.view(chair, 1_000), 1_000)
+    assert host.next_ms() == 11_000
+    assert host.tick(10_999).lines == []
+    assert host.tick(11_000).lines == ["Bo is away. bot 2: a bot plays until Bo is back."]
+    assert host.tick(11_500).lines == []
+    assert not [line for line in guest.tick(11_000).lines if "away" in line]
+    assert _intents(host, "bot 2") == [SeatBot(chair=1)]
+
+
+def test_the_clock_of_plain_lines_stands_still_without_a_line() -> None:
+    plain = _at_the_first_step()
+    plain.hear(Lost("The connection broke.", 100), 2_000)
+    plain.hear(Lost("The connection broke.", 100), 9_000)
+    assert plain.read("time", 30_000).lines == [
+        "42 s left when the line broke; without it the clock stands still here."
+    ]
+    assert plain.tick(60_000).lines == []
+    assert plain.next_ms() is None

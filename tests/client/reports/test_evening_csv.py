@@ -51,5 +51,5 @@ def test_a_row_says_what_the_seat_did() -> None:
 def test_what_is_not_known_is_an_empty_cell() -> None:
     rows = rows_of(heats_csv(invented_evening()))
     unreviewed = [dict(zip(rows[0], row, strict=True)) for row in rows[1:] if row[1] == "Boathouse 6"]
-    judged = ("points", "loss", "unforced passes", "matchpoints")
+    judged = ("points", "points lost", "passes with a choice", "tables beaten")
     assert {row[name] for row in unreviewed for name in judged} == {""}

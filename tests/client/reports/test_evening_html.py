@@ -97,8 +97,8 @@ def test_the_words_of_a_shared_place_and_of_a_half_are_as_computed_by_hand() -> 
         for name, points in (("Ada", 20.0), ("Ben", 20.0), ("Cleo", 10.0))
     ]
     page = evening_page("Boathouse", "", evening)
-    assert "<tr><td>1=</td><td><bdi>Ada</bdi></td><td>1½</td><td>2</td><td>75.0%</td><td>1</td></tr>" in page
-    assert "<tr><td>3</td><td><bdi>Cleo</bdi></td><td>0</td><td>2</td><td>0.0%</td><td>1</td></tr>" in page
+    assert "<tr><td>1=</td><td><bdi>Ada</bdi></td><td>75.0%</td><td>1½</td><td>2</td><td>1</td></tr>" in page
+    assert "<tr><td>3</td><td><bdi>Cleo</bdi></td><td>0.0%</td><td>0</td><td>2</td><td>1</td></tr>" in page
 
 
 def test_an_evening_without_reviews_or_heats_still_is_a_page() -> None:

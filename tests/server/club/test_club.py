@@ -3,7 +3,7 @@
 from server.table.output import Rejected
 from shared.measures.standings import standings
 from shared.rules.heat import HEAT
-from shared.rules.intents import Leave, Pause, ShowRack, Start, TakeSeat
+from shared.rules.intents import Leave, NotReady, Pause, ShowRack, Start, TakeSeat
 from shared.wire.club_views import ClubRole
 from shared.wire.desk_intents import (
     CallOff,
@@ -14,6 +14,7 @@ from shared.wire.desk_intents import (
     LetTeacherSee,
     OpenTable,
     PlayBy,
+    RankFrom,
     RenameTable,
     RunClocks,
     SeatAtRandom,
@@ -22,6 +23,7 @@ from shared.wire.desk_intents import (
     SendHome,
     StartAll,
     Unseat,
+    WaitFor,
 )
 from shared.wire.messages import TO_CLIENT, DeskCommand, Done, HeatFile, OwnHeat, Refused
 from tests.clubs import QUICK, SAME_DEAL, ClubEvening
@@ -324,10 +326,12 @@ def test_where_racks_stay_closed_until_the_end_the_other_tables_stay_closed_too(
 
 def test_nobody_plays_a_deal_that_they_have_seen_elsewhere() -> None:
     evening = ClubEvening(SAME_DEAL, tables=2, people=5)
+    evening.do(StartAll(in_ms=0))
+    evening.play("P1", "P2", "P3", "P4", "P5")
     evening.ready("P1", "P2", "P3", "P4")
     evening.play("P1", "P2", "P3", "P4")
     told = evening.refused(SeatPerson(person=evening.key("P1"), table=2, chair=2))
-    assert told == "P1 has seen the deal of heat 1, which Table 2 has yet to finish."
+    assert told == "P1 has seen the deal of heat 2, which Table 2 has yet to finish."
     assert evening.refused(SeatAtRandom()).startswith("Not every table has played the same heats")
     evening.ready("P5")
     evening.play("P5")
@@ -441,3 +445,173 @@ def test_a_teacher_sees_the_racks_of_those_who_agreed_while_the_host_lets_them()
     evening.do(LetTeacherSee(on=False))
     evening.do(LetTeacherSee(on=True))
     assert racks() == [False] * 4
+
+
+# ---- who holds others up
+
+
+def test_a_late_guest_at_a_table_that_has_not_begun_keeps_nobodys_racks_shut() -> None:
+    evening = ClubEvening(SAME_DEAL, tables=2, people=4)
+    evening.do(StartAll(in_ms=0))
+    evening.do(OpenTable())
+    assert evening.come("Late") == (2, 0)
+    evening.do(SeatPerson(person=evening.key("Late"), table=3, chair=0))
+    assert evening.come("Later") == (2, 0)
+    evening.play("P1", "P2", "P3", "P4")
+    view = evening.view("P1")
+    assert view.results[0].opened
+    assert {table.record.number for table in evening.club.tables.values()} == {1}
+    evening.do(StartAll(in_ms=0))
+    racks = [evening.view(name).heat.dealt for name in ("P1", "Late", "Later")]  # type: ignore[union-attr]
+    assert racks[0] == racks[1] == racks[2], "and joins in with the next heat"
+
+
+def test_who_began_late_is_waited_for_once_they_play() -> None:
+    evening = ClubEvening(SAME_DEAL, tables=2, people=4)
+    evening.do(StartAll(in_ms=0))
+    evening.come("Late")
+    evening.ready("Late")
+    evening.play("P1", "P2", "P3", "P4")
+    assert not evening.view("P1").results[0].opened
+    evening.play("Late")
+    assert evening.view("P1").results[0].opened
+
+
+def test_the_last_who_is_not_ready_is_waited_for_as_long_as_the_desk_says_and_is_told() -> None:
+    evening = ClubEvening(tables=1, people=4)
+    evening.do(WaitFor(ms=30_000))
+    evening.ready("P1", "P2")
+    evening.wait(100_000)
+    assert evening.view("P1").phase == "seating", "two who are not ready are no slow guest"
+    evening.ready("P3")
+    evening.wait(10_000)
+    assert evening.view("P4").club.goes_on_in_ms == 20_000  # type: ignore[union-attr]
+    evening.wait(19_999)
+    assert evening.view("P1").phase == "seating"
+    evening.wait(1)
+    assert evening.view("P1").phase == "heat"
+    assert evening.view("P4").heat.rack  # type: ignore[union-attr]
+
+
+def test_who_is_ready_in_time_or_takes_it_back_starts_the_wait_anew() -> None:
+    evening = ClubEvening(tables=1, people=4)
+    evening.do(WaitFor(ms=30_000))
+    evening.ready("P1", "P2", "P3")
+    evening.wait(20_000)
+    evening.say("P3", NotReady())
+    evening.wait(20_000)
+    evening.ready("P3")
+    evening.wait(29_999)
+    assert evening.view("P1").phase == "seating"
+
+
+def test_whoever_is_away_is_played_for_by_a_bot_after_the_desks_wait_and_takes_the_seat_back() -> None:
+    evening = ClubEvening(tables=1, people=2)
+    evening.do(WaitFor(ms=10_000))
+    evening.do(StartAll(in_ms=0))
+    evening.lose("P2")
+    evening.wait(9_999)
+    assert evening.view("P1").chairs[1].sitter == "person"
+    evening.wait(1)
+    assert evening.view("P1").chairs[1].sitter == "bot"
+    evening.come("P2")
+    assert evening.view("P1").chairs[1].sitter == "person"
+    evening.do(WaitFor(ms=0))
+    evening.lose("P2")
+    evening.wait(20_000)
+    assert evening.view("P1").chairs[1].sitter == "person", "0 is for ever"
+
+
+def test_while_clocks_stand_nobody_is_taken_for_away_too_long() -> None:
+    evening = ClubEvening(tables=1, people=2)
+    evening.do(WaitFor(ms=10_000))
+    evening.do(StartAll(in_ms=0))
+    evening.do(HoldClocks())
+    evening.lose("P2")
+    evening.wait(60_000)
+    assert evening.view("P1").chairs[1].sitter == "person"
+
+
+# ---- places in the standings
+
+
+def test_who_came_for_one_heat_has_no_place_where_the_desk_asks_for_more() -> None:
+    evening = ClubEvening(QUICK.model_copy(update={"heats": 3}), tables=2, people=5)
+    names = [f"P{number}" for number in range(1, 6)]
+    evening.do(StartAll(in_ms=0))
+    evening.play(*names)
+    places = evening.view("P1").club.speed  # type: ignore[union-attr]
+    assert {place.place for place in places} == {1, 2, 3, 4, 5}, "nobody has played more than one"
+    evening.do(Unseat(person=evening.key("P5")))
+    evening.do(StartAll(in_ms=0))
+    evening.play(*names[:4])
+    places = evening.view("P1").club.speed  # type: ignore[union-attr]
+    assert [(place.name, place.place) for place in places if not place.place] == [("P5", 0)]
+    assert places[-1].name == "P5"
+    evening.do(RankFrom(heats=1))
+    assert all(place.place for place in evening.view("P1").club.speed)  # type: ignore[union-attr]
+    evening.do(RankFrom(heats=0))
+    assert evening.shown().least == 2, "a set's heats less one"
+
+
+# ---- the end
+
+
+def test_at_the_end_everybody_is_told_so_and_has_the_result() -> None:
+    evening = ClubEvening(tables=1, people=5)
+    evening.do(StartAll(in_ms=0))
+    evening.play("P1", "P2", "P3", "P4")
+    assert not evening.view("P1").club.over  # type: ignore[union-attr]
+    evening.do(EndEvening())
+    club = evening.view("P1").club
+    assert club
+    assert club.over
+    assert len(club.speed) == 4
+    assert evening.shown("waiting").over
+    assert [line.name for line in evening.club.standings.speed] == [place.name for place in club.speed]
+
+
+# ---- a teacher
+
+
+def test_a_player_who_agreed_is_told_that_a_teacher_watches_only_while_one_does() -> None:
+    evening = ClubEvening(tables=1, people=2)
+    evening.do(LetTeacherSee(on=True))
+    evening.say("P1", ShowRack(on=True))
+
+    def told() -> list[bool]:
+        return [evening.view(name).club.watching for name in ("P1", "P2")]  # type: ignore[union-attr]
+
+    assert told() == [False, False]
+    evening.take(evening.club.teachers_are({b"t": "Tess"}))
+    assert told() == [True, False]
+    evening.say("P1", ShowRack(on=False))
+    assert told() == [False, False]
+    evening.say("P1", ShowRack(on=True))
+    evening.take(evening.club.teachers_are({}))
+    assert told() == [False, False]
+
+
+def test_a_teacher_sits_at_no_table_until_every_table_is_through() -> None:
+    evening = ClubEvening(SAME_DEAL, tables=2, people=4)
+    evening.do(StartAll(in_ms=0))
+    evening.take(evening.club.teachers_are({b"t": "Tess"}))
+    assert evening.come("Tess") == (0, 0)
+    told = evening.refused(SeatPerson(person=evening.key("Tess"), table=2, chair=0))
+    assert told == "Tess is here as a teacher, and a teacher sits at no table."
+    evening.take(evening.club.teachers_are({}))
+    told = evening.refused(SeatPerson(person=evening.key("Tess"), table=2, chair=0))
+    assert told == "Tess was a teacher in heat 1 and may have seen racks of it."
+    evening.play("P1", "P2", "P3", "P4")
+    evening.do(SeatPerson(person=evening.key("Tess"), table=2, chair=0))
+    evening.do(StartAll(in_ms=0))
+    assert evening.view("Tess").heat_number == 2
+
+
+def test_where_deals_differ_a_teacher_who_has_gone_sits_where_no_heat_is_running() -> None:
+    evening = ClubEvening(tables=2, people=1)
+    evening.do(StartAll(in_ms=0))
+    evening.take(evening.club.teachers_are({b"t": "Tess"}))
+    evening.take(evening.club.teachers_are({}))
+    assert evening.come("Tess") == (2, 0), "not at the running table"
+    assert "may have seen racks" in evening.refused(SeatPerson(person=evening.key("Tess"), table=1, chair=1))

@@ -15,7 +15,7 @@ from server.store import Store
 from shared.codec import BadFrame
 from shared.rules.intents import Arrange, Lift, NotReady, Pass, Ready, Vote
 from shared.rules.settings import Settings
-from shared.wire.messages import PROTOCOL, TO_CLIENT, TO_SERVER, Close, Command, Done, Hello, Welcome
+from shared.wire.messages import PROTOCOL, TO_CLIENT, TO_SERVER, Close, Command, Done, Hello, Refused, Welcome
 from shared.wire.views import View
 from tests.server.players import CODE, Player, answer_to, make_table, open_house, owes
 from tests.server.wires import MemoryWire
@@ -132,7 +132,7 @@ async def test_ten_thousand_mutated_frames_are_taken_as_messages_or_change_nothi
         for person in (ann, guest):
             await person.say(_packed(1, 0, Ready()))
         assert table.record.phase == "heat"
-        bad = 0
+        bad = refused = 0
         for number in range(COUNT):
             if number % 100 == 0:
                 view = table.view(1, now_ms())
@@ -150,10 +150,14 @@ async def test_ten_thousand_mutated_frames_are_taken_as_messages_or_change_nothi
                 await admission.serve(stranger)
                 assert stranger.ended
                 assert stranger.written == []
-            else:
-                assert not await guest.say(frame)
+            elif await guest.say(frame):
+                told = TO_CLIENT.unpack(guest.wire.written[-1])
+                assert isinstance(told, Refused)
+                assert told.code == "no such value"
+                refused += 1
             assert _what_matters(table.checkpoint()) == _what_matters(before)
         assert 1_000 < bad < COUNT
+        assert 0 < refused < bad / 10, "what is a command but for its values is refused, all else closes the line"
         assert set(guest.closes) <= {Close.BAD_FRAME}
         await ann.say(_packed(2, table.record.number, NotReady()))
         assert any(message.kind in ("done", "refused") for message in map(TO_CLIENT.unpack, ann.wire.written))

@@ -6,7 +6,7 @@ import pytest
 from websockets.asyncio.client import connect
 from websockets.exceptions import InvalidStatus
 
-from server.admission import Admission
+from server.admission import NONSENSE, Admission
 from server.clock import now_ms
 from server.net.listener import CannotOpen, open_listener
 from server.store import Store
@@ -17,6 +17,7 @@ from shared.wire.messages import (
     PROTOCOL,
     TRY_AGAIN,
     Close,
+    Refused,
 )
 from tests.server.players import CODE, House, Player, open_house
 
@@ -124,6 +125,34 @@ async def test_frames_that_cannot_be_are_refused_by_kind() -> None:
         assert (await first_words(house, bytes(FRAME_LIMIT + 1)))[0] == Close.TOO_BIG
         command = {"kind": "command", "id": 1, "heat": 0, "intent": {"kind": "start"}}
         assert (await first_words(house, ANYTHING.pack(command)))[0] == Close.BAD_FRAME
+
+
+async def test_a_value_that_cannot_be_is_refused_like_a_rule_and_only_when_repeated_closes_the_line() -> None:
+    def wrong(number: int) -> bytes:
+        return ANYTHING.pack({"kind": "command", "id": number, "heat": 0, "intent": {"kind": "offer", "count": 9}})
+
+    async with open_house() as house:
+        ann = Player(house.listener.port)
+        await ann.come()
+        for number in range(1, NONSENSE + 1):
+            await ann.line.send(wrong(number))
+        assert (await ann.ask(Ready(), NONSENSE + 1)).kind == "done"
+        refused = [message for message in ann.heard if isinstance(message, Refused)]
+        assert [one.id for one in refused] == list(range(1, NONSENSE + 1))
+        assert {one.code for one in refused} == {"no such value"}
+        assert "count" in refused[0].text
+        for number in range(100, 100 + NONSENSE):
+            await ann.line.send(wrong(number))
+        assert (await ann.end())[0] == Close.BAD_FRAME
+
+
+async def test_what_is_no_command_at_all_closes_the_line_at_once() -> None:
+    async with open_house() as house:
+        for frame in ({"kind": "command", "id": 0, "heat": 0}, {"kind": "welcome"}, 5):
+            ann = Player(house.listener.port)
+            await ann.come()
+            await ann.line.send(ANYTHING.pack(frame))
+            assert (await ann.end())[0] == Close.BAD_FRAME
 
 
 async def test_a_flood_closes_the_one_who_floods_and_nobody_else() -> None:

@@ -32,13 +32,14 @@ from shared.rules.intents import (
 )
 from shared.rules.pace import GRACE_MS
 from shared.rules.seats import chair_of
+from shared.rules.settings import Settings
 from shared.rules.steps import STEPS
 from shared.rules.wall import commitment
 from shared.wire.messages import Close, Command, OwnHeat, Refused
 from tests.heats import faults
 from tests.tables import QUICK, READY, Evening, never, slow
 
-STEPS_OF_A_HEAT = [step for step in STEPS if step != "plan"]
+STEPS_OF_A_HEAT = [step for step in STEPS if Settings().plays(step)]
 
 
 # ---- coming in

@@ -4,7 +4,7 @@ import random
 from pathlib import Path
 
 from shared.coach.coach import Coach, coach_of
-from shared.rules.charleston import give_count, may_blind
+from shared.rules.charleston import give_count, most_blind
 from shared.rules.heat import SavedHeat
 from shared.rules.intents import Offer, Pass, Plan, SeatIntent, Vote
 from shared.rules.seat_heat import SeatHeat, seat_heat
@@ -64,13 +64,16 @@ def random_answer(state: State, seat: Seat, dice: random.Random) -> SeatIntent:
         case "vote":
             return Vote(go_on=dice.random() < 0.9)
         case "offer":
-            return Offer(count=dice.randint(0, 3))
+            count = dice.randint(0, 3)
+            way = "across" if STEPS[state.step].direction else dice.choice(("right", "left"))
+            return Offer.model_validate({"count": count, "to": way})
         case "plan":
             named = dice.choice(["", "no such hand", *(hand.id for hand in coach().card.hands)])
             return Plan(hand=named, discards=tuple(dice.sample(state.racks[seat], dice.randint(0, 3))))
         case _:
             give = give_count(state, seat)
-            blind = dice.randint(0, give) if may_blind(state) and dice.random() < 0.3 else 0
+            most = min(give, most_blind(state))
+            blind = dice.randint(0, most) if most and dice.random() < 0.3 else 0
             tiles = dice.sample(passable(state.racks[seat]), give - blind)
             return Pass(step=state.step, tiles=tuple(tiles), blind=blind)
 

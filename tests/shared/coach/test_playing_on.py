@@ -1,5 +1,6 @@
 """A rack played on: exact where the chance is known, never from tiles that are gone, always the same for a seed."""
 
+from collections import Counter
 from math import comb, sqrt
 
 import pytest
@@ -7,10 +8,10 @@ import pytest
 from shared.cards import Card, practice_card, read_card
 from shared.coach.aims import finishing
 from shared.coach.distance import Patterns
-from shared.coach.engine import Engine, Stopped
+from shared.coach.engine import Engine
 from shared.coach.passes import Position
-from shared.coach.playing_on import GAMES, _Table, play_on
-from shared.rules.tiles import Rack
+from shared.coach.playing_on import GAMES, Table, play_on, playing
+from shared.rules.tiles import KINDS, Rack
 from shared.rules.typed_tiles import typed
 
 ENGINE = Engine.of_card(practice_card())
@@ -80,7 +81,7 @@ def test_a_better_rack_wins_more() -> None:
 def test_a_seat_always_holds_thirteen_tiles_and_every_tile_is_in_one_place() -> None:
     for rack in (RACK, (*RACK, "9d")):
         position = after_all(rack)
-        table = _Table(ENGINE.patterns, ENGINE.aim_at(position), position, 200, None, 7)
+        table = Table(ENGINE.patterns, ENGINE.aim_at(position), position, 200, None, 7)
         for turn in range(12):
             table.turn(turn)
             going = (table.finished == -1) & (table.ends > turn)
@@ -90,15 +91,27 @@ def test_a_seat_always_holds_thirteen_tiles_and_every_tile_is_in_one_place() -> 
             assert (table.shown <= table.racks).all()
 
 
-def test_it_shows_how_far_it_is_and_can_be_stopped() -> None:
-    shares: list[float] = []
-
-    def stop(share: float) -> None:
-        shares.append(share)
-        if share > 0.5:
-            raise Stopped
-
-    with pytest.raises(Stopped):
-        play_on(ENGINE, after_all(RACK), 1, 100, check=stop)
+def test_it_tells_after_each_draw_how_far_it_is() -> None:
+    told = list(playing(ENGINE, after_all(RACK), 1, 100))
+    shares, won = [share for _, share in told], [found.won for found, _ in told]
     assert shares == sorted(shares)
-    assert shares[-1] > 0.5
+    assert shares[-1] == 1
+    assert won == sorted(won)
+    assert told[-1][0] == play_on(ENGINE, after_all(RACK), 1, 100)
+    assert len(told) > 10
+
+
+def test_a_single_game_is_told_as_it_goes() -> None:
+    position = after_all((*RACK, "9d"))
+    table = Table(ENGINE.patterns, ENGINE.aim_at(position), position, 1, None, 3)
+    for turn in range(table.turns):
+        table.turn(turn)
+    held = Counter({KINDS.index(tile): count for tile, count in Counter(position.rack).items()})
+    for what, kind in table.story:
+        if what == "discard":
+            held[kind] -= 1
+        elif kind >= 0:
+            held[kind] += 1
+    assert held == Counter({kind: count for kind, count in enumerate(table.racks[0].tolist()) if count})
+    assert table.story[0][0] == "discard"
+    assert [what for what, _ in table.story].count("finish") == (table.finished[0] >= 0)

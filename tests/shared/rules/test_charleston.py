@@ -330,7 +330,7 @@ def blind_heat(**blind: int) -> Heat:
 
 @pytest.mark.parametrize("step", [step for step in STEPS if STEPS[step].ask in ("pass", "give")])
 def test_a_blind_pass_is_allowed_at_first_left_and_last_right_only(step: StepName) -> None:
-    played = heat().go_to(step)
+    played = heat(side_courtesy=True).go_to(step)
     intent = Pass(step=step, tiles=played.state.racks[SOUTH][:2], blind=1)
     if step in ("first left", "last right"):
         played.do(SOUTH, intent)

@@ -88,7 +88,7 @@ def test_a_drill_keeps_the_clock_that_was_asked_for() -> None:
 @pytest.fixture(scope="module")
 def heat() -> SavedHeat:
     """A heat of four bots."""
-    return play_bots(Settings(seed=11, heats=1))[0]
+    return play_bots(Settings(seed=11, heats=1, side_courtesy=True, bot_skill="simple"))[0]
 
 
 def passes_before(events: tuple[AnyEvent, ...], seat: Seat) -> list[Rack]:

@@ -50,7 +50,7 @@ from shared.rules.seats import SEATS
 from shared.rules.settings import Settings
 from shared.rules.steps import STEP_NAMES
 from shared.rules.tiles import KINDS
-from shared.wire.club_views import Evening
+from shared.wire.club_views import Evening, Ranking, all_places
 from shared.wire.desk_intents import (
     CallOff,
     CloseTable,
@@ -61,6 +61,7 @@ from shared.wire.desk_intents import (
     LetTeacherSee,
     OpenTable,
     PlayBy,
+    RankFrom,
     RenameTable,
     RunClocks,
     SeatAtRandom,
@@ -69,6 +70,7 @@ from shared.wire.desk_intents import (
     SendHome,
     StartAll,
     Unseat,
+    WaitFor,
 )
 from shared.wire.group_views import GroupView
 from shared.wire.messages import (
@@ -166,6 +168,8 @@ DESK_INTENTS: dict[type[Any], st.SearchStrategy[Any]] = {
     GiveTime: st.builds(GiveTime, table=st.integers(0, 999), by_ms=st.integers(1_000, 600_000)),
     PlayBy: st.builds(PlayBy, settings=SETTINGS),
     LetTeacherSee: st.builds(LetTeacherSee, on=st.booleans()),
+    RankFrom: st.builds(RankFrom, heats=st.integers(0, 12)),
+    WaitFor: st.builds(WaitFor, ms=st.integers(0, 600_000)),
     EndEvening: st.just(EndEvening()),
 }
 DESK_COMMANDS = st.builds(DeskCommand, id=st.integers(1, 2**53), intent=st.one_of(*DESK_INTENTS.values()))
@@ -235,7 +239,8 @@ def club_messages() -> list[AnyServerMessage]:
     evening.do(StartAll(in_ms=0))
     evening.play("P1", "P2", "P3")
     shown = [evening.shown("desk"), evening.shown("watcher"), evening.shown("teacher")]
-    return [*shown, Evening(played=evening.club.played()), evening.view("P1")]
+    ranking = Ranking.model_validate(all_places(evening.club.standings, ""))
+    return [*shown, Evening(played=evening.club.played()), ranking, evening.view("P1")]
 
 
 def test_what_a_table_says_arrives_as_it_was_said_and_is_far_from_the_limit() -> None:

@@ -141,7 +141,7 @@ def test_the_route_tells_what_is_done_what_runs_and_what_lies_ahead() -> None:
     states = [step.state for step in view(played, EAST).route]
     assert states == ["done", "done", "now", *["ahead"] * 6]
     assert [step.length_ms for step in view(played, EAST).route][:3] == [43_200, 25_200, 25_200]
-    assert view(played, EAST).may_blind
+    assert view(played, EAST).most_blind == 3
 
 
 def test_each_seat_is_shown_with_its_chair() -> None:
@@ -170,5 +170,5 @@ def test_a_view_has_no_field_that_this_list_does_not_know() -> None:
     known: dict[str, Any] = dict.fromkeys(HeatView.model_fields)
     assert set(known) == {
         "number", "seat", "step", "dealt", "rack", "lifted", "lifted_blind", "answered", "owes", "fresh", "give",
-        "may_blind", "stopped", "paused", "clock", "route", "seats",
+        "most_blind", "face_down", "stopped", "paused", "clock", "route", "seats",
     }  # fmt: skip

@@ -61,11 +61,17 @@ async def test_a_teacher_sees_a_rack_only_when_its_player_says_so_and_the_screen
         assert "A teacher may watch" in text_of(guest.app)
         await guest.press("v")
         assert guest.line.asked == [ShowRack(on=True)]
-        assert "The teacher sees your rack" in text_of(guest.app)
+        assert "A teacher may see your rack" in text_of(guest.app)
+        guest.evening.take(guest.evening.club.teachers_are({b"teacher": "T"}))
+        await guest.show()
+        assert "teacher: watching. Your rack is seen" in text_of(guest.app)
         evening.do(StartAll(in_ms=0))
         await guest.show()
         assert isinstance(guest.app.screen, TableScreen)
-        assert "a teacher sees this rack" in text_of(guest.app)
+        assert "teacher: watching" in text_of(guest.app)
+        guest.evening.take(guest.evening.club.teachers_are({}))
+        await guest.show()
+        assert "teacher" not in text_of(guest.app)
 
 
 async def test_who_is_moved_sees_the_new_table_at_once() -> None:

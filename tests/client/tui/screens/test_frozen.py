@@ -187,7 +187,7 @@ async def test_no_footer_is_cut_off(size: tuple[int, int]) -> None:
             elif start != "seats":
                 await player.play_to(start)
             keys = player.app.screen.keys()  # type: ignore[attr-defined]
-            assert len(keys) <= 6
+            assert sum(key not in ("p", "x") for _, _, key in keys) <= 6, "the host has two more"
             last_line = text_of(player.app).splitlines()[-1]
             assert last_line.rstrip().endswith(keys[-1][1]), start
 

@@ -8,6 +8,7 @@ import pytest
 from client.reports.history_stats import history_report
 from client.storage.history_db import HistoryEntry, Read, StepLoss
 from client.storage.journal import Added, Journal
+from client.target import Named
 from client.tui.ports import AtHome
 from client.tui.screens.history import PAGES, HistoryScreen
 from client.tui.screens.review import ReviewScreen
@@ -97,6 +98,20 @@ async def test_the_list_of_heats_marks_those_outside_their_level(lived: SeatStep
         await player.until(lambda: "2031-03-01" in text_of(player.app))
         line = next(line for line in text_of(player.app).splitlines() if "2031-03-01" in line)
         assert line.split()[-1] == mark
+
+
+async def test_the_list_says_what_the_chosen_heat_was_played_for() -> None:
+    first, second = entry(heat(1)), entry(heat(2))
+    named = (
+        Named(step="first right", after_ms=4_000, hand="h1", words="run four pairs"),
+        Named(step="second left", after_ms=900, words="Neighbours"),
+    )
+    async with at((80, 24), AtHome(), journal=journal((first, replace(second, targets=named)))) as player:
+        await player.press("y", "left")
+        await player.until(lambda: "2031-03-01" in text_of(player.app))
+        assert "target: run four pairs, then Neighbours" in text_of(player.app)
+        await player.press("down")
+        assert "target:" not in text_of(player.app)
 
 
 async def test_each_level_has_its_own_numbers() -> None:

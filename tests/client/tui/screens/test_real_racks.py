@@ -1,9 +1,12 @@
 """The clock knows what lay on the rack: tiles typed in the pauses, kept at once, reviewed as far as they go."""
 
+import signal
+import subprocess
+import sys
 import time
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pytest
@@ -29,6 +32,7 @@ from tests.client.here import CoachHere
 from tests.client.real_heats import PlayedHeat, played_heat
 from tests.client.tables import TableLine, Time, openers_to
 
+ROOT = Path(__file__).parents[4]
 THREE = Settings(level_ms=180_000)
 
 
@@ -337,3 +341,57 @@ async def test_ascii_alone_is_enough(tmp_path: Path) -> None:
         await person.press("t")
         await person.ready_to_type()
         assert person.shown().isascii()
+
+
+KILLED = """
+import asyncio, os, signal, sys
+from pathlib import Path
+from tests.client.real_heats import played_heat
+from tests.client.tui.screens.test_real_racks import alone_at
+
+async def main():
+    async with alone_at(Path(sys.argv[1])) as person:
+        heat = played_heat(13, 14)
+        await person.type_deal(heat)
+        await person.play()
+        await person.press("t")
+        await person.ready_to_type()
+        await person.pilot.press(*"123b", "enter", *"9")
+        await person.pilot.pause(1)
+        os.kill(os.getpid(), signal.SIGKILL)
+
+asyncio.run(main())
+"""
+
+
+def test_a_kill_in_between_loses_no_typed_rack_and_no_heat(tmp_path: Path) -> None:
+    ended = subprocess.run([sys.executable, "-c", KILLED, str(tmp_path)], cwd=ROOT, check=False, timeout=120)
+    assert ended.returncode == -signal.SIGKILL
+    journal = disk_journal(tmp_path / "history.sqlite3", tmp_path)
+    assert list(journal.racks().values()) == [
+        {"dealt": next(played_heat(13, 14).typed()), "first right out": "123b", "first right in": "9"}
+    ]
+    (entry,) = journal.read().entries
+    assert len(entry.heat.steps) >= 8
+
+
+async def test_the_rack_typed_at_the_clock_is_offered_where_racks_are_asked_about(tmp_path: Path) -> None:
+    heat = played_heat(14, 14)
+    async with alone_at(tmp_path) as person:
+        await person.type_deal(heat)
+        await person.press("a")
+        screen = person.app.screen
+        assert isinstance(screen, AskScreen)
+        await person.until(lambda: "F4: the rack typed last at the clock, " in person.shown())
+        await person.press("f4")
+        assert screen.model.rack.tiles == by_suit(heat.dealt)
+
+
+async def test_a_disk_that_is_full_is_told_and_the_line_stays(tmp_path: Path) -> None:
+    async with alone_at(tmp_path) as person:
+        person.app.journal = replace(person.journal, keep_racks=lambda clocked, lines: "The disk is full.")
+        await person.press("t")
+        screen = await person.ready_to_type()
+        await person.type("112b")
+        assert "The disk is full." in person.shown()
+        assert screen.model.lines["dealt"] == "112b"

@@ -1,5 +1,7 @@
 """Looking at a heat again on the screen: pages, a second try, other seats, stopping, and what the history gets."""
 
+import pytest
+
 from client.models.review import way_words
 from client.storage.history_db import Read, Source
 from client.storage.journal import Added, Journal
@@ -136,6 +138,15 @@ async def test_all_seats_can_be_looked_at_when_the_racks_were_opened() -> None:
         await player.press("down")
         await player.until(lambda: screen.looking().done == 1)
         assert "Wren" in text_of(player.app).splitlines()[0]
+
+
+@pytest.mark.parametrize("is_said", [True, False])
+async def test_where_values_count_the_review_says_what_points_are(is_said: bool) -> None:
+    settings = Settings(seed=7, plan=True, play_for="values" if is_said else "winning")
+    async with at((80, 24), settings=settings) as player:
+        screen = await play_and_review(player)
+        await player.until(lambda: screen.looking().done == 1)
+        assert ("100 is the card's dearest hand" in " ".join(text_of(player.app).split())) == is_said
 
 
 async def test_closed_racks_show_ones_own_seat_alone() -> None:

@@ -100,3 +100,19 @@ async def test_without_room_for_tiles_the_table_says_so_and_tells_clock_and_rack
         await player.pilot.resize_terminal(80, 24)
         await player.until(lambda: "Too small" not in text_of(player.app))
         _check_all_in_sight(player, (80, 24))
+
+
+async def test_without_room_for_tiles_each_question_names_its_keys() -> None:
+    async with at((54, 18)) as player:
+        await player.press("enter")
+        for step, keys in (("go on", "1 goes on, 0 stops"), ("courtesy offer", "0 to 3 tiles")):
+            await player.play_to(step)
+            await player.settle()
+            assert keys in text_of(player.app), step
+
+
+async def test_at_the_seats_nothing_is_cut_without_a_mark() -> None:
+    async with at((54, 24)) as player:
+        shown = text_of(player.app)
+        assert "at  192.0.2.20:15214  or  198.51.100.7:…\n" in shown
+        assert " ".join(shown.split()).count("The first pass has 43 s.") == 1

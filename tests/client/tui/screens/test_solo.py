@@ -15,7 +15,7 @@ from client.tui.ports import AtHome, Openers
 from client.tui.screens.home import HomeScreen
 from client.tui.screens.start import StartScreen
 from client.tui.screens.table import TableScreen
-from shared.rules.intents import Pause, Ready, Resume
+from shared.rules.intents import Extend, Pause, Ready, Resume
 from shared.rules.settings import Settings
 from tests.client.frozen import check_frozen, text_of
 from tests.client.here import CoachHere
@@ -81,6 +81,18 @@ async def test_the_row_the_card_and_the_first_step_of_the_guided_heat(size: tupl
         check_frozen(person.app, "start-guided")
         await person.press("enter")
         check_frozen(person.app, "guided-first")
+
+
+async def test_a_guided_heat_asks_for_more_time_before_its_hidden_clock_runs_out() -> None:
+    async with alone() as person:
+        await person.press("p", "g", "enter")
+        person.line.pass_time(530_000)
+        assert isinstance(person.app.screen, TableScreen)
+        person.app.screen.tick()
+        assert not [intent for intent in person.line.asked if isinstance(intent, Extend)]
+        person.line.pass_time(15_000)
+        person.app.screen.tick()
+        assert Extend(by_ms=600_000) in person.line.asked
 
 
 async def test_what_the_row_chooses_is_played_by_and_remembered() -> None:

@@ -126,3 +126,23 @@ async def test_without_the_other_racks_a_heat_is_not_played_again() -> None:
         await player.until(lambda: screen.looking().done == 1)
         await player.press("right", "r")
         await player.until(lambda: "cannot be played again" in text_of(player.app))
+
+
+async def test_a_deal_for_real_tiles_shows_the_rack_and_hides_what_comes_in() -> None:
+    async with at((80, 24), AtHome()) as player:
+        await player.press(*WHOLE, "up", "up", "up", "enter")
+        shown = text_of(player.app)
+        assert "Take these 14 tiles, and you are East:" in shown
+        assert "first right" not in shown
+        check_frozen(player.app, "deal-sheet")
+        await player.press("space")
+        shown = text_of(player.app)
+        assert "first right" in shown
+        check_frozen(player.app, "deal-sheet-open")
+
+
+async def test_a_tempting_deal_can_be_laid_out_with_real_tiles() -> None:
+    async with at((80, 24), AtHome()) as player:
+        await player.press(*WHOLE, "t")
+        await player.until(lambda: "Take these 14 tiles" in text_of(player.app))
+        assert "On paper: racktempo deal rival --real --seed 0" in text_of(player.app)

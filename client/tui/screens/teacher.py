@@ -1,0 +1,122 @@
+"""A teacher's screen: the racks of those who agreed, as they are played, one table at a time."""
+
+from textual.app import ComposeResult
+
+from client.models.desk import DeskModel, table_name
+from client.tui.screens.base import BaseScreen
+from client.tui.widgets.canvas import Canvas, Painting
+from client.tui.widgets.desk import status_of
+from client.tui.widgets.faces import role as ink
+from client.tui.widgets.head import Title
+from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
+from client.tui.widgets.standings import draw_standings
+from shared.names import clean_name
+from shared.rules.tiles import by_suit
+from shared.wire.club_views import ChairShown, TableShown
+
+
+class TeacherScreen(BaseScreen):
+    """The tables of an evening for a teacher."""
+
+    ABOUT = (
+        "You see a rack only while its player agrees, and each of them sees that you are watching. Who watches as a "
+        "teacher sits at no table meanwhile, and later at none that is still to play a heat that ran while you watched."
+    )
+
+    def __init__(self, model: DeskModel) -> None:
+        super().__init__()
+        self.model = model
+        self._drawn_ms = 0
+
+    def compose(self) -> ComposeResult:
+        """Build the head, the table in sight, the list of tables and a line for words."""
+        yield Title(self._heading)
+        yield Painting(self._draw)
+        yield Note(self._words)
+        yield KeyBar(self.keys)
+
+    def keys(self) -> Keys:
+        """Return the keys: another table, or the standings."""
+        if self.model.page == "standings":
+            return (("v", "tables", "v"), ("up down", "more", ""), *LEAVE)
+        return (("left right", "table", "right"), ("v", "standings", "v"), *LEAVE)
+
+    def press(self, key: str) -> None:
+        """Hand the key to the model, and do what it means."""
+        if key in ("up", "down") and self.model.page == "tables":
+            key = "left" if key == "up" else "right"
+        if key != "w":
+            self.carry_out(self.model.press(key))
+
+    def tick(self) -> None:
+        """Draw the clocks again, twice a second."""
+        if self.shell.now_ms() - self._drawn_ms >= 500:
+            self._drawn_ms = self.shell.now_ms()
+            self.redraw()
+
+    def _heading(self) -> str:
+        view = self.model.view
+        return f"{clean_name(view.name, 'evening', 32)}   you are here as a teacher" if view else ""
+
+    def _words(self) -> str:
+        if said := self.model.line or self.model.note:
+            return said
+        return "" if self.model.is_over or _seen(self.model.tables) else "Nobody has agreed to show a rack yet."
+
+    def _draw(self, canvas: Canvas) -> None:
+        if self.model.page == "standings":
+            self.model.hidden = draw_standings(canvas, 1, self.model.ranking, self.model.first)
+            return
+        table = self.model.table
+        if table is None:
+            canvas.middle(2, "No table is open.", "quiet")
+            return
+        left = max(1, (canvas.width - 78) // 2)
+        end = canvas.put(left, 1, table_name(table), "mark", bold=True)
+        state = f"heat {table.heat_number}: {table.step}" if table.phase == "heat" else "no heat is running"
+        canvas.put(end + 3, 1, "paused: all racks are covered" if table.paused else state, "quiet")
+        gap = 4 if canvas.height >= 22 else 3
+        for number, chair in enumerate(table.chairs):
+            self._chair(canvas, left, 3 + gap * number, table, number, chair)
+        self._tables(canvas, left, 3 + 4 * gap)
+
+    def _chair(self, canvas: Canvas, x: int, y: int, table: TableShown, number: int, chair: ChairShown) -> None:
+        name = clean_name(chair.name) or "(empty)"
+        canvas.put(canvas.put(x, y, f"chair {number + 1}  ", "quiet"), y, name, bold=chair.sitter == "person")
+        word, role = status_of(table, number, self.model.left_ms(chair, self.shell.now_ms()))
+        canvas.put(x + 30, y, word, role)
+        end = x + 2
+        for tile in by_suit(chair.rack):
+            end = canvas.put(end, y + 1, f" {tile} "[:4].ljust(4), ink(tile), "face", bold=True) + 1
+        if not chair.rack:
+            canvas.put(end, y + 1, _why_not(table, chair), "quiet")
+
+    def _tables(self, canvas: Canvas, x: int, y: int) -> None:
+        """List the tables in as many lines as there are, the one in sight always among them."""
+        room, at = max(1, canvas.height - y - 1), max(0, self.model.at.table)
+        first = max(0, min(at - room + 1, len(self.model.tables) - room))
+        visible = self.model.tables[first : first + room]
+        for row, table in enumerate(visible):
+            here = first + row == at
+            agreed = sum(chair.shows for chair in table.chairs)
+            words = f"{agreed} agreed" if agreed else "nobody agreed"
+            text = canvas.fitted(f" {table_name(table)}", 32) + canvas.fitted(words, 16)
+            canvas.put(x, y + row, text, "text" if agreed or here else "quiet", "chosen" if here else None)
+            canvas.zone(x, y + row, 48, 1, f"spot {first + row} 0")
+        if rest := len(self.model.tables) - len(visible):
+            canvas.put(x, canvas.height - 1, f"and {rest} more", "quiet")
+
+
+def _seen(tables: tuple[TableShown, ...]) -> bool:
+    return any(chair.shows for table in tables for chair in table.chairs)
+
+
+def _why_not(table: TableShown, chair: ChairShown) -> str:
+    """Return why there is no rack to see."""
+    if chair.sitter != "person":
+        return "a bot plays" if chair.sitter == "bot" else ""
+    if not chair.shows:
+        return "has not agreed"
+    if table.paused:
+        return "covered while the table is paused"
+    return "agreed; the rack is here once a heat runs" if table.phase != "heat" else "no rack"

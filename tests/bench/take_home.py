@@ -1,0 +1,72 @@
+"""How long it takes to compare many results of one set: python -m tests.bench.take_home FOLDER --people 200
+
+Invented people play a set of three heats; their results lie in FOLDER afterwards. Then the times are compared, all
+heats are looked at by the coach on two processes, and all is compared again. Prints seconds by the clock and of this
+process's own core, and the size of the page.
+"""
+
+import argparse
+import asyncio
+import os
+import time
+from pathlib import Path
+
+from client.coach.comparing import Comparing, Sight
+from client.hosting.take_home import looked_at, results_in
+from client.reports.set_compare import Compared, compared_page
+from shared.rules.set_result import RESULT
+from shared.rules.settings import Settings
+from tests.take_home import SETTINGS, handed_in, made
+
+
+def hand_in_all(folder: Path, people: int, skill: str) -> None:
+    """Let people play and put their results into the folder; whoever is there already has played."""
+    taken = made(Settings.model_validate({**SETTINGS.model_dump(), "bot_skill": skill}))
+    folder.mkdir(parents=True, exist_ok=True)
+    for who in range(1, people + 1):
+        path = folder / f"{who}.result"
+        if not path.exists():
+            path.write_bytes(RESULT.pack(handed_in(taken, who)))
+
+
+def compare(folder: Path, with_coach: bool) -> tuple[Compared, float]:
+    """Compare, and return what is shown with the seconds that it took."""
+    begun, used = time.perf_counter(), time.process_time()
+    results = results_in(folder)
+    sight, now = Sight.here(results), Comparing()
+
+    async def look() -> None:
+        nonlocal now
+        async for found in looked_at(results, with_coach):
+            now = found
+
+    asyncio.run(look())
+    shown = sight.shown(now)
+    page = compared_page(shown, "2026-12-01")
+    seconds = time.perf_counter() - begun
+    done = f"{len(shown.counts)} results, {now.done} of {now.every} heats looked at"
+    print(f"{done}: {seconds:.1f} s ({time.process_time() - used:.1f} s here), {len(page)} bytes", flush=True)
+    return shown, seconds
+
+
+def main() -> None:
+    """Measure."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--people", type=int, default=200)
+    parser.add_argument("--skill", default="coach, at a glance")
+    parser.add_argument("--times", action="store_true", help="only the times")
+    args = parser.parse_args()
+    home = args.folder / "home"
+    for name in ("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "XDG_STATE_HOME"):
+        os.environ[name] = f"{home}"
+    hand_in_all(args.folder / "in", args.people, args.skill)
+    print(f"load {os.getloadavg()[0]:.0f}")
+    compare(args.folder / "in", with_coach=False)
+    if not args.times:
+        compare(args.folder / "in", with_coach=True)
+        compare(args.folder / "in", with_coach=True)
+
+
+if __name__ == "__main__":
+    main()

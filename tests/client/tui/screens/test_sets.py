@@ -1,0 +1,163 @@
+"""Sets to take home on the screen: from a pasted line to a comparison, and what is said when something is wrong."""
+
+from pathlib import Path
+
+import pytest
+from textual.events import Paste
+
+from client.storage.files import data_folder
+from client.storage.heat_files import heats_folder, keep_heat
+from client.storage.set_reviews import keep_found
+from client.storage.sets import KeptSet, Try, keep_set, kept_sets, made_here
+from client.tui.ports import AtHome
+from client.tui.screens.compare import CompareScreen
+from client.tui.screens.sets import SetScreen, SetsScreen
+from shared.measures.side_by_side import HeatFound, StepFound
+from shared.measures.standings import Reviewed
+from shared.rules.set_line import TakeHome
+from shared.rules.set_result import RESULT, SetResult
+from tests.client.frozen import check_frozen, check_text, sized, text_of
+from tests.client.player import at
+from tests.take_home import SETTINGS, handed_in, made, played
+
+SIZE = (80, 24)
+TAKEN = made(SETTINGS.model_copy(update={"heats": 1}))
+
+
+def played_here(taken: TakeHome = TAKEN, who: int = 7) -> None:
+    """Keep a set as if it had been played on this machine."""
+    for heat in played(taken, who):
+        assert not isinstance(keep_heat(heat, heats_folder()), str)
+    keep_set(KeptSet(line=taken.line, player=f"{who:016x}", title="Tuesday", tries=(Try(table=f"{who:016x}"),)))
+
+
+def handed(folder: Path, *results: SetResult) -> None:
+    """Put results into a folder, the coach's work on them done."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for number, result in enumerate(results):
+        (folder / f"{number}.result").write_bytes(RESULT.pack(result))
+        for packed in result.heats:
+            step = StepFound(
+                step="first right",
+                best=("1b", "7c", "7d"),
+                words=("It keeps 2468 four pungs, two suits, 2 F (9 to go).",),
+                cost=1.25 * number,
+                close=False,
+            )
+            reviewed = Reviewed(loss=2.5 + number, unforced=6, points=20.0 + number)
+            keep_found(result.line, packed, HeatFound(reviewed=reviewed, steps=(step,)))
+
+
+async def test_a_line_that_is_pasted_at_home_leads_to_its_set() -> None:
+    async with at(SIZE, AtHome()) as player:
+        player.app.screen.post_message(Paste(f" {TAKEN.line.lower()} \n"))
+        await player.settle()
+        assert isinstance(player.app.screen, SetsScreen)
+        await player.press("enter")
+        screen = player.app.screen
+        assert isinstance(screen, SetScreen)
+        await player.until(lambda: screen.shown.line == TAKEN.line)
+        assert TAKEN.line in text_of(player.app)
+        assert "1 heat of 2:00" in text_of(player.app)
+
+
+async def test_any_other_pasted_word_does_nothing_at_home() -> None:
+    async with at(SIZE, AtHome()) as player:
+        before = text_of(player.app)
+        player.app.screen.post_message(Paste("hello"))
+        await player.settle()
+        assert text_of(player.app) == before
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("", "Paste or type the line of a set"),
+        ("nothing.set", "There is no such file"),
+        ("abc", "This is not the line of a set"),
+        (TAKEN.line[:8] + ("X" if TAKEN.line[8] != "X" else "Y") + TAKEN.line[9:], "Group 2 ("),
+    ],
+)
+async def test_what_is_wrong_with_a_line_is_said_where_it_is_typed(text: str, told: str) -> None:
+    async with at(SIZE, AtHome()) as player:
+        await player.press("s")
+        player.app.screen.post_message(Paste(text))
+        await player.settle()
+        await player.press("enter")
+        assert told in text_of(player.app)
+
+
+async def test_a_new_set_is_made_and_its_line_shown() -> None:
+    async with at(SIZE, AtHome()) as player:
+        await player.press("s", "down", "enter")
+        await player.press("f5")
+        screen = player.app.screen
+        assert isinstance(screen, SetScreen)
+        (kept,) = kept_sets()
+        assert kept.maker
+        assert kept.line in text_of(player.app)
+        assert "the same for everybody" in text_of(player.app)
+
+
+async def test_a_result_says_what_it_holds_before_it_is_written() -> None:
+    played_here()
+    async with at(SIZE, AtHome()) as player:
+        await player.press("s")
+        sets = player.app.screen
+        assert isinstance(sets, SetsScreen)
+        await player.until(lambda: sets.sets)
+        await player.press("down", "down", "enter", "down", "enter")
+        screen = player.app.screen
+        assert isinstance(screen, SetScreen)
+        await player.until(lambda: screen.paper)
+        assert 'The name "Anna"' in text_of(player.app)
+        folder = data_folder() / "results"
+        assert not folder.exists()
+        await player.press("enter")
+        await player.until(folder.exists)
+        (file,) = folder.iterdir()
+        assert RESULT.unpack(file.read_bytes()).name == "Anna"
+
+
+async def test_nothing_is_handed_in_of_a_set_that_was_not_played() -> None:
+    made_here(TAKEN, "ab" * 8, "Tuesday", "")
+    async with at(SIZE, AtHome()) as player:
+        await player.press("s")
+        sets = player.app.screen
+        assert isinstance(sets, SetsScreen)
+        await player.until(lambda: sets.sets)
+        await player.press("down", "down", "enter", "down", "enter")
+        await player.until(lambda: player.app.screen.told)
+        assert "Nothing of this set has been played" in text_of(player.app)
+        await player.press("down", "enter")
+        await player.until(lambda: "compare" in player.app.screen.told)
+        assert "There is no result to compare" in text_of(player.app)
+
+
+@sized
+async def test_the_screens(size: tuple[int, int]) -> None:
+    made_here(made(seed=5), "cd" * 8, "Beginners", "")
+    played_here()
+    handed(data_folder() / "results", handed_in(TAKEN, 1, name="Ada"), handed_in(TAKEN, 2, name="Bo", interrupted=1))
+    async with at(size, AtHome()) as player:
+        await player.press("s")
+        sets = player.app.screen
+        assert isinstance(sets, SetsScreen)
+        await player.until(lambda: sets.sets)
+        await player.press("down", "down")
+        check_frozen(player.app, "sets")
+        await player.press("enter")
+        screen = player.app.screen
+        assert isinstance(screen, SetScreen)
+        await player.until(lambda: screen.shown.is_over)
+        shown = text_of(player.app).replace(TAKEN.line, "-".join(["GROUPS"] * 6))  # it changes with every version
+        check_text(shown, "set", f"{size[0]}x{size[1]}")
+        await player.press("down", "down", "enter")
+        await player.until(lambda: isinstance(player.app.screen, CompareScreen))
+        compared = player.app.screen
+        assert isinstance(compared, CompareScreen)
+        await player.until(lambda: compared.shown)
+        check_frozen(player.app, "set-compared")
+        await player.press("p")
+        assert "Written: " in text_of(player.app)
+        assert len(list((data_folder() / "results").glob("*.html"))) == 1
