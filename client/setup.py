@@ -8,6 +8,10 @@ ABOUT_CARDS = "Others get it only if share = true. Printed cards belong to their
 """What somebody needs to know who chooses a card; a line of the smallest full screen."""
 
 
+ALONE = Settings(bot_pace="no wait", plan=True, plan_ms=120_000)
+"""How a table for one is set up at first: nobody waits for bots, and a plan stands at the end of each heat."""
+
+
 @dataclass(frozen=True, slots=True)
 class Setup:
     """Settings and a card's name; without a name, any card that was chosen before is left as it is."""

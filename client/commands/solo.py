@@ -36,7 +36,10 @@ def run(args: argparse.Namespace) -> int:
     if args.autoplay:
         return _autoplay(args, settings, card)
     if not args.preset:
-        settings = settings.model_copy(update={"bot_pace": "no wait"})
+        from client.setup import ALONE
+
+        its_own = {name: getattr(ALONE, name) for name in ("bot_pace", "plan", "plan_ms")}
+        settings = settings.model_copy(update=its_own)
     from client.hosting.alone import open_solo
 
     goes_on = not args.guided and _goes_on(args)

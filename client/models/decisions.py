@@ -126,7 +126,7 @@ class Decisions:
         """The keys of the numbers that answer this decision."""
         if self.decision is None:
             return ()
-        if self.decision.ask == "family":
+        if self.decision.choices:
             return tuple(str(number + 1) for number in range(len(self.decision.choices)))
         return _OF_NUMBER.get(self.decision.ask, ())
 
@@ -172,8 +172,8 @@ class Decisions:
         if self.face(now_ms).left_ms <= 0:
             return None  # the next tick ends it
         if key in self.numbers:
-            self.choice = int(key) - (self.decision.ask == "family")
-            return self._end(Answer(number=self.choice), now_ms) if self.decision.ask == "family" else None
+            self.choice = int(key) - bool(self.decision.choices)
+            return self._end(Answer(number=self.choice), now_ms) if self.decision.choices else None
         match key:
             case _ if key in PLACES:
                 self._toggle(PLACES.index(key))
@@ -242,6 +242,8 @@ def question(decision: Decision) -> str:
             return f"Courtesy: {_tiles(decision.give)} for the player {where}."
         case "discard":
             return "The Charleston is over. Which tile do you discard first?"
+        case "hand":
+            return "The Charleston is over. Which hand do you play for?"
         case "family":
             return "Which section of the card does this rack's likeliest hand belong to?"
     assert step is not None
@@ -273,7 +275,7 @@ def answer_words(decision: Decision, answer: Answer) -> str:
             return "go on" if answer.number else "stop"
         case "offer":
             return f"offer {answer.number}"
-        case "family":
+        case "family" | "hand":
             return decision.choices[answer.number or 0]
     unseen = f"{answer.blind} blind" if answer.blind else ""
     return " + ".join(part for part in (format_tiles(by_suit(answer.tiles)), unseen) if part)

@@ -266,6 +266,8 @@ class DeskModel(Session):
                 return ("addresses",)
             case "e":
                 return ("export",)
+            case "m":
+                return ("take home",)
             case "g":
                 return ("settings",)
             case "s":

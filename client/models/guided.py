@@ -11,6 +11,8 @@ SETTINGS = Settings(
     heats=1,
     bot_pace="no wait",
     hints="after each pass",
+    plan=True,
+    plan_ms=600_000,
 )
 """The rules know no heat without a clock: each step has ten minutes, no screen shows them, and more are asked for."""
 _LAST_MS, _MORE_MS = 60_000, 600_000
@@ -44,6 +46,10 @@ WORDS: dict[StepName, tuple[str, ...]] = {
     "courtesy offer": (
         "You and the player across may swap up to three tiles; the smaller of your two numbers counts.",
         "Offer as many as you can spare without regret; 0 is a good answer too.",
+    ),
+    "plan": (
+        "The passing is over. Which hand would you play now, and which three tiles would you discard first?",
+        "Name the hand on the card and lift the tiles, or skip it with enter. The coach says what it thinks of both.",
     ),
     "courtesy give": ("Choose the tiles that you swap: the ones your hand has no use for.",),
 }

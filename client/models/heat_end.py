@@ -60,6 +60,7 @@ class HeatEnd:
         before: the last heats beside it.
         points: the balance of points, from the deal to the end.
         costly: the costliest decision; where there is none, said tells why.
+        plan: what the coach says of the plan.
         target: what became of the named target.
         slowest: the step that took most time, by its number in the heat's steps; None if no step took any.
         said: what is missing and why, or that nothing cost anything.
@@ -70,9 +71,19 @@ class HeatEnd:
     before: str = ""
     points: str = ""
     costly: Costly | None = None
+    plan: str = ""
     target: str = ""
     slowest: int | None = None
     said: str = ""
+
+
+def east_won(who: str) -> str:
+    """Return how a heat ended in which nothing was passed; who begins the sentence: "East was".
+
+    >>> east_won("You were")
+    'You were dealt a complete hand, which wins the heat. Nothing was passed.'
+    """
+    return f"{who} dealt a complete hand, which wins the heat. Nothing was passed."
 
 
 def heat_end(
@@ -103,6 +114,8 @@ def heat_end(
         target=targets_in_words(named),
         slowest=_slowest(own.steps),
     )
+    if own.east_won:
+        return replace(end, time="", said=east_won("You were" if own.seat == Seat.EAST else "East was"))
     if own.settings.hints == "none":
         return replace(end, said=NO_HINTS)
     if not any(step.by == "person" for step in own.steps):
@@ -114,6 +127,7 @@ def heat_end(
         end,
         points=balance(review.ledger) if review.ledger else "",
         costly=costly,
+        plan=" ".join(review.end.judged) if review.end else "",
         target=became.said if became else "",
         said="" if costly else NOTHING_COSTLY,
     )
@@ -192,8 +206,9 @@ def _before(last: LastHeats | None) -> str:
 
 
 def _slowest(steps: Sequence[SeatStep]) -> int | None:
-    longest = max(range(len(steps)), key=lambda number: steps[number].spent_ms, default=None)
-    return longest if longest is not None and steps[longest].spent_ms else None
+    """Return the number of the step that took longest; the plan has a clock of its own."""
+    spent_ms = [0 if step.step == "plan" else step.spent_ms for step in steps]
+    return spent_ms.index(max(spent_ms)) if any(spent_ms) else None
 
 
 def _costliest(review: "Review", numbers: bool) -> Costly | None:

@@ -35,7 +35,8 @@ def neighbours(table: TableModel) -> tuple[Neighbour, ...]:
     if view is None or heat is None:
         return ()
     me, step = Seat(heat.seat), table.step
-    direction = heat.direction(step.name) if step and step.ask != "offer" else None
+    is_moving = step is not None and step.ask != "offer" and (step.ask != "give" or heat.give > 0)
+    direction = heat.direction(step.name) if step and is_moving else None
     came_from = direction if step and step.ask == "give" else None
     found = []
     for relation, where in RELATIONS.items():

@@ -59,7 +59,7 @@ class RealTilesModel:
                 return ("racks",)
             case "a" | "t":
                 return ("ask",)
-            case "r" if self.clock.finished():
+            case "r" if phase != "step" and self.clock.finished():
                 self.settle()
                 return ("review",)
             case "q" | "escape" if phase == "step" and not asked:

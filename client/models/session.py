@@ -17,6 +17,7 @@ from shared.wire.messages import HeatFile, OwnHeat, Refused
 
 Action = Literal[
     "leave",
+    "take home",
     "look",
     "addresses",
     "review",

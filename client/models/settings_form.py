@@ -135,7 +135,7 @@ class SettingsForm:
             for step in TIMED
             if settings.plays(step)
         ]
-        total = f"{write_time(settings.longest_ms())} of {write_time(settings.level_ms)}"
+        total = f"{write_time(settings.total_ms())} of {write_time(settings.level_ms)}"
         times.append(Row("total", "Steps together", total, changes=False))
         times.append(Row("plan_ms", "Plan step's length", write_time(settings.plan_ms), typed=True))
         if self.cards:
@@ -313,6 +313,22 @@ class SettingsForm:
         """Return the form with other settings. Steps that they leave out have no row; the row in hand stays in hand."""
         form = replace(self, settings=settings)
         return replace(form, at=form.place_of(self.row.name))
+
+
+_HOUSE = ("jokers", "silence", "stop_unseen", "blind_most", "blind_at", "side_courtesy", "east_complete")
+"""The house variants: most tables play without them."""
+
+
+def house_rules(settings: Settings) -> str:
+    """Return in a sentence which house variants a table plays; nothing if it plays none.
+
+    >>> house_rules(Settings(jokers=10, silence="stop"))
+    'House rules: Jokers: 10; No answer means: stop.'
+    """
+    plain = Settings()
+    played = [name for name in _HOUSE if getattr(settings, name) != getattr(plain, name)]
+    told = [f"{_CHOICES[name][0]}: {_CHOICES[name][1][getattr(settings, name)]}" for name in played]
+    return f"House rules: {'; '.join(told)}." if told else ""
 
 
 def said_changes(was: Settings, now: Settings) -> tuple[str, ...]:

@@ -21,7 +21,7 @@ def start_card(view: View, laid: Laid | None = None, guided: bool = False) -> tu
         dealt = f"You are {seat.word}, not the dealer: 13 tiles.{deals}"
     first = settings.length_ms(laid.step if laid and laid.step in TIMED else "first right")
     which = "This" if laid and laid.step else "The first"
-    whole = write_time(round(settings.longest_ms(), -3))
+    whole = write_time(round(settings.total_ms(), -3))
     clock = f"{whole} for the whole Charleston. {which} pass has {round(first / 1_000)} s."
     if guided:
         heat, clock = "A guided heat, by easy hands", "There is no clock. A word stands at each step."

@@ -131,7 +131,7 @@ class TableModel(Session):
             self._uncovered = None
         if self.guided and new.step and (old is None or old.step != new.step):
             self.shows = "guide"
-        if new.step == "plan" and (old is None or old.step != "plan"):
+        elif new.step == "plan" and (old is None or old.step != "plan"):
             self.shows = "card"  # a hand is to be named
         if not new.paused:  # covered racks show nothing: the local selection stays as it is
             self._fit(self._uncovered, new)

@@ -24,9 +24,11 @@ from shared.times import write_seconds
 HELP = (
     "Write the tiles that go, or their places: 1b 4c N, or a d f. Small letters are places.",
     "blind 2 and your own tile: two of the tiles that come go on unseen.",
-    "go on, or stop. 0 to 3: how many to offer. A section: its number or its name.",
+    "go on, or stop. 0 to 3: how many to offer. A section or a hand: its number or its name.",
     "rack: your rack again. time: the time left. quit: leave. The clock goes on meanwhile.",
 )
+
+_CHOICES = {"family": "Sections", "hand": "Hands"}
 
 
 class PlainDecision:
@@ -46,7 +48,7 @@ class PlainDecision:
             question(decision),
             known(decision, listed_tiles),
             *blind,
-            *([f"Sections: {', '.join(choices)}."] if choices else []),
+            *([f"{_CHOICES[decision.ask]}: {', '.join(choices)}."] if choices else []),
         ]
         return [" ".join(asked), rack_line(self.rack), f"{write_seconds(decision.length_ms)}."]
 
@@ -59,13 +61,14 @@ class PlainDecision:
                 return "Write go on, or stop." if number is None else Answer(number=number)
             case "offer":
                 return Answer(number=int(words)) if words in ("0", "1", "2", "3") else "Write 0, 1, 2 or 3."
-            case "family":
+            case "family" | "hand":
                 names = [choice.lower() for choice in decision.choices]
                 if words in names:
                     return Answer(number=names.index(words))
                 if words.isascii() and words.isdigit() and len(words) == 1 and 1 <= int(words) <= len(names):
                     return Answer(number=int(words) - 1)
-                return f"Write a section's name, or its number, 1 to {len(names)}."
+                what = "section" if decision.ask == "family" else "hand"
+                return f"Write a {what}'s name, or its number, 1 to {len(names)}."
         return self._tiles(line)
 
     def _tiles(self, line: str) -> Answer | str:

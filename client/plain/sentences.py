@@ -8,11 +8,12 @@ from collections.abc import Iterable
 from typing import Literal
 
 from client.models.guided import WORDS
+from client.models.heat_end import east_won
 from client.models.host import GIVEN_BACK
 from client.models.played import standing_words
 from client.models.rack import PLACES
 from client.models.ran_out import time_ran_out
-from client.models.settings_form import said_changes
+from client.models.settings_form import house_rules, said_changes
 from client.models.start_card import start_card
 from client.text import some
 from shared.cards import Card
@@ -91,7 +92,8 @@ def table_lines(view: View) -> list[str]:
         lines.append(", ".join(words) + ".")
     if view.code:
         lines.append(f"The code for others is {view.code}.")
-    return lines
+    house = house_rules(view.settings)
+    return [*lines, house] if house else lines
 
 
 def question(view: View, rack: Rack, gone_ms: int = 0, kind: Kind = "with others") -> list[str]:
@@ -137,7 +139,7 @@ def question(view: View, rack: Rack, gone_ms: int = 0, kind: Kind = "with others
             way = direction.word if direction else "across"
             asked = f"Courtesy: give {heat.give} {way} ({other})."
         case "plan":
-            asked = "Plan: write plan, the hand you would play, and up to three first discards."
+            asked = "Plan: write plan, the hand you would play, and up to three first discards; an empty line skips it."
     return [f"{asked}{time}", rack_line(rack)]
 
 
@@ -361,6 +363,10 @@ def _result_lines(view: View) -> list[str]:
 
 def _heat_result(view: View, result: HeatResult) -> list[str]:
     lines = []
+    if result.east_won:
+        dealer = result.seats[Seat.EAST].players[0]
+        is_own = dealer.person == view.person > 0
+        lines.append(east_won("You were" if is_own else f"{clean_name(dealer.name) or 'A bot'}, who was East, was"))
     for seat in result.seats:
         steps = ", ".join(f"{step.step} {step.spent_ms / 1_000:.1f}" for step in seat.spent)
         is_own = any(player.person == view.person > 0 for player in seat.players)
@@ -369,7 +375,8 @@ def _heat_result(view: View, result: HeatResult) -> list[str]:
         ]
         who = " and then ".join(names)
         who = who[:1].upper() + who[1:]
-        lines.append(f"{who}: {seat.total_ms / 1_000:.1f} s in all; {steps}.")
+        if not result.east_won:
+            lines.append(f"{who}: {seat.total_ms / 1_000:.1f} s in all; {steps}.")
         if result.opened and not is_own:
             lines.append(f"{who} ended with {sorted_tiles(seat.final)}.")
     return lines

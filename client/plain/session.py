@@ -219,7 +219,7 @@ class _Session:
             first = line.split()[0].lower() if line.split() else ""
             if not self._is_typed and first == "quit":
                 break  # a script means what it says; only a person is asked again
-            if not self._is_typed and (first not in AT_ONCE or (not first and self._table.starts_by_enter)):
+            if not self._is_typed and (first not in AT_ONCE or (not first and self._table.takes_enter)):
                 await self._asked()
             reply = self._table.read(line, self._now_ms())
             self._answer(reply)

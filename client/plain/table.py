@@ -232,10 +232,11 @@ class PlainTable:
         return at_table or (self.beside is not None and self.beside.over)
 
     @property
-    def starts_by_enter(self) -> bool:
-        """Whether an empty line starts the next heat, which it does at a table for one."""
-        between = self.view is None or (self.view.heat is None and self.view.phase != "over")
-        return self.kind != "with others" and between
+    def takes_enter(self) -> bool:
+        """Whether an empty line asks for something: the next heat at a table for one, or to skip the plan."""
+        if self.view and self.view.heat:
+            return self.view.heat.step == "plan" and self.view.heat.owes and not self.view.heat.paused
+        return self.kind != "with others" and (self.view is None or self.view.phase != "over")
 
     @property
     def is_playing(self) -> bool:
@@ -320,8 +321,7 @@ class PlainTable:
             return Reply([str(error)])
 
     def _quit(self) -> Reply:
-        running = self.view is not None and self.view.heat is not None
-        if running and not self._sure:
+        if self.is_playing and not self._sure:
             self._sure = True
             return Reply(["A heat is running; a bot would play on for you. Write quit again to leave."])
         return Reply(quits=True)
@@ -346,8 +346,8 @@ class PlainTable:
             return Reply(intents=[plain[line]])
         match line.split():
             case []:
-                if self.starts_by_enter:
-                    return Reply(intents=[Ready()])
+                if self.takes_enter:
+                    return Reply(intents=[Plan(hand="", discards=()) if heat else Ready()])
                 return Reply(question(view, self._rack(), now_ms - self._received_ms, self.kind))
             case ["ready"]:
                 return Reply(intents=[Ready()])

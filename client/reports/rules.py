@@ -161,7 +161,7 @@ def _jokers(settings: Settings) -> str:
 def _clocks(settings: Settings) -> tuple[str, ...]:
     left = "added to your next step" if settings.carry_over else "lost"
     return (
-        f"A whole Charleston takes {write_time(settings.longest_ms())} at most. Time you do not use is {left}.",
+        f"A whole Charleston takes {write_time(settings.total_ms())} at most. Time you do not use is {left}.",
         "When your time runs out, the table passes the tiles you lifted, topped up from the right end of your rack.",
         "A pass is final as soon as you commit it."
         if settings.final_at == "commit"

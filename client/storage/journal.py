@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from client.storage.card_files import find_played
 from client.storage.drilled import Memory, Round
 from client.storage.heat_files import find_whole, heats_folder
 from client.storage.history_db import History, HistoryFault, Read, Source, history_path
@@ -110,6 +111,8 @@ def disk_journal(path: Path | None = None, heats: Path | None = None) -> Journal
         return _trouble(lambda history: history.set_racks(clocked, lines))
 
     def add_tiles(heat: SeatHeat) -> str:
+        if not heat.card:
+            find_played(heat.card_digest)  # what is found is kept, so that the heat has this version of its card
         return _trouble(lambda history: history.add_tiles(heat))
 
     def _trouble(act: Callable[[History], None]) -> str:

@@ -5,10 +5,12 @@ Must never see more than the decision holds.
 
 from dataclasses import dataclass, replace
 
+from shared.cards import Card
 from shared.cards.said import called
+from shared.cards.tell import tell
 from shared.chances import in_hundred
 from shared.coach.coach import Coach
-from shared.coach.discards import discards
+from shared.coach.discards import CLOSE, discards
 from shared.coach.distance import away_one, counts_of
 from shared.coach.estimate import Estimate
 from shared.coach.lived import lived, position_in
@@ -29,8 +31,8 @@ from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.steps import PASSES, STEPS, StepName
 from shared.rules.tiles import Tile
 
-_SAME, _CLOSE = 0.05, 0.5
-"""Points below which a discard or a family is as good as the best, and below which a discard is close to it."""
+_SAME = 0.05
+"""Points below which a discard, a family or a hand is as good as the best."""
 _NEARLY = 0.8
 """A family is nearly as near if its best hand has this share of the likeliest hand's chance."""
 _ASKS: dict[str, Ask] = {"pass": "pass", "give": "give", "vote": "vote", "offer": "offer"}
@@ -132,6 +134,8 @@ def judge(coach: Coach, decision: Decision, answer: Answer | None, effort: Effor
             found = _discarded(coach, decision, answer)
         case "family":
             found = _named(coach, decision, answer)
+        case "hand":
+            found = _hand_named(coach, decision, answer)
         case _:
             found = _passed(coach, decision, answer, effort)
     if answer is not None:
@@ -201,7 +205,7 @@ def _discarded(coach: Coach, decision: Decision, answer: Answer | None) -> Judge
         rating: Rating = "best"
         plain: tuple[str, ...] = (f"Best is {better}." if answer is None else went,)
     else:
-        rating = "close" if own.loss < _CLOSE else "costly"
+        rating = "close" if own.loss < CLOSE else "costly"
         plain = (went, f"Better: {better}.")
     loss = Estimate(own.loss if rating != "best" else 0.0, 0.0)
     chance = in_hundred(100 * own.called)
@@ -258,3 +262,28 @@ def _named(coach: Coach, decision: Decision, answer: Answer | None) -> Judgement
     verdict = {"best": "Right.", "close": "Nearly as near.", "costly": "Another family is nearer."}[rating]
     number = decision.choices.index(hands[named.hand].section) if rating == "best" else place
     return Judgement(rating, verdict, loss, Answer(number=number), plain, numbers, other, target)
+
+
+def _hand_named(coach: Coach, decision: Decision, answer: Answer | None) -> Judgement:
+    """Judge a hand named after the last pass: by the chance of winning with it and no other."""
+    position, names = position_of(decision), hand_names(coach.card)
+    order = likeliest_first(coach.engine.hands(position))
+    by_name = {names[reading.hand]: reading for reading in order}
+    best = order[0]
+    own = best if answer is None else by_name[decision.choices[answer.number or 0]]
+    loss = Estimate(100 * (best.win - own.win), 0.0)
+    rating: Rating = "best" if loss.points < _SAME else "close" if own.win >= _NEARLY * best.win else "costly"
+    rack, patterns = position.counts(), coach.engine.patterns
+    target, other = (target_of(patterns, coach.card, reading, rack) for reading in (best, own))
+    plain = f"The likeliest hand is {target}; played for alone it wins {in_hundred(target.points)}"
+    if rating != "best":
+        close = ", too close to call" if rating == "close" else ""
+        plain = f"{plain}, {other.name} {in_hundred(other.points)}{close}"
+    number = decision.choices.index(names[best.hand])
+    verdict = {"best": "Right.", "close": "Nearly as likely.", "costly": "Another hand is likelier."}[rating]
+    return Judgement(rating, verdict, loss, Answer(number=number), (f"{plain}.",), (f"{plain}.",), other, target)
+
+
+def hand_names(card: Card) -> tuple[str, ...]:
+    """Return the names of a card's hands, in its order."""
+    return tuple(told.name for told in tell(card))

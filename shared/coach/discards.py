@@ -10,13 +10,15 @@ import numpy as np
 from shared.coach.distance import JOKER_INDEX, Counts, counts_of
 from shared.coach.engine import Engine
 from shared.coach.futures import orders, tally
-from shared.coach.passes import Position, single_tiles, tiles_of
+from shared.coach.passes import Choices, Position, single_tiles, tiles_of
 from shared.coach.ranking import exact
 from shared.coach.targets import nearest
 from shared.rules.tiles import KINDS, Rack, Tile
 
 FIRST = 3
 """How many first discards are told."""
+CLOSE = 0.5
+"""Points below which the loss of a discard is too close to call."""
 _SAMPLED = 200
 _RACK = 13
 _OTHERS = 3
@@ -66,6 +68,14 @@ def first_discards(engine: Engine, position: Position, seed: int) -> Rack:
         found = discards(engine, replace(position, rack=left, passed=(*position.passed, *gone)), seed)
         gone = (*gone, *(discard.tile for discard in found[:1]))
     return gone
+
+
+def together(engine: Engine, position: Position, tiles: Rack) -> tuple[Rack, float]:
+    """Return the tiles of this number that a rack misses least, and how many points less it is worth without these."""
+    choices = Choices.of(replace(position, gives=(len(tiles),)))
+    worths = 100 * engine.changed_as_it_is(position, choices.changes(np.arange(len(choices.tiles))))
+    best = int(worths.argmax())
+    return tiles_of(choices.tiles[best]), exact(float(worths[best] - worths[choices.find(tiles, 0)]))
 
 
 def _called(engine: Engine, position: Position, seed: int) -> np.ndarray:

@@ -13,7 +13,7 @@ import numpy as np
 
 from shared.cards.play import complete
 from shared.coach.coach import Coach, coach_of
-from shared.coach.decisions import position_of
+from shared.coach.decisions import hand_names, position_of
 from shared.coach.lived import position_in
 from shared.coach.policies import choose
 from shared.coach.targets import likeliest_first
@@ -35,8 +35,10 @@ GLANCE_MS = 5_000
 """The time for naming a family."""
 MOST_SECTIONS = 9
 """Sections to choose from: as many as there are digits to press."""
+_MOST_HANDS = 6
+"""Hands to choose from."""
 _DISCARD_SHARE = 10
-"""Percent of a level for the first discard; our own choice, as the shares of the steps are."""
+"""Percent of a level for the first discard or the hand; our own choice, as the shares of the steps are."""
 _TEMPTED_AT: dict[Tempting, StepName] = {"rival": "second across", "dragons": "second across", "flowers": "last right"}
 """When what tempts has come in."""
 _GLANCES: tuple[StepName, ...] = ("first right", "first left", "last right")
@@ -77,6 +79,10 @@ def fresh_decision(coach: Coach, drill: Drill, settings: Settings, card: str, ke
             played = deal(settings, key, None)
             length_ms = settings.level_ms * _DISCARD_SHARE // 100
             return replace(_decision(played, Seat.EAST, "discard", card), length_ms=length_ms)
+        case "hand":
+            played = deal(settings, key, None)
+            found = as_hand(coach, _decision(played, seat, "hand", card), stream)
+            return replace(found, length_ms=settings.level_ms * _DISCARD_SHARE // 100)
         case "family":
             step = _GLANCES[stream.below(len(_GLANCES))]
             return as_family(coach, _decision(deal(settings, key, step), seat, "pass", card))
@@ -110,6 +116,13 @@ def as_family(coach: Coach, decision: Decision) -> Decision:
     near = list(dict.fromkeys(coach.card.hands[reading.hand].section for reading in likeliest))[:MOST_SECTIONS]
     sections = tuple(section.name for section in coach.card.sections if section.name in near)
     return replace(decision, ask="family", length_ms=GLANCE_MS, choices=sections)
+
+
+def as_hand(coach: Coach, decision: Decision, stream: Stream) -> Decision:
+    """Return a decision with its hand asked instead: one of those that are likeliest, in no order."""
+    likeliest = likeliest_first(coach.engine.hands(position_of(decision)))[:_MOST_HANDS]
+    names = hand_names(coach.card)
+    return replace(decision, ask="hand", choices=stream.shuffled(tuple(names[reading.hand] for reading in likeliest)))
 
 
 def _tempted(coach: Coach, settings: Settings, card: str, key: bytes, kinds: Sequence[Tempting]) -> Decision:

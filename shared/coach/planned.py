@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from shared.cards.said import listed_tiles
+from shared.chances import in_hundred
 from shared.coach.coach import Coach
-from shared.coach.discards import Discard, discards
+from shared.coach.discards import CLOSE, Discard, discards, together
 from shared.coach.distance import counts_of
 from shared.coach.lived import LivedHeat
 from shared.coach.passes import Position
@@ -16,9 +17,11 @@ from shared.coach.questions import discard_said
 from shared.coach.standing import Standing, standings
 from shared.coach.targets import HandReading, likeliest_first
 from shared.coach.words import Target, target_of
-from shared.rules.tiles import INDEX, Rack
+from shared.rules.tiles import INDEX, JOKER, Rack
 
 _SHOWN = 3
+_COSTS, _ALIKE = 0.05, 1.0
+"""Points below which discards cost nothing, and below which two hands are too close to call."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +34,8 @@ class End:
         place: its place among all hands of the card, 0 for the likeliest.
         needed: first discards of the plan that the named hand needs.
         discards: every kind of the rack as the first discard, the least missed first.
-        said: sentences about the plan; empty if the table asked for none.
+        judged: sentences about the plan, in points; empty if it named nothing, or the table asked for none.
+        said: the same, and what goes first.
         hands: how every hand of the card stands.
     """
 
@@ -40,6 +44,7 @@ class End:
     place: int | None = None
     needed: Rack = ()
     discards: tuple[Discard, ...] = ()
+    judged: tuple[str, ...] = ()
     said: tuple[str, ...] = ()
     hands: tuple[Standing, ...] = ()
 
@@ -63,18 +68,34 @@ def _compared_with_plan(coach: Coach, heat: LivedHeat, seed: int, readings: tupl
     if plan is None:
         return End(targets, discards=first, said=discarded(()))
     best, thrown = targets[0], discarded(plan.discards)
-    if not plan.hand:
-        return End(targets, discards=first, said=(f"The plan named no hand; the likeliest is {best}.", *thrown))
+    judged = _goes(coach, heat.final, plan.discards)
     place = next((at for at, reading in enumerate(order) if coach.card.hands[reading.hand].id == plan.hand), None)
     if place is None:
-        no_hand = f"The planned hand is not on this card; the likeliest is {best}."
-        return End(targets, discards=first, said=(no_hand, *thrown))
+        what = "planned hand is not on this card" if plan.hand else "plan named no hand"
+        likeliest = f"The {what}; the likeliest is {best}."
+        return End(targets, discards=first, judged=judged, said=(likeliest, *judged, *thrown))
     planned = told(order[place])
     needed = _needed(coach, order[place], heat.final.rack, plan.discards)
     said = [_compared(planned, place, best)]
     if needed:
         said.append(f"The planned hand needs {listed_tiles(needed)}, which the plan discards first.")
-    return End(targets, planned, place, needed, first, (*said, *thrown))
+    judged = (*said, *judged)
+    return End(targets, planned, place, needed, first, judged, (*judged, *thrown))
+
+
+def _goes(coach: Coach, final: Position, tiles: Rack) -> tuple[str, ...]:
+    """Say what the first discards cost together, beside as many that are missed least."""
+    if not tiles or JOKER in tiles:
+        return ()
+    best, lost = together(coach.engine, final, tiles)
+    what = f"Your first discards, {listed_tiles(tiles)}, cost"
+    if len(tiles) == 1:
+        what = f"Your first discard, {listed_tiles(tiles)}, costs"
+    if lost < _COSTS:
+        return (f"{what} nothing.",)
+    close = ", too close to call" if lost < CLOSE else ""
+    are = "are" if len(best) > 1 else "is"
+    return (f"{what} {lost:.1f} points{close}; least missed {are} {listed_tiles(best)}.",)
 
 
 def _first_discards(coach: Coach, final: Position, best: tuple[Discard, ...], planned: Rack) -> tuple[str, ...]:
@@ -87,9 +108,12 @@ def _first_discards(coach: Coach, final: Position, best: tuple[Discard, ...], pl
 
 
 def _compared(planned: Target, place: int, best: Target) -> str:
+    """Compare the planned hand with the likeliest, each played for alone."""
     if not place:
-        return f"The planned hand is the likeliest: {best}."
-    return f"The plan named {planned}, number {place + 1} of the card; the likeliest is {best}."
+        return f"The planned hand is the likeliest: {best}; alone it wins {in_hundred(best.points)}."
+    less = best.points - planned.points
+    close = "about as likely: too close to call" if less < _ALIKE else f"which alone wins {less:.1f} points more"
+    return f"The plan named {planned}, number {place + 1} of the card; the likeliest is {best}, {close}."
 
 
 def _needed(coach: Coach, reading: HandReading, rack: Rack, discards: Rack) -> Rack:

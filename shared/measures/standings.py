@@ -5,7 +5,8 @@ rounding never makes or breaks a tie.
 
 What counts, and why:
 - If a bot answered even one step for a seat, the heat is marked and counts in no standing, neither for the seat's
-  person nor for those compared with it: no person decided it alone. Bots in the other seats do not matter.
+  person nor for those compared with it: no person decided it alone. Bots in the other seats do not matter. A heat that
+  East won with the deal is marked too: nobody decided anything.
 - A standing leaves out heats whose numbers are missing (not reviewed yet); it does not count them as zero.
 - Who played fewer heats themselves than the host asks for has a line without a place, below the others. Until
   somebody has played so many, the most that anybody has played is enough.
@@ -186,9 +187,9 @@ def from_seat_heat(heat: SeatHeat, person: str, deal: str, round_number: int) ->
         person=person,
         name=heat.names[heat.seat],
         who=heat.names[heat.seat],
-        bot=any(step.by == "bot" for step in heat.steps),
+        bot=heat.east_won or any(step.by == "bot" for step in heat.steps),
         total_ms=sum(step.spent_ms for step in timed),
-        level_ms=sum(step.length_ms for step in timed),
+        level_ms=sum(step.length_ms for step in timed) or heat.settings.total_ms(),
         timeouts=sum(step.by == "timeout" for step in timed),
         deal=deal,
         spent=tuple(Spent(step=one.step, spent_ms=one.spent_ms, length_ms=one.length_ms) for one in timed),

@@ -11,10 +11,10 @@ from shared.rules.settings import Settings
 from shared.rules.steps import StepName
 from shared.rules.tiles import Rack
 
-Ask = Literal["pass", "give", "vote", "offer", "discard", "family"]
-"""What is asked: tiles of a pass, tiles of the courtesy, going on, how many to offer, the first discard, or the section
-of the card that the likeliest hand belongs to."""
-Drill = Literal["costliest", "first", "tempting", "go on", "courtesy", "discard", "family", "rack"]
+Ask = Literal["pass", "give", "vote", "offer", "discard", "family", "hand"]
+"""What is asked: tiles of a pass, tiles of the courtesy, going on, how many to offer, the first discard, the section
+of the card that the likeliest hand belongs to, or the hand itself."""
+Drill = Literal["costliest", "first", "tempting", "go on", "courtesy", "discard", "hand", "family", "rack"]
 """What can be practised one decision at a time."""
 Question = Literal["pass", "blind", "vote", "offer", "hand", "discard", "fill"]
 """What can be asked about a rack that somebody types."""
@@ -61,6 +61,11 @@ DRILLS: dict[Drill, Aim] = {
         "fourteen tiles, the passing over",
         "Let go of the tile that you miss least.",
     ),
+    "hand": Aim(
+        "Which hand now",
+        "the passing over, name the hand",
+        "Choose the hand that you would play for: the one that is likeliest to fill.",
+    ),
     "family": Aim(
         "Name the family",
         "five seconds for each rack",
@@ -80,7 +85,7 @@ ROUND = 10
 class Answer:
     """An answer: own tiles in any order, how many go unseen, or a number.
 
-    number is 1 to go on and 0 to stop, how many are offered, or the place of a section among the choices.
+    number is 1 to go on and 0 to stop, how many are offered, or the place of a section or hand among the choices.
     """
 
     tiles: Rack = ()
@@ -116,7 +121,7 @@ class Decision:
         give: how many tiles go in the courtesy.
         face_down: how many tiles came in that nobody may look at yet.
         seed: fixes the coach's futures.
-        choices: the sections of the card to choose from.
+        choices: the sections or the hands of the card to choose from.
         what: a few words on where it comes from.
         then: what was answered when it was played, if it was.
         lost: how many points less than the best that was, if it is known.

@@ -83,13 +83,6 @@ class Settings(Record):
         """Return the length of all steps that a Charleston can have here, without the plan step."""
         return sum(self.length_ms(step) for step in TIMED if self.plays(step))
 
-    def longest_ms(self) -> int:
-        """Return the length of all steps together that a heat can have."""
-        left_out = {"go on"} if self.second != "offered" else set()
-        left_out |= {"second left", "second across", "last right"} if self.second == "never" else set()
-        left_out |= {"courtesy offer", "courtesy give"} if not self.courtesy else set()
-        return sum(self.length_ms(step) for step in TIMED if step not in left_out)
-
     def unseeded(self) -> "Settings":
         """Return the settings without the seed, from which anybody could compute every wall of the set."""
         return self.model_copy(update={"seed": None})

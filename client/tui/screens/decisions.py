@@ -69,7 +69,7 @@ class DecisionScreen(BaseScreen):
                 following = "next" if len(model.done) < model.count else "end" if model.count > 1 else "back"
                 return (("enter", following, "enter"), ("v", "card", "v"), *BACK)
             case "deciding" if decision is not None:
-                if decision.ask == "family":
+                if decision.choices:
                     return ((f"1-{len(decision.choices)}", "name it", ""), *BACK)
                 if model.numbers:
                     return ((f"0-{model.numbers[-1]}", "choose", ""), ("enter", "confirm", "enter"), *BACK)

@@ -69,6 +69,8 @@ class DeskScreen(BaseScreen):
             self.app.push_screen(RoomScreen(self.model))
         elif action == "export":
             self._export()
+        elif action == "take home" and view:
+            self._take_home(view)
         elif action == "settings" and view:
             self.app.push_screen(DeskSettingsScreen(view.settings))
 
@@ -82,12 +84,13 @@ class DeskScreen(BaseScreen):
         """Return the keys that matter now."""
         page: Keys = (("v", "tables" if self.model.page != "tables" else "standings", "v"),)
         rest: Keys = (*page, *LEAVE)
+        more: Keys = (("up down", "more", ""),) if self.model.page != "tables" else ()
         if not self.model.is_desk:
-            return (*page, *((("up down", "more", ""),) if self.model.page != "tables" else ()), *LEAVE)
+            return (*page, *more, *LEAVE)
         view = self.model.view
         counting = view is not None and view.starts_in_ms is not None
         return (
-            ("space", "put down" if self.model.held else "pick up", "space"),
+            *(more or (("space", "put down" if self.model.held else "pick up", "space"),)),
             ("s", "call off" if counting else "start all", "s"),
             *((("p", "pause all" if self.model.is_running else "go on", "p"),) if self.model.is_under_way else ()),
             *rest,
@@ -107,6 +110,7 @@ class DeskScreen(BaseScreen):
             ("y x", "ten seconds more for all who decide: everywhere, here", "y"),
             ("g", "settings and presets for all, from the next heat on", "g"),
             ("v e", "standings; write them as CSV and as a page", "v"),
+            ("m", "make a set to take home from this evening", "m"),
             ("t", "let a teacher see the racks of those who agree, or stop", "t"),
             ("i j", "heats for a place in the standings; how long a table waits for one person", ""),
             ("w d", "the screen for the wall; the desk's own code, for another machine", "w"),
@@ -120,6 +124,19 @@ class DeskScreen(BaseScreen):
         else:
             view, played = self.model.view, self.model.evening.played
             self.model.note = self.shell.storage.keep_evening(played, view.name, view.least)
+
+    def _take_home(self, view: ClubView) -> None:
+        """Make a set of the evening's settings and card; of its deals too, where they come from a seed."""
+        from client.hosting.take_home import make
+
+        settings = view.settings
+        is_same = settings.seed is not None
+        try:
+            taken = make(settings, self.model.card_text, view.name)
+        except ValueError as error:
+            self.model.note = str(error)
+        else:
+            self.model.note = f"{taken.line}  {'the same deals' if is_same else 'new deals: these have no seed'}"
 
     def _draw_head(self, canvas: Canvas) -> None:
         """Draw what this evening is and what is about to happen, and below it how people come in."""
@@ -156,7 +173,7 @@ class DeskScreen(BaseScreen):
             ("at ", "  ".join(self.shell.way_in.addresses[: 1 if canvas.width < 100 else 3]), "text"),
             ("teacher's code ", f"{TEACHER}-{view.desk.teacher_code}" if view.desk.teacher_code else "", "mark"),
             ("this desk's own code ", view.desk.desk_code if self.model.tells_code else "", "warn"),
-            ("used as: racktempo desk --at", "ADDRESS --code CODE" if self.model.tells_code else "", "quiet"),
+            ("used as: racktempo desk --at ", "ADDRESS --code CODE" if self.model.tells_code else "", "quiet"),
         )
         for what, said, role in pieces:
             if said and x > 2 and x + len(what) + len(said) > canvas.width:

@@ -40,6 +40,7 @@ class RacksScreen(BaseScreen):
         self.model = RacksModel(heats, year)
         self._card, self._keeps, self._may_stay = card, keeps, may_stay
         self._is_ready = False
+        self._early: list[str] = []
         self._unkept: dict[str, ClockedHeat] = {}
 
     def compose(self) -> ComposeResult:
@@ -64,6 +65,8 @@ class RacksScreen(BaseScreen):
         keys = {heat.key for heat in self.model.heats}
         self.model.begin({key: lines for key, lines in kept.items() if key in keys})
         self._is_ready = True
+        for key in self._early:
+            self.do(key)
         self.redraw()
 
     def tick(self) -> None:
@@ -93,14 +96,15 @@ class RacksScreen(BaseScreen):
     def on_paste(self, event: events.Paste) -> None:
         """Pasted text is typed text."""
         event.stop()
-        if self._is_ready:
-            self._change(lambda: self.model.type(event.text))
-            self.redraw()
+        for character in event.text:
+            self.press("space" if character.isspace() else character)
+        self.redraw()
 
     def press(self, key: str) -> None:
         """Hand the key to the model, keep what it changed, and do what it means."""
         self.told = ""
-        if key != "escape" and not self._is_ready:
+        if not self._is_ready:
+            self._early.append(key)
             return
         does = self._change(lambda: self.model.press(key))
         if does == "back":

@@ -6,6 +6,7 @@ from client.models.host import changed
 from client.models.played import club_of, evening_words, show_rack
 from client.models.seats import SeatsModel
 from client.models.session import Action
+from client.models.settings_form import house_rules
 from client.models.start_card import start_card
 from client.models.table import TableModel, shown_name
 from client.text import some, wrapped
@@ -44,7 +45,7 @@ def _rules(settings: Settings) -> tuple[str, str, str]:
         "never": "no second Charleston",
     }
     return (
-        f"{some(settings.heats, 'heat')}, {write_time(settings.longest_ms())} for each Charleston, "
+        f"{some(settings.heats, 'heat')}, {write_time(settings.total_ms())} for each Charleston, "
         f"{second[settings.second]}",
         f"unused time {'is carried over' if settings.carry_over else 'is lost'}, blind passes "
         f"{'allowed' if settings.blind else 'not allowed'}, {'with' if settings.courtesy else 'without'} courtesy pass",
@@ -156,7 +157,8 @@ class SeatsScreen(BaseScreen):
         heat, *lines = start_card(view, self.model.laid(view.heat_number + 1), self.model.guided)
         canvas.put(canvas.put(left, y, f"{heat}: ", "mark", bold=True), y, lines[0], bold=True)
         y += 1
-        told: tuple[tuple[str, Role], ...] = ((lines[1], "text"), *((line, "quiet") for line in _rules(view.settings)))
+        rules = (*_rules(view.settings), house_rules(view.settings))
+        told: tuple[tuple[str, Role], ...] = ((lines[1], "text"), *((line, "quiet") for line in rules if line))
         for line, role in told:
             for row in wrapped(line, canvas.width - left - 1):
                 canvas.put(left, y, row, role)

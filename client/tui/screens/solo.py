@@ -5,7 +5,7 @@ from pathlib import Path
 from textual.app import ComposeResult
 
 from client.models.guided import OFFER
-from client.setup import ABOUT_CARDS, Setup, fitting_name, next_card
+from client.setup import ABOUT_CARDS, ALONE, Setup, fitting_name, next_card
 from client.tui.ports import AtGuided, AtSolo
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.host import HostScreen
@@ -37,7 +37,7 @@ class SoloScreen(BaseScreen):
         """Take up what was chosen last, and build the row."""
         kept = self.shell.storage.load_solo()
         self.is_first = kept is None
-        self.settings = (kept or Settings(bot_pace="no wait")).model_copy(update={"level_ms": self.level_ms})
+        self.settings = (kept or ALONE).model_copy(update={"level_ms": self.level_ms})
         yield Title("Practise alone")
         yield Painting(self._draw)
         yield Note(lambda: self.told, lambda: ABOUT_CARDS if self.at == _AT_CARD else "")

@@ -176,7 +176,8 @@ class TableScreen(BaseScreen):
             name: Keys = (
                 (("r", "name a hand", "r"),) if self.model.card_in_sight(self.has_class("-wide")) else (rest[0],)
             )
-            return (*name, ("a-n", "discards", ""), ("enter", "confirm", "enter"), *rest[1:])
+            does = "confirm" if self.model.rack.lifted or self.model.pane.pinned else "skip"
+            return (*name, ("a-n", "discards", ""), ("enter", does, "enter"), *rest[1:])
         most = heat.most_blind
         third: Keys = ((f"0-{most}", "blind", ""),) if most else (("u", "take back", "u"),)
         return (("a-n", "lift", ""), ("enter", "pass", "enter"), *third, *rest)

@@ -63,7 +63,7 @@ def _buttons(canvas: Canvas, model: Decisions, y: int, left: int) -> None:
     """Draw the numbers to choose from, or how much is lifted."""
     decision = model.decision
     assert decision is not None
-    if decision.ask == "family":
+    if decision.choices:
         width = (canvas.width - 2 * left) // 2
         for number, name in enumerate(decision.choices):
             x, row = left + number % 2 * width, y + number // 2
@@ -115,7 +115,7 @@ def _hands(canvas: Canvas, left: int, y: int, width: int, done: Decided) -> None
     judgement = done.judgement
     assert judgement is not None
     targets: list[tuple[str, Target]] = []
-    mine, best = ("yours", "the likeliest") if done.decision.ask == "family" else ("after yours", "after the best")
+    mine, best = ("yours", "the likeliest") if done.decision.choices else ("after yours", "after the best")
     for name, target in ((mine, judgement.own), (best, judgement.better)):
         if target and target.drawn and target.drawn not in [each.drawn for _, each in targets]:
             targets.append((name if judgement.own != judgement.better and judgement.better else "", target))
@@ -131,7 +131,7 @@ def _hands(canvas: Canvas, left: int, y: int, width: int, done: Decided) -> None
 def _answers(done: Decided) -> list[str]:
     """Return what was answered, and what was best where that is a number; then what was answered when it was played."""
     decision, said = done.decision, []
-    if decision.ask in ("vote", "offer", "family"):
+    if decision.ask in ("vote", "offer", "family", "hand"):
         mine = answer_words(decision, done.answer) if done.answer else "no answer"
         best = answer_words(decision, done.judgement.best) if done.judgement else ""
         said.append(f"You: {mine}. Best: {best}." if mine != best else f"You: {mine}.")

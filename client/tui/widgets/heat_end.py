@@ -45,7 +45,7 @@ def draw_heat_end(canvas: Canvas, end: HeatEnd, own: SeatHeat, result: HeatResul
     money = page.lines(end.points) if end.points else page.lines(end.said, "quiet")
     target = page.lines(end.target)
     times = page.slowest(end)
-    rest = [part for part in (target, times) if part.height]
+    rest = [part for part in (page.lines(end.plan), target, times) if part.height]
     first = page.head(end)
     spoken = (
         [page.costly(end, canvas.height - sum(part.height for part in (first, money, *rest)))] if end.costly else []

@@ -1,14 +1,16 @@
 """The tiles of a heat with real tiles as they are typed: the deal, what went and came at each pass, the last rack."""
 
-from client.models.real_racks import DEALT, FINAL, RacksModel, TypedHeat, into, out_of
-from client.text import some
+from client.models.real_racks import DEALT, FINAL, SIZES, RacksModel, TypedHeat, into, out_of
+from client.text import some, wrapped
 from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.rack import draw_chips
 from shared.rules.tiles import by_suit
 from shared.rules.typed_tiles import compact
 
 _LABEL = 17
-_FIELD = 20
+_FIELD = 21
+_CLOSE = 4
+"""Cells that a tile takes at least where tiles stand as chips."""
 
 
 def draw_racks(canvas: Canvas, model: RacksModel) -> None:
@@ -18,17 +20,19 @@ def draw_racks(canvas: Canvas, model: RacksModel) -> None:
     for page, heat in enumerate(model.heats):
         x = canvas.button(x, 0, f" heat {heat.number} ", f"heat {page}", chosen=page == model.page) + 1
     heat, read = model.heat, model.read
-    what = "East: 14 tiles" if heat.deals else "not East: 13 tiles"
+    deals = len(read.dealt) == max(SIZES) if read.dealt else heat.deals
+    what = "East: 14 tiles" if deals else "not East: 13 tiles"
     canvas.end(0, what if heat.times else f"still to come, {what}", "quiet", margin=left)
     width = canvas.width - 2 * left - _LABEL
+    room = min(_FIELD, (width - 1) // 2)
     _line(canvas, left, 2, DEALT, "dealt", model, width)
     if read.dealt:
         canvas.end(2, some(len(read.dealt), "tile"), "good", margin=left)
     y = 4
     for step in heat.passes:
         canvas.put(left, y, step)
-        x = _field(canvas, left + _LABEL, y, "out ", out_of(step), model, _FIELD)
-        _field(canvas, x + 2, y, "in ", into(step), model, _FIELD)
+        x = _field(canvas, left + _LABEL, y, "out ", out_of(step), model, room)
+        _field(canvas, x + 1, y, "in ", into(step), model, room)
         y += 1
     if heat.times:
         y += 1
@@ -39,9 +43,12 @@ def draw_racks(canvas: Canvas, model: RacksModel) -> None:
     rack = read.racks.get(model.line) or (read.final if model.line == FINAL else ()) or read.left or read.dealt
     if rack and y + 2 < canvas.height:
         canvas.put(left, y + 1, _then(model, read), "quiet")
-        draw_chips(canvas, left, y + 2, by_suit(rack))
-    if y + 4 < canvas.height:
-        canvas.put(left, y + 4, goes_as_far(model), "good" if read.is_whole else "quiet")
+        if left + _CLOSE * len(rack) <= canvas.width:
+            draw_chips(canvas, left, y + 2, by_suit(rack))
+        else:
+            canvas.put(left, y + 2, compact(by_suit(rack)))
+    for row, line in enumerate(wrapped(goes_as_far(model), canvas.width - 2 * left), y + 4):
+        canvas.put(left, row, line, "good" if read.is_whole else "quiet")
 
 
 def goes_as_far(model: RacksModel) -> str:
@@ -53,7 +60,7 @@ def goes_as_far(model: RacksModel) -> str:
         return "All of it is there: F2 reviews the heat."
     if read.passes:
         what = "the first pass" if read.passes == 1 else f"the first {read.passes} passes"
-        return f"F2 reviews {what}; with all of them the whole heat."
+        return f"F2 reviews {what}; every pass makes it whole."
     if read.dealt:
         return "F2: how strong the deal is, and the first pass."
     return "F2: the hand it is nearest to, and the first discard." if read.final else ""

@@ -60,7 +60,9 @@ def _draw_heat(canvas: Canvas, y: int, rows: int, seen: SeenHeat, number: int, a
     review = seen.looking.review if seen.looking else None
     told = heat_end(seen.own, review, missing=seen.looking.said if seen.looking else "", numbers=canvas.look.numbers)
     seat = f"   {told.seat}" if seen.own.dealt else ""
-    canvas.put(left, y, f"heat {seen.heat.number}{seat}", bold=True, key=f"heat {number}")
+    end = canvas.put(left, y, f"heat {seen.heat.number}{seat}", bold=True, key=f"heat {number}")
+    if end + 2 + len(told.time) + left > canvas.width:  # where there is no room beside it, it stands below
+        y, rows = y + 1, rows - 1
     canvas.end(y, told.time, "mark", margin=left - 1, bold=True)
     hand = nearest_of(card, by_suit(seen.rack)) if seen.rack else None
     said: list[tuple[str, Role]] = [

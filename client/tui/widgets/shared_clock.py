@@ -116,7 +116,7 @@ class SharedClockBoard(Drawn):
         left = max(1, (canvas.width - 70) // 2)
         lines: list[tuple[str, str]] = [
             *self.way_in(),
-            ("", f"{some(view.settings.heats, 'heat')}, {write_time(view.settings.longest_ms())} for each Charleston."),
+            ("", f"{some(view.settings.heats, 'heat')}, {write_time(view.settings.total_ms())} for each Charleston."),
             ("", "Press 1 to 4 for where you sit; places count to the right."),
             ("", f"{self.east_words()} No joker is ever passed."),
         ]

@@ -175,7 +175,7 @@ class Tray(Drawn):
         for place in range(3):
             self._place(canvas, x + place * _PLACE, lifted[place] if place < len(lifted) else None, place)
         if deciding:
-            canvas.button(canvas.width - 13, 3, " confirm ", "enter", chosen=True)
+            canvas.button(canvas.width - 13, 3, " confirm " if hand or lifted else "   skip  ", "enter", chosen=True)
 
     # ---- a question
 

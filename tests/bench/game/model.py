@@ -17,12 +17,14 @@ from tests.bench.game.parts import Part
 from tests.bench.game.play import play
 
 SEATS, PASSES = 4, 6
+TABLES = 24
+"""Deals of a part, at least, among which a rack finds its three others."""
 
 
 def won_by_racks(engine: Engine, hands: Hands, seats: Seat, deals: int, endings: int, seed: tuple[int, ...]) -> Part:
     """Return racks, what each won in so many games at other tables, and its own draws in them, in the median."""
     rng = np.random.Generator(np.random.PCG64(seed))
-    made = after_six_passes(engine, (seats,) * SEATS, deals, rng)
+    made = after_six_passes(engine, (seats,) * SEATS, max(deals, TABLES), rng)
     found: Part = {"racks": [], "passed": [], "won": [], "draws": []}
     for deal in range(deals):
         for seat in range(SEATS):

@@ -4,11 +4,15 @@ from typing import Any
 
 import pytest
 
+from client.models.heat_end import heat_end
+from client.reports.history_stats import history_report
+from client.storage.history_db import Read
 from server.records import TableRecord
 from server.table import bots
 from server.table.coaches import thinker
 from shared.cards.play import shipped_text
 from shared.coach.lived import lived
+from shared.measures.standings import from_seat_heat, standings
 from shared.rules.events import Offered, Passed, Voted
 from shared.rules.heat import final_state
 from shared.rules.intents import Plan
@@ -18,6 +22,7 @@ from shared.rules.wall import Stream
 from shared.rules.wall_seen import read_aloud, seen_faults
 from shared.wire.messages import HeatFile, OwnHeat
 from shared.wire.views import HeatView
+from tests.client.heats import entry
 from tests.heats import faults
 from tests.tables import QUICK, Evening, never
 
@@ -114,3 +119,18 @@ def test_a_hand_of_a_card_that_is_not_shared_wins_nothing() -> None:
     evening = Evening(people=1, complete=complete, record=record)
     evening.ready()
     assert evening.heat().step == "first right"
+
+
+def test_such_a_heat_counts_in_no_standing_and_no_history_of_decisions() -> None:
+    evening = Evening(table(east_complete="wins", heats=1), people=2, complete=complete)
+    evening.ready()
+    owns = [message.heat for chair in (0, 1) for message in evening.sent[chair] if isinstance(message, OwnHeat)]
+    played = [from_seat_heat(own, own.names[own.seat], "a deal", 1) for own in owns]
+    assert [one.bot for one in played] == [True, True]
+    assert standings(played).speed == ()
+    report = history_report(Read([entry(own) for own in owns], ()))
+    assert (report.heats, report.not_played, report.overall) == (0, 2, None)
+    for own in owns:
+        end = heat_end(own)
+        assert "dealt a complete hand, which wins the heat" in end.said
+        assert end.said.startswith("You were" if own.seat == 0 else "East was")

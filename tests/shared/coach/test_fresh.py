@@ -7,7 +7,7 @@ from itertools import islice
 import pytest
 
 from shared.cards.play import shipped_text
-from shared.coach.decisions import judge, position_of
+from shared.coach.decisions import hand_names, judge, position_of
 from shared.coach.fresh import decisions_of_rack, fresh_decision
 from shared.coach.ranking import Effort
 from shared.coach.targets import likeliest_first
@@ -19,7 +19,7 @@ from shared.rules.typed_tiles import typed
 from tests.shared.coach.lives import TEXT, coach
 
 QUICK = Effort(((6, 8),))
-FRESH: tuple[Drill, ...] = ("first", "tempting", "go on", "courtesy", "discard", "family")
+FRESH: tuple[Drill, ...] = ("first", "tempting", "go on", "courtesy", "discard", "hand", "family")
 
 
 def key(number: int) -> bytes:
@@ -103,3 +103,21 @@ def test_a_typed_rack_is_asked_about_its_family_its_first_pass_and_with_fourteen
     assert judge(coach(), asked[1], None, QUICK).best.tiles
     with pytest.raises(ValueError, match="13 or 14 tiles; these are 3"):
         decisions_of_rack(typed("123b"), Settings(), TEXT)
+
+
+def test_a_hand_to_name_is_one_of_the_likeliest_and_judged_by_its_chance_alone() -> None:
+    decision = dealt("hand", 5)
+    assert decision.ask == "hand"
+    assert decision.step is None
+    order = likeliest_first(coach().engine.hands(position_of(decision)))
+    names = hand_names(coach().card)
+    assert sorted(decision.choices) == sorted(names[reading.hand] for reading in order[:6])
+    for number, choice in enumerate(decision.choices):
+        found = judge(coach(), decision, Answer(number=number))
+        own = next(reading for reading in order if names[reading.hand] == choice)
+        assert found.loss.points == pytest.approx(100 * (order[0].win - own.win))
+        assert (found.rating == "best") == (found.loss.points < 0.05)
+        assert found.own is not None
+        assert found.own.name == choice
+    assert decision.choices[found.best.number or 0] == names[order[0].hand]
+    assert judge(coach(), decision, None).rating == "out of time"

@@ -5,6 +5,8 @@ from itertools import pairwise
 
 import pytest
 
+from shared.chances import in_hundred
+from shared.coach.discards import together
 from shared.coach.distance import counts_of
 from shared.coach.engine import Stopped
 from shared.coach.lived import LivedHeat, lived
@@ -221,6 +223,18 @@ def test_the_plan_is_held_against_the_likeliest_hand() -> None:
     foolish = named(likeliest.hand, (needed,)).end
     assert foolish is not None
     assert foolish.needed == (needed,)
+    assert right.judged == right.said[:1]
+    assert in_hundred(likeliest.points) in right.said[0]
+    less = likeliest.points - unnamed.targets[2].points
+    assert ("too close to call" if less < 1 else f"{less:.1f} points more") in other.said[0]
+    story = lived(life)
+    assert not isinstance(story, str)
+    best, lost = together(coach().engine, story.final, (needed,))
+    assert lost == max(each.loss for each in unnamed.discards if each.tile == needed)
+    assert best == (unnamed.discards[0].tile,)
+    cost = "costs nothing" if lost < 0.05 else f"costs {lost:.1f} points"
+    assert any(cost in sentence for sentence in foolish.judged)
+    assert unnamed.judged == ()
     wrong = named("nothing of this card").end
     assert wrong is not None
     assert (wrong.planned, wrong.place) == (None, None)

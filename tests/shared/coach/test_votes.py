@@ -12,6 +12,7 @@ from shared.coach.estimate import Estimate
 from shared.coach.others import SIX_PASSES
 from shared.coach.passes import Position, tiles_of
 from shared.coach.policies import choose
+from shared.coach.questions import vote_said
 from shared.coach.ranking import Effort, RankedPass
 from shared.coach.votes import Votes, votes
 from shared.rules.tiles import KINDS, Rack
@@ -99,3 +100,48 @@ def test_the_vote_is_the_same_for_the_same_seed_and_can_be_stopped() -> None:
 
     with pytest.raises(Stopped):
         votes(ENGINE, now, 5, effort, check)
+
+
+# ---- the vote before anybody may look
+
+
+def test_a_vote_before_the_look_is_the_mean_over_what_may_lie_there() -> None:
+    """Worked out again from its parts: the gap is the mean of the gaps of the racks that may lie there."""
+    rack = tiles_of(racks(63, 1, 10)[0])
+    now = Position(rack, (), 3, (), face_down=3)
+    found = votes(ENGINE, now, 1)
+    under = ENGINE.under(replace(now, made=3), 8)
+    assert under.sum(axis=1).tolist() == [3] * 8
+    assert not under[:, KINDS.index("J")].any(), "a joker cannot have been passed"
+    whole = [votes(ENGINE, Position((*rack, *tiles_of(came)), (), 3, ()), 1).gap.points for came in under]
+    assert found.gap.points == pytest.approx(np.mean(whole))
+    assert found.gap.points == pytest.approx(found.go_on.net - found.stop.net)
+    assert found.gap.se >= float(np.std(whole, ddof=1)) / 8**0.5
+    assert found == votes(ENGINE, now, 1)
+
+
+def test_what_may_lie_there_is_what_the_seat_has_not_seen() -> None:
+    rack, passed = typed("1b 1b 1b 2b 3b 4b N N N N"), typed("1b R R R R")
+    now = Position(rack, passed, 3, (), made=3, face_down=3)
+    under = ENGINE.under(now, 200)
+    for kind in ("1b", "N", "R", "J"):
+        assert not under[:, KINDS.index(kind)].any()
+    assert len(np.unique(under, axis=0)) > 100
+
+
+def test_before_the_look_no_tiles_to_give_are_named() -> None:
+    now = Position(POOR[:10], (), 3, (), face_down=3)
+    found = votes(coach().engine, now, 1)
+    assert found.go_on.tiles == ()
+    said = vote_said(coach().engine, coach().card, now, found)
+    assert "three tiles lie face down" in said.plain[0]
+    assert "would give" not in " ".join(said.numbers)
+
+
+def test_with_ten_jokers_the_unseen_tiles_hold_more_of_them() -> None:
+    """A rack without a joker is worth more where more of them are still to be drawn."""
+    eight, ten = (Position(POOR, (), 0, (), jokers=jokers, made=3) for jokers in (8, 10))
+    assert (ten.unseen() - eight.unseen()).sum() == 2 == ten.unseen()[KINDS.index("J")] - 8
+    assert ENGINE.as_it_is(ten) > ENGINE.as_it_is(eight)
+    full = Position(("J",) * 10 + typed("1b 2b 3b"), (), 0, (), jokers=10, made=3)
+    assert coach().engine.as_it_is(full) > 50

@@ -3,9 +3,11 @@
 import pytest
 from textual.widget import Widget
 
+from client.storage.sets import kept_sets
 from client.tui.screens.desk import DeskScreen
 from client.tui.widgets.desk import Tables
 from shared.rules.intents import ShowRack
+from shared.rules.set_line import TakeHome, read_line
 from shared.wire.desk_intents import (
     CallOff,
     CloseTable,
@@ -43,6 +45,21 @@ async def test_before_the_first_heat(size: tuple[int, int]) -> None:
         check_frozen(desk.app, "desk-picked-up")
         await desk.press("question_mark")
         check_frozen(desk.app, "help-desk")
+
+
+@pytest.mark.parametrize(("seed", "told"), [(41, "the same deals"), (None, "new deals: these have no seed")])
+async def test_a_set_to_take_home_has_the_settings_of_the_evening_and_its_seed(seed: int | None, told: str) -> None:
+    settings = SAME_DEAL.model_copy(update={"seed": seed, "level_ms": 150_000})
+    async with desk_at((80, 24), settings=settings) as desk:
+        await desk.press("m")
+        assert told in text_of(desk.app)
+        (kept,) = kept_sets()
+        assert kept.line in text_of(desk.app)
+        taken = read_line(kept.line)
+        assert isinstance(taken, TakeHome)
+        wanted = settings.model_copy(update={"seed": taken.seed, "same_deal": False})
+        assert taken.settings == wanted
+        assert seed is None or taken.seed == seed
 
 
 @sized

@@ -24,6 +24,7 @@ from client.tui.screens.real_racks import RacksScreen
 from client.tui.screens.real_set import RealSetScreen
 from client.tui.screens.real_tiles import RealTilesScreen
 from client.tui.screens.review import ReviewScreen
+from shared.cards.play import shipped_text
 from shared.rules.settings import Settings
 from shared.rules.steps import PASSES
 from shared.rules.tiles import by_suit
@@ -395,3 +396,18 @@ async def test_a_disk_that_is_full_is_told_and_the_line_stays(tmp_path: Path) ->
         await person.type("112b")
         assert "The disk is full." in person.shown()
         assert screen.model.lines["dealt"] == "112b"
+
+
+async def test_keys_that_come_before_the_lines_are_there_are_not_lost(tmp_path: Path) -> None:
+    async with alone_at(tmp_path) as person:
+        clock = person.app.screen
+        assert isinstance(clock, RealTilesScreen)
+        heats = clock.model.heats(person.time.ms)
+        screen = RacksScreen(heats, shipped_text(), 2026, keeps=True, may_stay=lambda: True)
+        person.app.push_screen(screen)
+        for key in "112b":
+            screen.press(key)
+        assert not screen._is_ready
+        await person.ready_to_type()
+        assert screen.model.lines["dealt"] == "112b"
+        assert "112b" in person.shown()
