@@ -40,7 +40,7 @@ from shared.wire.messages import Command, Done, HeatFile, OwnHeat, Refused, Welc
 from shared.wire.views import HeatView, View
 
 GRACE_MS = 250
-FLOWERS = 3
+FLOWERS = 2
 GONE = 2**53
 HOSTS = (ChangeSettings, FreeChair, Extend, NewCode, LetIn)
 """What only the host may do, also while the host is away."""
@@ -62,14 +62,14 @@ def check(holds: bool, invariant: str, text: str = "") -> None:
 
 
 def is_complete(card: str, rack: tuple[Tile, ...]) -> bool:
-    """Say that a rack is a complete hand, far more often than a card would: with three flowers."""
+    """Say that a rack is a complete hand, far more often than a card would: with two flowers."""
     return rack.count("F") >= FLOWERS
 
 
 class HeatWitness:
     """One heat: its own account of time, and everything that each seat was ever allowed to see."""
 
-    def __init__(self, head: HeatHead, write_ms: int) -> None:
+    def __init__(self, head: HeatHead | SavedHeat, write_ms: int) -> None:
         self.head = head
         self._write_ms = write_ms
         self.settings: Settings = head.settings
@@ -185,7 +185,11 @@ class HeatWitness:
         assert before.step is not None
         wanted = 3 if STEPS[before.step].ask == "pass" else before.agreed[seat]
         check(len(event.tiles) + event.blind == wanted, "exactly so many tiles are passed")
-        check(event.blind <= self.settings.most_blind(before.step), "blind only where allowed")
+        check(event.blind <= self._most_blind(before.step), "blind only where allowed")
+
+    def _most_blind(self, step: StepName) -> int:
+        may = step == "last right" or (step == "first left" and self.settings.blind_at == "both")
+        return self.settings.blind_most if may and self.settings.blind else 0
 
     def _see_movement(self, event: Moved, before: State) -> None:
         direction = STEPS[event.step].direction
@@ -275,7 +279,7 @@ class Witness:
             self._see_head(record.head, record)
         self._record = record
         if append.heat not in self.heats and append.events:
-            head = record.head or _head_of(append.finished)
+            head = record.head or append.finished  # a heat that East wins is over as soon as it is dealt
             check(head is not None, "a heat begins with its head")
             assert head is not None
             self.heats[append.heat] = HeatWitness(head, self._write_ms)
@@ -428,23 +432,3 @@ class Witness:
         check(shown <= {0, 4}, "answers are shown when all have answered")
         check(view.most_blind <= heat.settings.blind_most, "blind only where allowed")
         check(0 <= view.clock.left_ms <= view.clock.budget_ms, "a clock shows what is left")
-
-
-def _head_of(heat: SavedHeat | None) -> HeatHead | None:
-    """Return the head of a heat that was over as soon as it was dealt, for East had won."""
-    if (
-        heat is None
-        or not isinstance(heat.events[-1], HeatEnded)
-        or not any(isinstance(event, EastWon) for event in heat.events)
-    ):
-        return None
-    return HeatHead(
-        number=heat.number,
-        east=heat.east,
-        settings=heat.settings,
-        secret=heat.secret,
-        contributions=heat.contributions,
-        names=heat.names,
-        sitters=heat.sitters,
-        played_at=heat.played_at,
-    )

@@ -1,9 +1,11 @@
 """An evening as sentences: seating, moving, starting, the deal that all share, standings, and what each role sees."""
 
+import pytest
+
 from server.table.output import Rejected
 from shared.measures.standings import standings
 from shared.rules.heat import HEAT
-from shared.rules.intents import Leave, NotReady, Pause, ShowRack, Start, TakeSeat
+from shared.rules.intents import Arrange, Leave, Lift, NotReady, Pass, Pause, ShowRack, Start, TakeSeat
 from shared.wire.club_views import ClubRole
 from shared.wire.desk_intents import (
     CallOff,
@@ -28,6 +30,7 @@ from shared.wire.desk_intents import (
 from shared.wire.messages import TO_CLIENT, DeskCommand, Done, HeatFile, OwnHeat, Refused
 from tests.clubs import QUICK, SAME_DEAL, ClubEvening
 from tests.heats import faults
+from tests.server.players import answer_to
 
 # ---- seating
 
@@ -615,3 +618,75 @@ def test_where_deals_differ_a_teacher_who_has_gone_sits_where_no_heat_is_running
     evening.take(evening.club.teachers_are({}))
     assert evening.come("Tess") == (2, 0), "not at the running table"
     assert "may have seen racks" in evening.refused(SeatPerson(person=evening.key("Tess"), table=1, chair=1))
+
+
+@pytest.mark.parametrize("role", ["teacher", "watcher", "waiting"])
+@pytest.mark.parametrize("agreed", [False, True], ids=["nobody agreed", "one agreed"])
+def test_who_stands_beside_the_tables_is_shown_the_same_bytes_whatever_they_cannot_see(
+    role: ClubRole, agreed: bool
+) -> None:
+    """Other hands of those who did not agree, passed at the same moments, change no byte of any picture."""
+
+    def shown(seed: bytes) -> list[bytes]:
+        evening = ClubEvening(SAME_DEAL, tables=2, people=8)
+        evening.do(LetTeacherSee(on=True))
+        if agreed:
+            evening.say("P1", ShowRack(on=True))
+        evening.take(evening.club.teachers_are({b"t": "Tess"}))
+        evening.do(StartAll(in_ms=0))
+        told = [TO_CLIENT.pack(evening.shown(role))]
+        for name in ("P2", "P3", "P4", "P6"):
+            view = evening.view(name)
+            answer = answer_to(view, seed)
+            assert isinstance(answer, Pass)
+            evening.say(name, Lift(step=answer.step, tiles=answer.tiles[:2]))
+            evening.say(name, answer)
+            evening.wait(100)
+            told += [TO_CLIENT.pack(evening.shown(role)), repr(evening.club.standings).encode()]
+        return told
+
+    assert shown(b"one way") == shown(b"another way")
+
+
+def test_the_same_comparison_sees_a_rack_that_is_shown() -> None:
+    def shown(moved: bool) -> bytes:
+        evening = ClubEvening(SAME_DEAL, tables=2, people=8)
+        evening.do(LetTeacherSee(on=True))
+        evening.say("P1", ShowRack(on=True))
+        evening.do(StartAll(in_ms=0))
+        rack = evening.view("P1").heat.rack  # type: ignore[union-attr]
+        evening.say("P1", Arrange(tiles=tuple(reversed(rack)) if moved else rack))
+        return TO_CLIENT.pack(evening.shown("teacher"))
+
+    assert shown(moved=False) != shown(moved=True)
+
+
+def test_a_night_with_five_who_come_late_or_leave_early_needs_nothing_of_its_host_but_the_starts() -> None:
+    """Six tables of one deal and twenty people: two come after the first heat has begun, one after it, one goes home
+    in the second heat, one loses the line for good in it. Every heat is told to all, and nobody is waited for."""
+    evening = ClubEvening(SAME_DEAL.model_copy(update={"heats": 3}), tables=6, people=20)
+    people = [f"P{number}" for number in range(1, 21)]
+    evening.do(StartAll(in_ms=0))
+    assert evening.come("Late")[0] == 6
+    assert evening.come("Later")[0] == 6
+    evening.play(*people, pause_ms=20)
+    assert all(evening.view(name).results[0].opened for name in people)
+    assert evening.come("Last")[0] == 6
+    people += ["Late", "Later", "Last"]
+    evening.do(StartAll(in_ms=0))
+    evening.say("P3", Leave())
+    evening.lose("P7")
+    people = [name for name in people if name not in ("P3", "P7")]
+    evening.play(*people, pause_ms=20)
+    evening.wait(100_000)
+    assert all(evening.view(name).results[-1].opened for name in people)
+    evening.do(StartAll(in_ms=0))
+    evening.play(*people, pause_ms=20)
+    evening.wait(200_000)
+    assert all(evening.view(name).results[-1].opened for name in people)
+    assert evening.club.record.closed_round == 3
+    evening.do(EndEvening())
+    places = {place.name: place.place for place in evening.view("P1").club.speed}  # type: ignore[union-attr]
+    assert {name for name, place in places.items() if not place} == {"P3", "P7"}
+    assert {evening.view(name).table for name in ("Late", "Later", "Last")} == {"Table 6"}
+    assert len(places) == 23
