@@ -90,7 +90,7 @@ async def compare_all(
 
 @dataclass(frozen=True, slots=True)
 class Sight:
-    """What this machine may see of results: what the set is called, which heats' tiles, and whether hands are named."""
+    """What this machine may see of results: what the set is called, which heats, and whether hands are named."""
 
     results: Results
     title: str

@@ -22,7 +22,7 @@ _FILE_CELLS = 50
 @dataclass(frozen=True, slots=True)
 class Compared:
     """What is shown: the results that count and what was found in them, those that do not count and why, the heats
-    whose tiles may be told, and whether the hands of the card may be."""
+    that may be told, and whether the hands of the card may be."""
 
     title: str
     counts: tuple[Handed, ...]
@@ -33,8 +33,8 @@ class Compared:
 
     @property
     def played(self) -> tuple[Played, ...]:
-        """Every heat, for standings, CSV and page."""
-        return played_by(self.counts, self.found)
+        """Every heat that may be told, for standings, CSV and page."""
+        return tuple(one for one in played_by(self.counts, self.found) if one.heat in self.heats)
 
     @property
     def racks(self) -> tuple[SameRack, ...]:
@@ -57,8 +57,10 @@ class Compared:
         """A sentence if some deals are not told."""
         every = {heat.number for one in self.counts for heat in one.heats}
         kept = sorted(every - set(self.heats))
-        which = ", ".join(map(str, kept))
-        return f"Tiles of heat {which} are shown once you have played it." if kept else ""
+        if not kept:
+            return ""
+        which = f"heat {kept[0]}" if len(kept) == 1 else f"heats {', '.join(map(str, kept))}"
+        return f"What others did in {which} is shown once you have played {'it' if len(kept) == 1 else 'them'}."
 
 
 def compared_lines(shown: Compared) -> Iterator[str]:

@@ -84,12 +84,13 @@ class DeskScreen(BaseScreen):
         """Return the keys that matter now."""
         page: Keys = (("v", "tables" if self.model.page != "tables" else "standings", "v"),)
         rest: Keys = (*page, *LEAVE)
+        more: Keys = (("up down", "more", ""),) if self.model.page != "tables" else ()
         if not self.model.is_desk:
-            return (*page, *((("up down", "more", ""),) if self.model.page != "tables" else ()), *LEAVE)
+            return (*page, *more, *LEAVE)
         view = self.model.view
         counting = view is not None and view.starts_in_ms is not None
         return (
-            ("space", "put down" if self.model.held else "pick up", "space"),
+            *(more or (("space", "put down" if self.model.held else "pick up", "space"),)),
             ("s", "call off" if counting else "start all", "s"),
             *((("p", "pause all" if self.model.is_running else "go on", "p"),) if self.model.is_under_way else ()),
             *rest,
@@ -172,7 +173,7 @@ class DeskScreen(BaseScreen):
             ("at ", "  ".join(self.shell.way_in.addresses[: 1 if canvas.width < 100 else 3]), "text"),
             ("teacher's code ", f"{TEACHER}-{view.desk.teacher_code}" if view.desk.teacher_code else "", "mark"),
             ("this desk's own code ", view.desk.desk_code if self.model.tells_code else "", "warn"),
-            ("used as: racktempo desk --at", "ADDRESS --code CODE" if self.model.tells_code else "", "quiet"),
+            ("used as: racktempo desk --at ", "ADDRESS --code CODE" if self.model.tells_code else "", "quiet"),
         )
         for what, said, role in pieces:
             if said and x > 2 and x + len(what) + len(said) > canvas.width:

@@ -231,7 +231,7 @@ class EndScreen(BaseScreen):
     def about_heat(self) -> Keys:
         """Return the keys of a heat's page: times and racks, and where the coach may speak the costliest again."""
         if self.result() is None:
-            return _PAGES
+            return (*_PAGES, *((("up down", "more", ""),) if self.results.first or self.results.hidden else ()))
         again: Keys = (("g", "again", "g"),) if self.end().costly and self.results.reviewed() else ()
         review: Keys = (("r", "review", "r"), ("f", "does it fill?", "f")) if self.results.reviewed() else ()
         shows = self.results.shows
@@ -291,4 +291,4 @@ class SetEndScreen(EndScreen):
         if self.result():
             return _fitting((("enter", "whole set", "enter"), *self.about_heat()))
         host: Keys = (("n", "next set" if self.model.alone else "new set", "n"),) if self.model.may_keep else ()
-        return (*host, *_PAGES, *LEAVE)
+        return (*host, *self.about_heat(), *LEAVE)

@@ -60,7 +60,7 @@ def _way_in(canvas: Canvas, y: int, code: str, addresses: tuple[str, ...]) -> in
         canvas.middle(y - 1, f"Come and play: racktempo join {address}  and this code", bold=True)
     if code:
         most = canvas.height * 2 // 5
-        ways = [(scale, _rows_of(code.upper(), scale, canvas.width - 4)) for scale in (3, 2, 1)]
+        ways = [(scale, _balanced(code.upper(), scale, canvas.width - 4)) for scale in (3, 2, 1)]
         fit = ((scale, rows) for scale, rows in ways if len(rows) * height(scale, canvas.look.ascii) <= most)
         scale, rows = next(fit, ways[-1])
         y = put_words(canvas, y + 1, rows, scale)
@@ -73,6 +73,17 @@ def _way_in(canvas: Canvas, y: int, code: str, addresses: tuple[str, ...]) -> in
         canvas.middle(y, f"or at {'  or  '.join(addresses[1:3])}", "quiet")
         y += 1
     return y + 1
+
+
+def _balanced(code: str, scale: int, width: int) -> tuple[str, ...]:
+    """Return a code in as few rows as fit, of lengths as equal as its words allow."""
+    rows = _rows_of(code, scale, width)
+    while True:
+        widest = max(wide(row, scale) for row in rows)
+        narrower = _rows_of(code, scale, widest - 1)
+        if len(narrower) > len(rows) or max(wide(row, scale) for row in narrower) >= widest:
+            return rows
+        rows = narrower
 
 
 def _rows_of(code: str, scale: int, width: int) -> tuple[str, ...]:

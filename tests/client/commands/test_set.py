@@ -159,20 +159,23 @@ def test_what_was_found_is_kept_and_not_computed_again(
     assert said(capsys, "compare", f"{folder}") == first
 
 
-def test_a_player_sees_the_tiles_of_deals_that_they_have_played_and_no_others(
+def test_a_player_sees_what_others_did_in_deals_that_they_have_played_and_in_no_others(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
     taken = made(SETTINGS.model_copy(update={"heats": 2}))
     folder = written(tmp_path / "in", handed_in(taken, 1), handed_in(taken, 2))
     page = tmp_path / "page.html"
     out = said(capsys, "compare", f"{folder}", "--times", "--page", f"{page}")
-    assert "Tiles of heat 1, 2 are shown once you have played it." in out
+    assert "What others did in heats 1, 2 is shown once you have played them." in out
     assert "with this rack" not in out + page.read_text()
+    assert "Person 1" not in out + page.read_text()
     played_here(taken, 5, heats=1)
     out = said(capsys, "compare", f"{folder}", "--times", "--page", f"{page}")
     assert "Heat 1, first right" in out
-    assert "Tiles of heat 2 are shown" in out
+    assert "What others did in heat 2 is shown once you have played it." in out
     assert "Heat 2, first" not in out + page.read_text()
+    assert "1 heat" in out
+    assert "2 heats" not in out
 
 
 def test_of_a_card_that_is_not_shared_no_hand_is_named(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

@@ -1,9 +1,11 @@
 """An evening as sentences: seating, moving, starting, the deal that all share, standings, and what each role sees."""
 
+import pytest
+
 from server.table.output import Rejected
 from shared.measures.standings import standings
 from shared.rules.heat import HEAT
-from shared.rules.intents import Leave, NotReady, Pause, ShowRack, Start, TakeSeat
+from shared.rules.intents import Arrange, Leave, Lift, NotReady, Pass, Pause, ShowRack, Start, TakeSeat
 from shared.wire.club_views import ClubRole
 from shared.wire.desk_intents import (
     CallOff,
@@ -28,6 +30,7 @@ from shared.wire.desk_intents import (
 from shared.wire.messages import TO_CLIENT, DeskCommand, Done, HeatFile, OwnHeat, Refused
 from tests.clubs import QUICK, SAME_DEAL, ClubEvening
 from tests.heats import faults
+from tests.server.players import answer_to
 
 # ---- seating
 
@@ -615,3 +618,44 @@ def test_where_deals_differ_a_teacher_who_has_gone_sits_where_no_heat_is_running
     evening.take(evening.club.teachers_are({}))
     assert evening.come("Tess") == (2, 0), "not at the running table"
     assert "may have seen racks" in evening.refused(SeatPerson(person=evening.key("Tess"), table=1, chair=1))
+
+
+@pytest.mark.parametrize("role", ["teacher", "watcher", "waiting"])
+@pytest.mark.parametrize("agreed", [False, True], ids=["nobody agreed", "one agreed"])
+def test_who_stands_beside_the_tables_is_shown_the_same_bytes_whatever_they_cannot_see(
+    role: ClubRole, agreed: bool
+) -> None:
+    """Other hands of those who did not agree, passed at the same moments, change no byte of any picture."""
+
+    def shown(seed: bytes) -> list[bytes]:
+        evening = ClubEvening(SAME_DEAL, tables=2, people=8)
+        evening.do(LetTeacherSee(on=True))
+        if agreed:
+            evening.say("P1", ShowRack(on=True))
+        evening.take(evening.club.teachers_are({b"t": "Tess"}))
+        evening.do(StartAll(in_ms=0))
+        told = [TO_CLIENT.pack(evening.shown(role))]
+        for name in ("P2", "P3", "P4", "P6"):
+            view = evening.view(name)
+            answer = answer_to(view, seed)
+            assert isinstance(answer, Pass)
+            evening.say(name, Lift(step=answer.step, tiles=answer.tiles[:2]))
+            evening.say(name, answer)
+            evening.wait(100)
+            told += [TO_CLIENT.pack(evening.shown(role)), repr(evening.club.standings).encode()]
+        return told
+
+    assert shown(b"one way") == shown(b"another way")
+
+
+def test_the_same_comparison_sees_a_rack_that_is_shown() -> None:
+    def shown(moved: bool) -> bytes:
+        evening = ClubEvening(SAME_DEAL, tables=2, people=8)
+        evening.do(LetTeacherSee(on=True))
+        evening.say("P1", ShowRack(on=True))
+        evening.do(StartAll(in_ms=0))
+        rack = evening.view("P1").heat.rack  # type: ignore[union-attr]
+        evening.say("P1", Arrange(tiles=tuple(reversed(rack)) if moved else rack))
+        return TO_CLIENT.pack(evening.shown("teacher"))
+
+    assert shown(moved=False) != shown(moved=True)

@@ -140,6 +140,18 @@ def test_no_byte_can_be_changed_unnoticed_in_the_heats() -> None:
         refused(result.model_copy(update={"heats": (wrong,)}))
 
 
+def test_whatever_happens_to_a_file_it_counts_or_says_why_not() -> None:
+    whole = RESULT.pack(handed_in(made(), 1, played(made(), 1)[:1]))
+    for at in range(0, len(whole), 29):
+        for wrong in (
+            whole[:at] + bytes([whole[at] ^ 0x81]) + whole[at + 1 :],
+            whole[:at],
+            whole[:at] + whole[at + 9 :],
+        ):
+            found = read_result(wrong, of_practice)
+            assert isinstance(found, Handed) or found.endswith((".", "again"))
+
+
 def test_a_newer_result_and_another_line_say_what_to_do() -> None:
     taken = made()
     newer = handed_in(taken, 1).model_copy(update={"version": versions.RESULT_FILE + 1})

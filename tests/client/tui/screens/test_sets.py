@@ -1,10 +1,12 @@
 """Sets to take home on the screen: from a pasted line to a comparison, and what is said when something is wrong."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from textual.events import Paste
 
+from client.connection.opened import Opening
 from client.storage.files import data_folder
 from client.storage.heat_files import heats_folder, keep_heat
 from client.storage.set_reviews import keep_found
@@ -85,6 +87,29 @@ async def test_what_is_wrong_with_a_line_is_said_where_it_is_typed(text: str, to
         await player.settle()
         await player.press("enter")
         assert told in text_of(player.app)
+
+
+@pytest.mark.parametrize("is_over", [False, True])
+async def test_a_set_is_played_under_the_typed_name_and_again_only_as_another_try(is_over: bool) -> None:
+    if is_over:
+        played_here()
+    asked: list[tuple[str, str, bool]] = []
+
+    def opening(text: str, name: str, again: bool) -> Opening:
+        asked.append((text, name, again))
+        raise ValueError("The table stays shut in this test.")
+
+    async with at(SIZE, AtHome(), name="") as player:
+        player.app.openers = replace(player.app.openers, take_home=opening)
+        player.app.screen.post_message(Paste(TAKEN.line))
+        await player.settle()
+        await player.press("enter")
+        screen = player.app.screen
+        assert isinstance(screen, SetScreen)
+        await player.press("up", "up", *"Bea", "down", "down", "enter")
+        assert asked == [(TAKEN.line, "Bea", is_over)]
+        assert player.app.player == "Bea"
+        assert "stays shut" in text_of(player.app)
 
 
 async def test_a_new_set_is_made_and_its_line_shown() -> None:
