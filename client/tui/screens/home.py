@@ -45,7 +45,7 @@ ENTRIES: tuple[HomeRow, ...] = (
     HomeRow("j", "Join a table", "by its address and its word code", lambda home: home.show(JoinScreen())),
     HomeRow("e", "Host an evening", "several tables, run from one desk", lambda home: home.host_evening()),
     HomeRow("d", "Drills", "one decision at a time, or whole heats", lambda home: home.show(DrillScreen())),
-    HomeRow("t", "Real tiles", "the clock alone, for tiles on a table", lambda home: home.time_real_tiles()),
+    HomeRow("t", "Real tiles", "a clock for tiles on a table, and your racks", lambda home: home.time_real_tiles()),
     HomeRow("a", "Ask about a rack", "type your tiles: what to pass, keep, discard", lambda home: home.ask()),
     HomeRow("y", "Your heats", "seconds, losses, the next clock, reviews", lambda home: home.show(HistoryScreen())),
     HomeRow("c", "Card", "what you play by; enter: look through it", lambda home: home.show(CardScreen())),
