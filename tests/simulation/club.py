@@ -14,7 +14,6 @@ from server.admission import Admission
 from server.club.club import new_club
 from server.records import Chair, ClubRecord, TableRecord, hash_token
 from server.store import Append, Appends, ClubAppend, StoredTable, StoreFault
-from shared.cards import play
 from shared.rules.heat import HEAT
 from shared.rules.intents import Leave, ShowRack
 from shared.rules.seats import Seat, chair_of, seat_of
@@ -62,6 +61,8 @@ class Guest(Person):
         if club and club.teacher and self.random.random() < 0.1:
             self.ask(link, ShowRack(on=self.random.random() < 0.6), 0)
         await super()._act(link)
+
+    moves = False
 
     def _comes_again(self) -> bool:
         self.asked.clear()
@@ -204,6 +205,7 @@ class ClubWitness:
         witness = self.tables.get(record.id)
         if witness is None:
             witness = self.tables[record.id] = self._new_witness()
+            witness.has_desk = True
             witness.extends_asked = self._given
         is_new = bool(append.events) and heat not in witness.heats
         witness.written(append)
@@ -313,7 +315,10 @@ class ClubNight(evening.Evening):
     """The host's machine, the network, the desk and the guests, from one seed."""
 
     LIMIT_FRAMES = 100_000
-    complete = staticmethod(play.complete)
+
+    def complete(self, card: str, rack: tuple[Tile, ...]) -> bool:
+        """No rack is a complete hand: a club's tables play by a real card, whose hands nobody is dealt."""
+        return False
 
     def _invite(self) -> None:
         random = self.random

@@ -15,15 +15,18 @@ from server.store import Append, Appends, StoredTable
 from server.table.table import Table
 from shared.rules.heat import faults
 from shared.rules.intents import Resume
+from shared.rules.tiles import Tile
 from shared.wire.messages import Command, DeskCommand, Done, HeatFile, Refused
 from shared.wire.views import View
 from tests.loop import VirtualLoop
 from tests.simulation.disk import FailingDatabase, SlowStore
 from tests.simulation.network import MemoryLink
-from tests.simulation.people import KINDS, Person, settings_of
+from tests.simulation.people import KINDS, Person, settings_of, variants_in
 from tests.simulation.witness import Broken, Witness, check, is_complete
 
 LIMIT_S = 3 * 3600
+PATIENCE_S = 120.0
+"""How long after a set somebody may begin another one."""
 NAMES = ("Ann", "Bo\x1b[31m", "C\u202ed", "[b]Dora[/b]", "Ann")
 
 
@@ -80,11 +83,9 @@ class Evening:
     LIMIT_FRAMES = 20_000
     """A lively evening has some hundred frames; one with more turns in circles."""
 
-    complete = staticmethod(is_complete)
-
     def __init__(self, seed: int, loop: VirtualLoop, keep_trace: bool) -> None:
         self.loop, self.report = loop, Report(seed)
-        self._began_s = loop.time()
+        self._began_s = self._over_since_s = loop.time()
         self.random = Random(seed)
         self._keep_trace = keep_trace
         self._hash = hashlib.sha256()
@@ -116,6 +117,7 @@ class Evening:
         """Draw how the evening is played, and who comes."""
         self.witness = self._new_witness()
         self.settings = settings_of(self.random)
+        self.sets = self.random.choice((1, 1, 2, 3))
         count = self.random.choice((1, 2, 3, 4, 4, 5))
         self.people = [self._person(number) for number in range(count)]
 
@@ -224,8 +226,12 @@ class Evening:
 
     # ---- the host's machine
 
+    def complete(self, card: str, rack: tuple[Tile, ...]) -> bool:
+        """Say whether a rack counts as a complete hand this evening."""
+        return variants_in(self.settings) and is_complete(card, rack)
+
     def _table(self, record: TableRecord) -> Table:
-        return Table(record, self._bytes.randbytes, lambda: "2026-01-01T00:00:00+00:00", is_complete)
+        return Table(record, self._bytes.randbytes, lambda: "2026-01-01T00:00:00+00:00", self.complete)
 
     async def _up(self, stack: AsyncExitStack) -> None:
         """Start the server's process: with an empty disk, or with what the disk holds."""
@@ -297,7 +303,14 @@ class Evening:
         return self.loop.time() - self._began_s < LIMIT_S
 
     def _is_over(self) -> bool:
-        return self.witness.phase == "over" or all(person.gone for person in self.people)
+        """Whether all sets are played, nobody begins another one, or everybody is gone."""
+        if all(person.gone for person in self.people):
+            return True
+        witness, waited_s = self.witness, self.loop.time() - self._over_since_s
+        if witness.phase != "over":
+            self._over_since_s = self.loop.time()
+            return False
+        return len(witness.sets_over) >= self.sets or waited_s > PATIENCE_S
 
     def _last_look(self) -> None:
         """Every heat that ended is whole on the disk and fits its commitment; the evening came to its end."""
