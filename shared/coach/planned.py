@@ -69,18 +69,19 @@ def _compared_with_plan(coach: Coach, heat: LivedHeat, seed: int, readings: tupl
         return End(targets, discards=first, said=discarded(()))
     best, thrown = targets[0], discarded(plan.discards)
     judged = _goes(coach, heat.final, plan.discards)
+    if len(plan.discards) > 1:  # of one discard thrown says it too
+        thrown = (*judged, *thrown)
     place = next((at for at, reading in enumerate(order) if coach.card.hands[reading.hand].id == plan.hand), None)
     if place is None:
         what = "planned hand is not on this card" if plan.hand else "plan named no hand"
         likeliest = f"The {what}; the likeliest is {best}."
-        return End(targets, discards=first, judged=judged, said=(likeliest, *judged, *thrown))
+        return End(targets, discards=first, judged=judged, said=(likeliest, *thrown))
     planned = told(order[place])
     needed = _needed(coach, order[place], heat.final.rack, plan.discards)
     said = [_compared(planned, place, best)]
     if needed:
         said.append(f"The planned hand needs {listed_tiles(needed)}, which the plan discards first.")
-    judged = (*said, *judged)
-    return End(targets, planned, place, needed, first, judged, (*judged, *thrown))
+    return End(targets, planned, place, needed, first, (*said, *judged), (*said, *thrown))
 
 
 def _goes(coach: Coach, final: Position, tiles: Rack) -> tuple[str, ...]:
