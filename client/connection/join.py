@@ -9,7 +9,6 @@ from client.connection.opened import Opened
 from client.connection.seat_tokens import fresh_token, recall, remember, token_path
 from client.storage.card_files import keep_played
 from client.storage.files import state_folder
-from shared.codes import teachers_code
 from shared.wire.messages import Role
 
 
@@ -21,10 +20,6 @@ async def open_join(address: str, name: str, code: str, card: str = "") -> Async
     Raises:
         BadAddress: the text is not an address.
     """
-    if (own := teachers_code(code)) is not None:
-        async with open_beside(address, own, "teacher", name) as opened:
-            yield opened
-        return
     where = read_address(address)
     if card:
         keep_played(card)
@@ -34,14 +29,14 @@ async def open_join(address: str, name: str, code: str, card: str = "") -> Async
 
 
 @asynccontextmanager
-async def open_beside(address: str, code: str, role: Role, name: str = "") -> AsyncIterator[Opened]:
-    """Yield the link to a place beside the tables of an evening that another machine hosts: its desk, a teacher's, or
-    one for the wall; it connects when it runs.
+async def open_beside(address: str, code: str, role: Role) -> AsyncIterator[Opened]:
+    """Yield the link to a place beside the tables of an evening that another machine hosts: its desk, or one for the
+    wall; it connects when it runs.
 
     Raises:
         BadAddress: the text is not an address.
     """
     where = read_address(address)
-    path = token_path(state_folder(), where, code, f"{role} {name}".strip())
-    link = Link(where, name or role, code, recall(path) or fresh_token(), lambda own: remember(path, own), role=role)
+    path = token_path(state_folder(), where, code, role)
+    link = Link(where, role, code, recall(path) or fresh_token(), lambda own: remember(path, own), role=role)
     yield Opened(link, at=address, code=code if role == "watcher" else "")

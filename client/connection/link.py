@@ -19,6 +19,7 @@ from websockets.exceptions import ConnectionClosed, InvalidStatus, WebSocketExce
 
 from client.connection.address import Address
 from shared.codec import BadFrame
+from shared.codes import teachers_code
 from shared.names import clean_name
 from shared.rules.intents import Arrange, Intent, Lift
 from shared.troubles import describe_error
@@ -113,7 +114,8 @@ class Link:
     """A connection to the table at an address, across reconnects.
 
     token is 16 random bytes of our own, or an earlier connection's token, to get its seat back. remember is called with
-    the token once the table has admitted us. visitor is whom a page for browsers shows the table to.
+    the token once the table has admitted us. visitor is whom a page for browsers shows the table to. A teacher's code
+    leads to the place from which a teacher sees racks.
     """
 
     def __init__(
@@ -126,6 +128,8 @@ class Link:
         role: Role = "player",
         visitor: PageVisitor | None = None,
     ) -> None:
+        if role == "player" and (teachers := teachers_code(code)):
+            role, code = "teacher", teachers
         self._address, self._name, self._code = address, _sendable(name), _sendable(code)
         self._token, self._remember, self._role, self._visitor = token, remember, role, visitor
         self._asked: list[_Asked] = []

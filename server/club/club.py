@@ -122,7 +122,7 @@ class Club(ClubSeating):
         self.record = self.record.with_desk(desk, command.id)
         if refusal:
             return Refused(id=command.id, code=refusal.code, text=refusal.text, late_ms=None), out
-        self._tell_news(out)
+        self.tell_news(out)
         return Done(id=command.id), out
 
     def heat_over(self) -> ClubOutput:
@@ -130,7 +130,7 @@ class Club(ClubSeating):
         out = ClubOutput()
         self._add_results()
         self._close_rounds(out)
-        self._tell_news(out)
+        self.tell_news(out)
         return out
 
     def teachers_are(self, here: Mapping[bytes, str]) -> ClubOutput:
@@ -144,7 +144,7 @@ class Club(ClubSeating):
         if self.starts_at_ms is not None and self.starts_at_ms <= now_ms:
             self.starts_at_ms = None
             self._start(now_ms, out)
-            self._tell_news(out)
+            self.tell_news(out)
         return out
 
     def next_deadline_ms(self) -> int | None:
@@ -321,7 +321,8 @@ class Club(ClubSeating):
             if table.record.number < closed:
                 out.add(number, table.skip_to(closed))
 
-    def _tell_news(self, out: ClubOutput) -> None:
+    def tell_news(self, out: ClubOutput) -> None:
+        """Tell every table what it may know of the club; out takes what that caused."""
         closed, tables = self.record.closed_round, self.open_tables
         same_deal = self.record.settings.same_deal
         counted = [one for one in self.played() if one.heat <= closed or not same_deal]

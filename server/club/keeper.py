@@ -146,6 +146,7 @@ class ClubKeeper:
         def act() -> ClubOutput:
             out = ClubOutput()
             self.club.obey(OpenTable(name=name), now_ms(), out)
+            self.club.tell_news(out)
             return out
 
         await self._transactions.begin(act)

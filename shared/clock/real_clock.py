@@ -16,7 +16,7 @@ from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.seats import seat_of
 from shared.rules.settings import Settings
 from shared.rules.state import State
-from shared.rules.steps import SECOND, STEPS, StepName
+from shared.rules.steps import SECOND, STEP_NAMES, STEPS, StepName
 
 Phase = Literal["ready", "step", "set-up", "over"]
 
@@ -243,7 +243,7 @@ class RealClock(Record):
         left_out: tuple[StepName, ...] = ()
         if press.what == "decline":
             is_vote = STEPS[heat.step].ask == "vote"
-            left_out = SECOND if is_vote else ("courtesy give",)
+            left_out = SECOND if is_vote else (STEP_NAMES[STEP_NAMES.index(heat.step) + 1],)
         ahead = tuple(step for step in heat.route if step not in left_out)
         return replace(heat, route=ahead, steps=(*heat.steps, done), since_ms=press.at_ms)
 

@@ -369,4 +369,15 @@ OF_TABLES = (
             Mutant(CLUB_TABLE, '"name": own_name(self._record, chair, person.name),', '"name": person.name,'),
         ),
     ),
+    Promise(
+        "a teacher sees racks only while their players agree, and plays no heat that they watched",
+        ("tests/server/club/test_teacher.py", CLUB_TESTS),
+        (
+            Mutant("server/club/telling.py", "if self._seen - self._agreed():", "if False:"),
+            Mutant("server/club/telling.py", "line.end(Close.SENT_AWAY,", "(Close.SENT_AWAY,"),
+            Mutant("server/club/seating.py", "if one.token_hash in self.teachers:", "if False:"),
+            Mutant("server/club/seating.py", "if one.heat >= coming and", "if one.heat > coming and"),
+            Mutant("server/club/admission.py", "if not self._teachers_come.take(now_ms()):", "if False:"),
+        ),
+    ),
 )

@@ -32,6 +32,7 @@ import shared.wire.views as views
 from shared.rules.events import DeadlinesMoved, Decided
 from shared.rules.players import Player
 from shared.rules.seats import PerSeat, Seat, seat_of
+from shared.rules.settings import Settings
 from shared.rules.wall import commitment
 from tests.simulation.club import ClubNight
 from tests.simulation.evening import Evening, Report, play
@@ -341,6 +342,50 @@ def _teacher_sees_all() -> Patches:
     return ((club_show, "_chair_shown", lax),)
 
 
+def _silence_goes_on() -> Patches:
+    real = charleston._timeout_answer
+
+    def deaf(heat: Any, seat: Seat, at: int) -> Any:
+        answer = real(heat, seat, at)
+        return answer.model_copy(update={"go_on": True}) if answer.kind == "voted" else answer
+
+    return ((charleston, "_timeout_answer", deaf),)
+
+
+def _face_down_is_shown() -> Patches:
+    real = running.heat_view
+
+    def peeking(heat: Any, seat: Seat, *rest: Any) -> Any:
+        view, down = real(heat, seat, *rest), heat.face_down[seat]
+        return view.model_copy(update={"fresh": down}) if down and not heat.paused else view
+
+    return ((running, "heat_view", peeking),)
+
+
+def _one_neighbour_is_enough() -> Patches:
+    def eager(answers: Any, seat: Seat) -> int:
+        other = state.partner(answers[seat], seat)
+        return min(answers[seat].count, answers[other].count)
+
+    return ((charleston, "agreed", eager),)
+
+
+def _any_number_unseen() -> Patches:
+    def lax(self: Any, step: str) -> int:
+        return 3 if self.blind and step in ("first left", "last right") else 0
+
+    return ((Settings, "most_blind", lax),)
+
+
+def _east_wins_everywhere() -> Patches:
+    real = charleston.open_heat
+
+    def winning(settings: Any, *rest: Any) -> Any:
+        return real(settings.model_copy(update={"east_complete": "wins"}), *rest)
+
+    return ((charleston, "open_heat", winning),)
+
+
 BUGS = (
     Bug("a view shows three tiles of the right neighbour's rack", _neighbours_rack),
     Bug("jokers may be passed", _jokers_pass),
@@ -366,6 +411,11 @@ BUGS = (
     Bug("a stall is given to the players as the host's extra time", _stall_given_twice),
     Bug("results by chair: a heat belongs to whoever sits there now", _results_by_chair),
     Bug("a stand-in's result goes to the person", _stand_ins_result_to_the_person),
+    Bug("silence goes on where the table says that it stops", _silence_goes_on),
+    Bug("tiles are shown that must lie face down until all have voted", _face_down_is_shown),
+    Bug("a neighbour has to swap who has named somebody else", _one_neighbour_is_enough),
+    Bug("more tiles go unseen than the table allows", _any_number_unseen),
+    Bug("East's complete hand wins where the tiles should be dealt again", _east_wins_everywhere),
     Bug("a table tells a common deal while another plays it", _told_before_all_are_through, ClubNight),
     Bug("results stay with the chair and not with the person", _results_stay_with_the_chair, ClubNight),
     Bug("people are seated where they have seen another rack of the deal", _seen_deals_are_played, ClubNight),

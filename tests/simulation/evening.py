@@ -15,12 +15,13 @@ from server.store import Append, Appends, StoredTable
 from server.table.table import Table
 from shared.rules.heat import faults
 from shared.rules.intents import Resume
+from shared.rules.tiles import Tile
 from shared.wire.messages import Command, DeskCommand, Done, HeatFile, Refused
 from shared.wire.views import View
 from tests.loop import VirtualLoop
 from tests.simulation.disk import FailingDatabase, SlowStore
 from tests.simulation.network import MemoryLink
-from tests.simulation.people import KINDS, Person, settings_of
+from tests.simulation.people import KINDS, Person, settings_of, variants_in
 from tests.simulation.witness import Broken, Witness, check, is_complete
 
 LIMIT_S = 3 * 3600
@@ -79,8 +80,6 @@ class Evening:
 
     LIMIT_FRAMES = 20_000
     """A lively evening has some hundred frames; one with more turns in circles."""
-
-    complete = staticmethod(is_complete)
 
     def __init__(self, seed: int, loop: VirtualLoop, keep_trace: bool) -> None:
         self.loop, self.report = loop, Report(seed)
@@ -224,8 +223,12 @@ class Evening:
 
     # ---- the host's machine
 
+    def complete(self, card: str, rack: tuple[Tile, ...]) -> bool:
+        """Say whether a rack counts as a complete hand this evening."""
+        return variants_in(self.settings) and is_complete(card, rack)
+
     def _table(self, record: TableRecord) -> Table:
-        return Table(record, self._bytes.randbytes, lambda: "2026-01-01T00:00:00+00:00", is_complete)
+        return Table(record, self._bytes.randbytes, lambda: "2026-01-01T00:00:00+00:00", self.complete)
 
     async def _up(self, stack: AsyncExitStack) -> None:
         """Start the server's process: with an empty disk, or with what the disk holds."""

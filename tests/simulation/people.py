@@ -290,7 +290,8 @@ class Person:
 
 
 def settings_of(random: Random) -> Settings:
-    """Draw the settings of an evening."""
+    """Draw the settings of an evening. House variants are drawn apart: an evening without them stays what it was."""
+    variants = variants_of(Random(f"house {random.getstate()[1][0]}"))
     plain = Settings(
         level_ms=random.choice((60_000, 120_000, 180_000)),
         carry_over=random.random() < 0.5,
@@ -308,20 +309,29 @@ def settings_of(random: Random) -> Settings:
         open_racks=random.random() < 0.7,
         seed=random.choice((None, None, None, 7)),
     )
-    return plain.model_copy(update=variants_of(random))
+    return plain.model_copy(update=variants)
+
+
+VARIANTS: dict[str, tuple[Any, ...]] = {
+    "jokers": (10,),
+    "silence": ("stop",),
+    "stop_unseen": (True,),
+    "blind_most": (1, 2),
+    "blind_at": ("last right",),
+    "side_courtesy": (True,),
+    "east_complete": ("wins",),
+}
+"""The house variants with the values that are not the default."""
 
 
 def variants_of(random: Random) -> dict[str, Any]:
     """Draw the house variants: in every other evening none, else each of them as often as not."""
     if random.random() < 0.5:
         return {}
-    found: dict[str, Any] = {
-        "jokers": 10,
-        "silence": "stop",
-        "stop_unseen": True,
-        "blind_most": random.choice((1, 2)),
-        "blind_at": "last right",
-        "side_courtesy": True,
-        "east_complete": "wins",
-    }
+    found = {name: random.choice(values) for name, values in VARIANTS.items()}
     return {name: value for name, value in found.items() if random.random() < 0.5}
+
+
+def variants_in(settings: Settings) -> bool:
+    """Say whether any house variant is played."""
+    return any(getattr(settings, name) in values for name, values in VARIANTS.items())

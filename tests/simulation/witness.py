@@ -28,6 +28,7 @@ from shared.rules.events import (
     TakenBack,
     Voted,
 )
+from shared.rules.heat import SavedHeat
 from shared.rules.intents import Extend, Offer, Pass, Vote
 from shared.rules.players import player_of
 from shared.rules.seats import SEATS, Seat, seat_of
@@ -39,7 +40,7 @@ from shared.wire.messages import Command, Done, HeatFile, OwnHeat, Refused, Welc
 from shared.wire.views import HeatView, View
 
 GRACE_MS = 250
-FLOWERS = 3
+FLOWERS = 2
 GONE = 2**53
 Answers = Passed | Voted | Offered | Planned
 
@@ -59,14 +60,14 @@ def check(holds: bool, invariant: str, text: str = "") -> None:
 
 
 def is_complete(card: str, rack: tuple[Tile, ...]) -> bool:
-    """Say that a rack is a complete hand, far more often than a card would: with three flowers."""
+    """Say that a rack is a complete hand, far more often than a card would: with two flowers."""
     return rack.count("F") >= FLOWERS
 
 
 class HeatWitness:
     """One heat: its own account of time, and everything that each seat was ever allowed to see."""
 
-    def __init__(self, head: HeatHead, write_ms: int) -> None:
+    def __init__(self, head: HeatHead | SavedHeat, write_ms: int) -> None:
         self.head = head
         self._write_ms = write_ms
         self.settings: Settings = head.settings
@@ -182,7 +183,11 @@ class HeatWitness:
         assert before.step is not None
         wanted = 3 if STEPS[before.step].ask == "pass" else before.agreed[seat]
         check(len(event.tiles) + event.blind == wanted, "exactly so many tiles are passed")
-        check(event.blind <= self.settings.most_blind(before.step), "blind only where allowed")
+        check(event.blind <= self._most_blind(before.step), "blind only where allowed")
+
+    def _most_blind(self, step: StepName) -> int:
+        may = step == "last right" or (step == "first left" and self.settings.blind_at == "both")
+        return self.settings.blind_most if may and self.settings.blind else 0
 
     def _see_movement(self, event: Moved, before: State) -> None:
         direction = STEPS[event.step].direction
@@ -258,9 +263,10 @@ class Witness:
         self.phase, self.set_first = record.phase, record.set_first
         self._note_ids(record)
         if append.heat not in self.heats and append.events:
-            check(record.head is not None, "a heat begins with its head")
-            assert record.head is not None
-            self.heats[append.heat] = HeatWitness(record.head, self._write_ms)
+            head = record.head or append.finished  # a heat that East wins is over as soon as it is dealt
+            check(head is not None, "a heat begins with its head")
+            assert head is not None
+            self.heats[append.heat] = HeatWitness(head, self._write_ms)
         if append.events:
             heat = self.heats[append.heat]
             check(heat.events == append.after, "events follow each other without a gap")

@@ -368,3 +368,50 @@ def test_a_name_is_cleaned_again() -> None:
     view = play.model.view.model_copy(update={"chairs": (chairs[0], evil, *chairs[2:])})
     play.model.hear(view, play.now_ms(), 0)
     assert play.model.chair_name(1) == "[2Jevil[b]"
+
+
+# ---- house variants
+
+
+def test_as_many_tiles_go_blind_as_the_table_allows_and_the_reason_is_said() -> None:
+    play = Play(Settings(seed=7, blind_most=1))
+    play.go_to("first left")
+    play.press("2")
+    assert play.model.blind == 0
+    assert play.model.note == "At this table at most one tile may go unseen."
+    play.press("1")
+    assert (play.model.blind, play.model.wanted) == (1, 2)
+
+
+def test_at_a_courtesy_to_either_side_left_and_right_choose_the_neighbour() -> None:
+    play = Play(Settings(seed=7, side_courtesy=True))
+    play.go_to("side offer")
+    play.press("left", "2")
+    assert play.press("enter") == (Offer(count=2, to="left"),)
+
+
+def test_an_offer_to_a_side_goes_right_unless_another_is_named() -> None:
+    play = Play(Settings(seed=7, side_courtesy=True))
+    play.go_to("side offer")
+    assert play.press("1", "enter", listen=False) == (Offer(count=1, to="right"),)
+    assert play.model.stage == "sending"
+
+
+def test_tiles_that_lie_face_down_are_on_no_rack_until_all_have_voted() -> None:
+    play = Play(Settings(seed=7, stop_unseen=True))
+    play.go_to("go on")
+    assert play.model.heat
+    assert (len(play.model.rack.tiles), play.model.heat.face_down) == (11, 3)
+    before = play.model.rack.tiles
+    play.press("1", "enter")
+    play.line.let_others_play()
+    play.listen()
+    assert play.model.step
+    assert play.model.step.name == "second left"
+    assert sorted(before) == sorted(old_tiles(play))
+    assert len(play.model.fresh) == 3
+
+
+def old_tiles(play: Play) -> list[str]:
+    """The rack without the tiles that are marked as new."""
+    return [tile for place, tile in enumerate(play.model.rack.tiles) if place not in play.model.fresh]

@@ -14,12 +14,18 @@ from shared.rules.steps import STEPS
 CHOICES: dict[str, tuple[Any, ...]] = {
     "carry_over": (True, False),
     "second": get_args(Settings.model_fields["second"].annotation),
+    "silence": ("go on", "stop"),
+    "stop_unseen": (True, False),
     "blind": (True, False),
+    "blind_most": (1, 2, 3),
+    "blind_at": ("both", "last right"),
     "courtesy": (True, False),
+    "side_courtesy": (True, False),
+    "east_complete": ("new deal", "wins"),
     "plan": (True, False),
     "heats": (1, 3),
     "first_east": get_args(Settings.model_fields["first_east"].annotation),
-    "jokers": (8, 0),
+    "jokers": (8, 10, 0),
     "incoming": get_args(Settings.model_fields["incoming"].annotation),
     "final_at": get_args(Settings.model_fields["final_at"].annotation),
     "hints": get_args(Settings.model_fields["hints"].annotation),
@@ -46,7 +52,8 @@ def test_the_page_follows_the_settings(values: dict[str, Any]) -> None:
     text = text_of(settings)
     assert f"{144 + settings.jokers} tiles" in text
     assert ("go on or stop" in text) == (settings.second == "offered")
-    assert ("unseen" in text) == settings.blind
+    may_blind = settings.blind and (settings.blind_at == "both" or settings.second != "never")
+    assert ("unseen" in text) == may_blind
     assert ("each offer 0 to 3" in text) == settings.courtesy
     assert ("never passed" in text) == bool(settings.jokers)
     assert ("plan step" in text) == settings.plan
@@ -88,3 +95,20 @@ def test_the_command_prints_the_page_or_a_word(capsys: pytest.CaptureFixture[str
     assert capsys.readouterr().out == "  kong  Four of one kind.\n"
     assert main(["rules", "nothing like it"]) == 1
     assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_the_page_tells_house_variants_in_plain_words_and_none_that_the_table_does_not_play() -> None:
+    told = {
+        "jokers": (10, "154 tiles: 108 in three suits, 16 winds, 12 dragons, 8 flowers, 10 jokers."),
+        "silence": ("stop", "no answer means stop."),
+        "stop_unseen": (True, "The tiles of first left stay face down until everybody has said go on or stop."),
+        "blind_most": (2, "you may pass on one or two incoming tiles, unseen"),
+        "blind_at": ("last right", "At last right you may pass on"),
+        "side_courtesy": (True, "One more courtesy may go to either side"),
+        "east_complete": ("wins", "East wins the heat; nothing is passed."),
+    }
+    for field, (value, words) in told.items():
+        assert words in text_of(Settings(**{field: value})), field
+        assert words not in text_of(Settings()), field
+    assert "face down" not in text_of(Settings(stop_unseen=True, second="always"))
+    assert "Blind passes are not allowed." in text_of(Settings(blind_at="last right", second="never"))

@@ -256,3 +256,13 @@ async def test_the_results_of_the_longest_evening_fit_into_a_frame() -> None:
         assert len(house.club.telling.results()) < VIEW_LIMIT
         club.results._played = {(1, heat): whole for heat in range(1, MOST_WITH_STEPS // 4 + 1)}
         assert len(house.club.telling.results()) < VIEW_LIMIT
+
+
+async def test_who_comes_first_to_a_table_that_was_there_from_the_beginning_reads_where_they_are() -> None:
+    async with open_club() as house:
+        await house.club.open_table("By the window")
+        ann = house.guest("Ann")
+        await ann.come()
+        assert ann.view
+        assert ann.view.club
+        assert (ann.view.club.evening, ann.view.club.number) == ("Boathouse", 1)

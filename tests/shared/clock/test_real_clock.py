@@ -166,3 +166,12 @@ def test_the_plan_step_is_outside_the_clock_of_the_heat() -> None:
     face = clock.face(95_000)
     assert (face.step, face.heat_ms, face.budget_ms, face.left_ms) == ("plan", 90_000, 30_000, 25_000)
     assert clock.done(110_000).finished()[0].total_ms == 90_000
+
+
+def test_no_courtesy_to_either_side_leaves_out_its_giving_alone() -> None:
+    settings = TWO_MINUTES.model_copy(update={"side_courtesy": True, "second": "never"})
+    clock = played(RealClock(settings=settings), ("begin", 0), *(("done", at) for at in range(1, 6)))
+    assert clock.face(6_000).step == "side offer"
+    over = clock.decline(6_000)
+    assert over.face(6_000).phase == "set-up"
+    assert [step.step for step in over.finished()[0].steps][-2:] == ["courtesy give", "side offer"]
