@@ -315,7 +315,7 @@ OF_TABLES = (
     Promise(
         "every heat that can be saved fits one frame",
         (
-            "tests/shared/wire/test_messages.py",
+            "tests/shared/wire/test_messages.py::test_every_heat_that_can_be_kept_can_be_sent",
             "tests/shared/rules/test_heat.py::test_a_condensed_heat_is_true_and_ends_in_the_same_state",
             "tests/shared/rules/test_heat.py::test_the_longest_heat_that_people_can_make_is_a_saved_heat",
             "tests/server/table/test_table_heats.py"
@@ -323,7 +323,7 @@ OF_TABLES = (
         ),
         (
             Mutant(HEAT, "Codec(SavedHeat, 1_000_000,", "Codec(SavedHeat, 4_000_000,"),
-            Mutant("shared/rules/charleston.py", "HELD = 100", "HELD = 1_000"),
+            Mutant("shared/rules/charleston.py", "HELD = 100", "HELD = 2_000"),
             Mutant(TABLE, "if heat.state.held >= charleston.HELD and", "if False and"),
             Mutant(HEAT, "                replaced.add((event.seat, event.kind))\n", "                pass\n"),
             Mutant(HEAT, 'if later.why == "stall":', "if False:"),
