@@ -11,6 +11,7 @@ from client.tui.ports import AtAsk, AtClock, AtWaiting
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
 from client.tui.screens.drills import DrillScreen
+from client.tui.screens.go_back import GoBackScreen
 from client.tui.screens.history import HistoryScreen
 from client.tui.screens.host import HostScreen
 from client.tui.screens.join import JoinScreen
@@ -142,8 +143,10 @@ class HomeScreen(BaseScreen):
         self.show(SoloScreen(LEVELS_MS[self.level]))
 
     def host_table(self) -> None:
-        """Set a table for others up, beginning with the chosen level."""
-        self.show(HostScreen(Settings(level_ms=LEVELS_MS[self.level])))
+        """Set a table for others up, beginning with the chosen level; before that offer the one that waits."""
+        settings = Settings(level_ms=LEVELS_MS[self.level])
+        left = self.shell.openers.left()
+        self.show(GoBackScreen(left, settings) if left else HostScreen(settings))
 
     def host_evening(self) -> None:
         """Open an evening of several tables at the chosen level, by the chosen card."""
