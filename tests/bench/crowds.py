@@ -124,6 +124,22 @@ async def _screens_that_come_and_go(port: int, code: str, counts: Counts) -> Non
             line.transport.abort()
 
 
+async def _wrong_codes_at_the_form(port: int, code: str, counts: Counts) -> None:
+    """Guess the table's code with the page's own form, from many addresses."""
+    origin = f"http://127.0.0.1:{port}"
+    async with aiohttp.ClientSession(connector=aiohttp.TCPConnector(local_addr=_from(23))) as session:
+        form = {"name": "Mallory", "code": f"maple-otter-lemon-{next(_COMERS) % 100:02}"}
+        answer = await session.post(f"{origin}/", data=form, headers={"Origin": origin}, allow_redirects=False)
+        counts[f"answered {answer.status}"] += 1
+
+
+async def _half_forms(port: int, code: str, counts: Counts) -> None:
+    """A form whose last bytes never come."""
+    head = f"POST / HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nOrigin: http://127.0.0.1:{port}\r\nContent-Length: 2000\r\n"
+    said = f"{head}Content-Type: application/x-www-form-urlencoded\r\n\r\nname=Mallory&code="
+    await _say_and_wait(port, code, counts, said=said.encode(), more=b"x")
+
+
 _HALF = b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\n"
 
 CROWDS: dict[str, tuple[Visit, int]] = {
@@ -145,5 +161,13 @@ PAGE_CROWDS: dict[str, tuple[Visit, int]] = {
     "half requests to the page": (partial(_say_and_wait, said=_HALF, more=b"X: x\r\n"), 1_100),
     "lines without a code": (_line_without_a_code, 12),
     "screens that come and go": (_screens_that_come_and_go, 3),
+    "wrong codes at the form": (_wrong_codes_at_the_form, 20),
+    "half forms": (_half_forms, 530),
 }
 """What is done to the page for browsers."""
+HAPPENED = {
+    "screens that come and go": "screens begun",
+    "wrong codes at the form": "answered 403",
+    "half forms": "connected",
+}
+"""What attackers must have met, or their attack was none."""

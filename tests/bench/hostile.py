@@ -15,6 +15,8 @@ carried out that it must not, or makes its log say more than a line a minute for
     --evening          an evening of three tables is attacked by people who have one of its codes
     --tables 250       so many tables with four people each, under all attacks at once: nobody's line may be lost
     --kills 20         the host is killed so often: everybody must be back on their own chair
+    --page --kills 5   the page is killed so often: its visitors must be back on their own chairs by their cookies
+    --nearby           strangers announce tables that are none to somebody who looks around (tests.bench.announcements)
 """
 
 import argparse
@@ -33,9 +35,11 @@ from websockets.exceptions import WebSocketException
 
 from shared.rules.intents import NotReady
 from shared.wire.messages import Done
+from tests.bench.announcements import looked_around
 from tests.bench.attacks import ATTACKS
-from tests.bench.crowds import CROWDS, PAGE_CROWDS, TLS_CROWDS
+from tests.bench.crowds import CROWDS, HAPPENED, PAGE_CROWDS, TLS_CROWDS
 from tests.bench.evenings import EVENINGS
+from tests.bench.page_kills import page_killed_again_and_again, processes
 from tests.bench.victims import ATTACKED, BESIDE, EVENING, ROOT, Host, code_of, open_host, open_page
 from tests.ports import free_port
 from tests.server.players import Player
@@ -85,15 +89,6 @@ async def _ask_page(port: int) -> float:
         await asyncio.sleep(0.2)
 
 
-def _processes() -> int:
-    """Return how many processes of visitors there are (proc(5))."""
-    found = 0
-    for command in Path("/proc").glob("[0-9]*/cmdline"):
-        with contextlib.suppress(OSError):
-            found += b"client.browser.visitor" in command.read_bytes()
-    return found
-
-
 def port_for(host: Host, kind: str) -> int:
     """Return the port that a kind of attack is for."""
     return host.private if kind in TLS_CROWDS else host.port
@@ -110,11 +105,13 @@ async def measure(
     """Measure each kind of attack for so many seconds, with as many quiet seconds around them."""
     found = Measured()
     # The page's form names no table, so that its host has an evening or one table alone.
-    is_club = is_evening or has_page
+    is_club, code = is_evening or has_page, EVENING if has_page else ATTACKED
     async with open_host(_inside(folder, "one"), few, is_evening=is_club) as host, AsyncExitStack() as stack:
         other = await stack.enter_async_context(open_host(_inside(folder, "other"), few, is_evening=is_club))
-        page = await stack.enter_async_context(open_page(folder, host.port)) if has_page else 0
-        other_page = await stack.enter_async_context(open_page(folder, other.port)) if has_page else 0
+        page, other_page = (free_port(), free_port()) if has_page else (0, 0)
+        if has_page:
+            await stack.enter_async_context(open_page(folder, host.port, page))
+            await stack.enter_async_context(open_page(folder, other.port, other_page))
         people = [Player(host.port, name, EVENING if is_club else BESIDE) for name in ("Ann", "Bo", "Cy", "Di")]
         fifth = Player(host.port, "Eve", EVENING if is_club else ATTACKED)
         for one in (*people, fifth):
@@ -124,7 +121,7 @@ async def measure(
         for kind in kinds:
             found.around[kind] = await _sample(people, seconds / 2)
             before_mb = host.memory_mb()
-            attackers = await _attackers(kind, page or port_for(host, kind), seconds + 2 * SETTLE_S)
+            attackers = await _attackers(kind, page or port_for(host, kind), seconds + 2 * SETTLE_S, code)
             await asyncio.sleep(SETTLE_S)
             coming = asyncio.create_task(_come_back(fifth))
             asking = asyncio.create_task(_ask_page(page)) if page else None
@@ -135,11 +132,11 @@ async def measure(
             found.back_s[kind] = await coming
             await asyncio.sleep(1)
             if asking:
-                found.page_s[kind], found.processes_left[kind] = await asking, _processes()
+                found.page_s[kind], found.processes_left[kind] = await asking, processes()
             found.around[kind] += await _sample(people, seconds / 2)
             found.quiet += found.around[kind]
             began_s = time.monotonic()
-            attackers = await _attackers(kind, other_page or port_for(other, kind), seconds + 2 * SETTLE_S)
+            attackers = await _attackers(kind, other_page or port_for(other, kind), seconds + 2 * SETTLE_S, code)
             await asyncio.sleep(SETTLE_S)
             found.machine[kind] = await _sample(people, seconds)
             await attackers.communicate()
@@ -231,9 +228,9 @@ async def _come_back(player: Player) -> float:
         await asyncio.sleep(0.2)
 
 
-async def _attackers(kind: str, port: int, seconds: float) -> asyncio.subprocess.Process:
+async def _attackers(kind: str, port: int, seconds: float, code: str = ATTACKED) -> asyncio.subprocess.Process:
     """Start them with the lowest claim to this machine's cores: on a network they would have cores of their own."""
-    command = (sys.executable, "-m", "tests.bench.attacks", kind, str(port), ATTACKED, str(seconds))
+    command = (sys.executable, "-m", "tests.bench.attacks", kind, str(port), code, str(seconds))
     return await asyncio.create_subprocess_exec(
         "nice", "-n", "19", *command, cwd=ROOT, stdout=asyncio.subprocess.PIPE, stderr=asyncio.subprocess.DEVNULL
     )
@@ -305,7 +302,8 @@ def summary(found: Measured) -> dict[str, object]:
         and all(seconds <= 1 for seconds in found.page_s.values())
         and not any(found.processes_left.values())
         and not found.tracebacks
-        and not found.told["evening ended"],
+        and not found.told["evening ended"]
+        and all(found.met[kind][sign] for kind, sign in HAPPENED.items() if kind in found.met),
     }
 
 
@@ -321,6 +319,7 @@ def main() -> int:
     parser.add_argument("--evening", action="store_true", help="attack an evening")
     parser.add_argument("--tables", type=int, default=0, help="under everything at once")
     parser.add_argument("--kills", type=int, default=0, help="of the host")
+    parser.add_argument("--nearby", action="store_true", help="announce tables that are none")
     parser.add_argument("--json", action="store_true")
     options = parser.parse_args()
     crowds = CROWDS | TLS_CROWDS
@@ -332,6 +331,10 @@ def main() -> int:
         folder = Path(text)
         if options.tables:
             found = asyncio.run(everything_at_once(folder, options.seconds, options.tables))
+        elif options.nearby:
+            found = asyncio.run(looked_around(options.seconds, options.only))
+        elif options.page and options.kills:
+            found = asyncio.run(page_killed_again_and_again(folder, options.kills))
         elif options.kills:
             found = asyncio.run(killed_again_and_again(folder, options.kills))
         else:

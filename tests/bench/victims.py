@@ -30,7 +30,6 @@ from server.table.table import Table
 from shared.rules.settings import Settings
 from tests.bench.returning import played_table
 from tests.clubs import club_record
-from tests.ports import free_port
 from tests.server.players import make_table
 
 ROOT = Path(__file__).parents[2]
@@ -124,9 +123,8 @@ async def open_host(
 
 
 @asynccontextmanager
-async def open_page(folder: Path, table: int) -> AsyncIterator[int]:
-    """Run racktempo web for a host whose one table is BESIDE, the only one that the page's form can name."""
-    port = free_port()
+async def open_page(folder: Path, table: int, port: int) -> AsyncIterator[asyncio.subprocess.Process]:
+    """Run racktempo web at a port for a host with an evening, since the page's form names no table."""
     start = "import sys; from client.cli import main; sys.exit(main())"
     command = (sys.executable, "-c", start, "web", f"127.0.0.1:{table}", "--port", str(port))
     pipe = asyncio.subprocess.PIPE
@@ -136,9 +134,10 @@ async def open_page(folder: Path, table: int) -> AsyncIterator[int]:
     assert process.stdout
     try:
         await process.stdout.readline()
-        yield port
+        yield process
     finally:
-        process.terminate()
+        with contextlib.suppress(ProcessLookupError):
+            process.terminate()
         await process.communicate()
 
 

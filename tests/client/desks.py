@@ -119,8 +119,9 @@ async def desk_at(
     role: ClubRole = "desk",
     evening: ClubEvening | None = None,
     guest: str = "",
+    on_wall: bool = False,
 ) -> AsyncIterator[Desk]:
-    """Run the app at the desk of an evening, watching it, or as one of its guests."""
+    """Run the app at the desk of an evening, watching it, on the wall of its room, or as one of its guests."""
     evening = evening or ClubEvening(settings, tables, people=people)
     now_ms = Time()
     line = GuestLine(evening, now_ms, guest) if guest else ClubLine(evening, now_ms, role)
@@ -132,10 +133,14 @@ async def desk_at(
 
     @asynccontextmanager
     async def opening() -> AsyncIterator[Opened]:
-        yield Opened(line, ("192.0.2.20:15214", "198.51.100.7:15214"))
+        at = ("192.0.2.20:15214", "198.51.100.7:15214")
+        code = evening.club.record.code
+        yield Opened(line, at=at[0], code=code) if on_wall else Opened(line, at)
 
     openers = openers_to(TableLine(Settings(seed=7), Time()))
-    app = RacktempoApp(openers, AtDesk(opening), now_ms=now_ms, random_bytes=bytes, storage=Storage(keep_evening=keep))
+    app = RacktempoApp(
+        openers, AtDesk(opening, on_wall), now_ms=now_ms, random_bytes=bytes, storage=Storage(keep_evening=keep)
+    )
     async with app.run_test(size=size) as pilot:
         desk = Desk(app, pilot, line, kept)
         await desk.settle()

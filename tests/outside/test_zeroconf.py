@@ -2,6 +2,7 @@
 
 import asyncio
 import signal
+import socket
 import sys
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
@@ -15,9 +16,11 @@ from server.net import beacon
 from server.net.addresses import own_addresses
 from server.net.beacon import Announcer, announce
 from shared.wire.announce import SERVICE, Announcement
+from tests.bench.announcements import GROUP, many_tables
 from tests.loop import end
 
 HOME = "127.0.0.1"
+ANNOUNCED = many_tables()
 
 
 def unexpected(sentence: str) -> None:
@@ -66,6 +69,34 @@ async def test_two_tables_of_one_name_are_both_listed() -> None:
         assert len({found.name for found in both}) == 2
         await end(first)
         await end(second)
+
+
+async def test_who_is_told_too_much_forgets_it_and_still_finds_the_table(monkeypatch: pytest.MonkeyPatch) -> None:
+    import zeroconf.asyncio
+
+    lines: list[zeroconf.asyncio.AsyncZeroconf] = []
+
+    class Line(zeroconf.asyncio.AsyncZeroconf):
+        def __init__(self, interfaces: list[str]) -> None:
+            super().__init__(interfaces=interfaces)
+            lines.append(self)
+
+    monkeypatch.setattr(nearby, "_MOST_KEPT", 50)
+    monkeypatch.setattr(nearby, "_COUNT_S", 0.01)
+    monkeypatch.setattr("zeroconf.asyncio.AsyncZeroconf", Line)
+    async with looking() as shown:
+        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as stranger:
+            stranger.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_IF, socket.inet_aton(HOME))
+            async with asyncio.timeout(10):
+                while len(lines) < 2:
+                    stranger.sendto(next(ANNOUNCED), GROUP)
+                    await asyncio.sleep(0.001)
+        table = announced("Boathouse 1", 15214)
+        async with asyncio.timeout(10):
+            while "Boathouse 1" not in [found.name for found in (await shown.get()).tables]:
+                pass
+        assert nearby._kept(lines[1].zeroconf) <= 50
+        await end(table)
 
 
 async def test_a_stranger_who_announces_nonsense_is_not_listed() -> None:

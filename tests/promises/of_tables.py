@@ -315,7 +315,7 @@ OF_TABLES = (
     Promise(
         "every heat that can be saved fits one frame",
         (
-            "tests/shared/wire/test_messages.py",
+            "tests/shared/wire/test_messages.py::test_every_heat_that_can_be_kept_can_be_sent",
             "tests/shared/rules/test_heat.py::test_a_condensed_heat_is_true_and_ends_in_the_same_state",
             "tests/shared/rules/test_heat.py::test_the_longest_heat_that_people_can_make_is_a_saved_heat",
             "tests/server/table/test_table_heats.py"
@@ -323,7 +323,7 @@ OF_TABLES = (
         ),
         (
             Mutant(HEAT, "Codec(SavedHeat, 1_000_000,", "Codec(SavedHeat, 4_000_000,"),
-            Mutant("shared/rules/charleston.py", "HELD = 100", "HELD = 1_000"),
+            Mutant("shared/rules/charleston.py", "HELD = 100", "HELD = 2_000"),
             Mutant(TABLE, "if heat.state.held >= charleston.HELD and", "if False and"),
             Mutant(HEAT, "                replaced.add((event.seat, event.kind))\n", "                pass\n"),
             Mutant(HEAT, 'if later.why == "stall":', "if False:"),
@@ -367,6 +367,17 @@ OF_TABLES = (
             ),
             Mutant("shared/names.py", 'bones.replace("rn", "m").replace("vv", "w") or name', "bones or name"),
             Mutant(CLUB_TABLE, '"name": own_name(self._record, chair, person.name),', '"name": person.name,'),
+        ),
+    ),
+    Promise(
+        "a teacher sees racks only while their players agree, and plays no heat that they watched",
+        ("tests/server/club/test_teacher.py", CLUB_TESTS),
+        (
+            Mutant("server/club/telling.py", "if self._seen - self._agreed():", "if False:"),
+            Mutant("server/club/telling.py", "line.end(Close.SENT_AWAY,", "(Close.SENT_AWAY,"),
+            Mutant("server/club/seating.py", "if one.token_hash in self.teachers:", "if False:"),
+            Mutant("server/club/seating.py", "if one.heat >= coming and", "if one.heat > coming and"),
+            Mutant("server/club/admission.py", "if not self._teachers_come.take(now_ms()):", "if False:"),
         ),
     ),
 )

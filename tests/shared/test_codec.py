@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
 
-from shared.codec import BadFrame, Codec
+from shared.codec import BadFrame, Codec, FileCodec, NewerFile, replace_last_text
 from shared.rules.intents import ChangeSettings, Intent, Lift, Pass, Ready, Vote
 from shared.rules.settings import Settings
 from shared.wire.messages import FRAME_LIMIT, TO_SERVER, Command, Hello
@@ -158,3 +158,50 @@ def test_the_limit_is_exact() -> None:
     assert len(data) == 101
     with pytest.raises(BadFrame):
         NUMBERS.unpack(data)
+
+
+def test_a_map_has_a_thousand_keys_at_most() -> None:
+    maps: Codec[dict[str, int]] = Codec(dict[str, int], 100_000)
+    thousand = {str(number): number for number in range(1_000)}
+    assert maps.unpack(maps.pack(thousand)) == thousand
+    with pytest.raises(BadFrame, match="within the limits"):
+        maps.unpack(maps.pack({**thousand, "one more": 0}))
+
+
+# ---- files
+
+
+NOTES: FileCodec[dict[str, object]] = FileCodec(dict[str, object], 1_000, "racktempo notes", 2)
+
+
+@pytest.mark.parametrize("version", [3, 4, 1_000])
+def test_a_file_of_a_newer_version_is_said_to_be_one(version: int) -> None:
+    with pytest.raises(NewerFile) as caught:
+        NOTES.unpack(msgpack.packb({"format": "racktempo notes", "version": version}))
+    assert str(caught.value) == (
+        f'This is a "racktempo notes" of version {version}; this racktempo reads versions up to 2. '
+        "Use the newer racktempo."
+    )
+
+
+@pytest.mark.parametrize(
+    "plain",
+    [
+        {"format": "racktempo notes", "version": 2},
+        {"format": "racktempo notes", "version": 0},
+        {"format": "racktempo notes", "version": "3"},
+        {"format": "racktempo notes"},
+        {"format": "racktempo heat", "version": 3},
+        {"format": "a", "version": 3},
+        {"format": "z", "version": 3},
+        {"version": 3},
+    ],
+)
+def test_any_other_file_is_judged_by_its_own_rules(plain: dict[str, object]) -> None:
+    assert NOTES.unpack(msgpack.packb(plain)) == plain
+
+
+def test_the_last_text_is_replaced_and_all_else_stays_as_it_was_written() -> None:
+    data = msgpack.packb({"digest": "old", "a": "old", "z": "old"})
+    assert replace_last_text(data, "old", "newest") == msgpack.packb({"digest": "old", "a": "old", "z": "newest"})
+    assert replace_last_text(data, "ol", "newest") == data

@@ -167,12 +167,14 @@ async def test_who_hangs_up_between_the_code_and_the_place_gets_none() -> None:
     async with open_club(tables=1) as house:
         for role, code in (("player", house.record.code), ("desk", house.record.desk_code)):
             line = Outbox(MemoryWire())
+            sending = asyncio.create_task(line.run())
             house.club.knock(line, Hello(protocol=PROTOCOL, name="Ann", code=code, role=role))
             line.is_lost = True
-            house.club.lost(line)
-        await asyncio.sleep(1)
-        assert house.club.club.tables[1].record.chairs[0].sitter == "nobody"
-        assert house.club.lines == []
+            await asyncio.sleep(1)
+            assert house.club.club.tables[1].record.chairs[0].sitter == "nobody"
+            assert house.club.lines == []
+            line.end(1000, "")
+            await sending
 
 
 async def test_what_a_desk_sends_together_with_its_hello_is_no_order() -> None:
@@ -183,6 +185,7 @@ async def test_what_a_desk_sends_together_with_its_hello_is_no_order() -> None:
         wire = MemoryWire()
         wire.say(TO_SERVER.pack(Hello(protocol=PROTOCOL, name="desk", code=club.record.desk_code, role="desk")))
         wire.say(TO_SERVER.pack(DeskCommand(id=1, intent=OpenTable())))
+        wire.drop()
         await admission.serve(wire)
         assert wire.ended == (Close.BAD_FRAME, "Wait for the welcome before you send anything.")
         await asyncio.sleep(1)

@@ -79,6 +79,36 @@ async def test_replies_that_pile_up_end_the_line() -> None:
     await running
 
 
+async def test_so_many_replies_may_wait_and_not_one_more() -> None:
+    wire = StuckWire()
+    line, running = await _running(wire)
+    wire.free.clear()
+    line.tell(b"in hand")
+    await asyncio.sleep(0)
+    for _ in range(REPLIES):
+        line.tell(b"reply")
+    assert wire.ended is None
+    line.tell(b"one more")
+    line.tell(b"and one after the end")
+    assert wire.ended == (1006, "")
+    await running
+
+
+async def test_an_error_of_the_wire_ends_its_line_alone_and_is_logged(caplog: pytest.LogCaptureFixture) -> None:
+    class Broken(MemoryWire):
+        async def write(self, frame: bytes) -> None:
+            raise ValueError("secret")
+
+    wire = Broken()
+    line, running = await _running(wire)
+    line.tell(b"reply")
+    await running
+    assert line.ended.is_set()
+    assert wire.ended == (1006, "")
+    assert "a line: ValueError" in caplog.text
+    assert "secret" not in caplog.text
+
+
 async def _running(wire: MemoryWire) -> tuple[Outbox, asyncio.Task[None]]:
     line = Outbox(wire)
     return line, asyncio.create_task(line.run())

@@ -5,7 +5,7 @@ import pytest
 import server.table.ended
 from server.records import TableRecord
 from server.table.output import Joined
-from server.table.retelling import BURST, PER_S
+from server.table.retelling import BURST, PER_S, Owed, Retelling
 from shared.rules.heat import SavedHeat
 from shared.rules.settings import Settings
 from shared.wire.messages import HeatFile, Held, OwnHeat
@@ -79,6 +79,23 @@ def test_who_returns_again_and_again_is_told_no_faster_than_is_allowed_and_every
     told = back(evening, Held()) + told_later(evening)
     assert numbers(told, OwnHeat) == numbers(told, HeatFile) == list(range(1, HEATS + 1))
     assert evening.table.next_deadline_ms() is None
+
+
+def test_what_one_chair_is_owed_and_told_changes_nothing_for_the_others() -> None:
+    retelling, own, whole = Retelling(), Owed(1, whole=False), Owed(1, whole=True)
+    for chair in (2, 1, 3, 0):
+        retelling.owe(chair, (own, whole) if chair % 2 else (whole,))
+    assert retelling.owed == ((whole,), (own, whole), (whole,), (own, whole))
+    assert retelling.take(1, 0) == own
+    assert retelling.owed == ((whole,), (whole,), (whole,), (own, whole))
+    for _ in range(BURST - 1):
+        retelling.owe(1, (own,))
+        assert retelling.take(1, 0) == own
+    retelling.owe(1, (own,))
+    assert retelling.take(1, 0) is None
+    assert retelling.owed[1] == (own,)
+    assert retelling.take(2, 0) == whole
+    assert retelling.take(2, 0) is None
 
 
 def test_what_a_cut_line_was_still_owed_is_not_waited_for() -> None:

@@ -73,6 +73,18 @@ async def test_the_wall_tells_no_secret_of_its_desk(size: tuple[int, int]) -> No
             await desk.show()
 
 
+async def test_a_machine_for_the_wall_alone_shows_the_same_to_a_watcher() -> None:
+    evening = taught(ClubEvening(QUICK, tables=2, people=7))
+    async with desk_at((80, 24), evening=evening, role="watcher", on_wall=True) as wall:
+        assert isinstance(wall.app.screen, RoomScreen)
+        text = text_of(wall.app)
+        assert evening.club.record.code in text
+        assert "racktempo join 192.0.2.20:15214" in text
+        assert evening.club.record.teacher_code not in text
+        await wall.press("q")
+        assert not isinstance(wall.app.screen, RoomScreen)
+
+
 @sized
 async def test_a_teacher_goes_from_table_to_table(size: tuple[int, int]) -> None:
     evening = taught(ClubEvening(SAME_DEAL, tables=2, people=7))
