@@ -21,7 +21,7 @@ from client.connection.address import Address
 from shared.codec import BadFrame
 from shared.codes import teachers_code
 from shared.names import clean_name
-from shared.rules.intents import Arrange, Intent, Lift
+from shared.rules.intents import Arrange, Intent, Lift, WallHash, WallValue
 from shared.troubles import describe_error
 from shared.wire.desk_intents import DeskIntent, DeskOrder
 from shared.wire.messages import (
@@ -63,6 +63,8 @@ MADE_TO_WAIT = (
     "and up to 2 minutes if they share your address."
 )
 """The longest waits of server.net.codes: one turn, or the 24 turns of an address."""
+_DISK_S = 1.0
+"""How long the host's disk gets before our part in a wall is sent to it again."""
 _PING_S = 2.0
 _PONG_S = 3.0
 _REASON_CELLS = 120
@@ -312,6 +314,8 @@ class Link:
                 message = _unpack(frame)
                 if isinstance(message, Done | Refused):
                     message = message.model_copy(update={"id": message.id - (self._before or 0)})
+                    if self._is_to_be_sent_again(message):
+                        continue
                     self._asked = [asked for asked in self._asked if asked.id != message.id]
                 elif isinstance(message, Welcome):
                     self._take_place(message)
@@ -323,6 +327,21 @@ class Link:
         except BadFrame as error:
             return Ended(_unreadable(error))
         return _end_of(line)
+
+    def _is_to_be_sent_again(self, answer: Done | Refused) -> bool:
+        """Say whether this was our part in a wall which the host's disk did not take: the round waits for it, so that
+        it goes out again after a while."""
+        asked = next((one for one in self._asked if one.id == answer.id), None)
+        if asked is None or not isinstance(asked.intent, WallHash | WallValue):
+            return False
+        if not isinstance(answer, Refused) or answer.code != "disk":
+            return False
+        asyncio.get_running_loop().call_later(_DISK_S, self._send_again, asked)
+        return True
+
+    def _send_again(self, asked: _Asked) -> None:
+        asked.sent = False
+        self._wake.set()
 
     def _hold(self, message: AnyServerMessage) -> None:
         """Note the heats that we have, so that the table need not send them again when we come back."""

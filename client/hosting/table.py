@@ -33,6 +33,7 @@ from server.table.table import Table
 from shared.cards.owned import told_card
 from shared.cards.play import shipped_text
 from shared.names import clean_name
+from shared.rules.events import StepBegan
 from shared.rules.heat import SavedHeat
 from shared.rules.intents import Start
 from shared.rules.settings import Settings
@@ -124,13 +125,35 @@ def left_unfinished(path: Path | None = None) -> str:
     Raises:
         ValueError: the file of tables cannot be read, or another host is using it.
     """
+    left = _left_in(path or default_path())
+    return how_it_stands(left) if left else ""
+
+
+def table_left() -> str:
+    """Return which of the user's tables waits for its host, and where: "Boathouse, heat 2, first left".
+
+    Nothing if none waits, or another program keeps it.
+    """
+    try:
+        left = _left_in(default_path())
+    except ValueError:
+        return ""
+    if left is None:
+        return ""
+    record, steps = left.record, [event.step for event in left.events if isinstance(event, StepBegan)]
+    heat = record.number - record.set_first + (1 if record.phase == "heat" else 2)
+    step = steps[-1] if record.phase == "heat" and steps else f"of {record.settings.heats}"
+    return f"{clean_name(record.name)}, heat {heat}{', ' if steps else ' '}{step}"
+
+
+def _left_in(path: Path) -> StoredTable | None:
     with as_sentences():
-        database = Database(path or default_path())
+        database = Database(path)
         try:
             left = [stored for stored in database.load() if stored.is_unfinished]
         finally:
             database.close()
-    return how_it_stands(left[-1]) if left else ""
+    return left[-1] if left else None
 
 
 def play_bots(

@@ -60,6 +60,8 @@ class PlainAsk:
         if words in WORDS:
             return self._question(WORDS[words])
         if step is not None:
+            if self.model.question not in ("pass", "blind"):
+                self.model.press("pass")
             if step not in self.model.steps:
                 return [f"{QUESTIONS[self.model.question]} is asked at: {', '.join(self.model.steps)}."]
             self.model.step = step
@@ -102,7 +104,7 @@ class PlainAsk:
     def _hands(self) -> list[str]:
         if self.model.answer is None:
             return ["Write your rack first."]
-        return [f"{line.name}: {line.away} to go; {line.drawn.text()}." for line in self.model.answer.reading.hands[:5]]
+        return [f"{line.name}: {line.drawn.text()}." for line in self.model.answer.reading.hands[:5]]
 
 
 def answer_said(answer: "Answer", numbers: bool) -> list[str]:

@@ -35,6 +35,8 @@ class Openers:
     drill(laid, name, card) opens a table for one at which laid heats are played, one after the other.
     desk(settings, port, card) opens an evening of two tables, and the line to its desk.
     waiting() says where a set of one's own stands that was left unfinished, nothing if there is none; go_on() opens it.
+    left() says which table of one's own waits for its host, and where it stands; go_back() opens it, and host_anew is
+    like host, but drops it.
     unkept is like solo, but nothing of the table is kept for later.
     take_home(text, name, again) opens a set to take home by its line or file, with again as another try; it raises
     ValueError like entering what it returns.
@@ -50,6 +52,9 @@ class Openers:
     together: Callable[[Settings, str, int], Opening] | None = None
     waiting: Callable[[], str] = lambda: ""
     go_on: Callable[[], Opening] | None = None
+    left: Callable[[], str] = lambda: ""
+    go_back: Callable[[], Opening] | None = None
+    host_anew: Callable[[Settings, str, int, str], Opening] | None = None
     unkept: Callable[[Settings, str, str], Opening] | None = None
     take_home: Callable[[str, str, bool], Opening] | None = None
 

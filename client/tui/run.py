@@ -39,7 +39,7 @@ def show(
     from client.connection.join import open_join
     from client.hosting import take_home
     from client.hosting.alone import open_drill, open_solo, waiting_set
-    from client.hosting.table import open_host, open_together
+    from client.hosting.table import open_host, open_together, table_left
     from client.reports.evening_files import keep_evening
     from client.storage.journal import disk_journal
     from client.storage.preferences import disk_storage
@@ -54,6 +54,9 @@ def show(
         desk=_open_desk,
         together=together or open_together,
         waiting=lambda: waiting.words if (waiting := waiting_set()) else "",
+        left=table_left,
+        go_back=lambda: open_host(Settings(), name or "Host", port, go_on="resume"),
+        host_anew=partial(open_host, go_on="fresh"),
         unkept=partial(open_solo, kept=False),
         take_home=take_home.play,
         go_on=lambda: open_solo(Settings(), name or "You", go_on=True),

@@ -108,10 +108,11 @@ class Telling:
 
     def tell_results(self) -> None:
         """Send every desk the results, and everybody else here the standings."""
-        if self.roles:
-            results, ranking = self.results(), self.ranking()
-            for line, role in self.roles.items():
-                line.tell(results if role == "desk" else ranking)
+        roles = set(self.roles.values())
+        results = self.results() if "desk" in roles else b""
+        ranking = self.ranking() if roles - {"desk"} else b""
+        for line, role in self.roles.items():
+            line.tell(results if role == "desk" else ranking)
 
     def ranking(self) -> bytes:
         """Return the message with the standings that may be told by now."""

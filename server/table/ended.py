@@ -103,11 +103,18 @@ class EndedHeats(WallTable):
         out.messages.append((chair, Built(self._frames.get(kept.number, (own, person), build))))
 
     def _own_chair(self, chair: int, kept: KeptHeat) -> int | None:
-        """Return the chair whose heat is that of the person who sits on a chair now; None if it was not theirs."""
+        """Return the chair whose heat is that of the person who sits on a chair now; None if it was not theirs.
+
+        A heat that somebody else has finished on their seat is theirs once it is open to all, and not before.
+        """
         seated, sat = self._record.chairs[chair], self._record.sat_in(kept.number)
         if sat is None:  # kept by an older host, where nobody changed chairs
             return chair if kept.number >= seated.since else None
-        return sat.own_chair(seated.person, self._record.number_of(seated.person))
+        number = self._record.number_of(seated.person)
+        own = sat.own_chair(seated.person, number)
+        if own is None or self._is_open(kept) or not sat.played[own]:
+            return own
+        return own if sat.played[own][-1].person in (0, number) else None
 
     def _tell_whole(self, chair: int, kept: KeptHeat, out: Output) -> None:
         out.messages.append((chair, HeatFile(number=kept.number, data=kept.data)))

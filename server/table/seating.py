@@ -54,6 +54,7 @@ class Seating(ABC):
         self._host_lost_ms: int | None = None
         self._stood_in = False
         self._asking: dict[int, Asking] = {}
+        self._replaced: dict[bytes, str] = {}
         self._replies: tuple[dict[int, Done | Refused], ...] = ({}, {}, {}, {})
 
     # ---- what the shell asks
@@ -194,6 +195,8 @@ class Seating(ABC):
         token_hash = hash_token(token) if token else b""
         if token_hash in self._record.sent_away:
             return Rejected(Close.SENT_AWAY, "The host has sent you away for this evening.")
+        if self._is_played_elsewhere(token_hash):
+            return Rejected(Close.SEAT_TAKEN_OVER, "You play here from another machine now.")
         chair = away_chair(self._record, name, self._connected)
         if chair is None or not self._may_regain or not token:
             return None
@@ -222,10 +225,21 @@ class Seating(ABC):
             asking = self._asks(chair)
             if asking and asking.may and asking.token_hash == token_hash:
                 del self._asking[chair]
+                old_hash = self._record.chairs[chair].token_hash
                 self._change(chair, token_hash=token_hash)
-                self._record = self._record.renamed(asking.person, self._record.chairs[chair].person)
+                new = self._record.chairs[chair].person
+                self._record = self._record.renamed(asking.person, new)
+                self._replaced = {one: new if who == asking.person else who for one, who in self._replaced.items()}
+                self._replaced = dict(list({**self._replaced, old_hash: new}.items())[-_AWAY_KEPT:])
+                self._replaced.pop(token_hash, None)
                 return chair
         return None
+
+    def _is_played_elsewhere(self, token_hash: bytes) -> bool:
+        """Whether a machine lost its person to another machine, whose line is up. A restarted host knows it no more."""
+        person = self._replaced.get(token_hash)
+        chairs = (chair for chair in ALL_CHAIRS if self._record.chairs[chair].person == person)
+        return person is not None and next(chairs, None) in self._connected
 
     def _asks(self, chair: int) -> Asking | None:
         """Return the machine that asks for a chair, while the line of its person is down."""

@@ -30,6 +30,7 @@ import shared.rules.pace as pace
 import shared.rules.state as state
 import shared.wire.views as views
 from shared.rules.events import DeadlinesMoved, Decided
+from shared.rules.intents import ChangeSettings, Extend, FreeChair
 from shared.rules.players import Player
 from shared.rules.seats import PerSeat, Seat, seat_of
 from shared.rules.settings import Settings
@@ -330,6 +331,38 @@ def _unseated_is_forgotten() -> Patches:
     return ((club_seating.ClubSeating, "_let_wait", lambda self, person: None),)
 
 
+def _stale_settings() -> Patches:
+    real = table.heat_head
+
+    def stale(record: Any, *rest: Any) -> Any:
+        return real(record.with_(settings=record.played or record.settings), *rest)
+
+    return ((table, "heat_head", stale),)
+
+
+def _two_hosts() -> Patches:
+    real = table.Table.view
+
+    def generous(self: Any, chair: int, now: int) -> Any:
+        view = real(self, chair, now)
+        return view.model_copy(update={"host": True, "keeps": False}) if view.keeps else view
+
+    return ((table.Table, "view", generous),)
+
+
+def _guests_have_the_hosts_rights() -> Patches:
+    return ((table, "_KEEPING", (*table._KEEPING, ChangeSettings, FreeChair, Extend)),)
+
+
+def _east_begins_anew_with_each_set() -> Patches:
+    real = chairs.east_chair
+
+    def stuck(record: Any) -> int:
+        return real(record.with_(number=record.number + 1 - record.set_first))
+
+    return ((table, "east_chair", stuck), (chairs, "east_chair", stuck))
+
+
 def _teacher_sees_all() -> Patches:
     real = club_show._chair_shown
 
@@ -411,6 +444,10 @@ BUGS = (
     Bug("a stall is given to the players as the host's extra time", _stall_given_twice),
     Bug("results by chair: a heat belongs to whoever sits there now", _results_by_chair),
     Bug("a stand-in's result goes to the person", _stand_ins_result_to_the_person),
+    Bug("stale settings: the next heat is played by the clock of the last one", _stale_settings),
+    Bug("two hosts: who keeps the table for a host who is away takes it over", _two_hosts),
+    Bug("a guest has the host's rights while the host is away", _guests_have_the_hosts_rights),
+    Bug("East is stuck: with each set the deal begins anew", _east_begins_anew_with_each_set),
     Bug("silence goes on where the table says that it stops", _silence_goes_on),
     Bug("tiles are shown that must lie face down until all have voted", _face_down_is_shown),
     Bug("a neighbour has to swap who has named somebody else", _one_neighbour_is_enough),

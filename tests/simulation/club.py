@@ -62,6 +62,8 @@ class Guest(Person):
             self.ask(link, ShowRack(on=self.random.random() < 0.6), 0)
         await super()._act(link)
 
+    moves = False
+
     def _comes_again(self) -> bool:
         self.asked.clear()
         return self.kind == "leaving" and self.random.random() < 0.7
@@ -203,6 +205,7 @@ class ClubWitness:
         witness = self.tables.get(record.id)
         if witness is None:
             witness = self.tables[record.id] = self._new_witness()
+            witness.has_desk = True
             witness.extends_asked = self._given
         is_new = bool(append.events) and heat not in witness.heats
         witness.written(append)

@@ -25,6 +25,8 @@ from tests.simulation.people import KINDS, Person, settings_of, variants_in
 from tests.simulation.witness import Broken, Witness, check, is_complete
 
 LIMIT_S = 3 * 3600
+PATIENCE_S = 120.0
+"""How long after a set somebody may begin another one."""
 NAMES = ("Ann", "Bo\x1b[31m", "C\u202ed", "[b]Dora[/b]", "Ann")
 
 
@@ -83,7 +85,7 @@ class Evening:
 
     def __init__(self, seed: int, loop: VirtualLoop, keep_trace: bool) -> None:
         self.loop, self.report = loop, Report(seed)
-        self._began_s = loop.time()
+        self._began_s = self._over_since_s = loop.time()
         self.random = Random(seed)
         self._keep_trace = keep_trace
         self._hash = hashlib.sha256()
@@ -115,6 +117,7 @@ class Evening:
         """Draw how the evening is played, and who comes."""
         self.witness = self._new_witness()
         self.settings = settings_of(self.random)
+        self.sets = self.random.choice((1, 1, 2, 3))
         count = self.random.choice((1, 2, 3, 4, 4, 5))
         self.people = [self._person(number) for number in range(count)]
 
@@ -300,7 +303,14 @@ class Evening:
         return self.loop.time() - self._began_s < LIMIT_S
 
     def _is_over(self) -> bool:
-        return self.witness.phase == "over" or all(person.gone for person in self.people)
+        """Whether all sets are played, nobody begins another one, or everybody is gone."""
+        if all(person.gone for person in self.people):
+            return True
+        witness, waited_s = self.witness, self.loop.time() - self._over_since_s
+        if witness.phase != "over":
+            self._over_since_s = self.loop.time()
+            return False
+        return len(witness.sets_over) >= self.sets or waited_s > PATIENCE_S
 
     def _last_look(self) -> None:
         """Every heat that ended is whole on the disk and fits its commitment; the evening came to its end."""

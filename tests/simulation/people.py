@@ -17,7 +17,10 @@ from shared.rules.intents import (
     FreeChair,
     Intent,
     Leave,
+    LetIn,
     Lift,
+    MoveTo,
+    NewCode,
     NewSet,
     Offer,
     Pass,
@@ -55,6 +58,9 @@ Witness = Callable[["Person", object], None]
 
 class Person:
     """One person and their client. connect() gives a new link; witness sees every message that arrives."""
+
+    moves = True
+    """Whether they change chairs and machines by themselves, as at a table without a desk."""
 
     def __init__(
         self, name: str, kind: str, code: str, random: Random, connect: Callable[[str], MemoryLink], witness: Witness
@@ -94,7 +100,15 @@ class Person:
             if self._acting:
                 self._acting.cancel()
                 self._acting = None
+            if self.moves and self.token and self.random.random() < 0.03:
+                self._change_machine()
             await asyncio.sleep(self.random.choice((0.1, 0.2, 0.4, 0.8, 1.0, 5.0)))
+
+    def _change_machine(self) -> None:
+        """Come back from another machine, which knows the name and the code, and asks for the seat."""
+        self.token = self.random.randbytes(16)
+        self.wall = WallWatch(self.random.randbytes)
+        self.asked.clear()
 
     def _comes_again(self) -> bool:
         """Say whether somebody whose line was ended for good starts their client again."""
@@ -167,6 +181,9 @@ class Person:
         await self._mischief(link)
         if view.host or view.keeps:
             await self._keep_the_table(link, view)
+        if self.moves and view.phase in ("seating", "between") and self.random.random() < 0.1:
+            wishing = [number for number, chair in enumerate(view.chairs) if chair.wish == view.you]
+            self.ask(link, MoveTo(chair=wishing[0] if wishing else self.random.randrange(4)), view.heat_number)
         mine = view.chairs[view.you]
         if view.phase in ("seating", "between") and not mine.ready:
             await asyncio.sleep(self.random.uniform(0.2, 20))
@@ -233,15 +250,22 @@ class Person:
             other = self.random.randrange(4)
             order = self.random.choice((SeatBot, FreeChair))(chair=other)
             self.ask(link, order, view.heat_number)
-        elif view.phase == "between" and roll < 0.1:
-            self.ask(link, ChangeSettings(settings=view.settings), view.heat_number)
+        elif asked := [number for number, chair in enumerate(view.chairs) if chair.asks]:
+            self.ask(link, LetIn(chair=asked[0]), view.heat_number)
+        elif (view.phase != "heat" and roll < 0.15) or roll < 0.07:
+            level_ms = self.random.choice((60_000, 120_000, 180_000))
+            settings = view.settings.model_copy(update={"level_ms": level_ms})
+            self.ask(link, ChangeSettings(settings=settings), view.heat_number)
+        elif roll < 0.075:
+            self.ask(link, NewCode(), view.heat_number)
         elif view.phase == "seating" and roll < 0.5:
             await asyncio.sleep(self.random.uniform(5, 40))
             self.ask(link, Start(), view.heat_number)
         elif view.phase == "between" and roll < 0.6:
             await asyncio.sleep(self.random.uniform(30, 90))
             self.ask(link, Start(), view.heat_number)
-        elif view.phase == "over" and roll < 0.02:
+        elif view.phase == "over" and roll < 0.5:
+            await asyncio.sleep(self.random.uniform(5, 40))
             self.ask(link, NewSet(), view.heat_number)
 
     async def _mischief(self, link: MemoryLink) -> None:
@@ -307,6 +331,8 @@ def settings_of(random: Random) -> Settings:
         final_at=random.choice(("commit", "step end")),
         bot_pace=random.choice(("quick", "steady", "slow")),
         open_racks=random.random() < 0.7,
+        late=random.choice(("at once", "at once", "next heat")),
+        host_away_ms=random.choice((0, 0, 60_000)),
         seed=random.choice((None, None, None, 7)),
     )
     return plain.model_copy(update=variants)

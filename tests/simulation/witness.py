@@ -29,7 +29,7 @@ from shared.rules.events import (
     Voted,
 )
 from shared.rules.heat import SavedHeat
-from shared.rules.intents import Extend, Offer, Pass, Vote
+from shared.rules.intents import ChangeSettings, Extend, FreeChair, LetIn, NewCode, Offer, Pass, Vote
 from shared.rules.players import player_of
 from shared.rules.seats import SEATS, Seat, seat_of
 from shared.rules.settings import Settings
@@ -42,6 +42,8 @@ from shared.wire.views import HeatView, View
 GRACE_MS = 250
 FLOWERS = 2
 GONE = 2**53
+HOSTS = (ChangeSettings, FreeChair, Extend, NewCode, LetIn)
+"""What only the host may do, also while the host is away."""
 Answers = Passed | Voted | Offered | Planned
 
 
@@ -254,6 +256,12 @@ class Witness:
         self.numbers: dict[int, bytes] = {}
         self.resumed = False
         self.events = 0
+        self.has_desk = False
+        self.sets_over: set[int] = set()
+        self.hosts: set[bytes] = set()
+        self.machines: dict[bytes, bytes] = {}
+        self._record: TableRecord | None = None
+        self._dealt: HeatHead | None = None
 
     # ---- on disk
 
@@ -262,6 +270,14 @@ class Witness:
         record = append.record
         self.phase, self.set_first = record.phase, record.set_first
         self._note_ids(record)
+        self._note_machines(record)
+        if record.phase == "over":
+            self.sets_over.add(record.set_first)
+        if record.host is not None:
+            self.hosts.add(record.chairs[record.host].token_hash)
+        if record.head and not self.has_desk:
+            self._see_head(record.head, record)
+        self._record = record
         if append.heat not in self.heats and append.events:
             head = record.head or append.finished  # a heat that East wins is over as soon as it is dealt
             check(head is not None, "a heat begins with its head")
@@ -287,6 +303,33 @@ class Witness:
         for token_hash, last_id in here.items():
             self.last_ids[token_hash] = max(last_id, self.last_ids.get(token_hash, 0))
 
+    def _note_machines(self, record: TableRecord) -> None:
+        """Take note of who plays from another machine now: the table knows the person by another token."""
+        before = self._record
+        if before is None:
+            return
+        known = {chair.person: chair.token_hash for chair in before.chairs if chair.person}
+        for was, now in zip(before.people, record.people, strict=False):
+            new = next((chair.token_hash for chair in record.chairs if chair.person == now), None)
+            if was != now and was in known and new:
+                self.machines[known[was]] = new
+                self.hosts |= {new} if known[was] in self.hosts else set()
+
+    def _same(self, token_hash: bytes) -> bytes:
+        """Return the token hash that a person has now."""
+        while token_hash in self.machines:
+            token_hash = self.machines[token_hash]
+        return token_hash
+
+    def _see_head(self, head: HeatHead, record: TableRecord) -> None:
+        """A heat is played by the settings that the host set last, and the deal moves on through all sets."""
+        check(head.settings == record.settings.unseeded(), "a heat is played by the settings set before it")
+        before, self._dealt = self._dealt, head
+        if before is None or before.number + 1 != head.number:
+            return
+        if min(heads.sitters.count("person") for heads in (before, head)) > 1:
+            check(head.east == (before.east + 1) % 4, "the deal moves on with every heat", f"heat {head.number}")
+
     # ---- at the people's ends
 
     def asked(self, name: str, command: Command) -> None:
@@ -300,10 +343,17 @@ class Witness:
             case View():
                 if message.person and token:
                     self._is_number_of(message.person, hash_token(token))
+                if token and not self.has_desk:
+                    is_host = hash_token(token) in self.hosts
+                    check(is_host or not (message.host or message.code), "only one is the host")
+                    hosts = sum(chair.host for chair in message.chairs)
+                    check(hosts <= 1, "only one is the host", f"{hosts} at once")
                 self._see_view(message)
             case Done() if command and token and chair is not None:
                 kept_id = self.last_ids.get(hash_token(token), 0)
                 check(command.id <= kept_id, "what is acknowledged is on disk", f"{command.id} of {kept_id}")
+                if isinstance(command.intent, HOSTS) and not self.has_desk:
+                    check(hash_token(token) in self.hosts, "a guest has no right of the host", command.intent.kind)
                 self._see_done(chair, hash_token(token), command)
             case Refused():
                 own = getattr(command.intent, "tiles", ()) if command else ()
@@ -313,7 +363,8 @@ class Witness:
                 pass
 
     def _is_number_of(self, person: int, token_hash: bytes) -> None:
-        check(self.numbers.setdefault(person, token_hash) == token_hash, "a result belongs to who played it")
+        known = self._same(self.numbers.setdefault(person, token_hash))
+        check(known == self._same(token_hash), "a result belongs to who played it")
 
     def _see_done(self, chair: int, token_hash: bytes, command: Command) -> None:
         heat = self.heats.get(command.heat)

@@ -11,6 +11,7 @@ from client.tui.ports import AtAsk, AtClock, AtWaiting
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.cards import CardScreen
 from client.tui.screens.drills import DrillScreen
+from client.tui.screens.go_back import GoBackScreen
 from client.tui.screens.history import HistoryScreen
 from client.tui.screens.host import HostScreen
 from client.tui.screens.join import JoinScreen
@@ -44,7 +45,7 @@ ENTRIES: tuple[HomeRow, ...] = (
     HomeRow("j", "Join a table", "by its address and its word code", lambda home: home.show(JoinScreen())),
     HomeRow("e", "Host an evening", "several tables, run from one desk", lambda home: home.host_evening()),
     HomeRow("d", "Drills", "one decision at a time, or whole heats", lambda home: home.show(DrillScreen())),
-    HomeRow("t", "Real tiles", "the clock alone, for tiles on a table", lambda home: home.time_real_tiles()),
+    HomeRow("t", "Real tiles", "a clock for tiles on a table, and your racks", lambda home: home.time_real_tiles()),
     HomeRow("a", "Ask about a rack", "type your tiles: what to pass, keep, discard", lambda home: home.ask()),
     HomeRow("y", "Your heats", "seconds, losses, the next clock, reviews", lambda home: home.show(HistoryScreen())),
     HomeRow("c", "Card", "what you play by; enter: look through it", lambda home: home.show(CardScreen())),
@@ -142,8 +143,10 @@ class HomeScreen(BaseScreen):
         self.show(SoloScreen(LEVELS_MS[self.level]))
 
     def host_table(self) -> None:
-        """Set a table for others up, beginning with the chosen level."""
-        self.show(HostScreen(Settings(level_ms=LEVELS_MS[self.level])))
+        """Set a table for others up, beginning with the chosen level; before that offer the one that waits."""
+        settings = Settings(level_ms=LEVELS_MS[self.level])
+        left = self.shell.openers.left()
+        self.show(GoBackScreen(left, settings) if left else HostScreen(settings))
 
     def host_evening(self) -> None:
         """Open an evening of several tables at the chosen level, by the chosen card."""

@@ -29,9 +29,9 @@ class HostScreen(BaseScreen):
     HAS_CARD = True
     """Whether the card can be chosen here."""
 
-    def __init__(self, settings: Settings, card: str = "") -> None:
+    def __init__(self, settings: Settings, card: str = "", anew: bool = False) -> None:
         super().__init__()
-        self._start, self._card = settings, card
+        self._start, self._card, self._anew = settings, card, anew
         self.form = SettingsForm(settings, {})
 
     def compose(self) -> ComposeResult:
@@ -117,7 +117,8 @@ class HostScreen(BaseScreen):
             return
         self.told = "Opening the table ..."
         shell.player = self.form.player or ""
-        shell.open_table(shell.openers.host(self.form.settings, shell.player or "Host", shell.port, card))
+        host = shell.openers.host_anew if self._anew and shell.openers.host_anew else shell.openers.host
+        shell.open_table(host(self.form.settings, shell.player or "Host", shell.port, card))
 
 
 class TableSettingsScreen(HostScreen):

@@ -105,6 +105,10 @@ class ReviewScreen(BaseScreen):
         review = self.looking().review
         return review.steps[self.page - 1] if review and 0 < self.page <= len(review.steps) else None
 
+    def pages(self) -> int:
+        """Return how many pages there are: at a glance, the steps, and the end, if the last rack is known."""
+        return self.steps() + 1 + bool(self.heats[self.at].final)
+
     def _is_last(self) -> bool:
         return bool(self.steps()) and self.page > self.steps()
 
@@ -113,7 +117,7 @@ class ReviewScreen(BaseScreen):
         name = clean_name(heat.names[heat.seat], cells=BOTH_CELLS) or "a player"
         who = f"{'you' if self.at == 0 else name}, {Seat(heat.seat).word}"
         what = step.lived.step.step if step else "at a glance" if not self.page else "the end"
-        pages = f"page {self.page + 1} of {self.steps() + 2}" if self.steps() else ""
+        pages = f"page {self.page + 1} of {self.pages()}" if self.steps() else ""
         return f"Review: heat {heat.number}, {who}   {what}   {pages}"
 
     def _words(self) -> str:
@@ -194,7 +198,7 @@ class ReviewScreen(BaseScreen):
                 self._lift(PLACES.index(key))
 
     def _turn(self, page: int) -> None:
-        self.page, self.lifted, self.part = page % (self.steps() + 2) if self.steps() else 0, (), 0
+        self.page, self.lifted, self.part = page % self.pages() if self.steps() else 0, (), 0
 
     def _lift(self, place: int) -> None:
         step = self._step()

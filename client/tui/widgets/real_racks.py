@@ -67,7 +67,10 @@ def goes_as_far(model: RacksModel) -> str:
 
 
 def _then(model: RacksModel, read: TypedHeat) -> str:
-    return f"the rack before {model.line}" if model.line in read.racks else "the rack"
+    step, _, way = model.line.rpartition(" ")
+    if model.line not in read.racks:
+        return "the rack"
+    return f"the rack before {step}" if way == "out" else f"the rack at {step}, without what went"
 
 
 def _line(canvas: Canvas, x: int, y: int, line: str, label: str, model: RacksModel, width: int) -> None:
@@ -82,7 +85,9 @@ def _field(canvas: Canvas, x: int, y: int, label: str, line: str, model: RacksMo
     room = width - len(label) - 1
     mark = "..." if canvas.look.ascii else "…"
     shown = text if len(text) <= room else mark + text[len(text) - room + len(mark) :]
-    end = canvas.put(x, y, shown or ("" if here else "-"), "warn" if line in model.read.faults else "text", bold=here)
+    end = canvas.put(x, y, shown, "warn" if line in model.read.faults else "text", bold=here)
+    if not text and not here:
+        canvas.put(x, y, "." if canvas.look.ascii else "·", "quiet")
     if here:
         canvas.put(end, y, "_", "mark", bold=True)
     canvas.zone(x, y, room, 1, line)

@@ -15,7 +15,7 @@ from client.connection.address import Address
 from client.connection.link import DELAYS_MS, FULL_DELAYS_MS, Connected, Ended, Heard, Link, Lost, _unreachable
 from shared.rules.events import Passed, TilesLifted
 from shared.rules.heat import HEAT
-from shared.rules.intents import Leave, Lift, NotReady, Pass, Ready
+from shared.rules.intents import Leave, Lift, NotReady, Pass, Ready, WallHash
 from shared.rules.settings import Settings
 from shared.wire.messages import (
     PROTOCOL,
@@ -496,5 +496,39 @@ def test_ids_on_the_wire_go_on_from_what_the_seat_had_used() -> None:
             number = ann.link.ask(Pass(step="first right", tiles=()), 1)
             assert await ann.until(Done) == Done(id=number)
         assert got == [42]
+
+    in_virtual_time(scene())
+
+
+def test_a_part_in_the_wall_that_the_hosts_disk_did_not_take_is_sent_again_and_other_commands_are_not() -> None:
+    got: list[tuple[float, Command]] = []
+
+    async def handle(line: ServerConnection) -> None:
+        await line.recv()
+        await line.send(TO_CLIENT.pack(Welcome(protocol=PROTOCOL, token=bytes(16), chair=0, last_id=0)))
+        async for frame in line:
+            command = TO_SERVER.unpack(frame)  # type: ignore[arg-type]
+            assert isinstance(command, Command)
+            got.append((asyncio.get_running_loop().time(), command))
+            full = len(got) < 3
+            refused = Refused(id=command.id, code="disk", text="The disk is full.", late_ms=None)
+            await line.send(TO_CLIENT.pack(refused if full else Done(id=command.id)))
+
+    async def scene() -> None:
+        async with (
+            serve(handle, "127.0.0.1", 0, compression=None) as server,
+            listening(link_to(server.sockets[0].getsockname()[1])) as ann,
+        ):
+            await ann.until(Connected)
+            number = ann.link.ask(WallHash(heat=1, attempt=1, hash=bytes(32)), 0)
+            assert await ann.until(Done) == Done(id=number)
+            assert not any(isinstance(heard, Refused) for heard in ann.heard)
+            got.clear()
+            number = ann.link.ask(READY, 0)
+            refused = await ann.until(Refused)
+            assert isinstance(refused, Refused)
+            assert refused.id == number
+            await asyncio.sleep(10)
+            assert len(got) == 1
 
     in_virtual_time(scene())

@@ -15,6 +15,7 @@ from client.hosting.table import (
     open_host,
     open_together,
     play_bots,
+    table_left,
 )
 from client.storage.card_files import find_played, played_folder
 from shared.rules.intents import Ready, Resume, StepDone
@@ -84,6 +85,7 @@ def test_a_table_that_is_left_in_the_middle_is_offered_again_and_the_host_regain
 
     left = in_virtual_time(leave_in_the_middle())
     assert "heat 1 of 2 was running" in left_unfinished()
+    assert table_left() == "Ann's table, heat 1, first right"
     with pytest.raises(Unfinished, match="left unfinished"):
         in_virtual_time(open_blindly())
     back, heard = in_virtual_time(come_back())
@@ -158,6 +160,7 @@ def test_beginning_anew_forgets_what_was_left() -> None:
 
 def test_nothing_left_is_told_as_nothing() -> None:
     assert left_unfinished() == ""
+    assert table_left() == ""
 
 
 def test_a_port_that_is_taken_is_told_with_the_next_free_one() -> None:

@@ -37,6 +37,7 @@ def test_a_rack_asks_for_the_first_pass_and_every_word_asks_something_else() -> 
     assert "Only a rack of 14 tiles" in told(plain, "discard")
     assert asked(plain, DEALER).question == "hand"
     assert asked(plain, "discard").question == "discard"
+    assert asked(plain, "second left") == Asked("pass", typed(DEALER), "second left", typed("9d N 4b"))
     assert asked(plain, "passed").passed == ()
 
 
@@ -81,7 +82,7 @@ def test_the_command_talks_until_quit(monkeypatch: pytest.MonkeyPatch, capsys: p
     assert "Write your rack first." in out
     assert out.count("\nPass ") == 1
     assert "\nKeep: " in out
-    assert " to go; " in out
+    assert " to go: " in out
     assert "Rack: two 1 bam" in out
 
 

@@ -659,3 +659,34 @@ def test_the_same_comparison_sees_a_rack_that_is_shown() -> None:
         return TO_CLIENT.pack(evening.shown("teacher"))
 
     assert shown(moved=False) != shown(moved=True)
+
+
+def test_a_night_with_five_who_come_late_or_leave_early_needs_nothing_of_its_host_but_the_starts() -> None:
+    """Six tables of one deal and twenty people: two come after the first heat has begun, one after it, one goes home
+    in the second heat, one loses the line for good in it. Every heat is told to all, and nobody is waited for."""
+    evening = ClubEvening(SAME_DEAL.model_copy(update={"heats": 3}), tables=6, people=20)
+    people = [f"P{number}" for number in range(1, 21)]
+    evening.do(StartAll(in_ms=0))
+    assert evening.come("Late")[0] == 6
+    assert evening.come("Later")[0] == 6
+    evening.play(*people, pause_ms=20)
+    assert all(evening.view(name).results[0].opened for name in people)
+    assert evening.come("Last")[0] == 6
+    people += ["Late", "Later", "Last"]
+    evening.do(StartAll(in_ms=0))
+    evening.say("P3", Leave())
+    evening.lose("P7")
+    people = [name for name in people if name not in ("P3", "P7")]
+    evening.play(*people, pause_ms=20)
+    evening.wait(100_000)
+    assert all(evening.view(name).results[-1].opened for name in people)
+    evening.do(StartAll(in_ms=0))
+    evening.play(*people, pause_ms=20)
+    evening.wait(200_000)
+    assert all(evening.view(name).results[-1].opened for name in people)
+    assert evening.club.record.closed_round == 3
+    evening.do(EndEvening())
+    places = {place.name: place.place for place in evening.view("P1").club.speed}  # type: ignore[union-attr]
+    assert {name for name, place in places.items() if not place} == {"P3", "P7"}
+    assert {evening.view(name).table for name in ("Late", "Later", "Last")} == {"Table 6"}
+    assert len(places) == 23

@@ -172,3 +172,26 @@ def test_a_seat_played_by_two_names_both_and_belongs_to_both_with_each_ones_step
     assert seat.players[-1].name == "Dora"
     dora = evening.own["Dora", 1].heat
     assert {step.by for step in dora.steps} >= {"other", "person"}
+
+
+@pytest.mark.parametrize("open_racks", [False, True])
+def test_who_left_is_told_the_heat_that_another_finished_there_once_it_is_open_to_all(open_racks: bool) -> None:
+    settings = SETTINGS.model_copy(update={"heats": 2, "open_racks": open_racks})
+    evening = Evening(settings, people=4)
+    token = evening.tokens[1]
+    evening.ready()
+    evening.people_answer()
+    evening.do(1, Leave())
+    assert evening.join("Dora") == 1
+    evening.play_heat()
+    (played,) = [seat for seat in evening.view().results[0].seats if seat.chair == 1]
+    assert [player.name for player in played.players] == ["Person 2", "Dora"]
+    evening.do(3, Leave())
+    evening.sent.clear()
+    assert evening.join("Person 2", token) == 3
+    told = [message for message in evening.sent[3] if isinstance(message, OwnHeat)]
+    assert bool(told) == open_racks
+    evening.play_heat()
+    assert evening.view().phase == "over"
+    told += [message for message in evening.sent[3] if isinstance(message, OwnHeat) and message.heat.number == 1]
+    assert told, "open to all now"

@@ -492,6 +492,22 @@ def test_at_another_machine_one_is_the_same_person_and_the_heat_stays_ones_own()
     assert {step.by for step in own.steps} == {"person"}
 
 
+def test_the_machine_that_a_seat_was_taken_from_gets_no_second_seat_and_can_ask_for_its_own() -> None:
+    evening = Evening(people=2)
+    old, new = evening.tokens[1], b"another machine!"
+    let_in(evening, 1, new)
+    evening.join("Person 2", new)
+    answer = evening.table.join("Person 2", old, evening.now_ms)
+    assert isinstance(answer, Rejected)
+    assert answer.close == Close.SEAT_TAKEN_OVER
+    assert [chair.sitter for chair in evening.view().chairs] == ["person", "person", "nobody", "nobody"]
+    let_in(evening, 1, old)
+    assert evening.join("Person 2", old) == 1
+    answer = evening.table.join("Person 2", new, evening.now_ms)
+    assert isinstance(answer, Rejected)
+    assert answer.close == Close.SEAT_TAKEN_OVER, "and so it is the other way round"
+
+
 def test_a_machine_that_was_let_in_has_nobodys_seat_once_its_person_is_back_or_gone() -> None:
     evening = Evening(people=2)
     new = b"another machine!"

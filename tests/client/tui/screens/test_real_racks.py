@@ -234,6 +234,7 @@ async def test_some_passes_are_reviewed_as_far_as_they_go_and_are_not_kept_as_a_
         assert review.ledger is None
         assert review.end is None
         assert "Judged as far as the tiles are known." in person.shown()
+        assert "page 1 of 3" in person.shown(), "no last rack is known, so there is no page of the end"
         (entry,) = person.entries()
         assert entry.heat.dealt == ()
         assert not entry.losses
