@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from shared.cards import Card
 from shared.cards.said import called, listed_tiles
 from shared.chances import in_hundred
-from shared.coach.discards import Discard
+from shared.coach.discards import CLOSE, Discard
 from shared.coach.engine import Engine
 from shared.coach.others import BOTH
 from shared.coach.passes import Position
@@ -130,6 +130,7 @@ def discard_said(engine: Engine, card: Card, position: Position, what: str, disc
     if needs:
         place = min(needs)
         why = f"serves {'a less likely hand' if place else 'the likeliest hand'}, {hands[place].name},"
-    cost = f"costs {discard.loss:.1f} points" if discard.loss >= _COSTS else "costs nothing"
+    close = ", too close to call" if discard.loss < CLOSE else ""
+    cost = f"costs {discard.loss:.1f} points{close}" if discard.loss >= _COSTS else "costs nothing"
     calls = f"somebody can call it in {100 * discard.called:.0f} of 100 games"
     return f"{what}, {called(discard.tile)}, {why} and {cost}; {calls}."

@@ -212,7 +212,7 @@ def test_the_guided_heat_is_offered_until_a_heat_has_been_played() -> None:
     assert racktempo("solo", "--plain", given="").stdout.startswith("First time? racktempo solo --plain --guided ")
     guided = racktempo("solo", "--plain", "--guided", given="").stdout
     assert guided.startswith("A guided heat, by easy hands\n")
-    racktempo("solo", "--plain", "--level", "0:10", "--heats", "1", given="\na b c\na b c\nblind 3\nstop\n0\n")
+    racktempo("solo", "--plain", "--level", "0:10", "--heats", "1", given="\na b c\na b c\nblind 3\nstop\n0\nplan\n")
     assert racktempo("solo", "--plain", given="").stdout.startswith("Heat 1 of 3\n")
 
 

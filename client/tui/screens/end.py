@@ -280,7 +280,7 @@ class SetEndScreen(EndScreen):
     def what_next(self) -> str:
         """Return who may begin a new set."""
         who = "desk" if club_of(self.model) else "host"
-        time = standing_words(self.model.view) if self.model.view else ""
+        time = standing_words(self.model.view) if self.model.view and self.result() else ""
         if self.model.may_keep:
             return f"The set is over: n deals the next one. {time}".rstrip()
         return f"The set is over. {time or f'The {who} may begin a new one.'}"

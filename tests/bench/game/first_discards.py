@@ -31,8 +31,8 @@ _TABLES = 16
 _BEHIND = 3.0
 """Standard errors by which a kind must be behind to drop out."""
 
-Rank = Callable[[NowPosition], Sequence[int]]
-"""Returns the kinds of a rack, the best first discard first."""
+Rank = Callable[[NowPosition], Sequence[tuple[int, float]]]
+"""Returns the kinds of a rack with what each costs, the best first discard first."""
 
 
 def raced(engine: Engine, hands: Hands, seats: Seat, racks: int, rounds: Sequence[int], seed: tuple[int, ...]) -> Part:
@@ -86,7 +86,7 @@ def _is_behind(more: Ints) -> bool:
 
 def by_the_coach(now: NowEngine) -> Rank:
     """Return today's ranking."""
-    return lambda position: [INDEX[each.tile] for each in discards(now, position, 1)]
+    return lambda position: [(INDEX[each.tile], each.loss) for each in discards(now, position, 1)]
 
 
 def told(parts: Sequence[Part], rank: Rank) -> list[str]:
@@ -103,18 +103,22 @@ def told(parts: Sequence[Part], rank: Rank) -> list[str]:
         lost = np.array([regret(row, choice) for row, choice in zip(rows, choices, strict=True)])
         error = lost.std(ddof=1) / len(lost) ** 0.5
         lines.append(f"{name} loses {lost.mean():.2f} +- {error:.2f} games in a hundred; {_quantiles(lost)}")
+    most = np.array([_at_most(row) for row in rows])
+    error = most.std(ddof=1) / len(most) ** 0.5
+    lines.append(f"the coach's first loses at most {most.mean():.2f} +- {error:.2f}: the best chosen in the same games")
     same = np.mean([row.ranked[0] == row.own for row in rows])
     lines.append(f"the coach and the simulator let the same kind go first in {100 * same:.0f}%")
-    return lines
+    return [*lines, *_losses(rows)]
 
 
 class Row:
     """One rack: the games that each kind won as the first discard, the coach's ranking, the simulator's choice."""
 
-    def __init__(self, kinds: Sequence[int], won: Sequence[str], ranked: Sequence[int], own: int) -> None:
+    def __init__(self, kinds: Sequence[int], won: Sequence[str], ranked: Sequence[tuple[int, float]], own: int) -> None:
         self.won = [np.frombuffer(digits.encode(), dtype=np.uint8) - ord("0") for digits in won]
         self.place = {kind: place for place, kind in enumerate(kinds)}
-        self.ranked, self.own = ranked, own
+        self.ranked, self.losses = [kind for kind, _ in ranked], [loss for _, loss in ranked]
+        self.own = own
 
 
 def _rows(part: Part, rank: Rank) -> list[Row]:
@@ -122,7 +126,7 @@ def _rows(part: Part, rank: Rank) -> list[Row]:
     for rack, passed, kinds, won, own in zip(*(part[name] for name in part), strict=True):
         tiles = (tiles_of(np.array(counts, dtype=np.uint8)) for counts in (rack, passed))
         position = NowPosition(*tiles, 0, (), made=PASSES)
-        rows.append(Row(kinds, won, [kind for kind in rank(position) if kind in kinds], own))
+        rows.append(Row(kinds, won, rank(position), own))
     return rows
 
 
@@ -138,6 +142,36 @@ def regret(row: Row, choice: Sequence[int]) -> float:
         both = min(map(len, other))
         lost.append(float((other[0][:both] - other[1][:both]).mean()))
     return 100 * float(np.mean(lost))
+
+
+def _at_most(row: Row) -> float:
+    """Return what the coach's first loses against the kind that won most: luck chooses it too, so it is too much."""
+    most = max(map(len, row.won))
+    share = [float(won.mean()) for won in row.won if len(won) == most]
+    return 100 * (max(share) - float(row.won[row.place[row.ranked[0]]].mean()))
+
+
+def _losses(rows: Sequence[Row]) -> list[str]:
+    """Return what the coach says that a kind costs beside its first, and what it cost."""
+    said, came, games = [], [], []
+    for row in rows:
+        first = row.won[row.place[row.ranked[0]]]
+        for kind, loss in zip(row.ranked[1:], row.losses[1:], strict=True):
+            other = row.won[row.place[kind]]
+            both = min(len(first), len(other))
+            said.append(loss)
+            games.append(both)
+            came.append(100 * float((first[:both].astype(float) - other[:both]).mean()))
+    loss, cost, weight = map(np.array, (said, came, games))
+    slope = float((weight * loss * cost).sum() / (weight * loss**2).sum())
+    lines = [f"of every point that the coach says a kind costs, {slope:.2f} came"]
+    for least, most in pairwise((0.0, 0.5, 1.0, 2.0, 4.0, 8.0, 100.0)):
+        chosen = (loss >= least) & (loss < most)
+        if chosen.sum() > 1:
+            error = cost[chosen].std(ddof=1) / chosen.sum() ** 0.5
+            mean = np.average(cost[chosen], weights=weight[chosen])
+            lines.append(f"  said {loss[chosen].mean():.1f}, came {mean:+.1f} +- {error:.1f} ({chosen.sum()} kinds)")
+    return lines
 
 
 def _quantiles(lost: Floats) -> str:

@@ -78,7 +78,7 @@ def test_words_that_make_no_sense_are_one_sentence(
     assert main(["drills", str(kept[0] / "nothing.heat")]) == 1
     assert main(["drills", "dragon"]) == 1
     said = (
-        "'dragon' is neither a drill (costliest, first, tempting, go-on, courtesy, discard, family, rack), "
+        "'dragon' is neither a drill (costliest, first, tempting, go-on, courtesy, discard, hand, family, rack), "
         "nor a whole heat (rival, dragons, flowers), nor the file of a heat.\n"
     )
     assert capsys.readouterr().err.endswith(said)

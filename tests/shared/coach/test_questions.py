@@ -9,7 +9,7 @@ from itertools import product
 import pytest
 
 from shared.cards.tell import tell
-from shared.coach.discards import discards
+from shared.coach.discards import CLOSE, discards
 from shared.coach.distance import counts_of
 from shared.coach.passes import Position, position_at
 from shared.coach.questions import discard_said, offer_said, swing, vote_said
@@ -40,6 +40,7 @@ LESS = re.compile(
 DISCARD = re.compile(
     r"Your first discard, (?P<tile>.+?), (?:(?P<idle>fits no hand within reach)"
     r"|serves (?P<role>the likeliest hand|a less likely hand), (?P<hand>.+),) and costs (?P<cost>nothing|[\d.]+ points)"
+    r"(?P<close>, too close to call)?"
     r"; somebody can call it in (?P<called>\d+) of 100 games\."
 )
 
@@ -164,6 +165,7 @@ def test_first_discards_say_which_hand_needs_them_and_what_they_cost() -> None:
             assert int(said["called"]) == pytest.approx(100 * discard.called, abs=0.51)
             cost = 0.0 if said["cost"] == "nothing" else float(said["cost"].split()[0])
             assert cost == pytest.approx(discard.loss, abs=0.051)
+            assert bool(said["close"]) == (said["cost"] != "nothing" and discard.loss < CLOSE)
             bare = final.counts() - counts_of((discard.tile,))
             wants = [
                 one for one in near if lacks(ENGINE, one.variant, bare) > lacks(ENGINE, one.variant, final.counts())
