@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any, Literal, NoReturn
 
 from client.console import BadArgument as BadArgument
 from client.console import ask
-from shared.names import too_long
 
 if TYPE_CHECKING:
     from client.setup import Setup
@@ -57,6 +56,8 @@ class Parser(argparse.ArgumentParser):
 
 def name_of(args: argparse.Namespace) -> str:
     """Return the name that somebody wants at a table. Raises BadArgument if it would be cut."""
+    from shared.names import too_long
+
     name: str = args.name or ""
     if cut := too_long(name):
         raise BadArgument(cut)

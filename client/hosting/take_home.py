@@ -13,7 +13,7 @@ from pathlib import Path
 from client.coach.comparing import Comparing, compare_all, known_already
 from client.coach.process import CoachService
 from client.connection.opened import Opening
-from client.hosting.set_table import open_set, where_it_stands
+from client.hosting.set_table import open_set, where_it_stands, where_it_waits
 from client.reports.evening_csv import ENCODING, heats_csv
 from client.reports.evening_files import near_home
 from client.reports.set_compare import Compared, compared_page
@@ -67,8 +67,9 @@ def offered(text: str) -> Offered:
 
 
 def listed() -> tuple[Shown, ...]:
-    """Return the sets that were made or begun here, the newest first."""
-    return tuple(_shown(offered(kept.line), kept) for kept in kept_sets() if not isinstance(read_offer(kept.line), str))
+    """Return the sets that were made or begun here, the newest first; none of other versions, which nobody can read."""
+    found = ((read_offer(kept.line), kept) for kept in kept_sets())
+    return tuple(_shown(offer, kept) for offer, kept in found if isinstance(offer, Offered))
 
 
 def look(text: str) -> Shown:
@@ -83,9 +84,8 @@ def _shown(found: Offered, kept: KeptSet | None) -> Shown:
     title = told_card(card_for(taken, found.card)).title or "a card that is not on this machine"
     called = kept.called if kept else found.title or f"Set {taken.line[:6]}"
     begun = bool(kept and kept.tries)
-    return Shown(
-        taken.line, called, set_in_words(taken, title, date.today()), stands, begun, begun and "waits" not in stands
-    )
+    is_over = begun and not where_it_waits(taken)
+    return Shown(taken.line, called, set_in_words(taken, title, date.today()), stands, begun, is_over)
 
 
 def make(settings: Settings, card: str, title: str = "", opens: int = 0, closes: int = 0) -> TakeHome:

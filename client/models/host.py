@@ -56,3 +56,9 @@ def seat_bot(table: TableModel, now_ms: int) -> Meant:
         table.note = f"A bot can be put on a chair whose person has been away for {AWAY_MS // 1_000} s."
         return ()
     return (SeatBot(chair=chair),)
+
+
+def keeping(table: TableModel) -> str:
+    """Return what a player may do who keeps the table for a host who is away; nothing to others."""
+    keeps = table.view is not None and table.view.keeps
+    return "The host is away: until then you may pause, start heats and seat bots." if keeps else ""

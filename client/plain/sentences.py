@@ -36,7 +36,8 @@ HELP = """\
 At a pass, write the tiles that go, or their places, such as: 1b 4c N, 14bN, or a d f. Small letters are places.
 When as many as are asked for are written they are passed; fewer are only lifted, and go first if time runs out.
 blind 2: pass on two of the tiles that come, unseen; then write your own tile. blind 0: none after all.
-go on, or stop: the answer to the second Charleston. 0 to 3: the courtesy number. plan HAND then TILES: first discards.
+go on, or stop: the answer to the second Charleston. 0 to 3: the courtesy number.
+2 left, 1 right: a courtesy to one side, where the table has it. plan HAND then TILES: first discards.
 back: take back what is lifted, or the pass where the table allows it. ready, not ready: for the next heat.
 card: the card's sections. card and words, such as card kong: the hands that have them, and a plan can name.
 why: what the coach says of your last pass, or after a heat of its costliest decision. points: the same with numbers.

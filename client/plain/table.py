@@ -20,7 +20,7 @@ from client.plain.coach import heat_lines, hint_lines, why_lines
 from client.plain.evening import evening_changes, standings_lines, waiting_lines, where_line
 from client.plain.sentences import HELP, Kind, changes, end_lines, left_ms, question, rack_line, table_lines, time_line
 from client.plain.settings import rules_lines, set_by, settable
-from client.plain.typed import BadLine, check_lifted, sound, surely_tiles
+from client.plain.typed import BadLine, check_lifted, offered, sound, surely_tiles
 from client.setup import Setup
 from client.target import Named
 from client.text import too_blind
@@ -42,7 +42,6 @@ from shared.rules.intents import (
     NewCode,
     NewSet,
     NotReady,
-    Offer,
     Pass,
     Pause,
     Plan,
@@ -329,6 +328,7 @@ class PlainTable:
     def _command(self, view: View, words: list[str], now_ms: int) -> Reply | None:
         """Return the reply to a line that is a command, or None if it must be tiles."""
         heat, line = view.heat, " ".join(words).lower()
+        asks_number = heat is not None and heat.step is not None and STEPS[heat.step].ask == "offer"
         plain: dict[str, Intent] = {
             "start": Start(),
             "pause": Pause(),
@@ -368,18 +368,8 @@ class PlainTable:
                 return Reply([rack_line(self._rack()) if heat else "There is no rack now."])
             case ["sort", order] if order in ("suit", "rank"):
                 return self._sort(order, heat)
-            case [("0" | "1" | "2" | "3") as number]:
-                if number == "0" and heat and heat.step == "side offer":
-                    return Reply(intents=[Offer(count=0, to="right")])
-                if heat is None or heat.step != "courtesy offer":
-                    raise BadLine("No number is asked for now; write the tiles that go.")
-                return Reply(intents=[Offer(count=int(number))])
-            case [number] if number.isdecimal() and heat is not None and heat.step == "courtesy offer":
-                raise BadLine("Write a number from 0 to 3.")
-            case [("0" | "1" | "2" | "3") as number, ("left" | "right") as way] if heat and heat.step == "side offer":
-                return Reply(intents=[Offer(count=int(number), to=way)])
-            case _ if heat and heat.step == "side offer" and words[0].isdecimal():
-                raise BadLine("Write how many and with whom: 2 left, or 1 right; 0 for none.")
+            case [number, *rest] if number.isdecimal() and (asks_number or (not rest and number in "0123")):
+                return Reply(intents=[offered(heat.step if heat else None, line)])
             case ["move" | "bot" as word, ("1" | "2" | "3" | "4") as number]:
                 return Reply(intents=[(MoveTo if word == "move" else SeatBot)(chair=int(number) - 1)])
             case ["let", "in", ("1" | "2" | "3" | "4") as number]:

@@ -9,7 +9,7 @@ import json
 from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -276,7 +276,10 @@ def result_files(paths: Iterable[Path]) -> tuple[Path, ...]:
 
 
 def read_results(paths: Iterable[Path], line: str = "") -> Results:
-    """Read results; all must be of one set, that of the line, or else that of the first one that can be read."""
+    """Read results; all must be of one set, that of the first one that can be read.
+
+    With a line they are those of its set, and what lies there of other sets is passed over.
+    """
     handed, refused = list[Handed](), list[tuple[str, str]]()
     cards: dict[str, str] = {}
 
@@ -301,12 +304,14 @@ def read_results(paths: Iterable[Path], line: str = "") -> Results:
         if isinstance(found, str):
             refused.append((path.name, found))
         elif found.taken.line != (line or (handed[0].taken.line if handed else found.taken.line)):
-            refused.append((path.name, f"It is of another set: {found.taken.line}"))
+            refused += [] if line else [(path.name, f"It is of another set: {found.taken.line}")]
         else:
             handed.append(found)
     return Results(tuple(handed), tuple(refused))
 
 
+@lru_cache(maxsize=64)
 def _complete(shared: str, _: str, rack: Rack) -> bool:
-    """Say whether a rack is a finished hand of a set's card; none is of a card that is not shared."""
+    """Say whether a rack is a finished hand of a set's card; none is of a card that is not shared. Everybody's East has
+    the same rack, so it is looked at once."""
     return bool(shared) and complete(shared, rack)

@@ -5,8 +5,10 @@ import asyncio
 import pytest
 
 from server.admission import Admission
+from server.clock import now_ms
 from server.net.listener import open_listener
 from server.store import Store
+from server.table.keeper import Keeper
 from server.table.output import Output
 from server.table.table import Table
 from shared.rules.intents import FreeChair, Leave, Lift, Ready
@@ -198,3 +200,24 @@ async def test_a_name_full_of_escapes_and_markup_stays_plain_text() -> None:
         view: View | None = ann.view
         assert view
         assert view.chairs[0].name == "]0;x[bold]Ann ]0"
+
+
+async def test_who_says_nothing_is_told_so_after_five_seconds() -> None:
+    async with Admission.open(Store.open(None)) as admission:
+        wire, began_ms = MemoryWire(), now_ms()
+        await admission.serve(wire)
+        assert wire.ended == (Close.BAD_FRAME, "No hello came within 5 seconds.")
+        assert now_ms() - began_ms == 5_000
+
+
+@pytest.mark.parametrize(("tables", "every_ms"), [(3, 1_000), (60, 1_200)])
+async def test_tables_deal_with_a_stall_one_after_the_other(
+    monkeypatch: pytest.MonkeyPatch, tables: int, every_ms: int
+) -> None:
+    told: list[tuple[int, ...]] = []
+    monkeypatch.setattr(Keeper, "stalled", lambda keeper, *numbers: told.append(numbers))
+    async with Admission.open(Store.open(None)) as admission:
+        for number in range(tables):
+            admission.add(make_table(code=f"maple-otter-lemon-{number:02}"))
+        admission.stalled(700)
+    assert told == [(700, number * 20, every_ms) for number in range(tables)]

@@ -8,7 +8,7 @@ from textual import work
 from textual.app import ComposeResult
 
 from client.models.heat_end import NO_RECORD, HeatEnd, LastHeats, heat_end, set_end
-from client.models.host import changed, no_change
+from client.models.host import changed, keeping, no_change
 from client.models.played import club_of, club_pages, place_words, show_rack, standing_words
 from client.models.seats import ResultsModel
 from client.models.session import Action
@@ -265,7 +265,8 @@ class HeatEndScreen(EndScreen):
         ]
         waits = f"The heat waits for {', '.join(missing)}." if missing else "All are ready."
         waits = f"{next_seat(view)} {waits}"
-        return teacher_words(self.model) or (f"{waits} s starts it now." if self.model.is_host else waits)
+        waits = f"{waits} s starts it now." if self.model.may_keep else waits
+        return teacher_words(self.model) or keeping(self.model) or waits
 
     def keys(self) -> Keys:
         """Return ready, what can be seen of the heat, and the way out."""
@@ -279,7 +280,7 @@ class SetEndScreen(EndScreen):
     def what_next(self) -> str:
         """Return who may begin a new set."""
         who = "desk" if club_of(self.model) else "host"
-        time = standing_words(self.model.view) if self.model.view else ""
+        time = standing_words(self.model.view) if self.model.view and self.result() else ""
         if self.model.may_keep:
             return f"The set is over: n deals the next one. {time}".rstrip()
         return f"The set is over. {time or f'The {who} may begin a new one.'}"

@@ -2,7 +2,7 @@
 
 from textual.app import ComposeResult
 
-from client.models.host import changed
+from client.models.host import changed, keeping
 from client.models.played import club_of, evening_words, show_rack
 from client.models.seats import SeatsModel
 from client.models.session import Action
@@ -78,7 +78,8 @@ class SeatsScreen(BaseScreen):
         bot = "A bot plays for you; t takes your seat back." if self.model.bot_in_my_seat else ""
         wall = self.model.wall.alarm() or self.model.wall.before_deal()
         teacher = teacher_words(self.model)
-        return self.model.line or self.model.note or begins or bot or teacher or self.model.about_card or wall
+        what = begins or keeping(self.model) or bot or teacher
+        return self.model.line or self.model.note or what or self.model.about_card or wall
 
     def tick(self) -> None:
         """Draw a countdown."""
@@ -91,7 +92,8 @@ class SeatsScreen(BaseScreen):
         view = self.model.view
         ready = ("enter", "not ready" if self.model.is_ready else "ready", "enter")
         if view is None or not view.host:
-            return (ready, *LEAVE)
+            start: Keys = (("s", "start now", "s"),) if self.model.may_keep else ()
+            return (ready, *start, *LEAVE)
         return (
             ready,
             ("s", "start now", "s"),

@@ -133,9 +133,9 @@ class KeyBar(Drawn):
         waits = getattr(self.app, "waits", "")
         canvas.end(0, waits, "warn", margin=1, bold=True)
         x, width = 1, canvas.width - 2 - (cell_len(waits) + _GAP if waits else 0)
-        keys = self.keys()
-        gap = next((gap for gap in _GAPS if cells(keys, gap) <= width), min(_GAPS))
-        for shown, does, key in fitting(keys, width, gap):
+        keys = fitting(self.keys(), width, min(_GAPS))
+        gap = next(gap for gap in _GAPS if cells(keys, gap) <= width or gap == min(_GAPS))
+        for shown, does, key in keys:
             end = canvas.put(canvas.put(x, 0, shown, "mark", bold=True) + 1, 0, does, "text")
             if key:
                 canvas.zone(x, 0, end - x, 1, key)

@@ -8,9 +8,9 @@ import pytest
 from client.cli import main
 from client.hosting import take_home
 from client.storage.heat_files import heats_folder, keep_heat
-from client.storage.sets import KeptSet, Try, keep_set, kept_set, kept_sets, made_here
+from client.storage.sets import KeptSet, Try, keep_set, kept_set, kept_sets, made_here, result_of
 from shared.rules.set_line import COACH, TakeHome, read_line
-from shared.rules.set_result import RESULT
+from shared.rules.set_result import RESULT, SetResult
 from shared.rules.settings import Settings
 from tests.owned import OWN, SHARED
 from tests.take_home import SETTINGS, handed_in, made, played
@@ -39,10 +39,10 @@ def played_here(taken: TakeHome, who: int, maker: bool = False, heats: int | Non
     keep_set(known.model_copy(update={"tries": tries, "maker": maker}))
 
 
-def written(folder: Path, *results: object) -> Path:
+def written(folder: Path, *results: SetResult) -> Path:
     folder.mkdir(exist_ok=True)
     for number, result in enumerate(results):
-        (folder / f"{number}.result").write_bytes(RESULT.pack(result))  # type: ignore[arg-type]
+        (folder / f"{number}.result").write_bytes(RESULT.pack(result))
     return folder
 
 
@@ -117,6 +117,18 @@ def test_a_lost_result_can_be_handed_in_again_and_says_what_it_holds(
     assert (second.number, second.player) == (2, one.player)
     assert second.heats != one.heats
     assert "Nothing of this set" in said(capsys, "hand-in", taken.line, "--try", "3", code=1)
+
+
+def test_a_deal_that_was_played_before_is_marked() -> None:
+    taken = made(SETTINGS.model_copy(update={"heats": 2}))
+    played_here(taken, 1)
+    kept = kept_set(taken.line)
+    assert kept
+    _, second = played(taken, 1)
+    for moment, seen in (("2026-04-30T00:00:00Z", (2,)), ("2026-06-01T00:00:00Z", ())):
+        result = result_of(kept, "Ann", 1, [(second.commitment, moment), ("ab" * 32, "2020-01-01T00:00:00Z")])
+        assert isinstance(result, SetResult)
+        assert result.seen == seen
 
 
 def test_the_maker_sees_standings_and_what_each_passed_from_the_same_rack(

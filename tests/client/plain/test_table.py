@@ -11,7 +11,7 @@ from client.reports.rules import GLOSSARY
 from server.table.table import Table
 from shared.cards.play import shipped_text
 from shared.cards.said import called
-from shared.rules.intents import Arrange, Intent, Lift, Pass, Pause, Plan, Ready, SeatBot, Start
+from shared.rules.intents import Arrange, Intent, Lift, Offer, Pass, Pause, Plan, Ready, SeatBot, Start
 from shared.rules.settings import Settings
 from shared.rules.tiles import JOKER, KINDS, by_rank, by_suit
 from shared.wire.messages import TO_SERVER, Command, Refused
@@ -255,3 +255,25 @@ def test_the_clock_of_plain_lines_stands_still_without_a_line() -> None:
     ]
     assert plain.tick(60_000).lines == []
     assert plain.next_ms() is None
+
+
+@pytest.mark.parametrize(
+    ("step", "line", "found"),
+    [
+        ("courtesy offer", "2", Offer(count=2)),
+        ("courtesy offer", "4", "Write a number from 0 to 3."),
+        ("side offer", "0", Offer(count=0, to="right")),
+        ("side offer", "2 left", Offer(count=2, to="left")),
+        ("side offer", "1 right", Offer(count=1, to="right")),
+        ("side offer", "2", "Write how many and with whom: 2 left, or 1 right; 0 for none."),
+        ("side offer", "4 left", "Write how many and with whom: 2 left, or 1 right; 0 for none."),
+        ("first right", "2", "No number is asked for now; write the tiles that go."),
+    ],
+)
+def test_an_offer_is_typed_as_a_number_and_to_a_side_with_the_side(step: str, line: str, found: Offer | str) -> None:
+    plain = _at_the_first_step()
+    assert plain.view
+    assert plain.view.heat
+    plain.view = plain.view.model_copy(update={"heat": plain.view.heat.model_copy(update={"step": step})})
+    reply = plain.read(line, 0)
+    assert (reply.lines, reply.intents) == (([found], []) if isinstance(found, str) else ([], [found]))

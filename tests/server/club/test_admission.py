@@ -8,6 +8,7 @@ from server.admission import Admission
 from server.clock import now_ms
 from server.club.admission import MOST_BESIDE, Shares
 from server.club.club import new_club
+from server.net.codes import Guesses
 from server.store import Store
 from server.table.outbox import Outbox
 from shared.wire.desk_intents import (
@@ -134,6 +135,23 @@ async def test_no_code_of_an_evening_is_guessed_without_a_wait(role: Role) -> No
         await desk.say_hello()
         await desk.see(lambda shown: True)
         assert now_ms() == began_ms
+
+
+async def test_who_guesses_one_role_from_everywhere_slows_that_role_alone_whatever_table_they_name() -> None:
+    async with open_club(tables=1) as house:
+        for number in range(Guesses.ALARM_AFTER):
+            stranger = Player(house.port, "?", "wrong", "desk")
+            stranger.host, stranger.table = f"127.0.1.{number + 1}", f"table {number}"
+            await stranger.say_hello()
+            await stranger.end()
+        began_ms = now_ms()
+        await come_from(house, "127.0.2.1", "Ann")
+        assert now_ms() == began_ms
+        desk = Player(house.port, "desk", house.record.desk_code, "desk")
+        desk.host = "127.0.2.2"
+        await desk.say_hello()
+        await desk.see(lambda shown: True)
+        assert now_ms() - began_ms == Guesses.LONGEST_MS
 
 
 async def test_a_token_that_is_no_desks_spares_nobody_the_wait_even_with_the_right_code() -> None:

@@ -331,6 +331,16 @@ def test_the_descriptors_are_those_of_the_system_without_the_open_ones_and_some_
         resource.setrlimit(resource.RLIMIT_NOFILE, (soft, hard))
 
 
+def test_where_the_system_does_not_list_the_open_ones_twice_as_many_are_spared(monkeypatch: pytest.MonkeyPatch) -> None:
+    def unknown(folder: str) -> list[str]:
+        raise FileNotFoundError(folder)
+
+    monkeypatch.setattr("server.net.door.os.listdir", unknown)
+    for most, free in ((300, 300 - 48), (16, 8)):
+        monkeypatch.setattr(resource, "getrlimit", lambda kind, most=most: (most, most))
+        assert free_descriptors() == free
+
+
 @pytest.mark.parametrize(
     ("descriptors", "at_door", "inside"), [(4_096, 64, 512), (400, 64, 168), (30, 7, 11), (8, 2, 3)]
 )

@@ -190,6 +190,23 @@ async def test_who_asks_for_the_new_set_goes_there_at_once_and_a_heat_calls_ever
         assert isinstance(player.app.screen, TableScreen)
 
 
+@pytest.mark.parametrize("size", SIZES)
+async def test_who_keeps_the_table_for_a_host_who_is_away_reads_what_they_may_do(size: tuple[int, int]) -> None:
+    words = "The host is away: until then you may pause, start heats and seat bots."
+    async with at(size, settings=QUICK) as player:
+        view = player.model.view
+        assert view is not None
+        for keeps in (False, True):
+            player.model.hear(view.model_copy(update={"host": False, "keeps": keeps}), 0, 0)
+            player.app.redraw()
+            await player.settle()
+            shown = text_of(player.app)
+            assert (words in shown, "s start now" in shown) == (keeps, keeps)
+            assert "F8 settings" not in shown
+        await player.press("f8")
+        assert "Only the host changes the settings." in text_of(player.app)
+
+
 async def test_what_is_changed_before_the_first_heat_is_told_against_what_was_there() -> None:
     async with at((80, 24), settings=QUICK) as player:
         await player.press("f8", "left", "f5")

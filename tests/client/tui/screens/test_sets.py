@@ -163,7 +163,8 @@ async def test_nothing_is_handed_in_of_a_set_that_was_not_played() -> None:
 async def test_the_screens(size: tuple[int, int]) -> None:
     made_here(made(seed=5), "cd" * 8, "Beginners", "")
     played_here()
-    handed(data_folder() / "results", handed_in(TAKEN, 1, name="Ada"), handed_in(TAKEN, 2, name="Bo", interrupted=1))
+    bo, foreign = handed_in(TAKEN, 2, name="Bo", interrupted=1), handed_in(made(seed=5), 3)
+    handed(data_folder() / "results", handed_in(TAKEN, 1, name="Ada"), bo, foreign)
     async with at(size, AtHome()) as player:
         await player.press("s")
         sets = player.app.screen
