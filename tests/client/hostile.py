@@ -19,6 +19,8 @@ M = TypeVar("M", bound=BaseModel)
 ROOT = Path(__file__).parents[2]
 SIGN = "EVIL"
 EVIL = f"{SIGN}\x1b]777;own\x07\x9d777;own\x9c\x1b[31m\x9b31m\x1bP0q\x1b\\\x08\x7f\u202e\u2028[bold]"
+EVIL_NAME = f"{SIGN}\x1b]0;o\x07\x9b31m\u202e"
+"""As bad, and short enough to be somebody's name."""
 ACTS = (
     b"\x1b]777",
     b"777;own\x07",

@@ -16,7 +16,7 @@ from shared.rules.intents import Pause
 from shared.wire.club_views import ClubRole, Evening
 from shared.wire.desk_intents import StartAll
 from shared.wire.messages import TO_CLIENT, AnyServerMessage, HeatFile, OwnHeat, Refused, Welcome
-from tests.client.hostile import EVIL, SIGN, Terminal, assert_harmless, spoilt, terminal_of, text_fields
+from tests.client.hostile import EVIL, EVIL_NAME, SIGN, Terminal, assert_harmless, spoilt, terminal_of, text_fields
 from tests.clubs import QUICK, ClubEvening
 
 CARD = f'[card]\ntitle = "{EVIL.encode("unicode_escape").decode().replace(chr(92) + "x", chr(92) + "u00")}"\n'
@@ -133,7 +133,7 @@ def test_every_text_that_a_host_can_send_is_spoilt_here() -> None:
 def test_no_escape_sequence_of_a_host_reaches_a_terminal_in_plain_lines(tmp_path: Path) -> None:
     async def scene() -> None:
         told = told_by_a_table()
-        words = ("join", "--name", EVIL, "--code", "otter-plum", "--plain")
+        words = ("join", "--name", EVIL_NAME, "--code", "otter-plum", "--plain")
         async with ill_host() as host, terminal_of(*words, f"127.0.0.1:{host.port}", home=tmp_path) as terminal:
             keys = dict.fromkeys(told, (b"help\n", b"\n"))
             await looked_through(host, terminal, told, keys)
@@ -145,7 +145,7 @@ def test_no_escape_sequence_of_a_host_reaches_a_terminal_in_plain_lines(tmp_path
 def test_no_escape_sequence_of_a_host_reaches_a_terminal_from_a_screen(tmp_path: Path) -> None:
     async def scene() -> None:
         told = told_by_a_table()
-        words = ("join", "--name", EVIL, "--code", "otter-plum")
+        words = ("join", "--name", EVIL_NAME, "--code", "otter-plum")
         async with ill_host() as host, terminal_of(*words, f"127.0.0.1:{host.port}", home=tmp_path) as terminal:
             keys: dict[str, Iterable[bytes]] = {
                 "seating": (b"?", ESCAPE, b"a", ESCAPE, DOWN),
