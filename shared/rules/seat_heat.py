@@ -30,7 +30,7 @@ class SeatStep(Record):
     another person than the one whose record it is played the seat.
 
     given are its own tiles, blind how many it forwarded unseen, came the tiles it received and kept; vote,
-    offer, to (with whom it offered to exchange), hand and discards are set if the step asked for them.
+    offer, to (the side with which it offered to exchange), hand and discards are set if the step asked for them.
     """
 
     step: StepName
@@ -129,7 +129,7 @@ def _seat_step(settings: Settings, done: DoneStep, seat: Seat, played: Players, 
         came=done.came[seat],
         vote=answer.go_on if isinstance(answer, Voted) else None,
         offer=answer.count if isinstance(answer, Offered) else None,
-        to=answer.to if isinstance(answer, Offered) else None,
+        to=answer.to if isinstance(answer, Offered) and answer.to != "across" else None,
         hand=answer.hand if isinstance(answer, Planned) else None,
         discards=answer.discards if isinstance(answer, Planned) else (),
     )

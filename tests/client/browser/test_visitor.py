@@ -142,8 +142,10 @@ async def test_the_palette_offers_the_keys_of_the_screen_and_no_more() -> None:
 async def test_no_door_and_no_shelf_leads_to_the_hosts_things() -> None:
     app = visitor_app("192.0.2.20", SECRET)
     closed = [door.name for door in fields(app.openers) if getattr(app.openers, door.name) is None]
-    assert closed == [door.name for door in fields(app.openers) if door.name not in ("solo", "host", "join", "waiting")]
+    told = ("solo", "host", "join", "waiting", "left")
+    assert closed == [door.name for door in fields(app.openers) if door.name not in told]
     assert app.openers.waiting() == "", "a visitor has no set of the host's to go on with"
+    assert app.openers.left() == "", "nor a table of theirs"
     assert app.storage.load_presets() == ({}, ())
     assert app.journal.read().entries == ()
     async with app.run_test(size=(80, 24)) as pilot:

@@ -253,7 +253,7 @@ def step_changed(number: int, **changes: object) -> SeatHeat:
         ({"given": ("J", "J", "J")}, "tiles that the rack does not hold"),
         ({"came": ("F", "F")}, "the numbers of tiles sent and received differ"),
         ({"came": (JOKER,) * 3}, "a joker was passed"),
-        ({"blind": 1}, "that step allows no blind pass"),
+        ({"blind": 1}, "that step does not allow so many blind tiles"),
         ({"offer": 2}, "its answer does not fit the step"),
         ({"step": "first across"}, "a step twice"),
         ({"step": "go on"}, "does not pass as many tiles as the step asks for"),
