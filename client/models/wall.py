@@ -65,12 +65,15 @@ class WallWatch:
     _asked: set[tuple[int, int, str]] = field(default_factory=set)
     _taken: set[tuple[int, int, str]] = field(default_factory=set)
     _latest: View | None = None
+    _left: set[str] = field(default_factory=set)
+    """The tables from which this client was moved away."""
 
     # ---- what is heard
 
     def connected(self, table: str) -> None:
         """The line leads to the table with this id."""
         if table != self.table:
+            self._left.add(self.table)
             self.table, self._latest = table, None
             self._asked.clear()
             self._taken.clear()
@@ -101,9 +104,15 @@ class WallWatch:
     def _before(self, view: View) -> WallSeen:
         number = view.wall.heat
         known = self.seen.get((self.table, number)) or self.recall(self.table, number, view.you)
+        was_away = self.table in self._left
+        self._left.discard(self.table)
+        failures = 0
         if known and known.chair == view.you:
-            return known
-        failures, played = 0, {result.number for result in view.results}
+            if not (was_away and _was_dropped(known) and not view.wall.attempts):
+                return known
+            # Everybody was moved away meanwhile. The round begins anew, and the dropped one is the host's failure.
+            failures = known.failures + _failures(known) + 1
+        played = {result.number for result in view.results}
         for (table, heat), earlier in self.seen.items():
             if table == self.table and view.first_heat <= heat < number:
                 failures += _failures(earlier) + (_was_dropped(earlier) and heat not in played)

@@ -95,16 +95,13 @@ class WallTable(Seating):
         """Somebody has left their chair while the wall was being made, of their own will or moved by the desk."""
         making, record = self._record.round, self._record
         if making is None:
-            return None
-        if not any(other.sitter == "person" for other in record.chairs):
-            return self._drop_round()
+            return
         if chair in making.now.chairs and by_host:
             self._record = record.with_(round=making.burned("host"))
             self._silent_at_ms = now_ms  # the next tick goes on, when the desk has done all that it does
         elif chair in making.now.chairs:
             self._record = record.with_(round=making.burned("silent", (chair,)))
             self._follow_round(now_ms, out)
-        return None
 
     def _drop_round(self) -> None:
         """No heat follows from this round; its secret is never used."""
@@ -113,7 +110,9 @@ class WallTable(Seating):
             self._record = self._record.with_(secret=self._fresh_secret())
 
     def _follow_round(self, now_ms: int, out: Output) -> None:
-        """Begin another attempt after a burned one; deal once every value is open."""
+        """Begin another attempt after a burned one; deal once every value is open. With nobody left no heat follows."""
+        if not any(chair.sitter == "person" for chair in self._record.chairs):
+            self._drop_round()
         while (making := self._record.round) and making.now.why:
             for chair in making.now.silent:
                 self._change(chair, silences=self._record.chairs[chair].silences + 1)

@@ -36,6 +36,11 @@ def test_evenings_that_once_broke_an_invariant_hold_all(seed: int) -> None:
     assert play(seed).detail == ""
 
 
+def test_a_table_whose_people_all_move_in_one_breath_takes_back_no_attempt_at_the_wall() -> None:
+    """In this evening the desk lifts everybody off a table and sets them down again while the wall is made."""
+    assert play(41, kind=ClubNight).detail == ""
+
+
 def test_evenings_of_a_club_hold_every_invariant_whatever_goes_wrong() -> None:
     reports = [play(seed, kind=ClubNight) for seed in CLUBS]
     assert [report.detail for report in reports if report.broken] == []

@@ -213,6 +213,21 @@ def test_a_restarted_client_goes_on_with_its_own_value_and_a_forgetful_one_sends
     assert table.view(GUEST).phase == "heat"
 
 
+@pytest.mark.parametrize("was_away", [True, False])
+def test_a_dropped_round_is_the_hosts_failure_for_whoever_was_away_and_a_lie_to_whoever_stayed(was_away: bool) -> None:
+    table = Watched()
+    table.silent = {GUEST}
+    table.ready()
+    watch, view = table.watch(GUEST), table.view(GUEST)
+    watch.see(view)
+    if was_away:
+        watch.connected("t2")
+        watch.connected("t1")
+    watch.see(with_attempts(view))
+    seen = watch.seen["t1", 1]
+    assert (seen.stopped == "", seen.failures) == (was_away, int(was_away))
+
+
 # ---- a table that changes what it showed
 
 
