@@ -7,7 +7,7 @@ import asyncio
 from functools import partial
 from typing import TYPE_CHECKING
 
-from textual import events, work
+from textual import work
 from textual.app import ComposeResult
 
 from client.models.ask import Asked, AskModel
@@ -99,12 +99,10 @@ class AskScreen(BaseScreen):
             ("esc", "back", "escape"),
         )
 
-    def on_paste(self, event: events.Paste) -> None:
+    def paste(self, text: str) -> None:
         """Pasted text is typed text."""
-        event.stop()
-        self.model.type(event.text)
+        self.model.type(text)
         self._ask()
-        self.redraw()
 
     def press(self, key: str) -> None:
         """Hand the key to the model, and ask what it changed."""

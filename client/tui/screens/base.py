@@ -93,6 +93,15 @@ class BaseScreen(Screen[None]):
             printable = printable.lower()
         self.do(printable or event.key)
 
+    def on_paste(self, event: events.Paste) -> None:
+        """Hand on what was pasted."""
+        event.stop()
+        self.paste(event.text)
+        self.redraw()
+
+    def paste(self, text: str) -> None:
+        """Take pasted text; a screen on which nothing is typed lets it go."""
+
     def on_pressed(self, message: Pressed) -> None:
         """A click on a thing is the key it stands for."""
         message.stop()

@@ -5,7 +5,6 @@ One task at a time looks whether somebody else has changed the file, then saves 
 
 import asyncio
 
-from textual import events
 from textual.app import ComposeResult
 
 from client.models.card_writer import CardWriter
@@ -73,12 +72,10 @@ class CardWriterScreen(BaseScreen):
         """Whether letters are text."""
         return bool(self.model.field)
 
-    def on_paste(self, event: events.Paste) -> None:
+    def paste(self, text: str) -> None:
         """Pasted text is typed text."""
-        event.stop()
-        self.model.type(event.text)
+        self.model.type(text)
         self._save()
-        self.redraw()
 
     def tick(self) -> None:
         """Look now and then whether somebody else has changed the file."""

@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from textual import events
 from textual.app import ComposeResult
 
 from client.setup import ABOUT_CARDS, fitting_name, next_card
@@ -165,11 +164,10 @@ class HomeScreen(BaseScreen):
         """Show the sets to take home, with a line that was pasted."""
         self.show(SetsScreen(LEVELS_MS[self.level], text))
 
-    def on_paste(self, event: events.Paste) -> None:
+    def paste(self, text: str) -> None:
         """A pasted line is that of a set."""
-        event.stop()
-        if len(groups_of(event.text)) > 1:
-            self.take_home(event.text)
+        if len(groups_of(text)) > 1:
+            self.take_home(text)
 
     def time_real_tiles(self) -> None:
         """Open the clock for people with tiles on a table, at the chosen level."""

@@ -6,7 +6,6 @@ is fixed to one table: nothing is beneath it, and its address is shown but not t
 
 from pathlib import Path
 
-from textual import events
 from textual.app import ComposeResult
 
 from client.connection.discovery import Nearby
@@ -136,11 +135,9 @@ class JoinScreen(BaseScreen):
             case _ if len(key) == 1:
                 self._type(key)
 
-    def on_paste(self, event: events.Paste) -> None:
+    def paste(self, text: str) -> None:
         """Pasted text is typed text."""
-        event.stop()
-        self._type(event.text)
-        self.redraw()
+        self._type(text)
 
     def _go(self, by: int) -> None:
         rows = self._form + len(self.nearby.tables)

@@ -6,7 +6,7 @@ Every change is on the disk at once, and nothing is sent to anybody. Counts no t
 import asyncio
 from collections.abc import Callable, Sequence
 
-from textual import events, work
+from textual import work
 from textual.app import ComposeResult
 
 from client.models.real_racks import ClockedHeat, RacksModel, TypedHeat, last_question, with_racks
@@ -93,12 +93,10 @@ class RacksScreen(BaseScreen):
             ("esc", "back to the clock; what you typed stays", "escape"),
         )
 
-    def on_paste(self, event: events.Paste) -> None:
+    def paste(self, text: str) -> None:
         """Pasted text is typed text."""
-        event.stop()
-        for character in event.text:
+        for character in text:
             self.press("space" if character.isspace() else character)
-        self.redraw()
 
     def press(self, key: str) -> None:
         """Hand the key to the model, keep what it changed, and do what it means."""
