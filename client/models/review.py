@@ -12,6 +12,7 @@ from client.models.ran_out import time_ran_out
 from client.target import Named
 from shared.cards.freedom import listed
 from shared.cards.said import listed_tiles
+from shared.coach.estimate import LEAST_TOLD
 from shared.rules.seat_heat import AnsweredBy, SeatHeat
 from shared.rules.tiles import format_tiles
 
@@ -150,7 +151,7 @@ def less_words(way: "Way", numbers: bool) -> str:
 
 
 def _plainly(points: float) -> str:
-    return f"{points:.1f} less" if points >= 0.05 else "no less"
+    return f"{points:.1f} less" if points >= LEAST_TOLD else "no less"
 
 
 def keeps_words(way: "Way") -> str:

@@ -12,7 +12,7 @@ from shared.chances import in_hundred
 from shared.coach.coach import Coach
 from shared.coach.discards import CLOSE, discards
 from shared.coach.distance import away_one, counts_of
-from shared.coach.estimate import Estimate
+from shared.coach.estimate import LEAST_TOLD, Estimate
 from shared.coach.lived import lived, position_in
 from shared.coach.passes import Position, tiles_of
 from shared.coach.ranking import THINK, Effort
@@ -31,7 +31,6 @@ from shared.rules.seat_heat import SeatHeat, SeatStep
 from shared.rules.steps import PASSES, STEPS, StepName
 from shared.rules.tiles import Tile
 
-_SAME = 0.05
 """Points below which a discard, a family or a hand is as good as the best."""
 _NEARLY = 0.8
 """A family is nearly as near if its best hand has this share of the likeliest hand's chance."""
@@ -201,7 +200,7 @@ def _discarded(coach: Coach, decision: Decision, answer: Answer | None) -> Judge
         raise ValueError("This tile cannot be discarded here.")
     better = f"{called(best.tile)}, {_serves(coach, position, best.tile)}"
     went = f"You let go {called(own.tile)}, {_serves(coach, position, own.tile)}."
-    if own.loss < _SAME:
+    if own.loss < LEAST_TOLD:
         rating: Rating = "best"
         plain: tuple[str, ...] = (f"Best is {better}." if answer is None else went,)
     else:
@@ -248,7 +247,7 @@ def _named(coach: Coach, decision: Decision, answer: Answer | None) -> Judgement
     place = decision.choices.index(hands[best.hand].section)
     named = best_of[decision.choices[place if answer is None else answer.number or 0]]
     loss = Estimate(100 * (best.win - named.win), 0.0)
-    rating: Rating = "best" if loss.points < _SAME else "close" if named.win >= _NEARLY * best.win else "costly"
+    rating: Rating = "best" if loss.points < LEAST_TOLD else "close" if named.win >= _NEARLY * best.win else "costly"
     rack, patterns = position.counts(), coach.engine.patterns
     target, other = (target_of(patterns, coach.card, reading, rack) for reading in (best, named))
     likeliest = f"The likeliest hand is {target.name} in {decision.choices[place]} ({target.away} to go)"
@@ -272,7 +271,7 @@ def _hand_named(coach: Coach, decision: Decision, answer: Answer | None) -> Judg
     best = order[0]
     own = best if answer is None else by_name[decision.choices[answer.number or 0]]
     loss = Estimate(100 * (best.win - own.win), 0.0)
-    rating: Rating = "best" if loss.points < _SAME else "close" if own.win >= _NEARLY * best.win else "costly"
+    rating: Rating = "best" if loss.points < LEAST_TOLD else "close" if own.win >= _NEARLY * best.win else "costly"
     rack, patterns = position.counts(), coach.engine.patterns
     target, other = (target_of(patterns, coach.card, reading, rack) for reading in (best, own))
     plain = f"The likeliest hand is {target}; played for alone it wins {in_hundred(target.points)}"

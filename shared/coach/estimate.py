@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from shared.coach.chance import Floats
 
-_LEAST_TOLD = 0.05
+LEAST_TOLD = 0.05
 """Points below which a difference would be told as 0.0."""
 
 
@@ -18,7 +18,7 @@ class Estimate:
     @property
     def too_close(self) -> bool:
         """Whether as a difference it is too close to call: below two of its standard errors, or told as 0.0."""
-        return abs(self.points) < max(2 * self.se, _LEAST_TOLD)
+        return abs(self.points) < max(2 * self.se, LEAST_TOLD)
 
     @classmethod
     def of(cls, chances: Floats) -> "Estimate":

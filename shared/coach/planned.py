@@ -11,6 +11,7 @@ from shared.chances import in_hundred
 from shared.coach.coach import Coach
 from shared.coach.discards import CLOSE, Discard, discards, together
 from shared.coach.distance import counts_of
+from shared.coach.estimate import LEAST_TOLD
 from shared.coach.lived import LivedHeat
 from shared.coach.passes import Position
 from shared.coach.questions import discard_said
@@ -20,7 +21,7 @@ from shared.coach.words import Target, target_of
 from shared.rules.tiles import INDEX, JOKER, Rack
 
 _SHOWN = 3
-_COSTS, _ALIKE = 0.05, 1.0
+_ALIKE = 1.0
 """Points below which discards cost nothing, and below which two hands are too close to call."""
 
 
@@ -92,7 +93,7 @@ def _goes(coach: Coach, final: Position, tiles: Rack) -> tuple[str, ...]:
     what = f"Your first discards, {listed_tiles(tiles)}, cost"
     if len(tiles) == 1:
         what = f"Your first discard, {listed_tiles(tiles)}, costs"
-    if lost < _COSTS:
+    if lost < LEAST_TOLD:
         return (f"{what} nothing.",)
     close = ", too close to call" if lost < CLOSE else ""
     are = "are" if len(best) > 1 else "is"

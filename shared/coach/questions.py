@@ -11,6 +11,7 @@ from shared.cards.said import called, listed_tiles
 from shared.chances import in_hundred
 from shared.coach.discards import CLOSE, Discard
 from shared.coach.engine import Engine
+from shared.coach.estimate import LEAST_TOLD
 from shared.coach.others import BOTH
 from shared.coach.passes import Position
 from shared.coach.ranking import RankedPass
@@ -20,7 +21,6 @@ from shared.coach.votes import Votes
 from shared.coach.words import Target
 from shared.rules.tiles import Rack
 
-_COSTS = 0.05
 """Points from which a discard is said to cost something."""
 
 
@@ -131,6 +131,6 @@ def discard_said(engine: Engine, card: Card, position: Position, what: str, disc
         place = min(needs)
         why = f"serves {'a less likely hand' if place else 'the likeliest hand'}, {hands[place].name},"
     close = ", too close to call" if discard.loss < CLOSE else ""
-    cost = f"costs {discard.loss:.1f} points{close}" if discard.loss >= _COSTS else "costs nothing"
+    cost = f"costs {discard.loss:.1f} points{close}" if discard.loss >= LEAST_TOLD else "costs nothing"
     calls = f"somebody can call it in {100 * discard.called:.0f} of 100 games"
     return f"{what}, {called(discard.tile)}, {why} and {cost}; {calls}."

@@ -20,7 +20,7 @@ from shared.rules.tiles import Rack, Tile, by_suit, remove
 class StepFound(Record):
     """What the coach says of one step: the best answer with its sentences, and what the player's own cost, in points.
 
-    close says that the cost is below two of its standard errors. says is the best answer where it is no pass.
+    close says that the cost is too close to call. says is the best answer where it is no pass.
     """
 
     step: StepName
