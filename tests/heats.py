@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from shared.rules import heat as saved_heats
 from shared.rules.charleston import decide, give_count, next_deadline_ms, open_heat, pause, resume, tick
@@ -25,6 +25,16 @@ EAST, SOUTH, WEST, NORTH = SEATS
 SECRET = b"a secret of the Boathouse, 32 b."
 NO_CONTRIBUTIONS = (b"", b"", b"", b"")
 KEY = wall_key(SECRET, NO_CONTRIBUTIONS)
+HOUSE_RULES: dict[str, Any] = {
+    "jokers": 10,
+    "silence": "stop",
+    "stop_unseen": True,
+    "blind_most": 1,
+    "blind_at": "last right",
+    "side_courtesy": True,
+    "east_complete": "wins",
+}
+"""What many tables play otherwise, all of it at once."""
 
 
 class Heat:

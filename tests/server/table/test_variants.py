@@ -23,18 +23,8 @@ from shared.rules.wall_seen import read_aloud, seen_faults
 from shared.wire.messages import HeatFile, OwnHeat
 from shared.wire.views import HeatView
 from tests.client.heats import entry
-from tests.heats import faults
+from tests.heats import HOUSE_RULES, faults
 from tests.tables import QUICK, Evening, never
-
-ALL: dict[str, Any] = {
-    "jokers": 10,
-    "silence": "stop",
-    "stop_unseen": True,
-    "blind_most": 1,
-    "blind_at": "last right",
-    "side_courtesy": True,
-    "east_complete": "wins",
-}
 
 
 def table(**settings: Any) -> Settings:
@@ -44,7 +34,7 @@ def table(**settings: Any) -> Settings:
 @pytest.mark.parametrize("skill", ["simple", "coach, at a glance"])
 def test_bots_keep_to_every_variant(skill: str) -> None:
     """No answer of theirs is refused: then a clock would have answered instead."""
-    settings = table(**ALL, bot_skill=skill, heats=1)
+    settings = table(**HOUSE_RULES, bot_skill=skill, heats=1)
     heat = Evening(settings, people=1, think=thinker(settings, shipped_text())).play_heat()
     assert faults(heat, never) == ()
     answers = [event for event in heat.events if isinstance(event, Passed | Voted | Offered)]

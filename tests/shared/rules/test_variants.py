@@ -26,19 +26,10 @@ from shared.rules.steps import FIRST, STEPS
 from shared.rules.tiles import JOKER, Rack, full_set
 from shared.rules.wall import build_wall
 from shared.wire.views import HeatView, heat_view
-from tests.heats import EAST, KEY, NORTH, SOUTH, WEST, Heat, every_tile, faults, passable, veiled
+from tests.heats import EAST, HOUSE_RULES, KEY, NORTH, SOUTH, WEST, Heat, every_tile, faults, passable, veiled
 
 CHAIRS = PerSeat((0, 1, 2, 3))
-VARIANTS: dict[str, Any] = {
-    "jokers": 10,
-    "silence": "stop",
-    "stop_unseen": True,
-    "blind_most": 1,
-    "blind_at": "last right",
-    "side_courtesy": True,
-    "east_complete": "wins",
-    "blind": False,
-}
+VARIANTS: dict[str, Any] = {**HOUSE_RULES, "blind": False}
 """Every variant with a value that is not the default."""
 
 
