@@ -2,6 +2,7 @@
 
 import asyncio
 from contextlib import aclosing
+from time import monotonic
 from typing import TYPE_CHECKING
 
 from textual import work
@@ -17,6 +18,9 @@ from client.tui.widgets.paper import Line, Paper
 
 if TYPE_CHECKING:
     from client.reports.set_compare import Compared
+
+_APART_S = 3.0
+"""Seconds between two rounds of writing everything anew: with hundreds of results one round takes seconds."""
 
 
 class CompareScreen(BaseScreen):
@@ -50,12 +54,14 @@ class CompareScreen(BaseScreen):
     async def _look(self) -> None:
         from client.hosting.take_home import looked_at
 
-        sight = await asyncio.to_thread(Sight.here, self.results)
+        sight, next_s = await asyncio.to_thread(Sight.here, self.results), 0.0
         try:
             async with aclosing(looked_at(self.results)) as growing:
-                async for now in growing:
-                    self.now, self.shown = now, sight.shown(now)
-                    self.lines = [_line(text) for text in list(compared_lines(self.shown))[1:]]
+                async for self.now in growing:
+                    if self.now.done == self.now.every or monotonic() >= next_s:
+                        self.shown = sight.shown(self.now)
+                        self.lines = await asyncio.to_thread(_lines, self.shown)
+                        next_s = monotonic() + _APART_S
                     self.redraw()
         except ValueError as error:
             self.told = str(error)
@@ -88,6 +94,10 @@ class CompareScreen(BaseScreen):
     def _progress(self) -> str:
         now = self.now
         return f"The coach has looked at {now.done} of {now.every} heats ..." if now.done < now.every else ""
+
+
+def _lines(shown: "Compared") -> list[Line]:
+    return [_line(text) for text in list(compared_lines(shown))[1:]]
 
 
 def _line(text: str) -> Line:
