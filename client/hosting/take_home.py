@@ -18,7 +18,7 @@ from client.reports.evening_csv import ENCODING, heats_csv
 from client.reports.evening_files import near_home
 from client.reports.set_compare import Compared, compared_page
 from client.reports.set_paper import set_in_words
-from client.storage.files import data_folder, write_whole
+from client.storage.files import data_folder, file_stem, write_whole
 from client.storage.history_db import History, HistoryFault, history_path
 from client.storage.sets import (
     KeptSet,
@@ -169,7 +169,7 @@ async def looked_at(
 
 def keep_compared(shown: Compared) -> str:
     """Write the page and a table of all heats, and return a sentence about where they are. Raises ValueError."""
-    stem = "".join(char if char.isalnum() else "-" for char in f"{date.today().isoformat()} {shown.title}").strip("-")
+    stem = file_stem(f"{date.today().isoformat()} {shown.title}")
     page, table = (results_folder() / f"{stem}{ending}" for ending in (".html", ".csv"))
     write(page, compared_page(shown, date.today().isoformat()).encode())
     write(table, heats_csv(shown.played).encode(ENCODING))

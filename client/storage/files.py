@@ -75,3 +75,8 @@ def _sync_folder(folder: Path) -> None:
             os.fsync(handle)
         finally:
             os.close(handle)
+
+
+def file_stem(text: str) -> str:
+    """Return text as a part of a file's name: letters and digits, and dashes for everything else."""
+    return "".join(char if char.isalnum() else "-" for char in text).strip("-")

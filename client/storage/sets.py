@@ -16,7 +16,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from client.storage.card_files import card_names, cards_folder, find_card, keep_played, played_folder, read_file
-from client.storage.files import data_folder, read_at_most, write_whole
+from client.storage.files import data_folder, file_stem, read_at_most, write_whole
 from client.storage.heat_files import heats_folder
 from shared import versions
 from shared.cards.owned import told_card
@@ -211,15 +211,20 @@ def played_of(kept: KeptSet, number: int, folder: Path | None = None) -> tuple[S
     """Return the heats of a try (1 for the first one) that are kept, by their number."""
     if not 1 <= number <= len(kept.tries):
         return ()
-    table, taken = kept.tries[number - 1].table, read_line(kept.line)
-    most = taken.settings.heats if isinstance(taken, TakeHome) else 0
+    table, most = kept.tries[number - 1].table, _most(kept)
     found = {heat.number: heat for heat in _heats(folder) if heat.table_id == table and heat.number <= most}
     return tuple(found[number] for number in sorted(found))
 
 
 def played_numbers(kept: KeptSet) -> set[int]:
     """Return which heats of a set were played to their end here, in any try."""
-    return {heat.number for number in range(1, len(kept.tries) + 1) for heat in played_of(kept, number)}
+    tables, most = {one.table for one in kept.tries}, _most(kept)
+    return {heat.number for heat in _heats() if heat.table_id in tables and heat.number <= most}
+
+
+def _most(kept: KeptSet) -> int:
+    taken = read_line(kept.line)
+    return taken.settings.heats if isinstance(taken, TakeHome) else 0
 
 
 def _heats(folder: Path | None = None) -> Iterable[SavedHeat]:
@@ -255,8 +260,8 @@ def result_of(kept: KeptSet, name: str, number: int = 1, before: Iterable[tuple[
 
 def result_name(kept: KeptSet, result: SetResult) -> str:
     """Return what the file of a result is called."""
-    plain = "".join(char if char.isalnum() else "-" for char in f"{kept.called} {result.called}").strip("-")
-    return f"{plain[:60]}{f' try {result.number}' if result.number > 1 else ''}.result".replace(" ", "-")
+    which = f"-try-{result.number}" if result.number > 1 else ""
+    return f"{file_stem(f'{kept.called} {result.called}')[:60]}{which}.result"
 
 
 # ---- what others have handed in

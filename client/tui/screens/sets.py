@@ -1,11 +1,11 @@
 """Sets to take home: a line or file to play, the sets on this machine, and one set with what can be done with it."""
 
 import asyncio
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from textual import events, work
+from textual import work
 from textual.app import ComposeResult
 
 from client.models.settings_form import Row
@@ -87,11 +87,9 @@ class FormScreen(BaseScreen):
             case _ if len(key) == 1:
                 self._type(key)
 
-    def on_paste(self, event: events.Paste) -> None:
+    def paste(self, text: str) -> None:
         """Pasted text is typed text."""
-        event.stop()
-        self._type(event.text)
-        self.redraw()
+        self._type(text)
 
     def _type(self, text: str) -> None:
         if self.typing:
@@ -142,8 +140,9 @@ class SetsScreen(FormScreen):
     def chosen(self, name: str) -> None:
         """Show the set, or the form of a new one."""
         if name == "new":
-            usual = Settings(level_ms=self.level_ms, incoming="wall", bot_pace="no wait")
-            self.app.push_screen(NewSetScreen(usual))
+            from client.hosting.take_home import USUAL
+
+            self.app.push_screen(NewSetScreen(Settings(level_ms=self.level_ms).model_copy(update=USUAL)))
             return
         text = self.values["line"].strip() if name == "line" else name
         if not text:
@@ -221,7 +220,7 @@ class SetScreen(FormScreen):
 
     def on_screen_resume(self) -> None:
         """Look again how far the player is."""
-        self._look(lambda: None)
+        self._look()
 
     def rows(self) -> Sequence[Row]:
         """Return the fields, and what can be done."""
@@ -300,11 +299,10 @@ class SetScreen(FormScreen):
         self.app.push_screen(CompareScreen(results))
 
     @work(exclusive=True, group="look")
-    async def _look(self, then: Callable[[], None]) -> None:
+    async def _look(self) -> None:
         from client.hosting.take_home import look
 
         self.shown = await asyncio.to_thread(look, self.text)
-        then()
         self.redraw()
 
     def _draw(self, canvas: Canvas) -> None:
