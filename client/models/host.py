@@ -4,6 +4,7 @@ from client.models.session import Meant
 from client.models.settings_form import said_changes
 from client.models.table import TableModel
 from shared.rules.intents import ChangeSettings, SeatBot
+from shared.rules.refusals import SETTINGS_STAND
 from shared.rules.settings import Settings
 
 AWAY_MS = 10_000
@@ -24,7 +25,7 @@ def changed(table: TableModel) -> str:
 def no_change(table: TableModel) -> str:
     """Return in a sentence why the settings cannot be changed here now; nothing if they can."""
     if table.in_heat:
-        return "Settings change between heats; this heat goes on as it began."
+        return SETTINGS_STAND.text
     if not table.is_host:
         return "Only the host changes the settings."
     return "A drill has settings of its own." if table.drills or table.guided else ""

@@ -51,7 +51,7 @@ from shared.rules.intents import (
     WallHash,
     WallValue,
 )
-from shared.rules.refusals import Refusal
+from shared.rules.refusals import SETTINGS_STAND, Refusal
 from shared.rules.seats import SEATS, chair_of, seat_of
 from shared.rules.steps import StepName
 from shared.rules.tiles import Rack
@@ -253,7 +253,7 @@ class Table(EndedHeats):
                     return Refusal("not now", "Chairs are changed between heats.")
                 return self._move(chair, intent.chair, out)
             case ChangeSettings() if self._heat and record.host == chair:
-                return Refusal("not now", "Settings change between heats; this heat goes on as it began.")
+                return SETTINGS_STAND
             case _:
                 if self._host_now() != chair:
                     return Refusal("host only", "Only the host of the table can do this.")

@@ -40,3 +40,6 @@ class Refusal:
     code: RefusalCode
     text: str
     late_ms: int | None = None
+
+
+SETTINGS_STAND = Refusal("not now", "Settings change between heats; this heat goes on as it began.")
