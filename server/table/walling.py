@@ -110,10 +110,10 @@ class WallTable(Seating):
             self._record = self._record.with_(secret=self._fresh_secret())
 
     def _follow_round(self, now_ms: int, out: Output) -> None:
-        """Begin another attempt after a burned one; deal once every value is open. With nobody left no heat follows."""
-        if not any(chair.sitter == "person" for chair in self._record.chairs):
-            self._drop_round()
+        """Begin another attempt after a burned one; deal once every value is open; with everybody gone, stop."""
         while (making := self._record.round) and making.now.why:
+            if not any(chair.sitter == "person" for chair in self._record.chairs):
+                return self._drop_round()
             for chair in making.now.silent:
                 self._change(chair, silences=self._record.chairs[chair].silences + 1)
             burned = self._record.secret
@@ -122,12 +122,13 @@ class WallTable(Seating):
             again = making.again(burned, commitment(self._record.secret), chairs)
             self._record = self._record.with_(round=again)
         if making is None:
-            return
+            return None
         if making.now.is_complete:
             self._deal(now_ms, out)
         elif self._stage != (making.heat, making.now.number, making.now.has_all_hashes):
             self._stage = making.heat, making.now.number, making.now.has_all_hashes
             self._silent_at_ms = now_ms + SILENCE_MS
+        return None
 
     # ---- where tables differ
 
