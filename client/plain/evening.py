@@ -40,8 +40,7 @@ def evening_changes(old: View | None, new: View) -> list[str]:
 
 
 def _gone(view: View) -> str:
-    shows = view.club is not None and view.club.shows[view.you]
-    return "The teacher has gone." if shows else "The teacher sees your rack no longer."
+    return "The teacher has gone." if view.chairs[view.you].shows else "The teacher sees your rack no longer."
 
 
 def waiting_lines(old: ClubView | None, new: ClubView) -> list[str]:

@@ -27,14 +27,17 @@ _LONGEST = {"name": 60, "address": 100, "code": 60}
 
 
 class JoinScreen(BaseScreen):
-    """Name, address, code, one's own copy of the card, and a door."""
+    """Name, address, code, one's own copy of the card, and two doors: to a chair, or only to watch."""
 
     ABOUT = "The host's screen shows the address and the word code. Others on the network can read what is sent."
 
-    def __init__(self, address: str = "", code: str = "", card: str = "", *, fixed: bool = False) -> None:
+    def __init__(
+        self, address: str = "", code: str = "", card: str = "", *, fixed: bool = False, watches: bool = False
+    ) -> None:
         super().__init__()
-        self.fixed, self.card = fixed, card
-        self._form = 4 if fixed else 5
+        self.fixed, self.card, self.watches = fixed, card, watches
+        self._door = 3 if fixed else 4
+        self._form = self._door + 2
         """Rows of the form; those of the tables found come after them."""
         self.values = {"name": "", "address": address, "code": code}
         self.at = 0
@@ -44,7 +47,7 @@ class JoinScreen(BaseScreen):
         """Build the form."""
         self.values["name"] = self.shell.player
         self.card = self.card or self.shell.card
-        self.at = next((at for at, value in enumerate(self.values.values()) if not value), self._form - 1)
+        self.at = next((at for at, value in enumerate(self.values.values()) if not value), self._door)
         yield Title("Join a table")
         yield Rows(self.rows, lambda: self.at, 0, self._form)
         yield Rows(self.rows, lambda: self.at, self._form, self._form + 99, id="found")
@@ -62,7 +65,7 @@ class JoinScreen(BaseScreen):
         self.nearby = nearby
         if here is not None:
             instances = [found.instance for found in nearby.tables]
-            self.at = self._form + instances.index(here.instance) if here.instance in instances else self._form - 1
+            self.at = self._form + instances.index(here.instance) if here.instance in instances else self._door
         self.redraw()
 
     def _found_in_hand(self) -> Found | None:
@@ -80,7 +83,8 @@ class JoinScreen(BaseScreen):
             Row(f"found {found.instance}", _label(found), found.address, changes=False) for found in self.nearby.tables
         ]
         card = () if self.fixed else (Row("card", "Your copy of its card", fitting_name(Path(self.card).stem, 30)),)
-        return (*fields, *card, Row("go", "Join", "", changes=False), *tables)
+        doors = (Row("go", "Join", "", changes=False), Row("watch", "Only watch, without a chair", "", changes=False))
+        return (*fields, *card, *doors, *tables)
 
     def keys(self) -> Keys:
         """Return the keys of the form."""
@@ -109,7 +113,7 @@ class JoinScreen(BaseScreen):
             if self.fixed and int(number) == _ADDRESS:
                 return
             self.at = int(number)
-            key = "enter" if self.at >= self._form - 1 else ""
+            key = "enter" if self.at >= self._door else ""
         elif word in ("less", "more") and number:
             self.at, key = _CARD, "left" if word == "less" else "right"
         match key:
@@ -119,13 +123,14 @@ class JoinScreen(BaseScreen):
                 self._go(-1 if key == "up" else 1)
             case "left" | "right" if self._at_card:
                 self._change_card(1 if key == "right" else -1)
-            case "enter" if self.at < self._form - 1:
-                self.at = self.at + 1 if self.at + 1 < _CARD else self._form - 1  # most need no copy of the card
+            case "enter" if self.at < self._door:
+                self.at = self.at + 1 if self.at + 1 < _CARD else self._door  # most need no copy of the card
                 if self.fixed and self.at == _ADDRESS:
                     self.at += 1
             case "enter" if found := self._found_in_hand():
                 self._choose(found)
             case "enter":
+                self.watches = self.at > self._door
                 self._join()
             case "backspace" if self.typing:
                 name = list(self.values)[self.at]
@@ -180,7 +185,7 @@ class JoinScreen(BaseScreen):
         self.told = "Knocking ..."
         self.shell.player = name
         address, code = self.values["address"], self.values["code"]
-        self.shell.open_table(self.shell.openers.join(address, name, code, card))
+        self.shell.open_table(self.shell.openers.join(address, name, code, card, self.watches))
 
     def _change_card(self, by: int) -> None:
         self.card = next_card(self.shell.storage.card_names(), self.card, by)

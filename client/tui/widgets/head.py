@@ -5,6 +5,7 @@ from collections.abc import Callable
 from rich.cells import cell_len
 
 from client.models.table import TableModel
+from client.models.watched import seen_by
 from client.setup import fitting_name
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn
@@ -96,8 +97,9 @@ class Head(Drawn):
             canvas.end(0, f" target: {fitting_name(self.model.target, 21)}", "mark", margin=1)
         if self.model.line:
             canvas.end(0, " not connected", "alarm", margin=1, bold=True)
-        elif view.club and view.club.watching:
-            canvas.end(0, " teacher: watching (F9)", "warn", margin=1, bold=True)
+        elif seen := seen_by(view):
+            words = "teacher: watching" if view.club else f"rack seen by {fitting_name(seen, 16)}"
+            canvas.end(0, f" {words} (F9)", "warn", margin=1, bold=True)
         elif self.model.bot_in_my_seat:
             canvas.end(0, " a bot plays for you (t)", "warn", margin=1)
         elif heat.stopped:
