@@ -1,6 +1,7 @@
 """An evening in plain lines, as a player at a table hears of it, or who waits for a chair. Pure."""
 
 from client.models.played import place_of
+from client.plain.beside import watch_lines
 from shared.measures.standings import MEASURES
 from shared.names import clean_name
 from shared.times import write_seconds
@@ -45,6 +46,8 @@ def _gone(view: View) -> str:
 
 def waiting_lines(old: ClubView | None, new: ClubView) -> list[str]:
     """Return what somebody without a chair hears."""
+    if new.one_table:
+        return watch_lines(old, new)
     name = clean_name(new.name, "the evening", 32)
     if new.over:
         return [] if old and old.over else [f"{name} is over."]

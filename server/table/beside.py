@@ -10,6 +10,7 @@ from collections.abc import Iterable
 
 from server.kept import KeptHeat
 from server.records import Beside, Chair, TableRecord, each, hash_token
+from server.table.chairs import away_chair
 from server.table.ended import EndedHeats
 from server.table.output import Joined, Output, Rejected
 from server.table.running import RunningHeat
@@ -23,6 +24,10 @@ from shared.wire.club_views import ChairShown, ClubView, HeatShown, TableShown, 
 from shared.wire.messages import NOTHING_HELD, Close, Command, Done, Refused
 from shared.wire.views import BesideView, HeatResult
 
+_HOST_AWAY = (
+    "Your seat is kept here. Only the host can let this machine have it, and is away; we try again until then."
+    " If you are somebody else, come in under another name."
+)
 _PLACES = range(len(ALL_CHAIRS), len(ALL_CHAIRS) + MOST_BESIDE)
 
 
@@ -81,6 +86,8 @@ class BesideTable(EndedHeats):
             return Rejected(Close.SENT_AWAY, "The host has sent you away for this evening.")
         one = self._beside(token_hash)
         if one is None:
+            if waits and away_chair(self._record, name, self._connected) is not None:
+                return Rejected(Close.ASKED_HOST, _HOST_AWAY)
             if crowded:
                 return Rejected(Close.TABLE_FULL, crowded)
             place = self._free_place()

@@ -181,6 +181,16 @@ def test_who_is_beside_the_table_can_go() -> None:
     assert evening.view().beside == ()
 
 
+def test_who_lost_their_machine_while_the_host_is_away_too_waits_for_the_host_and_not_in_line() -> None:
+    evening = full()
+    for chair in (0, 2):
+        evening.take(evening.table.disconnected(chair, evening.now_ms))
+    answer = evening.knock("Person 3", bytes(16))
+    assert isinstance(answer, Rejected)
+    assert answer.close == Close.ASKED_HOST
+    assert evening.join("Somebody else", bytes(16)) == FIRST
+
+
 # ---- racks
 
 
