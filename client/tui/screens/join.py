@@ -27,7 +27,7 @@ _LONGEST = {"name": 60, "address": 100, "code": 60}
 
 
 class JoinScreen(BaseScreen):
-    """Name, address, code, one's own copy of the card, and two doors: to a chair, or only to watch."""
+    """Name, address, code, one's own copy of the card, and a door: to a chair, or only to watch."""
 
     ABOUT = "The host's screen shows the address and the word code. Others on the network can read what is sent."
 
@@ -37,7 +37,7 @@ class JoinScreen(BaseScreen):
         super().__init__()
         self.fixed, self.card, self.watches = fixed, card, watches
         self._door = 3 if fixed else 4
-        self._form = self._door + 2
+        self._form = self._door + 1
         """Rows of the form; those of the tables found come after them."""
         self.values = {"name": "", "address": address, "code": code}
         self.at = 0
@@ -83,14 +83,15 @@ class JoinScreen(BaseScreen):
             Row(f"found {found.instance}", _label(found), found.address, changes=False) for found in self.nearby.tables
         ]
         card = () if self.fixed else (Row("card", "Your copy of its card", fitting_name(Path(self.card).stem, 30)),)
-        doors = (Row("go", "Join", "", changes=False), Row("watch", "Only watch, without a chair", "", changes=False))
-        return (*fields, *card, *doors, *tables)
+        door = Row("go", "Join", "only to watch" if self.watches else "to play")
+        return (*fields, *card, door, *tables)
 
     def keys(self) -> Keys:
         """Return the keys of the form."""
         return (
             ("up down", "row", ""),
             *((("left right", "card", ""),) if self._at_card else ()),
+            *((("left right", "play or watch", ""),) if self.at == self._door else ()),
             ("enter", "next, then join", "enter"),
             ("F1", "help", "f1"),
             *(() if self.fixed else (("esc", "back", "escape"),)),
@@ -115,7 +116,7 @@ class JoinScreen(BaseScreen):
             self.at = int(number)
             key = "enter" if self.at >= self._door else ""
         elif word in ("less", "more") and number:
-            self.at, key = _CARD, "left" if word == "less" else "right"
+            self.at, key = int(number), "left" if word == "less" else "right"
         match key:
             case "escape" | "f10" if not self.fixed:
                 self.app.pop_screen()
@@ -123,6 +124,8 @@ class JoinScreen(BaseScreen):
                 self._go(-1 if key == "up" else 1)
             case "left" | "right" if self._at_card:
                 self._change_card(1 if key == "right" else -1)
+            case "left" | "right" if self.at == self._door:
+                self.watches = not self.watches
             case "enter" if self.at < self._door:
                 self.at = self.at + 1 if self.at + 1 < _CARD else self._door  # most need no copy of the card
                 if self.fixed and self.at == _ADDRESS:
@@ -130,7 +133,6 @@ class JoinScreen(BaseScreen):
             case "enter" if found := self._found_in_hand():
                 self._choose(found)
             case "enter":
-                self.watches = self.at > self._door
                 self._join()
             case "backspace" if self.typing:
                 name = list(self.values)[self.at]

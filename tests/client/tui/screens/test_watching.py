@@ -238,7 +238,7 @@ async def test_a_guest_sees_who_is_there_and_has_no_keys_for_them() -> None:
 
 
 @pytest.mark.parametrize("watches", [False, True])
-async def test_the_form_has_two_doors(watches: bool) -> None:
+async def test_the_form_leads_to_a_chair_or_only_to_watch(watches: bool) -> None:
     went: list[bool] = []
     async with at((80, 24), AtJoin("192.0.2.20")) as player:
         through = player.app.openers.join
@@ -248,5 +248,5 @@ async def test_the_form_has_two_doors(watches: bool) -> None:
             return through(address, name, code, card, watches)
 
         player.app.openers = replace(player.app.openers, join=join)
-        await player.press(*"otter", "enter", *(["down"] if watches else []), "enter")
+        await player.press(*"otter", "enter", *(["right"] if watches else []), "enter")
         assert went == [watches]
