@@ -7,6 +7,7 @@ import sys
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -74,28 +75,29 @@ async def test_two_tables_of_one_name_are_both_listed() -> None:
 async def test_who_is_told_too_much_forgets_it_and_still_finds_the_table(monkeypatch: pytest.MonkeyPatch) -> None:
     import zeroconf.asyncio
 
-    lines: list[zeroconf.asyncio.AsyncZeroconf] = []
+    searches: list[zeroconf.Zeroconf] = []
 
-    class Line(zeroconf.asyncio.AsyncZeroconf):
-        def __init__(self, interfaces: list[str]) -> None:
-            super().__init__(interfaces=interfaces)
-            lines.append(self)
+    class Browser(zeroconf.asyncio.AsyncServiceBrowser):
+        def __init__(self, line: zeroconf.Zeroconf, *what: Any, **how: Any) -> None:
+            super().__init__(line, *what, **how)
+            searches.append(line)
 
     monkeypatch.setattr(nearby, "_MOST_KEPT", 50)
     monkeypatch.setattr(nearby, "_COUNT_S", 0.01)
-    monkeypatch.setattr("zeroconf.asyncio.AsyncZeroconf", Line)
+    monkeypatch.setattr("zeroconf.asyncio.AsyncServiceBrowser", Browser)
     async with looking() as shown:
         with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as stranger:
             stranger.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_IF, socket.inet_aton(HOME))
             async with asyncio.timeout(10):
-                while len(lines) < 2:
+                while len(searches) < 3:
                     stranger.sendto(next(ANNOUNCED), GROUP)
                     await asyncio.sleep(0.001)
         table = announced("Boathouse 1", 15214)
         async with asyncio.timeout(10):
             while "Boathouse 1" not in [found.name for found in (await shown.get()).tables]:
                 pass
-        assert nearby._kept(lines[1].zeroconf) <= 50
+        assert nearby._kept(searches[-1]) <= 50
+        assert all(line is searches[0] for line in searches), "the sockets stay"
         await end(table)
 
 
