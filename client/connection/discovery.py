@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from shared.wire.announce import SERVICE, Found, read_found
+from shared.wire.announce import SERVICE, Found, forget, read_found
 
 if TYPE_CHECKING:
     from zeroconf import ServiceStateChange, Zeroconf
@@ -28,7 +28,7 @@ _MOST_WAITING = 400
 """How many announcements may wait until they are asked about."""
 _ANSWER_MS = 3_000
 _MOST_KEPT = 500
-"""How many records of the network the library may keep; it keeps all that it hears for as long as strangers say."""
+"""How many records of the network the library may keep before they are forgotten."""
 _COUNT_S = 0.05
 
 
@@ -67,7 +67,7 @@ async def look_around(show: Callable[[Nearby], None], interfaces: Sequence[str] 
             finally:
                 heard.stop()
                 await browser.async_cancel()
-            _forget(line.zeroconf)
+            forget(line.zeroconf)
     finally:
         await line.async_close()
 
@@ -76,11 +76,6 @@ def _kept(zeroconf: "Zeroconf") -> int:
     """Return how many records the library keeps."""
     cache = zeroconf.cache
     return sum(len(cache.entries_with_name(name)) for name in cache.names())
-
-
-def _forget(zeroconf: "Zeroconf") -> None:
-    for name in zeroconf.cache.names():
-        zeroconf.cache.async_remove_records(zeroconf.cache.entries_with_name(name))
 
 
 class _Heard:
