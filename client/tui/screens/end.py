@@ -155,7 +155,8 @@ class EndScreen(BaseScreen):
     def of_wall(self) -> tuple[str, str]:
         """Return what is said of the wall of the page's heat, loudly or quietly."""
         view, page = self.model.view, self.results.page
-        return self.model.wall.line(view.results[page].number) if view and page < len(view.results) else ("", "")
+        loud, quiet = self.model.wall.line(view.results[page].number) if view and page < len(view.results) else ("", "")
+        return loud, "" if self.model.alone else quiet  # who plays alone made the wall, and has nobody to compare with
 
     def tick(self) -> None:
         """Draw a countdown; look up what is known of heats whose records have come since."""
