@@ -8,6 +8,7 @@ from textual.app import ComposeResult
 
 from client.models.card_browser import CardBrowser
 from client.storage.card_files import BadCard, card_names, find_card, fresh_name
+from client.text import wrapped
 from client.tui.ports import AtWriter
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas
@@ -36,6 +37,8 @@ _LEGEND = (
     "Jokers fill groups of three and more, never a single or a pair.",
     "A concealed hand shows nothing of itself before it is complete.",
 )
+_MEANS = 11
+"""Cells before what a sign means."""
 _PLAIN = str.maketrans({"·": PLAIN.missing, "°": PLAIN.gap})
 
 
@@ -161,10 +164,19 @@ class CardScreen(BaseScreen):
             heading = f"The card {found.name} cannot be played by yet:"
             draw_faults(canvas, heading, found.faults, min(self.first_fault, len(found.faults) - 1))
         elif self.legend:
-            for y, line in enumerate(_LEGEND, start=1):
+            for y, line in enumerate(_legend(canvas.width - 4)[: canvas.height]):
                 canvas.put(2, y, line.translate(_PLAIN) if canvas.look.ascii else line)
         else:
             draw_card(canvas, found.pane)
+
+
+def _legend(width: int) -> list[str]:
+    """Return the legend in lines of at most so many cells."""
+    lines = [""]
+    for line in _LEGEND:
+        has_sign = line[_MEANS - 2 : _MEANS] == "  "
+        lines += wrapped(line, width, later=" " * _MEANS if has_sign else "") if line else [""]
+    return lines
 
 
 def _find(name: str) -> _Found:

@@ -170,7 +170,7 @@ class _Table:
                 x = canvas.put(self._column(column), y, total, bold=True)
                 canvas.put(x + 1, y, "" if len(seats) == len(view.results) else f"in {len(seats)}", "quiet")
         total_ms = view.settings.total_ms()
-        told = f"In seconds. A whole Charleston may take {seconds_text(total_ms)} at this table."
+        told = f"In seconds; a whole Charleston may take {seconds_text(total_ms)}."
         for row, line in enumerate(said):
             canvas.put(self.left, y + 2 + row, line, bold=True)
         canvas.put(self.left, y + 2 + len(said) + bool(said), told, "quiet")
