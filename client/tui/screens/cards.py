@@ -63,7 +63,7 @@ class CardScreen(BaseScreen):
         super().__init__()
         self.at = 0
         self.legend = False
-        self.first_fault = 0
+        self.first = 0
         self._cards: list[_Found] = []
 
     def compose(self) -> ComposeResult:
@@ -102,7 +102,7 @@ class CardScreen(BaseScreen):
         if self.typing:
             return FINDING
         if self.legend:
-            return (("l", "the card again", "l"), *BACK)
+            return (("l", "the card again", "l"), ("up down", "scroll", "down"), *BACK)
         card: Keys = (("left right", "card", "right"),)
         write: Keys = (("e", "write", "e"),)
         found = self.found()
@@ -129,26 +129,25 @@ class CardScreen(BaseScreen):
         found = self.found()
         if found is None or not self.typing:
             match key:
-                case "q" | "escape" if self.legend:
-                    self.legend = False
+                case "q" | "escape" | "l" if self.legend:
+                    self.legend, self.first = False, 0
+                    return
+                case "up" | "down" if self.legend or (found and found.faults):
+                    self.first = max(0, self.first + (1 if key == "down" else -1))
                     return
                 case "q" | "escape":
                     self.app.pop_screen()
                     return
                 case "left" | "right" if self._cards:
                     self.at = (self.at + (1 if key == "right" else -1)) % len(self._cards)
-                    self.first_fault = 0
-                    return
-                case "up" | "down" if found and found.faults:
-                    by = 1 if key == "down" else -1
-                    self.first_fault = max(0, min(self.first_fault + by, len(found.faults) - 1))
+                    self.first = 0
                     return
                 case "e" | "n":
                     own = found is not None and found.name not in SHIPPED and key == "e"
                     self.shell.go(AtWriter(found.name if found and own else fresh_name()))
                     return
                 case "l":
-                    self.legend = not self.legend
+                    self.legend, self.first = True, 0
                     return
         if found is not None:
             self._cards[self.at % len(self._cards)] = _Found(
@@ -162,10 +161,15 @@ class CardScreen(BaseScreen):
             canvas.put(2, 1, "Reading ...", "quiet")
         elif found.faults:
             heading = f"The card {found.name} cannot be played by yet:"
-            draw_faults(canvas, heading, found.faults, min(self.first_fault, len(found.faults) - 1))
+            self.first = min(self.first, len(found.faults) - 1)
+            draw_faults(canvas, heading, found.faults, self.first)
         elif self.legend:
-            for y, line in enumerate(_legend(canvas.width - 4)[: canvas.height]):
+            lines = _legend(canvas.width - 4)
+            self.first = max(0, min(self.first, len(lines) - canvas.height))
+            for y, line in enumerate(lines[self.first : self.first + canvas.height]):
                 canvas.put(2, y, line.translate(_PLAIN) if canvas.look.ascii else line)
+            if self.first + canvas.height < len(lines):
+                canvas.end(canvas.height - 1, "v" if canvas.look.ascii else "▾", "mark", bold=True)
         else:
             draw_card(canvas, found.pane)
 

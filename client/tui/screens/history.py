@@ -135,11 +135,7 @@ class HistoryScreen(BaseScreen):
         """Return lines broken where they are too long; where that makes too many of them, the last says so."""
         if self.page == 2:
             return lines
-        found = [
-            part
-            for line in lines
-            for part in (wrapped(line, canvas.width, later="    ") if cell_len(line) > canvas.width else (line,))
-        ]
+        found = [part for line in lines for part in _broken(line, canvas.width)]
         room = canvas.height - y
         return found if len(found) <= room else [*found[: room - 1], "... racktempo history prints the rest."]
 
@@ -154,14 +150,16 @@ class HistoryScreen(BaseScreen):
             case 1:
                 levels = (report.overall, *(report.levels if len(report.levels) > 1 else ()))
                 level = levels[self.level % len(levels)]
-                return tuple(level_lines(level)) if level else ()
+                return tuple(level_lines(level, min(_WIDTH, canvas.width))) if level else ()
             case 2:
                 found = tuple(plot_lines(report, _WIDTH - 1, canvas.height - 3, plain=canvas.look.ascii))
                 return found or ("No pass has been reviewed yet.",)
             case 3:
                 return (*set_lines(report), "", *cost_lines(report.costs))
             case 4:
-                return tuple(clock_lines(report.next_clock)) or ("No heat has been reviewed yet.",)
+                return tuple(clock_lines(report.next_clock, min(_WIDTH, canvas.width))) or (
+                    "No heat has been reviewed yet.",
+                )
         return ()
 
     def _draw_heats(self, canvas: Canvas, left: int) -> None:
@@ -261,6 +259,14 @@ class HistoryScreen(BaseScreen):
         else:
             east = heat.seat == Seat.EAST
             self.shell.go(AtRacks((ClockedHeat(heat.commitment, heat.number, east, heat.settings, heat),)))
+
+
+def _broken(line: str, width: int) -> list[str]:
+    """Return a line in as many as it takes, those after the first set in."""
+    if cell_len(line) <= width:
+        return [line]
+    indent = line[: len(line) - len(line.lstrip())]
+    return wrapped(line.lstrip(), width, indent, f"{indent}    ")
 
 
 def _where(canvas: Canvas) -> int:

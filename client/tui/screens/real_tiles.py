@@ -234,7 +234,7 @@ def _whose(canvas: Canvas, y: int, whose: str) -> None:
         MINE: "The times are yours alone and go into your history.   4 the table's",
         TABLE: "The times are the table's and go into nobody's history.   1 yours alone",
     }[whose]
-    for row, line in enumerate(wrapped(said, canvas.width)):
+    for row, line in enumerate((said,) if len(said) <= canvas.width else said.split("   ")):
         canvas.middle(y + row, line, "text" if whose else "warn", bold=not whose)
 
 

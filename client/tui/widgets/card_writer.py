@@ -240,8 +240,8 @@ def _draw_hand(canvas: Canvas, model: CardWriter, y: int) -> None:
         canvas.put(3, y + 2, line, bold=True)
     if model.dealt:
         _draw_rack(canvas, model.dealt, y + 4)
-        for row, line in enumerate(wrapped(_COMPLETE, canvas.width - 4), y + 5):
-            canvas.put(3, row, line, "quiet", key="t")
+        for number, line in enumerate(wrapped(_COMPLETE, canvas.width - 4)):
+            canvas.put(3, y + 5 + number, line, "quiet", key="t")
         return
     _draw_examples(canvas, model, y + 3)
     _draw_turns(canvas, model, y + 4)
