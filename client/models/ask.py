@@ -31,8 +31,8 @@ Does = Literal["", "back", "more", "play"]
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A whole question: the rack, the step it is asked at (None once the passing is over), what went before, and how many
-    jokers the set has."""
+    """A whole question: the rack, the step it is asked at (None once the passing is over), what was passed before, and
+    how many jokers the set has."""
 
     question: Question
     rack: Rack
