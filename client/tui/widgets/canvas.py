@@ -39,6 +39,12 @@ def _harmless(character: str) -> tuple[str, int]:
     return character, 0 if unicodedata.combining(character) else cell_len(character)
 
 
+@lru_cache(maxsize=4_000)
+def _is_plain(text: str) -> bool:
+    """Say whether every character is drawn as it is, in one cell."""
+    return all(_harmless(character) == (character, 1) for character in text)
+
+
 @dataclass(frozen=True, slots=True)
 class Zone:
     """A rectangle of cells that stands for a key."""
@@ -90,6 +96,11 @@ class Canvas:
         if key is not None:
             self.zones.append(Zone(x, y, cell_len(text), 1, key))
         style = self.style(role, ground, bold, reverse)
+        if _is_plain(text):  # nearly all text is: its cells change at once
+            first, end = max(x, 0), min(x + len(text), self.width)
+            if 0 <= y < self.height and first < end:
+                self._cells[y][first:end] = [(character, style) for character in text[first - x : end - x]]
+            return x + len(text)
         for character in text:
             drawn, wide = _harmless(character)
             if wide == 0:
