@@ -13,8 +13,8 @@ STORE = 7
 """A host's tables and evenings (SQLite)."""
 SET_FILE = 1
 """What is known on a machine of a set to take home."""
-RESULT_FILE = 1
-"""What somebody hands in of a set to take home; its heats have versions of their own."""
+RESULT_FILE = 2
+"""What somebody hands in of a set to take home, as a file or as a line; its heats have versions of their own."""
 PRESET = 5
 """What a preset holds besides settings; from 2 on the name of a card. The file itself holds no number."""
 COACH = "racktempo coach 4"

@@ -48,7 +48,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     play.add_argument("--plain", action="store_true", help="play: in plain lines, without the full screen")
     play.add_argument("--try", dest="number", default="1", metavar="N", help="hand-in: which try; default: the first")
     play.add_argument("--out", metavar="FILE", type=Path, help="hand-in: where to write; default: the current folder")
-    compare = parser.add_argument_group("compare")
+    play.add_argument("--line", action="store_true", help="hand-in: print one line to paste, and write no file")
+    compare = parser.add_argument_group("compare (files, folders, pasted lines, and .txt files of such lines)")
     compare.add_argument("--page", metavar="FILE", type=Path, help="write a page to open in a browser or to print")
     compare.add_argument("--csv", metavar="FILE", type=Path, help="write one row for each heat of each player")
     compare.add_argument("--times", action="store_true", help="seconds only, at once: no coach looks at the heats")
@@ -124,13 +125,17 @@ def _play(args: argparse.Namespace) -> int:
 
 
 def _hand_in(args: argparse.Namespace) -> int:
+    from client.hosting.result_lines import line_of
     from client.hosting.take_home import result_here, what_it_holds, write_result
     from client.storage.sets import result_name
 
     if not re.fullmatch("[0-9]{1,4}", args.number):
         raise BadArgument(f"--try is {args.number!r}; it must be a whole number.")
     kept, result = result_here(_text(args), args.name, int(args.number))
-    say("The result holds:", *(f"  {line}" for line in what_it_holds(result)))
+    say("The result holds:", *(f"  {line}" for line in what_it_holds(result, args.line)))
+    if args.line:
+        say("", line_of(result), "", "Copy the line as a whole and send it to whoever compares.")
+        return 0
     path = write_result(kept, result, args.out or Path(result_name(kept, result)))
     say(f"Written to {path}. Send it to whoever compares.")
     return 0
@@ -157,17 +162,17 @@ def _list(args: argparse.Namespace) -> int:
 def _compare(args: argparse.Namespace) -> int:
     from datetime import date
 
-    from client.hosting.take_home import write
+    from client.hosting.take_home import results_of, write
     from client.reports.evening_csv import ENCODING, heats_csv
     from client.reports.set_compare import compared_lines, compared_page
-    from client.storage.sets import read_results, result_files
 
     if not args.given:
-        raise BadArgument("racktempo set compare needs results: files, or a folder of them.")
-    results = read_results(result_files(map(Path, args.given)))
-    if not results.handed:
-        complain(*(f"{name}: {why}" for name, why in results.refused))
-        raise ValueError("There is no result to compare.")
+        raise BadArgument("racktempo set compare needs results: files, a folder of them, or pasted lines.")
+    show_progress("reading the results")
+    try:
+        results = results_of(args.given)
+    finally:
+        show_progress("")
     shown, rest = _look_at(results, not args.times)
     if args.page:
         write(args.page, compared_page(shown, date.today().isoformat()).encode())

@@ -3,8 +3,9 @@
 Shows nothing: what cannot be done is a ValueError with a sentence. Calls may take as long as a disk takes.
 """
 
+import os
 import secrets
-from collections.abc import AsyncGenerator, Callable
+from collections.abc import AsyncGenerator, Callable, Iterable, Iterator
 from contextlib import aclosing, closing
 from dataclasses import dataclass
 from datetime import date
@@ -13,6 +14,7 @@ from pathlib import Path
 from client.coach.comparing import Comparing, compare_all, known_already
 from client.coach.process import CoachService
 from client.connection.opened import Opening
+from client.hosting.result_lines import is_result, pasted
 from client.hosting.set_table import open_set, where_it_stands, where_it_waits
 from client.reports.evening_csv import ENCODING, heats_csv
 from client.reports.evening_files import near_home
@@ -46,6 +48,10 @@ USUAL = {"incoming": "wall", "bot_pace": "no wait"}
 """What such a set has unless its maker chooses otherwise: everybody gets the same tiles, and no bot is waited for."""
 
 
+_OLDER = "Made with an older racktempo: its heats stay in the history; play a new set."
+"""What can still be done with a set that this version cannot play, short enough for a list."""
+
+
 @dataclass(frozen=True, slots=True)
 class Shown:
     """A set as screens show it: its line, what it is called, what it is in sentences, and how far the player is."""
@@ -67,15 +73,31 @@ def offered(text: str) -> Offered:
 
 
 def listed() -> tuple[Shown, ...]:
-    """Return the sets that were made or begun here, the newest first; none of other versions, which nobody can read."""
-    found = ((read_offer(kept.line), kept) for kept in kept_sets())
-    return tuple(_shown(offer, kept) for offer, kept in found if isinstance(offer, Offered))
+    """Return the sets that were made or begun here, the newest first."""
+    return tuple(_listed(kept) for kept in kept_sets())
+
+
+def _listed(kept: KeptSet) -> Shown:
+    offer = read_offer(kept.line)
+    if isinstance(offer, Offered):
+        return _shown(offer, kept)
+    words = _OLDER if offer == OLDER else offer
+    return Shown(kept.line, kept.called, (words,), "of another version", bool(kept.tries), False)
 
 
 def look(text: str) -> Shown:
     """Return the set of a line or a file. Raises ValueError with what to do."""
     found = offered(text)
     return _shown(found, kept_set(found.taken.line))
+
+
+def found(text: str) -> tuple[str, Shown, str]:
+    """Return the line or file of a set, the set, and nothing; of a result that is pasted, which is taken in, the line
+    of its set, the set, and what was done. Raises ValueError with what to do."""
+    if not is_result(text):
+        return text, look(text), ""
+    line, told = take_in(text, results_folder())
+    return line, look(line), told
 
 
 def _shown(found: Offered, kept: KeptSet | None) -> Shown:
@@ -85,7 +107,10 @@ def _shown(found: Offered, kept: KeptSet | None) -> Shown:
     called = kept.called if kept else found.title or f"Set {taken.line[:6]}"
     begun = bool(kept and kept.tries)
     is_over = begun and not where_it_waits(taken)
-    return Shown(taken.line, called, set_in_words(taken, title, date.today()), stands, begun, is_over)
+    words = set_in_words(taken, title, date.today())
+    if taken.is_older:
+        words, stands = (*words, f"{OLDER} Results of it can still be compared."), f"{stands}, older bots"
+    return Shown(taken.line, called, words, stands, begun, is_over)
 
 
 def make(settings: Settings, card: str, title: str = "", opens: int = 0, closes: int = 0) -> TakeHome:
@@ -128,9 +153,9 @@ def result_here(text: str, name: str = "", number: int = 1) -> tuple[KeptSet, Se
     return kept, result
 
 
-def what_it_holds(result: SetResult) -> tuple[str, ...]:
+def what_it_holds(result: SetResult, as_line: bool = False) -> tuple[str, ...]:
     """Return what a result holds, in sentences."""
-    return holds(result, bool(told_card(card_for(offered(result.line).taken)).text))
+    return holds(result, bool(told_card(card_for(offered(result.line).taken)).text), as_line)
 
 
 def write_result(kept: KeptSet, result: SetResult, path: Path | None = None) -> Path:
@@ -145,13 +170,48 @@ def results_folder() -> Path:
     return data_folder() / "results"
 
 
-def results_in(path: Path, line: str = "") -> Results:
-    """Return the results in a file or a folder. Raises ValueError if none can be compared."""
-    results = read_results(result_files([path.expanduser()]), line)
+def results_of(given: Iterable[str], line: str = "") -> Results:
+    """Return the results that files, folders and pasted lines hold. Raises ValueError if none can be compared.
+
+    A text file may hold pasted lines too.
+    """
+    results = read_results(_given(given), line)
     if results.handed:
         return results
     told = [f"{name}: {why}" for name, why in results.refused]
-    raise ValueError("\n".join([*told, f"There is no result to compare in {path}."]))
+    raise ValueError("\n".join([*told, "There is no result to compare."]))
+
+
+def _given(given: Iterable[str]) -> Iterator[tuple[str, bytes | str]]:
+    for one in given:
+        path = os.path.expanduser(one)
+        if is_result(one) and not os.path.exists(path):
+            yield from pasted(one)
+            continue
+        for name, data in result_files([Path(path)]):
+            if isinstance(data, bytes) and name.endswith(".txt"):
+                yield from pasted(data.decode(errors="replace"))
+            else:
+                yield name, data
+
+
+def take_in(text: str, folder: Path) -> tuple[str, str]:
+    """Keep the results that were pasted as files in a folder. Return the line of their set, and what was kept in a
+    sentence. Raises ValueError if one of them does not count."""
+    line, names = "", list[str]()
+    for _, data in pasted(text):
+        results = read_results([("", data)])
+        for _, why in results.refused:
+            raise ValueError(why)
+        (one,) = results.handed
+        line = one.taken.line
+        kept = kept_set(line)
+        assert kept
+        write_result(kept, one.result, folder / result_name(kept, one.result))
+        names.append(one.result.called)
+    if not names:
+        raise ValueError("This is not the line of a result.")
+    return line, f"Taken in: {', '.join(names)}."
 
 
 async def looked_at(

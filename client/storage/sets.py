@@ -6,7 +6,7 @@ tried; their heats lie with all other heats, so a result that was lost can be ma
 
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import lru_cache, partial
@@ -259,9 +259,10 @@ def result_of(kept: KeptSet, name: str, number: int = 1, before: Iterable[tuple[
 
 
 def result_name(kept: KeptSet, result: SetResult) -> str:
-    """Return what the file of a result is called."""
+    """Return what the file of a result is called; where it is somebody else's, so that two of one name stay apart."""
     which = f"-try-{result.number}" if result.number > 1 else ""
-    return f"{file_stem(f'{kept.called} {result.called}')[:60]}{which}.result"
+    whose = "" if result.player == kept.player else f"-{result.player[:4]}"
+    return f"{file_stem(f'{kept.called} {result.called}')[:60]}{whose}{which}.result"
 
 
 # ---- what others have handed in
@@ -275,15 +276,21 @@ class Results:
     refused: tuple[tuple[str, str], ...]
 
 
-def result_files(paths: Iterable[Path]) -> tuple[Path, ...]:
-    """Return the files named, and of each folder those that end like a result."""
-    return tuple(file for path in paths for file in (sorted(path.glob("*.result")) if path.is_dir() else (path,)))
+def result_files(paths: Iterable[Path]) -> Iterator[tuple[str, bytes | str]]:
+    """Yield the files named, and of each folder those that end like a result: by name, with what lies in them or a
+    sentence why that cannot be read."""
+    for file in (file for path in paths for file in (sorted(path.glob("*.result")) if path.is_dir() else (path,))):
+        try:
+            yield file.name, read_at_most(file, RESULT.limit)
+        except OSError as error:
+            yield file.name, f"It cannot be read: {describe_error(error)}."
 
 
-def read_results(paths: Iterable[Path], line: str = "") -> Results:
-    """Read results; all must be of one set, that of the first one that can be read.
+def read_results(given: Iterable[tuple[str, bytes | str]], line: str = "") -> Results:
+    """Read results, each with its name or refused already with a sentence; all must be of one set, that of the first
+    one that can be read.
 
-    With a line they are those of its set, and what lies there of other sets is passed over.
+    With a line they are those of its set, and what is given of other sets is passed over.
     """
     handed, refused = list[Handed](), list[tuple[str, str]]()
     cards: dict[str, str] = {}
@@ -298,25 +305,19 @@ def read_results(paths: Iterable[Path], line: str = "") -> Results:
             return cards[result.line]
         return ""
 
-    for path in paths:
-        try:
-            data = read_at_most(path, RESULT.limit)
-        except OSError as error:
-            refused.append((path.name, f"It cannot be read: {describe_error(error)}."))
-            continue
-        shared = text_of(data)
-        found = read_result(data, partial(_complete, shared))
+    for name, data in given:
+        found = data if isinstance(data, str) else read_result(data, partial(complete_by, text_of(data)))
         if isinstance(found, str):
-            refused.append((path.name, found))
+            refused.append((name, found))
         elif found.taken.line != (line or (handed[0].taken.line if handed else found.taken.line)):
-            refused += [] if line else [(path.name, f"It is of another set: {found.taken.line}")]
+            refused += [] if line else [(name, f"It is of another set: {found.taken.line}")]
         else:
             handed.append(found)
     return Results(tuple(handed), tuple(refused))
 
 
 @lru_cache(maxsize=64)
-def _complete(shared: str, _: str, rack: Rack) -> bool:
+def complete_by(shared: str, _: str, rack: Rack) -> bool:
     """Say whether a rack is a finished hand of a set's card; none is of a card that is not shared. Everybody's East has
     the same rack, so it is looked at once."""
     return bool(shared) and complete(shared, rack)

@@ -1,11 +1,5 @@
-"""A set to take home as one line: settings, card, seed and versions, in groups that people can copy by hand.
+"""A set to take home as one line: settings, card, seed and versions, in groups that check themselves. Pure."""
 
-A group has six letters and digits; the last one checks the five before it. A wrong character, or two that changed
-places, makes its own group wrong and no other, so that one group has to be typed again and not the line. Pure.
-"""
-
-import hashlib
-import re
 from collections.abc import Sequence
 from functools import lru_cache
 from typing import Literal, get_args, get_origin
@@ -15,29 +9,24 @@ from pydantic.fields import FieldInfo
 
 from shared import versions
 from shared.records import Record
+from shared.rules.grouped import ALL_AGAIN, Grouped
 from shared.rules.settings import Settings
 from shared.rules.steps import STEP_NAMES
 
-ALPHABET = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
-"""31 signs, a prime number. 0, 1, I, L and O are left out, since they look like each other."""
-GROUP = 6
-MOST_GROUPS = 15
 MOST_CHARACTERS = 120
 CARD_DIGITS = 15
 """How many hexadecimal digits of a card's digest a line holds: 60 bits."""
 FIRST_DAY = 739_617
 """The first of January 2026, counted as datetime.date.toordinal does. A line holds the days after it."""
 _DAYS = 1 << 14
-_BASE = len(ALPHABET)
 COACH = int(versions.COACH.rpartition(" ")[2])
 """The number of the coach, by which bots pass."""
-_SUM = 1021
 _COMMON = ("level_ms", "heats", "incoming", "bot_pace", "bot_skill", "hints")
 """The settings that people change most: they come first, and a line ends where all that follows is as usual."""
 OLDER = "This set was made with an older racktempo, whose bots pass other tiles. Ask its maker for a new line."
 """What is said of a set that can no longer be played; results of it can still be compared if only the bots changed."""
 _NO_LINE = "This is not the line of a set. It has groups of six letters and digits, such as 4KX7Q2-M9C3TB."
-_ALL_AGAIN = "Every group fits by itself, but not the line as a whole: copy all of it again."
+SET_LINE = Grouped(label=b"racktempo set\0", first=0, sums=1021, most=15, none=_NO_LINE)
 
 
 class TakeHome(Record):
@@ -93,53 +82,13 @@ def write_line(taken: TakeHome) -> str:
     number = 0
     for value, radix in reversed(_digits(taken)):
         number = number * radix + value
-    number = number * _SUM + _sum_of(number)
-    signs = list[int]()
-    while number or len(signs) % (GROUP - 1):
-        number, sign = divmod(number, _BASE)
-        signs.append(sign)
-    parts = [signs[at : at + GROUP - 1] for at in range(0, len(signs), GROUP - 1)]
-    groups = [_checked(part, at, at + 1 == len(parts)) for at, part in enumerate(parts)]
-    return "-".join("".join(ALPHABET[sign] for sign in group) for group in groups)
-
-
-def groups_of(text: str) -> tuple[str, ...]:
-    """Return the groups that somebody typed or pasted; without dashes or spaces, every six characters are one.
-
-    >>> groups_of(" 4kx7q2-m9c3tb "), groups_of("4KX7Q2M9C3TB")
-    (('4KX7Q2', 'M9C3TB'), ('4KX7Q2', 'M9C3TB'))
-    """
-    groups = tuple(re.findall(r"[^\W_]+", text.upper()))
-    if len(groups) == 1:
-        return tuple(groups[0][at : at + GROUP] for at in range(0, len(groups[0]), GROUP))
-    return groups
-
-
-def wrong_groups(text: str) -> tuple[int, ...]:
-    """Return the places of the groups, from 0, that cannot be right."""
-    groups = groups_of(text)
-    return tuple(at for at, group in enumerate(groups) if not _fits(group, at, at + 1 == len(groups)))
+    return SET_LINE.write(number)
 
 
 def read_line(text: str) -> TakeHome | str:
     """Return the set of a line, or one sentence that says what to do."""
-    groups, wrong = groups_of(text[:1000]), wrong_groups(text[:1000])
-    if not 1 < len(groups) <= MOST_GROUPS or 2 * len(wrong) > len(groups):
-        return _NO_LINE
-    if wrong == (len(groups) - 1,) and _fits(groups[-1], wrong[0], False):
-        last = f"Group {len(groups)} ({groups[-1]})"
-        return f"{last} cannot be right, or groups are missing after it: copy the end again."
-    if wrong:
-        named = " and ".join(f"{at + 1} ({groups[at]})" for at in wrong)
-        one = len(wrong) == 1
-        return f"Group{'' if one else 's'} {named} cannot be right: copy {'it' if one else 'them'} again."
-    number = 0
-    for sign in reversed([ALPHABET.index(sign) for group in groups for sign in group[:-1]]):
-        number = number * _BASE + sign
-    number, total = divmod(number, _SUM)
-    if total != _sum_of(number):
-        return _ALL_AGAIN
-    return _read(number)
+    number = SET_LINE.read(text)
+    return number if isinstance(number, str) else _read(number)
 
 
 def _read(number: int) -> TakeHome | str:
@@ -170,7 +119,7 @@ def _read(number: int) -> TakeHome | str:
         if seconds:
             lengths[step] = seconds * 1000
     if number:
-        return _ALL_AGAIN
+        return ALL_AGAIN
     settings = Settings.model_validate({**values, "lengths_ms": lengths, "seed": seed + (high << 32)})
     first, last = (day and FIRST_DAY + day for day in (opens, closes))
     return TakeHome(settings=settings, card=f"{card:0{CARD_DIGITS}x}", opens=first, closes=last, coach=coach)
@@ -216,22 +165,3 @@ def _values(field: FieldInfo, unit: int) -> Sequence[object]:
         return (False, True)
     least, most = (next(getattr(one, end) for one in field.metadata if hasattr(one, end)) for end in ("ge", "le"))
     return range(least, most + 1, unit)
-
-
-def _sum_of(number: int) -> int:
-    return int.from_bytes(hashlib.sha256(b"racktempo set\0" + f"{number}".encode()).digest()) % _SUM
-
-
-def _rest(group: Sequence[int], at: int, is_last: bool) -> int:
-    """Return what is missing from a group's weighted sum; each place has a sum of its own, and so has the last."""
-    weighed = sum(weight * sign for weight, sign in enumerate(group, 1))
-    return ((2 * MOST_GROUPS - at if is_last else at) - weighed) % _BASE
-
-
-def _checked(part: Sequence[int], at: int, is_last: bool) -> Sequence[int]:
-    return (*part, _rest(part, at, is_last) * pow(GROUP, -1, _BASE) % _BASE)
-
-
-def _fits(group: str, at: int, is_last: bool) -> bool:
-    is_whole = len(group) == GROUP and all(sign in ALPHABET for sign in group)
-    return is_whole and _rest([ALPHABET.index(sign) for sign in group], at, is_last) == 0

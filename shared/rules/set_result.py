@@ -33,7 +33,7 @@ class SetResult(Record):
     number counts the tries that were begun on one installation, this one included; tries is how many there were when
     the result was written. interrupted says how often the set was left and gone on with; seen are the heats whose deal
     had been played on this installation before. heats are whole heats as files, without names and without the card's
-    text.
+    text. by_line says that it came as a line, which knows tenths of seconds and no dates.
     """
 
     format: Literal["racktempo result"] = "racktempo result"
@@ -46,6 +46,7 @@ class SetResult(Record):
     interrupted: Annotated[int, Field(ge=0, le=10_000)] = 0
     seen: Annotated[tuple[int, ...], Field(max_length=12)] = ()
     heats: tuple[bytes, ...] = Field(max_length=12)
+    by_line: bool = False
 
     @property
     def called(self) -> str:
@@ -95,6 +96,8 @@ class Handed:
             found.append("bots of an older version, not asked again")
         if len(self.heats) < self.taken.settings.heats:
             found.append(f"{len(self.heats)} of {self.taken.settings.heats} heats")
+        if one.by_line:
+            found.append("came as a line: seconds rounded to tenths")
         return tuple(found)
 
 
@@ -157,26 +160,36 @@ def own_heat(heat: SavedHeat) -> SeatHeat:
 
 
 def counted(handed: Iterable[Handed]) -> tuple[tuple[Handed, ...], tuple[Handed, ...]]:
-    """Return the results that count and those that do not: of each player the first try counts, and of copies of it
-    the one with the most heats."""
+    """Return the results that count and those that do not: of each player the first try counts, of copies of it
+    the one with the most heats, and rather a file than a line."""
     of_player: dict[str, list[Handed]] = {}
     for one in handed:
         of_player.setdefault(one.result.player, []).append(one)
-    ordered = [sorted(each, key=lambda one: (one.result.number, -len(one.heats))) for each in of_player.values()]
+    ordered = [sorted(each, key=_first) for each in of_player.values()]
     return tuple(each[0] for each in ordered), tuple(one for each in ordered for one in each[1:])
 
 
-def holds(result: SetResult, shared: bool) -> tuple[str, ...]:
-    """Return what a result holds, in sentences to be read before it is written."""
+def _first(one: Handed) -> tuple[int, int, bool]:
+    return one.result.number, -len(one.heats), one.result.by_line
+
+
+def holds(result: SetResult, shared: bool, as_line: bool = False) -> tuple[str, ...]:
+    """Return what a result holds, in sentences to be read before it is written or copied."""
     heats = [HEAT.unpack(packed) for packed in result.heats]
     numbers = _named(sorted(heat.number for heat in heats))
+    numbers = f"{numbers[:1].upper()}{numbers[1:]} of this set and nothing of any other"
     days = sorted({heat.played_at[:10] for heat in heats})
     tries = f"try {result.number} of {result.tries}"
     left = f", left and gone on with {_times(result.interrupted)}" if result.interrupted else ""
+    if as_line:
+        return (
+            f"{numbers}: what you answered at each step, and your seconds, rounded to tenths.",
+            f'The name "{result.called}" and a random number that stands for you in this set.',
+            f"It does not say when you played, only this: {tries}{left}.",
+        )
     card = "the card's digest" if shared else "the card's title and digest, and none of its hands"
     return (
-        f"{numbers[:1].upper()}{numbers[1:]} of this set and nothing of any other: "
-        "all tiles, what you passed, and your seconds at each step.",
+        f"{numbers}: all tiles, what you passed, and your seconds at each step.",
         f'The name "{result.called}", a random number that stands for you in this set, {card}.',
         f"When you played: {' and '.join(days)}; {tries}{left}.",
     )

@@ -12,7 +12,7 @@ import time
 from pathlib import Path
 
 from client.coach.comparing import Comparing, Sight
-from client.hosting.take_home import looked_at, results_in
+from client.hosting.take_home import looked_at, results_of
 from client.reports.set_compare import Compared, compared_page
 from client.storage.sets import made_here
 from shared.rules.set_result import RESULT
@@ -34,7 +34,7 @@ def hand_in_all(folder: Path, people: int, skill: str) -> None:
 def compare(folder: Path, with_coach: bool) -> tuple[Compared, float]:
     """Compare, and return what is shown with the seconds that it took."""
     begun, used = time.perf_counter(), time.process_time()
-    results = results_in(folder)
+    results = results_of([str(folder)])
     sight, now = Sight.here(results), Comparing()
 
     async def look() -> None:

@@ -1,7 +1,9 @@
 """Results of a set side by side: the times at once, then what the coach finds, heat by heat; leaving stops it."""
 
 import asyncio
+from collections.abc import Callable
 from contextlib import aclosing
+from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING
 
@@ -28,12 +30,13 @@ class CompareScreen(BaseScreen):
 
     ABOUT = (
         "Standings as on an evening, then what each passed from the same rack. Seconds are those of the players' own "
-        "machines. What the coach has found is kept: leave, and go on later. p writes a page to print and a table."
+        "machines. What the coach has found is kept: leave, and go on later. p writes a page to print and a table. A "
+        "result that came as a line is pasted here."
     )
 
-    def __init__(self, results: Results) -> None:
+    def __init__(self, results: Results, read: Callable[[], Results], folder: Path) -> None:
         super().__init__()
-        self.results = results
+        self.results, self.read, self.folder = results, read, folder
         self.now = Comparing()
         self.shown: Compared | None = None
         self.lines: list[Line] = []
@@ -83,13 +86,38 @@ class CompareScreen(BaseScreen):
             case _:
                 self.paper.turn("pagedown" if key == "space" else key)
 
-    def _keep(self) -> None:
+    @work(exclusive=True, group="keep")
+    async def _keep(self) -> None:
         from client.hosting.take_home import keep_compared
 
+        await self._tell(lambda: keep_compared(self.shown) if self.shown else "", "Writing ...")
+
+    def paste(self, text: str) -> None:
+        """Take in a result that came as a line, and begin anew with it."""
+        self._take_in(text)
+
+    @work(exclusive=True, group="keep")
+    async def _take_in(self, text: str) -> None:
+        from client.hosting.take_home import take_in
+
+        def act() -> str:
+            told = take_in(text, self.folder)[1]
+            self.results = self.read()
+            return told
+
+        before = self.results
+        await self._tell(act, "Reading ...")
+        if self.results is not before:
+            self._look()
+
+    async def _tell(self, act: Callable[[], str], meanwhile: str) -> None:
+        self.told = meanwhile
+        self.redraw()
         try:
-            self.told = keep_compared(self.shown) if self.shown else ""
+            self.told = await asyncio.to_thread(act)
         except ValueError as error:
             self.told = str(error)
+        self.redraw()
 
     def _progress(self) -> str:
         now = self.now

@@ -18,7 +18,7 @@ from client.tui.screens.sets import SetsScreen
 from client.tui.screens.solo import SoloScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.key_bar import KeyBar, Keys, Note
-from shared.rules.set_line import groups_of
+from shared.rules.grouped import groups_of
 from shared.rules.settings import LEVELS_MS, Settings
 from shared.times import write_time
 

@@ -11,7 +11,7 @@ from textual.app import ComposeResult
 from client.connection.discovery import Nearby
 from client.models.settings_form import Row
 from client.setup import fitting_name, next_card
-from client.tui.screens.base import BaseScreen
+from client.tui.screens.fields import FieldsScreen
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
@@ -23,21 +23,20 @@ _ADDRESS = 1
 _CARD = 3
 """The row of one's own copy of the card, which comes after those that are typed."""
 _COPY = "Used on this machine only, if the table plays by this card. It is never sent."
-_LONGEST = {"name": 60, "address": 100, "code": 60}
+_LABELS = {"name": "Your name", "address": "Address of the table", "code": "Word code"}
 
 
-class JoinScreen(BaseScreen):
+class JoinScreen(FieldsScreen):
     """Name, address, code, one's own copy of the card, and a door."""
 
     ABOUT = "The host's screen shows the address and the word code. Others on the network can read what is sent."
+    LONGEST = {"name": 60, "address": 100, "code": 60}  # noqa: RUF012 (never changed)
 
     def __init__(self, address: str = "", code: str = "", card: str = "", *, fixed: bool = False) -> None:
-        super().__init__()
+        super().__init__({"name": "", "address": address, "code": code})
         self.fixed, self.card = fixed, card
         self._form = 4 if fixed else 5
         """Rows of the form; those of the tables found come after them."""
-        self.values = {"name": "", "address": address, "code": code}
-        self.at = 0
         self.nearby = Nearby()
 
     def compose(self) -> ComposeResult:
@@ -70,12 +69,7 @@ class JoinScreen(BaseScreen):
 
     def rows(self) -> tuple[Row, ...]:
         """Return the fields, the door, and the tables that were found."""
-        labels = {"name": "Your name", "address": "Address of the table", "code": "Word code"}
-        here = list(self.values)[self.at] if self.at < 3 else ""
-        fields = [
-            Row(name, labels[name], value[-40:] + ("_" if name == here else ""), changes=False, typed=True)
-            for name, value in self.values.items()
-        ]
+        fields = [self.typed_row(name, label) for name, label in _LABELS.items()]
         tables = [
             Row(f"found {found.instance}", _label(found), found.address, changes=False) for found in self.nearby.tables
         ]
@@ -95,11 +89,6 @@ class JoinScreen(BaseScreen):
     @property
     def _at_card(self) -> bool:
         return self.at == _CARD and not self.fixed
-
-    @property
-    def typing(self) -> bool:
-        """Whether characters belong to a field."""
-        return self.at < 3
 
     def press(self, key: str) -> None:
         """Type into a field, move on, or join."""
@@ -127,29 +116,14 @@ class JoinScreen(BaseScreen):
                 self._choose(found)
             case "enter":
                 self._join()
-            case "backspace" if self.typing:
-                name = list(self.values)[self.at]
-                self.values[name] = self.values[name][:-1]
-            case "space":
-                self._type(" ")
-            case _ if len(key) == 1:
-                self._type(key)
-
-    def paste(self, text: str) -> None:
-        """Pasted text is typed text."""
-        self._type(text)
+            case _:
+                self.type_key(key)
 
     def _go(self, by: int) -> None:
         rows = self._form + len(self.nearby.tables)
         self.at = (self.at + by) % rows
         if self.fixed and self.at == _ADDRESS:
             self.at += by
-
-    def _type(self, text: str) -> None:
-        if self.typing:
-            name = list(self.values)[self.at]
-            printable = "".join(character for character in text if character.isprintable())
-            self.values[name] = (self.values[name] + printable)[: _LONGEST[name]]
 
     def _choose(self, found: Found) -> None:
         if not found.fits:

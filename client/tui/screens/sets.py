@@ -2,6 +2,7 @@
 
 import asyncio
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,7 @@ from client.reports.evening_files import near_home
 from client.text import wrapped
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.compare import CompareScreen
+from client.tui.screens.fields import FieldsScreen
 from client.tui.screens.host import HostScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.head import Title
@@ -24,16 +26,13 @@ from shared.rules.settings import Settings
 if TYPE_CHECKING:
     from client.hosting.take_home import Shown
 
-_SHOWN_CELLS = 44
-_LONGEST = 300
+_LONGEST, _LEFT = 900, 3
 
 
-class FormScreen(BaseScreen):
+class FormScreen(FieldsScreen):
     """Rows of which some take typing; enter acts on a row."""
 
-    def __init__(self, values: dict[str, str]) -> None:
-        super().__init__()
-        self.values, self.at = values, 0
+    LONGEST = {"line": _LONGEST, "name": 60, "folder": 300}  # noqa: RUF012 (never changed)
 
     def rows(self) -> Sequence[Row]:
         """Return the rows: those that are typed first."""
@@ -42,23 +41,6 @@ class FormScreen(BaseScreen):
     def chosen(self, name: str) -> None:
         """Act on a row."""
         raise NotImplementedError
-
-    def typed_row(self, name: str, label: str) -> Row:
-        """Return the row of a field."""
-        value = self.values[name]
-        value = value if len(value) <= _SHOWN_CELLS else f"..{value[2 - _SHOWN_CELLS :]}"
-        return Row(name, label, value + ("_" if self._field == name else ""), changes=False, typed=True)
-
-    @property
-    def _field(self) -> str:
-        """The field in hand, or nothing."""
-        names = list(self.values)
-        return names[self.at] if self.at < len(names) else ""
-
-    @property
-    def typing(self) -> bool:
-        """Whether characters belong to a field."""
-        return bool(self._field)
 
     def keys(self) -> Keys:
         """Return the keys of the form."""
@@ -80,21 +62,8 @@ class FormScreen(BaseScreen):
                 self.at = (self.at + (-1 if key == "up" else 1)) % len(self.rows())
             case "enter":
                 self.chosen(self.rows()[self.at].name)
-            case "backspace" if self.typing:
-                self.values[self._field] = self.values[self._field][:-1]
-            case "space" if self.typing:
-                self._type(" ")
-            case _ if len(key) == 1:
-                self._type(key)
-
-    def paste(self, text: str) -> None:
-        """Pasted text is typed text."""
-        self._type(text)
-
-    def _type(self, text: str) -> None:
-        if self.typing:
-            printable = "".join(character for character in text if character.isprintable())
-            self.values[self._field] = (self.values[self._field] + printable)[:_LONGEST]
+            case _:
+                self.type_key(key)
 
 
 class SetsScreen(FormScreen):
@@ -102,8 +71,8 @@ class SetsScreen(FormScreen):
 
     ABOUT = (
         "A set to take home is the same deals for everybody, each playing alone. One line fixes it: paste or type it "
-        "here, or the path of its file. Each group of the line checks itself. Seconds are those of the player's own "
-        "machine: this is for people who trust each other."
+        "here, or the path of its file. Each group of the line checks itself. Results that others send as lines are "
+        "pasted here too. Seconds are those of the player's own machine: this is for people who trust each other."
     )
 
     def __init__(self, level_ms: int, text: str = "") -> None:
@@ -156,13 +125,25 @@ class SetsScreen(FormScreen):
 
 
 def show_set(screen: BaseScreen, text: str) -> None:
-    """Show the set of a line or a file, or say what is wrong with it."""
-    from client.hosting.take_home import look
+    """Show the set of a line or a file, or of a result that was pasted, or say what is wrong with it."""
+    screen.run_worker(_show_set(screen, text), group="set", exclusive=True)
 
+
+async def _show_set(screen: BaseScreen, text: str) -> None:
+    from client.hosting.take_home import found
+
+    screen.told = "Reading ..."
+    screen.redraw()
     try:
-        screen.app.push_screen(SetScreen(text, look(text)))
+        text, shown, told = await asyncio.to_thread(found, text)
     except ValueError as error:
         screen.told = str(error)
+        screen.redraw()
+        return
+    screen.told = ""
+    there = SetScreen(text, shown)
+    there.told = told
+    screen.app.push_screen(there)
 
 
 class NewSetScreen(HostScreen):
@@ -177,18 +158,21 @@ class NewSetScreen(HostScreen):
     HAS_NAME = False
 
     def _open(self) -> None:
-        from client.hosting.take_home import make
-
         card = self.card_text(self.form.card)
-        if card is None:
-            return
+        if card is not None:
+            self._make(self.form.settings, card)
+
+    @work(exclusive=True, group="set")
+    async def _make(self, settings: Settings, card: str) -> None:
+        from client.hosting.take_home import look, make
+
         try:
-            taken = make(self.form.settings, card)
+            shown = await asyncio.to_thread(lambda: look(make(settings, card).line))
         except ValueError as error:
             self.told = str(error)
+            self.redraw()
             return
-        self.app.pop_screen()
-        show_set(self, taken.line)
+        self.app.switch_screen(SetScreen(shown.line, shown))
 
 
 class SetScreen(FormScreen):
@@ -196,15 +180,17 @@ class SetScreen(FormScreen):
 
     ABOUT = (
         "Send the line to the others, or let them type it. Whoever has begun goes on where they left; a second try is "
-        "kept and marked. The result says what it holds before it is written. To compare, put the results that you "
-        "were sent into one folder."
+        "kept and marked. A result says what it holds before it is written or copied. To compare, put the files that "
+        "you were sent into one folder; results that came as lines are pasted here, at any row."
     )
 
     def __init__(self, text: str, shown: "Shown") -> None:
         super().__init__({"name": "", "folder": ""})
         self.text, self.shown = text, shown
         self.paper: tuple[str, ...] = ()
-        self._asked = ""
+        self.handed = ""
+        """The line of one's own result, once it was asked for."""
+        self._asked = ("", "")
 
     def compose(self) -> ComposeResult:
         """Build what the set is, and the rows."""
@@ -230,37 +216,46 @@ class SetScreen(FormScreen):
             self.typed_row("name", "Your name, as others read it"),
             self.typed_row("folder", "Results of others are in"),
             Row("play", play, "", changes=False),
-            Row("hand in", "Write it: press enter again" if self._asked else "Hand in your result", "", changes=False),
+            Row("file", self._says("file", "Write it"), "", changes=False),
+            Row("line", self._says("line", "Show and copy it"), "", changes=False),
             Row("compare", "Compare results", "", changes=False),
         )
 
     def chosen(self, name: str) -> None:
         """Play, hand in, or compare."""
-        asked, self._asked, self.paper = self._asked, "", ()
+        asked, self._asked, self.paper, self.handed = self._asked, ("", ""), (), ""
         match name:
             case "play":
                 self._play()
-            case "hand in":
-                self._hand_in(asked)
+            case "file" | "line":
+                self._hand_in(name, asked)
             case "compare":
                 self._compare()
             case _:
                 self.at += 1
 
-    def _play(self) -> None:
+    def _says(self, row: str, does: str) -> str:
+        asked = f"{does}: press enter again"
+        return asked if self._asked[0] == row else f"Hand in your result as a {row}"
+
+    @work(exclusive=True, group="set")
+    async def _play(self) -> None:
         opening = self.shell.openers.take_home
         if opening is None:
             return
         if name := clean_name(self.values["name"]):
             self.shell.player = name
         try:
-            self.shell.open_table(opening(self.text, name, self.shown.is_over))
+            opened = await asyncio.to_thread(opening, self.text, name, self.shown.is_over)
             self.told = "Opening ..."
+            self.shell.open_table(opened)
         except ValueError as error:
             self.told = str(error)
+        self.redraw()
 
     @work(exclusive=True, group="set")
-    async def _hand_in(self, asked: str) -> None:
+    async def _hand_in(self, row: str, asked: tuple[str, str]) -> None:
+        from client.hosting.result_lines import line_of
         from client.hosting.take_home import result_here, what_it_holds, write_result
 
         name = clean_name(self.values["name"])
@@ -268,35 +263,68 @@ class SetScreen(FormScreen):
             self.at, self.told = 0, "Say first what others are to call you."
             self.redraw()
             return
+        self.told = "Reading ..."
+        self.redraw()
 
-        def act() -> tuple[str, tuple[str, ...]]:
+        def act() -> tuple[str, ...]:
             kept, result = result_here(self.shown.line, name)
-            if asked == name:
-                return f"Written to {near_home(write_result(kept, result))}. Send it to whoever compares.", ()
-            return "", ("The result holds:", *what_it_holds(result))
+            if asked != (row, name):
+                return ("The result holds:", *what_it_holds(result, row == "line"))
+            if row == "line":
+                self.handed = line_of(result)
+                return ("Your result, copied if your terminal allows it. Send all of it to whoever compares.",)
+            return (f"Written to {near_home(write_result(kept, result))}. Send it to whoever compares.",)
 
         try:
-            told, self.paper = await asyncio.to_thread(act)
-            self.told, self._asked = "", "" if told else name
-            self.paper = self.paper or (told,)
+            self.paper = await asyncio.to_thread(act)
+            self.told, self._asked = "", (row, name) if asked != (row, name) else ("", "")
+            if self.handed:
+                self.app.copy_to_clipboard(self.handed)
         except ValueError as error:
             self.told = str(error)
         self.redraw()
 
+    def paste(self, text: str) -> None:
+        """Take a result in, or type the text."""
+        from client.hosting.result_lines import is_result
+
+        if is_result(text):
+            self._take_in(text)
+        else:
+            super().paste(text)
+
     @work(exclusive=True, group="set")
-    async def _compare(self) -> None:
-        from client.hosting.take_home import results_in
+    async def _take_in(self, text: str) -> None:
+        from client.hosting.take_home import take_in
 
         self.told = "Reading ..."
         self.redraw()
         try:
-            results = await asyncio.to_thread(results_in, Path(self.values["folder"]), self.shown.line)
+            _, self.told = await asyncio.to_thread(take_in, text, self._folder)
         except ValueError as error:
-            self.told, self.paper = str(error).splitlines()[-1], tuple(str(error).splitlines()[:-1])
+            self.told = str(error)
+        self.redraw()
+
+    @property
+    def _folder(self) -> Path:
+        return Path(self.values["folder"]).expanduser()
+
+    @work(exclusive=True, group="set")
+    async def _compare(self) -> None:
+        from client.hosting.take_home import results_of
+
+        self.told = "Reading ..."
+        self.redraw()
+        read = partial(results_of, [str(self._folder)], self.shown.line)
+        try:
+            results = await asyncio.to_thread(read)
+        except ValueError as error:
+            *refused, self.told = str(error).splitlines()
+            self.paper = tuple(refused)
             self.redraw()
             return
         self.told = ""
-        self.app.push_screen(CompareScreen(results))
+        self.app.push_screen(CompareScreen(results, read, self._folder))
 
     @work(exclusive=True, group="look")
     async def _look(self) -> None:
@@ -307,15 +335,21 @@ class SetScreen(FormScreen):
 
     def _draw(self, canvas: Canvas) -> None:
         """Draw the line in its groups, and what the set is; or what was just said at length."""
-        left, width = 3, canvas.width - 6
-        groups = self.shown.line.split("-")
-        each = max(1, (width + 1) // 8)
-        y = 1
-        for at in range(0, len(groups), each):
-            more = "-" if at + each < len(groups) else ""
-            canvas.put(left, y, "-".join(groups[at : at + each]) + more, "mark", bold=True)
-            y += 1
+        y = _put_groups(canvas, 1, self.shown.line)
         for text in self.paper or self.shown.words:
-            for line in wrapped(text, width):
+            for line in wrapped(text, canvas.width - 6):
                 y += 1
-                canvas.put(left, y, line)
+                canvas.put(_LEFT, y, line)
+        if self.handed:
+            _put_groups(canvas, y + 2, self.handed)
+
+
+def _put_groups(canvas: Canvas, y: int, line: str) -> int:
+    """Draw a line in rows of whole groups; return the row below it. A row that goes on ends with a dash."""
+    groups = line.split("-")
+    each = max(1, (canvas.width - 5) // 7)
+    for at in range(0, len(groups), each):
+        more = "-" if at + each < len(groups) else ""
+        canvas.put(_LEFT, y, "-".join(groups[at : at + each]) + more, "mark", bold=True)
+        y += 1
+    return y

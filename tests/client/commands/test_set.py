@@ -230,3 +230,26 @@ def test_nothing_to_compare_is_told(capsys: pytest.CaptureFixture[str], tmp_path
     assert "x.result: This is not the result of a set" in err
     assert "gone.result: It cannot be read" in err
     assert "There is no result to compare." in err
+
+
+def test_a_result_is_handed_in_as_a_line_and_compared_beside_files(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    taken = made(SHORT)
+    played_here(taken, 1, maker=True)
+    out = said(capsys, "hand-in", taken.line, "--name", "Ada", "--line")
+    assert 'The name "Ada"' in out
+    assert "rounded to tenths" in out
+    assert not list(Path.cwd().glob("*.result"))
+    (line,) = (one for one in out.splitlines() if one.count("-") > 6)
+    folder = written(tmp_path / "in", handed_in(taken, 2, name="Bo"))
+    chat = tmp_path / "chat.txt"
+    chat.write_text(f"[18:02] Ada: {line}\n")
+    for given in (line, f"{chat}"):
+        out = said(capsys, "compare", f"{folder}", given, "--times")
+        assert "2 results" in out
+        assert "Ada: came as a line: seconds rounded to tenths" in out
+    wrong = ("X" if line[0] != "X" else "Y") + line[1:]
+    out = said(capsys, "compare", f"{folder}", wrong, "--times")
+    assert f"Group 1 ({wrong[:6]}) cannot be right: copy it again." in " ".join(out.split())
+    assert said(capsys, "compare", wrong, code=1).endswith("There is no result to compare.\n")

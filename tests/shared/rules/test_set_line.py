@@ -8,22 +8,22 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared import versions
+from shared.rules.grouped import ALPHABET, groups_of
 from shared.rules.set_line import (
-    ALPHABET,
     COACH,
     FIRST_DAY,
     MOST_CHARACTERS,
     OLDER,
+    SET_LINE,
     TakeHome,
-    groups_of,
     read_line,
     taken_home,
-    wrong_groups,
 )
 from shared.rules.settings import Settings
 from shared.rules.steps import STEP_NAMES
 
 CARD = "0f3a" * 16
+wrong_groups = SET_LINE.wrong
 seconds = st.integers(1, 600).map(lambda whole: whole * 1000)
 times = {"level_ms": st.integers(10, 1800).map(lambda whole: whole * 1000), "plan_ms": seconds}
 choices = {

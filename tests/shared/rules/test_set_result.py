@@ -56,6 +56,13 @@ def test_what_it_holds_is_said_before() -> None:
         assert words in told
 
 
+def test_what_a_line_holds_is_said_before_it_is_copied() -> None:
+    told = " ".join(holds(handed_in(made(), 1, interrupted=2, tries=2), shared=True, as_line=True))
+    for words in ("Heats 1, 2, 3 of this set", "rounded to tenths", 'The name "Person 1"', "try 1 of 2"):
+        assert words in told
+    assert "2026" not in told
+
+
 def changed(heat: SavedHeat, at: int, event: AnyEvent) -> SavedHeat:
     """Return a heat with one event changed, its seal as it was."""
     return heat.model_copy(update={"events": (*heat.events[:at], event, *heat.events[at + 1 :])})
@@ -158,7 +165,7 @@ def test_a_newer_result_and_another_line_say_what_to_do() -> None:
     told = refused(newer)
     assert (
         told
-        == 'This is a "racktempo result" of version 2; this racktempo reads versions up to 1. Use the newer racktempo.'
+        == 'This is a "racktempo result" of version 3; this racktempo reads versions up to 2. Use the newer racktempo.'
     )
     line = taken.model_copy(update={"heat_file": versions.HEAT_FILE + 1}).line
     assert "newer racktempo" in refused(handed_in(taken, 1).model_copy(update={"line": line}))
@@ -173,6 +180,9 @@ def test_a_copy_counts_once_and_the_first_try_counts() -> None:
     counts, rest = counted([second, part, other, first, first])
     assert counts == (first, other)
     assert set(map(id, rest)) == {id(second), id(part), id(first)}
+    by_line = accepted(handed_in(taken, 1, heats, by_line=True))
+    assert counted([by_line, first])[0] == (first,)
+    assert by_line.notes == ("came as a line: seconds rounded to tenths",)
     assert second.notes == ("try 2",)
     assert part.notes == ("2 of 3 heats",)
     assert accepted(handed_in(taken, 1, heats, tries=2, seen=(1,))).notes == (

@@ -7,6 +7,7 @@ import pytest
 from textual.events import Paste
 
 from client.connection.opened import Opening
+from client.hosting.result_lines import line_of, pasted
 from client.storage.files import data_folder
 from client.storage.heat_files import heats_folder, keep_heat
 from client.storage.set_reviews import keep_found
@@ -14,6 +15,7 @@ from client.storage.sets import KeptSet, Try, keep_set, kept_sets, made_here
 from client.tui.ports import AtHome
 from client.tui.screens.compare import CompareScreen
 from client.tui.screens.sets import SetScreen, SetsScreen
+from shared import versions
 from shared.measures.side_by_side import HeatFound, StepFound
 from shared.measures.standings import Reviewed
 from shared.rules.set_line import TakeHome
@@ -56,6 +58,7 @@ async def test_a_line_that_is_pasted_at_home_leads_to_its_set() -> None:
         await player.settle()
         assert isinstance(player.app.screen, SetsScreen)
         await player.press("enter")
+        await player.until(lambda: isinstance(player.app.screen, SetScreen))
         screen = player.app.screen
         assert isinstance(screen, SetScreen)
         await player.until(lambda: screen.shown.line == TAKEN.line)
@@ -86,6 +89,7 @@ async def test_what_is_wrong_with_a_line_is_said_where_it_is_typed(text: str, to
         player.app.screen.post_message(Paste(text))
         await player.settle()
         await player.press("enter")
+        await player.until(lambda: told in text_of(player.app))
         assert told in text_of(player.app)
 
 
@@ -104,9 +108,11 @@ async def test_a_set_is_played_under_the_typed_name_and_again_only_as_another_tr
         player.app.screen.post_message(Paste(TAKEN.line))
         await player.settle()
         await player.press("enter")
+        await player.until(lambda: isinstance(player.app.screen, SetScreen))
         screen = player.app.screen
         assert isinstance(screen, SetScreen)
         await player.press("up", "up", *"Bea", "down", "down", "enter")
+        await player.until(lambda: asked)
         assert asked == [(TAKEN.line, "Bea", is_over)]
         assert player.app.player == "Bea"
         assert "stays shut" in text_of(player.app)
@@ -116,6 +122,7 @@ async def test_a_new_set_is_made_and_its_line_shown() -> None:
     async with at(SIZE, AtHome()) as player:
         await player.press("s", "down", "enter")
         await player.press("f5")
+        await player.until(lambda: isinstance(player.app.screen, SetScreen))
         screen = player.app.screen
         assert isinstance(screen, SetScreen)
         (kept,) = kept_sets()
@@ -131,7 +138,9 @@ async def test_a_result_says_what_it_holds_before_it_is_written() -> None:
         sets = player.app.screen
         assert isinstance(sets, SetsScreen)
         await player.until(lambda: sets.sets)
-        await player.press("down", "down", "enter", "down", "enter")
+        await player.press("down", "down", "enter")
+        await player.until(lambda: isinstance(player.app.screen, SetScreen))
+        await player.press("down", "enter")
         screen = player.app.screen
         assert isinstance(screen, SetScreen)
         await player.until(lambda: screen.paper)
@@ -151,10 +160,12 @@ async def test_nothing_is_handed_in_of_a_set_that_was_not_played() -> None:
         sets = player.app.screen
         assert isinstance(sets, SetsScreen)
         await player.until(lambda: sets.sets)
-        await player.press("down", "down", "enter", "down", "enter")
-        await player.until(lambda: player.app.screen.told)
-        assert "Nothing of this set has been played" in text_of(player.app)
+        await player.press("down", "down", "enter")
+        await player.until(lambda: isinstance(player.app.screen, SetScreen))
         await player.press("down", "enter")
+        await player.until(lambda: "Nothing" in player.app.screen.told)
+        assert "Nothing of this set has been played" in text_of(player.app)
+        await player.press("down", "down", "enter")
         await player.until(lambda: "compare" in player.app.screen.told)
         assert "There is no result to compare" in text_of(player.app)
 
@@ -173,17 +184,97 @@ async def test_the_screens(size: tuple[int, int]) -> None:
         await player.press("down", "down")
         check_frozen(player.app, "sets")
         await player.press("enter")
+        await player.until(lambda: isinstance(player.app.screen, SetScreen))
         screen = player.app.screen
         assert isinstance(screen, SetScreen)
         await player.until(lambda: screen.shown.is_over)
         shown = text_of(player.app).replace(TAKEN.line, "-".join(["GROUPS"] * 6))  # it changes with every version
         check_text(shown, "set", f"{size[0]}x{size[1]}")
-        await player.press("down", "down", "enter")
+        await player.press("down", "down", "down", "enter")
         await player.until(lambda: isinstance(player.app.screen, CompareScreen))
         compared = player.app.screen
         assert isinstance(compared, CompareScreen)
         await player.until(lambda: compared.shown)
         check_frozen(player.app, "set-compared")
         await player.press("p")
+        await player.until(lambda: "Written: " in text_of(player.app))
         assert "Written: " in text_of(player.app)
         assert len(list((data_folder() / "results").glob("*.html"))) == 1
+
+
+def known_here() -> str:
+    """Make the set known, and return the line of somebody's result."""
+    made_here(TAKEN, "ab" * 8, "Tuesday", "")
+    return line_of(handed_in(TAKEN, 3, name="Cleo"))
+
+
+async def test_a_result_is_shown_as_a_line_after_it_was_said_what_it_holds() -> None:
+    played_here()
+    async with at(SIZE, AtHome()) as player:
+        player.app.screen.post_message(Paste(TAKEN.line))
+        await player.settle()
+        await player.press("enter")
+        await player.until(lambda: isinstance(player.app.screen, SetScreen))
+        screen = player.app.screen
+        assert isinstance(screen, SetScreen)
+        await player.until(lambda: screen.shown.is_over)
+        await player.press("down", "down", "enter")
+        await player.until(lambda: screen.paper)
+        assert "rounded to tenths" in " ".join(text_of(player.app).split())
+        assert not screen.handed
+        await player.press("enter")
+        await player.until(lambda: screen.handed)
+        shown = "".join(text_of(player.app).split())
+        assert screen.handed in shown
+        assert player.app.clipboard == screen.handed
+        assert RESULT.unpack(next(data for _, data in pasted(screen.handed) if isinstance(data, bytes))).name == "Anna"
+
+
+@pytest.mark.parametrize("where", ["home", "set"])
+async def test_a_result_that_came_as_a_line_is_pasted_and_kept(where: str) -> None:
+    line = known_here()
+    async with at(SIZE, AtHome()) as player:
+        player.app.screen.post_message(Paste(line if where == "home" else TAKEN.line))
+        await player.settle()
+        await player.press("enter")
+        await player.until(lambda: isinstance(player.app.screen, SetScreen))
+        if where == "set":
+            wrong = ("X" if line[0] != "X" else "Y") + line[1:]
+            player.app.screen.post_message(Paste(wrong))
+            await player.until(lambda: "Group 1" in text_of(player.app))
+            player.app.screen.post_message(Paste(line))
+        await player.until(lambda: "Taken in: Cleo." in text_of(player.app))
+        (file,) = (data_folder() / "results").iterdir()
+        assert RESULT.unpack(file.read_bytes()).by_line
+
+
+async def test_a_result_is_pasted_beside_those_that_are_compared() -> None:
+    line = known_here()
+    handed(data_folder() / "results", handed_in(TAKEN, 1, name="Ada"))
+    async with at(SIZE, AtHome()) as player:
+        player.app.screen.post_message(Paste(TAKEN.line))
+        await player.settle()
+        await player.press("enter")
+        await player.until(lambda: isinstance(player.app.screen, SetScreen))
+        await player.press("down", "down", "down", "enter")
+        await player.until(lambda: isinstance(player.app.screen, CompareScreen))
+        compared = player.app.screen
+        assert isinstance(compared, CompareScreen)
+        await player.until(lambda: compared.shown)
+        player.app.screen.post_message(Paste(line))
+        await player.until(lambda: compared.shown and len(compared.shown.counts) == 2)
+        assert "Taken in: Cleo." in text_of(player.app)
+
+
+async def test_a_set_of_another_version_is_listed_and_says_what_can_be_done() -> None:
+    older = TAKEN.model_copy(update={"heat_file": versions.HEAT_FILE - 1})
+    keep_set(KeptSet(line=older.line, player="ab" * 8, title="Last year"))
+    async with at(SIZE, AtHome()) as player:
+        await player.press("s")
+        sets = player.app.screen
+        assert isinstance(sets, SetsScreen)
+        await player.until(lambda: sets.sets)
+        await player.press("down", "down")
+        shown = " ".join(text_of(player.app).split())
+        assert "Last year of another version" in shown
+        assert "Made with an older racktempo: its heats stay in the history; play a new set." in shown
