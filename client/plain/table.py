@@ -342,6 +342,8 @@ class PlainTable:
             "go on": Vote(go_on=True),
             "stop": Vote(go_on=False),
         }
+        if line == "new set" and self.kind == "take home":
+            return Reply(question(view, self._rack(), kind=self.kind))  # more heats would be the same deals again
         if line in plain:
             return Reply(intents=[plain[line]])
         match line.split():
