@@ -30,6 +30,7 @@ Action = Literal[
     "ask",
     "racks",
     "whose",
+    "go on",
     "wall",
     "fill",
 ]

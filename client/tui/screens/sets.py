@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 _LONGEST, _LEFT = 900, 3
 SAME = "They are the same deals as this evening's."
 FRESH = (
-    "It brings new deals: those of this evening have no seed, and each was dealt from a secret of its own, which is too "
-    "long for a line to type. Give the next evening a seed in its settings, and its deals can be taken home."
+    "It brings new deals: those of this evening have no seed. Each was dealt from a secret of its own, too long for a "
+    "line to type. Give the next evening a seed in its settings, and its deals can be taken home."
 )
 
 
