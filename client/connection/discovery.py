@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from shared.wire.announce import SERVICE, Found, read_found
+from shared.wire.announce import SERVICE, Found, forget, read_found
 
 if TYPE_CHECKING:
     from zeroconf import ServiceStateChange, Zeroconf
@@ -27,9 +27,9 @@ address always works."""
 _MOST_WAITING = 400
 """How many announcements may wait until they are asked about."""
 _ANSWER_MS = 3_000
-_MOST_KEPT = 1_500
-"""How many records of the network the library may keep; it keeps all that it hears for as long as strangers say."""
-_COUNT_S = 0.5
+_MOST_KEPT = 500
+"""How many records of the network the library may keep before they are forgotten."""
+_COUNT_S = 0.05
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,29 +41,35 @@ class Nearby:
 
 
 async def look_around(show: Callable[[Nearby], None], interfaces: Sequence[str] | None = None) -> None:
-    """Search until cancelled and show every change; interfaces are addresses of this machine, None means all. What was
-    heard is forgotten, and the search begins anew, when strangers have said too much."""
+    """Search until cancelled and show every change; interfaces are addresses of this machine, None means all.
+
+    When strangers have said too much, what was heard is forgotten and the search begins anew on the same sockets: a
+    closed AsyncZeroconf would stay in memory, with all its records, until the next full garbage collection.
+    """
     try:
         from zeroconf import Error, InterfaceChoice
         from zeroconf.asyncio import AsyncServiceBrowser, AsyncZeroconf
     except ImportError:
         show(Nearby(line=NOT_INSTALLED))
         return
-    while True:
-        try:
-            line = AsyncZeroconf(interfaces=list(interfaces) if interfaces else InterfaceChoice.All)
-        except (OSError, Error):
-            show(Nearby(line=NOT_LOOKING))
-            return
-        heard = _Heard(line, show)
-        browser = AsyncServiceBrowser(line.zeroconf, SERVICE, handlers=[heard.changed])
-        try:
-            while _kept(line.zeroconf) <= _MOST_KEPT:  # noqa: ASYNC110 - no event tells this
-                await asyncio.sleep(_COUNT_S)
-        finally:
-            heard.stop()
-            await browser.async_cancel()
-            await line.async_close()
+    try:
+        line = AsyncZeroconf(interfaces=list(interfaces) if interfaces else InterfaceChoice.All)
+    except (OSError, Error):
+        show(Nearby(line=NOT_LOOKING))
+        return
+    try:
+        while True:
+            heard = _Heard(line, show)
+            browser = AsyncServiceBrowser(line.zeroconf, SERVICE, handlers=[heard.changed])
+            try:
+                while _kept(line.zeroconf) <= _MOST_KEPT:  # noqa: ASYNC110 - no event tells this
+                    await asyncio.sleep(_COUNT_S)
+            finally:
+                heard.stop()
+                await browser.async_cancel()
+            forget(line.zeroconf)
+    finally:
+        await line.async_close()
 
 
 def _kept(zeroconf: "Zeroconf") -> int:

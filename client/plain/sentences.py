@@ -174,7 +174,7 @@ def _heat_changes(before: HeatView | None, view: View, heat: HeatView, rack: Rac
         return [*lines, _waiting(view, heat)]
     if before.answered and not heat.answered:
         return [*lines, "Taken back.", *question(view, rack, kind=kind)]
-    if heat.clock.budget_ms > before.clock.budget_ms:
+    if kind != "guided" and heat.clock.budget_ms > before.clock.budget_ms:
         return [*lines, f"The host gives more time: {write_seconds(heat.clock.left_ms)} left."]
     return lines
 

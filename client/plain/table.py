@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from client.connection.link import Connected, Ended, Heard, Lost, Waiting
 from client.models.commands import Commands
+from client.models.guided import ASK_AT_MS, more_time
 from client.models.heat_end import LOOKING, heat_end
 from client.models.hint import Asked, Hint, pass_made
 from client.models.wall import NO_PART, Part, WallWatch
@@ -273,18 +274,22 @@ class PlainTable:
 
     def tick(self, now_ms: int) -> Reply:
         """Return the time left if it is time to announce it: at half of the step's time, and at ten seconds; and
-        whom a bot could stand in for, after ten seconds away."""
-        lines = self._away.offers(self.view, now_ms)
+        whom a bot could stand in for, after ten seconds away. The guided heat asks for more time instead."""
+        lines, intents = self._away.offers(self.view, now_ms), list[Intent]()
         for at_ms, mark, text in () if self._is_lost else self._marks():
             if at_ms <= now_ms:
                 self._told.add(mark)
-                lines = [*lines, text]
-        return Reply(lines)
+                lines = [*lines, text] if text else lines
+                intents += () if text else more_time(0)
+        return Reply(lines, intents)
 
     def _marks(self) -> list[tuple[int, tuple[int, StepName, str], str]]:
         heat = self.view.heat if self.view else None
-        if heat is None or heat.step is None or not heat.owes or not heat.clock.running or self.kind == "guided":
+        if heat is None or heat.step is None or not heat.owes or not heat.clock.running:
             return []
+        if self.kind == "guided":
+            more = (heat.number, heat.step, f"more {self._received_ms}")
+            return [] if more in self._told else [(self._received_ms + heat.clock.left_ms - ASK_AT_MS, more, "")]
         half_ms = heat.clock.budget_ms // 2
         times = []
         if half_ms > LAST_MS + _APART_MS:

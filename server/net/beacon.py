@@ -9,13 +9,15 @@ import secrets
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from shared.wire.announce import SERVICE, Announcement, instance_of, txt_of
+from shared.wire.announce import SERVICE, Announcement, forget, instance_of, txt_of
 
 if TYPE_CHECKING:
     from zeroconf.asyncio import AsyncZeroconf
 
 NOT_INSTALLED = "This table is not announced (the README says how): tell others the address."
 NOT_ANNOUNCED = "The network does not let this table announce itself: tell people the address."
+_FORGET_S = 1.0
+"""How often what strangers announced is forgotten: the library keeps it, and who only announces needs none of it."""
 
 
 async def announce(what: Announcement, addresses: Sequence[str], say: Callable[[str], None]) -> None:
@@ -42,7 +44,9 @@ async def announce(what: Announcement, addresses: Sequence[str], say: Callable[[
             server=f"racktempo-{secrets.token_hex(4)}.local.",
         )
         await (await line.async_register_service(info, allow_name_change=True))
-        await asyncio.Event().wait()
+        while True:
+            await asyncio.sleep(_FORGET_S)
+            forget(line.zeroconf)
     except (OSError, Error):
         say(NOT_ANNOUNCED)
     finally:

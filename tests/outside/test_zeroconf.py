@@ -4,11 +4,13 @@ import asyncio
 import signal
 import socket
 import sys
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import asynccontextmanager
 from pathlib import Path
+from typing import Any
 
 import pytest
+from zeroconf.asyncio import AsyncZeroconf
 
 from client.connection import discovery as nearby
 from client.connection.discovery import Nearby, look_around
@@ -71,36 +73,66 @@ async def test_two_tables_of_one_name_are_both_listed() -> None:
         await end(second)
 
 
+async def strangers_announce(enough: Callable[[], bool]) -> None:
+    """Announce invented tables until it is enough; fails after ten seconds."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as stranger:
+        stranger.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_IF, socket.inet_aton(HOME))
+        async with asyncio.timeout(10):
+            while not enough():
+                stranger.sendto(next(ANNOUNCED), GROUP)
+                await asyncio.sleep(0.001)
+
+
+async def test_who_announces_keeps_nothing_of_what_strangers_announce(monkeypatch: pytest.MonkeyPatch) -> None:
+    lines: list[AsyncZeroconf] = []
+
+    def kept() -> int:
+        return nearby._kept(lines[0].zeroconf)
+
+    def open_line(addresses: Sequence[str]) -> AsyncZeroconf:
+        lines.append(AsyncZeroconf(interfaces=list(addresses)))
+        return lines[0]
+
+    monkeypatch.setattr(beacon, "_line", open_line)
+    monkeypatch.setattr(beacon, "_FORGET_S", 0.5)
+    table = announced("Boathouse 1", 15214)
+    async with looking() as shown:
+        await next_list(shown, 1)
+        await strangers_announce(lambda: kept() > 50)
+        async with asyncio.timeout(10):
+            while kept():  # noqa: ASYNC110 - no event tells this
+                await asyncio.sleep(0.01)
+    async with looking() as shown:
+        await next_list(shown, 1)
+    await end(table)
+
+
 async def test_who_is_told_too_much_forgets_it_and_still_finds_the_table(monkeypatch: pytest.MonkeyPatch) -> None:
     import zeroconf.asyncio
 
-    lines: list[zeroconf.asyncio.AsyncZeroconf] = []
+    searches: list[zeroconf.Zeroconf] = []
 
-    class Line(zeroconf.asyncio.AsyncZeroconf):
-        def __init__(self, interfaces: list[str]) -> None:
-            super().__init__(interfaces=interfaces)
-            lines.append(self)
+    class Browser(zeroconf.asyncio.AsyncServiceBrowser):
+        def __init__(self, line: zeroconf.Zeroconf, *what: Any, **how: Any) -> None:
+            super().__init__(line, *what, **how)
+            searches.append(line)
 
     monkeypatch.setattr(nearby, "_MOST_KEPT", 50)
     monkeypatch.setattr(nearby, "_COUNT_S", 0.01)
-    monkeypatch.setattr("zeroconf.asyncio.AsyncZeroconf", Line)
+    monkeypatch.setattr("zeroconf.asyncio.AsyncServiceBrowser", Browser)
     async with looking() as shown:
-        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as stranger:
-            stranger.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_IF, socket.inet_aton(HOME))
-            async with asyncio.timeout(10):
-                while len(lines) < 2:
-                    stranger.sendto(next(ANNOUNCED), GROUP)
-                    await asyncio.sleep(0.001)
+        await strangers_announce(lambda: len(searches) == 3)
         table = announced("Boathouse 1", 15214)
         async with asyncio.timeout(10):
             while "Boathouse 1" not in [found.name for found in (await shown.get()).tables]:
                 pass
-        assert nearby._kept(lines[1].zeroconf) <= 50
+        assert nearby._kept(searches[-1]) <= 50
+        assert all(line is searches[0] for line in searches), "the sockets stay"
         await end(table)
 
 
 async def test_a_stranger_who_announces_nonsense_is_not_listed() -> None:
-    from zeroconf.asyncio import AsyncServiceInfo, AsyncZeroconf
+    from zeroconf.asyncio import AsyncServiceInfo
 
     stranger = AsyncZeroconf(interfaces=[HOME])
     for label, txt in (("No protocol", {"kind": "table"}), ("No kind", {"protocol": "1"})):

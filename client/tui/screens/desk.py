@@ -167,7 +167,7 @@ class DeskScreen(BaseScreen):
     def _way_in(self, canvas: Canvas, view: ClubView) -> None:
         if view.desk is None:
             words = {
-                "waiting": "You wait for a chair; the desk will seat you, and this screen says where.",
+                "waiting": "You wait for a chair; this screen will say which.",
             }
             said = "The evening is over; these are its results." if view.over else words.get(view.role, "You watch.")
             canvas.put(2, 1, said, "text")

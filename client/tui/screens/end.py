@@ -8,7 +8,7 @@ from typing import cast
 from textual import work
 from textual.app import ComposeResult
 
-from client.models.heat_end import NO_RECORD, HeatEnd, LastHeats, heat_end, set_end
+from client.models.heat_end import NO_RECORD, NO_RECORD_SHORT, HeatEnd, LastHeats, heat_end, set_end
 from client.models.host import changed, keeping, no_change
 from client.models.played import club_of, club_pages, place_words, show_rack, standing_words
 from client.models.seats import ResultsModel
@@ -142,7 +142,7 @@ class EndScreen(BaseScreen):
         elif self.results.shows == "racks":
             draw_racks(canvas, self.model, result)
         elif own is None:
-            canvas.put(1, 0, NO_RECORD, "quiet")
+            canvas.put(1, 0, NO_RECORD if len(NO_RECORD) + 2 <= canvas.width else NO_RECORD_SHORT, "quiet")
             draw_times(canvas, self.model, result, 2)
         else:
             draw_heat_end(canvas, self.end(), own, result, self.model)
@@ -157,7 +157,8 @@ class EndScreen(BaseScreen):
     def of_wall(self) -> tuple[str, str]:
         """Return what is said of the wall of the page's heat, loudly or quietly."""
         view, page = self.model.view, self.results.page
-        return self.model.wall.line(view.results[page].number) if view and page < len(view.results) else ("", "")
+        loud, quiet = self.model.wall.line(view.results[page].number) if view and page < len(view.results) else ("", "")
+        return loud, "" if self.model.alone else quiet  # who plays alone made the wall, and has nobody to compare with
 
     def tick(self) -> None:
         """Draw a countdown; look up what is known of heats whose records have come since."""

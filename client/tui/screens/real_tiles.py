@@ -11,6 +11,7 @@ from textual.app import ComposeResult
 
 from client.models.real_tiles import MINE, TABLE, WHOSE, RealTilesModel
 from client.models.session import Action
+from client.text import wrapped
 from client.tui.ports import AtAsk, AtClock, AtRacks, AtRealSet
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.big_text import (
@@ -34,6 +35,8 @@ _KEPT_EVERY_MS = 5_000
 """How often a running clock is kept: a kill loses no more than that."""
 _BESIDES = 3
 """Rows of the board besides its letters: a gap after each line, and a caption."""
+_PLACES = "Place 1 is where this screen stands; places count to the right."
+_TILES = "East gets 14 tiles, the others 13. No joker is ever passed."
 
 
 class RealTilesScreen(BaseScreen):
@@ -249,18 +252,21 @@ class RoomBoard(Drawn):
             case "step":
                 _clocks(canvas, below, face, scale)
             case "ready":
-                canvas.middle(below, "Place 1 is where this screen stands; places count to the right.")
-                canvas.middle(below + 1, "East gets 14 tiles, the others 13. No joker is ever passed.")
-                _whose(canvas, below + 3, self.source.model.whose)
+                for line in (*wrapped(_PLACES, canvas.width), *wrapped(_TILES, canvas.width)):
+                    canvas.middle(below, line)
+                    below += 1
+                _whose(canvas, below + 1, self.source.model.whose)
                 if left := self.source.model.left:
-                    canvas.middle(
-                        below + 5, f"A set was cut off in {left.words}: g goes on with it, its clock stopped."
-                    )
+                    told = f"A set was cut off in {left.words}: g goes on with it, its clock stopped."
+                    for row, line in enumerate(wrapped(told, canvas.width)):
+                        canvas.middle(below + 3 + row, line)
             case "set-up":
                 x, setup = canvas.width // 2, time_letters(face.setup_ms)
                 put_letters(canvas, x - 4 - wide(setup, scale), below, setup, scale)
-                canvas.put(x + 2, below, f"East moves one to the right: place {face.east}.")
-                _results(canvas, x + 2, below + 2, heats)
+                said = wrapped(f"East moves one to the right: place {face.east}.", canvas.width - x - 3)
+                for row, line in enumerate(said):
+                    canvas.put(x + 2, below + row, line)
+                _results(canvas, x + 2, below + len(said) + 1, heats)
             case "over":
                 _results(canvas, canvas.width // 2 - 14, below, heats)
 
@@ -272,7 +278,8 @@ def _whose(canvas: Canvas, y: int, whose: str) -> None:
         MINE: "The times are yours alone and go into your history.   4 the table's",
         TABLE: "The times are the table's and go into nobody's history.   1 yours alone",
     }[whose]
-    canvas.middle(y, said, "text" if whose else "warn", bold=not whose)
+    for row, line in enumerate((said,) if len(said) <= canvas.width else said.split("   ")):
+        canvas.middle(y + row, line, "text" if whose else "warn", bold=not whose)
 
 
 def _results(canvas: Canvas, x: int, y: int, heats: tuple[RealHeat, ...]) -> None:
@@ -283,7 +290,8 @@ def _results(canvas: Canvas, x: int, y: int, heats: tuple[RealHeat, ...]) -> Non
         end = canvas.put(x + 9, y + row, f"{seconds_text(heat.total_ms):>6} s", bold=True)
         over_ms = heat.total_ms - length_ms
         within = f"{seconds_text(over_ms)} over" if over_ms > 0 else "in time"
-        canvas.put(end + 2, y + row, f"of {seconds_text(length_ms)}, {within}", "quiet")
+        of = f"of {seconds_text(length_ms)}, {within}"
+        canvas.put(end + 2, y + row, of if end + 2 + len(of) < canvas.width else within, "quiet")
 
 
 def _words(face: ClockFace) -> tuple[str, str]:

@@ -201,7 +201,7 @@ class TableScreen(BaseScreen):
             ("up down z", "on the card: another hand, the next section", ""),
             ("w", "find words on the card: what you type lifts nothing; enter pins", "w"),
             ("r", "pin the marked hand: it stays in sight, and is named in the plan", "r"),
-            (TARGET, "on the card: name the marked hand as your target, then its family, then none", TARGET),
+            (TARGET, "on the card: name the marked hand as your target, then its section, then none", TARGET),
             ("y F4", "why: the coach on your last pass, if the host wants hints", "y"),
             ("F3", "the route in full: what went and what came", "f3"),
             ("F7", "the wall: its commitment in full, and the words to read aloud", "f7"),

@@ -14,6 +14,9 @@ from shared.names import clean_name
 from shared.rules.tiles import by_suit
 from shared.wire.club_views import ChairShown, TableShown
 
+_APART = 76
+"""Columns from which the tiles of a rack stand apart."""
+
 
 class TeacherScreen(BaseScreen):
     """The tables of an evening for a teacher."""
@@ -85,9 +88,9 @@ class TeacherScreen(BaseScreen):
         canvas.put(canvas.put(x, y, f"chair {number + 1}  ", "quiet"), y, name, bold=chair.sitter == "person")
         word, role = status_of(table, number, self.model.left_ms(chair, self.shell.now_ms()))
         canvas.put(x + 30, y, word, role)
-        end = x + 2
+        end, apart = x + 2, 1 if canvas.width >= _APART else 0
         for tile in by_suit(chair.rack):
-            end = canvas.put(end, y + 1, f" {tile} "[:4].ljust(4), ink(tile), "face", bold=True) + 1
+            end = canvas.put(end, y + 1, f" {tile} "[:4].ljust(4), ink(tile), "face", bold=True) + apart
         if not chair.rack:
             canvas.put(end, y + 1, _why_not(table, chair), "quiet")
 

@@ -56,7 +56,7 @@ class Zone:
 
 @dataclass(slots=True)
 class Canvas:
-    """width x height cells; what does not fit is cut off, never wrapped."""
+    """width x height cells; what does not fit is cut off with a mark, never wrapped."""
 
     width: int
     height: int
@@ -86,10 +86,15 @@ class Canvas:
         reverse: bool = False,
         key: str | None = None,
     ) -> int:
-        """Write text from a cell on and return the x after it. With a key, the text can be pressed."""
+        """Write text from a cell on and return the x after it. With a key, the text can be pressed.
+
+        Text that would run over the right edge ends there in a mark.
+        """
         if key is not None:
             self.zones.append(Zone(x, y, cell_len(text), 1, key))
         style = self.style(role, ground, bold, reverse)
+        if 0 <= x < self.width < x + len(text) and cell_len(text.rstrip()) > self.width - x:
+            text = self.fitted(text, self.width - x)
         for character in text:
             drawn, wide = _harmless(character)
             if wide == 0:

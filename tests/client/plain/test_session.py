@@ -506,6 +506,26 @@ def test_the_guided_heat_tells_each_step_and_the_coachs_word_and_no_clock(tmp_pa
     assert not any("10:00" in line or "600 s" in line or "Half the time" in line for line in said)
 
 
+def test_the_guided_heat_gives_all_the_time_that_is_taken_and_says_nothing_of_it(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        table = Table(record_by(shipped_text(CARD), GUIDED, CODE), counted_bytes(), lambda: "2026-01-01T20:00:00+00:00")
+        async with (
+            open_house(table=table) as house,
+            sitting(house.listener.port, tmp_path, kind="guided", coach=CoachHere()) as person,
+        ):
+            await person.until("^Press enter")
+            person.types("")
+            await person.until("^Rack:")
+            before = len(person.said)
+            await asyncio.sleep(25 * 60)
+            assert person.said[before:] == []
+            person.types(typed(view_of(house)))
+            await person.until("^First across: pass")
+        return person
+
+    assert not any(line.startswith("Time ran out") for line in in_virtual_time(scene()).said)
+
+
 def test_a_heat_ends_with_its_points_and_its_costliest_decision_once_in_the_words_of_the_screen(tmp_path: Path) -> None:
     async def scene() -> Person:
         settings = QUICK.model_copy(update={"hints": "at the end"})

@@ -245,7 +245,8 @@ async def test_a_set_that_was_killed_is_gone_on_with_its_clock_stopped(tmp_path:
         room.time.ms += 77_000_000
         await room.found()
         assert f"A set was cut off in heat {before.heat} of 2: g goes on" in text_of(room.app)
-        check_frozen(room.app, "real-tiles-cut-off")
+        if before.heat == 1 and not before.paused:
+            check_frozen(room.app, "real-tiles-cut-off")
         await room.press("g")
         face = room.screen.face()
         assert face.paused
