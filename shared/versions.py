@@ -3,13 +3,13 @@
 A change of the settings changes all of these. tests/test_versions.py freezes what belongs to each number.
 """
 
-PROTOCOL = 5
+PROTOCOL = 6
 """The messages. Client and server must hold the same number; a different one is refused with both named."""
 HEAT_FILE = 5
 """A whole heat (.heat)."""
 SEAT_FILE = 5
 """A heat as one seat lived it (.seat), also in the history."""
-STORE = 7
+STORE = 8
 """A host's tables and evenings (SQLite)."""
 SET_FILE = 1
 """What is known on a machine of a set to take home."""

@@ -68,6 +68,7 @@ FROZEN: dict[str, dict[int, str]] = {
         3: "c8d6f3622a391b78",
         4: "ae847411289da9a7",
         5: "17be0d44cbc0dedf",
+        6: "cf9d9e1f989f51ff",
     },
     "heat": {
         1: "c6459a51b0986223",
@@ -93,6 +94,7 @@ FROZEN: dict[str, dict[int, str]] = {
         5: "82fdd37d27636ebb",
         6: "13007788efc84945",
         7: "78db118f36243132",
+        8: "91329cc433c85151",
     },
     "history": {
         2: "3f45b18fc6a4a4d4",

@@ -4,9 +4,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from client.models.desk import SCROLLS
-from client.models.played import club_pages, show_rack
+from client.models.played import club_pages
 from client.models.session import Meant
 from client.models.table import TableModel
+from client.models.watched import show_rack
 from shared.rules.heat import final_state
 from shared.rules.intents import FreeChair, LetIn, MoveTo, NewCode, NewSet, NotReady, Ready, SeatBot, Start, TakeSeat
 from shared.rules.seat_heat import SeatHeat, seat_heat

@@ -46,7 +46,8 @@ set: all settings. set clock 3:00, set preset NAME: between heats, from the next
 move 2: sit on chair 2, at once or as a wish. let in 2, new code: for another machine, for newcomers (host).
 Host: start, pause, resume, more (10 s for all), bot 2 (for who is away), new set.
 take: take your seat back from a bot. quit: leave.
-On an evening: teacher yes, teacher no: whether a teacher may see your rack.
+On an evening: teacher yes, teacher no: whether a teacher may see your rack. show yes, show no: whether people beside
+the table may, where the host lets them. let see 5, let see 5 no, send off 5: who is there as number 5 (host).
 target and a hand's name: your target, yours alone.
 wall: its commitment. rules: how this table plays. rules and a word, such as rules gap: what it means.
 An empty line says again what is asked; alone between heats it starts the next one. ?: this help."""

@@ -4,7 +4,7 @@ from tests.promises.promise import Mutant, Promise
 
 VIEWS, KEEPER, TABLE = "shared/wire/views.py", "server/table/keeper.py", "server/table/table.py"
 SEATING, RUNNING, STORE = "server/table/seating.py", "server/table/running.py", "server/store.py"
-CLUB_TABLE, CLUB_SHOW, TRANSACTIONS = "server/club/table.py", "server/club/show.py", "server/club/transactions.py"
+CLUB_TABLE, BESIDE, TRANSACTIONS = "server/club/table.py", "server/table/beside.py", "server/club/transactions.py"
 OWNED, HEAT, WALL = "shared/cards/owned.py", "shared/rules/heat.py", "shared/rules/wall.py"
 EXCHANGE, PACE = "shared/rules/exchange.py", "shared/rules/pace.py"
 CLUB_TESTS, RESTORED_TESTS = "tests/server/club/test_club.py", "tests/server/club/test_restored.py"
@@ -33,8 +33,8 @@ OF_TABLES = (
             Mutant(VIEWS, "final=state.racks[seat] if opened else (),", "final=state.racks[seat],"),
             Mutant(VIEWS, 'secret=heat.secret.hex() if opened else "",', "secret=heat.secret.hex(),"),
             Mutant(CLUB_TABLE, "return super()._is_open(heat) and not is_held", "return super()._is_open(heat)"),
-            Mutant(CLUB_SHOW, 'rack=_rack(heat, seat) if role == "teacher" and shows and', "rack=_rack(heat, seat) if"),
-            Mutant(CLUB_SHOW, "shows = table.news.teacher and seated.shows and", "shows = table.news.teacher and"),
+            Mutant(BESIDE, "rack=_rack(heat, seat) if with_racks and shows and", "rack=_rack(heat, seat) if"),
+            Mutant(BESIDE, "return self._lets_see() and self._record.chairs[chair].shows", "return self._lets_see()"),
         ),
     ),
     Promise(
