@@ -28,7 +28,7 @@ from shared.rules.tiles import Rack, Tile, by_suit
 from shared.times import write_seconds, write_time
 from shared.wire.views import ChairView, HeatResult, HeatView, RouteStep, View
 
-Kind = Literal["with others", "alone", "guided"]
+Kind = Literal["with others", "alone", "take home", "guided"]
 """Whether a table has places for others; the guided heat is alone too, and tells no clock."""
 _WAYS = {Direction.RIGHT: "to the right", Direction.ACROSS: "across", Direction.LEFT: "to the left"}
 
@@ -308,13 +308,15 @@ def _how_long(view: View) -> str:
 def _between(view: View, kind: Kind) -> str:
     if view.phase == "over" and kind == "guided":
         return "The guided heat is over. Write new set for another one, or quit."
+    if view.phase == "over" and kind == "take home":
+        return "You have played this set. Write quit; then racktempo set hand-in LINE writes your result."
     if view.phase == "over":
         return "The set is over. " + (
             "Write new set, or quit." if view.host else "Waiting for the host; or write quit."
         )
     if kind == "guided":
         return "Press enter to start."
-    if kind == "alone":
+    if kind in ("alone", "take home"):
         return "Press enter to start the heat and its clock."
     if view.chairs[view.you].ready:
         people = [chair for chair in view.chairs if chair.sitter == "person" and not chair.ready]

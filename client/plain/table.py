@@ -348,6 +348,8 @@ class PlainTable:
             "go on": Vote(go_on=True),
             "stop": Vote(go_on=False),
         }
+        if line == "new set" and self.kind == "take home":
+            return Reply(question(view, self._rack(), kind=self.kind))  # more heats would be the same deals again
         if found := plain.get(line) or beside_intent(view, line.split()):
             return Reply(intents=[found])
         match line.split():
