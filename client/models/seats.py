@@ -4,9 +4,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from client.models.desk import SCROLLS
-from client.models.played import club_pages, show_rack
+from client.models.played import club_pages
 from client.models.session import Meant
 from client.models.table import TableModel
+from client.models.watched import show_rack
 from shared.rules.heat import final_state
 from shared.rules.intents import FreeChair, LetIn, MoveTo, NewCode, NewSet, NotReady, Ready, SeatBot, Start, TakeSeat
 from shared.rules.seat_heat import SeatHeat, seat_heat
@@ -141,6 +142,8 @@ class ResultsModel:
                 return ready(table)
             case "s" if table.may_keep and not is_over:
                 return (Start(),)
+            case "n" if table.take_home and is_over:
+                return ("take home",)  # more heats would be the same deals again
             case "n" if table.may_keep and is_over:
                 return (NewSet(),)
         return ()

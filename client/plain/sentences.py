@@ -28,7 +28,7 @@ from shared.rules.tiles import Rack, Tile, by_suit
 from shared.times import write_seconds, write_time
 from shared.wire.views import ChairView, HeatResult, HeatView, RouteStep, View
 
-Kind = Literal["with others", "alone", "guided"]
+Kind = Literal["with others", "alone", "take home", "guided"]
 """Whether a table has places for others; the guided heat is alone too, and tells no clock."""
 _WAYS = {Direction.RIGHT: "to the right", Direction.ACROSS: "across", Direction.LEFT: "to the left"}
 
@@ -46,7 +46,8 @@ set: all settings. set clock 3:00, set preset NAME: between heats, from the next
 move 2: sit on chair 2, at once or as a wish. let in 2, new code: for another machine, for newcomers (host).
 Host: start, pause, resume, more (10 s for all), bot 2 (for who is away), new set.
 table: who sits where. take: take your seat back from a bot. quit: leave.
-On an evening: teacher yes, teacher no: whether a teacher may see your rack.
+On an evening: teacher yes, teacher no: whether a teacher may see your rack. show yes, show no: whether people beside
+the table may, where the host lets them. let see 5, let see 5 no, send off 5: who is there as number 5 (host).
 target and a hand's name: your target, yours alone.
 wall: its commitment. rules: how this table plays. rules and a word, such as rules gap: what it means.
 An empty line says again what is asked; alone between heats it starts the next one. ?: this help."""
@@ -309,13 +310,15 @@ def _how_long(view: View) -> str:
 def _between(view: View, kind: Kind) -> str:
     if view.phase == "over" and kind == "guided":
         return "The guided heat is over. Write new set for another one, or quit."
+    if view.phase == "over" and kind == "take home":
+        return "You have played this set. Write quit; then racktempo set hand-in LINE writes your result."
     if view.phase == "over":
         return "The set is over. " + (
             "Write new set, or quit." if view.host else "Waiting for the host; or write quit."
         )
     if kind == "guided":
         return "Press enter to start."
-    if kind == "alone":
+    if kind in ("alone", "take home"):
         return "Press enter to start the heat and its clock."
     if view.chairs[view.you].ready:
         people = [chair for chair in view.chairs if chair.sitter == "person" and not chair.ready]

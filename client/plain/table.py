@@ -16,6 +16,7 @@ from client.models.heat_end import LOOKING, heat_end
 from client.models.hint import Asked, Hint, pass_made
 from client.models.wall import NO_PART, Part, WallWatch
 from client.plain.away import Away
+from client.plain.beside import beside_changes, beside_intent
 from client.plain.card import card_lines, with_id
 from client.plain.coach import heat_lines, hint_lines, why_lines
 from client.plain.evening import evening_changes, standings_lines, waiting_lines, where_line
@@ -264,7 +265,7 @@ class PlainTable:
             self._blind, self._sure = 0, False
         self._away.see(old, view, made_ms)
         part = self.wall.see(view)
-        lines = [*changes(old, view, self._rack(), self.kind), *evening_changes(old, view)]
+        lines = [*changes(old, view, self._rack(), self.kind), *evening_changes(old, view), *beside_changes(old, view)]
         reply = Reply([*lines, *part.lines], part=part)
         if heat is None and view.phase != "over" and (old is None or old.heat):
             reply.lines += [line for line in (self.wall.before_deal(),) if line]
@@ -340,8 +341,10 @@ class PlainTable:
             "go on": Vote(go_on=True),
             "stop": Vote(go_on=False),
         }
-        if line in plain:
-            return Reply(intents=[plain[line]])
+        if line == "new set" and self.kind == "take home":
+            return Reply(question(view, self._rack(), kind=self.kind))  # more heats would be the same deals again
+        if found := plain.get(line) or beside_intent(view, line.split()):
+            return Reply(intents=[found])
         match line.split():
             case []:
                 if self.takes_enter:

@@ -45,7 +45,7 @@ class Openers:
 
     solo: Callable[[Settings, str, str], Opening]
     host: Callable[[Settings, str, int, str], Opening]
-    join: Callable[[str, str, str, str], Opening]
+    join: Callable[[str, str, str, str, bool], Opening]
     look_around: Callable[[Callable[[Nearby], None]], Coroutine[None, None, None]] | None = None
     drill: Callable[[tuple[Laid, ...], str, str], Opening] | None = None
     desk: Callable[[Settings, int, str], Opening] | None = None
@@ -76,12 +76,13 @@ class AtHost:
 class AtJoin:
     """Begin at the join form, or go straight in when address, name and code are all there.
 
-    card is the name or file of one's own copy of the card, the one chosen last if empty.
+    card is the name or file of one's own copy of the card, the one chosen last if empty; watches: without a chair.
     """
 
     address: str = ""
     code: str = ""
     card: str = ""
+    watches: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,5 +286,5 @@ class Shell(Protocol):
     def change_settings(self) -> None:
         """Let the host change the settings of the open table; say why not to others, and while a heat runs."""
 
-    def show_wall(self) -> None:
-        """Show all that is known of the table's wall, if there is a table."""
+    def show_over(self, key: str) -> None:
+        """Show a page over the table, if there is one: all of its wall, or who is beside it."""

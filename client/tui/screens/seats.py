@@ -3,18 +3,19 @@
 from textual.app import ComposeResult
 
 from client.models.host import changed, keeping
-from client.models.played import club_of, evening_words, show_rack
+from client.models.played import club_of, evening_words
 from client.models.seats import SeatsModel
 from client.models.session import Action
 from client.models.settings_form import house_rules
 from client.models.start_card import start_card
 from client.models.table import TableModel, shown_name
+from client.models.watched import consent_words, show_rack, watching_line
 from client.text import some, wrapped
 from client.theme import Ground, Role
 from client.tui.screens.addresses import AddressesScreen
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Painting
-from client.tui.widgets.evening import draw_moved, teacher_words, what_begins
+from client.tui.widgets.evening import draw_moved, what_begins
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import LEAVE, Changed, KeyBar, Keys, Note
 from shared.rules.settings import Settings
@@ -77,8 +78,7 @@ class SeatsScreen(BaseScreen):
         begins = what_begins(self.model, self.shell.now_ms())
         bot = "A bot plays for you; t takes your seat back." if self.model.bot_in_my_seat else ""
         wall = self.model.wall.alarm() or self.model.wall.before_deal()
-        teacher = teacher_words(self.model)
-        what = begins or keeping(self.model) or bot or teacher
+        what = begins or keeping(self.model) or bot or consent_words(self.model)
         return self.model.line or self.model.note or what or self.model.about_card or wall
 
     def tick(self) -> None:
@@ -114,7 +114,8 @@ class SeatsScreen(BaseScreen):
             ("f", "send this person away for the evening (host)", "f"),
             ("t", "take your seat back from a bot", "t"),
             ("s", "start now without waiting for anybody (host)", "s"),
-            *((("v", "let the teacher see your rack, or stop", "v"),) if show_rack(self.model) else ()),
+            *((("v", "let your rack be seen, or stop", "v"),) if show_rack(self.model) else ()),
+            ("F6", "who is beside the table; the host lets them see racks, or sends them away", "f6"),
             ("F7", "the wall: its commitment in full, and how it is made", "f7"),
             ("F8", "change the settings, clocks and presets too (host)", "f8"),
             ("a", "choose the addresses shown to guests (host)", "a"),
@@ -155,6 +156,9 @@ class SeatsScreen(BaseScreen):
             canvas.put(left + state_at, y, canvas.fitted(_state(chair), width - state_at - 1), "text", ground)
             canvas.zone(left, y, width, 1, f"chair {number}")
             y += 1 if canvas.height < _ROOMY else 2
+        if beside := watching_line(view):
+            canvas.put(left, y, canvas.fitted(f"beside the table (F6): {beside}", width), "mark", key="f6")
+            y += 1
         y = self._way_in(canvas, left, y + 1)
         heat, *lines = start_card(view, self.model.laid(view.heat_number + 1), self.model.guided)
         canvas.put(canvas.put(left, y, f"{heat}: ", "mark", bold=True), y, lines[0], bold=True)

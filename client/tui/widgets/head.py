@@ -5,6 +5,7 @@ from collections.abc import Callable
 from rich.cells import cell_len
 
 from client.models.table import TableModel
+from client.models.watched import seen_by
 from client.setup import fitting_name
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn
@@ -108,8 +109,8 @@ class Head(Drawn):
         assert heat
         if self.model.line:
             return "not connected", "alarm"
-        if view.club and view.club.watching:
-            return "teacher: watching (F9)", "warn"
+        if seen := seen_by(view):
+            return f"{'teacher: watching' if view.club else f'rack seen by {fitting_name(seen, 16)}'} (F9)", "warn"
         if self.model.bot_in_my_seat:
             return "a bot plays for you (t)", "warn"
         if heat.stopped:

@@ -31,7 +31,7 @@ async def closed_door() -> AsyncIterator[Opened]:
 SHUT = Openers(
     solo=lambda settings, name, card: closed_door(),
     host=lambda settings, name, port, card: closed_door(),
-    join=lambda address, name, code, card: closed_door(),
+    join=lambda address, name, code, card, watches: closed_door(),
 )
 
 
