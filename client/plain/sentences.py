@@ -41,6 +41,7 @@ go on, or stop: the answer to the second Charleston. 0 to 3: the courtesy number
 back: take back what is lifted, or the pass where the table allows it. ready, not ready: for the next heat.
 card: the card's sections. card and words, such as card kong: the hands that have them, and a plan can name.
 why: what the coach says of your last pass, or after a heat of its costliest decision. points: the same with numbers.
+fill: after a heat, whether your rack fills when it is played on, and into which hands.
 time: time left; after a heat everybody's seconds. rack: your rack. sort suit, sort rank. hurry: bots answer at once.
 set: all settings. set clock 3:00, set preset NAME: between heats, from the next one on (host).
 move 2: sit on chair 2, at once or as a wish. let in 2, new code: for another machine, for newcomers (host).

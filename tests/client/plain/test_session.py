@@ -498,3 +498,25 @@ def test_the_plan_step_takes_a_hand_and_first_discards(tmp_path: Path) -> None:
             ]
 
     in_virtual_time(scene())
+
+
+def test_after_a_heat_fill_says_whether_the_rack_fills(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        settings = QUICK.model_copy(update={"hints": "at the end"})
+        table = Table(record_by(shipped_text(), settings, CODE), counted_bytes(), lambda: "2026-01-01T20:00:00+00:00")
+        async with (
+            open_house(table=table) as house,
+            sitting(house.listener.port, tmp_path, is_typed=False, coach=CoachHere()) as person,
+        ):
+            person.types("fill")
+            await person.until("^When a heat is over")
+            person.types("ready", *["a b c"] * 3, "stop", "0")
+            await person.until("^Costliest: |^Nothing")
+            person.types("fill")
+            await person.until("^The coach plays your rack on")
+            await person.until("in 100")
+        return person
+
+    said = in_virtual_time(scene()).said
+    after = said[said.index("The coach plays your rack on ...") + 1 :]
+    assert any(re.search(r"in 100\.$", line) for line in after)
