@@ -25,7 +25,8 @@ COUNT = 200
 CALLED = {called(tile): tile for tile in KINDS}
 GAVE = re.compile(
     r"You let go (?P<tiles>.+?)(?: with (?P<later>\w+) passes still to come)?"
-    r"(?:, and (?P<gap>.+?) fills the gap in (?P<h1>.+?)| out of the run (?P<run>.+?), and (?P<h2>.+?) needs it"
+    r"(?:, and (?P<gap>.+?) fills the gap in (?P<h1>.+?)"
+    r"| out of the run (?P<run>.+?), and (?P<h2>.+?) needs (?:it|them)"
     r"|, which (?P<h3>[^:]+?) needs(?P<bare> and no joker can replace)?"
     r"|, for (?P<h4>.+?), and all hands within reach play in (?P<suit>\w+))"
     r": (?P<hand>.+) \((?P<near>\d+) to go with (?:it|them), (?P<far>\d+) without\)\."
