@@ -41,7 +41,7 @@ def whole(heat: SeatHeat, effort: Effort = QUICK, card: str | None = None) -> Re
 
 @pytest.fixture
 def _few_futures_for_reasons(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Reasons and what single tiles are worth come from few futures: none of the numbers of a ledger is made of them."""
+    """Reasons and what single tiles are worth come from few futures: no number of a ledger is made of them."""
     monkeypatch.setattr("shared.coach.reasons.FUTURES", 2)
     monkeypatch.setattr(Engine, "worths", partialmethod(Engine.worths, futures=2))
 
