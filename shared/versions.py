@@ -15,6 +15,8 @@ SET_FILE = 1
 """What is known on a machine of a set to take home."""
 RESULT_FILE = 2
 """What somebody hands in of a set to take home, as a file or as a line; its heats have versions of their own."""
+CLOCK_FILE = 1
+"""The clock for real tiles of a set that is not over."""
 PRESET = 5
 """What a preset holds besides settings; from 2 on the name of a card. The file itself holds no number."""
 COACH = "racktempo coach 4"

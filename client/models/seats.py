@@ -142,6 +142,8 @@ class ResultsModel:
                 return ready(table)
             case "s" if table.may_keep and not is_over:
                 return (Start(),)
+            case "n" if table.take_home and is_over:
+                return ("take home",)  # more heats would be the same deals again
             case "n" if table.may_keep and is_over:
                 return (NewSet(),)
         return ()

@@ -60,6 +60,7 @@ def _of_kind(kind: type[Kind], before: Session) -> Kind:
     session = before.aside if isinstance(before.aside, kind) else kind()
     session.drills, session.keeps = before.drills, before.keeps
     session.alone, session.guided, session.wall = before.alone, before.guided, before.wall
+    session.take_home = before.take_home
     before.commands, before.aside = Commands(), None
     session.aside = before if before.has_begun else None
     session.same_card_as(before)

@@ -1,6 +1,6 @@
 """Questions about a typed rack in plain lines, for a screen reader or a pipe: the same questions as on the screen."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from client.console import ask, complain, say
@@ -15,6 +15,7 @@ from shared.rules.tiles import COPIES, JOKER
 if TYPE_CHECKING:
     from shared.cards import Card
     from shared.coach.asking import Answer
+    from shared.coach.filling import Bar
 
 WORDS: dict[str, Question] = {
     "pass": "pass",
@@ -115,9 +116,13 @@ def answer_said(answer: "Answer", numbers: bool) -> list[str]:
         for use, name in USE_WORDS.items()
         if (tiles := tuple(tile for tile, its in answer.uses if its == use))
     ]
-    bars = [f"{bar.name}{', if it had to be' if bar.is_held else ''}: {bar.share:.0f} in 100" for bar in answer.bars]
-    filled = [f"{listed(bars)}."] if bars else []
-    return [answer.headline, *(answer.numbers if numbers else answer.said), *filled, *uses]
+    return [answer.headline, *(answer.numbers if numbers else answer.said), *bars_said(answer.bars), *uses]
+
+
+def bars_said(bars: "Sequence[Bar]") -> list[str]:
+    """Return how often a rack that is played on becomes which hand, in one sentence."""
+    said = [f"{bar.name}{', if it had to be' if bar.is_held else ''}: {bar.share:.0f} in 100" for bar in bars]
+    return [f"{listed(said)}."] if said else []
 
 
 def talk(plain: PlainAsk, answered: "Callable[[Asked], Answer]", numbers: bool) -> int:

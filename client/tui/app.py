@@ -234,7 +234,7 @@ class RacktempoApp(App[None]):
             async with opening as opened:
                 line = self.line = opened.line
                 self.session.keeps, self.own_card = bool(opened.addresses), opened.card
-                self.session.alone = opened.alone
+                self.session.alone, self.session.take_home = opened.alone, opened.take_home
                 self.way_in = WayIn(opened, self.redraw)
                 await line.run(lambda heard: self.hear(heard) if self.line is line else None)
         except ValueError as error:

@@ -8,6 +8,7 @@ CLUB_TABLE, BESIDE, TRANSACTIONS = "server/club/table.py", "server/table/beside.
 OWNED, HEAT, WALL = "shared/cards/owned.py", "shared/rules/heat.py", "shared/rules/wall.py"
 EXCHANGE, PACE = "shared/rules/exchange.py", "shared/rules/pace.py"
 CLUB_TESTS, RESTORED_TESTS = "tests/server/club/test_club.py", "tests/server/club/test_restored.py"
+BESIDE_TESTS = "tests/server/club/test_beside_the_tables.py"
 EVENING_TESTS, KEEPER_TESTS = "tests/server/club/test_evening.py", "tests/server/table/test_keeper.py"
 
 OF_TABLES = (
@@ -15,9 +16,9 @@ OF_TABLES = (
         "a hidden tile reaches no other seat",
         (
             "tests/server/test_secrecy.py::test_a_seat_is_sent_the_same_bytes_whatever_it_cannot_see",
-            f"{CLUB_TESTS}::test_nothing_of_a_heat_is_told_before_every_table_has_finished_it",
-            f"{CLUB_TESTS}::test_a_watcher_sees_seats_steps_and_results_and_no_tile",
-            f"{CLUB_TESTS}::test_a_teacher_sees_the_racks_of_those_who_agreed_while_the_host_lets_them",
+            "tests/server/club/test_same_deal.py::test_nothing_of_a_heat_is_told_before_every_table_has_finished_it",
+            f"{BESIDE_TESTS}::test_a_watcher_sees_seats_steps_and_results_and_no_tile",
+            f"{BESIDE_TESTS}::test_a_teacher_sees_the_racks_of_those_who_agreed_while_the_host_lets_them",
         ),
         (
             Mutant(
@@ -135,7 +136,7 @@ OF_TABLES = (
     ),
     Promise(
         "a client opens nothing once the table has changed its promise",
-        ("tests/client/models/test_wall.py",),
+        ("tests/client/models/test_wall_changed.py",),
         (
             Mutant("client/models/wall.py", "if ours.commitment != theirs.commitment:", "if False:"),
             Mutant("client/models/wall.py", "if ours.chairs != theirs.chairs:", "if False:"),
@@ -389,7 +390,7 @@ OF_TABLES = (
     ),
     Promise(
         "a teacher sees racks only while their players agree, and plays no heat that they watched",
-        ("tests/server/club/test_teacher.py", CLUB_TESTS),
+        ("tests/server/club/test_teacher.py", BESIDE_TESTS),
         (
             Mutant("server/club/telling.py", "if self._seen - self._agreed():", "if False:"),
             Mutant("server/club/telling.py", "line.end(Close.SENT_AWAY,", "(Close.SENT_AWAY,"),

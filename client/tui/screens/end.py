@@ -3,6 +3,7 @@
 import asyncio
 from copy import copy
 from functools import partial
+from typing import cast
 
 from textual import work
 from textual.app import ComposeResult
@@ -23,6 +24,7 @@ from client.tui.ports import Choice
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.filling import FillScreen
 from client.tui.screens.review import ReviewScreen
+from client.tui.screens.sets import show_set
 from client.tui.screens.start import StartScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.evening import draw_moved, draw_page, what_begins
@@ -204,6 +206,9 @@ class EndScreen(BaseScreen):
 
     def act(self, action: Action) -> None:
         """Show the review of the heat, deal its costliest decision again, or show the card of the next heat."""
+        if action == "take home":
+            self.shell.leave()
+            show_set(cast(BaseScreen, self.app.screen), self.model.take_home)
         if action == "start":
             self.app.push_screen(StartScreen(self.model))
         if action == "review":
@@ -284,6 +289,8 @@ class SetEndScreen(EndScreen):
         """Return who may begin a new set."""
         who = "desk" if club_of(self.model) else "host"
         time = standing_words(self.model.view) if self.model.view and self.result() else ""
+        if self.model.take_home:
+            return f"You have played this set: n leads to your result. {time}".rstrip()
         if self.model.may_keep:
             return f"The set is over: n deals the next one. {time}".rstrip()
         return f"The set is over. {time or f'The {who} may begin a new one.'}"
@@ -294,5 +301,6 @@ class SetEndScreen(EndScreen):
             return _fitting((("enter", "new set", "enter"), *self.about_heat()))
         if self.result():
             return _fitting((("enter", "whole set", "enter"), *self.about_heat()))
-        host: Keys = (("n", "next set" if self.model.alone else "new set", "n"),) if self.model.may_keep else ()
+        word = "hand in" if self.model.take_home else "next set" if self.model.alone else "new set"
+        host: Keys = (("n", word, "n"),) if self.model.may_keep else ()
         return (*host, *self.about_heat(), *LEAVE)

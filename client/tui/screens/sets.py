@@ -27,6 +27,11 @@ if TYPE_CHECKING:
     from client.hosting.take_home import Shown
 
 _LONGEST, _LEFT = 900, 3
+SAME = "They are the same deals as this evening's."
+FRESH = (
+    "It brings new deals: those of this evening have no seed. Each was dealt from a secret of its own, too long for a "
+    "line to type. Give the next evening a seed in its settings, and its deals can be taken home."
+)
 
 
 class FormScreen(FieldsScreen):
@@ -336,12 +341,45 @@ class SetScreen(FormScreen):
     def _draw(self, canvas: Canvas) -> None:
         """Draw the line in its groups, and what the set is; or what was just said at length."""
         y = _put_groups(canvas, 1, self.shown.line)
-        for text in self.paper or self.shown.words:
-            for line in wrapped(text, canvas.width - 6):
-                y += 1
-                canvas.put(_LEFT, y, line)
+        y = _put_texts(canvas, y, self.paper or self.shown.words)
         if self.handed:
             _put_groups(canvas, y + 2, self.handed)
+
+
+class MadeScreen(BaseScreen):
+    """The line of a set that was made at a desk, to be read out or copied; nothing is played there."""
+
+    ABOUT = (
+        "Everybody who types this line, or is sent it, plays the set alone when it suits. It is kept on this machine: "
+        "at home, under sets to take home, results are compared. Only an evening with a seed can hand on its own deals."
+    )
+
+    def __init__(self, shown: "Shown", deals: str) -> None:
+        super().__init__()
+        self.shown, self.deals = shown, deals
+
+    def compose(self) -> ComposeResult:
+        """Build the line, what the set is, and where its deals come from."""
+        yield Title(f"A set to take home: {self.shown.called}")
+        yield Painting(self._draw)
+        yield KeyBar(self.keys)
+
+    def press(self, key: str) -> None:
+        """Go back."""
+        if key in ("q", "escape", "enter"):
+            self.app.pop_screen()
+
+    def _draw(self, canvas: Canvas) -> None:
+        _put_texts(canvas, _put_groups(canvas, 1, self.shown.line), (*self.shown.words, "", self.deals))
+
+
+def _put_texts(canvas: Canvas, y: int, texts: Sequence[str]) -> int:
+    """Draw texts, each in as many rows as it takes; return the last row."""
+    for text in texts:
+        for line in wrapped(text, canvas.width - 2 * _LEFT) or [""]:
+            y += 1
+            canvas.put(_LEFT, y, line)
+    return y
 
 
 def _put_groups(canvas: Canvas, y: int, line: str) -> int:

@@ -39,6 +39,12 @@ def _harmless(character: str) -> tuple[str, int]:
     return character, 0 if unicodedata.combining(character) else cell_len(character)
 
 
+@lru_cache(maxsize=4_000)
+def _is_plain(text: str) -> bool:
+    """Say whether every character is drawn as it is, in one cell."""
+    return all(_harmless(character) == (character, 1) for character in text)
+
+
 @dataclass(frozen=True, slots=True)
 class Zone:
     """A rectangle of cells that stands for a key."""
@@ -95,6 +101,11 @@ class Canvas:
         style = self.style(role, ground, bold, reverse)
         if 0 <= x < self.width < x + len(text) and cell_len(text.rstrip()) > self.width - x:
             text = self.fitted(text, self.width - x)
+        if _is_plain(text):  # nearly all text is: its cells change at once
+            first, end = max(x, 0), min(x + len(text), self.width)
+            if 0 <= y < self.height and first < end:
+                self._cells[y][first:end] = [(character, style) for character in text[first - x : end - x]]
+            return x + len(text)
         for character in text:
             drawn, wide = _harmless(character)
             if wide == 0:

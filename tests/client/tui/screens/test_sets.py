@@ -14,6 +14,7 @@ from client.storage.set_reviews import keep_found
 from client.storage.sets import KeptSet, Try, keep_set, kept_sets, made_here
 from client.tui.ports import AtHome
 from client.tui.screens.compare import CompareScreen
+from client.tui.screens.home import HomeScreen
 from client.tui.screens.sets import SetScreen, SetsScreen
 from shared import versions
 from shared.measures.side_by_side import HeatFound, StepFound
@@ -278,3 +279,18 @@ async def test_a_set_of_another_version_is_listed_and_says_what_can_be_done() ->
         shown = " ".join(text_of(player.app).split())
         assert "Last year of another version" in shown
         assert "Made with an older racktempo: its heats stay in the history; play a new set." in shown
+
+
+async def test_after_the_last_heat_a_key_leads_to_the_result_and_deals_nothing() -> None:
+    played_here()
+    async with at(SIZE, settings=SETTINGS.model_copy(update={"heats": 1, "seed": 17})) as player:
+        player.app.session.take_home = TAKEN.line
+        await player.press("enter")
+        await player.play_to("over")
+        await player.until(lambda: player.model.view and player.model.view.phase == "over")
+        await player.press("n")
+        await player.until(lambda: isinstance(player.app.screen, SetScreen))
+        assert "Hand in your result as a file" in text_of(player.app)
+        assert player.line.table.record.phase == "over"
+        await player.press("escape")
+        assert isinstance(player.app.screen, HomeScreen)
