@@ -97,6 +97,9 @@ class BesideModel:
     table: TableModel
     at: int = 0
 
+    def __post_init__(self) -> None:
+        self.table.note = ""  # it may have been what led here
+
     @property
     def all(self) -> tuple[BesideView, ...]:
         """Everybody there, who has waited longest first."""

@@ -10,6 +10,7 @@ from shared.cards.freedom import listed
 from shared.cards.said import listed_tiles
 from shared.rules.decisions import Question
 from shared.rules.steps import step_named
+from shared.rules.tiles import COPIES, JOKER
 
 if TYPE_CHECKING:
     from shared.cards import Card
@@ -40,8 +41,8 @@ class PlainAsk:
     saved is the rack that was typed last at the clock for real tiles, empty if there is none.
     """
 
-    def __init__(self, year: int, saved: str = "") -> None:
-        self.model, self.saved = AskModel(year), saved
+    def __init__(self, year: int, saved: str = "", jokers: int = COPIES[JOKER]) -> None:
+        self.model, self.saved = AskModel(year, jokers=jokers), saved
 
     def hear(self, line: str) -> "Asked | list[str]":
         """Take a line."""
@@ -148,8 +149,8 @@ def talk(plain: PlainAsk, answered: "Callable[[Asked], Answer]", numbers: bool) 
             say(*answer_said(plain.model.answer, numbers))
 
 
-def ask_plainly(card: "Card") -> int:
-    """Talk about racks by a card; return the exit code."""
+def ask_plainly(card: "Card", jokers: int) -> int:
+    """Talk about racks by a card, of a set with so many jokers; return the exit code."""
     from client.storage.journal import disk_journal
     from client.storage.preferences import load_look
     from shared.coach.asking import answer
@@ -160,13 +161,13 @@ def ask_plainly(card: "Card") -> int:
     coach = Coach(card, Engine.of_card(card))
 
     def answered(asked: Asked) -> "Answer":
-        position = position_read(asked.rack, asked.step, asked.passed)
+        position = position_read(asked.rack, asked.step, asked.passed, jokers=asked.jokers)
         if isinstance(position, str):
             raise ValueError(position)
         return answer(coach, asked.question, position, asked.step)
 
     try:
-        return talk(PlainAsk(card.year, last_rack(disk_journal().racks())), answered, load_look().numbers)
+        return talk(PlainAsk(card.year, last_rack(disk_journal().racks()), jokers), answered, load_look().numbers)
     except OSError as error:
         complain(error)
         return 1

@@ -42,11 +42,11 @@ back: take back what is lifted, or the pass where the table allows it. ready, no
 card: the card's sections. card and words, such as card kong: the hands that have them, and a plan can name.
 why: what the coach says of your last pass, or after a heat of its costliest decision. points: the same with numbers.
 fill: after a heat, whether your rack fills when it is played on, and into which hands.
-time: time left. rack: your rack. sort suit, sort rank. table: who sits where. hurry: bots answer at once.
+time: time left; after a heat everybody's seconds. rack: your rack. sort suit, sort rank. hurry: bots answer at once.
 set: all settings. set clock 3:00, set preset NAME: between heats, from the next one on (host).
 move 2: sit on chair 2, at once or as a wish. let in 2, new code: for another machine, for newcomers (host).
 Host: start, pause, resume, more (10 s for all), bot 2 (for who is away), new set.
-take: take your seat back from a bot. quit: leave.
+table: who sits where. take: take your seat back from a bot. quit: leave.
 On an evening: teacher yes, teacher no: whether a teacher may see your rack. show yes, show no: whether people beside
 the table may, where the host lets them. let see 5, let see 5 no, send off 5: who is there as number 5 (host).
 target and a hand's name: your target, yours alone.
@@ -237,6 +237,8 @@ def _closed(view: View, heat: HeatView, step: RouteStep) -> list[str]:
             feeder = name_of(view.chairs[heat.seats[giver].chair])
             if heat.face_down:
                 return [f"From {feeder}, face down: {some(heat.face_down, 'tile')}."]
+            if STEPS[step.step].ask == "give" and not step.came:
+                return []
             return (
                 [f"Came in from {feeder}: {sorted_tiles(step.came)}."]
                 if step.came
@@ -363,17 +365,18 @@ def _result_lines(view: View) -> list[str]:
     if view.phase not in ("between", "over") or not view.results:
         return []
     whole = [f"The set is over. {standing_words(view)}"] if view.phase == "over" and standing_words(view) else []
-    return ["The heat is over.", *_heat_result(view, view.results[-1]), *whole]
+    return ["The heat is over.", *heat_result(view, view.results[-1]), *whole]
 
 
-def _heat_result(view: View, result: HeatResult) -> list[str]:
+def heat_result(view: View, result: HeatResult, steps_of_all: bool = False) -> list[str]:
+    """Return everybody's seconds, one's own by steps as well, or all by steps; and the racks that were opened."""
     lines = []
     if result.east_won:
         dealer = result.seats[Seat.EAST].players[0]
         is_own = dealer.person == view.person > 0
         lines.append(east_won("You were" if is_own else f"{clean_name(dealer.name) or 'A bot'}, who was East, was"))
     for seat in result.seats:
-        steps = ", ".join(f"{step.step} {step.spent_ms / 1_000:.1f}" for step in seat.spent)
+        steps = "; " + ", ".join(f"{step.step} {step.spent_ms / 1_000:.1f}" for step in seat.spent)
         is_own = any(player.person == view.person > 0 for player in seat.players)
         names = [
             "you" if player.person == view.person > 0 else clean_name(player.name) or "a bot" for player in seat.players
@@ -381,7 +384,8 @@ def _heat_result(view: View, result: HeatResult) -> list[str]:
         who = " and then ".join(names)
         who = who[:1].upper() + who[1:]
         if not result.east_won:
-            lines.append(f"{who}: {seat.total_ms / 1_000:.1f} s in all; {steps}.")
+            by_step = steps if is_own or steps_of_all else ""
+            lines.append(f"{who}: {seat.total_ms / 1_000:.1f} s in all{by_step}.")
         if result.opened and not is_own:
             lines.append(f"{who} ended with {sorted_tiles(seat.final)}.")
     return lines

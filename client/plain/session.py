@@ -188,7 +188,8 @@ class _Session:
         if isinstance(told, HeatFile):
             wall = self._table.wall
             wall.take(await asyncio.to_thread(wall.judge, told.number, told.data, complete))
-            for text in wall.result(told.number):
+            is_shared = self._table.kind == "with others"
+            for text in wall.result(told.number) if is_shared else filter(None, wall.line(told.number)[:1]):
                 self._say(text)
         if isinstance(told, OwnHeat):
             begun = set_begun(told.heat.number, view)

@@ -21,6 +21,7 @@ from shared.rules.intents import Intent
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
 from shared.rules.steps import StepName
+from shared.rules.tiles import COPIES, JOKER
 from shared.wire.desk_intents import DeskIntent
 
 
@@ -174,11 +175,12 @@ class AtRealSet:
 @dataclass(frozen=True, slots=True)
 class AtAsk:
     """Begin with questions about a typed rack, by a card's name or file, the one chosen last if empty; rack is what is
-    typed already, question what is asked first."""
+    typed already, question what is asked first, jokers how many the set has."""
 
     card: str = ""
     rack: str = ""
     question: Question = "pass"
+    jokers: int = COPIES[JOKER]
 
 
 Start = (

@@ -72,6 +72,24 @@ OF_TABLES = (
         ),
     ),
     Promise(
+        "who watches a table gets no tile without the host's word and its player's, and never plays what they saw",
+        (
+            "tests/server/table/test_beside.py",
+            "tests/server/test_secrecy_wire.py::test_who_watches_without_consent_is_told_the_same_whatever_the_racks_hold",
+        ),
+        (
+            Mutant(BESIDE, "rack=_rack(heat, seat) if with_racks and shows and", "rack=_rack(heat, seat) if shows and"),
+            Mutant(BESIDE, "sees = one is not None and one.sees and self._was_shown", "sees = one is not None"),
+            Mutant(BESIDE, "            self._ask_anew()\n        else:", "            pass\n        else:"),
+            Mutant(BESIDE, "self._record = self._noted(self._heat.head.number)", "pass"),
+            Mutant(TABLE, 'late == "next heat" or self._was_shown):', 'late == "next heat"):'),
+            Mutant(
+                BESIDE, "return () if heat.state.paused else heat.state.racks[seat]", "return heat.state.racks[seat]"
+            ),
+            Mutant(BESIDE, "if not isinstance(command.intent, Leave) or one is None:", "if one is None:"),
+        ),
+    ),
+    Promise(
         "a card that is not shared is neither told nor kept",
         ("tests/server/test_owned_cards.py",),
         (

@@ -54,7 +54,7 @@ class BesideScreen(BaseScreen):
         here = self.people.here
         if here is None or not self.model.is_host:
             return BACK
-        does = "stop that" if here.sees else "let them see racks"
+        does = "show them no racks" if here.sees else "let them see racks"
         return (("up down", "person", ""), ("l", does, "l"), ("f", "send away", "f"), *BACK)
 
     def keeps(self, key: str) -> bool:

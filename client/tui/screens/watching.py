@@ -71,7 +71,7 @@ class WatchScreen(BaseScreen):
             return
         left = max(1, (canvas.width - _WIDTH) // 2)
         canvas.put(left, 0, _stands(table), bold=True)
-        gap = 4 if canvas.height >= 26 else 3
+        gap = 2 if not view.teacher else 4 if canvas.height >= 26 else 3
         for number, chair in enumerate(table.chairs):
             left_ms = self.model.left_ms(chair, self.shell.now_ms())
             draw_chair(canvas, left, 2 + gap * number, table, number, left_ms, view.teacher)

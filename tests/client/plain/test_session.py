@@ -49,9 +49,12 @@ def test_a_whole_heat_is_played_by_typing_and_kept(tmp_path: Path) -> None:
         async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path) as person:
             await person.gets_ready()
             await _play_heat(house, person)
+            person.types("time")
+            await person.until("^Wren: .*; first right")
         return person
 
     person = in_virtual_time(scene())
+    assert any(re.fullmatch(r"Wren: [\d.]+ s in all\.", line) for line in person.said)
     assert sorted(file.suffix for file in tmp_path.iterdir()) == [".heat", ".seat", ".sqlite3"]
     (entry,) = disk_journal(tmp_path / "history.sqlite3").read().entries
     assert (entry.source, entry.heat.number) == ("table", 1)
@@ -444,6 +447,7 @@ def test_a_heat_ends_with_its_points_and_its_costliest_decision_once_in_the_word
             person.stops()
             await person.until("^Costliest: ")
             await asyncio.sleep(1)
+        assert not any("went on unseen" in line for line in person.said)  # nothing was swapped, so nothing came
         return person
 
     said = in_virtual_time(scene()).said
