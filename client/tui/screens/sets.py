@@ -177,7 +177,9 @@ class NewSetScreen(HostScreen):
             self.told = str(error)
             self.redraw()
             return
-        self.app.switch_screen(SetScreen(shown.line, shown))
+        app = self.app
+        app.pop_screen()
+        app.push_screen(SetScreen(shown.line, shown))
 
 
 class SetScreen(FormScreen):
