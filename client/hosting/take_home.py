@@ -48,13 +48,15 @@ USUAL = {"incoming": "wall", "bot_pace": "no wait"}
 """What such a set has unless its maker chooses otherwise: everybody gets the same tiles, and no bot is waited for."""
 
 
+_RESULT = "This is the line of a result: hand it to racktempo set compare, or paste it on the page of its set."
 _OLDER = "Made with an older racktempo: its heats stay in the history; play a new set."
 """What can still be done with a set that this version cannot play, short enough for a list."""
 
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """A set as screens show it: its line, what it is called, what it is in sentences, and how far the player is."""
+    """A set as screens show it: its line, what it is called, what it is in sentences, how far the player is, and the
+    name under which it was played."""
 
     line: str
     called: str
@@ -62,13 +64,14 @@ class Shown:
     stands: str
     has_begun: bool
     is_over: bool
+    name: str = ""
 
 
 def offered(text: str) -> Offered:
     """Return the set of a line, or of a file. Raises ValueError with what to do."""
     found = read_offer(text)
     if isinstance(found, str):
-        raise ValueError(found)
+        raise ValueError(_RESULT if is_result(text) else found)
     return found
 
 
@@ -110,7 +113,7 @@ def _shown(found: Offered, kept: KeptSet | None) -> Shown:
     words = set_in_words(taken, title, date.today())
     if taken.is_older:
         words, stands = (*words, f"{OLDER} Results of it can still be compared."), f"{stands}, older bots"
-    return Shown(taken.line, called, words, stands, begun, is_over)
+    return Shown(taken.line, called, words, stands, begun, is_over, kept.name if kept else "")
 
 
 def make(settings: Settings, card: str, title: str = "", opens: int = 0, closes: int = 0) -> TakeHome:

@@ -57,7 +57,7 @@ class SeatsModel:
     def _arrange(self, key: str) -> Meant:
         match key:
             case "b":
-                return (SeatBot(chair=self.at),)
+                return (SeatBot(chair=self._for_bot()),)
             case "f":
                 return (FreeChair(chair=self.at),)
             case "l":
@@ -65,6 +65,14 @@ class SeatsModel:
             case "c":
                 return (NewCode(),)
         return ()
+
+    def _for_bot(self) -> int:
+        """Return the marked chair if it is free, one's own, or its person away; else the first free one if any is."""
+        chairs = self.table.view.chairs if self.table.view else ()
+        free = [number for number, chair in enumerate(chairs) if chair.sitter == "nobody"]
+        is_away = self.at < len(chairs) and chairs[self.at].sitter == "person" and not chairs[self.at].connected
+        is_meant = is_away or self.at in free or self.at == (self.table.view.you if self.table.view else None)
+        return self.at if is_meant or not free else free[0]
 
 
 @dataclass(slots=True)

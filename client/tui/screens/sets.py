@@ -18,7 +18,7 @@ from client.tui.screens.fields import FieldsScreen
 from client.tui.screens.host import HostScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import KeyBar, Keys, Note
+from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
 from shared.names import clean_name
 from shared.rules.settings import Settings
@@ -177,7 +177,9 @@ class NewSetScreen(HostScreen):
             self.told = str(error)
             self.redraw()
             return
-        self.app.switch_screen(SetScreen(shown.line, shown))
+        app = self.app
+        app.pop_screen()
+        app.push_screen(SetScreen(shown.line, shown))
 
 
 class SetScreen(FormScreen):
@@ -201,7 +203,7 @@ class SetScreen(FormScreen):
         """Build what the set is, and the rows."""
         from client.hosting.take_home import results_folder
 
-        self.values = {"name": self.shell.player, "folder": near_home(results_folder())}
+        self.values = {"name": self.shell.player or self.shown.name, "folder": near_home(results_folder())}
         self.at = 2
         yield Title(lambda: f"{self.shown.called}   {self.shown.stands}")
         yield Painting(self._draw)
@@ -340,7 +342,7 @@ class SetScreen(FormScreen):
 
     def _draw(self, canvas: Canvas) -> None:
         """Draw the line in its groups, and what the set is; or what was just said at length."""
-        y = _put_groups(canvas, 1, self.shown.line)
+        y = 0 if self.handed else _put_groups(canvas, 1, self.shown.line)  # one line at a time is enough to copy
         y = _put_texts(canvas, y, self.paper or self.shown.words)
         if self.handed:
             _put_groups(canvas, y + 2, self.handed)
@@ -363,6 +365,10 @@ class MadeScreen(BaseScreen):
         yield Title(f"A set to take home: {self.shown.called}")
         yield Painting(self._draw)
         yield KeyBar(self.keys)
+
+    def keys(self) -> Keys:
+        """Return the way back."""
+        return BACK
 
     def press(self, key: str) -> None:
         """Go back."""

@@ -178,7 +178,9 @@ def test_several_lines_with_names_and_breaks_are_read() -> None:
     taken = known(made())
     one, two = (line_of(handed_in(taken, who)) for who in (1, 2))
     at = one.index("-", 60) + 1
-    text = f"[18:02] Ada: {one[:at]}\n   {one[at:]}\n\nhello\n[18:05] Bo: {two.lower()}\n"
+    text = (
+        f"[18:02] Ada: {one[:at]}\n   {one[at:]}\n\nhello there, this is my first result\n[18:05] Bo: {two.lower()}\n"
+    )
     found = [data for _, data in pasted(text)]
     assert [RESULT.unpack(data).name for data in found if isinstance(data, bytes)] == ["Person 1", "Person 2"]
 

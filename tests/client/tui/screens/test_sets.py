@@ -7,7 +7,7 @@ import pytest
 from textual.events import Paste
 
 from client.connection.opened import Opening
-from client.hosting.result_lines import line_of, pasted
+from client.hosting.result_lines import line_of, pasted, result_of_line
 from client.storage.files import data_folder
 from client.storage.heat_files import heats_folder, keep_heat
 from client.storage.set_reviews import keep_found
@@ -204,9 +204,12 @@ async def test_the_screens(size: tuple[int, int]) -> None:
 
 
 def known_here() -> str:
-    """Make the set known, and return the line of somebody's result."""
+    """Make the set known, and return the line of somebody's result, the coach's work on it done."""
     made_here(TAKEN, "ab" * 8, "Tuesday", "")
-    return line_of(handed_in(TAKEN, 3, name="Cleo"))
+    line = line_of(handed_in(TAKEN, 3, name="Cleo"))
+    for packed in result_of_line(line).heats:
+        keep_found(TAKEN.line, packed, HeatFound(reviewed=None))
+    return line
 
 
 async def test_a_result_is_shown_as_a_line_after_it_was_said_what_it_holds() -> None:
