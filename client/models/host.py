@@ -62,8 +62,8 @@ def let_in(table: TableModel) -> Meant:
 
 
 def bot_offer(table: TableModel, now_ms: int) -> str:
-    """Return what the host can do about the chair of somebody who is away, in a sentence: let their other machine in, or
-    put a bot there; nothing if there is none."""
+    """Return in a sentence what can be done about a chair whose person is away: their other machine is let in, or a bot
+    plays there; nothing if there is none."""
     if asking := asking_words(table, "F5"):
         return asking
     chair = long_away(table, now_ms)
