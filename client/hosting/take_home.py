@@ -46,8 +46,6 @@ from shared.troubles import describe_error
 
 USUAL = {"incoming": "wall", "bot_pace": "no wait"}
 """What such a set has unless its maker chooses otherwise: everybody gets the same tiles, and no bot is waited for."""
-
-
 _RESULT = "This is the line of a result: hand it to racktempo set compare, or paste it on the page of its set."
 _OLDER = "Made with an older racktempo: its heats stay in the history; play a new set."
 """What can still be done with a set that this version cannot play, short enough for a list."""
@@ -94,7 +92,7 @@ def look(text: str) -> Shown:
     return _shown(found, kept_set(found.taken.line))
 
 
-def found(text: str) -> tuple[str, Shown, str]:
+def shown_of(text: str) -> tuple[str, Shown, str]:
     """Return the line or file of a set, the set, and nothing; of a result that is pasted, which is taken in, the line
     of its set, the set, and what was done. Raises ValueError with what to do."""
     if not is_result(text):

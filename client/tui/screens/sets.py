@@ -135,12 +135,12 @@ def show_set(screen: BaseScreen, text: str) -> None:
 
 
 async def _show_set(screen: BaseScreen, text: str) -> None:
-    from client.hosting.take_home import found
+    from client.hosting.take_home import shown_of
 
     screen.told = "Reading ..."
     screen.redraw()
     try:
-        text, shown, told = await asyncio.to_thread(found, text)
+        text, shown, told = await asyncio.to_thread(shown_of, text)
     except ValueError as error:
         screen.told = str(error)
         screen.redraw()
