@@ -19,7 +19,7 @@ from client.hosting.set_table import open_set, where_it_stands, where_it_waits
 from client.reports.evening_csv import ENCODING, heats_csv
 from client.reports.evening_files import near_home
 from client.reports.set_compare import Compared, compared_page
-from client.reports.set_paper import set_in_words
+from client.reports.set_paper import line_picture, set_in_words
 from client.storage.files import data_folder, file_stem, write_whole
 from client.storage.history_db import History, HistoryFault, history_path
 from client.storage.sets import (
@@ -36,6 +36,7 @@ from client.storage.sets import (
     result_files,
     result_name,
     result_of,
+    set_file,
 )
 from shared.cards.owned import told_card
 from shared.cards.play import shipped_text
@@ -126,6 +127,17 @@ def make(settings: Settings, card: str, title: str = "", opens: int = 0, closes:
     except OSError as error:
         raise ValueError(f"The set cannot be kept: {describe_error(error)}.") from error
     return taken
+
+
+def hand_on(text: str) -> str:
+    """Write a set as a small file and as a picture of its line; return a sentence. Raises ValueError."""
+    found = offered(text)
+    kept = kept_set(found.taken.line)
+    title = kept.title if kept else found.title
+    stem = data_folder() / "sets to hand on" / file_stem(title or found.taken.line[:6])
+    write(stem.with_suffix(".set"), set_file(found.taken, title, card_for(found.taken, found.card)))
+    write(stem.with_suffix(".svg"), line_picture(found.taken, title))
+    return f"Written: {near_home(stem.with_suffix('.set'))}, and a picture beside it."
 
 
 def play(text: str, name: str, again: bool = False) -> Opening:
