@@ -139,7 +139,7 @@ class TableRecord(Record):
     sent_away are hashes of tokens that stay out; played are the last heat's settings. clock is there where tiles are
     real. card is the card's text if its owner shares it, else only title and digest are kept. round is there while the
     wall of the next heat is being made. beside are people without a chair, who waits longest first; shown is the last
-    heat of which somebody beside the table was shown a rack."""
+    heat of which somebody beside the table was shown a rack. port is where it was open last, 0 if nobody knows."""
 
     id: str
     name: str
@@ -164,6 +164,7 @@ class TableRecord(Record):
     round: Round | None = None
     beside: tuple[Beside, ...] = ()
     shown: int = 0
+    port: int = 0
 
     def number_of(self, person: str) -> int:
         """Return a person's number among all who played here, 0 for nobody among them."""
