@@ -4,11 +4,11 @@ import re
 from collections.abc import Iterator
 from functools import partial
 
-from client.hosting.set_bots import Bot, bots_of
+from client.hosting.set_bots import bots_of
 from client.storage.sets import card_wanted, complete_by, kept_sets
 from shared.cards.owned import told_card
 from shared.rules.grouped import GROUP, groups_of
-from shared.rules.result_line import RESULT_LINE, Ground, read_result_line, set_mark, write_result_line
+from shared.rules.result_line import RESULT_LINE, Bot, Ground, read_result_line, set_mark, write_result_line
 from shared.rules.set_line import TakeHome, read_line
 from shared.rules.set_result import RESULT, SetResult, east_of, read_result
 from shared.rules.wall import seeded_secret

@@ -19,7 +19,7 @@ from client.hosting.set_table import open_set, where_it_stands, where_it_waits
 from client.reports.evening_csv import ENCODING, heats_csv
 from client.reports.evening_files import near_home
 from client.reports.set_compare import Compared, compared_page
-from client.reports.set_paper import set_in_words
+from client.reports.set_paper import line_picture, set_in_words
 from client.storage.files import data_folder, file_stem, write_whole
 from client.storage.history_db import History, HistoryFault, history_path
 from client.storage.sets import (
@@ -36,6 +36,7 @@ from client.storage.sets import (
     result_files,
     result_name,
     result_of,
+    set_file,
 )
 from shared.cards.owned import told_card
 from shared.cards.play import shipped_text
@@ -46,8 +47,6 @@ from shared.troubles import describe_error
 
 USUAL = {"incoming": "wall", "bot_pace": "no wait"}
 """What such a set has unless its maker chooses otherwise: everybody gets the same tiles, and no bot is waited for."""
-
-
 _RESULT = "This is the line of a result: hand it to racktempo set compare, or paste it on the page of its set."
 _OLDER = "Made with an older racktempo: its heats stay in the history; play a new set."
 """What can still be done with a set that this version cannot play, short enough for a list."""
@@ -94,7 +93,7 @@ def look(text: str) -> Shown:
     return _shown(found, kept_set(found.taken.line))
 
 
-def found(text: str) -> tuple[str, Shown, str]:
+def shown_of(text: str) -> tuple[str, Shown, str]:
     """Return the line or file of a set, the set, and nothing; of a result that is pasted, which is taken in, the line
     of its set, the set, and what was done. Raises ValueError with what to do."""
     if not is_result(text):
@@ -128,6 +127,17 @@ def make(settings: Settings, card: str, title: str = "", opens: int = 0, closes:
     except OSError as error:
         raise ValueError(f"The set cannot be kept: {describe_error(error)}.") from error
     return taken
+
+
+def hand_on(text: str) -> str:
+    """Write a set as a small file and as a picture of its line; return a sentence. Raises ValueError."""
+    found = offered(text)
+    kept = kept_set(found.taken.line)
+    title = kept.title if kept else found.title
+    stem = data_folder() / "sets to hand on" / file_stem(title or found.taken.line[:6])
+    write(stem.with_suffix(".set"), set_file(found.taken, title, card_for(found.taken, found.card)))
+    write(stem.with_suffix(".svg"), line_picture(found.taken, title))
+    return f"Written: {near_home(stem.with_suffix('.set'))}, and a picture beside it."
 
 
 def play(text: str, name: str, again: bool = False) -> Opening:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from client.models.desk import SCROLLS
+from client.models.host import let_in
 from client.models.played import club_pages
 from client.models.session import Meant
 from client.models.table import TableModel
@@ -144,6 +145,8 @@ class ResultsModel:
                 return ("fill",)
             case "v":
                 return show_rack(table)
+            case "l":
+                return let_in(table)
             case "enter" | "space" if not is_over and table.alone:
                 return ("start",)
             case "enter" | "space" if not is_over:

@@ -32,7 +32,7 @@ _PLACES = range(len(ALL_CHAIRS), len(ALL_CHAIRS) + MOST_BESIDE)
 
 
 class BesideTable(EndedHeats):
-    """A table with people beside it; those of them whose line is up are here."""
+    """A table with people beside it. _here are the places whose line is up; all of them count their views together."""
 
     _here: frozenset[int] = frozenset()
     _shown_to_them = 0
@@ -101,7 +101,7 @@ class BesideTable(EndedHeats):
         return Joined(one.place, token, 0, self._told(Output()))
 
     def _free_place(self) -> int | None:
-        """Return a place for a newcomer; where none is free, that of who has been away the longest."""
+        """Return a place for a newcomer; where none is free, that of the first in line who is away."""
         taken = {one.place for one in self._record.beside}
         if free := [place for place in _PLACES if place not in taken]:
             return free[0]

@@ -453,6 +453,7 @@ BUGS = (
     Bug("a neighbour has to swap who has named somebody else", _one_neighbour_is_enough),
     Bug("more tiles go unseen than the table allows", _any_number_unseen),
     Bug("East's complete hand wins where the tiles should be dealt again", _east_wins_everywhere),
+    Bug("who is beside a table sees racks of those who did not agree", _teacher_sees_all),
     Bug("a table tells a common deal while another plays it", _told_before_all_are_through, ClubNight),
     Bug("results stay with the chair and not with the person", _results_stay_with_the_chair, ClubNight),
     Bug("people are seated where they have seen another rack of the deal", _seen_deals_are_played, ClubNight),

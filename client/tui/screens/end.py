@@ -9,7 +9,7 @@ from textual import work
 from textual.app import ComposeResult
 
 from client.models.heat_end import NO_RECORD, NO_RECORD_SHORT, HeatEnd, LastHeats, heat_end, set_end
-from client.models.host import changed, keeping, no_change
+from client.models.host import asking_words, changed, keeping, no_change
 from client.models.played import club_of, club_pages, place_words, standing_words
 from client.models.seats import ResultsModel
 from client.models.session import Action
@@ -153,7 +153,8 @@ class EndScreen(BaseScreen):
         if self.is_held:
             return "A new set has begun; it waits for you. Enter leads to its seats."
         begins = what_begins(self.model, self.shell.now_ms())
-        return self.model.line or self.model.note or begins or self.drilled() or self.what_next()
+        asking = asking_words(self.model, "l")
+        return self.model.line or self.model.note or asking or begins or self.drilled() or self.what_next()
 
     def of_wall(self) -> tuple[str, str]:
         """Return what is said of the wall of the page's heat, loudly or quietly."""

@@ -135,12 +135,12 @@ def show_set(screen: BaseScreen, text: str) -> None:
 
 
 async def _show_set(screen: BaseScreen, text: str) -> None:
-    from client.hosting.take_home import found
+    from client.hosting.take_home import shown_of
 
     screen.told = "Reading ..."
     screen.redraw()
     try:
-        text, shown, told = await asyncio.to_thread(found, text)
+        text, shown, told = await asyncio.to_thread(shown_of, text)
     except ValueError as error:
         screen.told = str(error)
         screen.redraw()
@@ -226,6 +226,7 @@ class SetScreen(FormScreen):
             Row("file", self._says("file", "Write it"), "", changes=False),
             Row("line", self._says("line", "Show and copy it"), "", changes=False),
             Row("compare", "Compare results", "", changes=False),
+            Row("hand on", "Save the set as a file and a picture", "", changes=False),
         )
 
     def chosen(self, name: str) -> None:
@@ -238,6 +239,8 @@ class SetScreen(FormScreen):
                 self._hand_in(name, asked)
             case "compare":
                 self._compare()
+            case "hand on":
+                self._hand_on()
             case _:
                 self.at += 1
 
@@ -332,6 +335,16 @@ class SetScreen(FormScreen):
             return
         self.told = ""
         self.app.push_screen(CompareScreen(results, read, self._folder))
+
+    @work(exclusive=True, group="set")
+    async def _hand_on(self) -> None:
+        from client.hosting.take_home import hand_on
+
+        try:
+            self.told = await asyncio.to_thread(hand_on, self.text)
+        except ValueError as error:
+            self.told = str(error)
+        self.redraw()
 
     @work(exclusive=True, group="look")
     async def _look(self) -> None:

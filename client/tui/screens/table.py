@@ -191,7 +191,7 @@ class TableScreen(BaseScreen):
         host: Keys = (
             ("p", "pause, or go on (host)", "p"),
             ("x", "ten seconds more for all who decide (host)", "x"),
-            ("F5", "a bot for somebody who is away; they take their seat back on return (host)", "f5"),
+            ("F5", "for somebody who is away: a bot until they are back, or their other machine (host)", "f5"),
         )
         return (
             ("a to n", "lift or drop the tile at that place", ""),

@@ -302,7 +302,7 @@ def test_who_played_in_the_heat_and_watches_now_gets_no_second_rack_of_it() -> N
 # ---- limits
 
 
-def test_so_many_have_a_place_and_who_has_been_away_longest_makes_room() -> None:
+def test_so_many_have_a_place_and_the_first_who_is_away_makes_room() -> None:
     evening = full()
     for number in range(MOST_BESIDE):
         evening.join(f"Guest {number}")

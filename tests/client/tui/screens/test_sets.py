@@ -297,3 +297,18 @@ async def test_after_the_last_heat_a_key_leads_to_the_result_and_deals_nothing()
         assert player.line.table.record.phase == "over"
         await player.press("escape")
         assert isinstance(player.app.screen, HomeScreen)
+
+
+async def test_a_set_is_saved_as_a_file_and_a_picture() -> None:
+    made_here(TAKEN, "ab" * 8, "Tuesday", "")
+    async with at(SIZE, AtHome()) as player:
+        player.app.screen.post_message(Paste(TAKEN.line))
+        await player.settle()
+        await player.press("enter")
+        await player.until(lambda: isinstance(player.app.screen, SetScreen))
+        await player.press("up", "up", "up", "enter")
+        await player.until(lambda: "Written: " in text_of(player.app))
+        files = {path.name: path.read_text() for path in (data_folder() / "sets to hand on").iterdir()}
+        assert files.keys() == {"Tuesday.set", "Tuesday.svg"}
+        assert TAKEN.line in files["Tuesday.set"]
+        assert "<svg" in files["Tuesday.svg"]

@@ -16,7 +16,8 @@ from client.tui.screens.beside import BesideScreen
 from client.tui.screens.seats import SeatsScreen
 from client.tui.screens.table import TableScreen
 from client.tui.screens.watching import WatchScreen
-from shared.rules.intents import Intent, Leave, LetSee, Pause, SendOff, ShowRack
+from server.table.output import Rejected
+from shared.rules.intents import Intent, Leave, LetIn, LetSee, Pause, SendOff, ShowRack
 from shared.rules.settings import Settings
 from shared.wire.messages import PROTOCOL, Welcome
 from tests.client.frozen import check_frozen, sized, text_of
@@ -212,6 +213,25 @@ async def test_in_a_heat_the_host_reads_who_came_and_lets_them_see_or_sends_them
         assert "Nobody is beside the table." in text_of(anna.app)
         await anna.press("f6")
         assert isinstance(anna.app.screen, TableScreen)
+
+
+async def test_in_a_heat_and_after_it_the_host_lets_in_another_machine_with_one_key() -> None:
+    evening = begun()
+    async with place_at(evening, 0) as anna:
+        for key, shown in (("f5", "F5"), ("l", "l")):
+            evening.take(evening.table.disconnected(1, evening.now_ms))
+            token = key.encode().ljust(16)
+            assert isinstance(evening.knock("Boris", token), Rejected)
+            await anna.show()
+            assert f"Another machine asks for Boris's seat. {shown} lets it in." in text_of(anna.app)
+            await anna.press(key)
+            assert anna.line.asked[-1] == LetIn(chair=1)
+            assert evening.join("Boris", token) == 1
+            await anna.show()
+            assert "Another machine" not in text_of(anna.app)
+            if key == "f5":
+                evening.play_heat()
+                await anna.show()
 
 
 @sized
