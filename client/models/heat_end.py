@@ -143,7 +143,10 @@ def set_end(this: LastHeats | None, before: LastHeats | None) -> tuple[str, ...]
     if this is None:
         return ()
     own = f"This set: {_of_set(this)}."
-    return (own, f"Your last sets ({before.heats} heats): {_of_set(before)}.") if before else (own,)
+    if not before:
+        return (own,)
+    which = "The heat before" if before.heats == 1 else f"Your last sets ({before.heats} heats)"
+    return own, f"{which}: {_of_set(before)}."
 
 
 def _of_set(heats: LastHeats) -> str:
