@@ -9,7 +9,7 @@ HEAT_FILE = 5
 """A whole heat (.heat)."""
 SEAT_FILE = 5
 """A heat as one seat lived it (.seat), also in the history."""
-STORE = 8
+STORE = 9
 """A host's tables and evenings (SQLite)."""
 SET_FILE = 1
 """What is known on a machine of a set to take home."""
