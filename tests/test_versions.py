@@ -84,7 +84,7 @@ FROZEN: dict[str, dict[int, str]] = {
         4: "5d8d4b98b6a6d655",
         5: "d6db1c42b1f56003",
     },
-    "result of a set": {1: "a8e7414b5eddfc03", 2: "68973a6e6be5921b"},
+    "result of a set": {1: "a8e7414b5eddfc03", 2: "a0052e2443a360af"},
     "set on a machine": {1: "6f4b3dd87981d16d"},
     "line of a set": {4: "93ae555945bfadac", 5: "0da9490e5dc843a6"},
     "clock for real tiles": {1: "7f120fd9d73830cd"},

@@ -7,10 +7,10 @@ from functools import partial
 from client.hosting.set_bots import bots_of
 from client.storage.sets import card_wanted, complete_by, kept_sets
 from shared.cards.owned import told_card
-from shared.rules.grouped import GROUP, groups_of
+from shared.rules.grouped import groups_of
 from shared.rules.result_line import RESULT_LINE, Bot, Ground, read_result_line, set_mark, write_result_line
 from shared.rules.set_line import TakeHome, read_line
-from shared.rules.set_result import RESULT, SetResult, east_of, read_result
+from shared.rules.set_result import SetResult, east_of, packed_result, read_result
 from shared.rules.wall import seeded_secret
 
 _UNKNOWN = (
@@ -26,7 +26,7 @@ def line_of(result: SetResult) -> str:
     if isinstance(taken, str):
         raise ValueError(taken)
     ground = ground_of(taken)
-    handed = read_result(RESULT.pack(result), lambda _, rack: ground.complete(rack))
+    handed = read_result(packed_result(result), lambda _, rack: ground.complete(rack))
     if isinstance(handed, str):
         raise ValueError(handed)
     return write_result_line(handed, ground)
@@ -47,10 +47,10 @@ def pasted(text: str) -> Iterator[tuple[str, bytes | str]]:
     and so is what is mostly other words.
     """
     for line in re.split(r"(?<!-)\s*\n", text):
-        groups = groups_of(line.rpartition(": ")[2])
-        if len(groups) > 1 and 2 * sum(len(group) == GROUP for group in groups) > len(groups):
+        groups = groups_of(told := line.rpartition(": ")[2])
+        if is_result(told):
             try:
-                yield groups[0], RESULT.pack(result_of_line("-".join(groups)))
+                yield groups[0], packed_result(result_of_line("-".join(groups)))
             except ValueError as error:
                 yield groups[0], str(error)
 

@@ -41,7 +41,7 @@ from client.storage.sets import (
 from shared.cards.owned import told_card
 from shared.cards.play import shipped_text
 from shared.rules.set_line import OLDER, TakeHome, taken_home
-from shared.rules.set_result import RESULT, SetResult, holds
+from shared.rules.set_result import SetResult, holds, packed_result
 from shared.rules.settings import Settings
 from shared.troubles import describe_error
 
@@ -174,7 +174,7 @@ def what_it_holds(result: SetResult, as_line: bool = False) -> tuple[str, ...]:
 def write_result(kept: KeptSet, result: SetResult, path: Path | None = None) -> Path:
     """Write a result, to the player's own folder of results if no path is given. Raises ValueError."""
     path = path or results_folder() / result_name(kept, result)
-    write(path, RESULT.pack(result))
+    write(path, packed_result(result))
     return path
 
 

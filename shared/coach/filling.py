@@ -65,7 +65,7 @@ def filling(coach: Coach, position: Position, seed: int) -> Iterator[Filled]:
     found = Filled(0.0, "")
     for played, done in playing(coach.engine, position, seed):
         bars = tuple(Bar(names[hand], 100 * count / played.games) for hand, count in played.hands[:_HANDS])
-        found = Filled(_MANY * done, _headline(played), bars=bars)
+        found = Filled(_MANY * done, _headline(played, done), bars=bars)
         yield found
     found = replace(found, said=_said(coach, position, played, seed))
     became = {bar.name for bar in found.bars}
@@ -78,8 +78,10 @@ def filling(coach: Coach, position: Position, seed: int) -> Iterator[Filled]:
     yield replace(found, bars=(*found.bars, *held), done=1.0)
 
 
-def _headline(played: PlayedOn) -> str:
+def _headline(played: PlayedOn, done: float = 1.0) -> str:
     games = f"{played.games:,}"
+    if done < 1:
+        return f"Playing it on {games} times: {played.won:,} won so far."
     if not played.won:
         return f"Played on {games} times, this rack never wins."
     return f"Played on {games} times, this rack wins {in_hundred(played.share)}, give or take {_error(played)}."

@@ -5,6 +5,7 @@ says of tries and interruptions is what one installation knows: a fresh one know
 legal passes and seals them anew leaves no trace. Pure.
 """
 
+import hashlib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Literal
@@ -33,7 +34,8 @@ class SetResult(Record):
     number counts the tries that were begun on one installation, this one included; tries is how many there were when
     the result was written. interrupted says how often the set was left and gone on with; seen are the heats whose deal
     had been played on this installation before. heats are whole heats as files, without names and without the card's
-    text. by_line says that it came as a line, which knows tenths of seconds and no dates.
+    text. by_line says that it came as a line, which knows tenths of seconds and no dates. digest is that of all else: a
+    byte that went wrong on the way is noticed; version 1 had none.
     """
 
     format: Literal["racktempo result"] = "racktempo result"
@@ -47,6 +49,7 @@ class SetResult(Record):
     seen: Annotated[tuple[int, ...], Field(max_length=12)] = ()
     heats: tuple[bytes, ...] = Field(max_length=12)
     by_line: bool = False
+    digest: str = Field("", pattern="^([0-9a-f]{64})?$")
 
     @property
     def called(self) -> str:
@@ -55,6 +58,16 @@ class SetResult(Record):
 
 
 RESULT: FileCodec[SetResult] = FileCodec(SetResult, 4_000_000, "racktempo result", versions.RESULT_FILE)
+
+
+def packed_result(result: SetResult) -> bytes:
+    """Return a result as a file, with its digest filled in."""
+    return RESULT.pack(result.model_copy(update={"digest": _digest(result)}))
+
+
+def _digest(result: SetResult) -> str:
+    told = RESULT.pack(result.model_copy(update={"digest": ""}))
+    return hashlib.sha256(b"racktempo result\0" + told).hexdigest()
 
 
 def bare(heat: SavedHeat) -> bytes:
@@ -111,6 +124,8 @@ def read_result(data: bytes, complete: Complete) -> Handed | str:
         result = RESULT.unpack(data)
     except BadFrame as error:
         return str(error) if RESULT.format in str(error) else "This is not the result of a set, or it is damaged."
+    if result.version > 1 and result.digest != _digest(result):
+        return "It is damaged, or somebody changed it. Ask for it again."
     taken = read_line(result.line)
     if isinstance(taken, str):
         return taken

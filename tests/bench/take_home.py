@@ -21,7 +21,7 @@ from client.storage.sets import made_here
 from shared.measures.side_by_side import HeatFound, StepFound
 from shared.measures.standings import Reviewed
 from shared.rules.seat_heat import SeatHeat
-from shared.rules.set_result import RESULT
+from shared.rules.set_result import packed_result
 from shared.rules.settings import Settings
 from tests.take_home import SETTINGS, handed_in, made
 
@@ -34,7 +34,7 @@ def hand_in_all(folder: Path, people: int, skill: str) -> None:
     for who in range(1, people + 1):
         path = folder / f"{who}.result"
         if not path.exists():
-            path.write_bytes(RESULT.pack(handed_in(taken, who)))
+            path.write_bytes(packed_result(handed_in(taken, who)))
 
 
 def compare(folder: Path, with_coach: bool) -> tuple[Compared, float]:

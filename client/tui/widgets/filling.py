@@ -21,11 +21,15 @@ _LOOKING = "The coach is playing it on ..."
 HELD = "if it had to be this one:"
 
 
+_RARE = 10.0
+"""Wins in a hundred below which no bar is full."""
+
+
 def draw_bars(canvas: Canvas, x: int, y: int, width: int, bars: "Sequence[Bar]") -> int:
-    """Draw how often each hand is finished, the longest bar as long as there is room; return the y after them."""
+    """Draw how often each hand is finished, the longest as long as there is room; return the y after them."""
     names = max((len(bar.name) for bar in bars), default=0)
-    room = max(4, width - names - 16)
-    most = max((bar.share for bar in bars), default=0.0) or 1.0
+    room = max(4, width - names - 22)
+    most = max(_RARE, *(bar.share for bar in bars), 0.0)
     held = False
     for bar in bars:
         if bar.is_held and not held and y < canvas.height:

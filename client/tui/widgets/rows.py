@@ -36,7 +36,7 @@ class Rows(Drawn):
             canvas.put(1, y, (">" if canvas.look.ascii else "▸") if here else " ", "text", ground, bold=True)
             value, end = row.value or ("......" if row.typed else ""), canvas.width - 2
             if not row.changes:  # the label says what the row does: it has room first
-                value = canvas.fitted(value, max(0, min(cell_len(value), room - cell_len(row.label) - 2)))
+                value = canvas.fitted(value, max(0, min(cell_len(value), room - cell_len(row.label) - 4)))
             taken = cell_len(value) + (5 if row.changes else 2)
             canvas.put(3, y, canvas.fitted(row.label, room - taken), "text", ground, bold=here)
             canvas.zone(1, y, room + 2, 1, f"row {number}")

@@ -11,7 +11,7 @@ from client.coach.process import CoachFailed
 from shared.cards.play import shipped_text
 from shared.measures.side_by_side import HeatFound
 from shared.measures.standings import Reviewed
-from shared.rules.set_result import RESULT, Handed, read_result
+from shared.rules.set_result import Handed, packed_result, read_result
 from tests.take_home import SETTINGS, handed_in, made, of_practice
 
 CARD = shipped_text()
@@ -46,7 +46,7 @@ def quick() -> Any:
 
 def handed(people: int = 3) -> tuple[Handed, ...]:
     taken = made(SETTINGS.model_copy(update={"heats": 2}))
-    found = [read_result(RESULT.pack(handed_in(taken, who)), of_practice) for who in range(1, people + 1)]
+    found = [read_result(packed_result(handed_in(taken, who)), of_practice) for who in range(1, people + 1)]
     return tuple(one for one in found if isinstance(one, Handed))
 
 

@@ -10,7 +10,7 @@ from client.hosting import take_home
 from client.storage.heat_files import heats_folder, keep_heat
 from client.storage.sets import KeptSet, Try, keep_set, kept_set, kept_sets, made_here, result_of
 from shared.rules.set_line import COACH, TakeHome, read_line
-from shared.rules.set_result import RESULT, SetResult
+from shared.rules.set_result import RESULT, SetResult, packed_result
 from shared.rules.settings import Settings
 from tests.owned import OWN, SHARED
 from tests.take_home import SETTINGS, handed_in, made, played
@@ -42,7 +42,7 @@ def played_here(taken: TakeHome, who: int, maker: bool = False, heats: int | Non
 def written(folder: Path, *results: SetResult) -> Path:
     folder.mkdir(exist_ok=True)
     for number, result in enumerate(results):
-        (folder / f"{number}.result").write_bytes(RESULT.pack(result))
+        (folder / f"{number}.result").write_bytes(packed_result(result))
     return folder
 
 
@@ -138,7 +138,7 @@ def test_the_maker_sees_standings_and_what_each_passed_from_the_same_rack(
     made_here(taken, "ab" * 8, "Tuesday", "")
     ada, bo = handed_in(taken, 1, name="Ada"), handed_in(taken, 2, name="Ada")
     folder = written(tmp_path / "in", ada, bo, ada, handed_in(made(SHORT, 99), 3))
-    (folder / "z.result").write_bytes(RESULT.pack(ada)[:-40])
+    (folder / "z.result").write_bytes(packed_result(ada)[:-40])
     out = said(capsys, "compare", f"{folder}", "--page", f"{tmp_path}/page.html", "--csv", f"{tmp_path}/all.csv")
     for words in (
         "Tuesday: 2 results",

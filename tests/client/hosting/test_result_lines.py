@@ -11,7 +11,7 @@ from shared.rules.events import ClocksRan, ClocksStopped, DeadlinesMoved, StepBe
 from shared.rules.grouped import ALL_AGAIN, ALPHABET
 from shared.rules.result_line import RESULT_LINE, TENTH_MS
 from shared.rules.set_line import SET_LINE, TakeHome
-from shared.rules.set_result import RESULT, Handed, SetResult, read_result
+from shared.rules.set_result import RESULT, Handed, SetResult, packed_result, read_result
 from shared.rules.settings import Settings
 from shared.rules.tiles import by_suit
 from tests.owned import OWN
@@ -25,7 +25,7 @@ def known(taken: TakeHome, card: str = "") -> TakeHome:
 
 
 def accepted(result: SetResult) -> Handed:
-    found = read_result(RESULT.pack(result), of_practice)
+    found = read_result(packed_result(result), of_practice)
     assert isinstance(found, Handed), found
     return found
 
@@ -185,11 +185,17 @@ def test_several_lines_with_names_and_breaks_are_read() -> None:
     assert [RESULT.unpack(data).name for data in found if isinstance(data, bytes)] == ["Person 1", "Person 2"]
 
 
+def test_what_stands_around_a_line_is_passed_by() -> None:
+    told = "This line holds your answers and seconds, the name you typed, and no more.\nTHE TRY: copied from home\n"
+    ((_, data),) = pasted(f"{told}{line_of(handed_in(known(made()), 1))}\n{told}")
+    assert isinstance(data, bytes)
+
+
 def test_a_card_that_is_not_shared_needs_a_copy_of_it() -> None:
     taken = known(made(card=OWN), OWN)
     result = handed_in(taken, 1, played(taken, 1, card=OWN))
     again = result_of_line(line_of(result))
-    assert isinstance(read_result(RESULT.pack(again), lambda *_: False), Handed)
+    assert isinstance(read_result(packed_result(again), lambda *_: False), Handed)
 
 
 def test_whatever_a_line_says_it_is_read_or_refused_in_a_sentence() -> None:
@@ -206,7 +212,7 @@ def test_whatever_a_line_says_it_is_read_or_refused_in_a_sentence() -> None:
         except ValueError as error:
             refused.append(str(error))
         else:
-            found = read_result(RESULT.pack(result), of_practice)
+            found = read_result(packed_result(result), of_practice)
             assert isinstance(found, Handed) or found.endswith("."), found
     assert 10 < len(refused) < 150
     assert all(why.endswith(".") for why in refused)

@@ -11,7 +11,7 @@ from client.storage.heat_files import heats_folder, keep
 from client.storage.sets import kept_set, result_of
 from shared.cards.play import shipped_text
 from shared.rules.intents import Offer, Pass, Ready, Resume, Vote
-from shared.rules.set_result import RESULT, Handed, SetResult, read_result
+from shared.rules.set_result import Handed, SetResult, packed_result, read_result
 from shared.rules.steps import STEPS
 from shared.wire.messages import HeatFile, OwnHeat
 from shared.wire.views import View
@@ -82,7 +82,7 @@ def test_a_set_that_is_left_waits_by_itself_and_is_marked_as_left() -> None:
     kept = kept_set(TAKEN.line)
     assert kept
     assert where_it_stands(kept) == "played"
-    handed = read_result(RESULT.pack(handed_in()), of_practice)
+    handed = read_result(packed_result(handed_in()), of_practice)
     assert isinstance(handed, Handed), handed
     assert [heat.number for heat in handed.heats] == [1, 2]
     assert "left and gone on with 2 times" in handed.notes
@@ -100,7 +100,7 @@ def test_a_set_that_is_over_is_begun_again_only_as_another_try() -> None:
     assert (first.number, second.number, first.tries, second.tries) == (1, 2, 2, 2)
     assert first.player == second.player
     for result in (first, second):
-        assert isinstance(read_result(RESULT.pack(result), of_practice), Handed)
+        assert isinstance(read_result(packed_result(result), of_practice), Handed)
 
 
 def test_a_set_that_was_only_opened_is_not_begun() -> None:

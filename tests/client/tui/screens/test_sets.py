@@ -20,7 +20,7 @@ from shared import versions
 from shared.measures.side_by_side import HeatFound, StepFound
 from shared.measures.standings import Reviewed
 from shared.rules.set_line import TakeHome
-from shared.rules.set_result import RESULT, SetResult
+from shared.rules.set_result import RESULT, SetResult, packed_result
 from tests.client.frozen import check_frozen, check_text, sized, text_of
 from tests.client.player import at
 from tests.take_home import SETTINGS, handed_in, made, played
@@ -40,7 +40,7 @@ def handed(folder: Path, *results: SetResult) -> None:
     """Put results into a folder, the coach's work on them done."""
     folder.mkdir(parents=True, exist_ok=True)
     for number, result in enumerate(results):
-        (folder / f"{number}.result").write_bytes(RESULT.pack(result))
+        (folder / f"{number}.result").write_bytes(packed_result(result))
         for packed in result.heats:
             step = StepFound(
                 step="first right",
