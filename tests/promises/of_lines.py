@@ -27,7 +27,7 @@ OF_LINES = (
             Mutant(
                 LISTENER, "            self.protocol.fail(Close.BAD_FRAME, fault)\n            self.send_data()\n", ""
             ),
-            Mutant("server/bucket.py", "        self._left -= 1\n", ""),
+            Mutant("shared/bucket.py", "        self._left -= 1\n", ""),
         ),
     ),
     Promise(
