@@ -47,6 +47,8 @@ NONSENSE, NONSENSE_PER_S = 8, 1
 RETURNS, RETURNS_PER_S, RETURNED_KEPT = 32, 4, 4_096
 """How often somebody may come back to one seat: at once, and a second after that. Each time all at the table are shown
 it anew. And of how many seats that is remembered."""
+_OF_CLUBS = ("desk", "teacher")
+"""Roles that a single table does not have."""
 LOOK_AGAIN_MS = 1_000
 """How often a try looks whether those before it have gone."""
 
@@ -222,7 +224,7 @@ class Admission:
             self.club.knock(line, hello)
             return True
         digest = hash_token(hello.token)
-        seats = (keeper for keeper in self.keepers if hello.role == "player" and keeper.knows(digest))
+        seats = (keeper for keeper in self.keepers if hello.role not in _OF_CLUBS and keeper.knows(digest))
         if keeper := next(seats, None):
             pace = self._returned.setdefault(digest, Bucket(RETURNS_PER_S, RETURNS))
             self._returned.move_to_end(digest)
@@ -230,7 +232,7 @@ class Admission:
                 self._returned.popitem(last=False)
             if not pace.take(now_ms()):
                 raise _Unwelcome(Close.TOO_MANY, "This seat is taken up again and again; wait a moment.")
-            keeper.knock(line, hello.name, hello.token)
+            keeper.knock(line, hello.name, hello.token, hello.role == "watcher")
         return keeper is not None
 
     async def _try_code(self, hello: Hello, wire: Wire, line: Outbox) -> None:
@@ -240,7 +242,7 @@ class Admission:
             HungUp: the line has gone, and the code was not looked at.
         """
         keeper = self._named(hello)
-        if not self.club and hello.role != "player":
+        if not self.club and hello.role in _OF_CLUBS:
             raise _Unwelcome(Close.NO_CLUB, f"This host is not running an evening, so there is no {hello.role} here.")
         what = "an unknown table" if keeper is None else keeper.name
         one = self.guesses.enter(line.address, f"the evening's {hello.role}" if self.club else what, now_ms())
@@ -256,7 +258,7 @@ class Admission:
             if self.club and self.club.takes(hello):
                 return self.club.knock(line, hello)
             if keeper and not self.club and same_code(hello.code, keeper.table.record.code):
-                return keeper.knock(line, hello.name, hello.token)
+                return keeper.knock(line, hello.name, hello.token, hello.role == "watcher")
             self.guesses.wrong(one, now_ms())
         finally:
             self.guesses.leave(one)

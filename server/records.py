@@ -121,13 +121,25 @@ class Sat(Record):
         )
 
 
+class Beside(Record):
+    """Somebody beside a table, without a chair of it: place is their number there, above those of the chairs. waits:
+    the next free chair is theirs; sees: the host lets them see the racks of those who agree."""
+
+    token_hash: bytes
+    name: str
+    place: int
+    waits: bool
+    sees: bool = False
+
+
 class TableRecord(Record):
     """A table without the events of its running heat. number counts heats; set_first is the set's first one; secret and
     east are those of the heat to come; host is a chair, or nobody has come yet. sat says who played each heat,
     people are the keys of all who ever did, the first one first. closed is a club's: the desk has closed the table.
     sent_away are hashes of tokens that stay out; played are the last heat's settings. clock is there where tiles are
     real. card is the card's text if its owner shares it, else only title and digest are kept. round is there while the
-    wall of the next heat is being made."""
+    wall of the next heat is being made. beside are people without a chair, who waits longest first; shown is the last
+    heat of which somebody beside the table was shown a rack. port is where it was open last, 0 if nobody knows."""
 
     id: str
     name: str
@@ -150,6 +162,9 @@ class TableRecord(Record):
     closed: bool = False
     clock: GroupClock | None = None
     round: Round | None = None
+    beside: tuple[Beside, ...] = ()
+    shown: int = 0
+    port: int = 0
 
     def number_of(self, person: str) -> int:
         """Return a person's number among all who played here, 0 for nobody among them."""

@@ -223,7 +223,7 @@ class SharedClockTable(Seating):
     def _first_heat(self) -> int:
         return self._record.number + 1
 
-    def _free_chair(self, token: bytes | None) -> int | None:
+    def _free_chair(self, token_hash: bytes) -> int | None:
         """Return the first empty chair, else the first whose person is away and not waited for."""
         chairs = self._record.chairs
         away = [chair for chair in ALL_CHAIRS if chairs[chair].stand_in and chair not in self._connected]

@@ -14,7 +14,7 @@ from contextlib import suppress
 from selectors import SelectorKey
 from typing import Any
 
-_PATIENCE_S = 20.0
+_PATIENCE_S = 60.0
 """Real seconds to wait for threads, or for other processes when no timer is set, before giving up."""
 
 

@@ -8,8 +8,9 @@ from tests.server import players
 
 
 def test_a_failing_assertion_in_a_helper_module_shows_its_values() -> None:
+    evening, more = tables.Evening(people=4), range(5, 50)  # more than may sit or look on
     with pytest.raises(AssertionError, match=r"assert False\n.*where False = isinstance\(Rejected\("):
-        tables.Evening(people=4).join("Person 5")
+        [evening.join(f"Person {number}") for number in more]
     with pytest.raises(AssertionError, match=r"assert \[3, 0\] == \[14, 13, 13, 13\]"):
         heats.Heat(racks=("1b 2b 3b", ""))
 

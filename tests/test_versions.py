@@ -24,6 +24,7 @@ from server import store
 from server.records import ClubRecord, SeatReview, TableRecord
 from server.store import Database, StoreFault
 from shared import versions
+from shared.clock.real_clock import ClockLeft
 from shared.measures.side_by_side import HeatFound
 from shared.rules.events import Event
 from shared.rules.heat import SavedHeat
@@ -49,6 +50,7 @@ FORMATS: dict[str, tuple[int, object]] = {
     "result of a set": (versions.RESULT_FILE, schema(SetResult)),
     "set on a machine": (versions.SET_FILE, [schema(KeptSet), schema(HeatFound)]),
     "line of a set": (versions.HEAT_FILE, [TakeHome(settings=FULL, card="f" * 15, opens=FIRST_DAY + 1, coach=1).line]),
+    "clock for real tiles": (versions.CLOCK_FILE, schema(ClockLeft)),
     "store": (versions.STORE, [store._TABLES, *map(schema, (TableRecord, ClubRecord, SeatReview, Event))]),
     "history": (
         len(history_db.MIGRATIONS),
@@ -66,6 +68,7 @@ FROZEN: dict[str, dict[int, str]] = {
         3: "c8d6f3622a391b78",
         4: "ae847411289da9a7",
         5: "17be0d44cbc0dedf",
+        6: "cf9d9e1f989f51ff",
     },
     "heat": {
         1: "c6459a51b0986223",
@@ -84,12 +87,15 @@ FROZEN: dict[str, dict[int, str]] = {
     "result of a set": {1: "a8e7414b5eddfc03", 2: "68973a6e6be5921b"},
     "set on a machine": {1: "6f4b3dd87981d16d"},
     "line of a set": {4: "93ae555945bfadac", 5: "0da9490e5dc843a6"},
+    "clock for real tiles": {1: "7f120fd9d73830cd"},
     "store": {
         3: "667b0f50a0b300f0",
         4: "1c7b4f9dc52d79d1",
         5: "82fdd37d27636ebb",
         6: "13007788efc84945",
         7: "78db118f36243132",
+        8: "91329cc433c85151",
+        9: "6b431440a55e4034",
     },
     "history": {
         2: "3f45b18fc6a4a4d4",

@@ -75,8 +75,9 @@ def visitor_app(
     where = read_address(address)
 
     @asynccontextmanager
-    async def join(_: str, name: str, code: str, card: str) -> AsyncIterator[Opened]:
-        yield Opened(Link(where, name, code, derived_token(secret, where, code, name), visitor=whose))
+    async def join(_: str, name: str, code: str, card: str, watches: bool) -> AsyncIterator[Opened]:
+        token = derived_token(secret, where, code, name)
+        yield Opened(Link(where, name, code, token, role="watcher" if watches else "player", visitor=whose))
 
     openers = Openers(solo=lambda *_: _no_table(), host=lambda *_: _no_table(), join=join)
     return RacktempoApp(openers, AtVisit(str(where), name, code), storage=Storage(), journal=Journal())

@@ -111,7 +111,7 @@ def answer_asked(card: str, asked: AskedRack) -> RackAnswer:
     Raises:
         ValueError: with a sentence: the rack or what was passed cannot be.
     """
-    position = position_read(asked.rack, asked.step, asked.passed)
+    position = position_read(asked.rack, asked.step, asked.passed, jokers=asked.jokers)
     if isinstance(position, str):
         raise ValueError(position)
     return answer(_coach(card), asked.question, position, asked.step)

@@ -25,6 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help='the step to play, such as "first right" or "go on"; default: the passing is over',
     )
     parser.add_argument("--passed", default="", metavar="TILES", help="what you have passed, such as '9d NE'")
+    parser.add_argument("--jokers", choices=("8", "10", "0"), default="8", help="jokers in the set; default: 8")
     parser.add_argument("--card", metavar="FILE", help="a card's file or name; default: the practice card")
     parser.add_argument(
         "--draws",
@@ -47,7 +48,7 @@ def run(args: argparse.Namespace) -> int:
         from client.tui.ports import AtAsk
         from client.tui.run import show
 
-        return show(AtAsk(args.card or ""), "")
+        return show(AtAsk(args.card or "", jokers=int(args.jokers)), "")
     from client.storage.card_files import PRACTICE, BadCard, find_card
     from shared.coach.asking import answer, question_at
     from shared.coach.coach import Coach
@@ -62,13 +63,13 @@ def run(args: argparse.Namespace) -> int:
     if args.plain:
         from client.plain.ask import ask_plainly
 
-        return ask_plainly(found.card)
+        return ask_plainly(found.card, int(args.jokers))
     rack = _tiles(" ".join(args.rack), found.card.year)
     passed = _tiles(args.passed, found.card.year, "--passed: ")
     if args.fill and args.step:
         raise BadArgument("--fill is about the time after the passing: use it without --step.")
     step, top = _step(args.step), _number("--top", args.top)
-    position = position_read(rack, step, passed, _number("--draws", args.draws))
+    position = position_read(rack, step, passed, _number("--draws", args.draws), int(args.jokers))
     if isinstance(position, str):
         raise BadArgument(position)
     from client.reports.rack import answer_lines, reading_json

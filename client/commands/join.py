@@ -16,6 +16,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="FILE",
         help="your own copy of a card that the table does not share: a file, or its name",
     )
+    parser.add_argument("--watch", action="store_true", help="only watch; the table's chairs stay free for others")
     parser.add_argument("--plain", action="store_true", help="play in plain lines on standard input and output")
 
 
@@ -31,7 +32,7 @@ def run(args: argparse.Namespace) -> int:
         from client.tui.ports import AtJoin
         from client.tui.run import show
 
-        return show(AtJoin(args.address or "", args.code or "", args.card or ""), name)
+        return show(AtJoin(args.address or "", args.code or "", args.card or "", args.watch), name)
     needed = {"ADDRESS": args.address, "--name": args.name, "--code": args.code}
     missing = [word for word, given in needed.items() if not given]
     if missing:
@@ -39,4 +40,4 @@ def run(args: argparse.Namespace) -> int:
     from client.connection.join import open_join
     from client.plain.run import play_plainly
 
-    return play_plainly(open_join(args.address, name, args.code, card), None)
+    return play_plainly(open_join(args.address, name, args.code, card, args.watch), None)

@@ -117,7 +117,7 @@ def _play(args: argparse.Namespace) -> int:
 
         for line in shown.words:
             say_whole_words(line)
-        return play_plainly(opening, None, "alone")
+        return play_plainly(opening, None, "take home")
     from client.tui.ports import AtDesk
     from client.tui.run import show
 

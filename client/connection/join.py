@@ -13,9 +13,9 @@ from shared.wire.messages import Role
 
 
 @asynccontextmanager
-async def open_join(address: str, name: str, code: str, card: str = "") -> AsyncIterator[Opened]:
+async def open_join(address: str, name: str, code: str, card: str = "", watches: bool = False) -> AsyncIterator[Opened]:
     """Yield the link to a table, or with a teacher's code to the place from which a teacher sees racks; it connects
-    when it runs. card is the text of one's own copy of the table's card.
+    when it runs. card is the text of one's own copy of the table's card; watches: no chair is wanted.
 
     Raises:
         BadAddress: the text is not an address.
@@ -24,7 +24,8 @@ async def open_join(address: str, name: str, code: str, card: str = "") -> Async
     if card:
         keep_played(card)
     path = token_path(state_folder(), where, code, name)
-    link = Link(where, name, code, recall(path) or fresh_token(), lambda token: remember(path, token))
+    role: Role = "watcher" if watches else "player"
+    link = Link(where, name, code, recall(path) or fresh_token(), lambda token: remember(path, token), role)
     yield Opened(link, card=card)
 
 

@@ -35,7 +35,8 @@ class Opened:
     network. announce(addresses, say) tells the local network that there is a table at these addresses and no others;
     say is given one sentence if it cannot. who_reads is a sentence on who can read what is sent, for a host. card is
     the text of one's own copy of the table's card, if one was named. alone says that this
-    machine keeps the table and nobody else can come. at and code are how guests come in, for a wall's screen.
+    machine keeps the table and nobody else can come; take_home is then the line of the set that is played, if it is one
+    to take home. at and code are how guests come in, for a wall's screen.
     """
 
     line: Line
@@ -45,6 +46,7 @@ class Opened:
     who_reads: str = ""
     card: str = ""
     alone: bool = False
+    take_home: str = ""
     at: str = ""
     code: str = ""
 

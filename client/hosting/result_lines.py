@@ -4,11 +4,11 @@ import re
 from collections.abc import Iterator
 from functools import partial
 
-from client.hosting.set_bots import Bot, bots_of
+from client.hosting.set_bots import bots_of
 from client.storage.sets import card_wanted, complete_by, kept_sets
 from shared.cards.owned import told_card
-from shared.rules.grouped import groups_of
-from shared.rules.result_line import RESULT_LINE, Ground, read_result_line, set_mark, write_result_line
+from shared.rules.grouped import GROUP, groups_of
+from shared.rules.result_line import RESULT_LINE, Bot, Ground, read_result_line, set_mark, write_result_line
 from shared.rules.set_line import TakeHome, read_line
 from shared.rules.set_result import RESULT, SetResult, east_of, read_result
 from shared.rules.wall import seeded_secret
@@ -43,11 +43,12 @@ def result_of_line(text: str) -> SetResult:
 def pasted(text: str) -> Iterator[tuple[str, bytes | str]]:
     """Yield the results in a text that was pasted: one a line, each by its first group, or a sentence why not.
 
-    A line goes on where it breaks after a dash. What stands before it with a colon, such as who sent it, is passed by.
+    A line goes on where it breaks after a dash. What stands before it with a colon, such as who sent it, is passed by,
+    and so is what is mostly other words.
     """
     for line in re.split(r"(?<!-)\s*\n", text):
         groups = groups_of(line.rpartition(": ")[2])
-        if len(groups) > 1:
+        if len(groups) > 1 and 2 * sum(len(group) == GROUP for group in groups) > len(groups):
             try:
                 yield groups[0], RESULT.pack(result_of_line("-".join(groups)))
             except ValueError as error:

@@ -3,7 +3,6 @@
 Bots that answered otherwise were played by another version, or changed by hand.
 """
 
-from collections.abc import Callable
 from dataclasses import replace
 
 from server.records import HeatHead
@@ -13,6 +12,7 @@ from server.table.running import RunningHeat
 from shared.rules.events import Offered, Passed, Planned, StepBegan, Voted
 from shared.rules.heat import SavedHeat
 from shared.rules.intents import Offer, Pass, Plan, SeatIntent, Vote
+from shared.rules.result_line import Bot
 from shared.rules.seats import Seat, chair_of
 from shared.rules.settings import Settings
 from shared.rules.state import State, evolve
@@ -20,7 +20,6 @@ from shared.rules.steps import StepName
 from shared.rules.tiles import Rack, by_suit
 from shared.rules.wall import Stream
 
-Bot = Callable[[State, Seat], SeatIntent]
 _MOST = 20_000
 _ANSWERS: dict[tuple[object, ...], SeatIntent] = {}
 """What bots answer, by all that it follows from: people who play one set meet the same bots again and again."""

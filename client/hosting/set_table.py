@@ -3,6 +3,7 @@
 import secrets
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from dataclasses import replace
 from pathlib import Path
 
 from client.connection.opened import Opened
@@ -71,4 +72,4 @@ async def open_set(
 
     opening = open_solo(taken.settings, name, card, go_on=goes_on, title=TABLE, folder=_folder(taken), watch=watch)
     async with opening as opened:
-        yield opened
+        yield replace(opened, take_home=taken.line)

@@ -37,7 +37,7 @@ from shared.rules.events import StepBegan
 from shared.rules.heat import SavedHeat
 from shared.rules.intents import Start
 from shared.rules.settings import Settings
-from shared.wire.messages import Command
+from shared.wire.messages import PORT, Command
 
 MakeTable = Callable[[TableRecord, Callable[[int], bytes], Callable[[], str]], Seating]
 VIRTUAL_START = "1970-01-01T00:00:00+00:00"
@@ -89,8 +89,10 @@ def _kind(
     """Return a kind of table: its file, the command that opens it, its maker, a new one and the text of its card."""
 
     def host(store: Store, left: StoredTable | None, tls: ssl.SSLContext | None) -> Host:
-        table = make(left.record if left else fresh, secrets.token_bytes, wall_time)
-        return host_seating(store, table, left, port=port, tls=tls, own=True)
+        record = left.record if left else fresh
+        known = record.port if record.port and port == PORT else port  # guests look for it where it was
+        table = make(record.with_(port=known), secrets.token_bytes, wall_time)
+        return host_seating(store, table, left, port=known, tls=tls, own=True)
 
     def sentence(left: StoredTable) -> str:
         return f"{how_it_stands(left)} Start {command} --resume or {command} --fresh."

@@ -19,7 +19,7 @@ from client.hosting.set_table import open_set, where_it_stands, where_it_waits
 from client.reports.evening_csv import ENCODING, heats_csv
 from client.reports.evening_files import near_home
 from client.reports.set_compare import Compared, compared_page
-from client.reports.set_paper import set_in_words
+from client.reports.set_paper import line_picture, set_in_words
 from client.storage.files import data_folder, file_stem, write_whole
 from client.storage.history_db import History, HistoryFault, history_path
 from client.storage.sets import (
@@ -36,6 +36,7 @@ from client.storage.sets import (
     result_files,
     result_name,
     result_of,
+    set_file,
 )
 from shared.cards.owned import told_card
 from shared.cards.play import shipped_text
@@ -46,15 +47,15 @@ from shared.troubles import describe_error
 
 USUAL = {"incoming": "wall", "bot_pace": "no wait"}
 """What such a set has unless its maker chooses otherwise: everybody gets the same tiles, and no bot is waited for."""
-
-
+_RESULT = "This is the line of a result: hand it to racktempo set compare, or paste it on the page of its set."
 _OLDER = "Made with an older racktempo: its heats stay in the history; play a new set."
 """What can still be done with a set that this version cannot play, short enough for a list."""
 
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """A set as screens show it: its line, what it is called, what it is in sentences, and how far the player is."""
+    """A set as screens show it: its line, what it is called, what it is in sentences, how far the player is, and the
+    name under which it was played."""
 
     line: str
     called: str
@@ -62,13 +63,14 @@ class Shown:
     stands: str
     has_begun: bool
     is_over: bool
+    name: str = ""
 
 
 def offered(text: str) -> Offered:
     """Return the set of a line, or of a file. Raises ValueError with what to do."""
     found = read_offer(text)
     if isinstance(found, str):
-        raise ValueError(found)
+        raise ValueError(_RESULT if is_result(text) else found)
     return found
 
 
@@ -91,7 +93,7 @@ def look(text: str) -> Shown:
     return _shown(found, kept_set(found.taken.line))
 
 
-def found(text: str) -> tuple[str, Shown, str]:
+def shown_of(text: str) -> tuple[str, Shown, str]:
     """Return the line or file of a set, the set, and nothing; of a result that is pasted, which is taken in, the line
     of its set, the set, and what was done. Raises ValueError with what to do."""
     if not is_result(text):
@@ -110,7 +112,7 @@ def _shown(found: Offered, kept: KeptSet | None) -> Shown:
     words = set_in_words(taken, title, date.today())
     if taken.is_older:
         words, stands = (*words, f"{OLDER} Results of it can still be compared."), f"{stands}, older bots"
-    return Shown(taken.line, called, words, stands, begun, is_over)
+    return Shown(taken.line, called, words, stands, begun, is_over, kept.name if kept else "")
 
 
 def make(settings: Settings, card: str, title: str = "", opens: int = 0, closes: int = 0) -> TakeHome:
@@ -125,6 +127,17 @@ def make(settings: Settings, card: str, title: str = "", opens: int = 0, closes:
     except OSError as error:
         raise ValueError(f"The set cannot be kept: {describe_error(error)}.") from error
     return taken
+
+
+def hand_on(text: str) -> str:
+    """Write a set as a small file and as a picture of its line; return a sentence. Raises ValueError."""
+    found = offered(text)
+    kept = kept_set(found.taken.line)
+    title = kept.title if kept else found.title
+    stem = data_folder() / "sets to hand on" / file_stem(title or found.taken.line[:6])
+    write(stem.with_suffix(".set"), set_file(found.taken, title, card_for(found.taken, found.card)))
+    write(stem.with_suffix(".svg"), line_picture(found.taken, title))
+    return f"Written: {near_home(stem.with_suffix('.set'))}, and a picture beside it."
 
 
 def play(text: str, name: str, again: bool = False) -> Opening:

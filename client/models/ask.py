@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from shared.rules.decisions import Question
 from shared.rules.steps import PASSES, STEPS, StepName
-from shared.rules.tiles import Rack
+from shared.rules.tiles import COPIES, JOKER, Rack
 from shared.rules.typed_tiles import TypedTiles, read_tiles
 
 if TYPE_CHECKING:
@@ -31,12 +31,14 @@ Does = Literal["", "back", "more", "play"]
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A whole question: the rack, the step it is asked at (None once the passing is over), and what went before."""
+    """A whole question: the rack, the step it is asked at (None once the passing is over), what was passed before, and
+    how many jokers the set has."""
 
     question: Question
     rack: Rack
     step: StepName | None
     passed: Rack
+    jokers: int = COPIES[JOKER]
 
 
 @dataclass(slots=True)
@@ -52,6 +54,7 @@ class AskModel:
         step: the pass it is asked at.
         answer: what the coach said, None before it has.
         answered: to which question.
+        jokers: how many the set has.
     """
 
     year: int
@@ -62,6 +65,7 @@ class AskModel:
     step: StepName = PASSES[0]
     answer: "Answer | None" = None
     answered: Asked | None = None
+    jokers: int = COPIES[JOKER]
 
     @property
     def rack(self) -> TypedTiles:
@@ -107,7 +111,7 @@ class AskModel:
             return None
         steps: dict[Question, StepName | None] = {"vote": "go on", "offer": "courtesy offer"}
         step = self.step if self.question in ("pass", "blind") else steps.get(self.question)
-        return Asked(self.question, self.rack.tiles, step, self.passed.tiles)
+        return Asked(self.question, self.rack.tiles, step, self.passed.tiles, self.jokers)
 
     def type(self, text: str) -> None:
         """Add text to the line at hand; a line break is a space."""

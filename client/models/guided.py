@@ -14,8 +14,9 @@ SETTINGS = Settings(
     plan=True,
     plan_ms=600_000,
 )
-"""The rules know no heat without a clock: each step has ten minutes, no screen shows them, and more are asked for."""
-_LAST_MS, _MORE_MS = 60_000, 600_000
+"""The rules know no heat without a clock: each step has ten minutes, nobody is shown them, and more are asked for."""
+ASK_AT_MS, _MORE_MS = 60_000, 600_000
+"""When more time is asked for, and how much."""
 WORDS: dict[StepName, tuple[str, ...]] = {
     "first right": (
         "Three tiles go to the player on your right. Look for what stands together: pairs, neighbours in one suit, one "
@@ -59,4 +60,4 @@ OFFER = "First time? g plays one guided heat: no clock, easy hands, a word at ea
 
 def more_time(left_ms: int) -> tuple[Extend, ...]:
     """Return what keeps a step open: ten minutes more in its last one."""
-    return (Extend(by_ms=_MORE_MS),) if left_ms < _LAST_MS else ()
+    return (Extend(by_ms=_MORE_MS),) if left_ms <= ASK_AT_MS else ()

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 NOTHING_COSTLY = "No decision of yours cost anything that the coach can measure."
 NOT_PLAYED = "Nobody answered for this seat: the clock and bots did. This heat counts nowhere."
 NO_RECORD = "No record of your own of this heat is here yet: these are its times."
+NO_RECORD_SHORT = "Your own record is not here yet: these are the times."
 NO_HINTS = "This table gives no hints: the coach says nothing about this heat."
 LOOKING = "The coach is looking at this heat ..."
 
@@ -142,7 +143,10 @@ def set_end(this: LastHeats | None, before: LastHeats | None) -> tuple[str, ...]
     if this is None:
         return ()
     own = f"This set: {_of_set(this)}."
-    return (own, f"Your last sets ({before.heats} heats): {_of_set(before)}.") if before else (own,)
+    if not before:
+        return (own,)
+    which = "The heat before" if before.heats == 1 else f"Your last sets ({before.heats} heats)"
+    return own, f"{which}: {_of_set(before)}."
 
 
 def _of_set(heats: LastHeats) -> str:

@@ -3,7 +3,7 @@
 from client.models.session import Meant
 from client.models.settings_form import said_changes
 from client.models.table import TableModel
-from shared.rules.intents import ChangeSettings, SeatBot
+from shared.rules.intents import ChangeSettings, LetIn, SeatBot
 from shared.rules.refusals import SETTINGS_STAND
 from shared.rules.settings import Settings
 
@@ -43,8 +43,29 @@ def long_away(table: TableModel, now_ms: int) -> int | None:
     return next((chair for chair, since_ms in table.away.items() if now_ms - since_ms >= AWAY_MS), None)
 
 
+def asked_for(table: TableModel) -> int | None:
+    """Return the chair for which another machine asks, where this player may let it in."""
+    chairs = table.view.chairs if table.view and table.is_host else ()
+    return next((number for number, chair in enumerate(chairs) if chair.asks), None)
+
+
+def asking_words(table: TableModel, key: str) -> str:
+    """Return in a sentence which machine waits for the host's word, and the key that gives it; nothing if none does."""
+    chair = asked_for(table)
+    return f"Another machine asks for {table.chair_name(chair)}'s seat. {key} lets it in." if chair is not None else ""
+
+
+def let_in(table: TableModel) -> Meant:
+    """Return what that key means."""
+    chair = asked_for(table)
+    return (LetIn(chair=chair),) if chair is not None else ()
+
+
 def bot_offer(table: TableModel, now_ms: int) -> str:
-    """Return the offer to put a bot on the chair of somebody who is away, in a sentence; nothing if there is none."""
+    """Return in a sentence what can be done about a chair whose person is away: their other machine is let in, or a bot
+    plays there; nothing if there is none."""
+    if asking := asking_words(table, "F5"):
+        return asking
     chair = long_away(table, now_ms)
     name = table.chair_name(chair) if chair is not None else ""
     return f"{name} is away. F5: a bot plays there until {name} is back." if name else ""
@@ -52,6 +73,8 @@ def bot_offer(table: TableModel, now_ms: int) -> str:
 
 def seat_bot(table: TableModel, now_ms: int) -> Meant:
     """Return what the offer's key means."""
+    if asked := let_in(table):
+        return asked
     chair = long_away(table, now_ms)
     if chair is None:
         table.note = f"A bot can be put on a chair whose person has been away for {AWAY_MS // 1_000} s."

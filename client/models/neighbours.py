@@ -59,8 +59,8 @@ def neighbours(table: TableModel) -> tuple[Neighbour, ...]:
 def _status(seat: SeatView, chair: ChairView, step: Step | None) -> str:
     away = chair.sitter == "person" and not chair.connected
     word = "answered" if seat.answered else "away" if away else "deciding" if seat.owes else "waits"
-    if step and step.name in ("second left", "courtesy offer") and seat.vote is not None:
-        return f"{word}: {'go on' if seat.vote else 'stop'}"
+    if step and step.name == "courtesy offer" and seat.vote is False:
+        return f"{word}, stopped"
     offers = {"courtesy give": seat.offer, "side give": seat.side_offer}
     offer = offers.get(step.name) if step else None
     if offer is not None:

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from client.models.heat_end import minutes
 from client.models.table import TableModel
 from shared.names import clean_name
-from shared.rules.intents import ShowRack
 from shared.wire.club_views import ClubPart
 from shared.wire.views import SeatResult, View
 
@@ -105,9 +104,3 @@ def evening_words(table: TableModel) -> str:
     """Return which evening this is, at which table and on which chair, or nothing."""
     club = club_of(table)
     return f"{clean_name(club.evening, 'evening', 32)}   {place_words(table)}" if club else ""
-
-
-def show_rack(table: TableModel) -> tuple[ShowRack, ...]:
-    """Return what its key means: let the teacher see this rack, or stop. Nothing if no teacher is admitted."""
-    club = club_of(table)
-    return (ShowRack(on=not club.shows[table.view.you]),) if club and club.teacher and table.view else ()

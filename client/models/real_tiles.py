@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from client.models.real_racks import ClockedHeat
 from client.models.session import Action
-from shared.clock.real_clock import RealClock, RealHeat, key_of, real_tiles_heat
+from shared.clock.real_clock import ClockLeft, RealClock, RealHeat, key_of, real_tiles_heat
 
 MINE, TABLE = "yours alone", "the table's"
 WHOSE = {"1": MINE, "4": TABLE}
@@ -17,7 +17,7 @@ class RealTilesModel:
     """The clock, and a sentence about what just happened.
 
     may_open says whether others can be let in; whose is one of WHOSE, empty before anybody said it; set_id is unique to
-    the set.
+    the set; left is a set that was cut off and can be gone on with.
     """
 
     clock: RealClock
@@ -26,6 +26,7 @@ class RealTilesModel:
     whose: str = ""
     set_id: str = ""
     note: str = ""
+    left: ClockLeft | None = None
     _asked: bool = False
 
     def press(self, key: str, now_ms: int) -> tuple[Action, ...]:
@@ -38,6 +39,10 @@ class RealTilesModel:
             case "1" | "4" if phase == "ready":
                 self.whose = WHOSE[key]
                 return ("whose",)
+            case "g" if self.left and phase == "ready":
+                self.clock, self.set_id, self.whose = self.left.resumed(now_ms), self.left.set_id, self.left.whose
+                self.note, self.left = f"{self.left.words.capitalize()} as it was left: p lets the clock run.", None
+                return ("go on",)
             case "enter" | "n" if not self.whose:
                 self.note = "First say whose times these are: 1 for yours alone, 4 for the table's."
             case "enter" | "n":
@@ -67,6 +72,12 @@ class RealTilesModel:
             case "q" | "escape":
                 return ("leave",)
         return ()
+
+    def to_keep(self, now_ms: int) -> ClockLeft | None:
+        """Return what is to be kept against a kill; nothing before the first heat."""
+        if not self.clock.presses:
+            return None
+        return ClockLeft(clock=self.clock, set_id=self.set_id, whose=self.whose, at_ms=self.clock.at_ms(now_ms))
 
     def settle(self) -> None:
         """Make the heats that are over final: what is typed of them belongs to their times."""

@@ -125,7 +125,7 @@ def went_words(step: "StepReview") -> str:
     if lived.vote is not None:
         return "You said go on." if lived.vote else "You said stop."
     if lived.offer is not None:
-        return f"You offered {lived.offer}."
+        return f"You offered {lived.offer}{f' to your {lived.to}' if lived.to else ''}."
     if lived.step == "plan":
         return f"First discards: {listed_tiles(lived.discards)}." if lived.discards else "No first discards were named."
     return f"{lived.blind} more went blind." if lived.blind else ""

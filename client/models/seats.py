@@ -4,9 +4,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 from client.models.desk import SCROLLS
-from client.models.played import club_pages, show_rack
+from client.models.host import let_in
+from client.models.played import club_pages
 from client.models.session import Meant
 from client.models.table import TableModel
+from client.models.watched import show_rack
 from shared.rules.heat import final_state
 from shared.rules.intents import FreeChair, LetIn, MoveTo, NewCode, NewSet, NotReady, Ready, SeatBot, Start, TakeSeat
 from shared.rules.seat_heat import SeatHeat, seat_heat
@@ -56,7 +58,7 @@ class SeatsModel:
     def _arrange(self, key: str) -> Meant:
         match key:
             case "b":
-                return (SeatBot(chair=self.at),)
+                return (SeatBot(chair=self._for_bot()),)
             case "f":
                 return (FreeChair(chair=self.at),)
             case "l":
@@ -64,6 +66,14 @@ class SeatsModel:
             case "c":
                 return (NewCode(),)
         return ()
+
+    def _for_bot(self) -> int:
+        """Return the marked chair if it is free, one's own, or its person away; else the first free one if any is."""
+        chairs = self.table.view.chairs if self.table.view else ()
+        free = [number for number, chair in enumerate(chairs) if chair.sitter == "nobody"]
+        is_away = self.at < len(chairs) and chairs[self.at].sitter == "person" and not chairs[self.at].connected
+        is_meant = is_away or self.at in free or self.at == (self.table.view.you if self.table.view else None)
+        return self.at if is_meant or not free else free[0]
 
 
 @dataclass(slots=True)
@@ -135,12 +145,16 @@ class ResultsModel:
                 return ("fill",)
             case "v":
                 return show_rack(table)
+            case "l":
+                return let_in(table)
             case "enter" | "space" if not is_over and table.alone:
                 return ("start",)
             case "enter" | "space" if not is_over:
                 return ready(table)
             case "s" if table.may_keep and not is_over:
                 return (Start(),)
+            case "n" if table.take_home and is_over:
+                return ("take home",)  # more heats would be the same deals again
             case "n" if table.may_keep and is_over:
                 return (NewSet(),)
         return ()

@@ -30,6 +30,7 @@ Action = Literal[
     "ask",
     "racks",
     "whose",
+    "go on",
     "wall",
     "fill",
 ]
@@ -51,6 +52,7 @@ class Session:
         drills: the drills that are laid at this table.
         keeps: whether this machine keeps the table for others.
         alone: whether it keeps it for this player only.
+        take_home: the line of the set to take home that is played here, if it is one.
         guided: whether it is the guided first heat: nothing is kept for later, and no clock is shown.
         received_ms, rtt_ms: when the last view came, and the round trip then.
         lost_ms: when the line broke, if it is down.
@@ -70,6 +72,7 @@ class Session:
     drills: tuple[Laid, ...] = ()
     keeps: bool = False
     alone: bool = False
+    take_home: str = ""
     guided: bool = False
     received_ms: int = 0
     rtt_ms: int = 0

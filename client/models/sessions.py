@@ -7,6 +7,7 @@ from client.models.desk import DeskModel
 from client.models.session import Session
 from client.models.shared_clock import SharedClockModel
 from client.models.table import TableModel
+from client.models.watched import came
 from shared.rules.settings import Settings
 from shared.wire.club_views import ClubView, Evening, Ranking
 from shared.wire.group_views import GroupView
@@ -22,8 +23,11 @@ def heard(
     match view:
         case View():
             table = _of_kind(TableModel, before)
-            table.moved = table.moved or isinstance(before, DeskModel)  # who waited has a chair now
+            waited, old = isinstance(before, DeskModel), table.view
+            table.moved = table.moved or (waited and view.club is not None)  # who waited has a chair now
             table.hear(view, received_ms, rtt_ms)
+            mine = f"Chair {view.you + 1} is yours now." if waited and view.club is None else ""
+            table.note = mine or came(old, view) or table.note
             return table
         case GroupView():
             clock = _of_kind(SharedClockModel, before)
@@ -56,6 +60,7 @@ def _of_kind(kind: type[Kind], before: Session) -> Kind:
     session = before.aside if isinstance(before.aside, kind) else kind()
     session.drills, session.keeps = before.drills, before.keeps
     session.alone, session.guided, session.wall = before.alone, before.guided, before.wall
+    session.take_home = before.take_home
     before.commands, before.aside = Commands(), None
     session.aside = before if before.has_begun else None
     session.same_card_as(before)

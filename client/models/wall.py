@@ -26,7 +26,7 @@ from shared.rules.wall_seen import (
 )
 from shared.wire.views import HeatView, View
 
-NOT_TOLD = "Not checkable: the secret of this wall was not told."
+NOT_TOLD = "Not checkable yet: the secret of this wall has not been told."
 _KEPT = 64
 """Of how many heats evidence is held here; a set has fewer."""
 

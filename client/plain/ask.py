@@ -1,6 +1,6 @@
 """Questions about a typed rack in plain lines, for a screen reader or a pipe: the same questions as on the screen."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 from client.console import ask, complain, say
@@ -10,10 +10,12 @@ from shared.cards.freedom import listed
 from shared.cards.said import listed_tiles
 from shared.rules.decisions import Question
 from shared.rules.steps import step_named
+from shared.rules.tiles import COPIES, JOKER
 
 if TYPE_CHECKING:
     from shared.cards import Card
     from shared.coach.asking import Answer
+    from shared.coach.filling import Bar
 
 WORDS: dict[str, Question] = {
     "pass": "pass",
@@ -39,8 +41,8 @@ class PlainAsk:
     saved is the rack that was typed last at the clock for real tiles, empty if there is none.
     """
 
-    def __init__(self, year: int, saved: str = "") -> None:
-        self.model, self.saved = AskModel(year), saved
+    def __init__(self, year: int, saved: str = "", jokers: int = COPIES[JOKER]) -> None:
+        self.model, self.saved = AskModel(year, jokers=jokers), saved
 
     def hear(self, line: str) -> "Asked | list[str]":
         """Take a line."""
@@ -114,9 +116,13 @@ def answer_said(answer: "Answer", numbers: bool) -> list[str]:
         for use, name in USE_WORDS.items()
         if (tiles := tuple(tile for tile, its in answer.uses if its == use))
     ]
-    bars = [f"{bar.name}{', if it had to be' if bar.is_held else ''}: {bar.share:.0f} in 100" for bar in answer.bars]
-    filled = [f"{listed(bars)}."] if bars else []
-    return [answer.headline, *(answer.numbers if numbers else answer.said), *filled, *uses]
+    return [answer.headline, *(answer.numbers if numbers else answer.said), *bars_said(answer.bars), *uses]
+
+
+def bars_said(bars: "Sequence[Bar]") -> list[str]:
+    """Return how often a rack that is played on becomes which hand, in one sentence."""
+    said = [f"{bar.name}{', if it had to be' if bar.is_held else ''}: {bar.share:.0f} in 100" for bar in bars]
+    return [f"{listed(said)}."] if said else []
 
 
 def talk(plain: PlainAsk, answered: "Callable[[Asked], Answer]", numbers: bool) -> int:
@@ -143,8 +149,8 @@ def talk(plain: PlainAsk, answered: "Callable[[Asked], Answer]", numbers: bool) 
             say(*answer_said(plain.model.answer, numbers))
 
 
-def ask_plainly(card: "Card") -> int:
-    """Talk about racks by a card; return the exit code."""
+def ask_plainly(card: "Card", jokers: int) -> int:
+    """Talk about racks by a card, of a set with so many jokers; return the exit code."""
     from client.storage.journal import disk_journal
     from client.storage.preferences import load_look
     from shared.coach.asking import answer
@@ -155,13 +161,13 @@ def ask_plainly(card: "Card") -> int:
     coach = Coach(card, Engine.of_card(card))
 
     def answered(asked: Asked) -> "Answer":
-        position = position_read(asked.rack, asked.step, asked.passed)
+        position = position_read(asked.rack, asked.step, asked.passed, jokers=asked.jokers)
         if isinstance(position, str):
             raise ValueError(position)
         return answer(coach, asked.question, position, asked.step)
 
     try:
-        return talk(PlainAsk(card.year, last_rack(disk_journal().racks())), answered, load_look().numbers)
+        return talk(PlainAsk(card.year, last_rack(disk_journal().racks()), jokers), answered, load_look().numbers)
     except OSError as error:
         complain(error)
         return 1

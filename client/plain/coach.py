@@ -32,7 +32,8 @@ def why_lines(hint: Hint | None, hints: bool, numbers: bool) -> list[str]:
 def heat_lines(end: HeatEnd) -> list[str]:
     """Return the end of a heat as its screen says it: points, the costliest decision, the target."""
     costly = [f"Costliest: {end.costly.heading}. {end.costly.why}"] if end.costly else []
-    return [line for line in (end.points, *costly, end.plan, end.target, end.said) if line]
+    points = end.points[:1].upper() + end.points[1:].replace("   ", ", ") + "." * bool(end.points)
+    return [line for line in (points, *costly, end.plan, end.target, end.said) if line]
 
 
 def way_lines(step: str, own: "Way", ways: "Sequence[Way]", numbers: bool) -> list[str]:

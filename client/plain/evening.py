@@ -1,6 +1,7 @@
 """An evening in plain lines, as a player at a table hears of it, or who waits for a chair. Pure."""
 
 from client.models.played import place_of
+from client.plain.beside import watch_lines
 from shared.measures.standings import MEASURES
 from shared.names import clean_name
 from shared.times import write_seconds
@@ -40,12 +41,13 @@ def evening_changes(old: View | None, new: View) -> list[str]:
 
 
 def _gone(view: View) -> str:
-    shows = view.club is not None and view.club.shows[view.you]
-    return "The teacher has gone." if shows else "The teacher sees your rack no longer."
+    return "The teacher has gone." if view.chairs[view.you].shows else "The teacher sees your rack no longer."
 
 
 def waiting_lines(old: ClubView | None, new: ClubView) -> list[str]:
     """Return what somebody without a chair hears."""
+    if new.one_table:
+        return watch_lines(old, new)
     name = clean_name(new.name, "the evening", 32)
     if new.over:
         return [] if old and old.over else [f"{name} is over."]

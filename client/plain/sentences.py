@@ -28,7 +28,7 @@ from shared.rules.tiles import Rack, Tile, by_suit
 from shared.times import write_seconds, write_time
 from shared.wire.views import ChairView, HeatResult, HeatView, RouteStep, View
 
-Kind = Literal["with others", "alone", "guided"]
+Kind = Literal["with others", "alone", "take home", "guided"]
 """Whether a table has places for others; the guided heat is alone too, and tells no clock."""
 _WAYS = {Direction.RIGHT: "to the right", Direction.ACROSS: "across", Direction.LEFT: "to the left"}
 
@@ -41,12 +41,14 @@ go on, or stop: the answer to the second Charleston. 0 to 3: the courtesy number
 back: take back what is lifted, or the pass where the table allows it. ready, not ready: for the next heat.
 card: the card's sections. card and words, such as card kong: the hands that have them, and a plan can name.
 why: what the coach says of your last pass, or after a heat of its costliest decision. points: the same with numbers.
-time: time left. rack: your rack. sort suit, sort rank. table: who sits where. hurry: bots answer at once.
+fill: after a heat, whether your rack fills when it is played on, and into which hands.
+time: time left; after a heat everybody's seconds. rack: your rack. sort suit, sort rank. hurry: bots answer at once.
 set: all settings. set clock 3:00, set preset NAME: between heats, from the next one on (host).
 move 2: sit on chair 2, at once or as a wish. let in 2, new code: for another machine, for newcomers (host).
 Host: start, pause, resume, more (10 s for all), bot 2 (for who is away), new set.
-take: take your seat back from a bot. quit: leave.
-On an evening: teacher yes, teacher no: whether a teacher may see your rack.
+table: who sits where. take: take your seat back from a bot. quit: leave.
+On an evening: teacher yes, teacher no: whether a teacher may see your rack. show yes, show no: whether people beside
+the table may, where the host lets them. let see 5, let see 5 no, send off 5: who is there as number 5 (host).
 target and a hand's name: your target, yours alone.
 wall: its commitment. rules: how this table plays. rules and a word, such as rules gap: what it means.
 An empty line says again what is asked; alone between heats it starts the next one. ?: this help."""
@@ -174,7 +176,7 @@ def _heat_changes(before: HeatView | None, view: View, heat: HeatView, rack: Rac
         return [*lines, _waiting(view, heat)]
     if before.answered and not heat.answered:
         return [*lines, "Taken back.", *question(view, rack, kind=kind)]
-    if heat.clock.budget_ms > before.clock.budget_ms:
+    if kind != "guided" and heat.clock.budget_ms > before.clock.budget_ms:
         return [*lines, f"The host gives more time: {write_seconds(heat.clock.left_ms)} left."]
     return lines
 
@@ -235,6 +237,8 @@ def _closed(view: View, heat: HeatView, step: RouteStep) -> list[str]:
             feeder = name_of(view.chairs[heat.seats[giver].chair])
             if heat.face_down:
                 return [f"From {feeder}, face down: {some(heat.face_down, 'tile')}."]
+            if STEPS[step.step].ask == "give" and not step.came:
+                return []
             return (
                 [f"Came in from {feeder}: {sorted_tiles(step.came)}."]
                 if step.came
@@ -307,13 +311,15 @@ def _how_long(view: View) -> str:
 def _between(view: View, kind: Kind) -> str:
     if view.phase == "over" and kind == "guided":
         return "The guided heat is over. Write new set for another one, or quit."
+    if view.phase == "over" and kind == "take home":
+        return "You have played this set. Write quit; then racktempo set hand-in LINE writes your result."
     if view.phase == "over":
         return "The set is over. " + (
             "Write new set, or quit." if view.host else "Waiting for the host; or write quit."
         )
     if kind == "guided":
         return "Press enter to start."
-    if kind == "alone":
+    if kind in ("alone", "take home"):
         return "Press enter to start the heat and its clock."
     if view.chairs[view.you].ready:
         people = [chair for chair in view.chairs if chair.sitter == "person" and not chair.ready]
@@ -359,17 +365,18 @@ def _result_lines(view: View) -> list[str]:
     if view.phase not in ("between", "over") or not view.results:
         return []
     whole = [f"The set is over. {standing_words(view)}"] if view.phase == "over" and standing_words(view) else []
-    return ["The heat is over.", *_heat_result(view, view.results[-1]), *whole]
+    return ["The heat is over.", *heat_result(view, view.results[-1]), *whole]
 
 
-def _heat_result(view: View, result: HeatResult) -> list[str]:
+def heat_result(view: View, result: HeatResult, steps_of_all: bool = False) -> list[str]:
+    """Return everybody's seconds, one's own by steps as well, or all by steps; and the racks that were opened."""
     lines = []
     if result.east_won:
         dealer = result.seats[Seat.EAST].players[0]
         is_own = dealer.person == view.person > 0
         lines.append(east_won("You were" if is_own else f"{clean_name(dealer.name) or 'A bot'}, who was East, was"))
     for seat in result.seats:
-        steps = ", ".join(f"{step.step} {step.spent_ms / 1_000:.1f}" for step in seat.spent)
+        steps = "; " + ", ".join(f"{step.step} {step.spent_ms / 1_000:.1f}" for step in seat.spent)
         is_own = any(player.person == view.person > 0 for player in seat.players)
         names = [
             "you" if player.person == view.person > 0 else clean_name(player.name) or "a bot" for player in seat.players
@@ -377,7 +384,8 @@ def _heat_result(view: View, result: HeatResult) -> list[str]:
         who = " and then ".join(names)
         who = who[:1].upper() + who[1:]
         if not result.east_won:
-            lines.append(f"{who}: {seat.total_ms / 1_000:.1f} s in all; {steps}.")
+            by_step = steps if is_own or steps_of_all else ""
+            lines.append(f"{who}: {seat.total_ms / 1_000:.1f} s in all{by_step}.")
         if result.opened and not is_own:
             lines.append(f"{who} ended with {sorted_tiles(seat.final)}.")
     return lines

@@ -14,6 +14,7 @@ import sys
 import threading
 from collections.abc import Callable, Coroutine
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from client.coach.process import CoachService
 from client.coach.queue import Coaching, Looking, Service
@@ -22,6 +23,7 @@ from client.connection.opened import Line, Opened
 from client.console import is_terminal, say
 from client.models.hint import Asked, Hint
 from client.models.wall import Part
+from client.plain.ask import bars_said
 from client.plain.evening import TEACHER_SCREEN
 from client.plain.sentences import Kind
 from client.plain.table import AT_ONCE, LEAVE, PlainTable, Reply
@@ -35,10 +37,14 @@ from client.storage.wall_files import keep_seen, recall_seen
 from client.text import wrapped
 from shared.cards.owned import is_copy, not_yours
 from shared.cards.play import complete
+from shared.rules.seat_heat import SeatHeat
 from shared.wire.club_views import ClubView
 from shared.wire.group_views import GroupView
 from shared.wire.messages import HeatFile, OwnHeat, Welcome
 from shared.wire.views import View, set_begun
+
+if TYPE_CHECKING:
+    from shared.coach.filling import Filled
 
 _LONGEST = 10_000
 CLOCK_SCREEN = "This is a shared clock for real tiles; it needs the full screen: racktempo join without --plain."
@@ -85,6 +91,7 @@ class _Session:
         self.coaching: Coaching | None = None
         self._own_card = own_card
         self._looking: Looking | None = None
+        self._own: SeatHeat | None = None
         self._table = table
         self._line, self._lines, self._say = line, lines, say
         self._folder, self._journal = folder, journal
@@ -135,6 +142,7 @@ class _Session:
         self._answer(self._table.hear(heard, self._now_ms(), self._line.rtt_ms))
         if isinstance(heard, OwnHeat):
             heard = heard.model_copy(update={"heat": self._table.wall.with_evidence(heard.heat)})
+            self._own = heard.heat
         if self.coaching and (asked := self._table.pass_to_judge()):
             self._hinting = asyncio.create_task(self._judge(self.coaching, asked))
         if isinstance(heard, HeatFile | OwnHeat):
@@ -180,7 +188,8 @@ class _Session:
         if isinstance(told, HeatFile):
             wall = self._table.wall
             wall.take(await asyncio.to_thread(wall.judge, told.number, told.data, complete))
-            for text in wall.result(told.number):
+            is_shared = self._table.kind == "with others"
+            for text in wall.result(told.number) if is_shared else filter(None, wall.line(told.number)[:1]):
                 self._say(text)
         if isinstance(told, OwnHeat):
             begun = set_begun(told.heat.number, view)
@@ -207,6 +216,28 @@ class _Session:
             self._answer(self._table.reviewed(looking.heat, looking.review, looking.said))
             self._changed.set()
 
+    def _fill(self) -> Reply:
+        """Let the coach play on the rack of the heat that is over."""
+        own = self._own
+        if own is None or self._table.is_playing:
+            return Reply(["When a heat is over, fill says whether your rack fills."])
+        if self.coaching is None or own.settings.hints == "none":
+            return Reply(["The coach says nothing at this table."])
+        self._see_to(self._play_on(self.coaching, own))
+        return Reply(["The coach plays your rack on ..."])
+
+    async def _play_on(self, coaching: Coaching, heat: SeatHeat) -> None:
+        filled: Filled | None = None
+        try:
+            card, position = await coaching.after(heat)
+            async for found in coaching.filling(card, position, 1):
+                filled = found
+        except ValueError as error:
+            self._say(str(error))
+        if filled:
+            for text in (filled.headline, *filled.said, *bars_said(filled.bars)):
+                self._say(text)
+
     def _turn_away(self, text: str) -> None:
         """Plain lines cannot show a clock for real tiles or a teacher's racks: give the place back and explain."""
         self._say(text)
@@ -219,9 +250,9 @@ class _Session:
             first = line.split()[0].lower() if line.split() else ""
             if not self._is_typed and first == "quit":
                 break  # a script means what it says; only a person is asked again
-            if not self._is_typed and (first not in AT_ONCE or (not first and self._table.takes_enter)):
+            if not self._is_typed and (first not in (*AT_ONCE, "fill") or (not first and self._table.takes_enter)):
                 await self._asked()
-            reply = self._table.read(line, self._now_ms())
+            reply = self._fill() if first == "fill" else self._table.read(line, self._now_ms())
             self._answer(reply)
             if reply.quits:
                 break

@@ -11,14 +11,28 @@ from typing import TYPE_CHECKING
 
 from client.connection.link import Connected, Ended, Heard, Lost, Waiting
 from client.models.commands import Commands
+from client.models.guided import more_time
 from client.models.heat_end import LOOKING, heat_end
 from client.models.hint import Asked, Hint, pass_made
 from client.models.wall import NO_PART, Part, WallWatch
 from client.plain.away import Away
+from client.plain.beside import beside_changes, beside_intent
 from client.plain.card import card_lines, with_id
 from client.plain.coach import heat_lines, hint_lines, why_lines
 from client.plain.evening import evening_changes, standings_lines, waiting_lines, where_line
-from client.plain.sentences import HELP, Kind, changes, end_lines, left_ms, question, rack_line, table_lines, time_line
+from client.plain.marks import Mark, marks_of
+from client.plain.sentences import (
+    HELP,
+    Kind,
+    changes,
+    end_lines,
+    heat_result,
+    left_ms,
+    question,
+    rack_line,
+    table_lines,
+    time_line,
+)
 from client.plain.settings import rules_lines, set_by, settable
 from client.plain.typed import BadLine, check_lifted, offered, sound, surely_tiles
 from client.setup import Setup
@@ -54,14 +68,12 @@ from shared.rules.intents import (
     TakeSeat,
     Vote,
 )
-from shared.rules.pace import LAST_MS
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import Rack, by_rank, by_suit
 from shared.rules.typed_tiles import read_tiles
 from shared.rules.wall_seen import WallSeen
-from shared.times import write_seconds
 from shared.wire.club_views import ClubView, Ranking
 from shared.wire.messages import Done, OwnHeat, Refused
 from shared.wire.views import HeatView, View
@@ -70,8 +82,6 @@ if TYPE_CHECKING:
     from shared.coach.review import Review
 
 MOST_DISCARDS = 3
-_APART_MS = 2_000
-"""A time is announced only if it is at least this far from the one before."""
 AT_ONCE = ("help", "?", "card", "why", "points", "rules", "time", "rack", "sort", "table", "wall", "hurry", "quit", "")
 """First words of lines that ask nothing of the table and never wait for its question."""
 
@@ -255,7 +265,7 @@ class PlainTable:
             self._blind, self._sure = 0, False
         self._away.see(old, view, made_ms)
         part = self.wall.see(view)
-        lines = [*changes(old, view, self._rack(), self.kind), *evening_changes(old, view)]
+        lines = [*changes(old, view, self._rack(), self.kind), *evening_changes(old, view), *beside_changes(old, view)]
         reply = Reply([*lines, *part.lines], part=part)
         if heat is None and view.phase != "over" and (old is None or old.heat):
             reply.lines += [line for line in (self.wall.before_deal(),) if line]
@@ -273,29 +283,18 @@ class PlainTable:
 
     def tick(self, now_ms: int) -> Reply:
         """Return the time left if it is time to announce it: at half of the step's time, and at ten seconds; and
-        whom a bot could stand in for, after ten seconds away."""
-        lines = self._away.offers(self.view, now_ms)
+        whom a bot could stand in for, after ten seconds away. The guided heat asks for more time instead."""
+        lines, intents = self._away.offers(self.view, now_ms), list[Intent]()
         for at_ms, mark, text in () if self._is_lost else self._marks():
             if at_ms <= now_ms:
                 self._told.add(mark)
-                lines = [*lines, text]
-        return Reply(lines)
+                lines = [*lines, text] if text else lines
+                intents += () if text else more_time(0)
+        return Reply(lines, intents)
 
-    def _marks(self) -> list[tuple[int, tuple[int, StepName, str], str]]:
+    def _marks(self) -> list[Mark]:
         heat = self.view.heat if self.view else None
-        if heat is None or heat.step is None or not heat.owes or not heat.clock.running or self.kind == "guided":
-            return []
-        half_ms = heat.clock.budget_ms // 2
-        times = []
-        if half_ms > LAST_MS + _APART_MS:
-            times.append((half_ms, "half", f"Half the time is left, {write_seconds(half_ms)}."))
-        if heat.clock.budget_ms > LAST_MS + _APART_MS:
-            times.append((LAST_MS, "ten", "10 s left."))
-        marks = [
-            (self._received_ms + heat.clock.left_ms - time_ms, (heat.number, heat.step, word), text)
-            for time_ms, word, text in times
-            if time_ms <= heat.clock.left_ms
-        ]
+        marks = marks_of(heat, self._received_ms, self.kind == "guided") if heat else []
         return [mark for mark in marks if mark[1] not in self._told]
 
     # ---- what is typed
@@ -342,8 +341,10 @@ class PlainTable:
             "go on": Vote(go_on=True),
             "stop": Vote(go_on=False),
         }
-        if line in plain:
-            return Reply(intents=[plain[line]])
+        if line == "new set" and self.kind == "take home":
+            return Reply(question(view, self._rack(), kind=self.kind))  # more heats would be the same deals again
+        if found := plain.get(line) or beside_intent(view, line.split()):
+            return Reply(intents=[found])
         match line.split():
             case []:
                 if self.takes_enter:
@@ -359,6 +360,8 @@ class PlainTable:
                 return Reply(intents=[ShowRack(on=word == "yes")])
             case ["wall"]:
                 return Reply(self.wall.told(view))
+            case ["time"] if not heat and view.results:
+                return Reply(heat_result(view, view.results[-1], steps_of_all=True))
             case ["time"]:
                 gone_ms = (self._lost_ms if self._is_lost else now_ms) - self._received_ms
                 return Reply([time_line(None if self.kind == "guided" else heat, gone_ms, self._is_lost)])

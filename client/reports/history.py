@@ -63,16 +63,16 @@ def counts(report: HistoryReport) -> str:
     )
 
 
-def level_lines(level: LevelReport) -> Iterator[str]:
-    """Yield the lines of one level: share inside, whole heats, losses, then each step."""
+def level_lines(level: LevelReport, width: int = WIDTH) -> Iterator[str]:
+    """Yield the lines of one level, sentences broken at width: share inside, whole heats, losses, then each step."""
     name = "All levels" if level.level_ms is None else f"Level {write_time(level.level_ms)}"
     yield f"{name}: {_heats(level.heats)}"
     yield f"  inside the level    {level.inside.value:.0%}{_interval(level.inside, 100, '.0f', '%')}"
     yield f"  whole heat, median  {_seconds(level.heat_seconds)} s"
-    yield from _wrapped(f"seconds a pass      {_trend_words(level.speed_trend, 's')}", "  ")
+    yield from _wrapped(f"seconds a pass      {_trend_words(level.speed_trend, 's')}", "  ", width)
     if level.loss:
         yield f"  lost a pass, mean   {_points(level.loss)} points, {_passes(level.loss.count, 'unforced ')}"
-        yield from _wrapped(f"points a pass       {_trend_words(level.loss_trend, 'points')}", "  ")
+        yield from _wrapped(f"points a pass       {_trend_words(level.loss_trend, 'points')}", "  ", width)
     if level.forced_loss:
         yield f"  lost when forced    {_points(level.forced_loss)} points, {_passes(level.forced_loss.count)}"
     yield "  step               median seconds      times  timeouts"
@@ -145,12 +145,12 @@ def cost_lines(costs: Iterable[KindCost]) -> Iterator[str]:
         yield ""
 
 
-def clock_lines(offers: Iterable[NextLength]) -> Iterator[str]:
+def clock_lines(offers: Iterable[NextLength], width: int = WIDTH) -> Iterator[str]:
     """Yield the lines about the next clock to offer, with its rule and numbers."""
-    told = [line for offer in offers for line in _wrapped(f"{offer.step}: {in_words(offer)}", "  ")]
+    told = [line for offer in offers for line in _wrapped(f"{offer.step}: {in_words(offer)}", "  ", width)]
     if told:
         yield "A clock for the next set, if you like"
-        yield from _wrapped(rule_in_words(), "  ")
+        yield from _wrapped(rule_in_words(), "  ", width)
         yield from told
 
 
@@ -159,8 +159,8 @@ def _faults(report: HistoryReport) -> Iterator[str]:
         yield from _wrapped(fault)
 
 
-def _wrapped(text: str, indent: str = "") -> list[str]:
-    return wrapped(text, WIDTH, indent, indent + "  " * bool(indent))
+def _wrapped(text: str, indent: str = "", width: int = WIDTH) -> list[str]:
+    return wrapped(text, width, indent, indent + "  " * bool(indent))
 
 
 def _heats(count: int) -> str:

@@ -14,9 +14,9 @@ from client.storage.card_files import find_played
 from client.storage.drilled import Memory, Round
 from client.storage.heat_files import find_whole, heats_folder
 from client.storage.history_db import History, HistoryFault, Read, Source, history_path
-from client.storage.real_tiles import keeper
+from client.storage.real_tiles import clock_left, keep_clock, keeper
 from client.target import Named
-from shared.clock.real_clock import RealHeat
+from shared.clock.real_clock import ClockLeft, RealHeat
 from shared.rules.decisions import Drill
 from shared.rules.heat import SavedHeat
 from shared.rules.seat_heat import SeatHeat
@@ -44,7 +44,8 @@ class Journal:
     returns such a sentence; rounds returns the rounds of a drill, oldest first;
     whole returns the heat with all its racks if it was opened and kept; real_tiles returns what keeps the heats of one
     set with real tiles; racks returns what was typed of heats at clocks, the one typed last at the end; keep_racks
-    keeps it, add_tiles keeps a heat whose tiles are all known, and each returns a sentence if it could not."""
+    keeps it, add_tiles keeps a heat whose tiles are all known, and each returns a sentence if it could not; clock_left
+    returns the clock of a set with real tiles that was cut off, keep_clock keeps one against that, or none."""
 
     read: Callable[[], Read] = lambda: Read(())
     add: Callable[[SeatHeat, Source, str, int], Added] = lambda heat, source, detail, first: Added()
@@ -58,6 +59,8 @@ class Journal:
     racks: Callable[[], Mapping[str, Mapping[str, str]]] = dict
     keep_racks: Callable[[str, Mapping[str, str]], str] = lambda clocked, lines: ""
     add_tiles: Callable[[SeatHeat], str] = lambda heat: ""
+    clock_left: Callable[[], ClockLeft | None] = lambda: None
+    keep_clock: Callable[[ClockLeft | None], str] = lambda left: ""
 
 
 def disk_journal(path: Path | None = None, heats: Path | None = None) -> Journal:
@@ -136,4 +139,6 @@ def disk_journal(path: Path | None = None, heats: Path | None = None) -> Journal
         racks,
         keep_racks,
         add_tiles,
+        clock_left,
+        keep_clock,
     )

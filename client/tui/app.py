@@ -61,6 +61,7 @@ from client.tui.ports import (
     Start,
 )
 from client.tui.screens.base import BaseScreen
+from client.tui.screens.beside import BesideScreen
 from client.tui.screens.card_writer import CardWriterScreen
 from client.tui.screens.decisions import DecisionScreen
 from client.tui.screens.help import HelpScreen, LeaveScreen
@@ -146,9 +147,8 @@ class RacktempoApp(App[None]):
         match start:
             case AtHost(settings, card):
                 self.push_screen(HostScreen(settings, card))
-            case AtJoin(address, code, card):
-                form = JoinScreen(address, code, card)
-                self.push_screen(form)
+            case AtJoin(address, code, card, watches):
+                self.push_screen(form := JoinScreen(address, code, card, watches=watches))
                 if address and code and name:
                     form.knock(name)
             case AtSolo(settings, card):
@@ -234,7 +234,7 @@ class RacktempoApp(App[None]):
             async with opening as opened:
                 line = self.line = opened.line
                 self.session.keeps, self.own_card = bool(opened.addresses), opened.card
-                self.session.alone = opened.alone
+                self.session.alone, self.session.take_home = opened.alone, opened.take_home
                 self.way_in = WayIn(opened, self.redraw)
                 await line.run(lambda heard: self.hear(heard) if self.line is line else None)
         except ValueError as error:
@@ -367,11 +367,11 @@ class RacktempoApp(App[None]):
             self.push_screen(HelpScreen(screen.ABOUT, screen.help_keys(), settings))
             self._stop_clock()
 
-    def show_wall(self) -> None:
-        """Show all that is known of the table's wall, if there is a table."""
-        table = self.session
-        if isinstance(table, TableModel) and table.view and not isinstance(self.screen, WallScreen):
-            self.push_screen(WallScreen(table))
+    def show_over(self, key: str) -> None:
+        """Show a page over the table, if there is one: all of its wall, or who is beside it."""
+        table, kind = self.session, {"f6": BesideScreen, "f7": WallScreen}[key]
+        if isinstance(table, TableModel) and table.view and not isinstance(self.screen, kind):
+            self.push_screen(kind(table))
 
     def change_settings(self) -> None:
         """Let the host change the settings of the open table; say why not to others, and while a heat runs."""

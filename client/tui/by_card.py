@@ -16,8 +16,8 @@ def screen_by(start: ByCard, text: str) -> BaseScreen:
     card = card_of(text)
     assert isinstance(card, Card)
     match start:
-        case AtAsk(_, rack, question):
-            return AskScreen(card.year, text, rack, question)
+        case AtAsk():
+            return AskScreen(card.year, text, start)
         case AtRacks(heats, keeps, may_stay):
             return RacksScreen(heats, text, card.year, keeps, may_stay)
         case AtRealSet(heats, keeps):

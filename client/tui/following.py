@@ -20,6 +20,7 @@ from client.tui.screens.shared_clock import SharedClockScreen
 from client.tui.screens.start import StartScreen
 from client.tui.screens.table import TableScreen
 from client.tui.screens.teacher import TeacherScreen
+from client.tui.screens.watching import WatchScreen
 from shared.wire.club_views import ClubView
 from shared.wire.views import View
 
@@ -42,6 +43,8 @@ def screen_of(session: Session, on_wall: bool = False) -> Shown | None:
             return Shown(kind, partial(cast("Callable[[TableModel], BaseScreen]", kind), session))
         case SharedClockModel():
             return Shown(SharedClockScreen, lambda: SharedClockScreen(session))
+        case DeskModel(view=ClubView(one_table=True)):
+            return Shown(WatchScreen, lambda: WatchScreen(session))
         case DeskModel(view=ClubView(role="teacher")):
             return Shown(TeacherScreen, lambda: TeacherScreen(session))
         case DeskModel(view=ClubView()) if on_wall:

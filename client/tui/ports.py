@@ -21,6 +21,7 @@ from shared.rules.intents import Intent
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.settings import Settings
 from shared.rules.steps import StepName
+from shared.rules.tiles import COPIES, JOKER
 from shared.wire.desk_intents import DeskIntent
 
 
@@ -45,7 +46,7 @@ class Openers:
 
     solo: Callable[[Settings, str, str], Opening]
     host: Callable[[Settings, str, int, str], Opening]
-    join: Callable[[str, str, str, str], Opening]
+    join: Callable[[str, str, str, str, bool], Opening]
     look_around: Callable[[Callable[[Nearby], None]], Coroutine[None, None, None]] | None = None
     drill: Callable[[tuple[Laid, ...], str, str], Opening] | None = None
     desk: Callable[[Settings, int, str], Opening] | None = None
@@ -76,12 +77,13 @@ class AtHost:
 class AtJoin:
     """Begin at the join form, or go straight in when address, name and code are all there.
 
-    card is the name or file of one's own copy of the card, the one chosen last if empty.
+    card is the name or file of one's own copy of the card, the one chosen last if empty; watches: without a chair.
     """
 
     address: str = ""
     code: str = ""
     card: str = ""
+    watches: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,11 +175,12 @@ class AtRealSet:
 @dataclass(frozen=True, slots=True)
 class AtAsk:
     """Begin with questions about a typed rack, by a card's name or file, the one chosen last if empty; rack is what is
-    typed already, question what is asked first."""
+    typed already, question what is asked first, jokers how many the set has."""
 
     card: str = ""
     rack: str = ""
     question: Question = "pass"
+    jokers: int = COPIES[JOKER]
 
 
 Start = (
@@ -285,5 +288,5 @@ class Shell(Protocol):
     def change_settings(self) -> None:
         """Let the host change the settings of the open table; say why not to others, and while a heat runs."""
 
-    def show_wall(self) -> None:
-        """Show all that is known of the table's wall, if there is a table."""
+    def show_over(self, key: str) -> None:
+        """Show a page over the table, if there is one: all of its wall, or who is beside it."""

@@ -12,10 +12,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from server.kept import KeptHeat
-from server.records import EMPTY, Chair, TableRecord, each, hash_token
+from server.records import EMPTY, Chair, TableRecord
 from server.table.chairs import bot_chair, chair_of_token, own_name
 from server.table.output import Joined, Output, Rejected
-from server.table.running import RunningHeat
+from server.table.seating import Seating
 from server.table.table import Table
 from shared.measures.standings import Standings
 from shared.rules.events import AnyEvent
@@ -25,7 +25,7 @@ from shared.rules.seats import seat_of
 from shared.rules.settings import Settings
 from shared.wire.club_views import ClubPart, Elsewhere, all_places
 from shared.wire.messages import NOTHING_HELD, Close, Command, Held
-from shared.wire.views import HeatResult, View
+from shared.wire.views import View
 
 NOBODY = -1
 """No chair: the desk speaks from none."""
@@ -69,20 +69,6 @@ class ClubTable(Table):
         self.may_sit: Callable[[Chair, int], bool] = lambda newcomer, chair: True
         super().__init__(record, random_bytes, wall_time, own_card=own_card)
 
-    @property
-    def heat(self) -> RunningHeat | None:
-        """The running heat."""
-        return self._heat
-
-    @property
-    def finished(self) -> tuple[KeptHeat, ...]:
-        """The heats of this set that have ended."""
-        return self._finished
-
-    def results(self) -> tuple[HeatResult, ...]:
-        """Return the heats of this set that have ended, as everybody sees them."""
-        return tuple(self._result(heat) for heat in self._finished)
-
     def opens(self, heat: KeptHeat) -> bool:
         """Say whether this table's own settings allow showing the racks of a heat."""
         return super()._is_open(heat)
@@ -90,11 +76,6 @@ class ClubTable(Table):
     def has_told(self, heat: KeptHeat) -> bool:
         """Say whether a heat's racks may be seen now; those of earlier sets were shown before this one began."""
         return heat.number < self._record.set_first or self._is_open(heat)
-
-    @property
-    def connected(self) -> frozenset[int]:
-        """The chairs whose line is up."""
-        return frozenset(self._connected)
 
     @property
     def people(self) -> tuple[int, ...]:
@@ -204,9 +185,15 @@ class ClubTable(Table):
 
     def forget_agreements(self) -> Output:
         """Ask everybody anew whether a teacher may see their rack."""
-        for chair in range(4):
-            self._change(chair, shows=False)
+        self._ask_anew()
         return self._told(Output())
+
+    def watch(self, name: str, token: bytes | None, crowded: str = "", waits: bool = False) -> Joined | Rejected:
+        """Nobody stands beside one table of an evening: they watch all of it, or wait for a chair at any."""
+        return Seating.watch(self, name, token, crowded, waits)
+
+    def _lets_see(self) -> bool:
+        return self.news.teacher
 
     def hear_news(self, news: ClubNews) -> Output:
         """Take in what the club says; heats that may be told now are told."""
@@ -228,13 +215,15 @@ class ClubTable(Table):
 
     # ---- where it differs from a table of its own
 
-    def join(self, name: str, token: bytes | None, now_ms: int, held: Held = NOTHING_HELD) -> Joined | Rejected:
+    def join(
+        self, name: str, token: bytes | None, now_ms: int, held: Held = NOTHING_HELD, crowded: str = ""
+    ) -> Joined | Rejected:
         """Seat a client as any table does, a newcomer in a running heat behind the bot that plays it on."""
         if self._record.closed:
             return Rejected(Close.TABLE_CLOSED, "This table is closed; use the club's code to reach the others.")
         known = chair_of_token(self._record, token) if token else None
         plays = known is not None and not self._record.chairs[known].stand_in
-        answer = super().join(name, token, now_ms, held)
+        answer = super().join(name, token, now_ms, held, crowded)
         if isinstance(answer, Joined) and self._heat:
             if known is None:
                 self._change(answer.chair, since=self._record.number + 1)
@@ -245,8 +234,8 @@ class ClubTable(Table):
         self._watch(now_ms)
         return answer
 
-    def _free_chair(self, token: bytes | None) -> int | None:
-        newcomer = Chair(sitter="person", token_hash=hash_token(token) if token else b"")
+    def _free_chair(self, token_hash: bytes) -> int | None:
+        newcomer = Chair(sitter="person", token_hash=token_hash)
         free = [(rank, chair) for chair in range(4) if (rank := self.freedom(chair)) and self.may_sit(newcomer, chair)]
         return min(free)[1] if free else None
 
@@ -334,8 +323,7 @@ class ClubTable(Table):
             goes_on_in_ms=None if (due_ms := self._last_due_ms()) is None else max(0, due_ms - now_ms),
             still_playing=news.still_playing,
             teacher=news.teacher,
-            watching=news.watching and news.teacher and record.chairs[chair].shows,
-            shows=each(lambda other: news.teacher and record.chairs[other].shows),
+            watching=news.watching and self.agrees(chair),
         )
         if self._heat:
             return part
@@ -353,11 +341,8 @@ class ClubTable(Table):
         )
 
     def _arrange_table(self, chair: int, intent: TableIntent, now_ms: int, out: Output) -> Refusal | None:
-        if isinstance(intent, ShowRack):
-            if not self.news.teacher:
-                return Refusal("not now", "Teachers are not admitted this evening.")
-            self._change(chair, shows=intent.on)
-            return None
+        if isinstance(intent, ShowRack) and not self.news.teacher:
+            return Refusal("not now", "Teachers are not admitted this evening.")
         if isinstance(intent, MoveTo):
             return Refusal("host only", "Places are given at the desk.")
         if isinstance(intent, Ready) and not self._heat:

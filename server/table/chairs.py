@@ -84,10 +84,10 @@ def bot_chair(record: TableRecord, chair: int) -> Chair:
     return Chair(sitter="bot", name=next(bird for bird in birds if skeleton(bird) not in taken))
 
 
-def person_chair(record: TableRecord, chair: int, text: str, token: bytes, since: int) -> Chair:
+def person_chair(record: TableRecord, chair: int, text: str, token_hash: bytes, since: int) -> Chair:
     """Return a chair with a newcomer on it, with a clean name that differs from the names at the table."""
     name = own_name(record, chair, clean_name(text, "Guest"))
-    return Chair(sitter="person", name=name, token_hash=hash_token(token), since=since)
+    return Chair(sitter="person", name=name, token_hash=token_hash, since=since)
 
 
 def own_name(record: TableRecord, chair: int, name: str) -> str:

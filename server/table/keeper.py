@@ -14,22 +14,28 @@ from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 
+from server.bucket import Bucket
 from server.clock import now_ms
 from server.faults import INTERNAL_ERROR, describe_fault
 from server.inbox import Inbox
-from server.records import TableRecord
+from server.net.addresses import network_of
+from server.records import TableRecord, hash_token
 from server.store import Append, Store, StoredTable, StoreFault
 from server.table.chairs import chair_of_hash
 from server.table.outbox import Outbox
 from server.table.output import Built, Joined, Output, Rejected, Thought, ToChair
-from server.table.seating import Checkpoint, Seating
+from server.table.seating import ALL_CHAIRS, Checkpoint, Seating
 from shared.rules.intents import SeatIntent
-from shared.wire.messages import PROTOCOL, TO_CLIENT, Close, Command, DeskCommand, Refused, Welcome
+from shared.wire.messages import NO_CHAIR, PROTOCOL, TO_CLIENT, Close, Command, DeskCommand, Refused, Welcome
 
 log = logging.getLogger("racktempo.keeper")
 DRAIN_TURNS = 2
 """Turns of the loop that a frame needs from its client's task to the inbox."""
 NOT_RESTORED = "The table could not be restored from the host's disk. Its file is unchanged; the host's log says why."
+BESIDE_SHARE = 4
+"""How many people of one address may be beside a table."""
+BESIDE_PER_S, BESIDE_AT_ONCE = 1, 8
+"""How many newcomers may come beside a table at once, and a second after that."""
 RETRY_MS = 1_000
 """How long to wait after a failure before the table's deadlines are served again."""
 
@@ -40,6 +46,7 @@ class _Knock:
     line: Outbox
     name: str
     token: bytes | None
+    watches: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +112,7 @@ class Keeper:
         self._arrived: list[tuple[Outbox, Joined]] = []
         self._moved: list[tuple[tuple[int, int], ...]] = []
         self._thinking: set[asyncio.Task[None]] = set()
+        self._come_beside = Bucket(BESIDE_PER_S, BESIDE_AT_ONCE)
 
     @property
     def name(self) -> str:
@@ -113,10 +121,10 @@ class Keeper:
 
     # ---- what arrives
 
-    def knock(self, line: Outbox, name: str, token: bytes | None) -> None:
-        """Let a client in or close its line with the reason."""
+    def knock(self, line: Outbox, name: str, token: bytes | None, watches: bool = False) -> None:
+        """Let a client in, to a chair or only to watch, or close its line with the reason."""
         line.receiver = self
-        self._inbox.put(_Knock(now_ms(), line, name, token))
+        self._inbox.put(_Knock(now_ms(), line, name, token, watches))
 
     def hear(self, line: Outbox, command: Command | DeskCommand, at_ms: int) -> None:
         """Take a command that was read at that moment."""
@@ -136,8 +144,8 @@ class Keeper:
         self._inbox.wake_at(max(now_ms() + wake_in_ms, self._stall_told_ms + every_ms))
 
     def knows(self, token_hash: bytes) -> bool:
-        """Say whether the token with this hash belongs to a chair of this table."""
-        return chair_of_hash(self.table.record, token_hash) is not None
+        """Say whether the token with this hash belongs to a chair of this table, or to somebody beside it."""
+        return self.table.knows(token_hash)
 
     # ---- the one task
 
@@ -260,12 +268,30 @@ class Keeper:
     def _join(self, knock: _Knock) -> Output | None:
         if knock.line.is_lost:
             return None
-        answer = self.table.join(knock.name, knock.token, knock.at_ms, knock.line.held)
+        own = hash_token(knock.token or b"")
+        is_new, crowded = not self.knows(own), self._crowded(knock)
+        if knock.watches and (is_new or chair_of_hash(self.table.record, own) is None):
+            answer = self.table.watch(knock.name, knock.token, crowded)
+        else:
+            answer = self.table.join(knock.name, knock.token, knock.at_ms, knock.line.held, crowded)
         if isinstance(answer, Rejected):
             knock.line.end(answer.close, answer.text)
             return answer.output
+        if is_new and answer.chair not in ALL_CHAIRS:
+            self._come_beside.take(knock.at_ms)
         self.arrive(knock.line, answer)
         return answer.output
+
+    def _crowded(self, knock: _Knock) -> str:
+        """Return why a newcomer gets no place beside the table now, or nothing. Each costs a write, and a view for
+        everybody here."""
+        if knock.at_ms < self._come_beside.next_ms():
+            return "People come and go too fast beside this table; wait a moment."
+        at = network_of(knock.line.address)
+        here = sum(network_of(other.address) == at for place, other in self.lines.items() if place not in ALL_CHAIRS)
+        if here >= BESIDE_SHARE:
+            return f"Every chair is taken, and {here} people from your address watch already."
+        return ""
 
     def arrive(self, line: Outbox, joined: Joined) -> None:
         """Give a line its chair, in place of an older line; its welcome goes out with the next delivery."""
@@ -354,7 +380,8 @@ class Keeper:
             return
         try:
             if message is None:
-                line.show(TO_CLIENT.pack(self.table.view(chair, now_ms())))
+                view = self.table.view if chair in ALL_CHAIRS else self.table.view_from
+                line.show(TO_CLIENT.pack(view(chair, now_ms())))
             else:
                 line.tell(message.frame if isinstance(message, Built) else TO_CLIENT.pack(message))
         except Exception as error:
@@ -413,7 +440,7 @@ def _welcome(joined: Joined, record: TableRecord) -> Welcome:
     return Welcome(
         protocol=PROTOCOL,
         token=joined.token,
-        chair=joined.chair,
+        chair=joined.chair if joined.chair in ALL_CHAIRS else NO_CHAIR,
         last_id=joined.last_id,
         card=record.card,
         card_title=record.card_title,

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from server.kept import KeptHeat
 from server.records import EMPTY, TableRecord, each, hash_token
-from server.table.chairs import away_chair, chair_of_token, free_chair, person_chair
+from server.table.chairs import away_chair, chair_of_hash, chair_of_token, free_chair, person_chair
 from server.table.output import Joined, Output, Rejected
 from server.table.retelling import NOTHING_OWED, AllOwed
 from server.table.running import RunningHeat
@@ -19,6 +19,7 @@ from shared.rules.events import AnyEvent
 from shared.rules.intents import Arrange, Lift, SeatIntent
 from shared.rules.refusals import Refusal
 from shared.rules.steps import StepName
+from shared.wire.club_views import ClubView
 from shared.wire.group_views import GroupView
 from shared.wire.messages import NOTHING_HELD, Close, Command, Done, Held, Refused
 from shared.wire.views import View
@@ -71,7 +72,7 @@ class Seating(ABC):
     def go_back(self, checkpoint: Checkpoint, connected: Iterable[int]) -> None:
         """Undo everything since the checkpoint, but for the lines: these chairs are connected now."""
         self._record = checkpoint[0]
-        self._connected = set(connected)
+        self._connected = {chair for chair in connected if chair in ALL_CHAIRS}
         for replies in self._replies:
             replies.clear()
 
@@ -79,9 +80,11 @@ class Seating(ABC):
     def restore(self, events: tuple[AnyEvent, ...], finished: tuple[KeptHeat, ...], now_ms: int) -> Output:
         """Take over from disk what was going on; it is paused."""
 
-    def join(self, name: str, token: bytes | None, now_ms: int, held: Held = NOTHING_HELD) -> Joined | Rejected:
-        """Seat a client: on its own chair if it holds that chair's token, else on the first that is free. It is told
-        the heats that it does not hold.
+    def join(
+        self, name: str, token: bytes | None, now_ms: int, held: Held = NOTHING_HELD, crowded: str = ""
+    ) -> Joined | Rejected:
+        """Seat a client: on its own chair if it holds that chair's token, else on the first that is free, else beside
+        the table, unless it is too crowded there for this client. It is told the heats that it does not hold.
 
         A token that belongs to no chair becomes the new chair's: a client that chose it keeps its seat even if
         the welcome is lost on the way.
@@ -95,25 +98,26 @@ class Seating(ABC):
             chair = self._regained(token)
             is_new = chair is None
         if chair is None:
-            chair = self._free_chair(token)
+            chair = self._free_chair(hash_token(token or b""))
             if chair is None:
-                return Rejected(Close.TABLE_FULL, "Every chair of this table is taken for now.")
+                return self.watch(name, token, crowded, waits=True)
             token = token or self._random_bytes(TOKEN_BYTES)
-            self._hand_on(chair)
-            newcomer = person_chair(self._record, chair, name, token, self._first_heat())
-            self._record = self._record.with_chair(chair, newcomer)
-            self._replies[chair].clear()
+            self._take_chair(chair, name, hash_token(token))
         elif self._record.chairs[chair].stand_in or self._record.chairs[chair].left:
             self._comes_back(chair)
-        if self._record.host is None:
-            self._record = self._record.with_(host=chair)
         assert token is not None
-        self._connected.add(chair)
-        self._asking.pop(chair, None)
-        if chair == self._record.host:
-            self._host_lost_ms, self._stood_in = None, False
-        self._arrived(chair, is_new, held if held.table == self._record.id else NOTHING_HELD, now_ms, out)
+        self._sits(chair, is_new, held if held.table == self._record.id else NOTHING_HELD, now_ms, out)
         return Joined(chair, token, self._record.chairs[chair].last_id, self._told(out))
+
+    def watch(self, name: str, token: bytes | None, crowded: str = "", waits: bool = False) -> Joined | Rejected:
+        """Give a client a place beside the table, where there are such; waits: a free chair is theirs."""
+        if waits:
+            return Rejected(Close.TABLE_FULL, "Every chair of this table is taken for now.")
+        return Rejected(Close.NO_CLUB, "There is nothing to watch here.")
+
+    def knows(self, token_hash: bytes) -> bool:
+        """Say whether the token with this hash belongs to somebody here."""
+        return chair_of_hash(self._record, token_hash) is not None
 
     def disconnected(self, chair: int, now_ms: int) -> Output:
         """The line to a chair is cut; the person keeps the seat, and its clock runs on."""
@@ -167,6 +171,10 @@ class Seating(ABC):
     def view(self, chair: int, now_ms: int) -> View | GroupView:
         """Return all that a chair may see now."""
 
+    def view_from(self, place: int, now_ms: int) -> ClubView:
+        """Return all that a place beside the table may see now."""
+        raise NotImplementedError
+
     # ---- where tables differ
 
     def _comes_back(self, chair: int) -> None:
@@ -185,7 +193,7 @@ class Seating(ABC):
     def _arrived(self, chair: int, is_new: bool, held: Held, now_ms: int, out: Output) -> None:
         """Somebody has sat down, for the first time or again, and holds these heats of this table."""
 
-    def _free_chair(self, token: bytes | None) -> int | None:
+    def _free_chair(self, token_hash: bytes) -> int | None:
         return free_chair(self._record)
 
     # ---- who stays out, and who comes back from another machine
@@ -256,9 +264,26 @@ class Seating(ABC):
 
     # ---- chairs
 
-    def _sent_away(self, chair: int) -> None:
-        """The person on a chair stays out for the evening."""
-        away = (*self._record.sent_away, self._record.chairs[chair].token_hash)
+    def _take_chair(self, chair: int, name: str, token_hash: bytes) -> None:
+        """Put a newcomer on a chair."""
+        self._hand_on(chair)
+        newcomer = person_chair(self._record, chair, name, token_hash, self._first_heat())
+        self._record = self._record.with_chair(chair, newcomer)
+        self._replies[chair].clear()
+
+    def _sits(self, chair: int, is_new: bool, held: Held, now_ms: int, out: Output) -> None:
+        """The person of a chair has a line now."""
+        if self._record.host is None:
+            self._record = self._record.with_(host=chair)
+        self._connected.add(chair)
+        self._asking.pop(chair, None)
+        if chair == self._record.host:
+            self._host_lost_ms, self._stood_in = None, False
+        self._arrived(chair, is_new, held, now_ms, out)
+
+    def _sent_away(self, token_hash: bytes) -> None:
+        """Somebody stays out for the evening."""
+        away = (*self._record.sent_away, token_hash)
         self._record = self._record.with_(sent_away=away[-_AWAY_KEPT:])
 
     def _move(self, chair: int, to: int, out: Output) -> Refusal | None:

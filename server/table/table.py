@@ -11,11 +11,11 @@ from functools import partial
 
 from server.kept import KeptHeat
 from server.net.codes import make_code
-from server.records import EMPTY, Chair, TableRecord, each, hash_token
+from server.records import EMPTY, TableRecord, each
 from server.table import bots
+from server.table.beside import BesideTable
 from server.table.chairs import bot_chair, east_chair, heat_head, with_played
 from server.table.coaches import Think, thinker
-from server.table.ended import EndedHeats
 from server.table.output import Output, Thought
 from server.table.retelling import Owed
 from server.table.running import RunningHeat
@@ -35,6 +35,7 @@ from shared.rules.intents import (
     Hurry,
     Leave,
     LetIn,
+    LetSee,
     MoveTo,
     NewCode,
     NewSet,
@@ -45,6 +46,8 @@ from shared.rules.intents import (
     Resume,
     SeatBot,
     SeatIntent,
+    SendOff,
+    ShowRack,
     Start,
     TableIntent,
     TakeSeat,
@@ -63,7 +66,7 @@ _KEEPING = (Start, Pause, Resume, SeatBot, NewSet)
 """What somebody may do for a host who is away: only what keeps people playing."""
 
 
-class Table(EndedHeats):
+class Table(BesideTable):
     """A table of four chairs. All moments are milliseconds of one monotonic clock.
 
     random_bytes(n) gives fresh random bytes, wall_time() an RFC 3339 stamp for saved heats, complete(card, rack)
@@ -129,6 +132,7 @@ class Table(EndedHeats):
     def tick(self, now_ms: int) -> Output:
         """Do what time alone brings about: bots' answers that are due, clocks that ran out, heats told later."""
         out = Output()
+        was_seated = self._seat_from_line(now_ms, out)
         while self._heat and (events := self._heat.due(now_ms)):
             self._happen(events, now_ms, out)
         if self._heat:
@@ -136,7 +140,7 @@ class Table(EndedHeats):
         is_kept = self._host_tick(now_ms)
         was_silent = self._wall_tick(now_ms, out)
         self._tell_owed(now_ms, out)
-        return self._told(out) if out.events or is_kept or was_silent else out
+        return self._told(out) if out.events or is_kept or was_silent or was_seated else out
 
     def thought(self, chair: int, heat: int, step: StepName, intent: SeatIntent, now_ms: int) -> Output:
         """Take a bot's decision; it is played when its time has come."""
@@ -162,7 +166,7 @@ class Table(EndedHeats):
         """Return when tick has something to do, or None while nothing is timed."""
         heat_ms = self._heat.next_deadline_ms() if self._heat else None
         own_ms = self._retelling.next_ms(self._connected)
-        times_ms = (heat_ms, self._host_due_ms(), self._wall_due_ms(), own_ms)
+        times_ms = (heat_ms, self._host_due_ms(), self._wall_due_ms(), own_ms, 0 if self._next_in_line() else None)
         return min((at_ms for at_ms in times_ms if at_ms is not None), default=None)
 
     def view(self, chair: int, now_ms: int) -> View:
@@ -189,7 +193,8 @@ class Table(EndedHeats):
             commitment="" if self._laid else commitment(head.secret if head else record.secret),
             wall=self._wall_view(),
             heat=running,
-            results=tuple(self._result(heat) for heat in self._finished),
+            results=self.results(),
+            beside=self._everybody_beside(),
         )
 
     # ---- what people ask
@@ -243,7 +248,7 @@ class Table(EndedHeats):
                 if not own.stand_in:
                     return Refusal("not now", "You already play your own seat.")
                 if self._waits_for_next(chair):
-                    return Refusal("not now", "At this table latecomers play from the next heat on.")
+                    return Refusal("not now", "Here you play from the next heat on.")
                 self._change(chair, stand_in=False)
                 self._drop_turn(chair)
             case MoveTo():
@@ -252,6 +257,10 @@ class Table(EndedHeats):
                 if self._heat:
                     return Refusal("not now", "Chairs are changed between heats.")
                 return self._move(chair, intent.chair, out)
+            case ShowRack():
+                if not self._lets_see():
+                    return Refusal("not now", "The host lets nobody see racks here.")
+                self._change(chair, shows=intent.on)
             case ChangeSettings() if self._heat and record.host == chair:
                 return SETTINGS_STAND
             case _:
@@ -299,6 +308,8 @@ class Table(EndedHeats):
                 self._record = record.with_(code=make_code(self._random_bytes(16)))
             case LetIn():
                 return self._let_in(intent.chair)
+            case LetSee() | SendOff():
+                return self._arrange_beside(intent, out)
             case Pause() | Resume() | Extend():
                 if not heat:
                     return Refusal("not now", "No heat is running.")
@@ -335,7 +346,7 @@ class Table(EndedHeats):
             out.closing.append((chair, Close.SENT_AWAY, "The host has given your chair to somebody else."))
             self._connected.discard(chair)
             if not seated.left:
-                self._sent_away(chair)
+                self._sent_away(seated.token_hash)
         empty = bot_chair(self._record, chair) if self._heat else EMPTY
         self._record = self._record.with_chair(chair, empty)
         if self._record.host == chair:
@@ -438,8 +449,9 @@ class Table(EndedHeats):
 
     def _arrived(self, chair: int, is_new: bool, held: Held, now_ms: int, out: Output) -> None:
         if is_new:
+            self._leaves_line(chair)
             self._note_who_came(chair)
-            if self._heat and self._record.settings.late == "next heat":
+            if self._heat and (self._record.settings.late == "next heat" or self._was_shown):
                 self._change(chair, stand_in=True, since=self._record.number + 1)
         if self._record.chairs[chair].is_present:
             self._drop_turn(chair)
@@ -469,20 +481,8 @@ class Table(EndedHeats):
             host=self._record.host == chair and self._host_now() is not None,
             wish=seated.wish,
             asks=(asking := self._asks(chair)) is not None and not asking.may,
+            shows=self.agrees(chair),
         )
-
-    def _free_chair(self, token: bytes | None) -> int | None:
-        chair, person = super()._free_chair(token), Chair(sitter="person", token_hash=hash_token(token or b"")).person
-        seen = self._record.sat[-1].chairs(person) if self._heat else frozenset[int]()
-        return None if seen - {chair} else chair  # nobody sees two racks of one deal
-
-    def _waits_for_next(self, chair: int) -> bool:
-        """Whether a person came too late for the running heat."""
-        is_late = self._heat is not None and self._record.chairs[chair].since > self._record.number
-        return is_late and self._record.settings.late == "next heat"
-
-    def _comes_back(self, chair: int) -> None:
-        self._change(chair, stand_in=self._waits_for_next(chair), left=False)
 
 
 def _never(card: str, rack: Rack) -> bool:

@@ -3,7 +3,7 @@
 Nothing here reads a file or does arithmetic; `read` makes cards from bytes and `expand` makes variants.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 DEFAULT_VALUE = 25
 """What a hand counts if its card does not say."""
@@ -55,7 +55,8 @@ class Card:
     """A whole card.
 
     `year` gives the digits that its hands may ask for. `share` says whether the card may be sent to others and kept
-    with the heats that are played by it.
+    with the heats that are played by it. `hands` are all hands in the order of the card, put together once: screens ask
+    for them at every row.
     """
 
     title: str
@@ -63,11 +64,11 @@ class Card:
     note: str
     sections: tuple[Section, ...]
     share: bool = False
+    hands: tuple[Hand, ...] = field(init=False, repr=False, compare=False)
 
-    @property
-    def hands(self) -> tuple[Hand, ...]:
-        """All hands in the order of the card."""
-        return tuple(hand for section in self.sections for hand in section.hands)
+    def __post_init__(self) -> None:
+        """Put all hands together."""
+        object.__setattr__(self, "hands", tuple(hand for section in self.sections for hand in section.hands))
 
 
 @dataclass(frozen=True, slots=True)

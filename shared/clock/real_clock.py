@@ -8,8 +8,11 @@ the time. Must never know a tile, and never time anybody out: a step that takes 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Literal
+from typing import Annotated, Literal
 
+from pydantic import Field
+
+from shared import versions
 from shared.records import Record
 from shared.rules.charleston import route
 from shared.rules.seat_heat import SeatHeat, SeatStep
@@ -250,6 +253,28 @@ class RealClock(Record):
     def _budget_ms(self, heat: HeatSoFar) -> int:
         assert heat.step is not None
         return budget_ms(self.settings, heat.step, heat.steps[-1] if heat.steps else None)
+
+
+class ClockLeft(Record):
+    """A set whose clock was cut off: the clock, whose times it takes, and its own time (see at_ms) when it was kept."""
+
+    format: Literal["racktempo clock"] = "racktempo clock"
+    version: int = Field(versions.CLOCK_FILE, ge=1, le=versions.CLOCK_FILE)
+    clock: RealClock
+    set_id: Annotated[str, Field(max_length=64)]
+    whose: Annotated[str, Field(max_length=64)]
+    at_ms: int
+
+    def resumed(self, now_ms: int) -> RealClock:
+        """Return the clock as it stood, stopped; one whose set is over needs no stop."""
+        there = self.clock.with_(paused_ms=now_ms - self.at_ms, stopped_at_ms=None)
+        return there if there.face(now_ms).phase == "over" else there.with_(stopped_at_ms=now_ms)
+
+    @property
+    def words(self) -> str:
+        """Where it stands: "heat 2 of 3"."""
+        face = self.clock.with_(paused_ms=0, stopped_at_ms=None).face(self.at_ms)
+        return f"heat {face.heat} of {face.heats}"
 
 
 def budget_ms(settings: Settings, step: StepName, before: RealStep | None) -> int:

@@ -33,7 +33,7 @@ from shared.rules.tiles import Tile
 
 """Points below which a discard, a family or a hand is as good as the best."""
 _NEARLY = 0.8
-"""A family is nearly as near if its best hand has this share of the likeliest hand's chance."""
+"""A section is nearly as near if its best hand has this share of the likeliest hand's chance."""
 _ASKS: dict[str, Ask] = {"pass": "pass", "give": "give", "vote": "vote", "offer": "offer"}
 
 
@@ -258,7 +258,7 @@ def _named(coach: Coach, decision: Decision, answer: Answer | None) -> Judgement
         plain = (f"{likeliest}; {beside}.",)
         wins = f"alone they win {in_hundred(target.points)} and {in_hundred(other.points)}"
         numbers = (f"{likeliest}; {beside}: {wins}.",)
-    verdict = {"best": "Right.", "close": "Nearly as near.", "costly": "Another family is nearer."}[rating]
+    verdict = {"best": "Right.", "close": "Nearly as near.", "costly": "Another section is nearer."}[rating]
     number = decision.choices.index(hands[named.hand].section) if rating == "best" else place
     return Judgement(rating, verdict, loss, Answer(number=number), plain, numbers, other, target)
 

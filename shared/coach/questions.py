@@ -103,16 +103,21 @@ def offer_said(engine: Engine, card: Card, position: Position, own: RankedPass, 
     if not best.tiles:
         said = [f"Better to offer none: {keeps_said(view, False)}"]
     if len(own.tiles) < len(best.tiles):
-        said.append(f"Offering {count_word(len(own.tiles))} keeps {listed_tiles(more)}.")
+        said.append(f"Offering {_amount(own.tiles)} keeps {listed_tiles(more)}.")
     elif len(own.tiles) > len(best.tiles):
         needs = {place: _both(group, less) for place, group in needed(engine, position, own.tiles, view.hands).items()}
         place, missed = min(((place, group) for place, group in needs.items() if group), default=(0, ()))
         what = "which" if len(less) == 1 else f"of which {listed_tiles(missed)}"
         why = f", {what} {'is' if len(missed) == 1 else 'are'} needed for {view.hands[place].name}" if missed else ""
         said.append(f"Offering {count_word(len(own.tiles))} would give up {listed_tiles(less)}{why}.")
-    worth = f"An offer of {count_word(len(best.tiles))} wins {in_hundred(best.points)}"
-    mine = "" if own == best else f", one of {count_word(len(own.tiles))} {in_hundred(own.points)}"
+    worth = f"Offering {_amount(best.tiles)} wins {in_hundred(best.points)}"
+    mine = "" if own == best else f", {_amount(own.tiles)} {in_hundred(own.points)}"
     return Said(tuple(said), (*said, f"{worth}{mine}."))
+
+
+def _amount(tiles: Rack) -> str:
+    """Return how many tiles are offered, in a word."""
+    return count_word(len(tiles)) if tiles else "none"
 
 
 def _both(tiles: Rack, others: Rack) -> Rack:

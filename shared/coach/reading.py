@@ -22,7 +22,7 @@ from shared.coach.targets import HandReading, finish_alone, likeliest_first
 from shared.coach.votes import Votes, votes
 from shared.coach.words import told_against
 from shared.rules.steps import PASSES, STEPS, StepName
-from shared.rules.tiles import JOKER, KINDS, Rack, Tile
+from shared.rules.tiles import COPIES, JOKER, KINDS, Rack, Tile
 
 RACK_SIZES = (13, 14)
 MOST_LOOKS = 99
@@ -81,8 +81,10 @@ class Reading:
     discards: tuple[Discard, ...] = ()
 
 
-def position_read(rack: Rack, step: StepName | None, passed: Rack, looks: int = LOOKS) -> Position | str:
-    """Return the position of a typed rack, or one sentence why there is none.
+def position_read(
+    rack: Rack, step: StepName | None, passed: Rack, looks: int = LOOKS, jokers: int = COPIES[JOKER]
+) -> Position | str:
+    """Return the position of a typed rack, or one sentence why there is none. jokers are those of the whole set.
 
     A rack has fourteen tiles for the dealer and thirteen for the others at every step, even at the courtesy: as many
     tiles come as go.
@@ -92,6 +94,8 @@ def position_read(rack: Rack, step: StepName | None, passed: Rack, looks: int = 
             (RACK_SIZES[0], "Type the others too.") if len(rack) < RACK_SIZES[0] else (RACK_SIZES[1], "Take some away.")
         )
         return f"A rack has 13 tiles, or 14 for the dealer; these are {len(rack)} of {wanted}. {mend}"
+    if rack.count(JOKER) > jokers:
+        return f"There are {jokers} jokers in the set; this rack has {rack.count(JOKER)}."
     if JOKER in passed:
         return "A joker is never passed, so none can be among the passed tiles."
     if not 1 <= looks <= MOST_LOOKS:
@@ -103,8 +107,8 @@ def position_read(rack: Rack, step: StepName | None, passed: Rack, looks: int = 
         return f"Before {step or 'the play'} at most {most} tiles can have been passed; these are {len(passed)}."
     if step is None or ask in ("vote", "plan"):
         later = ROUND if ask == "vote" else 0
-        return Position(rack, passed, later, (), False, looks, courtesy=not later, made=before)
-    return position_at(step, rack, passed, looks=looks)
+        return Position(rack, passed, later, (), False, looks, jokers, courtesy=not later, made=before)
+    return replace(position_at(step, rack, passed, looks=looks), jokers=jokers)
 
 
 def read_rack(

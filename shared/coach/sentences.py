@@ -119,7 +119,7 @@ class _Telling:
         if reason.gap:
             need = f", and {'it' if len(reason.tiles) == 1 else called(reason.gap)} fills the gap in {hand}"
         elif reason.run:
-            need = f" out of the run {reason.run}, and {hand} needs it"
+            need = f" out of the run {reason.run}, and {hand} needs {_them(reason.tiles)}"
         elif reason.pairs_only:
             need = f", which {hand} needs and no joker can replace"
         elif reason.thread:

@@ -67,14 +67,14 @@ DRILLS: dict[Drill, Aim] = {
         "Choose the hand that you would play for: the one that is likeliest to fill.",
     ),
     "family": Aim(
-        "Name the family",
+        "Name the section",
         "five seconds for each rack",
         "See at a glance to which section of the card the likeliest hand belongs.",
     ),
     "rack": Aim(
         "A rack of your own",
         "type its tiles",
-        "The family, the first pass, and with fourteen tiles the first discard.",
+        "The section, the first pass, and with fourteen tiles the first discard.",
     ),
 }
 ROUND = 10

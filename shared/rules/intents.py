@@ -171,6 +171,27 @@ class MoveTo(Record):
     chair: int = Field(ge=0, le=3)
 
 
+MOST_BESIDE = 12
+"""How many people may be beside a table."""
+PlaceNumber = Annotated[int, Field(ge=4, lt=4 + MOST_BESIDE)]
+
+
+class LetSee(Record):
+    """Host: let the person at this place beside the table see the racks of those who agree, or stop it; either way
+    everybody must agree again."""
+
+    kind: Literal["let see"] = "let see"
+    place: PlaceNumber
+    on: bool
+
+
+class SendOff(Record):
+    """Host: send the person at this place beside the table away for the evening."""
+
+    kind: Literal["send off"] = "send off"
+    place: PlaceNumber
+
+
 class NewCode(Record):
     """Host: change the code for newcomers."""
 
@@ -203,7 +224,8 @@ class Leave(Record):
 
 
 class ShowRack(Record):
-    """In a club: let the teacher see this seat's rack, or stop it."""
+    """Let those see this seat's rack whom the host lets see racks, or stop it: a club's teacher, or people beside the
+    table."""
 
     kind: Literal["show rack"] = "show rack"
     on: bool
@@ -251,6 +273,8 @@ TableIntent = (
     | MoveTo
     | NewCode
     | LetIn
+    | LetSee
+    | SendOff
     | TakeSeat
     | Hurry
     | Leave

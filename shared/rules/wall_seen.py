@@ -223,7 +223,8 @@ def verdict(seen: WallSeen, faults: tuple[str, ...]) -> Verdict:
             level="loud", text="Not checkable: the host's program failed to make a wall more than once in this set."
         )
     if not set(took_part) - {seen.host}:
-        return Verdict(level="plain", text="The host alone chose this wall; it is the one fixed beforehand.")
+        who = "You" if seen.chair == seen.host else "The host"
+        return Verdict(level="plain", text=f"{who} alone chose this wall; it is the one fixed beforehand.")
     if seen.chair not in took_part:
         makers = " and ".join(seen.name(chair) for chair in took_part)
         return Verdict(level="plain", text=f"Your value is not in this wall: {makers} made it. The rest fits.")

@@ -21,7 +21,8 @@ ClubRole = Literal["desk", "watcher", "teacher", "waiting"]
 
 class ChairShown(Record):
     """A chair as everybody sees it. left_ms is the seat's time left when the view was made. Only the desk gets person,
-    the key of whoever sits there; only a teacher gets rack, if the host and the seat agreed (shows)."""
+    the key of whoever sits there; only a teacher, or who is beside a single table, gets rack, if the host and the seat
+    agreed (shows)."""
 
     name: str
     sitter: Literal["person", "bot", "nobody"]
@@ -83,7 +84,8 @@ class DeskPart(Record):
 
 
 class ClubView(Record):
-    """The whole evening at one moment, for the desk, a watcher, a teacher, or somebody who waits for a chair.
+    """The whole evening at one moment, for the desk, a watcher, a teacher, or somebody who waits for a chair. With
+    one_table there is no evening: it is a single table, as those beside it see it.
 
     The coach has reviewed looked of the to_look_at seats that it may review by now. A place in the standings needs
     least heats; a table waits wait_ms for one person who is away or not ready, for ever if that is 0.
@@ -104,6 +106,7 @@ class ClubView(Record):
     least: int = 1
     wait_ms: int = 0
     desk: DeskPart | None = None
+    one_table: bool = False
 
 
 class Evening(Record):
@@ -159,8 +162,8 @@ class ClubPart(Record):
     number is the table's number on the desk, over says that the evening has ended. starts_in_ms counts down to the
     start of all tables, goes_on_in_ms to that of this one, which then waits no more for the last who is not ready.
     still_playing counts the tables that have not finished the common deal; racks stay closed until it is 0. teacher
-    says whether a teacher may look, watching that one does and sees the viewer's rack, shows whose rack the teacher
-    may see (by chair). Places and elsewhere are set between heats.
+    says whether a teacher may look, watching that one does and sees the viewer's rack. Places and elsewhere are set
+    between heats.
     """
 
     evening: str
@@ -171,7 +174,6 @@ class ClubPart(Record):
     watching: bool = False
     still_playing: int
     teacher: bool
-    shows: tuple[bool, bool, bool, bool]
     speed: tuple[Place, ...] = ()
     loss: tuple[Place, ...] = ()
     points: tuple[Place, ...] = ()

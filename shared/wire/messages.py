@@ -61,7 +61,7 @@ class PageVisitor(Record):
 class Hello(Record):
     """A client's first message. token is the seat's token from an earlier welcome, or 16 random bytes to become the
     token of a new seat: then the client can come back even if the welcome is lost. Without one the table makes a token.
-    role is for clubs: desk or teacher, each with its own code, or watcher; a single table has only players. table is
+    role desk or teacher is for clubs, each with its own code; a watcher watches an evening, or one table. table is
     the id of the table whose code this is, needed only where a host has several that are no club. Nothing else may be
     sent before the welcome."""
 
@@ -173,7 +173,8 @@ Say hello first, within hello_within_ms, with this protocol's number, a name, th
 random bytes as token: whoever has the token has the seat, so keep it and send it again to come back. Another number \
 is refused with close code "other version". Say nothing more until welcome has come. A wrong code closes the line.
 Then the table sends views. Each view is the whole state for your chair: forget the one before. Chairs are counted \
-from 0; no_chair in a welcome says that you have none (you wait, or are beside the tables).
+from 0; no_chair in a welcome says that you have none (you wait for one, or watch) and get club views until another \
+welcome gives you one.
 A command carries an id, the number of the heat (heat_number of the last view) and an intent. Ids begin above last_id \
 of the welcome and grow. Each is answered once by done or refused with its id; send it again after a cut line, and it \
 is never done twice. A value that is not in the schema is refused too, as "no such value"; only a frame that is no \

@@ -12,6 +12,7 @@ from shared.records import Record
 from shared.rules.charleston import give_count, most_blind
 from shared.rules.events import By, Offered, Passed, Voted
 from shared.rules.heat import SavedHeat
+from shared.rules.intents import PlaceNumber
 from shared.rules.pace import Clock
 from shared.rules.players import Players
 from shared.rules.seats import Direction, PerSeat, Seat, Way, chair_of
@@ -29,7 +30,8 @@ SeatNumber = Annotated[int, Field(ge=0, le=3)]
 
 class ChairView(Record):
     """One chair of the table: who sits there and whether they are connected. wish is the chair that they would like to
-    swap with; asks says that somebody at another machine asks for this chair by its name: the host may let them in."""
+    swap with; asks says that somebody at another machine asks for this chair by its name: the host may let them in;
+    shows: who may see racks here, beside the table or as a teacher, may see this one."""
 
     name: str
     sitter: Literal["person", "bot", "nobody"]
@@ -38,6 +40,18 @@ class ChairView(Record):
     host: bool
     wish: int | None = None
     asks: bool = False
+    shows: bool = False
+
+
+class BesideView(Record):
+    """Somebody beside the table, at this place, without a chair. waits: the next free chair is theirs, after those
+    before them; sees: the host lets them see the racks of those who agree."""
+
+    place: PlaceNumber
+    name: str
+    connected: bool
+    waits: bool
+    sees: bool
 
 
 class ClockView(Record):
@@ -183,6 +197,7 @@ class View(Record):
     heat: HeatView | None
     results: tuple[HeatResult, ...]
     club: ClubPart | None = None
+    beside: tuple[BesideView, ...] = ()
 
     @property
     def first_heat(self) -> int:

@@ -15,7 +15,8 @@ import aiohttp
 from websockets.asyncio.client import connect
 from websockets.typing import Origin
 
-from shared.wire.messages import PROTOCOL, TO_SERVER, Hello
+from shared.rules.intents import LetSee, Ready, ShowRack
+from shared.wire.messages import PROTOCOL, TO_CLIENT, TO_SERVER, Command, Done, Hello, Refused
 
 Counts = Counter[str]
 Visit = Callable[[int, str, Counts], Awaitable[None]]
@@ -88,6 +89,22 @@ async def _guess_and_go(port: int, code: str, counts: Counts, *, role: str = "pl
         line.transport.abort()
 
 
+async def _watchers(port: int, code: str, counts: Counts) -> None:
+    """Come beside the table with its code and a token that is new, ask for what only players may have, and hang up."""
+    async with connect(f"ws://127.0.0.1:{port}", compression=None, ping_interval=None, local_addr=_from(23)) as line:
+        token = secrets.token_bytes(16)
+        hello = Hello(protocol=PROTOCOL, name="Mallory", code=code, token=token, role="watcher", table=f"t {code}")
+        await line.send(TO_SERVER.pack(hello))
+        first = TO_CLIENT.unpack(await line.recv(decode=False))
+        counts[f"heard {first.kind}"] += 1
+        for number, intent in enumerate((ShowRack(on=True), LetSee(place=4, on=True), Ready()), start=1):
+            await line.send(TO_SERVER.pack(Command(id=number, heat=0, intent=intent)))
+        async with asyncio.timeout(0.05):
+            while True:
+                answer = TO_CLIENT.unpack(await line.recv(decode=False))
+                counts[f"answered {answer.kind}"] += isinstance(answer, Done | Refused)
+
+
 async def _line_without_a_code(port: int, code: str, counts: Counts) -> None:
     """The line of a screen, asked for by somebody who has not said the code."""
     async with connect(
@@ -146,6 +163,7 @@ CROWDS: dict[str, tuple[Visit, int]] = {
     "silent sockets": (_say_and_wait, 530),
     "no hello": (_no_hello, 400),
     "half requests": (partial(_say_and_wait, said=_HALF, more=b"X: x\r\n"), 530),
+    "watchers that come and go": (_watchers, 20),
     "hang up on a guess": (lambda port, code, counts: _guess_and_go(port, "maple-kettle-08", counts), 20),
 }
 """What is done to a table, and by how many at once."""

@@ -102,7 +102,7 @@ async def clock_at(
     openers = Openers(
         solo=lambda settings, name, card: opening(),
         host=lambda settings, name, port, card: opening(),
-        join=lambda address, name, code, card: opening(),
+        join=lambda address, name, code, card, watches: opening(),
         together=lambda settings, name, port: opening(),
     )
     storage = Storage(load_look=lambda: look or Look())

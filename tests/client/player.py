@@ -41,13 +41,6 @@ class AtScreen:
         for _ in range(3):
             await self.pilot.pause()
 
-
-@dataclass
-class Player(AtScreen):
-    """A person at a running app, with a table of their own."""
-
-    line: TableLine
-
     async def until(self, holds: Callable[[], object]) -> None:
         """Wait until what runs beside the screen has brought something about."""
         ends_at = time.monotonic() + 60
@@ -55,6 +48,13 @@ class Player(AtScreen):
             assert time.monotonic() < ends_at, "it never came about"
             await self.pilot.pause(0.01)
         await self.settle()
+
+
+@dataclass
+class Player(AtScreen):
+    """A person at a running app, with a table of their own."""
+
+    line: TableLine
 
     async def others_play(self) -> None:
         self.line.let_others_play()

@@ -137,7 +137,7 @@ def openers_to(line: TableLine, addresses: tuple[str, ...] = ()) -> Openers:
     return Openers(
         solo=lambda settings, name, card: opening(),
         host=lambda settings, name, port, card: opening(),
-        join=lambda address, name, code, card: opening(),
+        join=lambda address, name, code, card, watches: opening(),
     )
 
 

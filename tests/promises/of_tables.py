@@ -4,10 +4,11 @@ from tests.promises.promise import Mutant, Promise
 
 VIEWS, KEEPER, TABLE = "shared/wire/views.py", "server/table/keeper.py", "server/table/table.py"
 SEATING, RUNNING, STORE = "server/table/seating.py", "server/table/running.py", "server/store.py"
-CLUB_TABLE, CLUB_SHOW, TRANSACTIONS = "server/club/table.py", "server/club/show.py", "server/club/transactions.py"
+CLUB_TABLE, BESIDE, TRANSACTIONS = "server/club/table.py", "server/table/beside.py", "server/club/transactions.py"
 OWNED, HEAT, WALL = "shared/cards/owned.py", "shared/rules/heat.py", "shared/rules/wall.py"
 EXCHANGE, PACE = "shared/rules/exchange.py", "shared/rules/pace.py"
 CLUB_TESTS, RESTORED_TESTS = "tests/server/club/test_club.py", "tests/server/club/test_restored.py"
+BESIDE_TESTS = "tests/server/club/test_beside_the_tables.py"
 EVENING_TESTS, KEEPER_TESTS = "tests/server/club/test_evening.py", "tests/server/table/test_keeper.py"
 
 OF_TABLES = (
@@ -15,9 +16,9 @@ OF_TABLES = (
         "a hidden tile reaches no other seat",
         (
             "tests/server/test_secrecy.py::test_a_seat_is_sent_the_same_bytes_whatever_it_cannot_see",
-            f"{CLUB_TESTS}::test_nothing_of_a_heat_is_told_before_every_table_has_finished_it",
-            f"{CLUB_TESTS}::test_a_watcher_sees_seats_steps_and_results_and_no_tile",
-            f"{CLUB_TESTS}::test_a_teacher_sees_the_racks_of_those_who_agreed_while_the_host_lets_them",
+            "tests/server/club/test_same_deal.py::test_nothing_of_a_heat_is_told_before_every_table_has_finished_it",
+            f"{BESIDE_TESTS}::test_a_watcher_sees_seats_steps_and_results_and_no_tile",
+            f"{BESIDE_TESTS}::test_a_teacher_sees_the_racks_of_those_who_agreed_while_the_host_lets_them",
         ),
         (
             Mutant(
@@ -33,8 +34,8 @@ OF_TABLES = (
             Mutant(VIEWS, "final=state.racks[seat] if opened else (),", "final=state.racks[seat],"),
             Mutant(VIEWS, 'secret=heat.secret.hex() if opened else "",', "secret=heat.secret.hex(),"),
             Mutant(CLUB_TABLE, "return super()._is_open(heat) and not is_held", "return super()._is_open(heat)"),
-            Mutant(CLUB_SHOW, 'rack=_rack(heat, seat) if role == "teacher" and shows and', "rack=_rack(heat, seat) if"),
-            Mutant(CLUB_SHOW, "shows = table.news.teacher and seated.shows and", "shows = table.news.teacher and"),
+            Mutant(BESIDE, "rack=_rack(heat, seat) if with_racks and shows and", "rack=_rack(heat, seat) if"),
+            Mutant(BESIDE, "return self._lets_see() and self._record.chairs[chair].shows", "return self._lets_see()"),
         ),
     ),
     Promise(
@@ -68,6 +69,24 @@ OF_TABLES = (
                 "for (number, heat), kept in heats if is_open(number, kept) for key in",
                 "for (number, heat), kept in heats for key in",
             ),
+        ),
+    ),
+    Promise(
+        "who watches a table gets no tile without the host's word and its player's, and never plays what they saw",
+        (
+            "tests/server/table/test_beside.py",
+            "tests/server/test_secrecy_wire.py::test_who_watches_without_consent_is_told_the_same_whatever_the_racks_hold",
+        ),
+        (
+            Mutant(BESIDE, "rack=_rack(heat, seat) if with_racks and shows and", "rack=_rack(heat, seat) if shows and"),
+            Mutant(BESIDE, "sees = one is not None and one.sees and self._was_shown", "sees = one is not None"),
+            Mutant(BESIDE, "            self._ask_anew()\n        else:", "            pass\n        else:"),
+            Mutant(BESIDE, "self._record = self._noted(self._heat.head.number)", "pass"),
+            Mutant(TABLE, 'late == "next heat" or self._was_shown):', 'late == "next heat"):'),
+            Mutant(
+                BESIDE, "return () if heat.state.paused else heat.state.racks[seat]", "return heat.state.racks[seat]"
+            ),
+            Mutant(BESIDE, "if not isinstance(command.intent, Leave) or one is None:", "if one is None:"),
         ),
     ),
     Promise(
@@ -117,7 +136,7 @@ OF_TABLES = (
     ),
     Promise(
         "a client opens nothing once the table has changed its promise",
-        ("tests/client/models/test_wall.py",),
+        ("tests/client/models/test_wall_changed.py",),
         (
             Mutant("client/models/wall.py", "if ours.commitment != theirs.commitment:", "if False:"),
             Mutant("client/models/wall.py", "if ours.chairs != theirs.chairs:", "if False:"),
@@ -371,7 +390,7 @@ OF_TABLES = (
     ),
     Promise(
         "a teacher sees racks only while their players agree, and plays no heat that they watched",
-        ("tests/server/club/test_teacher.py", CLUB_TESTS),
+        ("tests/server/club/test_teacher.py", BESIDE_TESTS),
         (
             Mutant("server/club/telling.py", "if self._seen - self._agreed():", "if False:"),
             Mutant("server/club/telling.py", "line.end(Close.SENT_AWAY,", "(Close.SENT_AWAY,"),

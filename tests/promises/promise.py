@@ -3,6 +3,7 @@
 The project is copied aside once; nothing is changed here.
 """
 
+import faulthandler
 import hashlib
 import os
 import re
@@ -96,6 +97,7 @@ class Copy:
 
     def _run(self, tests: tuple[str, ...], seconds: float) -> Outcome:
         """Run tests in a process of their own, which has the libraries already but nothing of the project."""
+        faulthandler.cancel_dump_traceback_later()  # a child would wait for ever for the thread that watches us
         with tempfile.TemporaryFile("w+") as said:
             child = os.fork()
             if not child:

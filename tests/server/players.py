@@ -175,9 +175,9 @@ class Player:
         return await self._answer(number, before)
 
     async def send(self, intent: Intent, number: int | None = None, heat: int | None = None) -> int:
-        assert self.view is not None
+        assert self.view is not None or self.shown is not None
         number = next(self.ids) if number is None else number
-        heat = self.view.heat_number if heat is None else heat
+        heat = (self.view.heat_number if self.view else 0) if heat is None else heat
         await self.line.send(TO_SERVER.pack(Command(id=number, heat=heat, intent=intent)))
         return number
 

@@ -8,11 +8,14 @@ from server.admission import Admission
 from server.clock import now_ms
 from server.net.listener import open_listener
 from server.store import Store
-from server.table.keeper import Keeper
+from server.table.keeper import BESIDE_AT_ONCE, BESIDE_SHARE, Keeper
 from server.table.output import Output
 from server.table.table import Table
-from shared.rules.intents import FreeChair, Leave, Lift, Ready
+from shared.rules.intents import FreeChair, Leave, LetSee, Lift, Pause, Ready, Resume, ShowRack
+from shared.rules.settings import Settings
+from shared.wire.club_views import ClubView
 from shared.wire.messages import (
+    NO_CHAIR,
     PROTOCOL,
     TO_CLIENT,
     TO_SERVER,
@@ -20,6 +23,7 @@ from shared.wire.messages import (
     Close,
     Command,
     Hello,
+    Refused,
     Welcome,
 )
 from shared.wire.views import View
@@ -27,13 +31,92 @@ from tests.server.players import CODE, Player, four_players, make_table, open_ho
 from tests.server.wires import MemoryWire
 
 
-async def test_a_fifth_person_is_told_that_the_table_is_full() -> None:
-    async with open_house() as house, four_players(house.listener.port):
+async def test_a_fifth_person_has_no_chair_and_waits_beside_the_full_table() -> None:
+    async with open_house() as house, four_players(house.listener.port) as players:
         fifth = Player(house.listener.port, "Eve")
         await fifth.say_hello()
-        code, text = await fifth.end()
-    assert code == Close.TABLE_FULL
-    assert "taken" in text
+        shown = await fifth.see(lambda shown: True)
+        welcome = next(message for message in fifth.heard if isinstance(message, Welcome))
+        assert (welcome.chair, welcome.table, shown.role) == (NO_CHAIR, house.table.record.id, "waiting")
+        assert not any(chair.rack or chair.person for chair in shown.tables[0].chairs)
+        assert isinstance(await fifth.ask(Ready()), Refused)
+        await players[2].ask(Leave())
+        view = await fifth.until(lambda view: view.you == 2)
+        assert view.chairs[2].name == "Eve"
+        assert (await fifth.ask(Ready())).kind == "done"
+
+
+async def test_a_watcher_takes_no_chair_and_desk_and_teacher_are_for_evenings() -> None:
+    async with open_house() as house:
+        watcher = Player(house.listener.port, "Wren", role="watcher")
+        await watcher.say_hello()
+        shown = await watcher.see(lambda shown: True)
+        assert [chair.sitter for chair in shown.tables[0].chairs] == ["nobody"] * 4
+        for role in ("desk", "teacher"):
+            nobody = Player(house.listener.port, "Eve", role=role)  # type: ignore[arg-type]
+            await nobody.say_hello()
+            assert (await nobody.end())[0] == Close.NO_CLUB
+
+
+async def test_who_has_a_chair_comes_back_to_it_even_if_they_only_ask_to_watch() -> None:
+    async with open_house() as house:
+        ann = Player(house.listener.port)
+        await ann.come()
+        await ann.cut()
+        ann.role = "watcher"
+        assert (await ann.come()).chair == 0
+
+
+async def test_one_address_gets_its_share_of_the_places_beside_a_table_and_comes_no_faster_than_is_allowed() -> None:
+    async with open_house() as house:
+        people = [Player(house.listener.port, f"Eve {number}", role="watcher") for number in range(BESIDE_SHARE + 1)]
+        for person in people[:-1]:
+            await person.say_hello()
+            await person.see(lambda shown: True)
+        await people[-1].say_hello()
+        code, text = await people[-1].end()
+        assert code == Close.TABLE_FULL
+        assert "your address" in text
+        ends = []
+        for number in range(BESIDE_AT_ONCE):
+            await people[0].go()
+            people[0] = Player(house.listener.port, f"Eve {number}", role="watcher")
+            await people[0].say_hello()
+            async with people[0]._news:
+                await people[0]._news.wait_for(lambda: people[0].closed or people[0].shown)
+            ends.append(people[0].closed and people[0].closed[0])
+            if ends[-1]:
+                break
+        assert ends[-1] == Close.TABLE_FULL, "who comes and goes is slowed down"
+        assert len(house.table.record.beside) <= BESIDE_SHARE + BESIDE_AT_ONCE
+
+
+async def test_a_consent_that_is_withdrawn_is_gone_from_a_picture_that_still_waits_for_a_watcher() -> None:
+    async with open_house(Settings(seed=7, level_ms=100_000)) as house, four_players(house.listener.port) as players:
+        watcher = Player(house.listener.port, "Wren", role="watcher")
+        await watcher.say_hello()
+        shown = await watcher.see(lambda shown: True)
+        await players[0].ask(LetSee(place=4, on=True))
+        for player in players:
+            await player.ask(Ready())
+        await players[1].until(lambda view: view.heat is not None)
+        await players[1].ask(ShowRack(on=True))
+        shown = await watcher.see(lambda shown: bool(shown.tables[0].chairs[1].rack))
+        assert [bool(chair.rack) for chair in shown.tables[0].chairs] == [False, True, False, False]
+        line = house.admission.keepers[0].lines[4]
+        line._wake.clear()
+        waiting, line.show = line.show, lambda view: setattr(line, "_view", view)  # type: ignore[method-assign]
+        await players[0].ask(Pause())
+        await players[0].ask(Resume())
+        assert line._view is not None
+        before = TO_CLIENT.unpack(line._view)
+        assert isinstance(before, ClubView)
+        assert before.tables[0].chairs[1].rack
+        await players[1].ask(ShowRack(on=False))
+        after = TO_CLIENT.unpack(line._view)
+        assert isinstance(after, ClubView)
+        assert not any(chair.rack for chair in after.tables[0].chairs)
+        line.show = waiting  # type: ignore[method-assign]
 
 
 @pytest.mark.parametrize("code", [c for c in Close if c not in (Close.TOO_SLOW, Close.TOO_MANY, Close.ASKED_HOST)])

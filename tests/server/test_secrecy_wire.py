@@ -19,6 +19,7 @@ from shared.rules import charleston
 from shared.rules.intents import FreeChair, Intent
 from shared.rules.seats import SEATS, Seat
 from shared.rules.tiles import full_set
+from shared.wire.club_views import ClubView
 from shared.wire.messages import PROTOCOL, TO_SERVER, Command, Hello
 from tests.loop import VirtualLoop
 from tests.server.players import CODE, make_table
@@ -26,7 +27,7 @@ from tests.server.test_secrecy import SETTINGS, Evening, SlowTellingTable, Telli
 from tests.server.wires import MemoryWire
 
 TOKENS = [bytes([number + 1]) * 16 for number in range(5)]
-NEWCOMER = 4
+NEWCOMER = BESIDE = 4
 Sent = list[tuple[int, bytes]]
 
 
@@ -73,6 +74,15 @@ class House:
         wire.say(TO_SERVER.pack(Hello(protocol=PROTOCOL, name=f"Person {chair}", code=code, token=token)))
         await asyncio.sleep(0)
 
+    async def watch(self) -> None:
+        """Let somebody watch from beside the table."""
+        wire = TimedWire("192.0.2.99", self.sent)
+        self.wires[BESIDE] = wire
+        self.serving.append(asyncio.create_task(self.admission.serve(wire)))
+        hello = Hello(protocol=PROTOCOL, name="Wren", code=CODE, token=TOKENS[NEWCOMER], role="watcher")
+        wire.say(TO_SERVER.pack(hello))
+        await asyncio.sleep(0)
+
     async def go(self) -> None:
         for wire in self.wires.values():
             wire.drop()
@@ -86,6 +96,8 @@ async def play(script: list[tuple[int, int, Command]], watched: int, trouble: st
         house = House(admission, watched)
         for chair in range(4):
             await house.knock(chair, TOKENS[chair])
+        if watched == BESIDE:
+            await house.watch()
         dice = random.Random(trouble)
         moments = set(dice.sample(range(8, len(script) - 8), 5))
         offset_ms = now_ms() + 10_000 - script[0][0]
@@ -171,9 +183,16 @@ def lines() -> Iterator[Lines]:
 
 
 async def two_tellings(
-    seed: int, watched: Seat, trouble: str, kind: type[Table], lines: Lines, monkeypatch: pytest.MonkeyPatch
+    seed: int,
+    watched: Seat,
+    trouble: str,
+    kind: type[Table],
+    lines: Lines,
+    monkeypatch: pytest.MonkeyPatch,
+    from_beside: bool = False,
 ) -> tuple[Told, Told]:
-    """Play two worlds that the watched seat cannot tell apart, and return what came out of each."""
+    """Play two worlds that the watched seat cannot tell apart, or who is beside the table, and return what came out of
+    each."""
 
     def plant(world: World) -> None:
         monkeypatch.setattr(charleston, "deal", world.deal)
@@ -182,7 +201,8 @@ async def two_tellings(
     random.Random(seed).shuffle(tiles)
     one = Scripted(World(tuple(tiles)), watched)
     one.play(random.Random(seed + 1), plant)
-    other = Scripted(other_world(one.world, one.seen, random.Random(seed + 2)), watched)
+    seen = set[int]() if from_beside else one.seen
+    other = Scripted(other_world(one.world, seen, random.Random(seed + 2)), watched)
     other.play(random.Random(seed + 1), plant)
     assert one.world != other.world
     told = []
@@ -190,7 +210,7 @@ async def two_tellings(
         plant(evening.world)
         lines.lines.clear()
         asyncio.get_running_loop().now_s = 10_000.0  # type: ignore[attr-defined]
-        sent = await play(evening.script, int(watched), trouble, kind)
+        sent = await play(evening.script, BESIDE if from_beside else int(watched), trouble, kind)
         told.append(Told(sent, list(lines.lines)))
     return told[0], told[1]
 
@@ -220,3 +240,38 @@ class LoggingTable(Table):
 async def test_a_planted_leak_is_seen(kind: type[Table], lines: Lines, monkeypatch: pytest.MonkeyPatch) -> None:
     tellings = [await two_tellings(seed, Seat.EAST, "none", kind, lines, monkeypatch) for seed in (10, 20, 30)]
     assert any(one != other for one, other in tellings)
+
+
+@pytest.mark.parametrize("seed", [10, 20])
+async def test_who_watches_without_consent_is_told_the_same_whatever_the_racks_hold(
+    seed: int, lines: Lines, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one, other = await two_tellings(seed, Seat.EAST, "none", Table, lines, monkeypatch, from_beside=True)
+    assert len(one.sent) > 40
+    assert other.sent == one.sent
+    assert other.log == one.log
+
+
+class ShowingTable(Table):
+    """A table that shows who is beside it how many kinds West holds, in the name of the table."""
+
+    def view_from(self, place: int, now_ms: int) -> ClubView:
+        view = super().view_from(place, now_ms)
+        kinds = len(set(self._heat.state.racks[Seat.WEST])) if self._heat else 0
+        return view.model_copy(update={"name": f"{view.name}{' ' * kinds}"})
+
+
+class LateTable(Table):
+    """A table that tells who is beside it of a change the later, the more kinds West holds."""
+
+    def next_deadline_ms(self) -> int | None:
+        due_ms = super().next_deadline_ms()
+        kinds = len(set(self._heat.state.racks[Seat.WEST])) if self._heat else 0
+        return due_ms + kinds if due_ms else due_ms
+
+
+@pytest.mark.parametrize("kind", [ShowingTable, LateTable])
+async def test_a_leak_to_who_watches_is_seen(kind: type[Table], lines: Lines, monkeypatch: pytest.MonkeyPatch) -> None:
+    seeds = (10, 20, 30)
+    told = [await two_tellings(seed, Seat.EAST, "none", kind, lines, monkeypatch, from_beside=True) for seed in seeds]
+    assert any(one.sent != other.sent for one, other in told)

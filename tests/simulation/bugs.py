@@ -15,9 +15,9 @@ from typing import Any
 
 import server.club.results as club_results
 import server.club.seating as club_seating
-import server.club.show as club_show
 import server.club.table as club_table
 import server.store as store
+import server.table.beside as beside
 import server.table.chairs as chairs
 import server.table.ended as ended
 import server.table.keeper as keeper
@@ -364,15 +364,15 @@ def _east_begins_anew_with_each_set() -> Patches:
 
 
 def _teacher_sees_all() -> Patches:
-    real = club_show._chair_shown
+    real = beside.BesideTable._chair_shown
 
-    def lax(table: Any, chair: int, role: Any, now_ms: int) -> Any:
-        shown = real(table, chair, role, now_ms)
-        seat = seat_of(chair, table.heat.head.east) if table.heat else None
-        rack = club_show._rack(table.heat, seat) if role == "teacher" and seat is not None else ()
+    def lax(self: Any, chair: int, now_ms: int, with_racks: bool, with_people: bool) -> Any:
+        shown = real(self, chair, now_ms, with_racks, with_people)
+        seat = seat_of(chair, self.heat.head.east) if self.heat else None
+        rack = beside._rack(self.heat, seat) if with_racks and seat is not None else ()
         return shown.model_copy(update={"rack": rack})
 
-    return ((club_show, "_chair_shown", lax),)
+    return ((beside.BesideTable, "_chair_shown", lax),)
 
 
 def _silence_goes_on() -> Patches:
@@ -453,6 +453,7 @@ BUGS = (
     Bug("a neighbour has to swap who has named somebody else", _one_neighbour_is_enough),
     Bug("more tiles go unseen than the table allows", _any_number_unseen),
     Bug("East's complete hand wins where the tiles should be dealt again", _east_wins_everywhere),
+    Bug("who is beside a table sees racks of those who did not agree", _teacher_sees_all),
     Bug("a table tells a common deal while another plays it", _told_before_all_are_through, ClubNight),
     Bug("results stay with the chair and not with the person", _results_stay_with_the_chair, ClubNight),
     Bug("people are seated where they have seen another rack of the deal", _seen_deals_are_played, ClubNight),

@@ -55,11 +55,12 @@ def forgiven_at_least(stall_ms: int) -> int:
 def _lasting(view: View) -> View:
     """Return a view without what a restart may change: the clock, who is connected, and so who acts as host."""
     chairs = tuple(chair.model_copy(update={"connected": False, "host": False, "asks": False}) for chair in view.chairs)
+    beside = tuple(one.model_copy(update={"connected": False}) for one in view.beside)
     heat = view.heat
     if heat:
         clock = heat.clock.model_copy(update={"left_ms": 0, "running": False})
         heat = heat.model_copy(update={"clock": clock})
-    changed = {"chairs": chairs, "heat": heat, "settings": view.settings.unseeded()}
+    changed = {"chairs": chairs, "beside": beside, "heat": heat, "settings": view.settings.unseeded()}
     of_now = {"revision": 0, "host": False, "keeps": False, "restored": False, "code": ""}
     return view.model_copy(update={**of_now, **changed})
 
@@ -331,7 +332,7 @@ class Evening:
     def _sealed(self) -> Report:
         report = self.report
         report.hash = self._hash.hexdigest()
-        witnesses = self._witnesses().values()
+        witnesses = tuple(self._witnesses().values())
         report.heats = sum(heat.ended for witness in witnesses for heat in witness.heats.values())
         report.events = sum(witness.events for witness in witnesses)
         report.faults = {
@@ -339,6 +340,7 @@ class Evening:
             "killed between writes": self._kills,
             "stalls": self._stalls,
             "twins compared": self.twins,
+            "racks seen beside a table": sum(witness.seen_beside for witness in witnesses),
             "lines ended": sum(person.cuts for person in self.people),
             "refusals": sum(len(person.refused) for person in self.people),
         }

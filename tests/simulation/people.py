@@ -18,6 +18,7 @@ from shared.rules.intents import (
     Intent,
     Leave,
     LetIn,
+    LetSee,
     Lift,
     MoveTo,
     NewCode,
@@ -29,6 +30,8 @@ from shared.rules.intents import (
     Ready,
     Resume,
     SeatBot,
+    SendOff,
+    ShowRack,
     Start,
     TakeBack,
     TakeSeat,
@@ -37,11 +40,13 @@ from shared.rules.intents import (
 from shared.rules.seats import Way
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS
+from shared.wire.club_views import ClubView
 from shared.wire.messages import (
     PROTOCOL,
     TO_CLIENT,
     TO_SERVER,
     TRY_AGAIN,
+    Close,
     Command,
     DeskCommand,
     Done,
@@ -53,6 +58,8 @@ from shared.wire.views import HeatView, View
 from tests.simulation.network import LineClosed, MemoryLink
 
 KINDS = ("fast", "slow", "silent", "hostile", "leaving", "returning")
+PATIENCE = 200
+"""How often somebody asks for their seat from another machine while no host lets them in."""
 Witness = Callable[["Person", object], None]
 
 
@@ -75,7 +82,9 @@ class Person:
         self.done: dict[int, Command | DeskCommand] = {}
         self.refused: dict[int, str] = {}
         self.asked: dict[int, Command | DeskCommand] = {}
-        self._next_id = 1
+        self._next_id, self._turned_away = 1, 0
+        self.is_beside = False
+        self._beside = Random(f"beside {name} {random.getstate()[1][0]}")
         self._link: MemoryLink | None = None
         self._acting: asyncio.Task[None] | None = None
         self._deaf_s = 0.0
@@ -93,8 +102,10 @@ class Person:
                 await self._listen(link)
             except LineClosed as end:
                 self.gone = end.code not in TRY_AGAIN and not self._comes_again()
-            except TimeoutError:
-                pass
+                self._turned_away = self._turned_away + 1 if end.code == Close.ASKED_HOST else 0
+                self.gone = self.gone or self._turned_away > PATIENCE
+            except TimeoutError:  # who stands beside a table where nothing happens goes home
+                self.gone = self.is_beside and self._beside.random() < 0.2
             link.cut()
             self.cuts += 1
             if self._acting:
@@ -149,12 +160,40 @@ class Person:
         self.wall.connected(welcome.table)
 
     def _look_at(self, link: MemoryLink, message: object) -> None:
+        if isinstance(message, ClubView) and message.one_table:
+            self._stand_beside(link)
+        self.is_beside = isinstance(message, ClubView) and message.one_table
         if isinstance(message, View):
             self.view = message
             if self.kind != "silent":
                 for intent in self.wall.see(message).intents:
                     self.ask(link, intent, message.heat_number)
+            self._mind_those_beside(link, message)
             self._begin_to_act(link)
+
+    def _stand_beside(self, link: MemoryLink) -> None:
+        """Wait for a chair; now and then go, be cut off, or try what only players may. Drawn apart, as house variants
+        are."""
+        roll = self._beside.random()
+        if roll < 0.004:
+            self.ask(link, Leave(), 0)
+        elif roll < 0.01:
+            link.cut()
+        elif roll < 0.04:
+            tried: tuple[Intent, ...] = (Ready(), ShowRack(on=True), Pause(), LetSee(place=4, on=True), TakeSeat())
+            self.ask(link, self._beside.choice(tried), self._beside.randrange(3))
+
+    def _mind_those_beside(self, link: MemoryLink, view: View) -> None:
+        """Let people beside the table see this rack or not; the host lets them see any, or sends them away."""
+        if not view.beside:
+            return
+        roll, one = self._beside.random(), self._beside.choice(view.beside)
+        if any(other.sees for other in view.beside) and roll < 0.2:
+            self.ask(link, ShowRack(on=self._beside.random() < 0.7), view.heat_number)
+        elif view.host and roll < 0.3:
+            self.ask(link, LetSee(place=one.place, on=self._beside.random() < 0.7), view.heat_number)
+        elif view.host and roll < 0.305:
+            self.ask(link, SendOff(place=one.place), view.heat_number)
 
     def _begin_to_act(self, link: MemoryLink) -> None:
         if self._acting is None or self._acting.done():

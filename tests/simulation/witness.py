@@ -29,20 +29,33 @@ from shared.rules.events import (
     Voted,
 )
 from shared.rules.heat import SavedHeat
-from shared.rules.intents import ChangeSettings, Extend, FreeChair, LetIn, NewCode, Offer, Pass, Vote
+from shared.rules.intents import (
+    ChangeSettings,
+    Extend,
+    FreeChair,
+    Leave,
+    LetIn,
+    LetSee,
+    NewCode,
+    Offer,
+    Pass,
+    SendOff,
+    Vote,
+)
 from shared.rules.players import player_of
 from shared.rules.seats import SEATS, Seat, seat_of
 from shared.rules.settings import Settings
 from shared.rules.state import State, evolve
 from shared.rules.steps import STEPS, StepName
 from shared.rules.tiles import Tile, full_set, name
-from shared.wire.messages import Command, Done, HeatFile, OwnHeat, Refused, Welcome
+from shared.wire.club_views import ClubView
+from shared.wire.messages import NO_CHAIR, Command, Done, HeatFile, OwnHeat, Refused, Welcome
 from shared.wire.views import HeatView, View
 
 GRACE_MS = 250
 FLOWERS = 2
 GONE = 2**53
-HOSTS = (ChangeSettings, FreeChair, Extend, NewCode, LetIn)
+HOSTS = (ChangeSettings, FreeChair, Extend, NewCode, LetIn, LetSee, SendOff)
 """What only the host may do, also while the host is away."""
 Answers = Passed | Voted | Offered | Planned
 
@@ -261,6 +274,10 @@ class Witness:
         self.hosts: set[bytes] = set()
         self.machines: dict[bytes, bytes] = {}
         self._record: TableRecord | None = None
+        self._lets_see: set[tuple[int, bytes, str]] = set()
+        self._at_the_time: dict[int, set[bytes]] = {}
+        """Who sat at the table when a rack of a heat was first shown beside it."""
+        self.seen_beside = 0
         self._dealt: HeatHead | None = None
 
     # ---- on disk
@@ -277,6 +294,7 @@ class Witness:
             self.hosts.add(record.chairs[record.host].token_hash)
         if record.head and not self.has_desk:
             self._see_head(record.head, record)
+            self._note_beside(record)
         self._record = record
         if append.heat not in self.heats and append.events:
             head = record.head or append.finished  # a heat that East wins is over as soon as it is dealt
@@ -349,6 +367,10 @@ class Witness:
                     hosts = sum(chair.host for chair in message.chairs)
                     check(hosts <= 1, "only one is the host", f"{hosts} at once")
                 self._see_view(message)
+            case ClubView(one_table=True) if token:
+                self._see_from_beside(message, hash_token(token))
+            case Done() if command and token and chair == NO_CHAIR and not self.has_desk:
+                check(isinstance(command.intent, Leave), "who is beside the table can only go", command.intent.kind)
             case Done() if command and token and chair is not None:
                 kept_id = self.last_ids.get(hash_token(token), 0)
                 check(command.id <= kept_id, "what is acknowledged is on disk", f"{command.id} of {kept_id}")
@@ -361,6 +383,31 @@ class Witness:
                 check(not named or not command, "a refusal names only what was asked", message.text)
             case HeatFile() | OwnHeat() | Welcome() | _:
                 pass
+
+    def _see_from_beside(self, view: ClubView, token_hash: bytes) -> None:
+        """A rack is seen only by who may, of who agreed, and only once that is on the disk."""
+        (table,) = view.tables
+        for shown in table.chairs:
+            check(clean_name(shown.name) == shown.name, "a name cannot act", repr(shown.name))
+            check(not shown.person, "nobody beside the table gets a person's key")
+            if shown.rack:
+                self.seen_beside += 1
+                may = (table.heat_number, token_hash, shown.name) in self._lets_see
+                check(may, "a rack is seen beside the table by two words only", f"{shown.name}'s")
+
+    def _note_beside(self, record: TableRecord) -> None:
+        """Take note of who may see whose rack. Whoever sits down after one was shown plays from the next heat on."""
+        head, seated = record.head, {self._same(chair.token_hash) for chair in record.chairs if chair.person}
+        if head is None:
+            return
+        for one in record.beside:
+            for chair in record.chairs:
+                if one.sees and chair.shows and chair.is_present and record.shown == head.number:
+                    self._lets_see.add((head.number, one.token_hash, chair.name))
+        if record.shown == head.number:
+            before = self._at_the_time.setdefault(head.number, seated)
+            playing = {self._same(chair.token_hash) for chair in record.chairs if chair.is_present}
+            check(playing <= {self._same(one) for one in before}, "who sits down after a rack was shown plays later")
 
     def _is_number_of(self, person: int, token_hash: bytes) -> None:
         known = self._same(self.numbers.setdefault(person, token_hash))

@@ -12,6 +12,7 @@ from textual.app import ComposeResult
 
 from client.models.ask import Asked, AskModel
 from client.models.real_racks import last_rack
+from client.tui.ports import AtAsk
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.filling import FillScreen
 from client.tui.widgets.ask import draw_ask
@@ -19,7 +20,6 @@ from client.tui.widgets.canvas import Painting
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from client.tui.widgets.paper import Line, Paper
-from shared.rules.decisions import Question
 
 if TYPE_CHECKING:
     from shared.coach.asking import Answer
@@ -38,9 +38,9 @@ class AskScreen(BaseScreen):
         "the answer comes by itself. What you passed before may be typed too: it cannot come back as easily."
     )
 
-    def __init__(self, year: int, card: str, rack: str = "", question: Question = "pass") -> None:
+    def __init__(self, year: int, card: str, start: AtAsk) -> None:
         super().__init__()
-        self.model, self._card = AskModel(year, rack, question=question), card
+        self.model, self._card = AskModel(year, start.rack, question=start.question, jokers=start.jokers), card
         self._wanted: Asked | None = None
         self._at_clock = ""
 

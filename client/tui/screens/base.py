@@ -70,6 +70,10 @@ class BaseScreen(Screen[None]):
             self.told = f"{first} (and {len(more)} more)" if more else first
             return None
 
+    def keeps(self, key: str) -> bool:
+        """Whether a key that shows a page over any screen means something else here."""
+        return False
+
     def act(self, action: Action) -> None:
         """Do what only some screens can: each says what."""
 
@@ -117,8 +121,8 @@ class BaseScreen(Screen[None]):
             return
         if key == "f1" or (key == "?" and not self.typing):
             self.shell.show_help()
-        elif key == "f7":
-            self.shell.show_wall()
+        elif key in ("f6", "f7") and not self.keeps(key):
+            self.shell.show_over(key)
         elif key == "f8":
             self.shell.change_settings()
         else:

@@ -8,6 +8,7 @@ from textual.app import ComposeResult
 
 from client.models.card_browser import CardBrowser
 from client.storage.card_files import BadCard, card_names, find_card, fresh_name
+from client.text import wrapped
 from client.tui.ports import AtWriter
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas
@@ -36,6 +37,8 @@ _LEGEND = (
     "Jokers fill groups of three and more, never a single or a pair.",
     "A concealed hand shows nothing of itself before it is complete.",
 )
+_MEANS = 11
+"""Cells before what a sign means."""
 _PLAIN = str.maketrans({"·": PLAIN.missing, "°": PLAIN.gap})
 
 
@@ -60,7 +63,7 @@ class CardScreen(BaseScreen):
         super().__init__()
         self.at = 0
         self.legend = False
-        self.first_fault = 0
+        self.first = 0
         self._cards: list[_Found] = []
 
     def compose(self) -> ComposeResult:
@@ -99,7 +102,7 @@ class CardScreen(BaseScreen):
         if self.typing:
             return FINDING
         if self.legend:
-            return (("l", "the card again", "l"), *BACK)
+            return (("l", "the card again", "l"), ("up down", "scroll", "down"), *BACK)
         card: Keys = (("left right", "card", "right"),)
         write: Keys = (("e", "write", "e"),)
         found = self.found()
@@ -126,26 +129,25 @@ class CardScreen(BaseScreen):
         found = self.found()
         if found is None or not self.typing:
             match key:
-                case "q" | "escape" if self.legend:
-                    self.legend = False
+                case "q" | "escape" | "l" if self.legend:
+                    self.legend, self.first = False, 0
+                    return
+                case "up" | "down" if self.legend or (found and found.faults):
+                    self.first = max(0, self.first + (1 if key == "down" else -1))
                     return
                 case "q" | "escape":
                     self.app.pop_screen()
                     return
                 case "left" | "right" if self._cards:
                     self.at = (self.at + (1 if key == "right" else -1)) % len(self._cards)
-                    self.first_fault = 0
-                    return
-                case "up" | "down" if found and found.faults:
-                    by = 1 if key == "down" else -1
-                    self.first_fault = max(0, min(self.first_fault + by, len(found.faults) - 1))
+                    self.first = 0
                     return
                 case "e" | "n":
                     own = found is not None and found.name not in SHIPPED and key == "e"
                     self.shell.go(AtWriter(found.name if found and own else fresh_name()))
                     return
                 case "l":
-                    self.legend = not self.legend
+                    self.legend, self.first = True, 0
                     return
         if found is not None:
             self._cards[self.at % len(self._cards)] = _Found(
@@ -159,12 +161,26 @@ class CardScreen(BaseScreen):
             canvas.put(2, 1, "Reading ...", "quiet")
         elif found.faults:
             heading = f"The card {found.name} cannot be played by yet:"
-            draw_faults(canvas, heading, found.faults, min(self.first_fault, len(found.faults) - 1))
+            self.first = min(self.first, len(found.faults) - 1)
+            draw_faults(canvas, heading, found.faults, self.first)
         elif self.legend:
-            for y, line in enumerate(_LEGEND, start=1):
+            lines = _legend(canvas.width - 4)
+            self.first = max(0, min(self.first, len(lines) - canvas.height))
+            for y, line in enumerate(lines[self.first : self.first + canvas.height]):
                 canvas.put(2, y, line.translate(_PLAIN) if canvas.look.ascii else line)
+            if self.first + canvas.height < len(lines):
+                canvas.end(canvas.height - 1, "v" if canvas.look.ascii else "▾", "mark", bold=True)
         else:
             draw_card(canvas, found.pane)
+
+
+def _legend(width: int) -> list[str]:
+    """Return the legend in lines of at most so many cells."""
+    lines = [""]
+    for line in _LEGEND:
+        has_sign = line[_MEANS - 2 : _MEANS] == "  "
+        lines += wrapped(line, width, later=" " * _MEANS if has_sign else "") if line else [""]
+    return lines
 
 
 def _find(name: str) -> _Found:

@@ -1,13 +1,19 @@
 """A deal to lay out with real tiles, on the screen: first the rack to take, and on a key the threes that come in."""
 
+import asyncio
+
+from textual import work
 from textual.app import ComposeResult
 
-from client.reports.deal_sheet import coming_lines, rack_lines
+from client.reports.deal_sheet import coming_lines, rack_lines, sheets
+from client.reports.evening_files import near_home
+from client.storage.files import data_folder, file_stem, write_whole
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from shared.rules.laid_out import LaidOut
+from shared.troubles import describe_error
 
 _APART = 44
 
@@ -45,11 +51,25 @@ class DealSheetScreen(BaseScreen):
 
     def keys(self) -> Keys:
         """Return what can be pressed now."""
-        return (("space", "hide the threes" if self.is_open else "show the threes", "space"), *BACK)
+        shows = "hide the threes" if self.is_open else "show the threes"
+        return (("space", shows, "space"), ("s", "save as a text file", "s"), *BACK)
 
     def press(self, key: str) -> None:
-        """Show or hide what comes in, or go back."""
+        """Show or hide what comes in, save the sheet, or go back."""
+        self.told = ""
         if key == "space":
             self.is_open = not self.is_open
+        elif key == "s":
+            self._save()
         elif key in ("q", "escape"):
             self.app.pop_screen()
+
+    @work(exclusive=True, group="save")
+    async def _save(self) -> None:
+        path = data_folder() / "deals" / f"{file_stem(self.laid.name)}.txt"
+        try:
+            await asyncio.to_thread(write_whole, path, sheets(self.laid).encode())
+            self.told = f"Written to {near_home(path)}, one page to print."
+        except OSError as error:
+            self.told = f"It cannot be written: {describe_error(error)}."
+        self.redraw()

@@ -3,6 +3,9 @@
 Draws the model and hands it keys; decides nothing.
 """
 
+import asyncio
+
+from textual import work
 from textual.app import ComposeResult
 
 from client.models.desk import DeskModel, play_by
@@ -12,6 +15,7 @@ from client.tui.screens.addresses import AddressesScreen
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.host import HostScreen
 from client.tui.screens.room import RoomScreen
+from client.tui.screens.sets import FRESH, SAME, MadeScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.desk import Tables
 from client.tui.widgets.head import clock_text
@@ -125,18 +129,19 @@ class DeskScreen(BaseScreen):
             view, played = self.model.view, self.model.evening.played
             self.model.note = self.shell.storage.keep_evening(played, view.name, view.least)
 
-    def _take_home(self, view: ClubView) -> None:
+    @work(exclusive=True, group="take home")
+    async def _take_home(self, view: ClubView) -> None:
         """Make a set of the evening's settings and card; of its deals too, where they come from a seed."""
-        from client.hosting.take_home import make
+        from client.hosting.take_home import look, make
 
-        settings = view.settings
-        is_same = settings.seed is not None
+        settings, card = view.settings, self.model.card_text
         try:
-            taken = make(settings, self.model.card_text, view.name)
+            shown = await asyncio.to_thread(lambda: look(make(settings, card, view.name).line))
         except ValueError as error:
             self.model.note = str(error)
+            self.redraw()
         else:
-            self.model.note = f"{taken.line}  {'the same deals' if is_same else 'new deals: these have no seed'}"
+            self.app.push_screen(MadeScreen(shown, SAME if settings.seed is not None else FRESH))
 
     def _draw_head(self, canvas: Canvas) -> None:
         """Draw what this evening is and what is about to happen, and below it how people come in."""
@@ -162,7 +167,7 @@ class DeskScreen(BaseScreen):
     def _way_in(self, canvas: Canvas, view: ClubView) -> None:
         if view.desk is None:
             words = {
-                "waiting": "You wait for a chair; the desk will seat you, and this screen says where.",
+                "waiting": "You wait for a chair; this screen will say which.",
             }
             said = "The evening is over; these are its results." if view.over else words.get(view.role, "You watch.")
             canvas.put(2, 1, said, "text")

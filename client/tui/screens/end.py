@@ -3,17 +3,19 @@
 import asyncio
 from copy import copy
 from functools import partial
+from typing import cast
 
 from textual import work
 from textual.app import ComposeResult
 
-from client.models.heat_end import NO_RECORD, HeatEnd, LastHeats, heat_end, set_end
-from client.models.host import changed, keeping, no_change
-from client.models.played import club_of, club_pages, place_words, show_rack, standing_words
+from client.models.heat_end import NO_RECORD, NO_RECORD_SHORT, HeatEnd, LastHeats, heat_end, set_end
+from client.models.host import asking_words, changed, keeping, no_change
+from client.models.played import club_of, club_pages, place_words, standing_words
 from client.models.seats import ResultsModel
 from client.models.session import Action
 from client.models.start_card import next_seat
 from client.models.table import TableModel
+from client.models.watched import consent_words, show_rack
 from client.reports.history_lesson import one_habit
 from client.reports.last_heats import kept_targets, last_heats, this_set
 from client.storage.costliest import how_it_went
@@ -22,9 +24,10 @@ from client.tui.ports import Choice
 from client.tui.screens.base import BaseScreen
 from client.tui.screens.filling import FillScreen
 from client.tui.screens.review import ReviewScreen
+from client.tui.screens.sets import show_set
 from client.tui.screens.start import StartScreen
 from client.tui.widgets.canvas import Canvas, Painting
-from client.tui.widgets.evening import draw_moved, draw_page, teacher_words, what_begins
+from client.tui.widgets.evening import draw_moved, draw_page, what_begins
 from client.tui.widgets.head import Title
 from client.tui.widgets.heat_end import draw_heat_end
 from client.tui.widgets.key_bar import LEAVE, MOST_KEYS, Changed, KeyBar, Keys, Note
@@ -140,7 +143,7 @@ class EndScreen(BaseScreen):
         elif self.results.shows == "racks":
             draw_racks(canvas, self.model, result)
         elif own is None:
-            canvas.put(1, 0, NO_RECORD, "quiet")
+            canvas.put(1, 0, NO_RECORD if len(NO_RECORD) + 2 <= canvas.width else NO_RECORD_SHORT, "quiet")
             draw_times(canvas, self.model, result, 2)
         else:
             draw_heat_end(canvas, self.end(), own, result, self.model)
@@ -150,12 +153,14 @@ class EndScreen(BaseScreen):
         if self.is_held:
             return "A new set has begun; it waits for you. Enter leads to its seats."
         begins = what_begins(self.model, self.shell.now_ms())
-        return self.model.line or self.model.note or begins or self.drilled() or self.what_next()
+        asking = asking_words(self.model, "l")
+        return self.model.line or self.model.note or asking or begins or self.drilled() or self.what_next()
 
     def of_wall(self) -> tuple[str, str]:
         """Return what is said of the wall of the page's heat, loudly or quietly."""
         view, page = self.model.view, self.results.page
-        return self.model.wall.line(view.results[page].number) if view and page < len(view.results) else ("", "")
+        loud, quiet = self.model.wall.line(view.results[page].number) if view and page < len(view.results) else ("", "")
+        return loud, "" if self.model.alone else quiet  # who plays alone made the wall, and has nobody to compare with
 
     def tick(self) -> None:
         """Draw a countdown; look up what is known of heats whose records have come since."""
@@ -202,6 +207,9 @@ class EndScreen(BaseScreen):
 
     def act(self, action: Action) -> None:
         """Show the review of the heat, deal its costliest decision again, or show the card of the next heat."""
+        if action == "take home":
+            self.shell.leave()
+            show_set(cast(BaseScreen, self.app.screen), self.model.take_home)
         if action == "start":
             self.app.push_screen(StartScreen(self.model))
         if action == "review":
@@ -214,7 +222,7 @@ class EndScreen(BaseScreen):
 
     def help_keys(self) -> Keys:
         """Return every key; where a teacher is let in, also that."""
-        teacher: Keys = (("v", "let the teacher see your rack, or stop", "v"),)
+        teacher: Keys = (("v", "let your rack be seen, or stop", "v"),)
         start: Keys = (("s", "start the next heat for everybody", "s"),)
         at_table = self.model.view is not None and self.model.view.phase == "between" and not self.model.alone
         racks: Keys = () if self.result() is None or any(key == "h" for key, *_ in self.keys()) else _RACKS
@@ -223,6 +231,7 @@ class EndScreen(BaseScreen):
             *_PAGES,
             *(start if at_table and self.model.is_host else ()),
             *(teacher if show_rack(self.model) else ()),
+            *((("F6", "who is beside the table", "f6"),) if self.model.view and self.model.view.beside else ()),
             ("F7", "the wall: its commitment in full, and the words to read aloud", "f7"),
             *(() if no_change(self.model) else (("F8", "change the settings for the next heats", "f8"),)),
         )
@@ -266,7 +275,7 @@ class HeatEndScreen(EndScreen):
         waits = f"The heat waits for {', '.join(missing)}." if missing else "All are ready."
         waits = f"{next_seat(view)} {waits}"
         waits = f"{waits} s starts it now." if self.model.may_keep else waits
-        return teacher_words(self.model) or keeping(self.model) or waits
+        return consent_words(self.model) or keeping(self.model) or waits
 
     def keys(self) -> Keys:
         """Return ready, what can be seen of the heat, and the way out."""
@@ -281,6 +290,8 @@ class SetEndScreen(EndScreen):
         """Return who may begin a new set."""
         who = "desk" if club_of(self.model) else "host"
         time = standing_words(self.model.view) if self.model.view and self.result() else ""
+        if self.model.take_home:
+            return f"You have played this set: n leads to your result. {time}".rstrip()
         if self.model.may_keep:
             return f"The set is over: n deals the next one. {time}".rstrip()
         return f"The set is over. {time or f'The {who} may begin a new one.'}"
@@ -291,5 +302,6 @@ class SetEndScreen(EndScreen):
             return _fitting((("enter", "new set", "enter"), *self.about_heat()))
         if self.result():
             return _fitting((("enter", "whole set", "enter"), *self.about_heat()))
-        host: Keys = (("n", "next set" if self.model.alone else "new set", "n"),) if self.model.may_keep else ()
+        word = "hand in" if self.model.take_home else "next set" if self.model.alone else "new set"
+        host: Keys = (("n", word, "n"),) if self.model.may_keep else ()
         return (*host, *self.about_heat(), *LEAVE)

@@ -6,6 +6,7 @@ Reads and computes beside the event loop; heats that nobody has looked at yet ar
 import asyncio
 from collections.abc import Sequence
 
+from rich.cells import cell_len
 from textual import work
 from textual.app import ComposeResult
 
@@ -120,7 +121,7 @@ class HistoryScreen(BaseScreen):
         for line in wrapped(counts(report), _WIDTH) if self.page == 1 or not report.overall else ():
             canvas.put(left, y, line, "quiet")
             y += 1
-        for line in self._lines(report, canvas) if report.overall else ():
+        for line in self._fitting(self._lines(report, canvas), canvas, y) if report.overall else ():
             canvas.put(left, y, line, bold=not line.startswith(" ") and self.page not in (0, 2))
             y += 1
         if self.page == len(PAGES) - 1:
@@ -130,6 +131,14 @@ class HistoryScreen(BaseScreen):
                 canvas.put(left, y, line, "warn")
                 y += 1
 
+    def _fitting(self, lines: Sequence[str], canvas: Canvas, y: int) -> Sequence[str]:
+        """Return lines broken where they are too long; where that makes too many of them, the last says so."""
+        if self.page == 2:
+            return lines
+        found = [part for line in lines for part in _broken(line, canvas.width)]
+        room = canvas.height - y
+        return found if len(found) <= room else [*found[: room - 1], "... racktempo history prints the rest."]
+
     def _lines(self, report: HistoryReport, canvas: Canvas) -> Sequence[str]:
         match self.page:
             case 0:
@@ -137,25 +146,26 @@ class HistoryScreen(BaseScreen):
                 lines = [as_lines(one, width) for one in said]
                 close = [line for one in lines for line in one]
                 airy = [line for one in lines for line in (*([] if one[0].startswith(" ") else [""]), *one)][1:]
-                if len(close) > canvas.height:
-                    return (*close[: canvas.height - 1], "... racktempo history prints the rest.")
                 return airy if len(airy) <= canvas.height else close
             case 1:
                 levels = (report.overall, *(report.levels if len(report.levels) > 1 else ()))
                 level = levels[self.level % len(levels)]
-                return tuple(level_lines(level)) if level else ()
+                return tuple(level_lines(level, min(_WIDTH, canvas.width))) if level else ()
             case 2:
                 found = tuple(plot_lines(report, _WIDTH - 1, canvas.height - 3, plain=canvas.look.ascii))
                 return found or ("No pass has been reviewed yet.",)
             case 3:
                 return (*set_lines(report), "", *cost_lines(report.costs))
             case 4:
-                return tuple(clock_lines(report.next_clock)) or ("No heat has been reviewed yet.",)
+                return tuple(clock_lines(report.next_clock, min(_WIDTH, canvas.width))) or (
+                    "No heat has been reviewed yet.",
+                )
         return ()
 
     def _draw_heats(self, canvas: Canvas, left: int) -> None:
         entries = self.entries()
-        canvas.put(left, 0, f"{'played':<18}{'where':<26}{'level':<8}{'seconds':>8}  {'lost':>6}", "quiet")
+        where = canvas.fitted("where", _where(canvas) + 1)
+        canvas.put(left, 0, f"{'played':<18}{where}{'level':<8}{'seconds':>8}  {'lost':>6}", "quiet")
         room = canvas.height - 3
         first = max(0, min(self.row - room // 2, len(entries) - room))
         for y, number in enumerate(range(first, min(len(entries), first + room)), start=1):
@@ -251,6 +261,19 @@ class HistoryScreen(BaseScreen):
             self.shell.go(AtRacks((ClockedHeat(heat.commitment, heat.number, east, heat.settings, heat),)))
 
 
+def _broken(line: str, width: int) -> list[str]:
+    """Return a line in as many as it takes, those after the first set in."""
+    if cell_len(line) <= width:
+        return [line]
+    indent = line[: len(line) - len(line.lstrip())]
+    return wrapped(line.lstrip(), width, indent, f"{indent}    ")
+
+
+def _where(canvas: Canvas) -> int:
+    """Return the cells for where a heat was played."""
+    return 25 if canvas.width >= _WIDTH else 10
+
+
 def _heat_line(canvas: Canvas, entry: HistoryEntry) -> str:
     heat = entry.heat
     spent_ms = sum(step.spent_ms for step in heat.steps if step.step != "plan")
@@ -263,4 +286,4 @@ def _heat_line(canvas: Canvas, entry: HistoryEntry) -> str:
     out = any(step.by == "timeout" for step in heat.steps)
     inside = "" if is_inside(entry) else "  out" if out else "  over"
     inside = inside if is_played(entry) else "  not played"
-    return f" {when:<17}{canvas.fitted(where, 25)} {level:<8}{seconds:>8}  {lost:>6}{inside}"
+    return f" {when:<17}{canvas.fitted(where, _where(canvas))} {level:<8}{seconds:>8}  {lost:>6}{inside}"

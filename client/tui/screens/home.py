@@ -56,6 +56,8 @@ _LEVELLED = ("p", "e", "t")
 _CARD = "c"
 """The entry whose arrows choose the card."""
 _CARD_CELLS = 15
+_WITH_WORDS = 74
+"""Columns from which each line has its words beside it; below, those of the marked line stand at the bottom."""
 
 
 class HomeScreen(BaseScreen):
@@ -74,8 +76,14 @@ class HomeScreen(BaseScreen):
     def compose(self) -> ComposeResult:
         """Build the list."""
         yield Painting(self._draw)
-        yield Note(lambda: self.told, lambda: ABOUT_CARDS if self._at_card else "")
+        yield Note(lambda: self.told, self._about_entry)
         yield KeyBar(self.keys)
+
+    def _about_entry(self) -> str:
+        """Return what the marked line cannot say of itself."""
+        if self._at_card:
+            return ABOUT_CARDS
+        return "" if self.size.width >= _WITH_WORDS else self.entries[self.at].words
 
     def keys(self) -> Keys:
         """Return the keys of the list."""
@@ -192,7 +200,8 @@ class HomeScreen(BaseScreen):
             canvas.put(left - 2, y, sign, "mark", bold=True)
             canvas.put(left, y, entry.key, "mark", bold=True)
             x = canvas.put(left + 3, y, entry.name, bold=here)
-            canvas.put(left + 28, y, entry.words, "quiet")
+            if canvas.width >= _WITH_WORDS:
+                canvas.put(left + 28, y, entry.words, "quiet")
             value, what = write_time(LEVELS_MS[self.level]) if entry.key in _LEVELLED else "", "level"
             if entry.key == _CARD:
                 value, what = fitting_name(self.shell.card, _CARD_CELLS), "card"

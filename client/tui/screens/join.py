@@ -27,15 +27,18 @@ _LABELS = {"name": "Your name", "address": "Address of the table", "code": "Word
 
 
 class JoinScreen(FieldsScreen):
-    """Name, address, code, one's own copy of the card, and a door."""
+    """Name, address, code, one's own copy of the card, and a door: to a chair, or only to watch."""
 
     ABOUT = "The host's screen shows the address and the word code. Others on the network can read what is sent."
     LONGEST = {"name": 60, "address": 100, "code": 60}  # noqa: RUF012 (never changed)
 
-    def __init__(self, address: str = "", code: str = "", card: str = "", *, fixed: bool = False) -> None:
+    def __init__(
+        self, address: str = "", code: str = "", card: str = "", *, fixed: bool = False, watches: bool = False
+    ) -> None:
         super().__init__({"name": "", "address": address, "code": code})
-        self.fixed, self.card = fixed, card
-        self._form = 4 if fixed else 5
+        self.fixed, self.card, self.watches = fixed, card, watches
+        self._door = 3 if fixed else 4
+        self._form = self._door + 1
         """Rows of the form; those of the tables found come after them."""
         self.nearby = Nearby()
 
@@ -43,7 +46,7 @@ class JoinScreen(FieldsScreen):
         """Build the form."""
         self.values["name"] = self.shell.player
         self.card = self.card or self.shell.card
-        self.at = next((at for at, value in enumerate(self.values.values()) if not value), self._form - 1)
+        self.at = next((at for at, value in enumerate(self.values.values()) if not value), self._door)
         yield Title("Join a table")
         yield Rows(self.rows, lambda: self.at, 0, self._form)
         yield Rows(self.rows, lambda: self.at, self._form, self._form + 99, id="found")
@@ -61,7 +64,7 @@ class JoinScreen(FieldsScreen):
         self.nearby = nearby
         if here is not None:
             instances = [found.instance for found in nearby.tables]
-            self.at = self._form + instances.index(here.instance) if here.instance in instances else self._form - 1
+            self.at = self._form + instances.index(here.instance) if here.instance in instances else self._door
         self.redraw()
 
     def _found_in_hand(self) -> Found | None:
@@ -74,13 +77,15 @@ class JoinScreen(FieldsScreen):
             Row(f"found {found.instance}", _label(found), found.address, changes=False) for found in self.nearby.tables
         ]
         card = () if self.fixed else (Row("card", "Your copy of its card", fitting_name(Path(self.card).stem, 30)),)
-        return (*fields, *card, Row("go", "Join", "", changes=False), *tables)
+        door = Row("go", "Join", "only to watch" if self.watches else "to play")
+        return (*fields, *card, door, *tables)
 
     def keys(self) -> Keys:
         """Return the keys of the form."""
         return (
             ("up down", "row", ""),
             *((("left right", "card", ""),) if self._at_card else ()),
+            *((("left right", "play or watch", ""),) if self.at == self._door else ()),
             ("enter", "next, then join", "enter"),
             ("F1", "help", "f1"),
             *(() if self.fixed else (("esc", "back", "escape"),)),
@@ -98,9 +103,9 @@ class JoinScreen(FieldsScreen):
             if self.fixed and int(number) == _ADDRESS:
                 return
             self.at = int(number)
-            key = "enter" if self.at >= self._form - 1 else ""
+            key = "enter" if self.at >= self._door else ""
         elif word in ("less", "more") and number:
-            self.at, key = _CARD, "left" if word == "less" else "right"
+            self.at, key = int(number), "left" if word == "less" else "right"
         match key:
             case "escape" | "f10" if not self.fixed:
                 self.app.pop_screen()
@@ -108,8 +113,10 @@ class JoinScreen(FieldsScreen):
                 self._go(-1 if key == "up" else 1)
             case "left" | "right" if self._at_card:
                 self._change_card(1 if key == "right" else -1)
-            case "enter" if self.at < self._form - 1:
-                self.at = self.at + 1 if self.at + 1 < _CARD else self._form - 1  # most need no copy of the card
+            case "left" | "right" if self.at == self._door:
+                self.watches = not self.watches
+            case "enter" if self.at < self._door:
+                self.at = self.at + 1 if self.at + 1 < _CARD else self._door  # most need no copy of the card
                 if self.fixed and self.at == _ADDRESS:
                     self.at += 1
             case "enter" if found := self._found_in_hand():
@@ -154,7 +161,7 @@ class JoinScreen(FieldsScreen):
         self.told = "Knocking ..."
         self.shell.player = name
         address, code = self.values["address"], self.values["code"]
-        self.shell.open_table(self.shell.openers.join(address, name, code, card))
+        self.shell.open_table(self.shell.openers.join(address, name, code, card, self.watches))
 
     def _change_card(self, by: int) -> None:
         self.card = next_card(self.shell.storage.card_names(), self.card, by)

@@ -159,9 +159,10 @@ class RacksScreen(BaseScreen):
             self.shell.coaching.look_at(played, is_own=self._keeps and read.is_whole)
             self.app.push_screen(ReviewScreen((played,)))
         elif read.dealt:
-            self.shell.go(AtAsk(rack=compact(read.dealt)))
+            self.shell.go(AtAsk(rack=compact(read.dealt), jokers=heat.settings.jokers))
         elif read.final:
-            self.shell.go(AtAsk(rack=compact(read.final), question=last_question(read.final)))
+            asked = last_question(read.final)
+            self.shell.go(AtAsk(rack=compact(read.final), question=asked, jokers=heat.settings.jokers))
         else:
             self.told = "Type the tiles that were dealt, or the final rack."
 

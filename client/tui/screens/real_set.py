@@ -21,6 +21,7 @@ from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from client.tui.widgets.real_set import SeenHeat, draw_set
 from shared.cards import Card
 from shared.cards.owned import told_card
+from shared.rules.decisions import Question
 from shared.rules.steps import PASSES
 from shared.rules.typed_tiles import compact
 from shared.times import write_time
@@ -72,7 +73,12 @@ class RealSetScreen(BaseScreen):
 
     async def _answer(self, one: SeenHeat) -> None:
         dealt, final = one.read.dealt, one.read.final
-        asked = Asked("pass", dealt, PASSES[0], ()) if dealt else Asked(last_question(final), final, None, ())
+        jokers = one.heat.settings.jokers
+        asked = (
+            Asked("pass", dealt, PASSES[0], (), jokers)
+            if dealt
+            else Asked(last_question(final), final, None, (), jokers)
+        )
         try:
             one.answer = await self.shell.coaching.answer(self._text, asked)
         except ValueError as error:
@@ -115,6 +121,7 @@ class RealSetScreen(BaseScreen):
         if one.looking is not None:
             self.app.push_screen(ReviewScreen((one.own,)))
         elif one.rack:
-            self.shell.go(AtAsk(rack=compact(one.rack), question="pass" if one.read.dealt else last_question(one.rack)))
+            question: Question = "pass" if one.read.dealt else last_question(one.rack)
+            self.shell.go(AtAsk(rack=compact(one.rack), question=question, jokers=one.heat.settings.jokers))
         else:
             self.shell.go(AtRacks((one.heat,), self._keeps))

@@ -6,10 +6,12 @@ Draws a RealClock and hands it keys; counts nothing and passes nothing. A heat i
 import asyncio
 from collections.abc import Callable
 
+from textual import work
 from textual.app import ComposeResult
 
 from client.models.real_tiles import MINE, TABLE, WHOSE, RealTilesModel
 from client.models.session import Action
+from client.text import wrapped
 from client.tui.ports import AtAsk, AtClock, AtRacks, AtRealSet
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.big_text import (
@@ -25,12 +27,16 @@ from client.tui.widgets.big_text import (
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.head import Title, clock_text, seconds_text
 from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
-from shared.clock.real_clock import ClockFace, RealClock, RealHeat
+from shared.clock.real_clock import ClockFace, ClockLeft, RealClock, RealHeat
 from shared.rules.settings import Settings
 from shared.rules.steps import STEPS
 
+_KEPT_EVERY_MS = 5_000
+"""How often a running clock is kept: a kill loses no more than that."""
 _BESIDES = 3
 """Rows of the board besides its letters: a gap after each line, and a caption."""
+_PLACES = "Place 1 is where this screen stands; places count to the right."
+_TILES = "East gets 14 tiles, the others 13. No joker is ever passed."
 
 
 class RealTilesScreen(BaseScreen):
@@ -52,6 +58,8 @@ class RealTilesScreen(BaseScreen):
         self.model = RealTilesModel(RealClock(settings=settings), stamp, set_id=set_id)
         self._keep = keep
         self._kept, self._turn = 0, asyncio.Lock()
+        self._clock: RealClock | None = None
+        self._clock_ms, self._has_left = 0, False
         self._shown: tuple[object, ...] = ()
         self._up = False
 
@@ -64,6 +72,17 @@ class RealTilesScreen(BaseScreen):
         yield RoomBoard(self)
         yield Note(lambda: self.model.note or self._next())
         yield KeyBar(self.keys)
+
+    def on_mount(self) -> None:
+        """Look for a set that was cut off."""
+        self._look_for_left()
+
+    @work(group="left")
+    async def _look_for_left(self) -> None:
+        left = await asyncio.to_thread(self.shell.journal.clock_left)
+        if not self.model.clock.presses:
+            self.model.left = left
+            self.redraw()
 
     @property
     def table_settings(self) -> Settings:
@@ -80,6 +99,8 @@ class RealTilesScreen(BaseScreen):
         was_up, self._up = self._up, face.step is not None and face.left_ms <= 0
         if self._up and not was_up and self.shell.look.bell:
             self.app.bell()
+        if face.phase == "step" and self.shell.now_ms() - self._clock_ms >= _KEPT_EVERY_MS:
+            self._keep_clock()
         shown = (face.step, -(-face.left_ms // 1000), face.heat_ms // 1000, face.setup_ms // 1000, face.paused)
         if shown != self._shown:
             self._shown = shown
@@ -103,16 +124,18 @@ class RealTilesScreen(BaseScreen):
             return (*back, *racks, *review, *LEAVE)
         begin: Keys = (("enter", "begin the heat", "enter"),)
         if face.phase == "ready":
+            left: Keys = (("g", f"go on, {self.model.left.words}", "g"),) if self.model.left else ()
             together: Keys = (("m", "a machine each", "m"),) if self.model.may_open else ()
             if not self.model.whose:
-                return (("1", MINE, "1"), ("4", TABLE, "4"), *together, *LEAVE)
-            return (*begin, *racks, *together, *LEAVE)
+                return (*left, ("1", MINE, "1"), ("4", TABLE, "4"), *together, *LEAVE)
+            return (*begin, *left, *(() if left else racks), *together, *LEAVE)
         return (*begin, *back, *racks, *review, *LEAVE)
 
     def help_keys(self) -> Keys:
         """Return every key of the clock."""
         return (
             ("enter n", "begin the first heat, or the next one", "enter"),
+            ("g", "before the first heat: go on with a set that was cut off", "g"),
             ("m", "before the first heat: open the clock for others, each with a machine", "m"),
             ("space", "the step is done", "space"),
             ("0", "nobody goes on; no courtesy pass", "0"),
@@ -132,7 +155,11 @@ class RealTilesScreen(BaseScreen):
         if meant != ("leave",):
             self.carry_out(meant)
             self._keep_settled(self.model.clock.kept)
+            if self.model.clock != self._clock:
+                self._keep_clock()
             return
+        self._has_left = True
+        self._keep_clock()
         self._keep_settled(len(self.model.clock.finished()))
         self.app.pop_screen()
 
@@ -140,6 +167,8 @@ class RealTilesScreen(BaseScreen):
         """Turn the bell on or off, or open the clock for others."""
         if action == "together":
             self.shell.go(AtClock(self.model.clock.settings, together=True))
+        elif action == "go on":
+            self._keep = self.shell.journal.real_tiles(self.model.clock.settings, self.model.set_id)
         elif action == "ask":
             self.shell.go(AtAsk())
         elif action == "racks":
@@ -156,6 +185,20 @@ class RealTilesScreen(BaseScreen):
     def on_unmount(self) -> None:
         """Keep the finished heats when the program ends."""
         self._keep_settled(len(self.model.clock.finished()))
+
+    def _keep_clock(self) -> None:
+        """Keep the clock as it stands, or none once it was left by a key."""
+        now_ms = self.shell.now_ms()
+        self._clock, self._clock_ms = self.model.clock, now_ms
+        if self._has_left or self.model.clock.presses:
+            self.shell.keep(self._write_clock(None if self._has_left else self.model.to_keep(now_ms)))
+
+    async def _write_clock(self, left: ClockLeft | None) -> None:
+        async with self._turn:
+            trouble = await asyncio.to_thread(self.shell.journal.keep_clock, left)
+        if trouble and self.is_attached:
+            self.model.note = trouble
+            self.redraw()
 
     def _keep_settled(self, count: int) -> None:
         """Keep the heats up to this number that are not kept yet; one that cannot be kept is tried again later."""
@@ -209,14 +252,21 @@ class RoomBoard(Drawn):
             case "step":
                 _clocks(canvas, below, face, scale)
             case "ready":
-                canvas.middle(below, "Place 1 is where this screen stands; places count to the right.")
-                canvas.middle(below + 1, "East gets 14 tiles, the others 13. No joker is ever passed.")
-                _whose(canvas, below + 3, self.source.model.whose)
+                for line in (*wrapped(_PLACES, canvas.width), *wrapped(_TILES, canvas.width)):
+                    canvas.middle(below, line)
+                    below += 1
+                _whose(canvas, below + 1, self.source.model.whose)
+                if left := self.source.model.left:
+                    told = f"A set was cut off in {left.words}: g goes on with it, its clock stopped."
+                    for row, line in enumerate(wrapped(told, canvas.width)):
+                        canvas.middle(below + 3 + row, line)
             case "set-up":
                 x, setup = canvas.width // 2, time_letters(face.setup_ms)
                 put_letters(canvas, x - 4 - wide(setup, scale), below, setup, scale)
-                canvas.put(x + 2, below, f"East moves one to the right: place {face.east}.")
-                _results(canvas, x + 2, below + 2, heats)
+                said = wrapped(f"East moves one to the right: place {face.east}.", canvas.width - x - 3)
+                for row, line in enumerate(said):
+                    canvas.put(x + 2, below + row, line)
+                _results(canvas, x + 2, below + len(said) + 1, heats)
             case "over":
                 _results(canvas, canvas.width // 2 - 14, below, heats)
 
@@ -228,7 +278,8 @@ def _whose(canvas: Canvas, y: int, whose: str) -> None:
         MINE: "The times are yours alone and go into your history.   4 the table's",
         TABLE: "The times are the table's and go into nobody's history.   1 yours alone",
     }[whose]
-    canvas.middle(y, said, "text" if whose else "warn", bold=not whose)
+    for row, line in enumerate((said,) if len(said) <= canvas.width else said.split("   ")):
+        canvas.middle(y + row, line, "text" if whose else "warn", bold=not whose)
 
 
 def _results(canvas: Canvas, x: int, y: int, heats: tuple[RealHeat, ...]) -> None:
@@ -239,7 +290,8 @@ def _results(canvas: Canvas, x: int, y: int, heats: tuple[RealHeat, ...]) -> Non
         end = canvas.put(x + 9, y + row, f"{seconds_text(heat.total_ms):>6} s", bold=True)
         over_ms = heat.total_ms - length_ms
         within = f"{seconds_text(over_ms)} over" if over_ms > 0 else "in time"
-        canvas.put(end + 2, y + row, f"of {seconds_text(length_ms)}, {within}", "quiet")
+        of = f"of {seconds_text(length_ms)}, {within}"
+        canvas.put(end + 2, y + row, of if end + 2 + len(of) < canvas.width else within, "quiet")
 
 
 def _words(face: ClockFace) -> tuple[str, str]:

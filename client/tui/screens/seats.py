@@ -3,24 +3,29 @@
 from textual.app import ComposeResult
 
 from client.models.host import changed, keeping
-from client.models.played import club_of, evening_words, show_rack
+from client.models.played import club_of, evening_words
 from client.models.seats import SeatsModel
 from client.models.session import Action
 from client.models.settings_form import house_rules
 from client.models.start_card import start_card
 from client.models.table import TableModel, shown_name
+from client.models.watched import consent_words, show_rack, watching_line
 from client.text import some, wrapped
 from client.theme import Ground, Role
 from client.tui.screens.addresses import AddressesScreen
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Painting
-from client.tui.widgets.evening import draw_moved, teacher_words, what_begins
+from client.tui.widgets.evening import draw_moved, what_begins
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import LEAVE, Changed, KeyBar, Keys, Note
 from shared.rules.settings import Settings
 from shared.times import write_time
-from shared.wire.views import ChairView
+from shared.wire.views import ChairView, View
 
+Spans = list[tuple[str, Role, bool]]
+"""A line in pieces: each its text, its role, and whether it is bold."""
+_BESIDE = "beside the table (F6):"
+_MORE: tuple[str, Role] = ("? shows the other rules", "mark")
 _WIDTH = 72
 _ROOMY = 20
 """Rows from which there is a blank one below each chair."""
@@ -45,13 +50,17 @@ def _rules(settings: Settings) -> tuple[str, str, str]:
         "never": "no second Charleston",
     }
     return (
-        f"{some(settings.heats, 'heat')}, {write_time(settings.total_ms())} for each Charleston, "
+        f"{some(settings.heats, 'heat')}, {write_time(round(settings.total_ms(), -3))} for each Charleston, "
         f"{second[settings.second]}",
         f"unused time {'is carried over' if settings.carry_over else 'is lost'}, blind passes "
         f"{'allowed' if settings.blind else 'not allowed'}, {'with' if settings.courtesy else 'without'} courtesy pass",
         f"a pass is final {'at once' if settings.final_at == 'commit' else 'when its step closes'}; racks "
         f"{'are opened' if settings.open_racks else 'stay closed'} at the end",
     )
+
+
+def _key_of(text: str) -> str | None:
+    return "f6" if text.startswith(_BESIDE) else None
 
 
 class SeatsScreen(BaseScreen):
@@ -77,8 +86,7 @@ class SeatsScreen(BaseScreen):
         begins = what_begins(self.model, self.shell.now_ms())
         bot = "A bot plays for you; t takes your seat back." if self.model.bot_in_my_seat else ""
         wall = self.model.wall.alarm() or self.model.wall.before_deal()
-        teacher = teacher_words(self.model)
-        what = begins or keeping(self.model) or bot or teacher
+        what = begins or keeping(self.model) or bot or consent_words(self.model)
         return self.model.line or self.model.note or what or self.model.about_card or wall
 
     def tick(self) -> None:
@@ -114,7 +122,8 @@ class SeatsScreen(BaseScreen):
             ("f", "send this person away for the evening (host)", "f"),
             ("t", "take your seat back from a bot", "t"),
             ("s", "start now without waiting for anybody (host)", "s"),
-            *((("v", "let the teacher see your rack, or stop", "v"),) if show_rack(self.model) else ()),
+            *((("v", "let your rack be seen, or stop", "v"),) if show_rack(self.model) else ()),
+            ("F6", "who is beside the table; the host lets them see racks, or sends them away", "f6"),
             ("F7", "the wall: its commitment in full, and how it is made", "f7"),
             ("F8", "change the settings, clocks and presets too (host)", "f8"),
             ("a", "choose the addresses shown to guests (host)", "a"),
@@ -140,47 +149,58 @@ class SeatsScreen(BaseScreen):
             return
         is_wide = canvas.width >= _WIDTH + 3
         left = max(3, (canvas.width - _WIDTH) // 2) if is_wide else 1
-        deals_at, state_at = (36, 50) if is_wide else (33, 45)
         width = min(_WIDTH, canvas.width - left)
-        y = max(1, (canvas.height - 18) // 2)
+        above, rules = self._above_rules(view, canvas.width - left - 1), self._told(view, canvas.width - left - 1)
+        apart = 2 if canvas.height >= _ROOMY and len(above) + len(rules) + 10 <= canvas.height else 1
+        y = max(apart - 1, (canvas.height - 18) // 2)
         for number, chair in enumerate(view.chairs):
-            here = number == self.chairs.at
-            ground: Ground = "chosen" if here else "panel"
-            canvas.put(left, y, " " * width, "text", ground)
-            canvas.put(left + 1, y, f"chair {number + 1}", "text" if here else "quiet", ground)
-            you = " (you)" if number == view.you else ""
-            canvas.put(left + 10, y, shown_name(chair) + you, "text", ground, bold=True)
-            deals = "deals first" if number == view.east else ""
-            canvas.put(left + deals_at, y, deals, "text", ground)
-            canvas.put(left + state_at, y, canvas.fitted(_state(chair), width - state_at - 1), "text", ground)
-            canvas.zone(left, y, width, 1, f"chair {number}")
-            y += 1 if canvas.height < _ROOMY else 2
-        y = self._way_in(canvas, left, y + 1)
-        heat, *lines = start_card(view, self.model.laid(view.heat_number + 1), self.model.guided)
-        canvas.put(canvas.put(left, y, f"{heat}: ", "mark", bold=True), y, lines[0], bold=True)
-        y += 1
-        rules = (*_rules(view.settings), house_rules(view.settings))
-        told: tuple[tuple[str, Role], ...] = ((lines[1], "text"), *((line, "quiet") for line in rules if line))
-        for line, role in told:
-            for row in wrapped(line, canvas.width - left - 1):
-                canvas.put(left, y, row, role)
-                y += 1
+            self._chair(canvas, (left, y, width), number, chair, (36, 50) if is_wide else (33, 45))
+            y += apart
+        for row in above:
+            x = left
+            for text, role, bold in row:
+                x = canvas.put(x, y, text, role, bold=bold, key=_key_of(text)) + 1
+            y += 1
+        shown = rules if y + len(rules) < canvas.height else (*rules[: canvas.height - y - 2], _MORE)
+        for text, role in shown:
+            canvas.put(left, y, text, role)
+            y += 1
         canvas.put(left, y, self.model.wall.short(), "quiet", key="f7")
 
-    def _way_in(self, canvas: Canvas, left: int, y: int) -> int:
-        view = self.model.view
+    def _chair(
+        self, canvas: Canvas, box: tuple[int, int, int], number: int, chair: ChairView, columns: tuple[int, int]
+    ) -> None:
+        view, (left, y, width), (deals_at, state_at) = self.model.view, box, columns
         assert view is not None
+        ground: Ground = "chosen" if number == self.chairs.at else "panel"
+        canvas.put(left, y, " " * width, "text", ground)
+        canvas.put(left + 1, y, f"chair {number + 1}", "text" if ground == "chosen" else "quiet", ground)
+        you = " (you)" if number == view.you else ""
+        canvas.put(left + 10, y, shown_name(chair) + you, "text", ground, bold=True)
+        canvas.put(left + deals_at, y, "deals first" if number == view.east else "", "text", ground)
+        canvas.put(left + state_at, y, canvas.fitted(_state(chair), width - state_at - 1), "text", ground)
+        canvas.zone(left, y, width, 1, f"chair {number}")
+
+    def _above_rules(self, view: View, width: int) -> list[Spans]:
+        """Return the lines between chairs and rules: who is beside the table, how others join, and the heat to come."""
+        rows: list[Spans] = []
+        if beside := watching_line(view):
+            rows.append([(f"{_BESIDE} {beside}", "mark", False)])
+        rows.append([])
         way_in = self.shell.way_in
-        if not (view.host and view.code and way_in.addresses):
-            return y
-        canvas.put(left, y, "others join at", "quiet")
-        where = canvas.fitted("  or  ".join(way_in.addresses[:3]), canvas.width - left - 17)
-        canvas.put(left + 16, y, where, bold=True)
-        canvas.put(left, y + 1, "with the code", "quiet")
-        canvas.put(left + 16, y + 1, view.code, "mark", bold=True)
-        y += 2
-        for words in (way_in.beacon, way_in.who_reads):
-            if words:
-                canvas.put(left, y, canvas.fitted(words, min(76, canvas.width - left)), "quiet")
-                y += 1
-        return y + (not way_in.beacon)
+        if view.host and view.code and way_in.addresses:
+            rows.append([("others join at ", "quiet", False), ("  or  ".join(way_in.addresses[:3]), "text", True)])
+            rows.append([("with the code  ", "quiet", False), (view.code, "mark", True)])
+            rows += [[(words[:76], "quiet", False)] for words in (way_in.beacon, way_in.who_reads) if words]
+            rows += [] if way_in.beacon else [[]]
+        heat, first, _ = start_card(view, self.model.laid(view.heat_number + 1), self.model.guided)
+        return [*rows, [(f"{heat}:", "mark", True), (first, "text", True)]]
+
+    def _told(self, view: View, width: int) -> tuple[tuple[str, Role], ...]:
+        """Return the lines that say how this table plays."""
+        _, _, clocks = start_card(view, self.model.laid(view.heat_number + 1), self.model.guided)
+        told: tuple[tuple[str, Role], ...] = (
+            (clocks, "text"),
+            *((line, "quiet") for line in (*_rules(view.settings), house_rules(view.settings)) if line),
+        )
+        return tuple((row, role) for line, role in told for row in wrapped(line, width))

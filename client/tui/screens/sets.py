@@ -18,7 +18,7 @@ from client.tui.screens.fields import FieldsScreen
 from client.tui.screens.host import HostScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import KeyBar, Keys, Note
+from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
 from client.tui.widgets.rows import Rows
 from shared.names import clean_name
 from shared.rules.settings import Settings
@@ -27,6 +27,11 @@ if TYPE_CHECKING:
     from client.hosting.take_home import Shown
 
 _LONGEST, _LEFT = 900, 3
+SAME = "They are the same deals as this evening's."
+FRESH = (
+    "It brings new deals: those of this evening have no seed. Each was dealt from a secret of its own, too long for a "
+    "line to type. Give the next evening a seed in its settings, and its deals can be taken home."
+)
 
 
 class FormScreen(FieldsScreen):
@@ -130,12 +135,12 @@ def show_set(screen: BaseScreen, text: str) -> None:
 
 
 async def _show_set(screen: BaseScreen, text: str) -> None:
-    from client.hosting.take_home import found
+    from client.hosting.take_home import shown_of
 
     screen.told = "Reading ..."
     screen.redraw()
     try:
-        text, shown, told = await asyncio.to_thread(found, text)
+        text, shown, told = await asyncio.to_thread(shown_of, text)
     except ValueError as error:
         screen.told = str(error)
         screen.redraw()
@@ -172,7 +177,9 @@ class NewSetScreen(HostScreen):
             self.told = str(error)
             self.redraw()
             return
-        self.app.switch_screen(SetScreen(shown.line, shown))
+        app = self.app
+        app.pop_screen()
+        app.push_screen(SetScreen(shown.line, shown))
 
 
 class SetScreen(FormScreen):
@@ -196,7 +203,7 @@ class SetScreen(FormScreen):
         """Build what the set is, and the rows."""
         from client.hosting.take_home import results_folder
 
-        self.values = {"name": self.shell.player, "folder": near_home(results_folder())}
+        self.values = {"name": self.shell.player or self.shown.name, "folder": near_home(results_folder())}
         self.at = 2
         yield Title(lambda: f"{self.shown.called}   {self.shown.stands}")
         yield Painting(self._draw)
@@ -219,6 +226,7 @@ class SetScreen(FormScreen):
             Row("file", self._says("file", "Write it"), "", changes=False),
             Row("line", self._says("line", "Show and copy it"), "", changes=False),
             Row("compare", "Compare results", "", changes=False),
+            Row("hand on", "Save the set as a file and a picture", "", changes=False),
         )
 
     def chosen(self, name: str) -> None:
@@ -231,6 +239,8 @@ class SetScreen(FormScreen):
                 self._hand_in(name, asked)
             case "compare":
                 self._compare()
+            case "hand on":
+                self._hand_on()
             case _:
                 self.at += 1
 
@@ -326,6 +336,16 @@ class SetScreen(FormScreen):
         self.told = ""
         self.app.push_screen(CompareScreen(results, read, self._folder))
 
+    @work(exclusive=True, group="set")
+    async def _hand_on(self) -> None:
+        from client.hosting.take_home import hand_on
+
+        try:
+            self.told = await asyncio.to_thread(hand_on, self.text)
+        except ValueError as error:
+            self.told = str(error)
+        self.redraw()
+
     @work(exclusive=True, group="look")
     async def _look(self) -> None:
         from client.hosting.take_home import look
@@ -335,13 +355,50 @@ class SetScreen(FormScreen):
 
     def _draw(self, canvas: Canvas) -> None:
         """Draw the line in its groups, and what the set is; or what was just said at length."""
-        y = _put_groups(canvas, 1, self.shown.line)
-        for text in self.paper or self.shown.words:
-            for line in wrapped(text, canvas.width - 6):
-                y += 1
-                canvas.put(_LEFT, y, line)
+        y = 0 if self.handed else _put_groups(canvas, 1, self.shown.line)  # one line at a time is enough to copy
+        y = _put_texts(canvas, y, self.paper or self.shown.words)
         if self.handed:
             _put_groups(canvas, y + 2, self.handed)
+
+
+class MadeScreen(BaseScreen):
+    """The line of a set that was made at a desk, to be read out or copied; nothing is played there."""
+
+    ABOUT = (
+        "Everybody who types this line, or is sent it, plays the set alone when it suits. It is kept on this machine: "
+        "at home, under sets to take home, results are compared. Only an evening with a seed can hand on its own deals."
+    )
+
+    def __init__(self, shown: "Shown", deals: str) -> None:
+        super().__init__()
+        self.shown, self.deals = shown, deals
+
+    def compose(self) -> ComposeResult:
+        """Build the line, what the set is, and where its deals come from."""
+        yield Title(f"A set to take home: {self.shown.called}")
+        yield Painting(self._draw)
+        yield KeyBar(self.keys)
+
+    def keys(self) -> Keys:
+        """Return the way back."""
+        return BACK
+
+    def press(self, key: str) -> None:
+        """Go back."""
+        if key in ("q", "escape", "enter"):
+            self.app.pop_screen()
+
+    def _draw(self, canvas: Canvas) -> None:
+        _put_texts(canvas, _put_groups(canvas, 1, self.shown.line), (*self.shown.words, "", self.deals))
+
+
+def _put_texts(canvas: Canvas, y: int, texts: Sequence[str]) -> int:
+    """Draw texts, each in as many rows as it takes; return the last row."""
+    for text in texts:
+        for line in wrapped(text, canvas.width - 2 * _LEFT) or [""]:
+            y += 1
+            canvas.put(_LEFT, y, line)
+    return y
 
 
 def _put_groups(canvas: Canvas, y: int, line: str) -> int:

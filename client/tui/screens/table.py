@@ -10,9 +10,9 @@ from textual.containers import Horizontal, Vertical
 
 from client.models.guided import more_time
 from client.models.host import bot_offer, changed, seat_bot
-from client.models.played import show_rack
 from client.models.rack import PLACES
 from client.models.table import TableModel
+from client.models.watched import show_rack
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.head import Head, Route
 from client.tui.widgets.key_bar import FINDING, LEAVE, Beneath, KeyBar, Keys, Pinned
@@ -92,6 +92,10 @@ class TableScreen(BaseScreen):
             self.carry_out(seat_bot(self.model, self.shell.now_ms()))
         else:
             self.carry_out(self.model.press(key, is_wide=wide))
+
+    def keeps(self, key: str) -> bool:
+        """A guided heat has a page of its own at the key that shows who is beside the table."""
+        return key == "f6" and self.model.guided
 
     def redraw(self) -> None:
         """Draw everything again, a pane in place of the upper part if one was asked for."""
@@ -187,7 +191,7 @@ class TableScreen(BaseScreen):
         host: Keys = (
             ("p", "pause, or go on (host)", "p"),
             ("x", "ten seconds more for all who decide (host)", "x"),
-            ("F5", "a bot for somebody who is away; they take their seat back on return (host)", "f5"),
+            ("F5", "for somebody who is away: a bot until they are back, or their other machine (host)", "f5"),
         )
         return (
             ("a to n", "lift or drop the tile at that place", ""),
@@ -201,11 +205,12 @@ class TableScreen(BaseScreen):
             ("up down z", "on the card: another hand, the next section", ""),
             ("w", "find words on the card: what you type lifts nothing; enter pins", "w"),
             ("r", "pin the marked hand: it stays in sight, and is named in the plan", "r"),
-            (TARGET, "on the card: name the marked hand as your target, then its family, then none", TARGET),
+            (TARGET, "on the card: name the marked hand as your target, then its section, then none", TARGET),
             ("y F4", "why: the coach on your last pass, if the host wants hints", "y"),
             ("F3", "the route in full: what went and what came", "f3"),
+            *((("F6", "who is beside the table", "f6"),) if self.model.view and self.model.view.beside else ()),
             ("F7", "the wall: its commitment in full, and the words to read aloud", "f7"),
-            *((("F9", "let the teacher see your rack, or stop", "f9"),) if show_rack(self.model) else ()),
+            *((("F9", "let your rack be seen, or stop", "f9"),) if show_rack(self.model) else ()),
             ("0 1 2 3", "how many go unseen; courtesy number; 1 go on, 0 stop", ""),
             ("t", "take your seat back from a bot", "t"),
             ("o", "look: dark or light, plain borders, a calm clock", "o"),

@@ -5,14 +5,12 @@ from textual.app import ComposeResult
 from client.models.desk import DeskModel, table_name
 from client.tui.screens.base import BaseScreen
 from client.tui.widgets.canvas import Canvas, Painting
-from client.tui.widgets.desk import status_of
-from client.tui.widgets.faces import role as ink
 from client.tui.widgets.head import Title
 from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
+from client.tui.widgets.seen import draw_chair
 from client.tui.widgets.standings import draw_standings
 from shared.names import clean_name
-from shared.rules.tiles import by_suit
-from shared.wire.club_views import ChairShown, TableShown
+from shared.wire.club_views import TableShown
 
 
 class TeacherScreen(BaseScreen):
@@ -77,19 +75,9 @@ class TeacherScreen(BaseScreen):
         canvas.put(end + 3, 1, "paused: all racks are covered" if table.paused else state, "quiet")
         gap = 4 if canvas.height >= 22 else 3
         for number, chair in enumerate(table.chairs):
-            self._chair(canvas, left, 3 + gap * number, table, number, chair)
+            left_ms = self.model.left_ms(chair, self.shell.now_ms())
+            draw_chair(canvas, left, 3 + gap * number, table, number, left_ms)
         self._tables(canvas, left, 3 + 4 * gap)
-
-    def _chair(self, canvas: Canvas, x: int, y: int, table: TableShown, number: int, chair: ChairShown) -> None:
-        name = clean_name(chair.name) or "(empty)"
-        canvas.put(canvas.put(x, y, f"chair {number + 1}  ", "quiet"), y, name, bold=chair.sitter == "person")
-        word, role = status_of(table, number, self.model.left_ms(chair, self.shell.now_ms()))
-        canvas.put(x + 30, y, word, role)
-        end = x + 2
-        for tile in by_suit(chair.rack):
-            end = canvas.put(end, y + 1, f" {tile} "[:4].ljust(4), ink(tile), "face", bold=True) + 1
-        if not chair.rack:
-            canvas.put(end, y + 1, _why_not(table, chair), "quiet")
 
     def _tables(self, canvas: Canvas, x: int, y: int) -> None:
         """List the tables in as many lines as there are, the one in sight always among them."""
@@ -109,14 +97,3 @@ class TeacherScreen(BaseScreen):
 
 def _seen(tables: tuple[TableShown, ...]) -> bool:
     return any(chair.shows for table in tables for chair in table.chairs)
-
-
-def _why_not(table: TableShown, chair: ChairShown) -> str:
-    """Return why there is no rack to see."""
-    if chair.sitter != "person":
-        return "a bot plays" if chair.sitter == "bot" else ""
-    if not chair.shows:
-        return "has not agreed"
-    if table.paused:
-        return "covered while the table is paused"
-    return "agreed; the rack is here once a heat runs" if table.phase != "heat" else "no rack"

@@ -39,6 +39,12 @@ def _harmless(character: str) -> tuple[str, int]:
     return character, 0 if unicodedata.combining(character) else cell_len(character)
 
 
+@lru_cache(maxsize=4_000)
+def _is_plain(text: str) -> bool:
+    """Say whether every character is drawn as it is, in one cell."""
+    return all(_harmless(character) == (character, 1) for character in text)
+
+
 @dataclass(frozen=True, slots=True)
 class Zone:
     """A rectangle of cells that stands for a key."""
@@ -56,7 +62,7 @@ class Zone:
 
 @dataclass(slots=True)
 class Canvas:
-    """width x height cells; what does not fit is cut off, never wrapped."""
+    """width x height cells; what does not fit is cut off with a mark, never wrapped."""
 
     width: int
     height: int
@@ -86,10 +92,20 @@ class Canvas:
         reverse: bool = False,
         key: str | None = None,
     ) -> int:
-        """Write text from a cell on and return the x after it. With a key, the text can be pressed."""
+        """Write text from a cell on and return the x after it. With a key, the text can be pressed.
+
+        Text that would run over the right edge ends there in a mark.
+        """
         if key is not None:
             self.zones.append(Zone(x, y, cell_len(text), 1, key))
         style = self.style(role, ground, bold, reverse)
+        if 0 <= x < self.width < x + len(text) and cell_len(text.rstrip()) > self.width - x:
+            text = self.fitted(text, self.width - x)
+        if _is_plain(text):  # nearly all text is: its cells change at once
+            first, end = max(x, 0), min(x + len(text), self.width)
+            if 0 <= y < self.height and first < end:
+                self._cells[y][first:end] = [(character, style) for character in text[first - x : end - x]]
+            return x + len(text)
         for character in text:
             drawn, wide = _harmless(character)
             if wide == 0:

@@ -22,6 +22,8 @@ _WIDEST = 88
 _TALL = 16
 """Rows from which there is room for what a section has in common."""
 _NAMES = 17
+_WHOLE = 13
+"""Cells up to which the name of a section surely stands whole beside its hands; a longer one stands below as well."""
 _VALUE = 6
 _INDENT, _TILES_AT = 2, 36
 _WORDS = 3
@@ -71,8 +73,12 @@ def _marked(canvas: Canvas, pane: CardBrowser) -> int:
     )
     more = ["concealed"] * told.hand.concealed + ([told.hand.note] if told.hand.note else [])
     lines += wrapped(", ".join(more), width)[:2]
-    about = next((section.about for section in pane.sections if section.name == told.hand.section), "")
-    if about and canvas.height >= _TALL:
+    section = told.hand.section
+    about = next((one.about for one in pane.sections if one.name == section), "")
+    if canvas.width >= _SIDE_BY_SIDE and cell_len(section) > _WHOLE:
+        about = f"{section}: {about}" if about and canvas.height >= _TALL else section
+        lines += wrapped(about, width)[:_WORDS]
+    elif about and canvas.height >= _TALL:
         lines += ["", *wrapped(about, width)]
     top = canvas.height - len(lines)
     for row, line in enumerate(lines):

@@ -28,6 +28,7 @@ _HOW = (
     "F          flower",
     "A space begins a new group. The year's digits can be typed together: 2026b.",
 )
+_COMPLETE = "A complete rack of it. Does the paper allow it?   t deals another"
 
 
 class Wheeled(Painting):
@@ -165,7 +166,7 @@ def _draw_typing(canvas: Canvas, model: CardWriter, y: int) -> None:
     y += 1
     proposals = model.proposals
     if not model.text.strip():
-        for number, line in enumerate(_HOW):
+        for number, line in enumerate(part for how in _HOW for part in (wrapped(how, width - 4) or [""])):
             canvas.put(3, y + 1 + number, line, "quiet")
         return
     if not proposals:
@@ -239,7 +240,8 @@ def _draw_hand(canvas: Canvas, model: CardWriter, y: int) -> None:
         canvas.put(3, y + 2, line, bold=True)
     if model.dealt:
         _draw_rack(canvas, model.dealt, y + 4)
-        canvas.put(3, y + 5, "A complete rack of it. Does the paper allow it?   t deals another", "quiet", key="t")
+        for number, line in enumerate(wrapped(_COMPLETE, canvas.width - 4)):
+            canvas.put(3, y + 5 + number, line, "quiet", key="t")
         return
     _draw_examples(canvas, model, y + 3)
     _draw_turns(canvas, model, y + 4)
@@ -251,7 +253,8 @@ def _draw_hand(canvas: Canvas, model: CardWriter, y: int) -> None:
     told_open = told.open[0] if told.open else ""
     if model.writer.twin:
         told_open = f"This is the same hand as {model.writer.twin}. Change one of them, or delete it with x."
-    canvas.put(3, y + 8, told_open, "warn", bold=True)
+    for number, line in enumerate(wrapped(told_open, canvas.width - 4)):
+        canvas.put(3, y + 8 + number, line, "warn", bold=True)
 
 
 def _draw_groups(canvas: Canvas, model: CardWriter, picture: Picture, y: int) -> None:

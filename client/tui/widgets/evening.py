@@ -64,18 +64,6 @@ def what_begins(model: TableModel, now_ms: int) -> str:
     return ""
 
 
-def teacher_words(model: TableModel) -> str:
-    """Return what a player can decide about a teacher, or nothing where none is let in."""
-    club = club_of(model)
-    if club is None or not club.teacher or model.view is None:
-        return ""
-    if club.shows[model.view.you]:
-        if club.watching:
-            return "teacher: watching. Your rack is seen while you play: press v to hide it."
-        return "A teacher may see your rack while you play: press v to hide it."
-    return "A teacher may watch: press v to let them see your rack."
-
-
 def _elsewhere(canvas: Canvas, club: ClubPart, first: int) -> int:
     """Draw what other tables did, from this one on; return how many have no room."""
     left = max(1, (canvas.width - 78) // 2)

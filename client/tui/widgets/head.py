@@ -5,6 +5,7 @@ from collections.abc import Callable
 from rich.cells import cell_len
 
 from client.models.table import TableModel
+from client.models.watched import seen_by
 from client.setup import fitting_name
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn
@@ -84,6 +85,8 @@ class Head(Drawn):
         view, heat = self.model.view, self.model.heat
         if view is None or heat is None:
             return
+        told, role = self._besides()
+        right = f" {told}" if told else ""
         x = canvas.put(
             1, 0, clean_name(view.table, "table") + (f", chair {view.you + 1}" if view.club else ""), bold=True
         )
@@ -91,19 +94,28 @@ class Head(Drawn):
         if laid := self.model.laid(heat.number):
             x = canvas.put(x + 2, 0, laid.what, "warn", bold=True)
         wind = Seat(heat.seat).word
-        x = canvas.put(x + 2, 0, f"you are {wind}{', the dealer' if heat.seat == Seat.EAST else ''}")
-        if self.model.target:
-            canvas.end(0, f" target: {fitting_name(self.model.target, 21)}", "mark", margin=1)
+        ways = (f"you are {wind}{', the dealer' if heat.seat == Seat.EAST else ''}", f"you are {wind}")
+        room = canvas.width - 1 - cell_len(right) - x - 2
+        x = canvas.put(x + 2, 0, next((way for way in ways if len(way) <= room), wind))
+        wall = self.model.wall.short()
+        if not told and x + len(wall) + 3 < canvas.width:
+            right, role = wall, "quiet"
+        canvas.end(0, right, role, margin=1, bold=role in ("alarm", "warn"))
+
+    def _besides(self) -> tuple[str, Role]:
+        """Return what stands at the right end, the most pressing of all that could."""
+        view, heat = self.model.view, self.model.heat
+        assert view
+        assert heat
         if self.model.line:
-            canvas.end(0, " not connected", "alarm", margin=1, bold=True)
-        elif view.club and view.club.watching:
-            canvas.end(0, " teacher: watching (F9)", "warn", margin=1, bold=True)
-        elif self.model.bot_in_my_seat:
-            canvas.end(0, " a bot plays for you (t)", "warn", margin=1)
-        elif heat.stopped:
-            canvas.end(0, " stopped after first left", "warn", margin=1)
-        elif not self.model.target and x + len(wall := self.model.wall.short()) + 3 < canvas.width:
-            canvas.end(0, wall, "quiet", margin=1)
+            return "not connected", "alarm"
+        if seen := seen_by(view):
+            return f"{'teacher: watching' if view.club else f'rack seen by {fitting_name(seen, 16)}'} (F9)", "warn"
+        if self.model.bot_in_my_seat:
+            return "a bot plays for you (t)", "warn"
+        if heat.stopped:
+            return "stopped after first left", "warn"
+        return (f"target: {fitting_name(self.model.target, 21)}", "mark") if self.model.target else ("", "quiet")
 
 
 class Route(Drawn):

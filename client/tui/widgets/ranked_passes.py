@@ -20,7 +20,7 @@ _NAME = 7
 """Cells for whose way it is."""
 _FEW, _DRAWN = 2, 4
 """Ways that are enough, and rows that hands want, where there is not room for everything."""
-_WIDE = 60
+_WIDE = 68
 """Cells from which every column has room."""
 
 

@@ -1,5 +1,7 @@
 """What a club's room reads from its wall. Draws the model; names are plain text."""
 
+from rich.cells import cell_len
+
 from client.models.desk import DeskModel, table_name
 from client.tui.widgets.big_text import height, put_middle, wide
 from client.tui.widgets.canvas import Canvas
@@ -57,7 +59,8 @@ def _way_in(canvas: Canvas, y: int, code: str, addresses: tuple[str, ...]) -> in
     """Draw how guests come in; return the row below it."""
     address = addresses[0] if addresses else ""
     if address:
-        canvas.middle(y - 1, f"Come and play: racktempo join {address}  and this code", bold=True)
+        asks, how = "Come and play: ", f"racktempo join {address}  and this code"
+        canvas.middle(y - 1, how if cell_len(asks + how) > canvas.width else asks + how, bold=True)
     if code:
         most = canvas.height * 2 // 5
         ways = [(scale, _balanced(code.upper(), scale, canvas.width - 4)) for scale in (3, 2, 1)]

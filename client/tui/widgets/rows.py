@@ -2,6 +2,8 @@
 
 from collections.abc import Callable, Sequence
 
+from rich.cells import cell_len
+
 from client.models.settings_form import Row
 from client.theme import Ground
 from client.tui.widgets.canvas import Canvas, Drawn
@@ -32,14 +34,16 @@ class Rows(Drawn):
             ground: Ground = "chosen" if here else canvas.ground
             canvas.put(1, y, " " * (room + 2), "text", ground)
             canvas.put(1, y, (">" if canvas.look.ascii else "▸") if here else " ", "text", ground, bold=True)
-            canvas.put(3, y, row.label, "text", ground, bold=here)
-            value = row.value or ("......" if row.typed else "")
+            value, end = row.value or ("......" if row.typed else ""), canvas.width - 2
+            if not row.changes:  # the label says what the row does: it has room first
+                value = canvas.fitted(value, max(0, min(cell_len(value), room - cell_len(row.label) - 2)))
+            taken = cell_len(value) + (5 if row.changes else 2)
+            canvas.put(3, y, canvas.fitted(row.label, room - taken), "text", ground, bold=here)
             canvas.zone(1, y, room + 2, 1, f"row {number}")
-            end = canvas.width - 2
             if row.changes:
                 canvas.put(end - 1, y, more, "text", ground, key=f"more {number}")
-                canvas.put(end - 3 - len(value) - 1, y, less, "text", ground, key=f"less {number}")
-            canvas.put(end - 2 - len(value), y, value, "text", ground, bold=here)
+                canvas.put(end - 3 - cell_len(value) - 1, y, less, "text", ground, key=f"less {number}")
+            canvas.put(end - 2 - cell_len(value), y, value, "text", ground, bold=here)
         up, down = "^v" if canvas.look.ascii else "▴▾"
         if shown and shown[0] > self.first:
             canvas.put(0, 0, up, "mark", bold=True, key=f"row {shown[0] - 1}")

@@ -18,7 +18,6 @@ from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import SEATS, Seat
 from shared.rules.steps import STEP_NAMES
 from shared.rules.tiles import Rack, by_suit
-from shared.times import write_time
 from shared.wire.views import HeatResult, SpentStep
 
 _WIDTH = 78
@@ -171,7 +170,7 @@ class _Table:
                 x = canvas.put(self._column(column), y, total, bold=True)
                 canvas.put(x + 1, y, "" if len(seats) == len(view.results) else f"in {len(seats)}", "quiet")
         total_ms = view.settings.total_ms()
-        told = f"One Charleston may take {write_time(total_ms)} at this table: {seconds_text(total_ms)} seconds."
+        told = f"In seconds; a whole Charleston may take {seconds_text(total_ms)}."
         for row, line in enumerate(said):
             canvas.put(self.left, y + 2 + row, line, bold=True)
         canvas.put(self.left, y + 2 + len(said) + bool(said), told, "quiet")

@@ -166,10 +166,11 @@ class Tray(Drawn):
         deciding, hand = self.model.stage == "deciding", self.model.pane.told_pinned
         canvas.put(2, 1, "hand", "quiet")
         room = max(8, (canvas.width - 3 * _PLACE) // 2 - 3)
-        for row, line in enumerate(wrapped(hand.name if hand else "none named", room)[:2], start=2):
+        first, *rest = wrapped(hand.name if hand else "none named", room)
+        for row, line in enumerate((first, canvas.fitted(" ".join(rest), room)), start=2):
             canvas.put(2, row, line, "text" if hand else "quiet", bold=True, key="v")
         if deciding and not hand:
-            canvas.put(2, 3, "r names the marked one", "quiet")
+            canvas.put(2, 3, "r names the marked one" if canvas.width >= _WITH_NAMES else "r names it", "quiet")
         lifted = self.model.rack.lifted_tiles()
         x = (canvas.width - 3 * _PLACE) // 2
         for place in range(3):

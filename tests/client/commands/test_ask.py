@@ -24,6 +24,16 @@ def test_a_rack_may_be_written_without_quotes(capsys: pytest.CaptureFixture[str]
     assert read(capsys, *RACK.split())["rack"] == RACK.split()
 
 
+def test_a_set_with_ten_jokers_leaves_more_of_them_to_draw_and_one_without_holds_none(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    told = [read(capsys, RACK, "--jokers", count)["hands"] for count in ("8", "10")]
+    eight, ten = (sum(hand["chance"] for hand in hands) for hands in told)
+    assert ten > eight
+    assert main(["ask", RACK, "--jokers", "0", "--card", "first-evening"]) == 2
+    assert "There are 0 jokers in the set; this rack has 1." in capsys.readouterr().err
+
+
 @pytest.mark.parametrize("words", [["1123b 567c 9d NE FF J"], ["1b1b2b3b", "567", "crak", "9d", "en", "ff", "joker"]])
 def test_a_rack_is_typed_as_people_write_it(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     told = read(capsys, *words, "--step", "first left", "--passed", "soap 13D")

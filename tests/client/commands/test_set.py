@@ -249,6 +249,7 @@ def test_a_result_is_handed_in_as_a_line_and_compared_beside_files(
         out = said(capsys, "compare", f"{folder}", given, "--times")
         assert "2 results" in out
         assert "Ada: came as a line: seconds rounded to tenths" in out
+    assert "This is the line of a result" in said(capsys, "play", line, "--plain", code=1)
     wrong = ("X" if line[0] != "X" else "Y") + line[1:]
     out = said(capsys, "compare", f"{folder}", wrong, "--times")
     assert f"Group 1 ({wrong[:6]}) cannot be right: copy it again." in " ".join(out.split())

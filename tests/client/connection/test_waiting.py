@@ -7,7 +7,7 @@ import pytest
 from client.connection.link import _PATIENT_S, MADE_TO_WAIT, Connected, Waiting
 from server.clock import now_ms
 from server.net.codes import Guesses
-from tests.client.connection.test_link import link_to, listening
+from tests.client.connection.listeners import link_to, listening
 from tests.client.relay import in_virtual_time
 from tests.server.players import guess, open_house
 

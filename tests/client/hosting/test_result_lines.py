@@ -178,7 +178,9 @@ def test_several_lines_with_names_and_breaks_are_read() -> None:
     taken = known(made())
     one, two = (line_of(handed_in(taken, who)) for who in (1, 2))
     at = one.index("-", 60) + 1
-    text = f"[18:02] Ada: {one[:at]}\n   {one[at:]}\n\nhello\n[18:05] Bo: {two.lower()}\n"
+    text = (
+        f"[18:02] Ada: {one[:at]}\n   {one[at:]}\n\nhello there, this is my first result\n[18:05] Bo: {two.lower()}\n"
+    )
     found = [data for _, data in pasted(text)]
     assert [RESULT.unpack(data).name for data in found if isinstance(data, bytes)] == ["Person 1", "Person 2"]
 
@@ -188,3 +190,23 @@ def test_a_card_that_is_not_shared_needs_a_copy_of_it() -> None:
     result = handed_in(taken, 1, played(taken, 1, card=OWN))
     again = result_of_line(line_of(result))
     assert isinstance(read_result(RESULT.pack(again), lambda *_: False), Handed)
+
+
+def test_whatever_a_line_says_it_is_read_or_refused_in_a_sentence() -> None:
+    taken, dice = known(made(SETTINGS.model_copy(update={"plan": True, "side_courtesy": True}))), random.Random(9)
+    whole = RESULT_LINE.read(line_of(handed_in(taken, 1)))
+    assert isinstance(whole, int)
+    head = 64 << 32  # the version and the set
+    refused = list[str]()
+    for _ in range(150):
+        wrong = whole ^ (1 << dice.randrange(whole.bit_length())) if dice.random() < 0.5 else dice.getrandbits(500)
+        line = RESULT_LINE.write(wrong // head * head + whole % head)
+        try:
+            result = result_of_line(line)
+        except ValueError as error:
+            refused.append(str(error))
+        else:
+            found = read_result(RESULT.pack(result), of_practice)
+            assert isinstance(found, Handed) or found.endswith("."), found
+    assert 10 < len(refused) < 150
+    assert all(why.endswith(".") for why in refused)

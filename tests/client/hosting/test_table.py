@@ -10,6 +10,7 @@ from client.connection.opened import Opened
 from client.hosting.alone import open_solo
 from client.hosting.opener import Unfinished
 from client.hosting.table import (
+    GoOn,
     clocks_path,
     left_unfinished,
     open_host,
@@ -21,6 +22,7 @@ from client.storage.card_files import find_played, played_folder
 from shared.rules.intents import Ready, Resume, StepDone
 from shared.rules.settings import Settings
 from shared.wire.group_views import GroupView
+from shared.wire.messages import PORT
 from shared.wire.views import View
 from tests.client.relay import in_virtual_time
 from tests.heats import faults
@@ -101,6 +103,20 @@ def test_a_table_that_is_left_in_the_middle_is_offered_again_and_the_host_regain
     assert back.heat
     assert left.heat
     assert back.heat.rack == left.heat.rack
+
+
+def test_a_table_comes_back_where_it_was_unless_another_port_is_asked_for() -> None:
+    at, other = free_port(), free_port()
+
+    async def opens(port: int, go_on: GoOn = "ask") -> list[str]:
+        async with open_host(QUICK, "Ann", port, go_on=go_on) as opened:
+            await _first_step(opened, says_ready=go_on == "ask")
+            return [address.rpartition(":")[2] for address in opened.addresses]
+
+    in_virtual_time(opens(at))
+    assert set(in_virtual_time(opens(PORT, "resume"))) == {str(at)}
+    assert set(in_virtual_time(opens(other, "resume"))) == {str(other)}
+    assert set(in_virtual_time(opens(PORT, "resume"))) == {str(other)}
 
 
 async def _first_step_of_a_clock(opened: Opened) -> GroupView:

@@ -129,3 +129,4 @@ def test_a_set_stands_beside_the_last_ones() -> None:
         "This set: usually 2:08 a heat, 6.2 points lost on average.",
         "Your last sets (14 heats): usually 2:21 a heat.",
     )
+    assert set_end(LastHeats(1, 5_000), LastHeats(1, 7_000, 2.0))[1] == "The heat before: 0:07, 2.0 points lost."

@@ -323,6 +323,23 @@ def test_neighbours_are_named_by_where_they_sit_and_which_way_tiles_travel() -> 
     assert across.gives_to_me
 
 
+def test_at_the_courtesy_offer_it_says_who_stopped_and_nothing_of_those_who_would_have_gone_on() -> None:
+    play = Play()
+    play.go_to("go on")
+    play.press("0", "enter")
+    play.line.let_others_play()
+    play.listen()
+    assert play.model.step is not None
+    assert play.model.step.name == "courtesy offer"
+    assert {seat.status for seat in neighbours(play.model)} == {"deciding"}
+    view = play.model.view
+    assert view is not None
+    assert view.heat is not None
+    seats = [seat.model_copy(update={"vote": False}) for seat in view.heat.seats]
+    play.model.view = view.model_copy(update={"heat": view.heat.model_copy(update={"seats": tuple(seats)})})
+    assert {seat.status for seat in neighbours(play.model)} == {"deciding, stopped"}
+
+
 def test_an_older_view_changes_nothing() -> None:
     play = Play()
     old = play.model.view

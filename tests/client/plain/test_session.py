@@ -2,123 +2,28 @@
 
 import asyncio
 import re
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
 from pathlib import Path
 
 import pytest
 
 from client.connection.address import Address
 from client.connection.link import Link
-from client.models.guided import CARD, WORDS
-from client.models.guided import SETTINGS as GUIDED
 from client.models.ran_out import time_ran_out
-from client.plain.sentences import Kind
-from client.plain.session import Lines, play
+from client.plain.session import play
 from client.storage.card_files import keep_played
 from client.storage.journal import Journal, disk_journal
-from server.table.bots import choose
 from server.table.table import Table
 from shared.cards.owned import not_yours
 from shared.cards.play import shipped_text
-from shared.rules.intents import Offer, Pass, SeatIntent, Vote
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
-from shared.rules.tiles import format_tiles
 from shared.rules.typed_tiles import typed as in_codes
-from shared.rules.wall import Stream
-from shared.wire.views import HeatView
 from tests.client.here import CoachHere
+from tests.client.plain.typists import QUICK, Person, heard_rack, sitting, typed, view_of
 from tests.client.relay import in_virtual_time, relay
 from tests.groups import open_clock
 from tests.owned import COPY, OWN, TITLE, copy_in_words, found, giveaways, record_by
 from tests.server.players import CODE, House, Player, counted_bytes, open_house, play_heat
-
-QUICK = Settings(seed=11, heats=1, bot_pace="quick")
-
-
-class Person:
-    """Somebody who reads lines and types lines."""
-
-    def __init__(self) -> None:
-        self.lines: Lines = asyncio.Queue()
-        self.said: list[str] = []
-        self.at_s: list[float] = []
-        self.exit_code: int | None = None
-        self._news = asyncio.Event()
-
-    def hear(self, line: str) -> None:
-        self.said.append(line)
-        self.at_s.append(asyncio.get_running_loop().time())
-        self._news.set()
-
-    def types(self, *lines: str) -> None:
-        for line in lines:
-            self.lines.put_nowait(line)
-
-    def stops(self) -> None:
-        """End the input."""
-        self.lines.put_nowait(None)
-
-    async def until(self, pattern: str, count: int = 1) -> str:
-        """Wait until so many lines fit a pattern, and return the last of them."""
-        while len(found := [line for line in self.said if re.search(pattern, line)]) < count:
-            self._news.clear()
-            await self._news.wait()
-        return found[-1]
-
-    async def gets_ready(self) -> None:
-        await self.until("^Write ready")
-        self.types("ready")
-
-    async def answered(self, line: str, pattern: str) -> str:
-        """Type a line and return the first line after it that fits a pattern."""
-        before = len(self.said)
-        self.types(line)
-        while not (found := [said for said in self.said[before:] if re.search(pattern, said)]):
-            self._news.clear()
-            await self._news.wait()
-        return found[0]
-
-
-@asynccontextmanager
-async def sitting(
-    port: int, folder: Path, is_typed: bool = True, kind: Kind = "with others", coach: CoachHere | None = None
-) -> AsyncIterator[Person]:
-    """Somebody at a table, in plain lines."""
-    person = Person()
-    link = Link(Address("127.0.0.1", port), "Ann", CODE, bytes(range(16)))
-    journal = disk_journal(folder / "history.sqlite3", folder)
-    playing = asyncio.create_task(play(link, person.lines, person.hear, folder, journal, is_typed, kind, coach))
-    try:
-        yield person
-    finally:
-        link.close()
-        person.exit_code = await playing
-
-
-def typed(view: HeatView) -> str:
-    """Return the line that a person types for what a bot would choose."""
-    intent: SeatIntent = choose(view, Stream(b"typist", f"{view.step}"))
-    match intent:
-        case Pass():
-            return format_tiles(intent.tiles)
-        case Vote():
-            return "go on" if intent.go_on else "stop"
-        case Offer():
-            return str(intent.count)
-    raise AssertionError(intent)
-
-
-def heard_rack(line: str) -> list[str]:
-    """Return the tiles of a rack that was read out, by name."""
-    return re.findall(r"\b[a-n]: ([^,.]+)", line)
-
-
-def view_of(house: House, chair: int = 0) -> HeatView:
-    running = house.table._heat
-    assert running
-    return running.view(chair, 0)
 
 
 async def _play_heat(house: House, person: Person) -> None:
@@ -142,9 +47,12 @@ def test_a_whole_heat_is_played_by_typing_and_kept(tmp_path: Path) -> None:
         async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path) as person:
             await person.gets_ready()
             await _play_heat(house, person)
+            person.types("time")
+            await person.until("^Wren: .*; first right")
         return person
 
     person = in_virtual_time(scene())
+    assert any(re.fullmatch(r"Wren: [\d.]+ s in all\.", line) for line in person.said)
     assert sorted(file.suffix for file in tmp_path.iterdir()) == [".heat", ".seat", ".sqlite3"]
     (entry,) = disk_journal(tmp_path / "history.sqlite3").read().entries
     assert (entry.source, entry.heat.number) == ("table", 1)
@@ -445,67 +353,6 @@ def test_a_clock_for_real_tiles_is_not_for_plain_lines_and_says_so(tmp_path: Pat
     assert "needs the full screen" in person.said[0]
 
 
-@pytest.mark.parametrize("start", ["", "ready"])
-def test_alone_enter_starts_each_heat_after_its_card_and_nothing_is_said_of_chairs_and_codes(
-    start: str, tmp_path: Path
-) -> None:
-    async def scene() -> Person:
-        async with open_house(QUICK) as house, sitting(house.listener.port, tmp_path, kind="alone") as person:
-            await asyncio.sleep(1)
-            assert [line.split()[0] for line in person.said] == ["Heat", "You", "3:00", "Press", "The"]
-            assert person.said[4] == "The wall comes from a seed: who knows the seed knows the wall."
-            await asyncio.sleep(600)
-            assert house.table._heat is None
-            person.types(start)
-            await person.until("^Rack:")
-        return person
-
-    assert in_virtual_time(scene()).said[0].startswith("Heat 1 of 1")
-
-
-def test_a_script_alone_starts_by_an_empty_line(tmp_path: Path) -> None:
-    async def scene() -> Person:
-        async with (
-            open_house(QUICK) as house,
-            sitting(house.listener.port, tmp_path, is_typed=False, kind="alone") as person,
-        ):
-            person.types("", *["a b c"] * 3, "stop", "0")
-            person.stops()
-            await person.until("^The heat is over")
-        return person
-
-    said = in_virtual_time(scene()).said
-    assert sum(line.startswith("You passed") for line in said) == 3
-    assert "Not at the table yet." not in said
-
-
-def test_the_guided_heat_tells_each_step_and_the_coachs_word_and_no_clock(tmp_path: Path) -> None:
-    async def scene() -> Person:
-        settings = GUIDED.model_copy(update={"seed": 11})
-        table = Table(
-            record_by(shipped_text(CARD), settings, CODE), counted_bytes(), lambda: "2026-01-01T20:00:00+00:00"
-        )
-        async with (
-            open_house(table=table) as house,
-            sitting(house.listener.port, tmp_path, kind="guided", coach=CoachHere()) as person,
-        ):
-            await person.until("^Press enter")
-            person.types("")
-            await person.until("^Rack:")
-            person.types("time", "why", typed(view_of(house)))
-            await person.until("^First right: (best|as good|cost)")
-            await person.until("^First across: pass")
-        return person
-
-    said = in_virtual_time(scene()).said
-    words = [line for line in said if line in sum(WORDS.values(), ())]
-    assert words[:4] == [*WORDS["first right"], *WORDS["first across"]]
-    assert said.count("No clock runs.") == 1
-    assert said[0] == "A guided heat, by easy hands"
-    assert "No pass has been made yet." in said
-    assert not any("10:00" in line or "600 s" in line or "Half the time" in line for line in said)
-
-
 def test_a_heat_ends_with_its_points_and_its_costliest_decision_once_in_the_words_of_the_screen(tmp_path: Path) -> None:
     async def scene() -> Person:
         settings = QUICK.model_copy(update={"hints": "at the end"})
@@ -517,6 +364,7 @@ def test_a_heat_ends_with_its_points_and_its_costliest_decision_once_in_the_word
             person.stops()
             await person.until("^Costliest: ")
             await asyncio.sleep(1)
+        assert not any("went on unseen" in line for line in person.said)  # nothing was swapped, so nothing came
         return person
 
     said = in_virtual_time(scene()).said
@@ -567,3 +415,25 @@ def test_the_plan_step_takes_a_hand_and_first_discards(tmp_path: Path) -> None:
             ]
 
     in_virtual_time(scene())
+
+
+def test_after_a_heat_fill_says_whether_the_rack_fills(tmp_path: Path) -> None:
+    async def scene() -> Person:
+        settings = QUICK.model_copy(update={"hints": "at the end"})
+        table = Table(record_by(shipped_text(), settings, CODE), counted_bytes(), lambda: "2026-01-01T20:00:00+00:00")
+        async with (
+            open_house(table=table) as house,
+            sitting(house.listener.port, tmp_path, is_typed=False, coach=CoachHere()) as person,
+        ):
+            person.types("fill")
+            await person.until("^When a heat is over")
+            person.types("ready", *["a b c"] * 3, "stop", "0")
+            await person.until("^Costliest: |^Nothing")
+            person.types("fill")
+            await person.until("^The coach plays your rack on")
+            await person.until("in 100")
+        return person
+
+    said = in_virtual_time(scene()).said
+    after = said[said.index("The coach plays your rack on ...") + 1 :]
+    assert any(re.search(r"in 100\.$", line) for line in after)

@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from client.connection.link import Lost
 from client.models.rack import PLACES
+from client.plain.sentences import Kind
 from client.plain.table import PlainTable
 from client.reports.rules import GLOSSARY
 from server.table.table import Table
@@ -16,6 +17,7 @@ from shared.rules.settings import Settings
 from shared.rules.tiles import JOKER, KINDS, by_rank, by_suit
 from shared.wire.messages import TO_SERVER, Command, Refused
 from tests.server.players import make_table
+from tests.tables import Evening
 
 WORDS = [
     *("a", "n", "z", "1b", "J", "E", "e", "0", "2", "9", ",", "\x1b[0m"),
@@ -277,3 +279,18 @@ def test_an_offer_is_typed_as_a_number_and_to_a_side_with_the_side(step: str, li
     plain.view = plain.view.model_copy(update={"heat": plain.view.heat.model_copy(update={"step": step})})
     reply = plain.read(line, 0)
     assert (reply.lines, reply.intents) == (([found], []) if isinstance(found, str) else ([], [found]))
+
+
+def test_a_set_to_take_home_is_not_dealt_again_at_its_table() -> None:
+    evening = Evening(Settings(heats=1, seed=1))
+    evening.ready()
+    while evening.table.record.phase == "heat":
+        evening.people_answer()
+        evening.wait(1_000)
+    kinds: tuple[tuple[Kind, bool], ...] = (("take home", False), ("alone", True))
+    for kind, asks in kinds:
+        plain = PlainTable(bytes, kind)
+        plain.hear(evening.table.view(0, evening.now_ms), evening.now_ms)
+        reply = plain.read("new set", evening.now_ms)
+        assert bool(reply.intents) == asks
+        assert any("racktempo set hand-in" in line for line in reply.lines) != asks

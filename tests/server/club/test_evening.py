@@ -163,7 +163,7 @@ async def test_a_teacher_comes_in_by_the_code_that_the_desk_shows() -> None:
         teacher = Player(house.port, "T", house.record.teacher_code, "teacher")
         await teacher.say_hello()
         await ann.ask(ShowRack(on=True))
-        view = await ann.until(lambda view: view.club is not None and view.club.shows[0])
+        view = await ann.until(lambda view: view.chairs[0].shows)
         assert view.club
         await desk.order(StartAll(in_ms=0))
         shown = await teacher.see(lambda shown: bool(shown.tables[0].chairs[0].rack))

@@ -62,7 +62,7 @@ async def test_a_player_sees_that_a_teacher_watches_from_before_the_first_rack_i
         await bo.come()
         await desk.order(LetTeacherSee(on=True))
         await ann.ask(ShowRack(on=True))
-        assert not (await ann.until(lambda view: view.club is not None and view.club.shows[0])).club.watching  # type: ignore[union-attr]
+        assert not (await ann.until(lambda view: view.chairs[0].shows)).club.watching  # type: ignore[union-attr]
         teacher = teacher_of(house)
         await teacher.say_hello()
         await ann.until(lambda view: view.club is not None and view.club.watching)

@@ -16,7 +16,7 @@ LOOKS = st.text(st.sampled_from("AaАаÁnNηп1lI|3b .cdO0оrm"), max_size=18)
 def seated(names: list[str]) -> TableRecord:
     record = TableRecord(id="t", name="Boathouse", code="tern-12", settings=Settings())
     for chair, name in enumerate(names):
-        record = record.with_chair(chair, person_chair(record, chair, name, bytes([chair] * 16), 0))
+        record = record.with_chair(chair, person_chair(record, chair, name, bytes([chair] * 32), 0))
     return record
 
 
@@ -64,6 +64,6 @@ def test_no_bird_is_named_like_a_person() -> None:
     assert len({skeleton(bird) for bird in BIRDS}) == len(BIRDS)
     for chair, bird in enumerate(BIRDS[:4]):
         # Each chair has a bird that comes first; here a person on the next chair is named like it in other letters.
-        person = person_chair(seated([]), 0, " ".join(bird.upper()).replace("O", "0"), bytes(16), 0)
+        person = person_chair(seated([]), 0, " ".join(bird.upper()).replace("O", "0"), bytes(32), 0)
         record = seated([]).with_chair((chair + 1) % 4, person)
         assert skeleton(person.name) == skeleton(bird) != skeleton(bot_chair(record, chair).name)

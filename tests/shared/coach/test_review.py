@@ -1,6 +1,7 @@
 """A review of a heat: it adds up, it is the same from disk, and nothing unseen has a part in it."""
 
 from dataclasses import replace
+from functools import partialmethod
 from itertools import pairwise
 
 import pytest
@@ -8,7 +9,7 @@ import pytest
 from shared.chances import in_hundred
 from shared.coach.discards import together
 from shared.coach.distance import counts_of
-from shared.coach.engine import Stopped
+from shared.coach.engine import Engine, Stopped
 from shared.coach.lived import LivedHeat, lived
 from shared.coach.ranking import Effort
 from shared.coach.review import Review, compare, review, seed_of
@@ -38,6 +39,14 @@ def whole(heat: SeatHeat, effort: Effort = QUICK, card: str | None = None) -> Re
     return list(review(coached, judged_life(heat), seed_of(heat), effort))[-1]
 
 
+@pytest.fixture
+def _few_futures_for_reasons(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Reasons and what single tiles are worth come from few futures: no number of a ledger is made of them."""
+    monkeypatch.setattr("shared.coach.reasons.FUTURES", 2)
+    monkeypatch.setattr(Engine, "worths", partialmethod(Engine.worths, futures=2))
+
+
+@pytest.mark.usefixtures("_few_futures_for_reasons")
 @pytest.mark.parametrize("first", range(0, 500, 50))
 def test_start_and_luck_less_losses_is_the_end_in_500_heats_and_no_loss_is_negative(first: int) -> None:
     for seed in range(first, first + 50):

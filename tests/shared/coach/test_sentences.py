@@ -13,8 +13,8 @@ from shared.cards.tell import tell
 from shared.coach.distance import JOKER_INDEX, Counts, counts_of
 from shared.coach.engine import Engine
 from shared.coach.ranking import Effort
-from shared.coach.reasons import FUTURES, Given, Kept, difference
-from shared.coach.sentences import reasons_told
+from shared.coach.reasons import FUTURES, Difference, Given, Kept, difference
+from shared.coach.sentences import Told, reasons_told
 from shared.coach.targets import HandReading
 from shared.rules.steps import PASSES
 from shared.rules.tiles import INDEX, KINDS, Rack, Tile, rank, suit
@@ -25,7 +25,8 @@ COUNT = 200
 CALLED = {called(tile): tile for tile in KINDS}
 GAVE = re.compile(
     r"You let go (?P<tiles>.+?)(?: with (?P<later>\w+) passes still to come)?"
-    r"(?:, and (?P<gap>.+?) fills the gap in (?P<h1>.+?)| out of the run (?P<run>.+?), and (?P<h2>.+?) needs it"
+    r"(?:, and (?P<gap>.+?) fills the gap in (?P<h1>.+?)"
+    r"| out of the run (?P<run>.+?), and (?P<h2>.+?) needs (?:it|them)"
     r"|, which (?P<h3>[^:]+?) needs(?P<bare> and no joker can replace)?"
     r"|, for (?P<h4>.+?), and all hands within reach play in (?P<suit>\w+))"
     r": (?P<hand>.+) \((?P<near>\d+) to go with (?:it|them), (?P<far>\d+) without\)\."
@@ -63,6 +64,17 @@ SUITS = {"bams": "b", "craks": "c", "dots": "d"}
 @lru_cache(maxsize=1)
 def all_decisions() -> tuple[Decision, ...]:
     return tuple(decisions(COUNT))
+
+
+@lru_cache(maxsize=COUNT)
+def told_of(decision: Decision) -> Told:
+    return decision.told()
+
+
+@lru_cache(maxsize=COUNT)
+def reasons_of(decision: Decision) -> Difference:
+    own, best = decision.ranking.passes[decision.place], decision.ranking.best
+    return difference(decision.engine, decision.card, decision.position, own, best, SEED)
 
 
 def tiles_in(text: str) -> Rack:
@@ -236,7 +248,7 @@ def test_every_sentence_about_200_decisions_is_true_of_the_numbers(capsys: pytes
     seen: Counter[str] = Counter()
     checks = ((GAVE, check_gave), (KEPT, check_kept), (BETTER, check_better), (BEST, check_best))
     for decision in all_decisions():
-        told, own, best = decision.told(), decision.ranking.passes[decision.place], decision.ranking.best
+        told, own, best = told_of(decision), decision.ranking.passes[decision.place], decision.ranking.best
         loss = decision.ranking.gap(decision.place)
         assert loss.points == best.net - own.net
         if told.verdict.startswith("Cost "):
@@ -277,7 +289,7 @@ def test_the_reasons_add_up_to_what_the_passes_differ_in_the_same_futures() -> N
         own, best = decision.ranking.passes[decision.place], decision.ranking.best
         if not decision.place or len(own.tiles) != len(best.tiles):
             continue
-        found = difference(decision.engine, decision.card, decision.position, own, best, SEED)
+        found = reasons_of(decision)
         if len(found.given) == len(found.kept) == 1:
             apart = decision.ranking.outcomes[0] - decision.ranking.outcomes[decision.place]
             assert len(apart) == FUTURES
@@ -294,7 +306,7 @@ def test_what_was_kept_costs_what_the_pass_gains_by_giving_it_instead() -> None:
         lost = Counter(own.tiles) - Counter(best.tiles)
         if len(own.tiles) != len(best.tiles) or lost.total() != 2:
             continue
-        found = difference(decision.engine, decision.card, decision.position, own, best, SEED)
+        found = reasons_of(decision)
         for kept in found.kept if len(found.kept) == 2 else ():
             both = Counter(own.tiles) & Counter(best.tiles)
             swaps = [tuple((both + Counter([stays]) + Counter(kept.tiles)).elements()) for stays in lost]
@@ -313,8 +325,7 @@ def test_at_most_two_reasons_are_told_what_was_given_up_first_and_none_that_cost
     for decision in all_decisions():
         if not decision.place:
             continue
-        own, best = decision.ranking.passes[decision.place], decision.ranking.best
-        found = difference(decision.engine, decision.card, decision.position, own, best, SEED)
+        found = reasons_of(decision)
         told, every = reasons_told(found), [*found.given, *found.kept]
         assert len(told) <= 2
         assert all(reason.cost.points > 0 for reason in told)
@@ -328,13 +339,13 @@ def test_at_most_two_reasons_are_told_what_was_given_up_first_and_none_that_cost
             or points <= 0
             for points in passed_over
         ), "no dearer reason is passed over"
-        said = [text for text in decision.told().plain if text.startswith(("You let go", "You kept"))]
+        said = [text for text in told_of(decision).plain if text.startswith(("You let go", "You kept"))]
         assert len(said) <= 2
 
 
 def test_no_id_and_no_notation_appears_in_either_register() -> None:
     for decision in all_decisions():
-        told = decision.told()
+        told = told_of(decision)
         text = " ".join((told.verdict, *told.plain, *told.numbers))
         check(text, decision.step)
         assert not re.search(r"(?<![\w-])(?:[1-9][bcd]|points? points?)(?![\w-])", text), text
@@ -344,12 +355,12 @@ def test_decisions_with_different_reasons_never_share_a_sentence() -> None:
     told_by: dict[str, set[object]] = defaultdict(set)
     counted = 0
     for decision in all_decisions():
-        own, best = decision.ranking.passes[decision.place], decision.ranking.best
-        told = decision.told()
+        best = decision.ranking.best
+        told = told_of(decision)
         if not decision.place:
             told_by[told.plain[0]].add(tuple(name_of(decision, one) for one in reach(decision, best.tiles)[:1]))
             continue
-        found = difference(decision.engine, decision.card, decision.position, own, best, SEED)
+        found = reasons_of(decision)
         for reason in reasons_told(found):
             hand = reason.hand.name if reason.hand else ""
             key = (type(reason), reason.tiles, hand)
@@ -366,15 +377,14 @@ def test_decisions_with_different_reasons_never_share_a_sentence() -> None:
 def test_numbers_say_what_plain_says_and_more() -> None:
     worth = re.compile(r"worth (-?[\d.]+) points, give or take ([\d.]+)")
     for decision in all_decisions()[:70]:
-        told = decision.told()
+        told = told_of(decision)
         assert not any(worth.search(text) or "in 100" in text for text in told.plain), "points only as the cost"
         bare = [re.sub(r"; (?:worth|alone)[^;)]*|\((?:worth|gifts)[^)]*\)", "", text) for text in told.numbers]
         assert [re.sub(r"\W+", " ", text) for text in bare] == [re.sub(r"\W+", " ", text) for text in told.plain]
         if not decision.place:
             assert "in 100" in told.numbers[0]
             continue
-        own, best = decision.ranking.passes[decision.place], decision.ranking.best
-        found = difference(decision.engine, decision.card, decision.position, own, best, SEED)
+        found = reasons_of(decision)
         said = [match for text in told.numbers if (match := worth.search(text))]
         reasons = reasons_told(found)[: len(said)]
         for match, reason in zip(said, reasons, strict=True):

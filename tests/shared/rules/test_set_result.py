@@ -1,5 +1,7 @@
 """Results of a set to take home: what replays counts, what does not is refused with its reason."""
 
+import msgpack
+
 from shared import versions
 from shared.rules.events import AnyEvent, Passed
 from shared.rules.heat import HEAT, SavedHeat, sealed
@@ -189,3 +191,11 @@ def test_a_copy_counts_once_and_the_first_try_counts() -> None:
         "played again later",
         "had played heat 1 before",
     )
+
+
+def test_a_result_of_the_first_version_is_still_read() -> None:
+    result = handed_in(made(), 1)
+    older = {**result.model_dump(exclude={"by_line"}), "version": 1}
+    found = read_result(msgpack.packb(older), of_practice)
+    assert isinstance(found, Handed), found
+    assert found.result == result.model_copy(update={"version": 1})

@@ -5,6 +5,7 @@ from textual.widget import Widget
 
 from client.storage.sets import kept_sets
 from client.tui.screens.desk import DeskScreen
+from client.tui.screens.sets import MadeScreen
 from client.tui.widgets.desk import Tables
 from shared.rules.intents import ShowRack
 from shared.rules.set_line import TakeHome, read_line
@@ -47,12 +48,15 @@ async def test_before_the_first_heat(size: tuple[int, int]) -> None:
         check_frozen(desk.app, "help-desk")
 
 
-@pytest.mark.parametrize(("seed", "told"), [(41, "the same deals"), (None, "new deals: these have no seed")])
+@pytest.mark.parametrize(
+    ("seed", "told"), [(41, "the same deals"), (None, "It brings new deals: those of this evening have no seed")]
+)
 async def test_a_set_to_take_home_has_the_settings_of_the_evening_and_its_seed(seed: int | None, told: str) -> None:
     settings = SAME_DEAL.model_copy(update={"seed": seed, "level_ms": 150_000})
     async with desk_at((80, 24), settings=settings) as desk:
         await desk.press("m")
-        assert told in text_of(desk.app)
+        await desk.until(lambda: isinstance(desk.app.screen, MadeScreen))
+        assert told in " ".join(text_of(desk.app).split())
         (kept,) = kept_sets()
         assert kept.line in text_of(desk.app)
         taken = read_line(kept.line)
@@ -60,6 +64,8 @@ async def test_a_set_to_take_home_has_the_settings_of_the_evening_and_its_seed(s
         wanted = settings.model_copy(update={"seed": taken.seed, "same_deal": False})
         assert taken.settings == wanted
         assert seed is None or taken.seed == seed
+        await desk.press("q")
+        assert isinstance(desk.app.screen, DeskScreen)
 
 
 @sized

@@ -1,14 +1,16 @@
 """The clock for real tiles on the screen: what the room reads, what each key does, and which heats are kept."""
 
+import secrets
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
 
 from client.models.real_tiles import MINE
-from client.storage.journal import Journal
+from client.storage.journal import Journal, disk_journal
 from client.storage.preferences import Storage
 from client.theme import Look
 from client.tui.app import RacktempoApp
@@ -44,6 +46,11 @@ class Room:
             await self.app._keeping.done()
         await self.pilot.pause()
 
+    async def found(self) -> None:
+        """Wait until a set that was cut off was looked for."""
+        await self.app.workers.wait_for_complete(list(self.screen.workers))
+        await self.pilot.pause()
+
     async def after(self, seconds: float, *keys: str) -> None:
         """Let time pass, then press."""
         self.time.ms += round(seconds * 1000)
@@ -58,13 +65,18 @@ class Room:
 
 @asynccontextmanager
 async def real_tiles_at(
-    size: tuple[int, int], settings: Settings = TWO_MINUTES, look: Look | None = None
+    size: tuple[int, int],
+    settings: Settings = TWO_MINUTES,
+    look: Look | None = None,
+    journal: Journal | None = None,
 ) -> AsyncIterator[Room]:
     now_ms = Time()
     storage = Storage(load_look=lambda: look or Look(), load_whose=lambda: MINE)
-    app = RacktempoApp(openers_to(TableLine(settings, now_ms)), now_ms=now_ms, storage=storage)
+    app = RacktempoApp(openers_to(TableLine(settings, now_ms)), now_ms=now_ms, storage=storage, journal=journal)
     async with app.run_test(size=size) as pilot:
-        screen = RealTilesScreen(settings, lambda heat: room.keep(heat), lambda: "2030-01-01T20:00:00Z")
+        set_id = secrets.token_hex(8)
+        keep = journal.real_tiles(settings, set_id) if journal else lambda heat: room.keep(heat)
+        screen = RealTilesScreen(settings, keep, lambda: "2030-01-01T20:00:00Z", set_id)
         room = Room(app, pilot, now_ms, screen)
         app.push_screen(screen)
         await pilot.pause()
@@ -217,3 +229,47 @@ async def test_the_coach_can_be_asked_while_the_clock_runs_on() -> None:
         await room.after(12)
         await room.press("escape")
         assert room.screen.face().left_ms == TWO_MINUTES.length_ms("first right") - 12_000
+
+
+@pytest.mark.parametrize("presses", [["enter", "space"], ["enter", *["space"] * 9], ["enter", "space", "p"]])
+async def test_a_set_that_was_killed_is_gone_on_with_its_clock_stopped(tmp_path: Path, presses: list[str]) -> None:
+    path = tmp_path / "history.sqlite3"
+
+    async with real_tiles_at((80, 24), journal=disk_journal(path)) as room:
+        for key in presses:
+            await room.after(11, key)
+        await room.after(7)
+        await room.press()
+        before, whose = room.screen.face(), room.screen.model.set_id
+    async with real_tiles_at((80, 24), journal=disk_journal(path)) as room:
+        room.time.ms += 77_000_000
+        await room.found()
+        assert f"A set was cut off in heat {before.heat} of 2: g goes on" in text_of(room.app)
+        if before.heat == 1 and not before.paused:
+            check_frozen(room.app, "real-tiles-cut-off")
+        await room.press("g")
+        face = room.screen.face()
+        assert face.paused
+        assert room.screen.model.set_id == whose
+        assert (face.phase, face.heat, face.step) == (before.phase, before.heat, before.step)
+        assert face.left_ms == before.left_ms
+        await room.after(500, "p")
+        assert not room.screen.face().paused
+        assert room.screen.face().left_ms == before.left_ms
+        await room.press("q", "q")
+    async with real_tiles_at((80, 24), journal=disk_journal(path)) as room:
+        await room.found()
+        assert "cut off" not in text_of(room.app), "who leaves by a key has left"
+
+
+async def test_a_set_that_goes_on_after_a_kill_is_kept_once(tmp_path: Path) -> None:
+    path = tmp_path / "history.sqlite3"
+    for keys in (["enter", *["space"] * 9, "enter", "space"], ["g", "p", *["space"] * 8]):
+        async with real_tiles_at((80, 24), journal=disk_journal(path)) as room:
+            await room.found()
+            for key in keys:
+                await room.after(10, key)
+            if keys[0] == "g":
+                await room.press("q")
+    read = disk_journal(path).read()
+    assert sorted(entry.heat.number for entry in read.entries) == [1, 2]

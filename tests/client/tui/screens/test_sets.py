@@ -7,13 +7,14 @@ import pytest
 from textual.events import Paste
 
 from client.connection.opened import Opening
-from client.hosting.result_lines import line_of, pasted
+from client.hosting.result_lines import line_of, pasted, result_of_line
 from client.storage.files import data_folder
 from client.storage.heat_files import heats_folder, keep_heat
 from client.storage.set_reviews import keep_found
 from client.storage.sets import KeptSet, Try, keep_set, kept_sets, made_here
 from client.tui.ports import AtHome
 from client.tui.screens.compare import CompareScreen
+from client.tui.screens.home import HomeScreen
 from client.tui.screens.sets import SetScreen, SetsScreen
 from shared import versions
 from shared.measures.side_by_side import HeatFound, StepFound
@@ -203,9 +204,12 @@ async def test_the_screens(size: tuple[int, int]) -> None:
 
 
 def known_here() -> str:
-    """Make the set known, and return the line of somebody's result."""
+    """Make the set known, and return the line of somebody's result, the coach's work on it done."""
     made_here(TAKEN, "ab" * 8, "Tuesday", "")
-    return line_of(handed_in(TAKEN, 3, name="Cleo"))
+    line = line_of(handed_in(TAKEN, 3, name="Cleo"))
+    for packed in result_of_line(line).heats:
+        keep_found(TAKEN.line, packed, HeatFound(reviewed=None))
+    return line
 
 
 async def test_a_result_is_shown_as_a_line_after_it_was_said_what_it_holds() -> None:
@@ -278,3 +282,33 @@ async def test_a_set_of_another_version_is_listed_and_says_what_can_be_done() ->
         shown = " ".join(text_of(player.app).split())
         assert "Last year of another version" in shown
         assert "Made with an older racktempo: its heats stay in the history; play a new set." in shown
+
+
+async def test_after_the_last_heat_a_key_leads_to_the_result_and_deals_nothing() -> None:
+    played_here()
+    async with at(SIZE, settings=SETTINGS.model_copy(update={"heats": 1, "seed": 17})) as player:
+        player.app.session.take_home = TAKEN.line
+        await player.press("enter")
+        await player.play_to("over")
+        await player.until(lambda: player.model.view and player.model.view.phase == "over")
+        await player.press("n")
+        await player.until(lambda: isinstance(player.app.screen, SetScreen))
+        assert "Hand in your result as a file" in text_of(player.app)
+        assert player.line.table.record.phase == "over"
+        await player.press("escape")
+        assert isinstance(player.app.screen, HomeScreen)
+
+
+async def test_a_set_is_saved_as_a_file_and_a_picture() -> None:
+    made_here(TAKEN, "ab" * 8, "Tuesday", "")
+    async with at(SIZE, AtHome()) as player:
+        player.app.screen.post_message(Paste(TAKEN.line))
+        await player.settle()
+        await player.press("enter")
+        await player.until(lambda: isinstance(player.app.screen, SetScreen))
+        await player.press("up", "up", "up", "enter")
+        await player.until(lambda: "Written: " in text_of(player.app))
+        files = {path.name: path.read_text() for path in (data_folder() / "sets to hand on").iterdir()}
+        assert files.keys() == {"Tuesday.set", "Tuesday.svg"}
+        assert TAKEN.line in files["Tuesday.set"]
+        assert "<svg" in files["Tuesday.svg"]

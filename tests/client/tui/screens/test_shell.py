@@ -44,7 +44,7 @@ class Small(App[None]):
     def leave(self) -> None:
         self.done.append("leave")
 
-    show_looks = show_help = change_settings = show_wall = leave
+    show_looks = show_help = change_settings = show_over = leave
 
 
 async def test_a_screen_is_shown_by_an_app_of_a_few_lines() -> None:

@@ -31,7 +31,7 @@ async def closed_door() -> AsyncIterator[Opened]:
 SHUT = Openers(
     solo=lambda settings, name, card: closed_door(),
     host=lambda settings, name, port, card: closed_door(),
-    join=lambda address, name, code, card: closed_door(),
+    join=lambda address, name, code, card, watches: closed_door(),
 )
 
 
@@ -168,3 +168,14 @@ async def test_a_host_who_gave_their_own_chair_to_a_bot_takes_it_back() -> None:
         assert "A bot plays for you; t takes your seat back." in text_of(player.app)
         await player.press("t")
         assert "A bot plays for you" not in text_of(player.app)
+
+
+async def test_a_bot_goes_to_a_free_chair_and_not_onto_somebody_who_sits_there() -> None:
+    async with at((80, 24), AtHost()) as player:
+        await player.press("f5")
+        player.line.table.join("Bo", None, player.line.now_ms())
+        player.line.pass_time(0)
+        await player.press("b", "b")
+        view = player.model.view
+        assert view is not None
+        assert [chair.sitter for chair in view.chairs] == ["person", "person", "bot", "bot"]

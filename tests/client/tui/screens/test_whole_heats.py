@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 
 from client.connection.opened import Opened
+from client.storage.files import data_folder
 from client.storage.history_db import HistoryEntry, Read, Source
 from client.storage.journal import Added, Journal
 from client.theme import Look
@@ -139,6 +140,11 @@ async def test_a_deal_for_real_tiles_shows_the_rack_and_hides_what_comes_in() ->
         shown = text_of(player.app)
         assert "first right" in shown
         check_frozen(player.app, "deal-sheet-open")
+        await player.press("s")
+        await player.until(lambda: "Written to " in text_of(player.app))
+        (file,) = (data_folder() / "deals").iterdir()
+        assert "fold here" in file.read_text()
+        assert "Lay face down, in this order:" in file.read_text()
 
 
 async def test_a_tempting_deal_can_be_laid_out_with_real_tiles() -> None:

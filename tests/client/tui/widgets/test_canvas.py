@@ -29,7 +29,7 @@ def test_what_does_not_fit_is_cut_and_harms_nothing() -> None:
     canvas.put(2, 0, "long")
     canvas.put(-2, 0, "left")
     canvas.put(0, 7, "below")
-    assert canvas.strip(0).text == "ftlo"
+    assert canvas.strip(0).text == "ftl…"
 
 
 def test_what_could_act_on_a_terminal_is_drawn_as_a_mark() -> None:
