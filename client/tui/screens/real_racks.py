@@ -19,6 +19,7 @@ from client.tui.widgets.key_bar import KeyBar, Keys, Note
 from client.tui.widgets.real_racks import draw_racks
 from shared.cards.owned import told_card
 from shared.rules.seat_heat import SeatHeat
+from shared.rules.tiles import by_suit
 from shared.rules.typed_tiles import compact
 
 
@@ -159,10 +160,10 @@ class RacksScreen(BaseScreen):
             self.shell.coaching.look_at(played, is_own=self._keeps and read.is_whole)
             self.app.push_screen(ReviewScreen((played,)))
         elif read.dealt:
-            self.shell.go(AtAsk(rack=compact(read.dealt), jokers=heat.settings.jokers))
+            self.shell.go(AtAsk(rack=compact(by_suit(read.dealt)), jokers=heat.settings.jokers))
         elif read.final:
             asked = last_question(read.final)
-            self.shell.go(AtAsk(rack=compact(read.final), question=asked, jokers=heat.settings.jokers))
+            self.shell.go(AtAsk(rack=compact(by_suit(read.final)), question=asked, jokers=heat.settings.jokers))
         else:
             self.told = "Type the tiles that were dealt, or the final rack."
 

@@ -23,6 +23,7 @@ from shared.cards import Card
 from shared.cards.owned import told_card
 from shared.rules.decisions import Question
 from shared.rules.steps import PASSES
+from shared.rules.tiles import by_suit
 from shared.rules.typed_tiles import compact
 from shared.times import write_time
 
@@ -122,6 +123,6 @@ class RealSetScreen(BaseScreen):
             self.app.push_screen(ReviewScreen((one.own,)))
         elif one.rack:
             question: Question = "pass" if one.read.dealt else last_question(one.rack)
-            self.shell.go(AtAsk(rack=compact(one.rack), question=question, jokers=one.heat.settings.jokers))
+            self.shell.go(AtAsk(rack=compact(by_suit(one.rack)), question=question, jokers=one.heat.settings.jokers))
         else:
             self.shell.go(AtRacks((one.heat,), self._keeps))
