@@ -18,7 +18,6 @@ from typing import Literal
 
 from pydantic import ConfigDict, Field
 
-from server.bucket import Bucket
 from server.clock import StallWatch, now_ms
 from server.club.admission import Shares
 from server.club.club import Club
@@ -31,6 +30,7 @@ from server.store import Store, StoredTable
 from server.table.keeper import Keeper
 from server.table.outbox import Outbox
 from server.table.seating import Seating
+from shared.bucket import Bucket
 from shared.codec import BadFrame, Codec
 from shared.records import Record
 from shared.visitors import is_our_page

@@ -18,6 +18,7 @@ from websockets.asyncio.client import ClientConnection, connect
 from websockets.exceptions import ConnectionClosed, InvalidStatus, WebSocketException
 
 from client.connection.address import Address
+from client.connection.hearing import Hearing
 from shared.codec import BadFrame
 from shared.codes import teachers_code
 from shared.names import clean_name
@@ -146,6 +147,7 @@ class Link:
         self._failures = 0
         self._refusals = 0  # by a full door, one after the other
         self._held = NOTHING_HELD
+        self._hearing = Hearing()
 
     @property
     def rtt_ms(self) -> int:
@@ -312,6 +314,7 @@ class Link:
         try:
             async for frame in line:
                 message = _unpack(frame)
+                await self._hearing.wait(message, len(frame))
                 if isinstance(message, Done | Refused):
                     message = message.model_copy(update={"id": message.id - (self._before or 0)})
                     if self._is_to_be_sent_again(message):

@@ -5,7 +5,6 @@ import secrets
 from dataclasses import dataclass
 from functools import partial
 
-from server.bucket import Bucket
 from server.clock import now_ms
 from server.club.club import Club
 from server.club.seating import ClubOutput
@@ -17,6 +16,7 @@ from server.records import Chair, hash_token
 from server.table.outbox import Outbox
 from server.table.output import Joined
 from server.table.seating import TOKEN_BYTES
+from shared.bucket import Bucket
 from shared.names import clean_name, skeleton
 from shared.wire.club_views import ClubRole
 from shared.wire.messages import Close, Hello

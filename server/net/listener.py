@@ -25,12 +25,12 @@ from websockets.http11 import Request, Response
 from websockets.protocol import Event
 from websockets.server import ServerProtocol
 
-from server.bucket import Bucket
 from server.clock import now_ms
 from server.faults import describe_fault
 from server.net.addresses import is_own_host, network_of, own_addresses, with_port
 from server.net.door import Door, DoorLimits, Refusals, free_descriptors, let_in
 from server.net.wire import Handler, HungUp
+from shared.bucket import Bucket
 from shared.troubles import describe_error
 from shared.wire.messages import FRAME_LIMIT, PORT, Close
 

@@ -14,7 +14,6 @@ from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
 
-from server.bucket import Bucket
 from server.clock import now_ms
 from server.faults import INTERNAL_ERROR, describe_fault
 from server.inbox import Inbox
@@ -25,6 +24,7 @@ from server.table.chairs import chair_of_hash
 from server.table.outbox import Outbox
 from server.table.output import Built, Joined, Output, Rejected, Thought, ToChair
 from server.table.seating import ALL_CHAIRS, Checkpoint, Seating
+from shared.bucket import Bucket
 from shared.rules.intents import SeatIntent
 from shared.wire.messages import NO_CHAIR, PROTOCOL, TO_CLIENT, Close, Command, DeskCommand, Refused, Welcome
 

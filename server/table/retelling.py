@@ -7,8 +7,8 @@ import zlib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from server.bucket import Bucket
 from server.records import each
+from shared.bucket import Bucket
 
 BURST, PER_S = 32, 4
 """How many messages about earlier heats a chair gets at once, more than a set has, and how many a second after that."""

@@ -17,6 +17,7 @@ carried out that it must not, or makes its log say more than a line a minute for
     --kills 20         the host is killed so often: everybody must be back on their own chair
     --page --kills 5   the page is killed so often: its visitors must be back on their own chairs by their cookies
     --nearby           strangers announce tables that are none to somebody who looks around (tests.bench.announcements)
+    --clients          a host floods each of our clients, which must go on answering (tests.bench.clients)
 """
 
 import argparse
@@ -37,6 +38,7 @@ from shared.rules.intents import NotReady
 from shared.wire.messages import Done
 from tests.bench.announcements import looked_around
 from tests.bench.attacks import ATTACKS
+from tests.bench.clients import clients_flooded
 from tests.bench.crowds import CROWDS, HAPPENED, PAGE_CROWDS, TLS_CROWDS
 from tests.bench.evenings import EVENINGS
 from tests.bench.page_kills import page_killed_again_and_again, processes
@@ -320,6 +322,7 @@ def main() -> int:
     parser.add_argument("--tables", type=int, default=0, help="under everything at once")
     parser.add_argument("--kills", type=int, default=0, help="of the host")
     parser.add_argument("--nearby", action="store_true", help="announce tables that are none")
+    parser.add_argument("--clients", action="store_true", help="be a host of ill will to each client")
     parser.add_argument("--json", action="store_true")
     options = parser.parse_args()
     crowds = CROWDS | TLS_CROWDS
@@ -333,6 +336,8 @@ def main() -> int:
             found = asyncio.run(everything_at_once(folder, options.seconds, options.tables))
         elif options.nearby:
             found = asyncio.run(looked_around(options.seconds, options.only))
+        elif options.clients:
+            found = asyncio.run(clients_flooded(folder, options.seconds, options.only))
         elif options.page and options.kills:
             found = asyncio.run(page_killed_again_and_again(folder, options.kills))
         elif options.kills:

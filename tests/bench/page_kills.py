@@ -75,9 +75,15 @@ def _people(shown: ClubView) -> list[ChairShown]:
 
 
 def processes() -> int:
-    """Return how many processes of visitors there are (proc(5))."""
-    found = 0
+    """Return how many processes of visitors there are."""
+    return len(visitors())
+
+
+def visitors() -> list[int]:
+    """Return the processes of visitors (proc(5))."""
+    found = []
     for command in Path("/proc").glob("[0-9]*/cmdline"):
         with contextlib.suppress(OSError):
-            found += b"client.browser.visitor" in command.read_bytes()
+            if b"client.browser.visitor" in command.read_bytes():
+                found.append(int(command.parent.name))
     return found

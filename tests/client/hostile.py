@@ -132,8 +132,17 @@ class Terminal:
     async def type(self, *keys: bytes) -> None:
         """Press keys, and wait after each until the program has answered."""
         for key in keys:
-            os.write(self._handle, key)
+            self.press(key)
             await self.quiet(0.15, 0.3)
+
+    def press(self, key: bytes) -> None:
+        """Press a key."""
+        os.write(self._handle, key)
+
+    @property
+    def pid(self) -> int:
+        """The program's process."""
+        return self._process.pid
 
     def has_ended(self) -> bool:
         return self._process.poll() is not None

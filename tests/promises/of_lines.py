@@ -4,6 +4,7 @@ from tests.promises.promise import Mutant, Promise
 
 LISTENER, ADMISSION, CODES = "server/net/listener.py", "server/admission.py", "server/net/codes.py"
 OUTBOX, CODEC, LINK = "server/table/outbox.py", "shared/codec.py", "client/connection/link.py"
+HEARING = "client/connection/hearing.py"
 CLUB_ADMISSION, CLUB_KEEPER = "server/club/admission.py", "server/club/keeper.py"
 ADDRESSES, CONSOLE, NAMES = "server/net/addresses.py", "client/console.py", "shared/names.py"
 GUESSING_TESTS, LISTENER_TESTS = "tests/server/test_guessing.py", "tests/server/net/test_listener.py"
@@ -27,7 +28,7 @@ OF_LINES = (
             Mutant(
                 LISTENER, "            self.protocol.fail(Close.BAD_FRAME, fault)\n            self.send_data()\n", ""
             ),
-            Mutant("server/bucket.py", "        self._left -= 1\n", ""),
+            Mutant("shared/bucket.py", "        self._left -= 1\n", ""),
         ),
     ),
     Promise(
@@ -316,6 +317,16 @@ OF_LINES = (
                 '        there = getattr(exc, "response", None)\n'
                 '        return there.headers["Location"] if there and "Location" in there.headers else exc\n',
             ),
+        ),
+    ),
+    Promise(
+        "no host talks so much that its players' keys wait",
+        ("tests/client/connection/test_hostile_hosts.py",),
+        (
+            Mutant(LINK, "                await self._hearing.wait(message, len(frame))\n", ""),
+            Mutant(HEARING, "range(1 + length // _PIECE_BYTES)", "range(1)"),
+            Mutant(HEARING, "isinstance(message, OwnHeat | HeatFile)", "isinstance(message, OwnHeat)"),
+            Mutant(HEARING, "        await asyncio.sleep(", "        break\n        await asyncio.sleep("),
         ),
     ),
     Promise(

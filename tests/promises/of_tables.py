@@ -367,7 +367,7 @@ OF_TABLES = (
                 "if not self.owed[chair]:",
             ),
             Mutant("server/table/retelling.py", "BURST, PER_S = 32, 4", "BURST, PER_S = 64, 4"),
-            Mutant("server/bucket.py", "min(self._burst, self._left + gained)", "self._left + gained"),
+            Mutant("shared/bucket.py", "min(self._burst, self._left + gained)", "self._left + gained"),
         ),
     ),
     Promise(

@@ -1,6 +1,7 @@
 """What answers at a table's address may be anything: the client ends with a sentence, and no other gets its code."""
 
 import asyncio
+import itertools
 from collections.abc import AsyncIterator, Awaitable, Callable, Iterator
 from contextlib import asynccontextmanager
 
@@ -10,7 +11,7 @@ from websockets.asyncio.server import ServerConnection, serve
 from client.connection.address import Address
 from client.connection.link import Connected, Ended, Heard, Link, Lost, Waiting
 from shared.codec import Codec
-from shared.wire.messages import TO_CLIENT, VIEW_LIMIT, Close, Refused
+from shared.wire.messages import PROTOCOL, TO_CLIENT, VIEW_LIMIT, AnyServerMessage, Close, HeatFile, Refused, Welcome
 from tests.client.relay import in_virtual_time
 from tests.server.players import CODE, open_house
 
@@ -195,5 +196,43 @@ def test_of_a_message_without_an_end_no_more_is_taken_than_a_view_may_hold() -> 
             [end] = await first_heard(server.sockets[0].getsockname()[1])
         assert isinstance(end, Ended | Lost)
         assert sent < 4 * VIEW_LIMIT + 8_000_000  # what the kernel's buffers take is not ours
+
+    in_virtual_time(scene())
+
+
+def _refusals() -> Iterator[AnyServerMessage]:
+    for number in itertools.count(1):
+        yield Refused(id=number, code="late", text="No.", late_ms=1)
+
+
+def _heats() -> Iterator[AnyServerMessage]:
+    while True:
+        yield HeatFile(data=b"no heat")
+
+
+def _long_messages() -> Iterator[AnyServerMessage]:
+    while True:
+        yield Refused(id=1, code="late", text="No." * 300_000, late_ms=1)
+
+
+@pytest.mark.parametrize(("said", "most"), [(_refusals, 1_400), (_heats, 266), (_long_messages, 30)])
+def test_of_a_table_that_never_stops_talking_no_more_is_heard_than_a_screen_can_show(
+    said: Callable[[], Iterator[AnyServerMessage]], most: int
+) -> None:
+    async def scene() -> None:
+        async def talk(line: ServerConnection) -> None:
+            await line.recv()
+            await line.send(TO_CLIENT.pack(Welcome(protocol=PROTOCOL, token=bytes(16), chair=0, last_id=0)))
+            for message in said():
+                await line.send(TO_CLIENT.pack(message))
+
+        heard: list[Heard] = []
+        async with serve(talk, "127.0.0.1", 0, compression=None, close_timeout=1) as server:
+            link = Link(Address("127.0.0.1", server.sockets[0].getsockname()[1]), "Ann", CODE, bytes(16))
+            running = asyncio.create_task(link.run(heard.append))
+            await asyncio.sleep(10)
+            link.close()
+            await running
+        assert most / 2 < len(heard) <= most + 2
 
     in_virtual_time(scene())
