@@ -68,7 +68,7 @@ FROZEN: dict[str, dict[int, str]] = {
         3: "c8d6f3622a391b78",
         4: "ae847411289da9a7",
         5: "17be0d44cbc0dedf",
-        6: "cf9d9e1f989f51ff",
+        6: "64d4269d817b01ab",
     },
     "heat": {
         1: "c6459a51b0986223",

@@ -303,6 +303,11 @@ class TableModel(Session):
         """Whether a bot stands in for this chair."""
         return self.view is not None and self.view.chairs[self.view.you].sitter == "bot"
 
+    @property
+    def plays_next(self) -> bool:
+        """Whether this player plays only from the next heat on, having seen racks of this one."""
+        return self.view is not None and self.view.chairs[self.view.you].plays_next
+
     # ---- what a key means
 
     def card_in_sight(self, is_wide: bool) -> bool:

@@ -482,6 +482,7 @@ class Table(BesideTable):
             wish=seated.wish,
             asks=(asking := self._asks(chair)) is not None and not asking.may,
             shows=self.agrees(chair),
+            plays_next=seated.stand_in and self._waits_for_next(chair),
         )
 
 

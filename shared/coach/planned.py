@@ -115,7 +115,7 @@ def _compared(planned: Target, place: int, best: Target) -> str:
         return f"The planned hand is the likeliest: {best}; alone it wins {in_hundred(best.points)}."
     less = best.points - planned.points
     close = "about as likely: too close to call" if less < _ALIKE else f"which alone wins {less:.1f} points more"
-    return f"The plan named {planned}, number {place + 1} of the card; the likeliest is {best}, {close}."
+    return f"You planned {planned}, number {place + 1} in likelihood; the likeliest is {best}, {close}."
 
 
 def _needed(coach: Coach, reading: HandReading, rack: Rack, discards: Rack) -> Rack:

@@ -31,7 +31,8 @@ SeatNumber = Annotated[int, Field(ge=0, le=3)]
 class ChairView(Record):
     """One chair of the table: who sits there and whether they are connected. wish is the chair that they would like to
     swap with; asks says that somebody at another machine asks for this chair by its name: the host may let them in;
-    shows: who may see racks here, beside the table or as a teacher, may see this one."""
+    shows: who may see racks here, beside the table or as a teacher, may see this one; plays_next: a bot plays the
+    running heat here, and its person from the next one on."""
 
     name: str
     sitter: Literal["person", "bot", "nobody"]
@@ -41,6 +42,7 @@ class ChairView(Record):
     wish: int | None = None
     asks: bool = False
     shows: bool = False
+    plays_next: bool = False
 
 
 class BesideView(Record):
@@ -133,7 +135,7 @@ class SpentStep(Record):
 
 class SeatResult(Record):
     """A seat at the end of a heat, with all who played it; the racks are empty unless the host opens them. chair is
-    where it was then; somebody else may sit there by now."""
+    where it was then; somebody else may sit there by now. total_ms is without the plan, which has a time of its own."""
 
     chair: ChairNumber
     players: Players
@@ -301,7 +303,7 @@ def heat_result(heat: SavedHeat, state: State, opened: bool) -> HeatResult:
             chair=chair,
             players=heat.played(chair),
             spent=spent,
-            total_ms=sum(step.spent_ms for step in spent),
+            total_ms=sum(step.spent_ms for step in spent if step.step != "plan"),
             dealt=state.dealt[seat] if opened else (),
             final=state.racks[seat] if opened else (),
         )

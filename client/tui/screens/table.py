@@ -166,7 +166,8 @@ class TableScreen(BaseScreen):
         more: Keys = (("x", "+10 s", "x"),) if model.is_host and not model.guided else ()
         rest: Keys = (("v", "card", "v"), *pause, *more, *LEAVE)
         if model.bot_in_my_seat:
-            return (("t", "take my seat back", "t"), *rest[1:])
+            back: Keys = () if model.plays_next else (("t", "take my seat back", "t"),)
+            return (*back, *rest[1:])
         if model.may_hurry:
             return (("enter", "hurry the bots", "enter"), *rest)
         if model.stage != "deciding" or heat is None:

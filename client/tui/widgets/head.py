@@ -112,7 +112,7 @@ class Head(Drawn):
         if seen := seen_by(view):
             return f"{'teacher: watching' if view.club else f'rack seen by {fitting_name(seen, 16)}'} (F9)", "warn"
         if self.model.bot_in_my_seat:
-            return "a bot plays for you (t)", "warn"
+            return "you play from the next heat on" if self.model.plays_next else "a bot plays for you (t)", "warn"
         if heat.stopped:
             return "stopped after first left", "warn"
         return (f"target: {fitting_name(self.model.target, 21)}", "mark") if self.model.target else ("", "quiet")

@@ -111,6 +111,7 @@ def test_who_comes_late_plays_at_once_or_from_the_next_heat_as_the_host_wants_it
         assert evening.view(0).chairs[late_chair].sitter == ("person" if late == "at once" else "bot")
         if late == "next heat":
             assert evening.refused(late_chair, TakeSeat()) == "not now"
+            assert evening.view(0).chairs[late_chair].plays_next
             evening.take(evening.table.disconnected(late_chair, evening.now_ms))
             evening.join("Dora", evening.tokens[late_chair])
             assert evening.view(0).chairs[late_chair].sitter == "bot", "not by coming back either"
