@@ -308,7 +308,7 @@ def _cannot_open(error: OSError, host: str | None, port: int) -> CannotOpen:
     if error.errno != errno.EADDRINUSE:
         return CannotOpen(f"{where} cannot be opened: {describe_error(error)}.")
     free = _next_free(host, port)
-    hint = f"; port {free} is free" if free else ""
+    hint = f"; leave and start again with --port {free}, which is free" if free else ""
     return CannotOpen(f"{where} is taken by another program{hint}.", free)
 
 

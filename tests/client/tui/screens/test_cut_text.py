@@ -32,9 +32,10 @@ async def test_a_long_card_title_and_section_end_in_the_mark(size: tuple[int, in
     text = shipped_text().replace('"Practice card"', f'"{TITLE}"').replace('"Neighbours"', f'"{SECTION}"')
     async with at(size, look=look, card=text) as player:
         await player.press("enter", "v")
-        title, section = [line for line in text_of(player.app).splitlines() if "Sandbanks" in line]
+        title, section, *whole = [line for line in text_of(player.app).splitlines() if "Sandbanks" in line]
         assert is_marked(title, f"{TITLE}, 2026", mark) == (size == (60, 20))
         assert is_marked(section, SECTION, mark)
+        assert bool(whole) == (size[0] < 120)  # where it stands beside its hands, its whole name stands below them
 
 
 @looks
