@@ -5,14 +5,16 @@ from shared.rules.settings import Settings
 from shared.rules.steps import TIMED, StepName
 
 CARD = "first-evening"
+UNTIMED_MS = 600_000
+"""A step of this length, the longest there is, has no clock to speak of."""
 SETTINGS = Settings(
     level_ms=1_800_000,
-    lengths_ms=dict.fromkeys(TIMED, 600_000),
+    lengths_ms=dict.fromkeys(TIMED, UNTIMED_MS),
     heats=1,
     bot_pace="no wait",
     hints="after each pass",
     plan=True,
-    plan_ms=600_000,
+    plan_ms=UNTIMED_MS,
 )
 """The rules know no heat without a clock: each step has ten minutes, nobody is shown them, and more are asked for."""
 ASK_AT_MS, _MORE_MS = 60_000, 600_000

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from client.models.guided import UNTIMED_MS
 from client.models.ran_out import time_ran_out
 from client.target import Named, targets_in_words, what_became
 from shared.rules.seat_heat import AnsweredBy, SeatHeat, SeatStep
@@ -192,6 +193,8 @@ def _less(points: float) -> str:
 def _time(own: SeatHeat) -> str:
     spent_ms = sum(step.spent_ms for step in own.steps if step.step != "plan")
     outs = sum(step.by == "timeout" for step in own.steps)
+    if any(step.length_ms >= UNTIMED_MS for step in own.steps):
+        return f"{minutes(spent_ms)}, without a clock"
     level_ms = own.settings.total_ms()
     within = "in time" if not outs and spent_ms <= level_ms else f"out of time {_times(outs)}" if outs else "over"
     return f"{minutes(spent_ms)} of {minutes(level_ms)}, {within}"

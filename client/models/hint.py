@@ -58,7 +58,8 @@ def pass_made(heat: HeatView | None, settings: Settings | None) -> Asked | None:
         now = next(step for step in heat.route if step.state == "now")
         return Asked(heat, heat.step, settings, now.given, now.blind) if now.by == "person" else None
     made = _before(heat, settings)
-    return made if made and made.by == "person" and STEPS[made.step].ask in ("pass", "give") else None
+    is_pass = made is not None and (made.tiles or made.blind) and STEPS[made.step].ask in ("pass", "give")
+    return made if made and is_pass and made.by == "person" else None
 
 
 def step_closed(heat: HeatView | None, settings: Settings) -> Asked | None:

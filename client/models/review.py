@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from client.models.guided import UNTIMED_MS
 from client.models.heat_end import HeatEnd, heat_end
 from client.models.ran_out import time_ran_out
 from client.target import Named
@@ -103,7 +104,8 @@ def timed(step: "StepReview") -> str:
     lived = step.lived.step
     carried = f", {lived.budget_ms / 1_000:.1f} with carried time" if lived.budget_ms > lived.length_ms else ""
     who = f"; {_WHO[lived.by]}" if _WHO[lived.by] else ""
-    return f"{lived.spent_ms / 1_000:.1f} s of {lived.length_ms / 1_000:.0f}{carried}{who}"
+    of = f" of {lived.length_ms / 1_000:.0f}{carried}" if lived.length_ms < UNTIMED_MS else ""
+    return f"{lived.spent_ms / 1_000:.1f} s{of}{who}"
 
 
 def sentences(step: "StepReview", numbers: bool) -> tuple[str, ...]:

@@ -183,7 +183,7 @@ def _heat_changes(before: HeatView | None, view: View, heat: HeatView, rack: Rac
 
 def _guide(heat: HeatView, kind: Kind) -> tuple[str, ...]:
     """Return what the running step of the guided heat is, and what to look for."""
-    return WORDS.get(heat.step, ()) if heat.step and kind == "guided" else ()
+    return WORDS.get(heat.step, ()) if heat.step and heat.owes and kind == "guided" else ()
 
 
 def end_lines(heat: SeatHeat, card: Card | None = None) -> list[str]:

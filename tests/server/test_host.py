@@ -179,7 +179,8 @@ def test_a_second_host_is_told_what_is_in_its_way(open_host: Callable[..., Host]
     assert "in use by another racktempo host" in said
     status, said = open_host(tmp_path / "others", port=first.port).end()
     assert status == 1
-    assert re.search(rf"Port {first.port} of 127.0.0.1 is taken by another program; leave and start again with --port \d+, which is free\.", said)
+    what = "taken by another program; leave and start again with --port"
+    assert re.search(rf"Port {first.port} of 127.0.0.1 is {what} \d+, which is free\.", said)
     first.end(signal.SIGTERM)
 
 

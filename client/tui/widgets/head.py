@@ -146,14 +146,14 @@ class Route(Drawn):
         if now is None:
             return
         x = canvas.put(2, 0, f"step {now + 1} of {len(route)}: {route[now].step}", bold=True)
-        x = canvas.put(x, 0, f", {route[now].length_ms // 1000} s")
+        x = canvas.put(x, 0, f", {route[now].length_ms / 1000:.0f} s")
         if now + 1 < len(route):
             canvas.put(x, 0, f", then {route[now + 1].step}", "quiet")
 
     def _column(self, canvas: Canvas, x: int, width: int, step: RouteStep, skipped: bool) -> None:
         plain = canvas.look.ascii
         title = _SHORT.get(step.step) or f"{step.step.split()[-1]}{arrow(STEPS[step.step].direction, plain)}"
-        under = "" if self.model.guided else f"of {step.length_ms // 1000}"
+        under = "" if self.model.guided else f"of {step.length_ms / 1000:.0f}"
         role: Role = "quiet"
         if skipped:
             under = "not run" if plain else "––"

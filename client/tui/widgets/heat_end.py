@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from rich.cells import cell_len
 
+from client.models.guided import UNTIMED_MS
 from client.models.heat_end import HeatEnd
 from client.models.table import TableModel
 from client.text import wrapped
@@ -152,7 +153,8 @@ class _Page:
         mark = {"timeout": " out", "bot": " bot", "other": " other", "person": " over" if over else ""}[step.by]
         canvas.put(self.left, y, step.step)
         x = self.left + _STEP
-        canvas.put(x, y, f"{seconds_text(step.spent_ms)} of {step.length_ms / 1000:.0f} s{mark}", role)
+        of = f" of {step.length_ms / 1000:.0f}" if step.length_ms < UNTIMED_MS else ""
+        canvas.put(x, y, f"{seconds_text(step.spent_ms)}{of} s{mark}", role)
         full, empty = ("#", ".") if plain else ("━", "╌")
         if self.width < _STEP + _SPENT + bar + 30:
             bar = max(0, self.width - _STEP - _SPENT - 30)
