@@ -159,10 +159,11 @@ class SeatsScreen(BaseScreen):
         for row in above:
             x = left
             for text, role, bold in row:
-                x = canvas.put(x, y, text, role, bold=bold, key=_key_of(text)) + 1
+                shown = canvas.fitted(text, canvas.width - x - 1).rstrip() if len(text) >= canvas.width - x else text
+                x = canvas.put(x, y, shown, role, bold=bold, key=_key_of(text)) + 1
             y += 1
-        shown = rules if y + len(rules) < canvas.height else (*rules[: canvas.height - y - 2], _MORE)
-        for text, role in shown:
+        told = rules if y + len(rules) < canvas.height else (*rules[: canvas.height - y - 2], _MORE)
+        for text, role in told:
             canvas.put(left, y, text, role)
             y += 1
         canvas.put(left, y, self.model.wall.short(), "quiet", key="f7")
