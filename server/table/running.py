@@ -39,6 +39,7 @@ class RunningHeat:
     origin_ms: int
     turns: dict[Seat, BotTurn] = field(default_factory=dict)
     paused_at_ms: int = 0
+    reached_ms: int = 0
 
     @classmethod
     def opened(
@@ -48,32 +49,41 @@ class RunningHeat:
         key = wall_key(head.secret, head.contributions)
         events = laid or charleston.open_heat(head.settings, key, lambda rack: complete(card, rack))
         begun_ms = max(getattr(event, "at_ms", 0) for event in events)
-        return cls(head, key, replay(head.settings, events), events, now_ms - begun_ms)
+        return cls(head, key, replay(head.settings, events), events, now_ms - begun_ms, reached_ms=begun_ms)
 
     @classmethod
     def restored(cls, head: HeatHead, events: tuple[AnyEvent, ...], now_ms: int) -> "RunningHeat":
         """Rebuild a heat from disk and stop its clocks at its last event; the time since is charged to nobody."""
         key = wall_key(head.secret, head.contributions)
         last_ms = max(getattr(event, "at_ms", 0) for event in events)
-        heat = cls(head, key, replay(head.settings, events), events, now_ms - last_ms, paused_at_ms=last_ms)
+        state = replay(head.settings, events)
+        heat = cls(head, key, state, events, now_ms - last_ms, paused_at_ms=last_ms, reached_ms=last_ms)
         return heat if heat.state.paused else heat.plus((ClocksStopped(at_ms=last_ms),))
 
     def time_ms(self, now_ms: int) -> int:
-        """Return the heat's own time."""
-        return max(0, now_ms - self.origin_ms)
+        """Return the heat's own time. It never goes back: what was read before the last event, such as the end of a
+        pause, and is carried out after it counts as read with it."""
+        return max(self.reached_ms, now_ms - self.origin_ms)
 
     def plus(self, events: tuple[AnyEvent, ...]) -> "RunningHeat":
         """Return the heat after more events; the turns of bots whose step has closed or who answered are dropped."""
-        state, turns, paused_at_ms = self.state, self.turns, self.paused_at_ms
+        state, turns, paused_at_ms, reached_ms = self.state, self.turns, self.paused_at_ms, self.reached_ms
         for event in events:
-            state = evolve(state, event)
+            state, reached_ms = evolve(state, event), max(reached_ms, getattr(event, "at_ms", 0))
             if isinstance(event, ClocksStopped):
                 paused_at_ms = event.at_ms
             elif isinstance(event, ClocksRan):
                 away_ms = event.at_ms - paused_at_ms
                 turns = {seat: replace(turn, due_ms=turn.due_ms + away_ms) for seat, turn in turns.items()}
         turns = {seat: turn for seat, turn in turns.items() if turn.step == state.step and state.owes[seat]}
-        return replace(self, state=state, events=(*self.events, *events), turns=turns, paused_at_ms=paused_at_ms)
+        return replace(
+            self,
+            state=state,
+            events=(*self.events, *events),
+            turns=turns,
+            paused_at_ms=paused_at_ms,
+            reached_ms=reached_ms,
+        )
 
     def decide(self, seat: Seat, intent: SeatIntent, now_ms: int, by_bot: bool) -> tuple[AnyEvent, ...] | Refusal:
         """Return what follows from an intent of a seat."""

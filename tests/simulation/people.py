@@ -200,8 +200,11 @@ class Person:
             self._acting = asyncio.create_task(self._act(link))
 
     def ask(self, link: MemoryLink, intent: Intent, heat: int) -> None:
-        """Send a command and keep it until it is answered; now and then send it twice."""
+        """Send a command and keep it until it is answered; now and then send it twice. Who leaves comes back, if ever,
+        with a program that knows nothing of the round that they left."""
         self._send(link, Command(id=self._next_id, heat=heat, intent=intent))
+        if isinstance(intent, Leave):
+            self.wall = WallWatch(self.random.randbytes)
 
     def _send(self, link: MemoryLink, command: Command | DeskCommand) -> None:
         self._next_id += 1

@@ -152,6 +152,22 @@ def test_the_host_gives_more_time_to_those_who_still_decide() -> None:
     assert [evening.heat(chair).clock.left_ms for chair in (0, 1)] == [before[0], before[1] + 30_000]
 
 
+def test_a_pass_that_was_read_in_a_pause_and_comes_after_its_end_counts_as_read_at_its_end() -> None:
+    evening = Evening(slow(), people=2)
+    evening.ready()
+    evening.wait(2_000)
+    evening.do(0, Pause())
+    evening.wait(5_000)
+    evening.do(0, Resume())
+    evening.now_ms -= 300
+    evening.answer(1)
+    evening.now_ms += 300
+    heat = evening.play_heat()
+    assert faults(heat, never) == ()
+    answer = next(event for event in heat.events if isinstance(event, Passed))
+    assert answer.spent_ms == 2_000
+
+
 def test_a_bot_whose_answer_the_rules_refuse_is_answered_for_by_the_clock_and_stops_nothing() -> None:
     def wrong(view: Any, stream: Any) -> Any:
         return Pass(step="first right", tiles=("J", "J", "J"))
