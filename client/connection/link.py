@@ -443,7 +443,7 @@ def _end_of(line: ClientConnection) -> Ended | str:
     if code in TRY_AGAIN:
         return f"The table says: {reason}" if reason else "The connection broke."
     unknown = "The table closed the connection." if said else f"The table closed the connection with code {code}."
-    return Ended(f"{_ENDS.get(code, unknown)}{said}")
+    return Ended(f"{_ENDS.get(code, unknown)}{said if code != Close.WRONG_CODE else ''}")
 
 
 _SELF_MADE = " If the host made its own certificate, write # and its fingerprint after the address."

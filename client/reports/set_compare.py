@@ -86,7 +86,7 @@ def _standing(measure: Measure, lines: Sequence[StandingsRow]) -> Iterator[str]:
     if not lines:
         return
     yield ""
-    yield f"{measure.title.capitalize()}: {measure.better} is better"
+    yield from wrapped(f"{measure.title.capitalize()}: {measure.better} is better. {measure.rule}", WIDTH - 4)
     for line in lines:
         place = f"{line.place}{'=' if line.tied else ''}"
         value = measure.said(float(line.value) / (1_000 if measure.key == "loss" else 1))

@@ -142,7 +142,7 @@ def test_the_maker_sees_standings_and_what_each_passed_from_the_same_rack(
     out = said(capsys, "compare", f"{folder}", "--page", f"{tmp_path}/page.html", "--csv", f"{tmp_path}/all.csv")
     for words in (
         "Tuesday: 2 results",
-        "Time used: less is better",
+        "Time used: less is better. Part of the time that all steps allow. A heat in",
         "Points lost a pass",
         "Tables beaten",
         "Ada (2)",
