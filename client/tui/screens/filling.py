@@ -61,7 +61,8 @@ class FillScreen(BaseScreen):
             return (*draw, ("n", "new game", "n"), ("enter", "all games", "enter"), *BACK)
         is_whole = model.filled is not None and model.filled.done == 1
         stop: Keys = () if is_whole else (("x", "stop" if model.running else "go on", "x"),)
-        return (("space", "one draw at a time", "space"), *stop, *BACK)
+        one: Keys = () if model.running else (("space", "one draw at a time", "space"),)
+        return (*one, *stop, *BACK)
 
     def help_keys(self) -> Keys:
         """Return every key."""
