@@ -157,9 +157,8 @@ class HistoryScreen(BaseScreen):
             case 3:
                 return (*set_lines(report), "", *cost_lines(report.costs))
             case 4:
-                return tuple(clock_lines(report.next_clock, min(_WIDTH, canvas.width))) or (
-                    "No heat has been reviewed yet.",
-                )
+                told = tuple(clock_lines(report.next_clock, min(_WIDTH, canvas.width)))
+                return told or (f"No clock to propose yet: that takes {FEWEST} good passes at one step.",)
         return ()
 
     def _draw_heats(self, canvas: Canvas, left: int) -> None:

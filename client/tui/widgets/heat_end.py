@@ -134,7 +134,7 @@ class _Page:
         if end.slowest is None:
             return _Part(0, lambda y: None)
         step = self.own.steps[end.slowest]
-        return _Part(1, lambda y: self._times(y, step, _BAR))
+        return _Part(1, lambda y: self._times(y, step, _BAR, "slowest: "))
 
     def steps(self) -> _Part:
         """Return a row for every step."""
@@ -145,14 +145,13 @@ class _Page:
 
         return _Part(len(self.own.steps), draw)
 
-    def _times(self, y: int, step: SeatStep, bar: int) -> None:
+    def _times(self, y: int, step: SeatStep, bar: int, what: str = "") -> None:
         """Draw a step's seconds, its bar up to the step's length, and what the others took."""
         canvas, plain = self.canvas, self.canvas.look.ascii
         out, over = step.by == "timeout", step.spent_ms > step.length_ms
         role: Role = "alarm" if out else "warn" if over else "text"
         mark = {"timeout": " out", "bot": " bot", "other": " other", "person": " over" if over else ""}[step.by]
-        canvas.put(self.left, y, step.step)
-        x = self.left + _STEP
+        x = max(self.left + _STEP, canvas.put(canvas.put(self.left, y, what, "quiet"), y, step.step) + 2)
         of = f" of {step.length_ms / 1000:.0f}" if step.length_ms < UNTIMED_MS else ""
         canvas.put(x, y, f"{seconds_text(step.spent_ms)}{of} s{mark}", role)
         full, empty = ("#", ".") if plain else ("━", "╌")
