@@ -30,6 +30,7 @@ from client.tui.screens.review import ReviewScreen
 from client.tui.widgets.canvas import Canvas, Painting
 from client.tui.widgets.head import Title, seconds_text
 from client.tui.widgets.key_bar import BACK, KeyBar, Keys, Note
+from shared.measures.pacing import FEWEST
 from shared.names import clean_name
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
