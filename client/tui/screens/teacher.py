@@ -1,37 +1,22 @@
 """A teacher's screen: the racks of those who agreed, as they are played, one table at a time."""
 
-from textual.app import ComposeResult
-
-from client.models.desk import DeskModel, table_name
-from client.tui.screens.base import BaseScreen
-from client.tui.widgets.canvas import Canvas, Painting
-from client.tui.widgets.head import Title
-from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
+from client.models.desk import table_name
+from client.tui.screens.onlooker import OnlookerScreen
+from client.tui.widgets.canvas import Canvas
+from client.tui.widgets.key_bar import LEAVE, Keys
 from client.tui.widgets.seen import draw_chair
 from client.tui.widgets.standings import draw_standings
 from shared.names import clean_name
 from shared.wire.club_views import TableShown
 
 
-class TeacherScreen(BaseScreen):
+class TeacherScreen(OnlookerScreen):
     """The tables of an evening for a teacher."""
 
     ABOUT = (
         "You see a rack only while its player agrees, and each of them sees that you are watching. Who watches as a "
         "teacher sits at no table meanwhile, and later at none that is still to play a heat that ran while you watched."
     )
-
-    def __init__(self, model: DeskModel) -> None:
-        super().__init__()
-        self.model = model
-        self._drawn_ms = 0
-
-    def compose(self) -> ComposeResult:
-        """Build the head, the table in sight, the list of tables and a line for words."""
-        yield Title(self._heading)
-        yield Painting(self._draw)
-        yield Note(self._words)
-        yield KeyBar(self.keys)
 
     def keys(self) -> Keys:
         """Return the keys: another table, or the standings."""
@@ -45,12 +30,6 @@ class TeacherScreen(BaseScreen):
             key = "left" if key == "up" else "right"
         if key != "w":
             self.carry_out(self.model.press(key))
-
-    def tick(self) -> None:
-        """Draw the clocks again, twice a second."""
-        if self.shell.now_ms() - self._drawn_ms >= 500:
-            self._drawn_ms = self.shell.now_ms()
-            self.redraw()
 
     def _heading(self) -> str:
         view = self.model.view

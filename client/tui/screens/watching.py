@@ -1,12 +1,9 @@
 """What somebody beside a single table sees: who plays, whose seconds run, the results, and racks where agreed."""
 
-from textual.app import ComposeResult
-
-from client.models.desk import DeskModel
-from client.tui.screens.base import BaseScreen
-from client.tui.widgets.canvas import Canvas, Painting
-from client.tui.widgets.head import Title, clock_text
-from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
+from client.tui.screens.onlooker import OnlookerScreen
+from client.tui.widgets.canvas import Canvas
+from client.tui.widgets.head import clock_text
+from client.tui.widgets.key_bar import LEAVE, Keys
 from client.tui.widgets.seen import draw_chair
 from shared.names import clean_name
 from shared.wire.club_views import HeatShown, TableShown
@@ -14,25 +11,13 @@ from shared.wire.club_views import HeatShown, TableShown
 _WIDTH, _COLUMN = 78, 17
 
 
-class WatchScreen(BaseScreen):
+class WatchScreen(OnlookerScreen):
     """One table, from beside it."""
 
     ABOUT = (
         "You see what is open to all. A rack is here only while the host lets you see racks and its player agrees. If "
         "you wait for a chair, the next free one is yours; after racks were shown you play from the next heat on."
     )
-
-    def __init__(self, model: DeskModel) -> None:
-        super().__init__()
-        self.model = model
-        self._drawn_ms = 0
-
-    def compose(self) -> ComposeResult:
-        """Build the head, the table and a line for words."""
-        yield Title(self._heading)
-        yield Painting(self._draw)
-        yield Note(self._words)
-        yield KeyBar(self.keys)
 
     def keys(self) -> Keys:
         """Return the way out; nothing else can be done here."""
@@ -42,12 +27,6 @@ class WatchScreen(BaseScreen):
         """Leave, or do nothing."""
         if key in ("q", "f10"):
             self.carry_out(self.model.press("q"))
-
-    def tick(self) -> None:
-        """Draw the clocks again, twice a second."""
-        if self.shell.now_ms() - self._drawn_ms >= 500:
-            self._drawn_ms = self.shell.now_ms()
-            self.redraw()
 
     def _heading(self) -> str:
         view = self.model.view
