@@ -88,6 +88,7 @@ class Person:
         self._link: MemoryLink | None = None
         self._acting: asyncio.Task[None] | None = None
         self._deaf_s = 0.0
+        self._leaves = False
         self.cuts = 0
 
     # ---- the client
@@ -108,6 +109,8 @@ class Person:
                 self.gone = self.is_beside and self._beside.random() < 0.2
             link.cut()
             self.cuts += 1
+            if self._leaves:  # who comes back after that has started the program anew
+                self._leaves, self.wall = False, WallWatch(self.random.randbytes)
             if self._acting:
                 self._acting.cancel()
                 self._acting = None
@@ -200,11 +203,9 @@ class Person:
             self._acting = asyncio.create_task(self._act(link))
 
     def ask(self, link: MemoryLink, intent: Intent, heat: int) -> None:
-        """Send a command and keep it until it is answered; now and then send it twice. Who leaves comes back, if ever,
-        with a program that knows nothing of the round that they left."""
+        """Send a command and keep it until it is answered; now and then send it twice."""
         self._send(link, Command(id=self._next_id, heat=heat, intent=intent))
-        if isinstance(intent, Leave):
-            self.wall = WallWatch(self.random.randbytes)
+        self._leaves = self._leaves or isinstance(intent, Leave)
 
     def _send(self, link: MemoryLink, command: Command | DeskCommand) -> None:
         self._next_id += 1

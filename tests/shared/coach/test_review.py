@@ -225,7 +225,7 @@ def test_the_plan_is_held_against_the_likeliest_hand() -> None:
     other = named(unnamed.targets[2].hand).end
     assert other is not None
     assert (other.place, other.planned) == (2, unnamed.targets[2])
-    assert "number 3 of the card" in other.said[0]
+    assert "number 3 in likelihood" in other.said[0]
     patterns, rack = coach().engine.patterns, counts_of(life.final)
     wanted = patterns.pairs[likeliest.variant] + patterns.groups[likeliest.variant]
     needed = next(tile for tile in life.final if tile != JOKER and 0 < rack[INDEX[tile]] <= wanted[INDEX[tile]])

@@ -286,6 +286,7 @@ async def test_a_line_that_cannot_be_right_says_why_and_keeps_its_text(
         assert [screen.model.lines[line] for line in screen.model.heat.lines[: len(typed)]] == typed
         (kept,) = person.journal.racks().values()
         assert [kept[line] for line in screen.model.heat.lines[: len(typed)]] == typed
+        await person.until(person.entries)  # the heat is kept beside the event loop
         assert person.entries()[0].heat.dealt == ()
 
 
