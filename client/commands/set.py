@@ -83,6 +83,8 @@ def _new(args: argparse.Namespace) -> int:
     if not told.text:
         say("The card is not shared: players need a copy of their own.")
     say("Others play it with: racktempo set play LINE")
+    for path in filter(None, (args.file, args.picture)):
+        say(f"Written: {path}")
     return 0
 
 

@@ -73,6 +73,7 @@ def test_a_file_holds_the_line_the_title_and_a_shared_card_but_no_other(
         out = said(capsys, "new", *words)
         taken = line_in(out)
         assert ("not shared" in out) == (name == "own")
+        assert out.endswith(f"Written: {file}\nWritten: {picture}\n")
         assert taken.line in file.read_text()
         assert ("plover card" in file.read_text()) == (name == "shared")
         assert all(f">{group}<" in picture.read_text() for group in taken.line.split("-"))
