@@ -34,6 +34,7 @@ from websockets.asyncio.client import ClientConnection, connect
 from client.models.wall import WallWatch
 from server.admission import Admission
 from server.clock import spare_pauses, wall_time
+from server.net.door import DoorLimits
 from server.net.listener import Limits, open_listener
 from server.records import TableRecord
 from server.store import Store
@@ -66,7 +67,7 @@ async def serve(tables: int, coach: bool) -> None:
     """Hold tables until the standard input ends; answer every line on it with memory and processor time so far."""
     with tempfile.TemporaryDirectory() as folder:
         store = Store.open(Path(folder) / "tables.sqlite3")
-        limits = Limits(connections=10_000, connections_each=10_000)
+        limits = Limits(DoorLimits(most=10_000, each=10_000), connections=10_000, connections_each=10_000)
         async with (
             Admission.open(store) as admission,
             open_listener(admission, "127.0.0.1", 0, limits=limits) as listener,
