@@ -67,11 +67,14 @@ class WallWatch:
     _latest: View | None = None
     _left: set[str] = field(default_factory=set)
     """The tables from which this client was moved away."""
+    _is_back: bool = False
+    """Whether the line is new since the last view: what was said meanwhile was not heard."""
 
     # ---- what is heard
 
     def connected(self, table: str) -> None:
         """The line leads to the table with this id."""
+        self._is_back = True
         if table != self.table:
             self._left.add(self.table)
             self.table, self._latest = table, None
@@ -96,6 +99,7 @@ class WallWatch:
         intents: tuple[WallHash | WallValue, ...] = ()
         if not now.stopped and view.heat is None:
             now, intents = self._own_part(now)
+        self._is_back = False
         self.seen[key] = now
         while len(self.seen) > _KEPT:
             del self.seen[next(iter(self.seen))]
@@ -122,7 +126,7 @@ class WallWatch:
 
     def _followed(self, seen: WallSeen, view: View) -> WallSeen:
         wall = view.wall
-        if not seen.has_begun and not (view.heat and seen.kind):
+        if not seen.has_begun and (self._is_back or not (view.heat and seen.kind)):
             seen = seen.model_copy(update={"kind": wall.kind, "commitment": view.commitment, **_people(view)})
         elif wall.kind != seen.kind:
             return _stopped(

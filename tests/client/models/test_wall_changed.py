@@ -7,8 +7,10 @@ from collections.abc import Callable
 
 import pytest
 
+from shared.rules.intents import ChangeSettings, Start
 from shared.rules.wall import commitment
 from shared.rules.wall_round import SILENCE_MS, Attempt, Round
+from shared.rules.wall_seen import Verdict
 from shared.wire.views import View
 from tests.client.models.walls import GUEST, Cheat, Watched, attempt_of, four, with_attempts
 from tests.tables import Evening
@@ -112,6 +114,20 @@ def test_a_table_that_changes_what_it_showed_is_said_loudly_and_gets_no_value(wh
     table.play_heat()
     assert table.told().level == "loud"
     assert seen.stopped in table.told().text
+
+
+def test_who_was_away_while_the_host_chose_a_seed_hears_of_it_quietly() -> None:
+    table = Watched()
+    assert table.seen().kind == "round"
+    table.take(table.table.disconnected(GUEST, table.now_ms))
+    table.do(0, ChangeSettings(settings=table.table.record.settings.model_copy(update={"seed": 5})))
+    table.do(0, Start())
+    table.watch(GUEST).connected("t1")
+    table.join("", table.tokens[GUEST])
+    assert table.heat(GUEST).step
+    assert not table.seen().stopped
+    table.play_heat()
+    assert table.told() == Verdict(level="plain", text="This wall came from a seed; it is the one fixed beforehand.")
 
 
 def test_a_host_that_names_an_honest_guest_silent_is_caught_by_that_guest() -> None:
