@@ -58,8 +58,9 @@ def pass_made(heat: HeatView | None, settings: Settings | None) -> Asked | None:
         now = next(step for step in heat.route if step.state == "now")
         return Asked(heat, heat.step, settings, now.given, now.blind) if now.by == "person" else None
     made = _before(heat, settings)
-    is_pass = made is not None and (made.tiles or made.blind) and STEPS[made.step].ask in ("pass", "give")
-    return made if made and is_pass and made.by == "person" else None
+    if made is None or made.by != "person" or STEPS[made.step].ask not in ("pass", "give"):
+        return None
+    return made if made.tiles or made.blind else None
 
 
 def step_closed(heat: HeatView | None, settings: Settings) -> Asked | None:

@@ -69,11 +69,13 @@ class SeatsModel:
 
     def _for_bot(self) -> int:
         """Return the marked chair if it is free, one's own, or its person away; else the first free one if any is."""
-        chairs = self.table.view.chairs if self.table.view else ()
-        free = [number for number, chair in enumerate(chairs) if chair.sitter == "nobody"]
-        is_away = self.at < len(chairs) and chairs[self.at].sitter == "person" and not chairs[self.at].connected
-        is_meant = is_away or self.at in free or self.at == (self.table.view.you if self.table.view else None)
-        return self.at if is_meant or not free else free[0]
+        view = self.table.view
+        if view is None or self.at == view.you:
+            return self.at
+        marked = view.chairs[self.at]
+        if marked.sitter == "nobody" or (marked.sitter == "person" and not marked.connected):
+            return self.at
+        return next((number for number, chair in enumerate(view.chairs) if chair.sitter == "nobody"), self.at)
 
 
 @dataclass(slots=True)

@@ -48,14 +48,14 @@ class RunningHeat:
         """Deal a heat whose step begins now; a drill begins with events that were laid for it instead."""
         key = wall_key(head.secret, head.contributions)
         events = laid or charleston.open_heat(head.settings, key, lambda rack: complete(card, rack))
-        begun_ms = max(getattr(event, "at_ms", 0) for event in events)
+        begun_ms = max(map(_at_ms, events))
         return cls(head, key, replay(head.settings, events), events, now_ms - begun_ms, reached_ms=begun_ms)
 
     @classmethod
     def restored(cls, head: HeatHead, events: tuple[AnyEvent, ...], now_ms: int) -> "RunningHeat":
         """Rebuild a heat from disk and stop its clocks at its last event; the time since is charged to nobody."""
         key = wall_key(head.secret, head.contributions)
-        last_ms = max(getattr(event, "at_ms", 0) for event in events)
+        last_ms = max(map(_at_ms, events))
         state = replay(head.settings, events)
         heat = cls(head, key, state, events, now_ms - last_ms, paused_at_ms=last_ms, reached_ms=last_ms)
         return heat if heat.state.paused else heat.plus((ClocksStopped(at_ms=last_ms),))
@@ -67,9 +67,9 @@ class RunningHeat:
 
     def plus(self, events: tuple[AnyEvent, ...]) -> "RunningHeat":
         """Return the heat after more events; the turns of bots whose step has closed or who answered are dropped."""
-        state, turns, paused_at_ms, reached_ms = self.state, self.turns, self.paused_at_ms, self.reached_ms
+        state, turns, paused_at_ms = self.state, self.turns, self.paused_at_ms
         for event in events:
-            state, reached_ms = evolve(state, event), max(reached_ms, getattr(event, "at_ms", 0))
+            state = evolve(state, event)
             if isinstance(event, ClocksStopped):
                 paused_at_ms = event.at_ms
             elif isinstance(event, ClocksRan):
@@ -82,7 +82,7 @@ class RunningHeat:
             events=(*self.events, *events),
             turns=turns,
             paused_at_ms=paused_at_ms,
-            reached_ms=reached_ms,
+            reached_ms=max([self.reached_ms, *map(_at_ms, events)]),
         )
 
     def decide(self, seat: Seat, intent: SeatIntent, now_ms: int, by_bot: bool) -> tuple[AnyEvent, ...] | Refusal:
@@ -158,3 +158,9 @@ class RunningHeat:
     def bots_view(self, chair: int, now_ms: int) -> HeatView:
         """Return a bot's view. A pause covers racks only for people; a bot thinks on and answers after it."""
         return replace(self, state=replace(self.state, paused=False)).view(chair, now_ms)
+
+
+def _at_ms(event: AnyEvent) -> int:
+    """Return when an event happened; 0 if it has no time of its own."""
+    at_ms: int = getattr(event, "at_ms", 0)
+    return at_ms

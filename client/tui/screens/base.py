@@ -1,5 +1,7 @@
 """What all screens share: keys and clicks go one way, and everything drawn is drawn again on request."""
 
+import asyncio
+from collections.abc import Callable
 from typing import cast
 
 from textual import events
@@ -69,6 +71,16 @@ class BaseScreen(Screen[None]):
             first, *more = str(error).splitlines()
             self.told = f"{first} (and {len(more)} more)" if more else first
             return None
+
+    async def tell_of(self, act: Callable[[], str], meanwhile: str = "") -> None:
+        """Let an act run beside the event loop, and tell what comes of it, or in a sentence why nothing does."""
+        self.told = meanwhile
+        self.redraw()
+        try:
+            self.told = await asyncio.to_thread(act)
+        except ValueError as error:
+            self.told = str(error)
+        self.redraw()
 
     def keeps(self, key: str) -> bool:
         """Whether a key that shows a page over any screen means something else here."""

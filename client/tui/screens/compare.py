@@ -90,7 +90,7 @@ class CompareScreen(BaseScreen):
     async def _keep(self) -> None:
         from client.hosting.take_home import keep_compared
 
-        await self._tell(lambda: keep_compared(self.shown) if self.shown else "", "Writing ...")
+        await self.tell_of(lambda: keep_compared(self.shown) if self.shown else "", "Writing ...")
 
     def paste(self, text: str) -> None:
         """Take in a result that came as a line, and begin anew with it."""
@@ -106,18 +106,9 @@ class CompareScreen(BaseScreen):
             return told
 
         before = self.results
-        await self._tell(act, "Reading ...")
+        await self.tell_of(act, "Reading ...")
         if self.results is not before:
             self._look()
-
-    async def _tell(self, act: Callable[[], str], meanwhile: str) -> None:
-        self.told = meanwhile
-        self.redraw()
-        try:
-            self.told = await asyncio.to_thread(act)
-        except ValueError as error:
-            self.told = str(error)
-        self.redraw()
 
     def _progress(self) -> str:
         now = self.now

@@ -307,13 +307,7 @@ class SetScreen(FormScreen):
     async def _take_in(self, text: str) -> None:
         from client.hosting.take_home import take_in
 
-        self.told = "Reading ..."
-        self.redraw()
-        try:
-            _, self.told = await asyncio.to_thread(take_in, text, self._folder)
-        except ValueError as error:
-            self.told = str(error)
-        self.redraw()
+        await self.tell_of(lambda: take_in(text, self._folder)[1], "Reading ...")
 
     @property
     def _folder(self) -> Path:
@@ -340,11 +334,7 @@ class SetScreen(FormScreen):
     async def _hand_on(self) -> None:
         from client.hosting.take_home import hand_on
 
-        try:
-            self.told = await asyncio.to_thread(hand_on, self.text)
-        except ValueError as error:
-            self.told = str(error)
-        self.redraw()
+        await self.tell_of(lambda: hand_on(self.text))
 
     @work(exclusive=True, group="look")
     async def _look(self) -> None:

@@ -29,7 +29,7 @@ def draw_bars(canvas: Canvas, x: int, y: int, width: int, bars: "Sequence[Bar]")
     """Draw how often each hand is finished, the longest as long as there is room; return the y after them."""
     names = max((len(bar.name) for bar in bars), default=0)
     room = max(4, width - names - 22)
-    most = max(_RARE, *(bar.share for bar in bars), 0.0)
+    most = max([_RARE, *(bar.share for bar in bars)])
     held = False
     for bar in bars:
         if bar.is_held and not held and y < canvas.height:
