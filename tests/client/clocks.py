@@ -1,11 +1,10 @@
 """A person at a shared clock for real tiles, for tests: the real screen and rules in a time of their own, no socket."""
 
-import asyncio
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 
-from client.connection.link import Connected, Heard
+from client.connection.link import Connected
 from client.connection.opened import Opened
 from client.storage.journal import Journal
 from client.storage.preferences import Storage
@@ -14,33 +13,27 @@ from client.tui.app import RacktempoApp
 from client.tui.ports import AtClock, Openers
 from client.tui.screens.shared_clock import SharedClockScreen
 from shared.rules.intents import Intent
-from shared.wire.messages import PROTOCOL, Welcome
+from shared.wire.messages import PROTOCOL, Done, Refused, Welcome
+from tests.client.lines import StraightLine
 from tests.client.player import AtScreen
 from tests.client.tables import Time
 from tests.groups import TWO_MINUTES, Circle
 
 
-class ClockLine:
-    """A line straight into a circle, in the shape that the screens use."""
-
-    rtt_ms = 0
+class ClockLine(StraightLine):
+    """A line straight into a circle."""
 
     def __init__(self, circle: Circle, chair: int, now_ms: Time) -> None:
+        super().__init__()
         self.circle, self.chair, self.now_ms = circle, chair, now_ms
-        self.inbox: asyncio.Queue[Heard | None] = asyncio.Queue()
-        self.asked: list[Intent] = []
         self._told = 0
         table = circle.table.record.id
         welcome = Welcome(protocol=PROTOCOL, token=bytes(16), chair=chair, last_id=0, table=table)
         self.inbox.put_nowait(Connected(welcome))
         self.show()
 
-    def ask(self, intent: Intent, heat: int) -> int:
-        self.asked.append(intent)
-        answer = self.circle.ask(self.chair, intent, heat)
-        self.inbox.put_nowait(answer.model_copy(update={"id": len(self.asked)}))
-        self.show()
-        return len(self.asked)
+    def answer(self, intent: Intent, heat: int) -> Done | Refused:
+        return self.circle.ask(self.chair, intent, heat)
 
     def show(self) -> None:
         """Tell how the clock stands now, and one's own times that were not told yet."""
@@ -49,13 +42,6 @@ class ClockLine:
             self.inbox.put_nowait(told)
             self._told += 1
         self.inbox.put_nowait(self.circle.view(self.chair))
-
-    async def run(self, hear: Callable[[Heard], None]) -> None:
-        while (heard := await self.inbox.get()) is not None:
-            hear(heard)
-
-    def close(self) -> None:
-        self.inbox.put_nowait(None)
 
 
 @dataclass

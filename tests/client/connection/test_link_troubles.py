@@ -65,28 +65,30 @@ def test_a_close_that_cannot_mend_is_told_and_never_tried_again(code: Close) -> 
     in_virtual_time(scene())
 
 
-def test_each_try_to_come_back_waits_longer_up_to_a_second() -> None:
-    async def scene() -> None:
-        async with scripted(1012) as (port, came), listening(link_to(port)) as listener:
-            lost = await listener.until(Lost, 8)
-        assert lost == Lost("The table says: so it is", 1_000)
-        waits = [round((after - before) * 1_000) for before, after in itertools.pairwise(came)]
-        assert waits[:7] == [100, 200, 400, 800, 1_000, 1_000, 1_000]
-        assert tuple(waits[:5]) == DELAYS_MS
+def waits_ms(came: list[float]) -> list[int]:
+    """Return the times between tries."""
+    return [round((after - before) * 1_000) for before, after in itertools.pairwise(came)]
 
-    in_virtual_time(scene())
+
+async def eight_tries(*codes: int) -> tuple[object, list[int]]:
+    """Return what is said after eight tries that all end with these codes, and how long each waited."""
+    async with scripted(*codes) as (port, came), listening(link_to(port)) as listener:
+        lost = await listener.until(Lost, 8)
+    return lost, waits_ms(came)
+
+
+def test_each_try_to_come_back_waits_longer_up_to_a_second() -> None:
+    lost, waits = in_virtual_time(eight_tries(1012))
+    assert lost == Lost("The table says: so it is", 1_000)
+    assert waits[:7] == [100, 200, 400, 800, 1_000, 1_000, 1_000]
+    assert tuple(waits[:5]) == DELAYS_MS
 
 
 def test_a_full_door_is_tried_again_ever_more_slowly_and_never_given_up() -> None:
-    async def scene() -> None:
-        async with scripted(Close.TOO_MANY) as (port, came), listening(link_to(port)) as listener:
-            lost = await listener.until(Lost, 8)
-        assert lost == Lost("There is no room at the table now. It says: so it is", 15_000)
-        waits = [round((after - before) * 1_000) for before, after in itertools.pairwise(came)]
-        assert waits[:7] == [1_000, 2_000, 4_000, 8_000, 15_000, 15_000, 15_000]
-        assert tuple(waits[:5]) == FULL_DELAYS_MS
-
-    in_virtual_time(scene())
+    lost, waits = in_virtual_time(eight_tries(Close.TOO_MANY))
+    assert lost == Lost("There is no room at the table now. It says: so it is", 15_000)
+    assert waits[:7] == [1_000, 2_000, 4_000, 8_000, 15_000, 15_000, 15_000]
+    assert tuple(waits[:5]) == FULL_DELAYS_MS
 
 
 def test_a_seated_guest_whose_line_is_cut_gets_back_once_a_full_door_has_room() -> None:
@@ -94,7 +96,7 @@ def test_a_seated_guest_whose_line_is_cut_gets_back_once_a_full_door_has_room() 
         full = (1012, Close.TOO_MANY, Close.TOO_MANY, 1012)
         async with scripted(*full) as (port, came), listening(link_to(port)) as listener:
             await listener.until(Lost, 5)
-        waits = [round((after - before) * 1_000) for before, after in itertools.pairwise(came)]
+        waits = waits_ms(came)
         assert waits[:4] == [100, 1_000, 2_000, 200]
         assert not any(isinstance(heard, Ended) for heard in listener.heard)
 
@@ -133,7 +135,7 @@ def test_after_a_welcome_the_first_wait_is_short_again() -> None:
     async def scene() -> None:
         async with scripted(1012, welcomes=True) as (port, came), listening(link_to(port)) as listener:
             await listener.until(Lost, 4)
-        waits = [round((after - before) * 1_000) for before, after in itertools.pairwise(came)]
+        waits = waits_ms(came)
         assert waits[:3] == [100, 100, 100]
 
     in_virtual_time(scene())

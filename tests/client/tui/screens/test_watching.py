@@ -1,13 +1,12 @@
 """Beside a table on the full screen: what a watcher sees, what players are told, and what the host's keys do."""
 
-import asyncio
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, replace
 
 import pytest
 
-from client.connection.link import Connected, Heard
+from client.connection.link import Connected
 from client.connection.opened import Opened, Opening
 from client.storage.preferences import Storage
 from client.tui.app import RacktempoApp
@@ -19,8 +18,9 @@ from client.tui.screens.watching import WatchScreen
 from server.table.output import Rejected
 from shared.rules.intents import Intent, Leave, LetIn, LetSee, Pause, SendOff, ShowRack
 from shared.rules.settings import Settings
-from shared.wire.messages import PROTOCOL, Welcome
+from shared.wire.messages import PROTOCOL, Done, Refused, Welcome
 from tests.client.frozen import check_frozen, sized, text_of
+from tests.client.lines import StraightLine
 from tests.client.player import AtScreen, at
 from tests.client.tables import TableLine, Time, openers_to
 from tests.tables import Evening
@@ -29,23 +29,16 @@ CALM = Settings(level_ms=40_000, heats=4, bot_pace="quick")
 FIRST = 4
 
 
-class PlaceLine:
+class PlaceLine(StraightLine):
     """A line straight to a chair of a table, or to a place beside it."""
 
-    rtt_ms = 0
-
     def __init__(self, evening: Evening, place: int, now_ms: Time) -> None:
+        super().__init__()
         self.evening, self.place, self.now_ms = evening, place, now_ms
-        self.inbox: asyncio.Queue[Heard | None] = asyncio.Queue()
-        self.asked: list[Intent] = []
         self.show()
 
-    def ask(self, intent: Intent, heat: int) -> int:
-        self.asked.append(intent)
-        answer = self.evening.ask(self.place, intent, heat)
-        self.inbox.put_nowait(answer.model_copy(update={"id": len(self.asked)}))
-        self.show()
-        return len(self.asked)
+    def answer(self, intent: Intent, heat: int) -> Done | Refused:
+        return self.evening.ask(self.place, intent, heat)
 
     def show(self) -> None:
         """Show how the table stands now."""
@@ -59,13 +52,6 @@ class PlaceLine:
         self.place = chair
         self.inbox.put_nowait(Connected(Welcome(protocol=PROTOCOL, token=bytes(16), chair=chair, last_id=0)))
         self.show()
-
-    async def run(self, hear: Callable[[Heard], None]) -> None:
-        while (heard := await self.inbox.get()) is not None:
-            hear(heard)
-
-    def close(self) -> None:
-        self.inbox.put_nowait(None)
 
 
 @dataclass
