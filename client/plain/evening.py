@@ -3,7 +3,7 @@
 from client.models.played import place_of
 from client.plain.beside import watch_lines
 from shared.measures.standings import MEASURES
-from shared.names import clean_name
+from shared.names import EVENING_CELLS, clean_name
 from shared.times import write_seconds
 from shared.wire.club_views import ClubPart, ClubView, Place, Ranking
 from shared.wire.views import View
@@ -15,7 +15,7 @@ TEACHER_SCREEN = "A teacher sees racks on the full screen: racktempo join withou
 def where_line(view: View) -> list[str]:
     """Return which evening this is, at which table and on which chair, if it is one."""
     club = view.club
-    return [f"You are at {clean_name(club.evening, 'an evening', 32)}, {place_of(view)}."] if club else []
+    return [f"You are at {clean_name(club.evening, 'an evening', EVENING_CELLS)}, {place_of(view)}."] if club else []
 
 
 def evening_changes(old: View | None, new: View) -> list[str]:
@@ -48,7 +48,7 @@ def waiting_lines(old: ClubView | None, new: ClubView) -> list[str]:
     """Return what somebody without a chair hears."""
     if new.one_table:
         return watch_lines(old, new)
-    name = clean_name(new.name, "the evening", 32)
+    name = clean_name(new.name, "the evening", EVENING_CELLS)
     if new.over:
         return [] if old and old.over else [f"{name} is over."]
     if old is None and new.role == "waiting":

@@ -15,7 +15,7 @@ from server.table.ended import EndedHeats
 from server.table.output import Joined, Output, Rejected
 from server.table.running import RunningHeat
 from server.table.seating import ALL_CHAIRS, TOKEN_BYTES, Checkpoint
-from shared.names import NAME_CELLS, clean_name, skeleton
+from shared.names import clean_name, own_name
 from shared.rules.intents import MOST_BESIDE, Leave, LetSee, SendOff
 from shared.rules.refusals import Refusal
 from shared.rules.seats import Seat, seat_of
@@ -113,12 +113,8 @@ class BesideTable(EndedHeats):
 
     def _own_name(self, text: str, place: int) -> str:
         """Return a clean name that cannot be taken for another one's at the table or beside it."""
-        name = clean_name(text, "Guest")
-        names = [one.name for one in self._record.chairs] + [one.name for one in self._record.beside]
-        taken = {skeleton(other) for other in names}
-        ends = ("", *(f" {number}" for number in range(place + 1, place + 2 + len(names))))
-        found = (f"{clean_name(name, cells=NAME_CELLS - len(end))}{end}" for end in ends)
-        return next(other for other in found if skeleton(other) not in taken)
+        others = [one.name for one in (*self._record.chairs, *self._record.beside)]
+        return own_name(clean_name(text, "Guest"), others, place + 1)
 
     def _drop(self, one: Beside) -> None:
         self._record = self._record.with_(beside=tuple(other for other in self._record.beside if other != one))

@@ -8,7 +8,7 @@ from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.head import clock_text
 from client.tui.widgets.letters import has_letters
 from client.tui.widgets.standings import draw_standings
-from shared.names import clean_name
+from shared.names import EVENING_CELLS, clean_name
 from shared.wire.club_views import TableShown
 
 TURN_MS = 10_000
@@ -22,7 +22,7 @@ def draw_room(canvas: Canvas, model: DeskModel, code: str, addresses: tuple[str,
     view = model.view
     if view is None:
         return
-    canvas.middle(0, clean_name(view.name, "evening", 32), "mark", bold=True)
+    canvas.middle(0, clean_name(view.name, "evening", EVENING_CELLS), "mark", bold=True)
     starts_in_ms = model.starts_in_ms(now_ms)
     if starts_in_ms is not None:
         canvas.end(0, f"all tables start in {clock_text(starts_in_ms)}", "alarm", margin=2, bold=True)
