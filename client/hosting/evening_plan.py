@@ -41,7 +41,7 @@ wait = "5:00"                         # with "when full": begin with bots after 
 countdown = "0:10"                    # from the announcement to the start of all tables ["0:10"]
 pause = "2:00"                        # between heats, where no time is given for each ["2:00"]
 patience = "1:00"                     # a table waits so long for one person who is away or not ready ["1:00"]
-places_from = 2                       # a place in the standings takes so many heats [all but one of a set, and at least two]
+places_from = 2                       # a place takes so many heats [all but one of a set, 2 at least]
 card = "practice"                     # a card of hands, by its name or file; --card wins over it ["practice"]
 
 [settings]                            # what a preset may hold: racktempo host shows all of it

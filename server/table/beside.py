@@ -113,7 +113,7 @@ class BesideTable(EndedHeats):
 
     def _own_name(self, text: str, place: int) -> str:
         """Return a clean name that cannot be taken for another one's at the table or beside it."""
-        others = [one.name for one in (*self._record.chairs, *self._record.beside)]
+        others = [one.name for one in self._record.chairs] + [one.name for one in self._record.beside]
         return own_name(clean_name(text, "Guest"), others, place + 1)
 
     def _drop(self, one: Beside) -> None:
