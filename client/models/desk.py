@@ -6,6 +6,7 @@ Tables are held in the order of the view; those who wait are held as one more pl
 
 from dataclasses import dataclass, field
 
+from client.models.played import coach_words
 from client.models.session import Meant, Session
 from client.text import some
 from shared.measures.standings import standings
@@ -148,9 +149,7 @@ class DeskModel(Session):
 
     def coach_words(self) -> str:
         """Return how far the coach is, or nothing once it is through."""
-        if self.view is None or self.view.looked == self.view.to_look_at:
-            return ""
-        return f"the coach looks at {self.view.looked + 1} of {self.view.to_look_at}"
+        return coach_words(self.view)
 
     def left_ms(self, chair: ChairShown, now_ms: int) -> int:
         """Return what is left on a chair's clock now."""

@@ -6,7 +6,7 @@ from client.models.heat_end import minutes
 from client.models.table import TableModel
 from client.text import some
 from shared.names import EVENING_CELLS, clean_name
-from shared.wire.club_views import ClubPart
+from shared.wire.club_views import ClubPart, ClubView
 from shared.wire.views import HeatResult, SeatResult, View
 
 
@@ -80,6 +80,13 @@ def standing_words(view: View) -> str:
 def club_of(table: TableModel) -> ClubPart | None:
     """Return what the club tells, if the table belongs to one."""
     return table.view.club if table.view else None
+
+
+def coach_words(told: ClubPart | ClubView | None) -> str:
+    """Return how far the coach is with an evening's heats, or nothing once it is through."""
+    if told is None or told.looked == told.to_look_at:
+        return ""
+    return f"the coach looks at {told.looked + 1} of {told.to_look_at}"
 
 
 def club_pages(table: TableModel) -> tuple[str, ...]:

@@ -248,14 +248,14 @@ def _full_disk_forgotten() -> Patches:
 
 @bug("votes are shown before all have answered", "answers are shown when all have answered")
 def _own_vote_shown() -> Patches:
-    real = views._seat_view
+    real = views.seat_view
 
     def eager(heat: Any, seat: Seat, chairs: Any) -> Any:
         view = real(heat, seat, chairs)
         answer = heat.answers[seat]
         return view.model_copy(update={"vote": answer.go_on}) if answer and answer.kind == "voted" else view
 
-    return ((views, "_seat_view", eager),)
+    return ((views, "seat_view", eager),)
 
 
 @bug("a stall is given to the players as the host's extra time", "each command counts once")

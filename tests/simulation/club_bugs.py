@@ -60,8 +60,8 @@ def _unseated_is_forgotten() -> Patches:
 def _teacher_sees_all() -> Patches:
     real = beside.BesideTable._chair_shown
 
-    def lax(self: Any, chair: int, now_ms: int, with_racks: bool, with_people: bool) -> Any:
-        shown = real(self, chair, now_ms, with_racks, with_people)
+    def lax(self: Any, chair: int, now_ms: int, with_racks: bool, *rest: bool) -> Any:
+        shown = real(self, chair, now_ms, with_racks, *rest)
         seat = seat_of(chair, self.heat.head.east) if self.heat else None
         rack = beside._rack(self.heat, seat) if with_racks and seat is not None else ()
         return shown.model_copy(update={"rack": rack})

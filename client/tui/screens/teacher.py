@@ -42,6 +42,7 @@ class TeacherScreen(OnlookerScreen):
 
     def _draw(self, canvas: Canvas) -> None:
         if self.model.page == "standings":
+            canvas.middle(0, self.model.coach_words(), "quiet")
             self.model.hidden = draw_standings(canvas, 1, self.model.ranking, self.model.first)
             return
         table = self.model.table

@@ -85,6 +85,15 @@ def test_after_a_set_a_guest_waits_for_the_desk_and_no_host() -> None:
     assert "host" not in " ".join(lines)
 
 
+def test_while_the_coach_looks_the_standings_say_so() -> None:
+    evening = ClubEvening(QUICK, tables=1, people=2)
+    evening.has_coach = True
+    table, _ = joined(evening, "P1")
+    evening.do(StartAll(in_ms=0))
+    evening.play("P1", "P2")
+    assert table.hear(evening.view("P1"), evening.now_ms).lines[-1] == "The coach looks at 1 of 2."
+
+
 def test_who_waits_reads_so_once_and_the_result_at_the_end() -> None:
     evening = ClubEvening(QUICK, tables=1, people=4)
     evening.do(Unseat(person=evening.key("P4")))
