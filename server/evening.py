@@ -22,14 +22,13 @@ from server.records import ClubRecord
 from server.store import Store, default_path
 from shared.cards.owned import told_card
 from shared.cards.play import shipped_text
-from shared.names import clean_name
+from shared.names import EVENING_CELLS, clean_name
 from shared.rules.settings import Settings
 from shared.rules.wall import SECRET_BYTES
 from shared.wire.messages import PORT
 
 CLUB_LIMITS = Limits(connections_each=256)
 """Guests may share one address: several windows of one machine, or browsers served by it."""
-_NAME_CELLS = 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +58,7 @@ def new_club_record(settings: Settings, name: str, card: str = "") -> ClubRecord
     told = told_card(card or shipped_text())
     return ClubRecord(
         id=secrets.token_hex(8),
-        name=clean_name(name, "Club night", _NAME_CELLS),
+        name=clean_name(name, "Club night", EVENING_CELLS),
         code=make_code(secrets.token_bytes(16)),
         desk_code=make_code(secrets.token_bytes(16)),
         teacher_code="",
@@ -85,7 +84,7 @@ def clear_club(store: Store) -> None:
 
 def how_the_evening_stands(record: ClubRecord) -> str:
     """Return one sentence about an unfinished evening."""
-    name, tables = clean_name(record.name, cells=_NAME_CELLS), record.opened
+    name, tables = clean_name(record.name, cells=EVENING_CELLS), record.opened
     return f'The evening "{name}" was left unfinished, with {tables} table{"s" if tables != 1 else ""}.'
 
 

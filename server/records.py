@@ -254,8 +254,9 @@ class ClubRecord(Record):
 
     @property
     def least(self) -> int:
-        """How many heats a place in the standings needs."""
-        return self.ranked_from or max(1, self.settings.heats - 1)
+        """How many heats a place in the standings needs: all of a set but one, and more than one where it has more."""
+        heats = self.settings.heats
+        return self.ranked_from or max(heats - 1, min(heats, 2))
 
     def with_(self, **changes: object) -> "ClubRecord":
         """Return the record with some fields changed."""

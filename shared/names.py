@@ -5,9 +5,12 @@ text as once. It does not escape markup: a screen must draw names as plain text.
 """
 
 import unicodedata
+from collections.abc import Iterable
 
 NAME_CELLS = 16
 """The longest name, in terminal cells."""
+EVENING_CELLS = 32
+"""The longest name of an evening."""
 BOTH_CELLS = 40
 """Room for two names: of a person, and of who played on."""
 _MARKS = 2
@@ -44,6 +47,18 @@ def clean_name(text: str, default: str = "", cells: int = NAME_CELLS) -> str:
             break
         kept.append(char)
     return " ".join("".join(kept).split()) or default
+
+
+def own_name(name: str, others: Iterable[str], first: int = 2) -> str:
+    """Return a clean name that cannot be taken for one of the others: where need be with a number behind it.
+
+    >>> own_name("Hal", ["Ann", "HAL"])
+    'Hal 2'
+    """
+    taken = {skeleton(other) for other in others}
+    ends = ("", *(f" {number}" for number in range(first, first + 1 + len(taken))))
+    names = (f"{clean_name(name, cells=NAME_CELLS - len(end))}{end}" for end in ends)
+    return next(one for one in names if skeleton(one) not in taken)
 
 
 def too_long(text: str) -> str:

@@ -58,6 +58,7 @@ class ClubEvening:
         self.files: dict[str, list[HeatFile | OwnHeat]] = defaultdict(list)
         self.sent_home: list[bytes] = []
         self.has_coach = False
+        self.club.progress = self._progress
         self.away: set[str] = set()
         self.watches: dict[str, WallWatch] = {}
         for _ in range(tables):
@@ -190,11 +191,13 @@ class ClubEvening:
         return answer.text
 
     def shown(self, role: ClubRole = "desk") -> ClubView:
-        looked = self.club.results.looked
-        counts = (looked, looked + len(self.club.left_to_look_at())) if self.has_coach else (0, 0)
-        return club_view(self.club, role, 1, frozenset(), self.now_ms, counts)
+        return club_view(self.club, role, 1, frozenset(), self.now_ms)
 
     # ---- the coach
+
+    def _progress(self) -> tuple[int, int]:
+        looked = self.club.results.looked
+        return (looked, looked + len(self.club.left_to_look_at())) if self.has_coach else (0, 0)
 
     def look(self, judge: Callable[[SeatHeat], Reviewed | None], most: int = 1_000) -> list[SeatKey]:
         """Let somebody judge what may be looked at, and tell it; return which seats that were."""

@@ -13,7 +13,7 @@ from typing import Any
 
 from client.storage.presets import card_in, settings_in
 from client.text import some
-from shared.names import clean_name
+from shared.names import EVENING_CELLS, clean_name
 from shared.rules.settings import Settings
 from shared.times import time_ms_of
 from shared.toml import read_table
@@ -41,7 +41,7 @@ wait = "5:00"                         # with "when full": begin with bots after 
 countdown = "0:10"                    # from the announcement to the start of all tables ["0:10"]
 pause = "2:00"                        # between heats, where no time is given for each ["2:00"]
 patience = "1:00"                     # a table waits so long for one person who is away or not ready ["1:00"]
-places_from = 2                       # a place in the standings takes so many heats [all but one of a set]
+places_from = 2                       # a place takes so many heats [all but one of a set, 2 at least]
 card = "practice"                     # a card of hands, by its name or file; --card wins over it ["practice"]
 
 [settings]                            # what a preset may hold: racktempo host shows all of it
@@ -195,7 +195,7 @@ def _coming(start_ms: int, day_ms: int) -> int:
 
 
 def _name(value: object, faults: list[str]) -> str:
-    name = clean_name(value, cells=32) if isinstance(value, str) else ""
+    name = clean_name(value, cells=EVENING_CELLS) if isinstance(value, str) else ""
     if not name:
         faults.append(f"name is {quoted(value)}; it must be text.")
     return name

@@ -6,6 +6,7 @@ Tables are held in the order of the view; those who wait are held as one more pl
 
 from dataclasses import dataclass, field
 
+from client.models.played import coach_words
 from client.models.session import Meant, Session
 from client.text import some
 from shared.measures.standings import standings
@@ -46,6 +47,8 @@ _SURE = {
 """Keys that must be pressed twice, and the question after the first."""
 WAITS_MS = (30_000, 60_000, 120_000, 300_000, 0)
 """How long a table may wait for one person, by a key in turn; 0: for ever."""
+NOTE_MS = 15_000
+"""A sentence about what a key did stands so long, and so does a question: the evening goes on meanwhile."""
 SCROLLS = {"up": -1, "down": 1, "pageup": -10, "pagedown": 10}
 """How many lines of the standings a key moves."""
 
@@ -76,6 +79,7 @@ class DeskModel(Session):
     page: str = "tables"
     columns: int = 2
     _asked: str = ""
+    _noted: tuple[str, int] = "", 0
 
     # ---- what is heard
 
@@ -85,6 +89,10 @@ class DeskModel(Session):
             self.page = "standings"
         before, self.view = self.view, view
         self.received_ms, self.commands = received_ms, self.commands.shown()
+        if self.note != self._noted[0]:
+            self._noted = self.note, received_ms
+        elif received_ms - self._noted[1] >= NOTE_MS:
+            self.note = self._asked = ""
         if self.evening and before and before.least != view.least:
             self.hear_evening(self.evening)
         if not any(person == self.held for person, _, _ in self._people()):
@@ -141,9 +149,7 @@ class DeskModel(Session):
 
     def coach_words(self) -> str:
         """Return how far the coach is, or nothing once it is through."""
-        if self.view is None or self.view.looked == self.view.to_look_at:
-            return ""
-        return f"the coach looks at {self.view.looked + 1} of {self.view.to_look_at}"
+        return coach_words(self.view)
 
     def left_ms(self, chair: ChairShown, now_ms: int) -> int:
         """Return what is left on a chair's clock now."""
@@ -178,6 +184,7 @@ class DeskModel(Session):
     def press(self, key: str) -> Meant:
         """Take a key of the desk, or what a mouse did: "spot T C" for a click, "drag T C T C" from one to another."""
         asked, self._asked, self.note = self._asked, "", ""
+        self._noted = "", 0
         if self.typed is not None:
             return self._type(key)
         word, *numbers = key.split()
@@ -222,9 +229,9 @@ class DeskModel(Session):
             table=table_name(table) if table else "",
             person=self.name_of(person),
             place=table_name(at) if at else "those who wait",
-            seated=_people(seated),
+            seated=counted(seated),
             heat=", no result" if table and table.phase == "heat" else "",
-            everybody=_people(self.people),
+            everybody=counted(self.people),
             tables=some(len(self.tables), "table"),
         )
 
@@ -354,7 +361,8 @@ class DeskModel(Session):
         return Spot(max(0, min(spot.table, len(self.tables) - 1)), min(spot.chair, 3))
 
 
-def _people(count: int) -> str:
+def counted(count: int) -> str:
+    """Return so many people in words."""
     return "1 person" if count == 1 else f"{count} people"
 
 

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 NOTHING_COSTLY = "No decision of yours cost anything that the coach can measure."
 NOT_PLAYED = "Nobody answered for this seat: the clock and bots did. This heat counts nowhere."
 NO_RECORD = "No record of your own of this heat is here yet: these are its times."
+NOT_THERE = "You did not play this heat: these are its times."
 NO_RECORD_SHORT = "Your own record is not here yet: these are the times."
 NO_HINTS = "This table gives no hints: the coach says nothing about this heat."
 LOOKING = "The coach is looking at this heat ..."

@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 from client.models.heat_end import minutes
 from client.models.table import TableModel
-from shared.names import clean_name
-from shared.wire.club_views import ClubPart
-from shared.wire.views import SeatResult, View
+from client.text import some
+from shared.names import EVENING_CELLS, clean_name
+from shared.wire.club_views import ClubPart, ClubView
+from shared.wire.views import HeatResult, SeatResult, View
 
 
 def who_played(table: TableModel, seat: SeatResult) -> str:
@@ -14,6 +15,12 @@ def who_played(table: TableModel, seat: SeatResult) -> str:
     own = table.view.person if table.view else 0
     names = ("you" if player.person == own > 0 else clean_name(player.name) or "bot" for player in seat.players)
     return " + ".join(names)
+
+
+def has_played(table: TableModel, result: HeatResult) -> bool:
+    """Say whether this player has played in a heat, be it in part."""
+    own = table.view.person if table.view else 0
+    return any(player.person == own > 0 for seat in result.seats for player in seat.players)
 
 
 def columns(table: TableModel) -> tuple[tuple[str, list[SeatResult]], ...]:
@@ -65,7 +72,7 @@ def standing_words(view: View) -> str:
         return ""
     parts = []
     for one in found:
-        few = "" if one.place else f" in {one.heats} of {found[0].heats} heats"
+        few = "" if one.place else f" ({some(one.heats, 'heat')})"
         parts.append(f"{one.place or ''} {one.name} {minutes(one.total_ms)}{few}".strip())
     return f"Time in all: {', '.join(parts)}."
 
@@ -73,6 +80,13 @@ def standing_words(view: View) -> str:
 def club_of(table: TableModel) -> ClubPart | None:
     """Return what the club tells, if the table belongs to one."""
     return table.view.club if table.view else None
+
+
+def coach_words(told: ClubPart | ClubView | None) -> str:
+    """Return how far the coach is with an evening's heats, or nothing once it is through."""
+    if told is None or told.looked == told.to_look_at:
+        return ""
+    return f"the coach looks at {told.looked + 1} of {told.to_look_at}"
 
 
 def club_pages(table: TableModel) -> tuple[str, ...]:
@@ -103,4 +117,4 @@ def place_of(view: View) -> str:
 def evening_words(table: TableModel) -> str:
     """Return which evening this is, at which table and on which chair, or nothing."""
     club = club_of(table)
-    return f"{clean_name(club.evening, 'evening', 32)}   {place_words(table)}" if club else ""
+    return f"{clean_name(club.evening, 'evening', EVENING_CELLS)}   {place_words(table)}" if club else ""

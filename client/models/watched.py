@@ -7,6 +7,7 @@ from client.models.session import Meant
 from client.models.table import TableModel
 from shared.names import clean_name
 from shared.rules.intents import LetSee, SendOff, ShowRack
+from shared.wire.club_views import ChairShown
 from shared.wire.views import BesideView, View
 
 _NAMED = 3
@@ -56,6 +57,15 @@ def consent_words(table: TableModel) -> str:
     if shows:
         return f"{names} may see your rack while you play: press v to hide it."
     return f"{names} may watch: press v to let them see your rack."
+
+
+def open_words(chair: ChairShown) -> str:
+    """Return what somebody at a chair voted or offered last, once the table has told it to its players."""
+    if chair.side_offer is not None:
+        return f"offered {chair.side_offer}{f' to the {chair.side}' if chair.side else ''}"
+    if chair.offer is not None:
+        return f"offered {chair.offer} across"
+    return "" if chair.vote is None else "goes on" if chair.vote else "stopped"
 
 
 def beside_words(one: BesideView) -> str:

@@ -1,6 +1,6 @@
 """People beside a table in plain lines: what they read themselves, and what those at the table read of them. Pure."""
 
-from client.models.watched import beside_words, may_look, seen_by
+from client.models.watched import beside_words, may_look, open_words, seen_by
 from shared.names import clean_name
 from shared.rules.intents import Intent, LetSee, SendOff, ShowRack
 from shared.rules.tiles import by_suit
@@ -67,6 +67,7 @@ def watch_lines(old: ClubView | None, new: ClubView) -> list[str]:
         lines += _took(table.results[-1])
     if table.phase != "heat":
         return lines
+    lines += _told(before, table) if before else []
     is_new_step = before is None or (before.phase, before.step) != ("heat", table.step)
     if is_new_step and table.step:
         lines.append(f"Heat {table.heat_number}, {table.step}.")
@@ -80,6 +81,25 @@ def watch_lines(old: ClubView | None, new: ClubView) -> list[str]:
             lines.append(f"{_name(chair.name)} holds {' '.join(by_suit(chair.rack))}.")
         if was and was.rack and not chair.rack and not table.paused:
             lines.append(f"{_name(chair.name)}'s rack is hidden.")
+    return lines
+
+
+def _told(before: TableShown, table: TableShown) -> list[str]:
+    """Return what votes and offers came to, once the table has told them to its players."""
+
+    def is_new(answer: str) -> bool:
+        return getattr(before.chairs[0], answer) is None and getattr(table.chairs[0], answer) is not None
+
+    lines, chairs = list[str](), table.chairs
+    if is_new("vote"):
+        stopped = ", ".join(_name(chair.name) for chair in chairs if chair.vote is False)
+        lines.append(f"No second Charleston: {stopped} chose to stop." if stopped else "Everybody goes on.")
+    for one, across in ((chairs[0], chairs[2]), (chairs[1], chairs[3])) if is_new("offer") else ():
+        agreed = min(one.offer or 0, across.offer or 0)
+        offers = f"{_name(one.name)} offered {one.offer}, {_name(across.name)} offered {across.offer}"
+        lines.append(f"{offers}: each gives {agreed}.")
+    if is_new("side_offer"):
+        lines.append(f"{', '.join(f'{_name(chair.name)} {open_words(chair)}' for chair in chairs)}.")
     return lines
 
 

@@ -1,9 +1,9 @@
 """An evening in plain lines, as a player at a table hears of it, or who waits for a chair. Pure."""
 
-from client.models.played import place_of
+from client.models.played import coach_words, place_of
 from client.plain.beside import watch_lines
 from shared.measures.standings import MEASURES
-from shared.names import clean_name
+from shared.names import EVENING_CELLS, clean_name
 from shared.times import write_seconds
 from shared.wire.club_views import ClubPart, ClubView, Place, Ranking
 from shared.wire.views import View
@@ -15,7 +15,7 @@ TEACHER_SCREEN = "A teacher sees racks on the full screen: racktempo join withou
 def where_line(view: View) -> list[str]:
     """Return which evening this is, at which table and on which chair, if it is one."""
     club = view.club
-    return [f"You are at {clean_name(club.evening, 'an evening', 32)}, {place_of(view)}."] if club else []
+    return [f"You are at {clean_name(club.evening, 'an evening', EVENING_CELLS)}, {place_of(view)}."] if club else []
 
 
 def evening_changes(old: View | None, new: View) -> list[str]:
@@ -25,7 +25,7 @@ def evening_changes(old: View | None, new: View) -> list[str]:
         return []
     lines = where_line(new) if old is None or before is None else []
     if club.over and not (before and before.over):
-        return [*lines, "The evening is over. Thank you for playing.", *standings_lines(club, most=10)]
+        return [*lines, "The evening is over. Thank you for playing.", *_so_far(club, most=10)]
     if club.starts_in_ms is not None and (before is None or before.starts_in_ms is None):
         lines.append(f"All tables start in {write_seconds(club.starts_in_ms)}.")
     if club.goes_on_in_ms is not None and (before is None or before.goes_on_in_ms is None):
@@ -36,8 +36,13 @@ def evening_changes(old: View | None, new: View) -> list[str]:
     if club.watching != bool(before and before.watching):
         lines.append("teacher: watching. They see your rack; teacher no hides it." if club.watching else _gone(new))
     if (club.speed or club.loss or club.points) and not (before and before.speed):
-        lines += standings_lines(club)
+        lines += _so_far(club)
     return lines
+
+
+def _so_far(club: ClubPart, most: int = _BEST) -> list[str]:
+    looking = coach_words(club)
+    return [*standings_lines(club, most), *([f"{looking[0].upper()}{looking[1:]}."] if looking else [])]
 
 
 def _gone(view: View) -> str:
@@ -48,7 +53,7 @@ def waiting_lines(old: ClubView | None, new: ClubView) -> list[str]:
     """Return what somebody without a chair hears."""
     if new.one_table:
         return watch_lines(old, new)
-    name = clean_name(new.name, "the evening", 32)
+    name = clean_name(new.name, "the evening", EVENING_CELLS)
     if new.over:
         return [] if old and old.over else [f"{name} is over."]
     if old is None and new.role == "waiting":

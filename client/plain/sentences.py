@@ -315,7 +315,9 @@ def _between(view: View, kind: Kind) -> str:
         return "You have played this set. Write quit; then racktempo set hand-in LINE writes your result."
     if view.phase == "over":
         return "The set is over. " + (
-            "Write new set, or quit." if view.host else "Waiting for the host; or write quit."
+            "Write new set, or quit."
+            if view.host
+            else f"The {'desk' if view.club else 'host'} may begin a new one; write quit to leave."
         )
     if kind == "guided":
         return "Press enter to start."

@@ -32,7 +32,7 @@ def heats_csv(evening: Iterable[Played]) -> str:
         rows.append(
             (
                 one.heat,
-                clean_name(one.table),
+                clean_name(one.table, cells=24),
                 Seat(one.seat).word,
                 clean_name(one.who or one.name, cells=BOTH_CELLS),
                 _yes(one.bot),

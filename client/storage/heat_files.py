@@ -35,16 +35,20 @@ def heats_folder() -> Path:
 def keep(told: HeatFile | OwnHeat, folder: Path) -> KeptFile | str:
     """Keep a heat in a folder, or return one sentence that says why it could not be."""
     if isinstance(told, OwnHeat):
-        return _keep(told.heat, SEAT_HEAT.pack(told.heat), "seat", folder)
+        # Who comes back is told it without what the program saw of the wall: that is the same heat, and adds nothing.
+        own = told.heat
+        path = folder / file_name(own, SEAT_HEAT.pack(own.model_copy(update={"seen": None})), "seat")
+        return _keep(path, SEAT_HEAT.pack(own))
     try:
-        return _keep(HEAT.unpack(told.data), told.data, "heat", folder)
+        return _keep(folder / file_name(HEAT.unpack(told.data), told.data, "heat"), told.data)
     except BadFrame as error:
         return f"The table sent a heat that cannot be read, so it is not kept: {error}"
 
 
 def keep_heat(heat: SavedHeat, folder: Path) -> KeptFile | str:
     """Keep a whole heat in a folder, or return one sentence that says why it could not be."""
-    return _keep(heat, HEAT.pack(heat), "heat", folder)
+    data = HEAT.pack(heat)
+    return _keep(folder / file_name(heat, data, "heat"), data)
 
 
 def find_whole(heat: SeatHeat, folder: Path) -> SavedHeat | None:
@@ -72,14 +76,13 @@ def file_name(heat: SavedHeat | SeatHeat, data: bytes, ending: str) -> str:
     return "-".join(_plain(part) for part in parts) + f".{ending}"
 
 
-def _keep(heat: SavedHeat | SeatHeat, data: bytes, ending: str, folder: Path) -> KeptFile | str:
-    path = folder / file_name(heat, data, ending)
+def _keep(path: Path, data: bytes) -> KeptFile | str:
     try:
-        if path.exists() and path.stat().st_size == len(data):
+        if path.exists() and path.stat().st_size >= len(data):
             return KeptFile(path, False)
         write_whole(path, data)
     except OSError as error:
-        return f"The heat could not be kept in {folder}: {describe_error(error)}."
+        return f"The heat could not be kept in {path.parent}: {describe_error(error)}."
     return KeptFile(path, True)
 
 

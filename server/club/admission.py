@@ -130,18 +130,19 @@ class ClubAdmission:
         def act() -> ClubOutput:
             out = ClubOutput()
             place = club.place_of(line.token)
-            newcomer = Chair(sitter="person", name=hello.name, token_hash=hash_token(line.token))
+            name = place.person.name if place else club.own_name(hello.name)
+            newcomer = Chair(sitter="person", name=name, token_hash=hash_token(line.token))
             chairs_left, waiting_left = self._shares_left(line)
             free = None if place or not chairs_left else club.free_place(newcomer)
             found = (place.table, place.chair) if place and place.table else free
             if found:
                 number, _ = found
-                joined = club.tables[number].join(hello.name, line.token, now_ms(), line.held)
+                joined = club.tables[number].join(name, line.token, now_ms(), line.held)
                 assert isinstance(joined, Joined)
                 self._transactions.keepers[number].arrive(line, joined)
                 out.add(number, joined.output)
             elif not place and waiting_left:
-                club.wait(hello.name, line.token)
+                club.wait(name, line.token)
             self._from[hash_token(line.token)] = network_of(line.address)
             return out
 

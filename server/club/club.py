@@ -66,6 +66,8 @@ class Club(ClubSeating):
         self.starts_at_ms: int | None = None
         self.make_table = make_table
         self.results = Results()
+        self.progress: Callable[[], tuple[int, int]] = lambda: (0, 0)
+        """At how many seats the coach has looked, and of how many; there may be none."""
         self.standings = standings(())
         """Those that may be told now."""
 
@@ -327,6 +329,7 @@ class Club(ClubSeating):
         same_deal = self.record.settings.same_deal
         counted = [one for one in self.played() if one.heat <= closed or not same_deal]
         self.standings = standings(counted, self.record.least)
+        looked = self.progress()
         playing = sum(table.reached <= closed for table in tables.values() if table.plays)
         for number, table in self.tables.items():
             last = table.finished[-1] if table.finished else None
@@ -342,6 +345,7 @@ class Club(ClubSeating):
                 teacher=self.record.teacher,
                 watching=bool(self.teachers),
                 standings=self.standings,
+                looked=looked,
                 elsewhere_heat=last.number if last and is_told else 0,
                 elsewhere=self.results.elsewhere(number, last.number) if last and is_told else ((), (), (), ()),
             )

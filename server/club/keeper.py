@@ -72,7 +72,8 @@ class ClubKeeper:
         self.club = club
         self._inbox: Inbox[_Item] = Inbox()
         self._reviews = Reviews(club, store, reviewer, lambda review: self._inbox.put(_Found(review)))
-        self.telling = Telling(club, self, self._reviews.progress)
+        club.progress = self._reviews.progress
+        self.telling = Telling(club, self)
         self._transactions = Transactions(club, store, self.telling, add, self._table_changed)
         self._admission = ClubAdmission(club, self._transactions, self.telling, shares)
         self._ended = False

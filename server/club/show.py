@@ -8,17 +8,10 @@ from server.club.club import Club
 from shared.wire.club_views import ClubRole, ClubView, DeskPart, WaitingShown
 
 
-def club_view(
-    club: Club,
-    role: ClubRole,
-    revision: int,
-    waiting: frozenset[bytes],
-    now_ms: int,
-    looked: tuple[int, int] = (0, 0),
-) -> ClubView:
-    """Return the evening for a role; waiting are the token hashes of those who wait with their line up, looked is how
-    many seats the coach is through with and of how many."""
+def club_view(club: Club, role: ClubRole, revision: int, waiting: frozenset[bytes], now_ms: int) -> ClubView:
+    """Return the evening for a role; waiting are the token hashes of those who wait with their line up."""
     record, is_desk = club.record, role == "desk"
+    looked, to_look_at = club.progress()
     return ClubView(
         revision=revision,
         name=record.name,
@@ -35,8 +28,8 @@ def club_view(
             WaitingShown(name=one.name, connected=one.token_hash in waiting, person=one.person if is_desk else "")
             for one in record.waiting
         ),
-        looked=looked[0],
-        to_look_at=looked[1],
+        looked=looked,
+        to_look_at=to_look_at,
         least=record.least,
         wait_ms=record.wait_ms,
         desk=DeskPart(code=record.code, desk_code=record.desk_code, teacher_code=record.teacher_code)

@@ -34,7 +34,8 @@ NO_STANDINGS = Standings((), (), (), ())
 
 @dataclass(frozen=True, slots=True)
 class ClubNews:
-    """What a table knows of its club. elsewhere is by seat, for the heat elsewhere_heat."""
+    """What a table knows of its club. looked: at how many seats the coach has looked, of how many; elsewhere is by
+    seat, for the heat elsewhere_heat."""
 
     evening: str = ""
     number: int = 0
@@ -46,6 +47,7 @@ class ClubNews:
     teacher: bool = False
     watching: bool = False
     standings: Standings = NO_STANDINGS
+    looked: tuple[int, int] = (0, 0)
     elsewhere_heat: int = 0
     elsewhere: tuple[tuple[Elsewhere, ...], ...] = ((), (), (), ())
 
@@ -201,7 +203,11 @@ class ClubTable(Table):
         if news == before:
             return out
         unseen = replace(
-            news, standings=before.standings, elsewhere_heat=before.elsewhere_heat, elsewhere=before.elsewhere
+            news,
+            standings=before.standings,
+            looked=before.looked,
+            elsewhere_heat=before.elsewhere_heat,
+            elsewhere=before.elsewhere,
         )
         if self._heat and unseen == before:
             self.news = news  # Nobody sees results during a heat, so that nobody need be told before its end.
@@ -335,6 +341,8 @@ class ClubTable(Table):
         return part.model_copy(
             update={
                 **all_places(news.standings, record.chairs[chair].person),
+                "looked": news.looked[0],
+                "to_look_at": news.looked[1],
                 "elsewhere_heat": news.elsewhere_heat if told else 0,
                 "elsewhere": told,
             }

@@ -3,8 +3,6 @@
 Nothing is shown before it is on the disk: callers of show and tell_results hold the turn of every table.
 """
 
-from collections.abc import Callable
-
 from server.clock import now_ms
 from server.club.club import Club
 from server.club.show import club_view
@@ -22,14 +20,14 @@ MOST_WITH_STEPS = 1_500
 
 
 class Telling:
-    """The lines that lead to no table, each with its role. progress says how far the coach is."""
+    """The lines that lead to no table, each with its role."""
 
-    def __init__(self, club: Club, receiver: Receiver, progress: Callable[[], tuple[int, int]]) -> None:
+    def __init__(self, club: Club, receiver: Receiver) -> None:
         self.roles: dict[Outbox, ClubRole] = {}
         self._names: dict[Outbox, str] = {}
         self._seen: frozenset[tuple[int, int]] = frozenset()
         self.changed = False
-        self._club, self._receiver, self._progress = club, receiver, progress
+        self._club, self._receiver = club, receiver
         self._shown_ms = self._revision = 0
 
     def teachers(self) -> dict[bytes, str]:
@@ -135,4 +133,4 @@ class Telling:
         if role == "teacher":
             self._seen = self._agreed()
         waiting = frozenset(hash_token(line.token) for line, other in self.roles.items() if other == "waiting")
-        return TO_CLIENT.pack(club_view(self._club, role, self._revision, waiting, now_ms(), self._progress()))
+        return TO_CLIENT.pack(club_view(self._club, role, self._revision, waiting, now_ms()))

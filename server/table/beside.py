@@ -15,14 +15,14 @@ from server.table.ended import EndedHeats
 from server.table.output import Joined, Output, Rejected
 from server.table.running import RunningHeat
 from server.table.seating import ALL_CHAIRS, TOKEN_BYTES, Checkpoint
-from shared.names import NAME_CELLS, clean_name, skeleton
+from shared.names import clean_name, own_name
 from shared.rules.intents import MOST_BESIDE, Leave, LetSee, SendOff
 from shared.rules.refusals import Refusal
 from shared.rules.seats import Seat, seat_of
 from shared.rules.tiles import Rack
 from shared.wire.club_views import ChairShown, ClubView, HeatShown, TableShown, TimeShown, WaitingShown
 from shared.wire.messages import NOTHING_HELD, Close, Command, Done, Refused
-from shared.wire.views import BesideView, HeatResult
+from shared.wire.views import BesideView, HeatResult, seat_view
 
 _HOST_AWAY = (
     "Your seat is kept here. Only the host can let this machine have it, and is away; we try again until then."
@@ -113,12 +113,8 @@ class BesideTable(EndedHeats):
 
     def _own_name(self, text: str, place: int) -> str:
         """Return a clean name that cannot be taken for another one's at the table or beside it."""
-        name = clean_name(text, "Guest")
-        names = [one.name for one in self._record.chairs] + [one.name for one in self._record.beside]
-        taken = {skeleton(other) for other in names}
-        ends = ("", *(f" {number}" for number in range(place + 1, place + 2 + len(names))))
-        found = (f"{clean_name(name, cells=NAME_CELLS - len(end))}{end}" for end in ends)
-        return next(other for other in found if skeleton(other) not in taken)
+        others = [one.name for one in self._record.chairs] + [one.name for one in self._record.beside]
+        return own_name(clean_name(text, "Guest"), others, place + 1)
 
     def _drop(self, one: Beside) -> None:
         self._record = self._record.with_(beside=tuple(other for other in self._record.beside if other != one))
@@ -255,7 +251,7 @@ class BesideTable(EndedHeats):
             starts_in_ms=None,
             settings=record.settings.unseeded(),
             teacher=one is not None and one.sees,
-            tables=(self.shown(1, now_ms, with_racks=sees),),
+            tables=(self.shown(1, now_ms, with_racks=sees, with_answers=True),),
             waiting=tuple(
                 WaitingShown(name=other.name, connected=other.place in self._here)
                 for other in record.beside
@@ -264,9 +260,18 @@ class BesideTable(EndedHeats):
             one_table=True,
         )
 
-    def shown(self, number: int, now_ms: int, with_racks: bool = False, with_people: bool = False) -> TableShown:
+    def shown(
+        self,
+        number: int,
+        now_ms: int,
+        with_racks: bool = False,
+        with_people: bool = False,
+        with_answers: bool = False,
+    ) -> TableShown:
         """Return the table as those see it who have no chair of it, built field by field from what they may see.
-        with_racks: the racks of those who agreed are put in; with_people: the keys of people too, for a desk."""
+        with_racks: the racks of those who agreed are put in; with_people: the keys of people too, for a desk;
+        with_answers: what its players are told of each other's votes and offers. An evening's watchers are not told
+        them: where a deal is shared they may still come to play it."""
         record, heat = self._record, self._heat
         return TableShown(
             number=number,
@@ -276,27 +281,35 @@ class BesideTable(EndedHeats):
             heats=record.settings.heats,
             step=heat.state.step if heat else None,
             paused=heat.state.paused if heat else False,
-            chairs=each(lambda chair: self._chair_shown(chair, now_ms, with_racks, with_people)),
+            chairs=each(lambda chair: self._chair_shown(chair, now_ms, with_racks, with_people, with_answers)),
             results=tuple(self._heat_shown(kept) for kept in self._finished),
         )
 
-    def _chair_shown(self, chair: int, now_ms: int, with_racks: bool, with_people: bool) -> ChairShown:
+    def _chair_shown(
+        self, chair: int, now_ms: int, with_racks: bool, with_people: bool, with_answers: bool
+    ) -> ChairShown:
         seated, heat = self._record.chairs[chair], self._heat
         seat = seat_of(chair, heat.head.east) if heat else None
         clock = heat.state.clocks[seat] if heat and seat is not None else None
+        told = seat_view(heat.state, seat, chair) if heat and seat is not None else None
+        answers = told if with_answers else None
         shows = self.agrees(chair) and seated.is_present
         return ChairShown(
             name=seated.name,
             sitter="bot" if seated.stand_in else seated.sitter,
             connected=chair in self._connected,
             ready=seated.ready,
-            owes=heat.state.owes[seat] if heat and seat is not None else False,
-            answered=heat.state.answers[seat] is not None if heat and seat is not None else False,
+            owes=told.owes if told else False,
+            answered=told.answered if told else False,
             left_ms=clock.left(heat.time_ms(now_ms)) if heat and clock else 0,
             running=clock.since_ms is not None if clock else False,
             shows=shows,
             person=seated.person if with_people and not seated.left else "",
             rack=_rack(heat, seat) if with_racks and shows and heat and seat is not None else (),
+            vote=answers.vote if answers else None,
+            offer=answers.offer if answers else None,
+            side=answers.side if answers else None,
+            side_offer=answers.side_offer if answers else None,
         )
 
     def _heat_shown(self, kept: KeptHeat) -> HeatShown:

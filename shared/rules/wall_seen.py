@@ -29,7 +29,7 @@ KIND_WORDS: dict[WallKind, str] = {
     "round": "is made by everybody at the table",
     "seeded": "comes from a seed: who knows the seed knows the wall",
     "laid": "is laid for practice",
-    "common": "is chosen by the host alone, fixed beforehand and the same at all tables",
+    "common": "is fixed beforehand by the host alone, the same at all tables",
 }
 
 

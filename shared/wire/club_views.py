@@ -11,6 +11,7 @@ from pydantic import Field
 
 from shared.measures.standings import Played, Standings, StandingsRow
 from shared.records import Record
+from shared.rules.seats import Way
 from shared.rules.settings import Settings
 from shared.rules.steps import StepName
 from shared.rules.tiles import Tile
@@ -22,7 +23,8 @@ ClubRole = Literal["desk", "watcher", "teacher", "waiting"]
 class ChairShown(Record):
     """A chair as everybody sees it. left_ms is the seat's time left when the view was made. Only the desk gets person,
     the key of whoever sits there; only a teacher, or who is beside a single table, gets rack, if the host and the seat
-    agreed (shows)."""
+    agreed (shows). Only who is beside a single table is told what its players are: once all have answered how they
+    voted, how many tiles they offered across, and how many to which side."""
 
     name: str
     sitter: Literal["person", "bot", "nobody"]
@@ -35,6 +37,10 @@ class ChairShown(Record):
     shows: bool
     person: str = ""
     rack: Tiles = ()
+    vote: bool | None = None
+    offer: int | None = None
+    side: Way | None = None
+    side_offer: int | None = None
 
 
 class TimeShown(Record):
@@ -163,7 +169,7 @@ class ClubPart(Record):
     start of all tables, goes_on_in_ms to that of this one, which then waits no more for the last who is not ready.
     still_playing counts the tables that have not finished the common deal; racks stay closed until it is 0. teacher
     says whether a teacher may look, watching that one does and sees the viewer's rack. Places and elsewhere are set
-    between heats.
+    between heats, and with them of how many seats the coach has looked at how many (looked, to_look_at).
     """
 
     evening: str
@@ -177,6 +183,8 @@ class ClubPart(Record):
     speed: tuple[Place, ...] = ()
     loss: tuple[Place, ...] = ()
     points: tuple[Place, ...] = ()
+    looked: int = 0
+    to_look_at: int = 0
     elsewhere_heat: int = 0
     elsewhere: tuple[Elsewhere, ...] = ()
 

@@ -238,10 +238,10 @@ def heat_view(
         clock=_clock_view(state.clocks[seat], now_ms),
         route=tuple(_route_step(state, seat, step) for step in steps),
         seats=(
-            _seat_view(state, Seat.EAST, chairs),
-            _seat_view(state, Seat.SOUTH, chairs),
-            _seat_view(state, Seat.WEST, chairs),
-            _seat_view(state, Seat.NORTH, chairs),
+            seat_view(state, Seat.EAST, chairs[Seat.EAST]),
+            seat_view(state, Seat.SOUTH, chairs[Seat.SOUTH]),
+            seat_view(state, Seat.WEST, chairs[Seat.WEST]),
+            seat_view(state, Seat.NORTH, chairs[Seat.NORTH]),
         ),
     )
 
@@ -274,13 +274,14 @@ def _route_step(state: State, seat: Seat, step: StepName) -> RouteStep:
     )
 
 
-def _seat_view(state: State, seat: Seat, chairs: PerSeat[int]) -> SeatView:
+def seat_view(state: State, seat: Seat, chair: int) -> SeatView:
+    """Return a seat as everybody at the table sees it."""
     vote, offer, side = (
         done.answers[seat] if (done := _done_step(state, step)) else None
         for step in ("go on", "courtesy offer", "side offer")
     )
     return SeatView(
-        chair=chairs[seat],
+        chair=chair,
         owes=state.owes[seat],
         answered=state.answers[seat] is not None,
         vote=vote.go_on if isinstance(vote, Voted) else None,

@@ -11,6 +11,7 @@ from random import Random
 from typing import TypeVar
 
 from server.admission import Admission
+from server.clock import now_ms
 from server.club.club import new_club
 from server.records import Chair, ClubRecord, TableRecord, hash_token
 from server.store import Append, Appends, ClubAppend, StoredTable, StoreFault
@@ -51,6 +52,8 @@ from tests.simulation.witness import Witness, check
 P = TypeVar("P", bound=Person)
 NAMES = ("Ann", "Bo\x1b[31m", "C\u202ed", "[b]Dora[/b]", "Ann", "Emil", "Fay", "Gus")
 MOST_TABLES = 4
+TOLD_WITHIN_MS = 10_000
+"""What is through at all tables that play is told after at most so long, with a full disk and a stall in between."""
 
 
 class Guest(Person):
@@ -167,6 +170,8 @@ class ClubWitness:
         self._racks: dict[tuple[str, int], tuple[str, Seat]] = {}
         self._told: set[tuple[str, int, int]] = set()
         self._agreed: set[tuple[str, int, int]] = set()
+        self._through = 0, 0
+        """The last heat that may be told and is not, and since when."""
 
     # ---- what is asked
 
@@ -237,7 +242,7 @@ class ClubWitness:
 
     # ---- at the people's ends
 
-    def heard(self, person: Person, command: Command | DeskCommand | None, message: object) -> None:
+    def heard(self, person: Person, command: Command | DeskCommand | None, message: object, now_ms: int) -> None:
         """Check a message that reached somebody."""
         table = self.tables.get(person.table)
         match message:
@@ -252,6 +257,8 @@ class ClubWitness:
                 keys = {chair.person for each in message.tables for chair in each.chairs} - {""}
                 check(message.role == "desk" or not (keys or message.desk), "only the desk is told codes and keys")
                 self._see_racks(message)
+                if message.role == "desk":  # the club has just shown the evening, so it is there to tell
+                    self._see_nothing_held_back(now_ms)
             case Evening():
                 self._see_results(message)
             case Done() if isinstance(command, DeskCommand) and self.record and person.token:
@@ -259,6 +266,23 @@ class ClubWitness:
                 check(command.id <= kept_id, "what is acknowledged is on disk", "of the desk")
             case Done() | Refused() if table and isinstance(command, Command):
                 table.heard(person.chair, person.token, command, message)
+
+    def _see_nothing_held_back(self, now_ms: int) -> None:
+        """What is through at all tables that have played is told: who came late to another holds nobody back."""
+        assert self.record
+        reached = [heat for table in self.tables.values() for heat, seen in table.heats.items() if seen.ended]
+        last = max(reached, default=0)
+        for record in self.records.values():
+            people = any(chair.sitter == "person" and not chair.left for chair in record.chairs)
+            plays = record.phase == "heat"
+            if not record.closed and (plays or (people and self.tables[record.id].heats)):
+                last = min(last, record.number - plays)
+        if last <= self.record.closed_round:
+            self._through = 0, now_ms
+        elif last != self._through[0]:
+            self._through = last, now_ms
+        held_ms = now_ms - self._through[1]
+        check(held_ms <= TOLD_WITHIN_MS, "nobody's racks wait for a table that has not played", f"heat {last}")
 
     def _see_racks(self, shown: ClubView) -> None:
         """A rack is shown to a teacher alone, of a seat whose person agreed in that heat."""
@@ -360,7 +384,7 @@ class ClubNight(evening.Evening):
                 self.club.asked(person, asked)
 
     def _check_heard(self, person: Person, command: Command | DeskCommand | None, message: object) -> None:
-        self.club.heard(person, command, message)
+        self.club.heard(person, command, message, now_ms())
 
     def _check_written(self, appends: Appends) -> None:
         self.club.written(appends, self._at_first)

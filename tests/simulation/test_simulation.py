@@ -9,9 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from tests.simulation.bugs import BUGS, Bug, hunt
+from tests.simulation.bugs import BUGS
 from tests.simulation.club import ClubNight
 from tests.simulation.evening import Evening, play
+from tests.simulation.planted import Bug, hunt
 
 ROOT = Path(__file__).parents[2]
 SEEDS = range(30)
@@ -69,6 +70,4 @@ def test_another_seed_gives_another_trace() -> None:
 
 @pytest.mark.parametrize("bug", BUGS, ids=lambda bug: bug.what)
 def test_a_planted_bug_is_caught_for_what_it_is(bug: Bug) -> None:
-    _, report = hunt(bug, MOST)
-    assert report, "it got away"
-    assert report.broken != "an evening comes to its end", "merely that something is wrong was noticed"
+    assert hunt(bug, MOST), f"nothing broke the rule that {bug.rule}"

@@ -450,7 +450,8 @@ class Witness:
             for (number, step), answer in heat.answers.items():
                 player = player_of(result.seats[number].players, step)
                 by_person = player is not None and player.person > 0
-                check(answer.by == "timeout" or by_person == (answer.by == "person"), "a bot's result is the bot's")
+                check(answer.by != "person" or by_person, "a result belongs to who played it", f"{step} by a bot")
+                check(answer.by != "bot" or not by_person, "a bot's result is the bot's")
             tiles = [tile for seat in result.seats for tile in (*seat.dealt, *seat.final)]
             told = bool(tiles) or bool(result.secret)
             is_open = heat.settings.open_racks or view.phase == "over"

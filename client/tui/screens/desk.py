@@ -8,8 +8,9 @@ import asyncio
 from textual import work
 from textual.app import ComposeResult
 
-from client.models.desk import DeskModel, play_by
+from client.models.desk import DeskModel, counted, play_by
 from client.models.session import Action
+from client.text import some
 from client.theme import Role
 from client.tui.screens.addresses import AddressesScreen
 from client.tui.screens.base import BaseScreen
@@ -21,8 +22,10 @@ from client.tui.widgets.desk import Tables
 from client.tui.widgets.head import clock_text
 from client.tui.widgets.key_bar import LEAVE, KeyBar, Keys, Note
 from shared.codes import TEACHER
-from shared.names import clean_name
+from shared.names import EVENING_CELLS, clean_name
 from shared.wire.club_views import ClubView
+
+_SAME_DEAL = "same deal for all"
 
 
 class DeskScreen(BaseScreen):
@@ -95,7 +98,7 @@ class DeskScreen(BaseScreen):
         counting = view is not None and view.starts_in_ms is not None
         return (
             *(more or (("space", "put down" if self.model.held else "pick up", "space"),)),
-            ("s", "call off" if counting else "start all", "s"),
+            *((("s", "call off" if counting else "start all", "s"),) if not self.model.is_over else ()),
             *((("p", "pause all" if self.model.is_running else "go on", "p"),) if self.model.is_under_way else ()),
             *rest,
         )
@@ -123,11 +126,12 @@ class DeskScreen(BaseScreen):
         )
 
     def _export(self) -> None:
-        if self.model.evening is None or not self.model.evening.played or self.model.view is None:
+        view = self.model.view
+        if self.model.evening is None or not self.model.evening.played or view is None:
             self.model.note = "No heat has been finished yet."
         else:
-            view, played = self.model.view, self.model.evening.played
-            self.model.note = self.shell.storage.keep_evening(played, view.name, view.least)
+            kept = self.shell.storage.keep_evening(self.model.evening.played, view.name, view.least)
+            self.model.note = kept + (" The coach is not through: e again later." if self.model.coach_words() else "")
 
     @work(exclusive=True, group="take home")
     async def _take_home(self, view: ClubView) -> None:
@@ -151,17 +155,15 @@ class DeskScreen(BaseScreen):
         view, model = self.model.view, self.model
         if view is None:
             return
-        x = canvas.put(2, 0, clean_name(view.name, "evening"), "mark", bold=True)
+        x = canvas.put(2, 0, clean_name(view.name, "evening", EVENING_CELLS), "mark", bold=True)
         people = model.people
-        count = f"{len(view.tables)} table{'s' if len(view.tables) != 1 else ''}"
-        x = canvas.put(x + 2, 0, f"{count}, {people} {'people' if people != 1 else 'person'}", "quiet")
-        if view.settings.same_deal:
-            canvas.put(x + 2, 0, "same deal for all", "quiet")
+        x = canvas.put(x + 2, 0, f"{some(len(view.tables), 'table')}, {counted(people)}", "quiet")
         starts_in_ms = model.starts_in_ms(self.shell.now_ms())
-        if view.over:
-            canvas.end(0, "the evening is over", "warn", margin=2, bold=True)
-        elif starts_in_ms is not None:
-            canvas.end(0, f"starts in {clock_text(starts_in_ms)}", "alarm", margin=2, bold=True)
+        soon = f"starts in {clock_text(starts_in_ms)}" if starts_in_ms is not None else ""
+        soon = "the evening is over" if view.over else soon
+        if view.settings.same_deal and x + 4 + len(_SAME_DEAL) + len(soon) + 2 <= canvas.width:
+            canvas.put(x + 2, 0, _SAME_DEAL, "quiet")
+        canvas.end(0, soon, "warn" if view.over else "alarm", margin=2, bold=True)
         self._way_in(canvas, view)
 
     def _way_in(self, canvas: Canvas, view: ClubView) -> None:

@@ -8,9 +8,9 @@ from typing import cast
 from textual import work
 from textual.app import ComposeResult
 
-from client.models.heat_end import NO_RECORD, NO_RECORD_SHORT, HeatEnd, LastHeats, heat_end, set_end
+from client.models.heat_end import NO_RECORD, NO_RECORD_SHORT, NOT_THERE, HeatEnd, LastHeats, heat_end, set_end
 from client.models.host import asking_words, changed, keeping, no_change
-from client.models.played import club_of, club_pages, place_words, standing_words
+from client.models.played import club_of, club_pages, has_played, place_words, standing_words
 from client.models.seats import ResultsModel
 from client.models.session import Action
 from client.models.start_card import next_seat
@@ -143,7 +143,8 @@ class EndScreen(BaseScreen):
         elif self.results.shows == "racks":
             draw_racks(canvas, self.model, result)
         elif own is None:
-            canvas.put(1, 0, NO_RECORD if len(NO_RECORD) + 2 <= canvas.width else NO_RECORD_SHORT, "quiet")
+            no_record = NO_RECORD if len(NO_RECORD) + 2 <= canvas.width else NO_RECORD_SHORT
+            canvas.put(1, 0, no_record if has_played(self.model, result) else NOT_THERE, "quiet")
             draw_times(canvas, self.model, result, 2)
         else:
             draw_heat_end(canvas, self.end(), own, result, self.model)

@@ -6,7 +6,7 @@ from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.key_bar import LEAVE, Keys
 from client.tui.widgets.seen import draw_chair
 from client.tui.widgets.standings import draw_standings
-from shared.names import clean_name
+from shared.names import EVENING_CELLS, clean_name
 from shared.wire.club_views import TableShown
 
 
@@ -33,7 +33,7 @@ class TeacherScreen(OnlookerScreen):
 
     def _heading(self) -> str:
         view = self.model.view
-        return f"{clean_name(view.name, 'evening', 32)}   you are here as a teacher" if view else ""
+        return f"{clean_name(view.name, 'evening', EVENING_CELLS)}   you are here as a teacher" if view else ""
 
     def _words(self) -> str:
         if said := self.model.line or self.model.note:
@@ -42,6 +42,7 @@ class TeacherScreen(OnlookerScreen):
 
     def _draw(self, canvas: Canvas) -> None:
         if self.model.page == "standings":
+            canvas.middle(0, self.model.coach_words(), "quiet")
             self.model.hidden = draw_standings(canvas, 1, self.model.ranking, self.model.first)
             return
         table = self.model.table

@@ -3,7 +3,7 @@
 Draws what the club tells; names are plain text.
 """
 
-from client.models.played import club_of, place_words
+from client.models.played import club_of, coach_words, place_words
 from client.models.seats import ResultsModel
 from client.models.table import TableModel
 from client.tui.widgets.big_text import height, put_middle, wide
@@ -21,7 +21,9 @@ def draw_page(canvas: Canvas, model: TableModel, heading: str, pages: ResultsMod
     if club is None:
         return
     if heading in ("The evening so far", "The evening's result"):
-        pages.hidden = draw_standings(canvas, 0, club, pages.first)
+        looking = coach_words(club)
+        canvas.middle(0, looking, "quiet")
+        pages.hidden = draw_standings(canvas, 1 if looking else 0, club, pages.first)
     else:
         pages.hidden = _elsewhere(canvas, club, pages.first)
 

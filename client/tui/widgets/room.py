@@ -8,7 +8,7 @@ from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.head import clock_text
 from client.tui.widgets.letters import has_letters
 from client.tui.widgets.standings import draw_standings
-from shared.names import clean_name
+from shared.names import EVENING_CELLS, clean_name
 from shared.wire.club_views import TableShown
 
 TURN_MS = 10_000
@@ -22,29 +22,34 @@ def draw_room(canvas: Canvas, model: DeskModel, code: str, addresses: tuple[str,
     view = model.view
     if view is None:
         return
-    canvas.middle(0, clean_name(view.name, "evening", 32), "mark", bold=True)
+    canvas.middle(0, clean_name(view.name, "evening", EVENING_CELLS), "mark", bold=True)
     starts_in_ms = model.starts_in_ms(now_ms)
     if starts_in_ms is not None:
         canvas.end(0, f"all tables start in {clock_text(starts_in_ms)}", "alarm", margin=2, bold=True)
     if view.over:
         y = put_words(canvas, 2, ("THE EVENING", "IS OVER"))
-        draw_standings(canvas, y + 1, model.ranking)
+        _standings(canvas, y + 1, model)
         return
     y = _way_in(canvas, 2, code, addresses)
     tables, room = model.tables, canvas.height - y - 1
     has_ranking = bool(model.ranking.speed or model.ranking.loss or model.ranking.points)
     if has_ranking and len(tables) + 1 + _STANDINGS <= room:
         _tables(canvas, y, model, tables, now_ms)
-        draw_standings(canvas, y + len(tables) + 1, model.ranking)
+        _standings(canvas, y + len(tables) + 1, model)
         return
     parts = [tables[first : first + room] for first in range(0, len(tables), max(1, room))]
     turn = now_ms // TURN_MS % max(1, len(parts) + has_ranking)
     if turn < len(parts):
         _tables(canvas, y, model, parts[turn], now_ms)
     elif has_ranking:
-        draw_standings(canvas, y, model.ranking)
+        _standings(canvas, y, model)
     else:
         canvas.middle(y + 1, "No table is open yet.", "quiet")
+
+
+def _standings(canvas: Canvas, y: int, model: DeskModel) -> None:
+    canvas.middle(y - 1, model.coach_words(), "quiet")
+    draw_standings(canvas, y, model.ranking)
 
 
 def put_words(canvas: Canvas, y: int, words: tuple[str, ...], scale: int = 1) -> int:

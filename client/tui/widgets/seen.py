@@ -1,5 +1,6 @@
 """A chair of a table as somebody sees it who has none there: how it stands, and its rack where that may be seen."""
 
+from client.models.watched import open_words
 from client.tui.widgets.canvas import Canvas
 from client.tui.widgets.desk import status_of
 from client.tui.widgets.faces import role as ink
@@ -14,12 +15,14 @@ _APART = 76
 def draw_chair(
     canvas: Canvas, x: int, y: int, table: TableShown, number: int, left_ms: int, may_see: bool = True
 ) -> None:
-    """Draw two lines: the name with its clock, and the rack or, for somebody who may see racks, why there is none."""
+    """Draw two lines: the name with its clock and what was voted or offered; and the rack or, for somebody who may see
+    racks, why there is none."""
     chair = table.chairs[number]
     name = clean_name(chair.name) or "(empty)"
     canvas.put(canvas.put(x, y, f"chair {number + 1}  ", "quiet"), y, name, bold=chair.sitter == "person")
     word, role = status_of(table, number, left_ms)
     canvas.put(x + 30, y, word, role)
+    canvas.put(x + 46, y, open_words(chair))
     end, apart = x + 2, 1 if canvas.width >= _APART else 0
     for tile in by_suit(chair.rack):
         end = canvas.put(end, y + 1, f" {tile} "[:4].ljust(4), ink(tile), "face", bold=True) + apart

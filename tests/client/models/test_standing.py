@@ -35,7 +35,7 @@ def test_equal_times_share_a_place() -> None:
 def test_what_a_bot_played_in_part_counts_for_nobody_and_who_has_fewer_heats_stands_below() -> None:
     seen = view({(ANN,): 60_000, (BO,): 90_000}, {(ANN, STAND_IN): 10_000, (BO,): 90_000, (CY,): 5_000})
     assert [(one.name, one.place) for one in standing(seen)] == [("you", 1), ("Cy", None), ("Ann", None)]
-    assert standing_words(seen) == "Time in all: 1 you 3:00, Cy 0:05 in 1 of 2 heats, Ann 1:00 in 1 of 2 heats."
+    assert standing_words(seen) == "Time in all: 1 you 3:00, Cy 0:05 (1 heat), Ann 1:00 (1 heat)."
 
 
 def test_alone_there_is_no_standing() -> None:

@@ -3,9 +3,9 @@
 import pytest
 
 from client.plain.table import PlainTable
-from shared.rules.intents import Intent, Leave, LetSee, Pause, SendOff, ShowRack
+from shared.rules.intents import Intent, Leave, LetSee, Offer, Pause, SendOff, ShowRack, Vote
 from shared.rules.tiles import by_suit
-from tests.tables import Evening
+from tests.tables import QUICK, Evening
 
 
 class Reader:
@@ -56,6 +56,34 @@ def test_a_watcher_reads_steps_answers_and_results_and_racks_only_where_agreed()
     assert wren.read() == ["Person 2's rack is hidden."]
     evening.do(0, Pause())
     assert wren.read() == ["The table is paused."]
+
+
+def test_a_watcher_reads_votes_and_offers_once_the_table_tells_them() -> None:
+    evening = Evening(QUICK.model_copy(update={"side_courtesy": True}), people=4)
+    wren = Reader(evening, evening.table.watch("Wren", None).chair)  # type: ignore[union-attr]
+    evening.ready()
+    evening.go_to("go on")
+    wren.read()
+    for chair in range(3):
+        evening.do(chair, Vote(go_on=chair != 1))
+        assert wren.read() == [f"Person {chair + 1} has answered."]
+    evening.do(3, Vote(go_on=True))
+    assert wren.read()[0] == "No second Charleston: Person 2 chose to stop."
+    for chair, count in enumerate((2, 0, 1, 3)):
+        evening.do(chair, Offer(count=count))
+    assert wren.read()[:2] == [
+        "Person 1 offered 2, Person 3 offered 1: each gives 1.",
+        "Person 2 offered 0, Person 4 offered 3: each gives 0.",
+    ]
+    for chair in (0, 2):
+        evening.answer(chair)
+    assert wren.read()[0] == "Heat 1, side offer."
+    for chair, (count, to) in enumerate(((1, "right"), (2, "left"), (0, "left"), (3, "right"))):
+        evening.do(chair, Offer(count=count, to=to))  # type: ignore[arg-type]
+    assert wren.read()[0] == (
+        "Person 1 offered 1 to the right, Person 2 offered 2 to the left, "
+        "Person 3 offered 0, Person 4 offered 3 to the right."
+    )
 
 
 def test_a_watcher_reads_what_a_heat_took() -> None:

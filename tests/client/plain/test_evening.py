@@ -75,6 +75,25 @@ def test_at_the_end_the_result_is_read_and_a_line_that_breaks_then_is_the_end() 
     assert table.ended == "The evening is over."
 
 
+def test_after_a_set_a_guest_waits_for_the_desk_and_no_host() -> None:
+    evening = ClubEvening(QUICK.model_copy(update={"heats": 1}), tables=1, people=2)
+    evening.do(StartAll(in_ms=0))
+    table, _ = joined(evening, "P1")
+    evening.play("P1", "P2")
+    lines = table.hear(evening.view("P1"), evening.now_ms).lines
+    assert "The set is over. The desk may begin a new one; write quit to leave." in lines
+    assert "host" not in " ".join(lines)
+
+
+def test_while_the_coach_looks_the_standings_say_so() -> None:
+    evening = ClubEvening(QUICK, tables=1, people=2)
+    evening.has_coach = True
+    table, _ = joined(evening, "P1")
+    evening.do(StartAll(in_ms=0))
+    evening.play("P1", "P2")
+    assert table.hear(evening.view("P1"), evening.now_ms).lines[-1] == "The coach looks at 1 of 2."
+
+
 def test_who_waits_reads_so_once_and_the_result_at_the_end() -> None:
     evening = ClubEvening(QUICK, tables=1, people=4)
     evening.do(Unseat(person=evening.key("P4")))

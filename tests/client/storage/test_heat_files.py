@@ -11,6 +11,7 @@ from shared.rules.heat import HEAT, SavedHeat, final_state
 from shared.rules.seat_heat import SEAT_HEAT, seat_heat
 from shared.rules.seats import Seat
 from shared.rules.settings import Settings
+from shared.rules.wall_seen import WallSeen
 from shared.wire.messages import HeatFile, OwnHeat
 from tests.client.full_disk import full_disk
 from tests.client.heats import bots_heat
@@ -50,6 +51,19 @@ def test_a_heat_as_one_seat_lived_it_is_kept_too(tmp_path: Path, heat: SavedHeat
     assert isinstance(kept, KeptFile)
     assert kept.path.suffix == ".seat"
     assert SEAT_HEAT.unpack(kept.path.read_bytes()) == own
+
+
+@pytest.mark.parametrize("is_first", [True, False], ids=["told first", "told later"])
+def test_a_heat_is_kept_once_with_what_the_program_saw_of_its_wall(
+    tmp_path: Path, heat: SavedHeat, is_first: bool
+) -> None:
+    """Whoever comes back with another program is told the heat again, and knows nothing more of its wall."""
+    own = seat_heat(heat, final_state(heat), Seat.WEST)
+    seen = own.model_copy(update={"seen": WallSeen(table="t", number=1, chair=2)})
+    for each in (seen, own) if is_first else (own, seen):
+        keep(OwnHeat(heat=each), tmp_path)
+    (kept,) = tmp_path.iterdir()
+    assert SEAT_HEAT.unpack(kept.read_bytes()) == seen
 
 
 @pytest.mark.parametrize("table", ["", "../../tmp/x", "a\x1b[2Jb", "CON", "x" * 300, "Boathouse, the 2nd"])

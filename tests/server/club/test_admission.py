@@ -46,6 +46,16 @@ async def come_from(house: ClubHouse, host: str, name: str) -> Player:
     return guest
 
 
+async def test_no_two_people_of_an_evening_have_one_name_wherever_they_sit() -> None:
+    async with open_club(tables=1) as house:
+        people = [await come_from(house, "127.0.0.3", name) for name in ("Ann", "Bo", "Cy", "Dot", "ann", "Ann")]
+        assert [place.person.name for place in house.club.club.places()] == ["Ann", "Bo", "Cy", "Dot", "ann 2", "Ann 3"]
+        await people[0].cut()
+        await people[0].come()
+        assert people[0].view
+        assert people[0].view.chairs[0].name == "Ann", "who comes back keeps the name"
+
+
 async def test_one_address_gets_a_share_of_the_chairs_and_of_the_waiting_places() -> None:
     async with open_club(tables=3, shares=Shares(chairs=3, part=0.5, waiting=2)) as house:
         crowd = [await come_from(house, "127.0.0.2", f"M{number}") for number in range(9)]

@@ -1,5 +1,7 @@
 """Who stands beside the tables: what a watcher, a teacher and those who wait are shown, and where a teacher may sit."""
 
+from typing import get_args
+
 import pytest
 
 from shared.rules.intents import Arrange, Lift, Pass, ShowRack
@@ -141,3 +143,20 @@ def test_the_same_comparison_sees_a_rack_that_is_shown() -> None:
         return TO_CLIENT.pack(evening.shown("teacher"))
 
     assert shown(moved=False) != shown(moved=True)
+
+
+def test_of_a_clubs_tables_nobody_is_told_votes_and_offers_who_may_still_play_the_deal() -> None:
+    evening = ClubEvening(SAME_DEAL, tables=2, people=8)
+    evening.do(StartAll(in_ms=0))
+    steps = set()
+    while evening.table("P1").heat:
+        evening.wait(500)
+        for name in ("P1", "P2", "P3", "P4"):
+            if evening.owes(name):
+                evening.say(name, answer_to(evening.view(name), b"people"))
+        for role in get_args(ClubRole):
+            for table in evening.shown(role).tables:
+                steps.add(table.step)
+                for chair in table.chairs:
+                    assert (chair.vote, chair.offer, chair.side, chair.side_offer) == (None, None, None, None)
+    assert "courtesy offer" in steps

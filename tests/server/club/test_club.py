@@ -335,6 +335,19 @@ def test_who_came_for_one_heat_has_no_place_where_the_desk_asks_for_more() -> No
     assert evening.shown().least == 2, "a set's heats less one"
 
 
+def test_one_heat_is_not_enough_in_a_set_of_two() -> None:
+    evening = ClubEvening(tables=2, people=5)
+    evening.do(StartAll(in_ms=0))
+    evening.play(*(f"P{number}" for number in range(1, 6)))
+    evening.come("Late")
+    evening.do(StartAll(in_ms=0))
+    evening.play("P5", "Late")
+    evening.play("P1", "P2", "P3", "P4")
+    places = evening.view("P1").club.speed  # type: ignore[union-attr]
+    assert [place.name for place in places if not place.place] == ["Late"]
+    assert places[-1].name == "Late"
+
+
 # ---- the end
 
 

@@ -34,7 +34,7 @@ class StuckWire(MemoryWire):
 
 async def test_a_watcher_who_does_not_read_is_kept_and_shown_the_newest_picture_alone() -> None:
     evening, wire = ClubEvening(tables=1), StuckWire()
-    telling, line = Telling(evening.club, Deaf(), lambda: (0, 0)), Outbox(wire)
+    telling, line = Telling(evening.club, Deaf()), Outbox(wire)
     telling.stand(line, "watcher")
     running = asyncio.create_task(line.run())
     for _ in range(3 * REPLIES):
@@ -51,7 +51,7 @@ async def test_a_watcher_who_does_not_read_is_kept_and_shown_the_newest_picture_
 
 
 async def test_the_newest_line_of_a_desk_takes_the_older_ones_place_and_the_older_one_is_told() -> None:
-    telling = Telling(ClubEvening(tables=1).club, Deaf(), lambda: (0, 0))
+    telling = Telling(ClubEvening(tables=1).club, Deaf())
     older, newer, other = (Outbox(MemoryWire()) for _ in range(3))
     older.token = newer.token = b"a desk's token..."
     other.token = b"another's token.."

@@ -395,3 +395,30 @@ def test_what_an_older_host_kept_has_nobody_beside_it() -> None:
     record = full().table.record.model_dump()
     del record["beside"], record["shown"]
     assert TableRecord.model_validate(record).beside == ()
+
+
+# ---- what was voted and offered
+
+
+def test_who_is_beside_is_told_votes_and_offers_when_the_players_are_and_not_before() -> None:
+    evening = full(QUICK.model_copy(update={"side_courtesy": True, "courtesy": True}))
+    place, told = watch(evening), set[tuple[str, str]]()
+    evening.ready()
+    while evening.view(0).heat:
+        evening.wait(500)
+        chair = next((chair for chair in evening.people() if evening.view(0).heat and evening.heat(chair).owes), None)
+        if chair is not None:
+            evening.answer(chair)
+        if (heat := evening.view(0).heat) is None:
+            break
+        seats = {seat.chair: (seat.vote, seat.offer, seat.side, seat.side_offer) for seat in heat.seats}
+        chairs = shown(evening, place).tables[0].chairs
+        seen = {number: (one.vote, one.offer, one.side, one.side_offer) for number, one in enumerate(chairs)}
+        assert seen == seats
+        fields = ("vote", "offer", "side_offer")
+        told |= {(str(heat.step), field) for field in fields if getattr(chairs[0], field) is not None}
+    assert {field for _, field in told} == {"vote", "offer", "side_offer"}
+    assert ("go on", "vote") not in told
+    assert ("courtesy offer", "offer") not in told
+    assert ("side offer", "side_offer") not in told
+    assert all(one.vote is None and one.offer is None for one in shown(evening, place).tables[0].chairs)

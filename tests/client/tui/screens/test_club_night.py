@@ -199,9 +199,10 @@ async def test_the_question_with_the_longest_names_fits_80_columns(name: str) ->
 
 async def test_heats_for_a_place_and_the_longest_wait_are_set_by_keys() -> None:
     async with desk_at((80, 24), tables=1, people=1) as desk:
-        await desk.press("i")
-        assert desk.line.asked[-1] == RankFrom(heats=2)
-        assert "A place in the standings takes 2 heats now." in text_of(desk.app)
+        for heats, said in ((1, "1 heat"), (2, "2 heats")):
+            await desk.press("i")
+            assert desk.line.asked[-1] == RankFrom(heats=heats)
+            assert f"A place in the standings takes {said} now." in text_of(desk.app)
         await desk.press("j")
         assert desk.line.asked[-1] == WaitFor(ms=120_000)
         for ms in (300_000, 0, 30_000):

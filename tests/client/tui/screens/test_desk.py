@@ -104,10 +104,14 @@ async def test_while_the_coach_looks_a_quiet_line_says_how_far_it_is(size: tuple
         check_frozen(desk.app, "desk-looking")
         await desk.press("v")
         check_frozen(desk.app, "desk-standings-looking")
+        await desk.press("e")
+        assert "Written for Boathouse. The coach is not through: e again later." in text_of(desk.app)
+        await desk.press("up")
         desk.evening.look(by_name)
         await desk.show()
         check_frozen(desk.app, "desk-standings-whole")
         await desk.press("e")
+        assert "The coach" not in text_of(desk.app)
         assert [one.loss is not None for one in desk.kept[-1]].count(True) == 7
 
 
@@ -187,6 +191,47 @@ async def test_a_person_is_sent_home_or_let_wait() -> None:
         keys = [desk.evening.key(name) for name in ("P1", "P2")]
         await desk.press("k", "k", "down", "u")
         assert desk.line.asked == [SendHome(person=keys[0]), Unseat(person=keys[1])]
+
+
+@sized
+async def test_the_name_of_an_evening_is_whole_whatever_stands_beside_it(size: tuple[int, int]) -> None:
+    name = "Tuesday at the Boathouse"
+    async with desk_at(size, tables=6, people=23, settings=SAME_DEAL) as desk:
+        desk.evening.club.record = desk.evening.club.record.with_(name=name)
+        await desk.show()
+        assert f"{name}  6 tables, 23 people  same deal for all" in text_of(desk.app)
+        await desk.press("s")
+        assert f"{name}  6 tables, 23 people" in text_of(desk.app)
+        assert "starts in 0:10" in text_of(desk.app)
+        desk.evening.do(EndEvening())
+        await desk.show()
+        assert f"{name}  6 tables, 23 people" in text_of(desk.app)
+        assert "the evening is over" in text_of(desk.app)
+
+
+async def test_what_was_said_of_a_key_goes_when_it_may_be_true_no_more_and_a_question_with_it() -> None:
+    async with desk_at((80, 24), tables=1, people=4) as desk:
+        for key, said in (("b", "There is no empty chair."), ("f", "Press f again.")):
+            await desk.press(key)
+            await desk.show()
+            assert said in text_of(desk.app)
+            desk.evening.wait(10_000)
+            await desk.show()
+            assert said in text_of(desk.app)
+            desk.evening.wait(5_000)
+            await desk.show()
+            assert said not in text_of(desk.app)
+        asked = list(desk.line.asked)
+        await desk.press("f")
+        assert desk.line.asked == asked, "the question that nobody sees any more is asked again"
+
+
+async def test_an_evening_that_is_over_starts_no_tables() -> None:
+    async with desk_at((80, 24), tables=1, people=1) as desk:
+        assert "s start all" in text_of(desk.app)
+        desk.evening.do(EndEvening())
+        await desk.show()
+        assert "start all" not in text_of(desk.app)
 
 
 async def test_what_the_club_refuses_is_said() -> None:

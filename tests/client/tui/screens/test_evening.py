@@ -39,6 +39,31 @@ async def test_after_a_heat_that_other_tables_still_play_and_after_they_are_thro
         check_frozen(guest.app, "evening-elsewhere-points")
 
 
+async def test_a_newcomer_sees_that_a_heat_was_played_without_them_and_who_played_that_their_record_comes() -> None:
+    evening = ClubEvening(tables=1, people=2)
+    evening.do(StartAll(in_ms=0))
+    evening.play("P1", "P2")
+    evening.come("P3")
+    for name, said in (("P1", "No record of your own of this heat is here yet"), ("P3", "You did not play this heat")):
+        async with desk_at((80, 24), evening=evening, guest=name) as guest:
+            assert said in text_of(guest.app)
+
+
+async def test_while_the_coach_looks_a_guest_sees_how_far_it_is_above_the_standings_and_then_no_more() -> None:
+    evening = ClubEvening(tables=1, people=3)
+    evening.has_coach = True
+    evening.do(StartAll(in_ms=0))
+    evening.play("P1", "P2", "P3", pause_ms=300)
+    async with desk_at((80, 24), evening=evening, guest="P1") as guest:
+        await guest.press("right", "right")
+        for looked, said in ((1, "the coach looks at 2 of 3"), (2, "")):
+            evening.look(by_name, most=looked)
+            await guest.show()
+            assert "The evening so far" in text_of(guest.app)
+            assert said in text_of(guest.app)
+        assert "the coach" not in text_of(guest.app)
+
+
 async def test_a_countdown_is_drawn_as_it_runs() -> None:
     evening = ClubEvening(tables=1, people=2)
     async with desk_at((80, 24), evening=evening, guest="P1") as guest:

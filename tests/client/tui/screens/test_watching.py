@@ -16,7 +16,7 @@ from client.tui.screens.seats import SeatsScreen
 from client.tui.screens.table import TableScreen
 from client.tui.screens.watching import WatchScreen
 from server.table.output import Rejected
-from shared.rules.intents import Intent, Leave, LetIn, LetSee, Pause, SendOff, ShowRack
+from shared.rules.intents import Intent, Leave, LetIn, LetSee, Offer, Pause, SendOff, ShowRack, Vote
 from shared.rules.settings import Settings
 from shared.wire.messages import PROTOCOL, Done, Refused, Welcome
 from tests.client.frozen import check_frozen, sized, text_of
@@ -85,8 +85,8 @@ async def place_at(evening: Evening, place: int, size: tuple[int, int] = (80, 24
         yield somebody
 
 
-def table() -> Evening:
-    evening = Evening(CALM, people=0)
+def table(settings: Settings = CALM) -> Evening:
+    evening = Evening(settings, people=0)
     for name in ("Anna", "Boris", "Chiara", "Deniz"):
         evening.join(name)
     return evening
@@ -120,6 +120,33 @@ async def test_what_a_watcher_sees_before_and_in_a_heat_without_and_with_racks(s
         evening.do(0, Pause())
         await kim.show()
         assert "covered while the table is paused" in text_of(kim.app)
+
+
+@sized
+async def test_a_watcher_sees_votes_and_offers_once_the_table_tells_them(size: tuple[int, int]) -> None:
+    evening = table(CALM.model_copy(update={"side_courtesy": True}))
+    evening.do(0, LetSee(place=(place := evening.join("Kim")), on=True))
+    evening.do(1, ShowRack(on=True))
+    evening.ready()
+    evening.go_to("go on")
+    async with place_at(evening, place, size) as kim:
+        evening.do(1, Vote(go_on=False))
+        await kim.show()
+        assert "stopped" not in text_of(kim.app), "the others have yet to vote"
+        for chair in (0, 2, 3):
+            evening.do(chair, Vote(go_on=True))
+        await kim.show()
+        check_frozen(kim.app, "beside-votes")
+        for chair, count in enumerate((2, 0, 1, 3)):
+            evening.do(chair, Offer(count=count))
+        await kim.show()
+        assert [text_of(kim.app).count(f"offered {count} across") for count in range(4)] == [1, 1, 1, 1]
+        for chair in (0, 2):
+            evening.answer(chair)
+        for chair, (count, to) in enumerate(((1, "right"), (2, "left"), (0, "left"), (3, "right"))):
+            evening.do(chair, Offer(count=count, to=to))  # type: ignore[arg-type]
+        await kim.show()
+        check_frozen(kim.app, "beside-offers")
 
 
 @sized
