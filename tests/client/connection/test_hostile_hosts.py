@@ -256,7 +256,7 @@ async def hearing(said: Iterator[AnyServerMessage]) -> AsyncIterator[tuple[Link,
 
 @pytest.mark.parametrize(
     ("said", "most"),
-    [(_refusals, 1_400), (_heats, 138), (_long_heats, 10), (_long_messages, 30), (_screens, 28), (_welcomes, 28)],
+    [(_refusals, 1_100), (_heats, 138), (_long_heats, 10), (_long_messages, 5), (_screens, 23), (_welcomes, 23)],
 )
 def test_of_a_table_that_never_stops_talking_no_more_is_heard_than_a_screen_can_show(
     said: Callable[[], Iterator[AnyServerMessage]], most: int
@@ -275,7 +275,7 @@ def test_who_leaves_a_table_that_never_stops_talking_waits_for_nothing() -> None
     async def scene() -> None:
         async with hearing(_screens()) as (link, running, heard):
             await asyncio.sleep(10)
-            assert len(heard) > 20
+            assert len(heard) > 10
             left_at = asyncio.get_running_loop().time()
             link.close()
             await running
@@ -286,9 +286,9 @@ def test_who_leaves_a_table_that_never_stops_talking_waits_for_nothing() -> None
 
 def test_views_of_one_screen_are_heard_as_they_come() -> None:
     async def scene() -> None:
-        async with hearing(TOLD["heat" if number else "between"] for number in range(300)) as (link, running, heard):
-            await asyncio.sleep(0.5)
-            assert len(heard) > 300
+        async with hearing(TOLD["heat" if number else "between"] for number in range(30)) as (link, running, heard):
+            await asyncio.sleep(0.1)
+            assert sum(isinstance(message, View) for message in heard) == 30
             link.close()
             await running
 
