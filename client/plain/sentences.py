@@ -46,7 +46,7 @@ time: time left; after a heat everybody's seconds. rack: your rack. sort suit, s
 set: all settings. set clock 3:00, set preset NAME: between heats, from the next one on (host).
 move 2: sit on chair 2, at once or as a wish. let in 2, new code: for another machine, for newcomers (host).
 Host: start, pause, resume, more (10 s for all), bot 2 (for who is away), new set.
-table: who sits where. take: take your seat back from a bot. quit: leave.
+table: who sits where. take: play where a bot plays for you. quit: leave.
 On an evening: teacher yes, teacher no: whether a teacher may see your rack. show yes, show no: whether people beside
 the table may, where the host lets them. let see 5, let see 5 no, send off 5: who is there as number 5 (host).
 target and a hand's name: your target, yours alone.
@@ -110,6 +110,8 @@ def question(view: View, rack: Rack, gone_ms: int = 0, kind: Kind = "with others
         if kind != "with others":
             return ["The clocks are stopped and the rack is covered. Write resume to go on."]
         return ["The host has paused the table: the clocks are stopped and the racks are covered."]
+    if view.chairs[view.you].sitter == "bot":
+        return [f"{heat.step.capitalize()}: {_bot_plays(view)}"]
     if heat.answered:
         return [_waiting(view, heat)]
     if not heat.owes:
@@ -146,6 +148,13 @@ def question(view: View, rack: Rack, gone_ms: int = 0, kind: Kind = "with others
     return [f"{asked}{time}", rack_line(rack)]
 
 
+def _bot_plays(view: View) -> str:
+    """Return that a bot plays in this player's seat, and when they can play themselves."""
+    if view.chairs[view.you].plays_next:
+        return "a bot plays this heat in your seat; you play from the next one on."
+    return "a bot plays in your seat. Write take to play yourself."
+
+
 def changes(old: View | None, new: View, rack: Rack, kind: Kind = "with others") -> list[str]:
     """Return what has happened between two views; rack is the player's own, in the order they have it."""
     lines = list[str]()
@@ -156,7 +165,8 @@ def changes(old: View | None, new: View, rack: Rack, kind: Kind = "with others")
     if old is not None and (changed := said_changes(old.settings, new.settings)):
         lines.append(f"Changed: {'; '.join(changed)}.")
     if new.heat:
-        return lines + _heat_changes(old.heat if old else None, new, new.heat, rack, kind)
+        sits_anew = old is not None and old.chairs[old.you].sitter != new.chairs[new.you].sitter
+        return lines + _heat_changes(old.heat if old else None, new, new.heat, rack, kind, sits_anew)
     is_ready, was_ready = (view.chairs[view.you].ready if view else False for view in (new, old))
     if old is None or old.phase != new.phase:
         card = start_card(new, guided=kind == "guided") if new.phase != "over" else ()
@@ -165,12 +175,14 @@ def changes(old: View | None, new: View, rack: Rack, kind: Kind = "with others")
     return lines + (question(new, rack, kind=kind) if asks else [])
 
 
-def _heat_changes(before: HeatView | None, view: View, heat: HeatView, rack: Rack, kind: Kind) -> list[str]:
+def _heat_changes(
+    before: HeatView | None, view: View, heat: HeatView, rack: Rack, kind: Kind, sits_anew: bool
+) -> list[str]:
     if before is None or before.number != heat.number:
         opening = [] if kind == "guided" else [_opening(view, heat)]
         return [*opening, *_guide(heat, kind), *question(view, rack, kind=kind)]
     lines = _told_by_route(view, before, heat)
-    if before.step != heat.step or before.paused != heat.paused:
+    if before.step != heat.step or before.paused != heat.paused or sits_anew:
         return [*lines, *(_guide(heat, kind) if before.step != heat.step else ()), *question(view, rack, kind=kind)]
     if heat.answered and not before.answered:
         return [*lines, _waiting(view, heat)]
@@ -340,7 +352,7 @@ def _comings_and_goings(old: View, new: View) -> list[str]:
             and before.sitter == "bot"
             and before.name == now.name
         ):
-            lines.append(f"{'You play' if number == new.you else f'{name} plays'} again.")
+            lines.append(f"{'You play' if number == new.you else f'{name} plays'} now.")
         elif before.sitter == "person" and now.sitter == "bot" and before.name == now.name:
             lines.append(f"A bot plays in {whose} seat now.")
         elif before.name != now.name and now.sitter == "nobody":

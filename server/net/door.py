@@ -36,7 +36,7 @@ PAUSE_S = 0.5
 """How long nothing is taken in after the system had no descriptor or no memory."""
 MINUTE_MS = 60_000
 BACKLOG = 128
-TLS_BUFFER = 32 * 1024
+TLS_BUFFER = 8 * 1024
 """Bytes that asyncio keeps for reading on every line with TLS. It would take 256 KiB, before the first byte came."""
 sslproto.SSLProtocol.max_size = TLS_BUFFER
 _GONE = (ConnectionAbortedError, ConnectionResetError, InterruptedError)

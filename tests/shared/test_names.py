@@ -7,7 +7,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
-from shared.names import NAME_CELLS, cell_width, clean_name
+from shared.names import NAME_CELLS, cell_width, clean_name, skeleton, too_long
 
 ANYTHING = st.text(st.characters(), max_size=200)
 NASTY = st.text(
@@ -67,3 +67,29 @@ def test_nothing_left_becomes_what_the_caller_says(text: str) -> None:
 
 def test_markup_stays_text() -> None:
     assert clean_name("[red]Ann[/red]") == "[red]Ann[/red]"
+
+
+def test_wide_letters_take_two_cells_and_fill_a_name_all_the_same() -> None:
+    assert clean_name("界" * 20) == "界" * 8
+    assert clean_name("a" + "界" * 20) == "a" + "界" * 7
+
+
+@pytest.mark.parametrize("selector", ["\ufe00", "\ufe0f", "\U000e0100", "\U000e01ef"])
+def test_what_chooses_another_picture_for_a_letter_is_dropped(selector: str) -> None:
+    assert clean_name(f"A{selector}nn") == "Ann"
+
+
+@pytest.mark.parametrize("text", ["Ann", " Ann  of the  Boat", "Zoe", "界" * 8])
+def test_a_name_that_has_room_is_not_told_that_it_would_be_cut(text: str) -> None:
+    assert too_long(text) == ""
+
+
+@pytest.mark.parametrize("text", ["Ann of the Boathouse", "界" * 9])
+def test_a_name_that_would_be_cut_is_told_what_would_be_left(text: str) -> None:
+    assert f'"{clean_name(text)}"' in too_long(text)
+
+
+def test_accents_case_and_punctuation_make_no_other_name_but_letters_do() -> None:
+    assert skeleton("Ánn") == skeleton("a.N n") == skeleton("Ann")
+    assert skeleton("Ann") != skeleton("Nan")
+    assert skeleton("Hob") != skeleton("Bob")

@@ -130,8 +130,7 @@ class DeskScreen(BaseScreen):
         if self.model.evening is None or not self.model.evening.played or view is None:
             self.model.note = "No heat has been finished yet."
         else:
-            kept = self.shell.storage.keep_evening(self.model.evening.played, view.name, view.least)
-            self.model.note = kept + (" The coach is not through: e again later." if self.model.coach_words() else "")
+            self.model.note = self.shell.storage.keep_evening(self.model.evening.played, view.name, view.least)
 
     @work(exclusive=True, group="take home")
     async def _take_home(self, view: ClubView) -> None:

@@ -84,7 +84,7 @@ class SeatsScreen(BaseScreen):
     def words(self) -> str:
         """Return trouble, what begins, or what a teacher may see."""
         begins = what_begins(self.model, self.shell.now_ms())
-        bot = "A bot plays for you; t takes your seat back." if self.model.bot_in_my_seat else ""
+        bot = "A bot plays for you; t: play yourself." if self.model.bot_in_my_seat else ""
         wall = self.model.wall.alarm() or self.model.wall.before_deal()
         what = begins or keeping(self.model) or bot or consent_words(self.model)
         return self.model.line or self.model.note or what or self.model.about_card or wall
@@ -120,7 +120,7 @@ class SeatsScreen(BaseScreen):
             ("c", "a new code for newcomers (host)", "c"),
             ("b", "let a bot take the chair (host)", "b"),
             ("f", "send this person away for the evening (host)", "f"),
-            ("t", "take your seat back from a bot", "t"),
+            ("t", "play where a bot plays for you", "t"),
             ("s", "start now without waiting for anybody (host)", "s"),
             *((("v", "let your rack be seen, or stop", "v"),) if show_rack(self.model) else ()),
             ("F6", "who is beside the table; the host lets them see racks, or sends them away", "f6"),

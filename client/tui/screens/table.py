@@ -166,7 +166,7 @@ class TableScreen(BaseScreen):
         more: Keys = (("x", "+10 s", "x"),) if model.is_host and not model.guided else ()
         rest: Keys = (("v", "card", "v"), *pause, *more, *LEAVE)
         if model.bot_in_my_seat:
-            back: Keys = () if model.plays_next else (("t", "take my seat back", "t"),)
+            back: Keys = () if model.plays_next else (("t", "play myself", "t"),)
             return (*back, *rest[1:])
         if model.may_hurry:
             return (("enter", "hurry the bots", "enter"), *rest)
@@ -213,7 +213,7 @@ class TableScreen(BaseScreen):
             ("F7", "the wall: its commitment in full, and the words to read aloud", "f7"),
             *((("F9", "let your rack be seen, or stop", "f9"),) if show_rack(self.model) else ()),
             ("0 1 2 3", "how many go unseen; courtesy number; 1 go on, 0 stop", ""),
-            ("t", "take your seat back from a bot", "t"),
+            ("t", "play where a bot plays for you", "t"),
             ("o", "look: dark or light, plain borders, a calm clock", "o"),
             *host,
             ("q", "leave the table (asks first)", "q"),

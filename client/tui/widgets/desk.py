@@ -37,7 +37,9 @@ class Tables(Drawn):
     def draw(self, canvas: Canvas) -> None:
         """Draw tables or standings."""
         if self.model.page == "standings":
-            canvas.put(2, 1, self.model.coach_words(), "quiet")
+            looking = self.model.coach_words()
+            when = "; write the results (e) when it is through" if looking and self.model.is_desk else ""
+            canvas.put(2, 1, f"{looking}{when}", "quiet")
             self.model.hidden = draw_standings(canvas, 2, self.model.ranking, self.model.first)
             return
         columns = max(1, canvas.width // BLOCK_WIDTH)

@@ -103,6 +103,9 @@ class Tray(Drawn):
     def _words(self, to: str) -> str:
         heat = self.model.heat
         assert heat is not None
+        if self.model.bot_in_my_seat:
+            later = "you play from the next heat on." if self.model.plays_next else "t: play yourself."
+            return f"a bot plays in your seat; {later}"
         missing = self.model.wanted - len(self.model.rack.lifted)
         match self.model.stage:
             case "sending":

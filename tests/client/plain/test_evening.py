@@ -3,9 +3,10 @@
 from client.connection.link import Lost
 from client.plain.evening import TEACHER_SCREEN, evening_changes, standings_lines, waiting_lines
 from client.plain.table import PlainTable
-from shared.rules.intents import ShowRack
+from shared.rules.intents import ShowRack, TakeSeat
 from shared.wire.club_views import Ranking, all_places
 from shared.wire.desk_intents import EndEvening, LetTeacherSee, RenameTable, StartAll, Unseat, WaitFor
+from shared.wire.messages import Done
 from tests.clubs import QUICK, ClubEvening
 
 
@@ -83,6 +84,19 @@ def test_after_a_set_a_guest_waits_for_the_desk_and_no_host() -> None:
     lines = table.hear(evening.view("P1"), evening.now_ms).lines
     assert "The set is over. The desk may begin a new one; write quit to leave." in lines
     assert "host" not in " ".join(lines)
+
+
+def test_who_comes_to_a_running_heat_reads_that_a_bot_plays_and_what_to_write_and_is_asked_once_they_play() -> None:
+    evening = ClubEvening(QUICK, tables=1, people=2)
+    evening.do(StartAll(in_ms=0))
+    evening.come("Kim")
+    kim, lines = joined(evening, "Kim")
+    assert "First right: a bot plays in your seat. Write take to play yourself." in lines
+    assert not any(line.startswith("First right: pass") for line in lines)
+    assert isinstance(evening.say("Kim", TakeSeat()), Done)
+    lines = kim.hear(evening.view("Kim"), evening.now_ms).lines
+    assert "You play now." in lines
+    assert [line.partition(":")[0] for line in lines[-2:]] == ["First right", "Rack"]
 
 
 def test_while_the_coach_looks_the_standings_say_so() -> None:

@@ -201,7 +201,7 @@ async def test_lines_without_tls_cost_little_memory_and_it_is_back_without_a_col
             await there.settle()
             assert there.door.open_lines == 0
             after, _ = tracemalloc.get_traced_memory()
-        assert under - before < 64 * 64 * 1024
+        assert under - before < 64 * 32 * 1024
         assert after - before < 64 * 4 * 1024
     finally:
         tracemalloc.stop()

@@ -1,14 +1,18 @@
 """What a port takes: whose requests, which frames, and how many of them."""
 
 import asyncio
+import contextlib
+import socket
+from contextlib import AsyncExitStack
 
 import pytest
-from websockets.asyncio.client import connect
+from websockets.asyncio.client import ClientConnection, connect
 from websockets.exceptions import InvalidStatus
 
 from server.admission import NONSENSE, Admission
 from server.clock import now_ms
-from server.net.listener import CannotOpen, open_listener
+from server.net.listener import CannotOpen, Limits, open_listener
+from server.net.wire import HungUp, Wire
 from server.store import Store
 from shared.codec import Codec
 from shared.rules.intents import NotReady, Ready
@@ -100,14 +104,18 @@ async def test_a_request_that_names_no_host_or_two_is_turned_away() -> None:
 
 async def _status(port: int, headers: str) -> int:
     reader, writer = await asyncio.open_connection("127.0.0.1", port)
-    writer.write(
-        f"GET / HTTP/1.1\r\n{headers}Upgrade: websocket\r\nConnection: Upgrade\r\n"
-        "Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\nSec-WebSocket-Version: 13\r\n\r\n".encode()
-    )
+    writer.write(_request(headers))
     line = await reader.readline()
     writer.close()
     await writer.wait_closed()
     return int(line.split()[1])
+
+
+def _request(headers: str) -> bytes:
+    return (
+        f"GET / HTTP/1.1\r\n{headers}Upgrade: websocket\r\nConnection: Upgrade\r\n"
+        "Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\nSec-WebSocket-Version: 13\r\n\r\n"
+    ).encode()
 
 
 async def test_who_says_nothing_is_closed_after_five_seconds() -> None:
@@ -188,6 +196,89 @@ async def test_a_taken_port_is_named_with_the_next_free_one() -> None:
         assert str(free) in str(refusal.value)
         async with open_listener(house.admission, "127.0.0.1", free) as listener:
             assert listener.addresses == (f"127.0.0.1:{free}",)
+
+
+async def test_near_the_last_port_none_beyond_it_is_offered() -> None:
+    with socket.socket() as other:
+        with contextlib.suppress(OSError):  # whoever has it
+            other.bind(("127.0.0.1", 65_535))
+            other.listen()
+        with pytest.raises(CannotOpen) as refusal:
+            async with open_listener(Porter(), "127.0.0.1", 65_535):
+                pass
+        assert str(refusal.value) == "Port 65535 of 127.0.0.1 is taken by another program."
+        assert refusal.value.next_free is None
+
+
+class Porter:
+    """A handler that hears one frame on every line and keeps who came until they go."""
+
+    def __init__(self) -> None:
+        self.came: list[Wire] = []
+        self.hung_up = asyncio.Event()
+
+    async def serve(self, wire: Wire) -> None:
+        with contextlib.suppress(HungUp):
+            while True:
+                await wire.read()
+                self.came.append(wire)
+
+    async def close_lines(self, code: int, text: str) -> None:
+        """Everybody may stay until the listener ends them."""
+
+
+async def test_strangers_have_so_many_places_in_all_and_who_goes_or_settles_gives_theirs_back() -> None:
+    porter = Porter()
+    async with AsyncExitStack() as stack:
+        listener = await stack.enter_async_context(
+            open_listener(porter, "127.0.0.1", 0, limits=Limits(connections=3, connections_each=2))
+        )
+
+        async def come(host: str) -> tuple[ClientConnection, Wire]:
+            line = await stack.enter_async_context(connect(f"ws://127.0.0.1:{listener.port}", local_addr=(host, 0)))
+            await line.send(b"hello")
+            await asyncio.sleep(0.1)
+            return line, porter.came[-1]
+
+        first, _ = await come("127.0.0.2")
+        _, second = await come("127.0.0.2")
+        assert (await come("127.0.0.2"))[1].is_crowded, "this address has two"
+        _, third = await come("127.0.0.3")
+        assert [wire.is_crowded for wire in (second, third)] == [False, False]
+        assert (await come("127.0.0.4"))[1].is_crowded, "there are three in all"
+        await first.close()
+        await asyncio.sleep(0.1)
+        assert not (await come("127.0.0.4"))[1].is_crowded
+        assert (await come("127.0.0.5"))[1].is_crowded
+        for _ in range(3):
+            second.settle()
+        assert not (await come("127.0.0.2"))[1].is_crowded, "only one place was given back, however often it is said"
+        assert (await come("127.0.0.5"))[1].is_crowded
+
+
+async def test_who_does_not_answer_a_goodbye_is_cut_off_after_two_seconds() -> None:
+    porter = Porter()
+    async with open_listener(porter, "127.0.0.1", 0) as listener:
+        reader, writer = await asyncio.open_connection("127.0.0.1", listener.port)
+        writer.write(_request("Host: localhost\r\n") + b"\x82\x80\x00\x00\x00\x00")
+        await reader.readuntil(b"\r\n\r\n")
+        await asyncio.sleep(0.1)
+        began_ms = now_ms()
+        await porter.came[0].hang_up(Close.SENT_AWAY, "ü" * 100)
+        assert now_ms() - began_ms == 2_000
+        # As much of the reason as fits a control frame, in whole letters (RFC 6455 section 5.5).
+        assert await reader.read() == b"\x88\x7c" + Close.SENT_AWAY.to_bytes(2, "big") + ("ü" * 61).encode()
+        writer.close()
+
+
+async def test_the_log_names_whose_request_was_turned_away(caplog: pytest.LogCaptureFixture) -> None:
+    async with open_listener(Porter(), "127.0.0.1", 0) as listener:
+        for headers in ("Host: localhost\r\nOrigin: null\r\n", "Host: elsewhere.example\r\n"):
+            assert await _status(listener.port, headers) == 403
+    assert caplog.messages == [
+        "Web pages that tried to join (1 so far, the last from 127.0.0.1).",
+        "Requests for another host (1 so far, the last from 127.0.0.1).",
+    ]
 
 
 async def test_when_the_host_closes_everybody_is_told_to_try_again() -> None:

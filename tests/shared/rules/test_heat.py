@@ -37,11 +37,12 @@ from shared.rules.events import (
 )
 from shared.rules.heat import HEAT, SavedHeat, condensed, final_state, sealed
 from shared.rules.intents import Arrange, Lift, TakeBack, Vote
-from shared.rules.seats import SEATS, chair_of, seat_of
+from shared.rules.seats import SEATS, Seat, chair_of, seat_of
 from shared.rules.settings import Settings
 from shared.rules.state import replay
 from shared.rules.tiles import Rack
 from shared.rules.wall import commitment, wall_key
+from shared.rules.wall_round import Attempt
 from tests.heats import EAST, NORTH, SECRET, SOUTH, WEST, Heat, faults
 
 KINDS_OF_EVENT = {
@@ -216,6 +217,22 @@ def test_the_longest_heat_that_people_can_make_is_a_saved_heat() -> None:
     assert 300_000 < len(longest) < HEAT.limit
 
 
+@pytest.mark.parametrize("other", [EAST, WEST])
+def test_a_draft_is_dropped_for_a_later_one_although_another_seat_has_answered_between(other: Seat) -> None:
+    played = Heat(Settings(final_at="step end"))
+    for count in (1, 2, 3):
+        played.do(SOUTH, Lift(step="first right", tiles=played.state.racks[SOUTH][:count]))
+        if count == 2:
+            played.answer(other)
+    lifted = [event for event in condensed(tuple(played.events)) if isinstance(event, TilesLifted)]
+    assert [len(event.tiles) for event in lifted] == [3]
+    played.answer(SOUTH)
+    played.do(SOUTH, TakeBack(step="first right"))
+    played.do(SOUTH, Lift(step="first right", tiles=()))
+    lifted = [event for event in condensed(tuple(played.events)) if isinstance(event, TilesLifted)]
+    assert [len(event.tiles) for event in lifted] == [3, 0], "what was lifted when the seat answered is kept"
+
+
 @pytest.mark.parametrize("east", range(4))
 def test_chairs_and_seats_fit_each_other_whoever_deals(east: int) -> None:
     assert [seat_of(chair_of(seat, east), east) for seat in SEATS] == list(SEATS)
@@ -266,10 +283,21 @@ def test_what_the_rules_cannot_check_is_still_guarded_against_accidents(field: s
     assert any("digest" in fault for fault in faults(heat, never))
 
 
-def test_another_secret_does_not_fit_the_commitment() -> None:
-    found = faults(changed(secret=b"another secret that came later.."), never)
+@pytest.mark.parametrize("number", range(6))
+def test_another_secret_does_not_fit_the_commitment(number: int) -> None:
+    found = faults(changed(secret=b"another secret that came later.%d" % number), never)
     assert any("commitment" in fault for fault in found)
     assert any("dealt tiles" in fault for fault in found)
+
+
+def test_a_wall_holds_a_round_and_values_only_if_it_is_said_to_be_made_so() -> None:
+    assert "The file says that the wall was made in a round, but holds none." in faults(changed(wall="round"), never)
+    held = "A wall that was not made in a round holds somebody's value."
+    for kind in ("seeded", "laid", "common"):
+        assert faults(changed(wall=kind), never) == ()
+        assert held in faults(changed(wall=kind, contributions=(b"", b"", b"", b"x")), never)
+    attempt = Attempt(number=1, commitment=SAVED.commitment, chairs=())
+    assert faults(changed(wall="seeded", attempts=(attempt,)), never) == (held,)
 
 
 def test_a_secret_with_a_commitment_of_its_own_makes_another_wall() -> None:
@@ -334,7 +362,9 @@ def test_nothing_follows_the_end_and_the_end_is_reached() -> None:
         ClocksStopped(at_ms=10**6),
     )
     for event in more:
-        assert any("not allowed" in fault for fault in faults(changed(events=(*SAVED.events, event)), never))
+        assert faults(changed(events=(*SAVED.events, event)), never) == (
+            f"Event {len(SAVED.events) + 1} ({event.kind}) was not allowed: The heat had ended.",
+        )
     assert any("end" in fault for fault in faults(changed(events=SAVED.events[:3]), never))
 
 
@@ -375,7 +405,9 @@ def test_other_tiles_in_what_moved_are_found() -> None:
     assert isinstance(moved, Moved)
     came = (moved.came[1], moved.came[0], *moved.came[2:])
     assert came != moved.came
-    assert faults(with_event(index, moved.model_copy(update={"came": came})), never)
+    found = faults(with_event(index, moved.model_copy(update={"came": came})), never)
+    cause = index - 1  # the last answer, which made the tiles move
+    assert found == (f"Event {cause + 1} (passed) and what follows are not what the rules make.",)
 
 
 def test_another_choice_of_the_blind_tiles_is_found() -> None:

@@ -44,6 +44,8 @@ def test_only_the_time_between_a_start_and_a_stop_is_charged(budget_ms: int, tur
         assert clock.deadline_ms() is None
         assert not expired(clock, now_ms + 10**12)
         assert clock.spent(now_ms + 10**12) == min(run_ms, budget_ms)
+    assert clock.started(now_ms).deadline_ms() == now_ms + max(0, budget_ms - run_ms)
+    assert clock.carried_ms == 0
 
 
 @given(MS, MS, MS, MS)

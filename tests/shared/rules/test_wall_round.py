@@ -5,10 +5,11 @@ import hashlib
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pydantic import ValidationError
 
 from shared.rules.refusals import Refusal
 from shared.rules.wall import CONTRIBUTION_BYTES, commitment
-from shared.rules.wall_round import Attempt, Round, fits, follows, round_faults, value_hash
+from shared.rules.wall_round import MOST_ATTEMPTS, Attempt, Round, fits, follows, round_faults, value_hash
 
 TABLE, HEAT = "boathouse", 7
 SECRETS = tuple(bytes([number]) * 32 for number in range(1, 5))
@@ -137,13 +138,28 @@ def test_a_hash_fits_nothing_else(data: st.DataObject) -> None:
 
 
 CHANGED = {
-    "a value": ({"values": (VALUES[1], VALUES[1], b"", VALUES[3])}, "does not fit its hash"),
-    "a value left out": ({"values": (VALUES[0], b"", b"", VALUES[3])}, "not complete"),
-    "a hash": ({"hashes": (b"x" * 32, *finished().now.hashes[1:])}, "does not fit its hash"),
-    "a value of nobody": ({"values": (VALUES[0], VALUES[1], VALUES[2], VALUES[3])}, "took no part"),
-    "another promise": ({"commitment": commitment(SECRETS[3])}, "does not fit its hash"),
-    "another number": ({"number": 2}, "is numbered"),
-    "burned": ({"why": "silent"}, "not complete"),
+    "a value": (
+        {"values": (VALUES[1], VALUES[1], b"", VALUES[3])},
+        "The value of chair 1 does not fit its hash in attempt 1.",
+    ),
+    "a value left out": (
+        {"values": (VALUES[0], b"", b"", VALUES[3])},
+        "The last attempt of the round is not complete.",
+    ),
+    "a hash": (
+        {"hashes": (finished().now.hashes[0], b"x" * 32, *finished().now.hashes[2:])},
+        "The value of chair 2 does not fit its hash in attempt 1.",
+    ),
+    "a value of nobody": (
+        {"values": (VALUES[0], VALUES[1], VALUES[2], VALUES[3])},
+        "Chair 3 took no part in attempt 1, but has a part in it.",
+    ),
+    "another promise": (
+        {"commitment": commitment(SECRETS[3])},
+        "The value of chair 4 does not fit its hash in attempt 1.",
+    ),
+    "another number": ({"number": 2}, "Attempt 1 of the round is numbered 2."),
+    "burned": ({"why": "silent"}, "The last attempt of the round is not complete."),
 }
 
 
@@ -152,7 +168,13 @@ def test_a_round_that_was_changed_has_a_fault(what: str) -> None:
     changes, told = CHANGED[what]
     making = finished()
     changed = making.now.model_copy(update=changes)
-    assert any(told in fault for fault in faults(making, (changed,)))
+    assert told in faults(making, (changed,))
+
+
+@pytest.mark.parametrize("number", [0, MOST_ATTEMPTS + 1])
+def test_an_attempt_is_one_of_the_few_that_a_round_may_have(number: int) -> None:
+    with pytest.raises(ValidationError):
+        Attempt(number=number, commitment=commitment(SECRETS[0]), chairs=())
 
 
 def test_no_round_at_all_and_other_values_than_the_walls_are_faults() -> None:
@@ -172,17 +194,36 @@ def test_a_burned_attempt_tells_its_secret_its_reason_and_who_goes_on() -> None:
     assert faults(making) == ()
     first, last = making.attempts
     for changes, told in (
-        ({"secret": SECRETS[1]}, "secret of attempt 1"),
-        ({"why": ""}, "Nothing says why"),
-        ({"silent": (0,)}, "not made by those"),
+        ({"secret": SECRETS[1]}, "The secret of attempt 1 does not fit its commitment."),
+        ({"why": ""}, "Nothing says why attempt 1 failed."),
+        ({"silent": (0,)}, "Attempt 2 was not made by those who were left of attempt 1."),
     ):
-        assert any(told in fault for fault in faults(making, (first.model_copy(update=changes), last)))
+        assert told in faults(making, (first.model_copy(update=changes), last))
+
+
+def third(secret: bytes) -> Round:
+    """Return a round that two chairs have burned, done by the last one with this secret."""
+    burned = promised(again((1,))).burned("silent", (3,))
+    return opened(promised(burned.again(SECRETS[1], commitment(secret), burned.now.chairs)))
+
+
+def test_the_faults_of_a_later_attempt_name_it() -> None:
+    making = third(SECRETS[2])
+    assert faults(making) == ()
+    first, second, last = making.attempts
+    for changes, told in (
+        ({"secret": SECRETS[2]}, "The secret of attempt 2 does not fit its commitment."),
+        ({"why": ""}, "Nothing says why attempt 2 failed."),
+        ({"silent": (0,)}, "Attempt 3 was not made by those who were left of attempt 2."),
+    ):
+        assert told in faults(making, (first, second.model_copy(update=changes), last))
 
 
 def test_the_host_cannot_keep_a_secret_for_another_attempt() -> None:
     burned = promised(begun()).burned("silent", (1,))
     kept = opened(promised(burned.again(SECRETS[0], commitment(SECRETS[0]), burned.now.chairs)))
-    assert any("no secret of its own" in fault for fault in faults(kept))
+    assert faults(kept) == ("Attempt 2 has no secret of its own.",)
+    assert faults(third(SECRETS[1])) == ("Attempt 3 has no secret of its own.",)
 
 
 def test_after_a_failure_of_the_host_those_who_are_left_go_on() -> None:

@@ -7,15 +7,16 @@ import pytest
 from hypothesis import given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
+from pydantic import ValidationError
 
 from shared.rules.charleston import route
 from shared.rules.heat import final_state
 from shared.rules.intents import Lift, Offer, Plan, Vote
-from shared.rules.seats import SEATS, PerSeat, Seat, chair_of
+from shared.rules.seats import SEATS, Direction, PerSeat, Seat, chair_of
 from shared.rules.settings import Settings
 from shared.rules.state import State
 from shared.rules.tiles import JOKER, by_suit
-from shared.wire.views import HeatView, heat_result, heat_view
+from shared.wire.views import HeatView, View, heat_result, heat_view, set_begun
 from tests.heats import EAST, NORTH, SOUTH, WEST, Heat, veiled
 
 CHAIRS = PerSeat((2, 3, 0, 1))
@@ -76,6 +77,7 @@ def test_who_passed_blind_sees_how_many_but_never_which() -> None:
         played.answer(seat, blind=3 if seat == EAST else 0)
     step = view(played, EAST).route[2]
     assert (step.given, step.blind, step.came) == ((), 3, ())
+    assert [one.blind for one in view(played, SOUTH).route] == [0] * 9
     forwarded = played.state.done[2].sent[EAST]
     assert len(forwarded) == 3
     assert view(played, NORTH).route[2].came == by_suit(forwarded)
@@ -142,6 +144,69 @@ def test_the_route_tells_what_is_done_what_runs_and_what_lies_ahead() -> None:
     assert states == ["done", "done", "now", *["ahead"] * 6]
     assert [step.length_ms for step in view(played, EAST).route][:3] == [43_200, 25_200, 25_200]
     assert view(played, EAST).most_blind == 3
+
+
+def test_an_answer_is_told_at_its_own_step_alone() -> None:
+    played = Heat().go_to("first left")
+    played.answer(EAST)
+    _, _, now, *ahead = view(played, EAST).route
+    assert (now.state, now.by, len(now.given)) == ("now", "person", 3)
+    for step in ahead:
+        assert (step.spent_ms, step.by, step.given, step.blind, step.came) == (None, None, (), 0, ())
+
+
+def test_a_neighbour_is_in_the_direction_of_the_step_at_which_tiles_change_hands() -> None:
+    played = Heat(Settings(side_courtesy=True)).go_to("side offer")
+    assert view(played, EAST).direction("side give") is None
+    played.answer(EAST, to="left", count=1)
+    played.answer_all(to="right", count=1)
+    seen = view(played, EAST)
+    assert [seat.side for seat in seen.seats] == ["left", "right", "right", "right"]
+    assert [seat.side_offer for seat in seen.seats] == [1] * 4
+    assert seen.direction("side give") is Direction.LEFT
+    assert seen.direction("courtesy give") is Direction.ACROSS
+    assert [seen.direction(step) for step in ("first right", "go on", "plan", "side offer")] == [
+        Direction.RIGHT,
+        None,
+        None,
+        None,
+    ]
+
+
+def test_tiles_that_nobody_has_looked_at_yet_are_missing_from_the_last_step_and_no_other() -> None:
+    played = Heat(Settings(stop_unseen=True)).go_to("go on")
+    came = [step.came for step in view(played, EAST).route[:3]]
+    assert came == [played.state.done[0].came[EAST], played.state.done[1].came[EAST], ()]
+    assert came[0]
+    assert came[1]
+
+
+def test_there_is_no_fifth_seat() -> None:
+    seen = view(Heat(), EAST)
+    assert HeatView.model_validate({**dict(seen), "seat": 3}).seat == 3
+    with pytest.raises(ValidationError):
+        HeatView.model_validate({**dict(seen), "seat": 4})
+
+
+@pytest.mark.parametrize(
+    ("phase", "number", "finished", "first"),
+    [
+        ("seating", 0, 0, 0),
+        ("heat", 1, 0, 1),
+        ("between", 1, 1, 1),
+        ("heat", 3, 2, 1),
+        ("over", 3, 3, 1),
+        ("heat", 4, 0, 4),
+        ("between", 5, 2, 4),
+        ("between", 3, 0, 3),
+    ],
+)
+def test_a_view_knows_the_first_heat_of_its_set(phase: str, number: int, finished: int, first: int) -> None:
+    seen = View.model_construct(phase=phase, heat_number=number, results=(None,) * finished)
+    assert seen.first_heat == first
+    assert set_begun(max(number, 1), seen) == first
+    assert set_begun(9, None) == 9
+    assert set_begun(0, seen) == 0
 
 
 def test_each_seat_is_shown_with_its_chair() -> None:

@@ -49,6 +49,16 @@ async def test_a_newcomer_sees_that_a_heat_was_played_without_them_and_who_playe
             assert said in text_of(guest.app)
 
 
+async def test_who_comes_to_a_running_heat_is_asked_for_nothing_and_told_the_key_to_play() -> None:
+    evening = ClubEvening(tables=1, people=2)
+    evening.do(StartAll(in_ms=0))
+    evening.come("Kim")
+    async with desk_at((80, 24), evening=evening, guest="Kim") as kim:
+        assert "First right: a bot plays in your seat; t: play yourself." in text_of(kim.app)
+        await kim.press("t")
+        assert "First right: lift 3 more" in text_of(kim.app)
+
+
 async def test_while_the_coach_looks_a_guest_sees_how_far_it_is_above_the_standings_and_then_no_more() -> None:
     evening = ClubEvening(tables=1, people=3)
     evening.has_coach = True

@@ -165,7 +165,7 @@ async def test_a_host_who_gave_their_own_chair_to_a_bot_takes_it_back() -> None:
         await player.press("f5", "b")
         assert "A bot plays for you" not in text_of(player.app)
         await player.press("up", "b")
-        assert "A bot plays for you; t takes your seat back." in text_of(player.app)
+        assert "A bot plays for you; t: play yourself." in text_of(player.app)
         await player.press("t")
         assert "A bot plays for you" not in text_of(player.app)
 
