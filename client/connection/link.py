@@ -147,7 +147,7 @@ class Link:
         self._failures = 0
         self._refusals = 0  # by a full door, one after the other
         self._held = NOTHING_HELD
-        self._hearing = Hearing()
+        self._hearing = Hearing(self._closing)
 
     @property
     def rtt_ms(self) -> int:

@@ -111,7 +111,7 @@ def question(view: View, rack: Rack, gone_ms: int = 0, kind: Kind = "with others
             return ["The clocks are stopped and the rack is covered. Write resume to go on."]
         return ["The host has paused the table: the clocks are stopped and the racks are covered."]
     if view.chairs[view.you].sitter == "bot":
-        return [f"{heat.step.capitalize()}: {bot_plays(view)}"]
+        return [f"{heat.step.capitalize()}: {_bot_plays(view)}"]
     if heat.answered:
         return [_waiting(view, heat)]
     if not heat.owes:
@@ -148,7 +148,7 @@ def question(view: View, rack: Rack, gone_ms: int = 0, kind: Kind = "with others
     return [f"{asked}{time}", rack_line(rack)]
 
 
-def bot_plays(view: View) -> str:
+def _bot_plays(view: View) -> str:
     """Return that a bot plays in this player's seat, and when they can play themselves."""
     if view.chairs[view.you].plays_next:
         return "a bot plays this heat in your seat; you play from the next one on."

@@ -130,8 +130,9 @@ class ClubAdmission:
         def act() -> ClubOutput:
             out = ClubOutput()
             place = club.place_of(line.token)
-            name = place.person.name if place else club.own_name(hello.name)
-            newcomer = Chair(sitter="person", name=name, token_hash=hash_token(line.token))
+            newcomer = Chair(sitter="person", token_hash=hash_token(line.token))
+            name = place.person.name if place else club.own_name(hello.name, newcomer.person)
+            newcomer = newcomer.model_copy(update={"name": name})
             chairs_left, waiting_left = self._shares_left(line)
             free = None if place or not chairs_left else club.free_place(newcomer)
             found = (place.table, place.chair) if place and place.table else free

@@ -20,7 +20,7 @@ from server.table.output import Output
 from server.table.seating import Checkpoint
 from server.table.walling import BEING_MADE
 from shared.measures.standings import Played, standings
-from shared.names import clean_name
+from shared.names import clean_name, own_name
 from shared.rules.intents import ChangeSettings, Extend, NewSet, Pause, Resume, SeatBot, Start, TableIntent
 from shared.rules.refusals import Refusal
 from shared.rules.settings import Settings
@@ -76,6 +76,13 @@ class Club(ClubSeating):
     def played(self) -> tuple[Played, ...]:
         """Return every result of the evening."""
         return self.results.played()
+
+    def own_name(self, text: str, newcomer: str) -> str:
+        """Return a clean name for a newcomer by their key, one that nobody else has or had this evening: the standings
+        know people by it."""
+        others = {place.person.name for place in self.places()}
+        others |= {one.name for one in self.played() if one.person not in ("", newcomer)}
+        return own_name(clean_name(text, "Guest"), others)
 
     def left_to_look_at(self) -> tuple[SeatKey, ...]:
         """Return the people's seats that the coach has yet to look at.

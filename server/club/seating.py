@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from server.club.table import ClubTable
 from server.records import Chair, ClubRecord, Watched, hash_token
 from server.table.output import Output
-from shared.names import clean_name, own_name, skeleton
+from shared.names import clean_name, skeleton
 from shared.rules.refusals import Refusal
 from shared.rules.wall import Stream
 from shared.wire.desk_intents import SeatPerson, SendHome, Unseat
@@ -82,10 +82,6 @@ class ClubSeating:
             if (rank := table.freedom(chair)) is not None and table.may_sit(newcomer, chair)
         ]
         return min(ranked)[1:] if ranked else None
-
-    def own_name(self, text: str) -> str:
-        """Return a clean name for a newcomer, one that nobody else here has: the standings know people by it."""
-        return own_name(clean_name(text, "Guest"), [place.person.name for place in self.places()])
 
     def wait(self, name: str, token: bytes) -> None:
         """Let somebody wait for a chair; the shell has looked for one."""

@@ -325,8 +325,13 @@ OF_LINES = (
         (
             Mutant(LINK, "                await self._hearing.wait(message, len(frame))\n", ""),
             Mutant(HEARING, "range(1 + length // _PIECE_BYTES)", "range(1)"),
-            Mutant(HEARING, "isinstance(message, OwnHeat | HeatFile)", "isinstance(message, OwnHeat)"),
-            Mutant(HEARING, "        await asyncio.sleep(", "        break\n        await asyncio.sleep("),
+            Mutant(HEARING, "isinstance(message, OwnHeat | HeatFile", "isinstance(message, OwnHeat"),
+            Mutant(HEARING, "and not self._closing.is_set():", "and False:"),
+            Mutant(HEARING, " and not self._closing.is_set():", ":"),
+            Mutant(HEARING, "length > LONGEST_VIEW", "False"),
+            Mutant(HEARING, "            return phase\n", '            return ""\n'),
+            Mutant(HEARING, "chair {chair} of {table}", "chair"),
+            Mutant(HEARING, "            self._screen = screen\n", ""),
         ),
     ),
     Promise(

@@ -39,7 +39,11 @@ def main() -> int:
         reports = list(_played(evenings, 1))
         print(*reports[0].trace, sep="\n", end="\n" if options.trace else "")
     else:
-        reports = list(_played(evenings, options.jobs))
+        reports = []
+        for report in _played(evenings, options.jobs):
+            reports.append(report)
+            if len(reports) % 100 == 0:
+                print(f"{len(reports)} of {len(evenings)} evenings", file=sys.stderr, flush=True)
     twice = [(one, report) for one, report in zip(evenings, reports, strict=True) if one[0] % 100 == 0]
     again = _played((one for one, _ in twice), 1)
     unequal = sum(report.hash != other.hash for (_, report), other in zip(twice, again, strict=True))

@@ -6,13 +6,14 @@ The witness of single tables looks at each table; what only a club can do wrong 
 import asyncio
 import re
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
 from random import Random
 from typing import TypeVar
 
 from server.admission import Admission
 from server.clock import now_ms
 from server.club.club import new_club
+from server.club.keeper import ClubKeeper
 from server.records import Chair, ClubRecord, TableRecord, hash_token
 from server.store import Append, Appends, ClubAppend, StoredTable, StoreFault
 from shared.rules.heat import HEAT
@@ -372,11 +373,21 @@ class ClubNight(evening.Evening):
         record = self.disk.load_club()
         club = new_club(record or self._record, self._bytes.randbytes, lambda: "2026-01-01T00:00:00+00:00")
         try:
-            keeper = await admission.add_club(club, stored)
+            keeper = await self._unless_killed(admission.add_club(club, stored))
             for _ in range(0 if record else self._at_first):
                 await keeper.open_table()
         except (StoreFault, Killed):
             self._killed.set()  # The disk was full, or the power went, before the doors were open.
+
+    async def _unless_killed(self, opening: Coroutine[None, None, ClubKeeper]) -> ClubKeeper:
+        """Wait until the evening is open. It waits for its tables, of which the power may end one before it is open."""
+        opened, ends = asyncio.create_task(opening), asyncio.create_task(self._killed.wait())
+        await asyncio.wait((opened, ends), return_when=asyncio.FIRST_COMPLETED)
+        ends.cancel()
+        if not opened.done():
+            opened.cancel()
+            raise Killed
+        return await opened
 
     def _note_asked(self) -> None:
         for person in self.people:

@@ -127,13 +127,14 @@ class BaseScreen(Screen[None]):
         """Act on a key, whatever it came from, and draw what has changed.
 
         Keys that were typed fast may still lie in the queue of a screen that the first of them has left: they are
-        let go, since another screen than the one in sight would act on them.
+        let go, since another screen than the one in sight would act on them. The key of the help means the same on all.
         """
-        if not self.is_current:
-            return
         if key == "f1" or (key == "?" and not self.typing):
             self.shell.show_help()
-        elif key in ("f6", "f7") and not self.keeps(key):
+            return
+        if not self.is_current:
+            return
+        if key in ("f6", "f7") and not self.keeps(key):
             self.shell.show_over(key)
         elif key == "f8":
             self.shell.change_settings()

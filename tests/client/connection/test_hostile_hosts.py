@@ -9,12 +9,16 @@ import pytest
 from websockets.asyncio.server import ServerConnection, serve
 
 from client.connection.address import Address
+from client.connection.hearing import LONGEST_VIEW
 from client.connection.link import Connected, Ended, Heard, Link, Lost, Waiting
 from shared.codec import Codec
 from shared.wire.messages import PROTOCOL, TO_CLIENT, VIEW_LIMIT, AnyServerMessage, Close, HeatFile, Refused, Welcome
+from shared.wire.views import View
 from tests.client.relay import in_virtual_time
+from tests.client.test_hostile_host import told_by_a_table
 from tests.server.players import CODE, open_house
 
+TOLD = told_by_a_table()
 Answer = Callable[[asyncio.StreamReader, asyncio.StreamWriter], Awaitable[None]]
 
 
@@ -210,29 +214,98 @@ def _heats() -> Iterator[AnyServerMessage]:
         yield HeatFile(data=b"no heat")
 
 
+def _long_heats() -> Iterator[AnyServerMessage]:
+    while True:
+        yield HeatFile(data=bytes(200_000))
+
+
 def _long_messages() -> Iterator[AnyServerMessage]:
     while True:
         yield Refused(id=1, code="late", text="No." * 300_000, late_ms=1)
 
 
-@pytest.mark.parametrize(("said", "most"), [(_refusals, 1_400), (_heats, 266), (_long_messages, 30)])
+def _screens() -> Iterator[AnyServerMessage]:
+    while True:
+        yield from (TOLD["heat"], TOLD["between"])
+
+
+def _welcomes() -> Iterator[AnyServerMessage]:
+    for number in itertools.count():
+        yield _welcome(number % 4)
+
+
+def _welcome(chair: int = 0) -> Welcome:
+    return Welcome(protocol=PROTOCOL, token=bytes(16), chair=chair, last_id=0)
+
+
+@asynccontextmanager
+async def hearing(said: Iterator[AnyServerMessage]) -> AsyncIterator[tuple[Link, "asyncio.Task[None]", list[Heard]]]:
+    """A client of ours at a table that says this as fast as it can, the run of its line, and what it has heard."""
+
+    async def talk(line: ServerConnection) -> None:
+        await line.recv()
+        await line.send(TO_CLIENT.pack(_welcome()))
+        for message in said:
+            await line.send(TO_CLIENT.pack(message))
+
+    heard: list[Heard] = []
+    async with serve(talk, "127.0.0.1", 0, compression=None, close_timeout=1) as server:
+        link = Link(Address("127.0.0.1", server.sockets[0].getsockname()[1]), "Ann", CODE, bytes(16))
+        yield link, asyncio.create_task(link.run(heard.append)), heard
+
+
+@pytest.mark.parametrize(
+    ("said", "most"),
+    [(_refusals, 1_100), (_heats, 138), (_long_heats, 10), (_long_messages, 5), (_screens, 23), (_welcomes, 23)],
+)
 def test_of_a_table_that_never_stops_talking_no_more_is_heard_than_a_screen_can_show(
     said: Callable[[], Iterator[AnyServerMessage]], most: int
 ) -> None:
     async def scene() -> None:
-        async def talk(line: ServerConnection) -> None:
-            await line.recv()
-            await line.send(TO_CLIENT.pack(Welcome(protocol=PROTOCOL, token=bytes(16), chair=0, last_id=0)))
-            for message in said():
-                await line.send(TO_CLIENT.pack(message))
-
-        heard: list[Heard] = []
-        async with serve(talk, "127.0.0.1", 0, compression=None, close_timeout=1) as server:
-            link = Link(Address("127.0.0.1", server.sockets[0].getsockname()[1]), "Ann", CODE, bytes(16))
-            running = asyncio.create_task(link.run(heard.append))
+        async with hearing(said()) as (link, running, heard):
             await asyncio.sleep(10)
             link.close()
             await running
         assert most / 2 < len(heard) <= most + 2
+
+    in_virtual_time(scene())
+
+
+def test_who_leaves_a_table_that_never_stops_talking_waits_for_nothing() -> None:
+    async def scene() -> None:
+        async with hearing(_screens()) as (link, running, heard):
+            await asyncio.sleep(10)
+            assert len(heard) > 10
+            left_at = asyncio.get_running_loop().time()
+            link.close()
+            await running
+            assert asyncio.get_running_loop().time() - left_at < 0.05
+
+    in_virtual_time(scene())
+
+
+def test_views_of_one_screen_are_heard_as_they_come() -> None:
+    async def scene() -> None:
+        async with hearing(TOLD["heat" if number else "between"] for number in range(30)) as (link, running, heard):
+            await asyncio.sleep(0.1)
+            assert sum(isinstance(message, View) for message in heard) == 30
+            link.close()
+            await running
+
+    in_virtual_time(scene())
+
+
+def test_a_view_with_more_than_any_table_has_to_show_ends_the_line_in_a_sentence() -> None:
+    between = TOLD["between"]
+    assert isinstance(between, View)
+    longest = between.model_copy(update={"results": between.results * 200})
+    assert LONGEST_VIEW < len(TO_CLIENT.pack(longest)) < VIEW_LIMIT
+
+    async def scene() -> None:
+        async with hearing(iter([longest])) as (_, running, heard):
+            await running
+        assert isinstance(heard[-1], Ended)
+        assert "cannot read: a view of" in heard[-1].text
+        assert not any(isinstance(message, View) for message in heard)
 
     in_virtual_time(scene())

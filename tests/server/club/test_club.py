@@ -348,6 +348,17 @@ def test_one_heat_is_not_enough_in_a_set_of_two() -> None:
     assert places[-1].name == "Late"
 
 
+def test_a_newcomer_gets_no_name_of_somebody_who_has_played_and_gone_and_who_returns_keeps_theirs() -> None:
+    evening = ClubEvening(tables=1, people=2)
+    evening.do(StartAll(in_ms=0))
+    evening.play("P1", "P2")
+    assert evening.club.own_name("P1", evening.key("P1")) == "P1 2", "P1 is here"
+    key = evening.key("P1")
+    assert isinstance(evening.say("P1", Leave()), Done)
+    assert evening.club.own_name("P1", "somebody else") == "P1 2"
+    assert evening.club.own_name("p1", key) == "p1"
+
+
 # ---- the end
 
 

@@ -8,6 +8,8 @@ from hypothesis import given
 from hypothesis import settings as effort
 from hypothesis import strategies as st
 
+from client.connection.hearing import LONGEST_VIEW
+from server.club.seating import MOST_WAITING
 from shared.codec import BadFrame
 from shared.rules.heat import HEAT, final_state
 from shared.rules.intents import (
@@ -52,8 +54,9 @@ from shared.rules.seats import SEATS
 from shared.rules.settings import Settings
 from shared.rules.steps import STEP_NAMES
 from shared.rules.tiles import KINDS
-from shared.wire.club_views import Evening, Ranking, all_places
+from shared.wire.club_views import Elsewhere, Evening, Gave, Place, Ranking, all_places
 from shared.wire.desk_intents import (
+    MOST_TABLES,
     CallOff,
     CloseTable,
     DeskIntent,
@@ -266,6 +269,20 @@ def test_every_heat_that_can_be_kept_can_be_sent() -> None:
 
 def test_a_view_is_small_enough_to_be_sent_whole_after_every_change() -> None:
     assert all(len(TO_CLIENT.pack(view)) < 16_384 for view in server_messages() if isinstance(view, View | GroupView))
+
+
+def test_a_view_at_the_fullest_evening_is_shorter_than_a_client_takes() -> None:
+    view, part = next((view, view.club) for view in club_messages() if isinstance(view, View) and view.club)
+    place = Place(place=1_000, tied=False, name="Wilhelmina of 16", you=False, heats=12, value=0.123456)
+    gave = Gave(step="first across", given=("1c", "1c", "1c"), blind=0, spent_ms=100_000)
+    elsewhere = Elsewhere(table="Table 60", name="Wilhelmina of 16", total_ms=1_000_000, gave=(gave,) * 7, points=51.25)
+    everybody = (place,) * (4 * MOST_TABLES + MOST_WAITING)
+    club = part.model_copy(
+        update={"speed": everybody, "loss": everybody, "points": everybody, "elsewhere": (elsewhere,) * MOST_TABLES}
+    )
+    between = next(view for view in server_messages() if isinstance(view, View) and view.results)
+    fullest = view.model_copy(update={"club": club, "results": (between.results[0],) * 12})
+    assert len(TO_CLIENT.pack(fullest)) < LONGEST_VIEW
 
 
 @pytest.mark.parametrize("message", [Done(id=1), Hello(protocol=1, name="", code="")])
