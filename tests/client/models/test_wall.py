@@ -25,6 +25,7 @@ from tests.client.models.walls import GUEST, Watched, attempt_of, four, with_att
 def test_where_all_agrees_there_is_one_quiet_line_and_the_same_words_for_all(people: int) -> None:
     table = Watched(people)
     heat = table.play_heat()
+    aloud = {table.watch(chair).words(1) for chair in range(people)}
     for chair in range(people):
         assert table.told(chair) == Verdict(
             level="quiet", text="Wall checked: your value is in it, and all that you saw fits."
@@ -33,6 +34,11 @@ def test_where_all_agrees_there_is_one_quiet_line_and_the_same_words_for_all(peo
         assert table.seen(chair).stopped == ""
     words = {read_aloud(table.seen(chair), HEAT.pack(heat)) for chair in range(people)}
     assert len(words) == 1
+    assert len(aloud) == 1, "before the heat was told as well, when less is known"
+    assert "" not in aloud
+    for chair in range(people):
+        lines = table.watch(chair).told(table.view(chair))
+        assert f"Words of heat 1, the same for all: {table.watch(chair).words(1)}." in lines
     assert all(word in WORDS for word in words.pop().split())
 
 

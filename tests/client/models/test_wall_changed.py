@@ -25,11 +25,15 @@ def promise_swapped(view: View) -> View:
     return with_attempts(view, *view.wall.attempts[:-1], changed).model_copy(update={"commitment": other})
 
 
-def commitment_alone_swapped(view: View) -> View:
-    """Only the field beside the round is another one."""
-    if not view.wall.attempts or not attempt_of(view).hashes[GUEST]:
-        return view
-    return view.model_copy(update={"commitment": commitment(b"x" * 32)})
+def commitment_alone_swapped(other: str, at_once: bool = False) -> Cheat:
+    """Only the field beside the round is another one: from the beginning, or once the guest's hash is there."""
+
+    def cheat(view: View) -> View:
+        if not view.wall.attempts or not (at_once or attempt_of(view).hashes[GUEST]):
+            return view
+        return view.model_copy(update={"commitment": other})
+
+    return cheat
 
 
 def own_hash_altered(view: View) -> View:
@@ -86,9 +90,13 @@ def kind_changed(view: View) -> View:
     return view.model_copy(update={"wall": wall})
 
 
+PROMISE = f"THE TABLE CHANGED ITS PROMISE: it showed {Watched().view(0).commitment[:8]},"
 CHANGES: dict[str, tuple[Callable[[], Cheat], str]] = {
-    "swapped commitment": (lambda: promise_swapped, "CHANGED ITS PROMISE"),
-    "commitment beside the round": (lambda: commitment_alone_swapped, "CHANGED ITS PROMISE"),
+    "swapped commitment": (lambda: promise_swapped, f"{PROMISE} now {commitment(b'x' * 32)[:8]}."),
+    "a smaller commitment beside the round": (lambda: commitment_alone_swapped("0" * 64), f"{PROMISE} now 00000000."),
+    "a greater commitment beside the round": (lambda: commitment_alone_swapped("f" * 64), f"{PROMISE} now ffffffff."),
+    "a smaller one from the beginning": (lambda: commitment_alone_swapped("0" * 64, True), f"{PROMISE} now 00000000."),
+    "a greater one from the beginning": (lambda: commitment_alone_swapped("f" * 64, True), f"{PROMISE} now ffffffff."),
     "own hash altered": (lambda: own_hash_altered, "ALTERED A PART OF THE WALL, of you"),
     "other's hash altered": (OtherHashAltered, "ALTERED A PART OF THE WALL, of Person 1"),
     "chairs changed": (lambda: chairs_changed, "changed who takes part"),
