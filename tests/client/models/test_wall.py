@@ -87,6 +87,7 @@ def test_a_person_whom_the_desk_moves_while_the_wall_is_made_accuses_nobody() ->
     assert watch.see(view).lines == ()
     assert watch.see(moved).lines == ()
     assert watch.seen["t1", 1].stopped == ""
+    assert watch.seen["t1", 1].chair == 0
 
 
 def test_who_missed_a_whole_heat_does_not_count_its_wall_as_the_hosts_failure() -> None:
