@@ -220,6 +220,24 @@ async def test_clocks_that_run_out_while_the_disk_is_full_answer_as_soon_as_it_i
         await late.go()
 
 
+async def test_who_changes_chairs_while_the_disk_is_full_stays_and_is_answered_on_the_old_chair() -> None:
+    store = FailingStore(Database(None), inline=True)
+    async with Admission.open(store) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        admission.add(make_table(SETTINGS))
+        async with four_players(listener.port) as (ann, bo, *_), asyncio.timeout(60):
+            await ann.ask(MoveTo(chair=1))
+            store.fails = True
+            refused = await bo.ask(MoveTo(chair=0))
+            assert isinstance(refused, Refused)
+            assert refused.code == "disk"
+            store.fails = False
+            for one, chair in ((ann, 0), (bo, 1)):
+                await asyncio.sleep(5)
+                assert isinstance(await one.ask(Ready()), Done)
+                view = await one.until(lambda view, chair=chair: view.chairs[chair].ready)
+                assert (view.you, view.chairs[chair].name) == (chair, one.name)
+
+
 class ForgetfulBirds(Table):
     """A table whose birds cannot think: every thought is an error."""
 

@@ -86,10 +86,11 @@ def test_who_comes_after_the_clock_answered_hears_by_how_much_too(others_answer:
         played.answer(seat)
     played.wait(24_000 + 300)
     assert played.state.step == "first across"
-    played.wait(100)
-    for intent in (Pass(step="first right", tiles=("1b", "1b", "2b")), Lift(step="first right", tiles=("1b",))):
-        refusal = played.refused(EAST, intent)
-        assert (refusal.code, refusal.late_ms) == ("late", 400)
+    for more_ms, late_ms in ((100, 400), (59_600, 60_000)):
+        played.wait(more_ms)
+        for intent in (Pass(step="first right", tiles=("1b", "1b", "2b")), Lift(step="first right", tiles=("1b",))):
+            refusal = played.refused(EAST, intent)
+            assert (refusal.code, refusal.late_ms) == ("late", late_ms)
 
 
 def test_only_the_seat_whose_time_is_up_is_answered_for() -> None:
