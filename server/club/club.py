@@ -294,7 +294,11 @@ class Club(ClubSeating):
                 return Refusal("not now", f"All tables share a deal, and a heat is running at {self._in_heat(tables)}.")
             if len({table.record.number for table in tables.values() if table.people}) > 1:
                 return Refusal("not now", "All tables share a deal, and not every table has finished it.")
-        self.record = self.record.with_(settings=intent.settings)
+        before, self.record = self.record, self.record.with_(settings=intent.settings)
+        seated = (place for place in self.places() if place.table and intent.settings.same_deal)
+        if refusal := next(filter(None, (self._has_seen(at.person, at.table, at.chair) for at in seated)), None):
+            self.record = before
+            return refusal
         for number, table in tables.items():
             answer = table.desk(ChangeSettings(settings=intent.settings), now_ms)
             assert isinstance(answer, Output)

@@ -42,6 +42,10 @@ def test_a_table_whose_people_all_move_in_one_breath_takes_back_no_attempt_at_th
     assert play(41, kind=ClubNight).detail == ""
 
 
+def test_nobody_plays_a_deal_again_when_the_desk_turns_the_common_deal_on_later() -> None:
+    assert play(585, kind=ClubNight).detail == ""
+
+
 def test_an_evening_ends_though_the_power_goes_while_its_tables_are_opened() -> None:
     assert play(254, kind=ClubNight).detail == ""
 

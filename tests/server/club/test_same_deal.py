@@ -10,6 +10,7 @@ from shared.wire.desk_intents import (
     SeatAtRandom,
     SeatPerson,
     StartAll,
+    Unseat,
 )
 from shared.wire.messages import TO_CLIENT, HeatFile, OwnHeat
 from tests.clubs import SAME_DEAL, ClubEvening
@@ -167,6 +168,21 @@ def test_who_saw_a_deal_at_a_table_that_was_closed_waits_while_others_play_it() 
     evening.do(StartAll(in_ms=0))
     evening.play("P1", "P2", "P3", "P4")
     evening.do(SeatAtRandom())
+
+
+def test_tables_cannot_go_back_to_one_deal_while_somebody_sits_where_they_would_play_it_again() -> None:
+    evening = ClubEvening(SAME_DEAL, tables=2, people=5)
+    evening.ready("P5")
+    evening.do(CloseTable(table=2))
+    evening.do(PlayBy(settings=SAME_DEAL.model_copy(update={"same_deal": False})))
+    evening.do(Unseat(person=evening.key("P1")))
+    evening.do(SeatPerson(person=evening.key("P5"), table=1, chair=0))
+    told = evening.refused(PlayBy(settings=SAME_DEAL))
+    assert told == "P5 has seen the deal of heat 1, which Table 1 has yet to finish."
+    assert not evening.shown().settings.same_deal
+    evening.do(Unseat(person=evening.key("P5")))
+    evening.do(PlayBy(settings=SAME_DEAL))
+    assert evening.shown().settings.same_deal
 
 
 def test_a_table_without_people_holds_nobody_up_and_joins_in_with_the_next_heat() -> None:
