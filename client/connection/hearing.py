@@ -14,19 +14,19 @@ from shared.wire.views import View
 
 _SAID_PER_S, _PIECE_BYTES, _HEAT_BYTES = 100, 4 * 1024, 16 * 1024
 """Messages a second after a burst of as many; a long one counts once more for each piece, a long heat as several."""
-_SCREENS_PER_S = 2
+_SCREENS_PER_S = 1
 LONGEST_VIEW = 160 * 1024
 """In bytes. A table has 30 KB to show after twelve heats; the standings of the fullest evening bring 115 more."""
 
 
 class Hearing:
     """What one table may say. A set's heats, own and whole, come at once when somebody returns to it; another place or
-    a view that needs another screen is heard twice a second. closing ends every wait."""
+    a view that needs another screen is heard once a second after the first four. closing ends every wait."""
 
     def __init__(self, closing: asyncio.Event) -> None:
         self._closing = closing
         self._said, self._heats = Bucket(_SAID_PER_S, _SAID_PER_S), Bucket(1, 2 * MOST_HEATS)
-        self._screens, self._screen = Bucket(_SCREENS_PER_S, _SCREENS_PER_S), ""
+        self._screens, self._screen = Bucket(_SCREENS_PER_S, 4 * _SCREENS_PER_S), ""
 
     async def wait(self, message: AnyServerMessage, length: int) -> None:
         """Wait until a message of so many bytes may be heard; keys that were pressed meanwhile have their turn first.
