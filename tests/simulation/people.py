@@ -109,8 +109,9 @@ class Person:
                 self.gone = self.is_beside and self._beside.random() < 0.2
             link.cut()
             self.cuts += 1
-            if self._leaves:  # who comes back after that has started the program anew
+            if self._leaves:  # who comes back after that has started the program anew, which has nothing to send again
                 self._leaves, self.wall = False, WallWatch(self.random.randbytes)
+                self.asked.clear()
             if self._acting:
                 self._acting.cancel()
                 self._acting = None
