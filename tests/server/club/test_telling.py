@@ -1,10 +1,12 @@
 """What people beside the tables see: who does not read it costs nothing and is shown the newest in the end."""
 
 import asyncio
+from typing import get_args
 
+from server.clock import now_ms
 from server.club.telling import Telling
 from server.table.outbox import REPLIES, Outbox
-from shared.wire.club_views import ClubView
+from shared.wire.club_views import ClubRole, ClubView
 from shared.wire.messages import TO_CLIENT, Close
 from tests.clubs import ClubEvening
 from tests.server.wires import MemoryWire
@@ -61,3 +63,66 @@ async def test_the_newest_line_of_a_desk_takes_the_older_ones_place_and_the_olde
     assert older._ending
     assert older._ending[0] == Close.SEAT_TAKEN_OVER
     assert newer._ending is other._ending is None
+
+
+async def test_the_evening_is_shown_at_a_beat_soon_after_a_change_and_at_once_where_it_must_be() -> None:
+    telling = Telling(ClubEvening(tables=1).club, Deaf())
+    await asyncio.sleep(9)
+    assert telling.due_ms() is None
+    telling.stand(Outbox(MemoryWire()), "watcher")
+    assert telling.begin()
+    shown_ms = now_ms()
+    assert telling.due_ms() == shown_ms + 2_000
+    telling.soon()
+    assert telling.due_ms() == shown_ms
+    assert telling.begin()
+    telling.table_changed()
+    assert telling.due_ms() == shown_ms + 200
+    await asyncio.sleep(1)
+    telling.soon()
+    assert telling.due_ms() == shown_ms + 200, "it is overdue already"
+
+
+async def test_a_desk_is_told_everybodys_results_and_others_the_ranking_alone() -> None:
+    evening = ClubEvening(tables=1)
+    telling, roles = Telling(evening.club, Deaf()), get_args(ClubRole)
+    wires = {role: MemoryWire() for role in roles}
+    lines = {role: Outbox(wire) for role, wire in wires.items()}
+    running = [asyncio.create_task(line.run()) for line in lines.values()]
+    for number, (role, line) in enumerate(lines.items()):
+        line.token = bytes([number]) * 16
+        telling.stand(line, role, f"A {role}")
+        assert list(telling.teachers().values()) == (["A teacher"] if "teacher" in telling.roles.values() else [])
+    telling.tell_results()
+    for line in lines.values():
+        line.end(1000, "bye")
+    await asyncio.gather(*running)
+    for role, wire in wires.items():
+        said = [TO_CLIENT.unpack(frame) for frame in wire.written]
+        kinds = [message.kind for message in said if message.kind in ("evening", "ranking")]
+        assert kinds == ["evening" if role == "desk" else "ranking"] * 2
+        assert said[0].kind == "welcome"
+        assert said[0].last_id == 0
+
+
+async def test_a_picture_with_a_rack_that_was_taken_back_is_dropped_where_it_waits_and_another_is_not() -> None:
+    telling = Telling(ClubEvening(tables=1).club, Deaf())
+    wires = {"teacher": StuckWire(), "watcher": StuckWire()}
+    lines = {role: Outbox(wire) for role, wire in wires.items()}
+    for number, line in enumerate(lines.values()):
+        line.token = bytes([number]) * 16
+    telling.stand(lines["teacher"], "teacher")
+    telling.stand(lines["watcher"], "watcher")
+    telling.begin()
+    telling._seen = frozenset({(1, 3)})  # what the teacher was shown, and nobody agrees to any more
+    telling.table_changed()
+    assert telling.due_ms() == now_ms()
+    running = [asyncio.create_task(line.run()) for line in lines.values()]
+    for wire, line in zip(wires.values(), lines.values(), strict=True):
+        wire.free.set()
+        line.end(1000, "bye")
+    await asyncio.gather(*running)
+    shown = {
+        role: any(TO_CLIENT.unpack(frame).kind == "club view" for frame in wire.written) for role, wire in wires.items()
+    }
+    assert shown == {"teacher": False, "watcher": True}

@@ -80,6 +80,8 @@ from shared.wire.desk_intents import (
 from shared.wire.group_views import GroupView
 from shared.wire.messages import (
     FRAME_LIMIT,
+    HELLO_MS,
+    NO_CHAIR,
     PORT,
     PROTOCOL,
     TO_CLIENT,
@@ -344,6 +346,16 @@ def test_the_protocol_can_be_printed_for_somebody_who_writes_another_client() ->
     assert printed["protocol"] == PROTOCOL
     assert printed["frame_limit_bytes"] == FRAME_LIMIT
     assert set(printed["close_codes"].values()) == set(Close)
+
+
+def test_the_numbers_that_a_client_of_another_hand_was_written_with_stay() -> None:
+    """Two names of one number would be one name; whoever changes one raises the protocol."""
+    assert {name: int(code) for name, code in Close.__members__.items()} == {
+        "BAD_FRAME": 1008, "TOO_BIG": 1009, "OTHER_VERSION": 4001, "WRONG_CODE": 4002, "TABLE_FULL": 4003,
+        "SEAT_TAKEN_OVER": 4004, "SENT_AWAY": 4005, "TABLE_CLOSED": 4006, "TOO_SLOW": 4007, "TOO_MANY": 4008,
+        "NO_CLUB": 4009, "ASKED_HOST": 4010,
+    }  # fmt: skip
+    assert (FRAME_LIMIT, VIEW_LIMIT, HELLO_MS, NO_CHAIR) == (16_384, 1_048_576, 5_000, -1)
 
 
 def test_close_codes_are_registered_ones_or_lie_in_the_private_range() -> None:
