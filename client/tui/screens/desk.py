@@ -89,18 +89,19 @@ class DeskScreen(BaseScreen):
 
     def keys(self) -> Keys:
         """Return the keys that matter now."""
-        page: Keys = (("v", "tables" if self.model.page != "tables" else "standings", "v"),)
-        rest: Keys = (*page, *LEAVE)
-        more: Keys = (("up down", "more", ""),) if self.model.page != "tables" else ()
+        at_tables = self.model.page == "tables"
+        page: Keys = (("v", "standings" if at_tables else "tables", "v"),)
+        more: Keys = (("up down", "more", ""),) if not at_tables and (self.model.first or self.model.hidden) else ()
         if not self.model.is_desk:
             return (*page, *more, *LEAVE)
         view = self.model.view
         counting = view is not None and view.starts_in_ms is not None
         return (
-            *(more or (("space", "put down" if self.model.held else "pick up", "space"),)),
+            *((("space", "put down" if self.model.held else "pick up", "space"),) if at_tables else more),
             *((("s", "call off" if counting else "start all", "s"),) if not self.model.is_over else ()),
             *((("p", "pause all" if self.model.is_running else "go on", "p"),) if self.model.is_under_way else ()),
-            *rest,
+            *page,
+            *LEAVE,
         )
 
     def help_keys(self) -> Keys:

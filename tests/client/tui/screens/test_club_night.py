@@ -224,6 +224,7 @@ async def test_long_standings_scroll_and_how_many_more_is_true() -> None:
         first = seen()
         assert first == names[: len(first)]
         assert f"and {32 - len(first)} more" in text_of(desk.app)
+        assert "up down more" in text_of(desk.app)
         found = set(first)
         for _ in range(4):
             await desk.press("pagedown")
