@@ -4,6 +4,7 @@ from typing import get_args
 
 import pytest
 
+from server.club.seating import MOST_WAITING, MOST_WATCHED
 from shared.rules.intents import Arrange, Lift, Pass, ShowRack
 from shared.wire.club_views import ClubRole
 from shared.wire.desk_intents import (
@@ -12,6 +13,7 @@ from shared.wire.desk_intents import (
     RunClocks,
     SeatPerson,
     StartAll,
+    Unseat,
 )
 from shared.wire.messages import TO_CLIENT, Done, Refused
 from tests.clubs import SAME_DEAL, ClubEvening
@@ -93,6 +95,32 @@ def test_a_teacher_sits_at_no_table_until_every_table_is_through() -> None:
     evening.do(SeatPerson(person=evening.key("Tess"), table=2, chair=0))
     evening.do(StartAll(in_ms=0))
     assert evening.view("Tess").heat_number == 2
+
+
+def test_each_of_several_teachers_is_known_again_however_often_another_comes_and_goes() -> None:
+    evening = ClubEvening(SAME_DEAL, tables=2, people=4)
+    evening.do(StartAll(in_ms=0))
+    for name in ("Bea", "Tess"):
+        evening.take(evening.club.teachers_are({name.encode(): name}))
+        evening.take(evening.club.teachers_are({}))
+    for _ in range(MOST_WATCHED):
+        evening.take(evening.club.teachers_are({bytes([*b"Tess"]): "Tess"}))  # equal bytes, another object each time
+        evening.take(evening.club.teachers_are({}))
+    assert [one.name for one in evening.club.record.watched] == ["Bea", "Tess"]
+    for name in ("Bea", "Tess"):
+        assert evening.come(name) == (0, 0)
+        told = evening.refused(SeatPerson(person=evening.key(name), table=2, chair=0))
+        assert told == f"{name} was a teacher in heat 1 and may have seen racks of it."
+
+
+def test_who_is_asked_to_wait_is_one_who_stays_and_no_more_wait_than_may() -> None:
+    evening = ClubEvening(tables=1, people=1)
+    evening.do(Unseat(person=evening.key("P1")))
+    [waits] = evening.club.record.waiting
+    assert (waits.name, waits.left, waits.ready, waits.stand_in) == ("P1", False, False, False)
+    for number in range(MOST_WAITING):
+        evening.club.wait(f"W{number}", number.to_bytes(16))
+    assert len(evening.club.record.waiting) == MOST_WAITING
 
 
 def test_where_deals_differ_a_teacher_who_has_gone_sits_where_no_heat_is_running() -> None:
