@@ -23,6 +23,7 @@ from shared.rules.intents import (
     Plan,
     Ready,
     Resume,
+    SeatBot,
     SendOff,
     ShowRack,
     Start,
@@ -32,7 +33,7 @@ from shared.rules.intents import (
 from shared.rules.settings import Settings
 from shared.rules.tiles import JOKER, KINDS
 from shared.wire.club_views import ClubView
-from shared.wire.messages import TO_CLIENT, Close, Refused
+from shared.wire.messages import TO_CLIENT, Close, Command, Refused
 from tests.tables import QUICK, Evening
 
 FIRST = 4
@@ -92,6 +93,7 @@ def test_names_beside_the_table_differ_from_all_that_are_there() -> None:
     names = [chair.name for chair in evening.view().chairs] + [one.name for one in evening.view().beside]
     assert len({name.lower() for name in names}) == len(names)
     assert places == [4, 5, 6]
+    assert names[4:] == ["Person 1 5", "PERSON 1 6", "Person 1 7"]
 
 
 @pytest.mark.parametrize("leaves", [True, False], ids=["leaves", "is sent away"])
@@ -256,6 +258,83 @@ def test_that_a_rack_was_shown_is_in_the_record_before_it_is_seen_and_not_when_n
     assert silent.table.record.shown == 0, "nobody was there to see it"
     silent.join("Kim", silent.tokens[place])
     assert silent.table.record.shown == 1
+
+
+def test_a_rack_counts_as_shown_only_where_one_who_may_see_it_is_here_and_not_somebody_else() -> None:
+    evening = begun()
+    place = evening.join("Kim")
+    watch(evening)
+    evening.do(0, LetSee(place=place, on=True))
+    evening.take(evening.table.disconnected(place, evening.now_ms))
+    evening.do(1, ShowRack(on=True))
+    assert evening.table.record.shown == 0
+
+
+def test_of_each_chair_the_clock_and_who_plays_are_seen_and_afterwards_its_time_and_how_it_ended() -> None:
+    evening = begun()
+    place = watch(evening)
+    evening.take(evening.table.disconnected(2, evening.now_ms))
+    evening.do(0, SeatBot(chair=2))
+    evening.wait(500)
+    chairs = shown(evening, place).tables[0].chairs
+    assert [chair.sitter for chair in chairs] == ["person", "person", "bot", "person"]
+    assert [chairs[chair].left_ms for chair in (0, 1)] == [evening.heat(chair).clock.left_ms for chair in (0, 1)]
+    assert chairs[0].left_ms > 0
+    evening.wait(max(evening.heat(chair).clock.left_ms for chair in (0, 1, 3)) + 1_000)
+    evening.play_heat()
+    [heat] = shown(evening, place).tables[0].results
+    assert [heat.chairs[chair].timeouts for chair in (0, 1, 3)] == [1, 1, 1]
+    assert (heat.chairs[2].timeouts, heat.chairs[2].bot, heat.chairs[0].bot) == (0, True, False)
+
+
+def test_who_may_come_to_a_running_heat_is_as_the_table_says() -> None:
+    evening = Evening(QUICK.model_copy(update={"late": "next heat"}), people=4)
+    evening.ready()
+    evening.wait(10)
+    evening.join("Kim")
+    evening.do(2, Leave())
+    evening.wait(1)
+    assert (evening.view().chairs[2].name, evening.view().chairs[2].sitter) == ("Kim", "bot")
+    assert evening.refused(2, TakeSeat()) == "not now"
+    evening.play_heat()
+    assert evening.view().chairs[2].sitter == "person"
+
+
+@pytest.mark.parametrize("late", ["at once", "next heat"])
+def test_who_sat_here_before_the_heat_takes_the_seat_back_at_once_whatever_newcomers_must_do(late: str) -> None:
+    evening = Evening(QUICK.model_copy(update={"late": late}), people=4)
+    evening.play_heat()
+    evening.ready()
+    evening.wait(10)
+    assert evening.table.record.number == 2
+    evening.take(evening.table.disconnected(2, evening.now_ms))
+    evening.do(0, SeatBot(chair=2))
+    evening.join("Person 3", evening.tokens[2])
+    assert evening.view().chairs[2].sitter == "person"
+
+
+def test_a_newcomer_may_take_the_seat_from_a_bot_at_once_where_the_table_says_so() -> None:
+    evening = begun()
+    token = evening.tokens[evening.join("Kim")]
+    evening.do(2, Leave())
+    evening.wait(1)
+    evening.take(evening.table.disconnected(2, evening.now_ms))
+    evening.do(0, SeatBot(chair=2))
+    assert evening.view().chairs[2].sitter == "bot"
+    evening.join("Kim", token)
+    assert evening.view().chairs[2].sitter == "person"
+
+
+def test_what_only_one_seat_sees_of_itself_is_shown_to_nobody_beside_the_table() -> None:
+    evening = begun()
+    place = watch(evening)
+    evening.ids[0] += 1
+    lift = Command(id=evening.ids[0], heat=1, intent=Lift(step="first right", tiles=()))
+    out = evening.table.command(0, lift, evening.now_ms)
+    assert place not in out.changed
+    evening.take(out)
+    evening.do(0, Pause())
+    assert shown(evening, place).revision > 0
 
 
 @pytest.mark.parametrize("name", ["Kim", "Somebody Else"])
