@@ -103,6 +103,24 @@ def test_who_missed_a_whole_heat_does_not_count_its_wall_as_the_hosts_failure() 
     assert table.seen(1, heat=2).failures == 0
 
 
+def test_what_the_host_failed_at_counts_for_the_later_heats_of_the_set_and_for_no_other_set() -> None:
+    table = Watched()
+    for _ in range(2):
+        table.ready()
+        table.play_heat()
+    watch, view = table.watch(GUEST), table.view(GUEST)
+    assert (view.first_heat, view.wall.heat) == (1, 3)
+    for heat in (1, 2):
+        seen = watch.seen["t1", heat]
+        failed = seen.attempts[-1].model_copy(update={"why": "host"})
+        watch.seen["t1", heat] = seen.model_copy(update={"attempts": (failed, *seen.attempts)})
+    before = watch.seen["t1", 1].model_copy(update={"attempts": (failed, failed)})
+    watch.seen["t1", 0] = watch.seen["other", 1] = before
+    del watch.seen["t1", 3]
+    watch.see(view)
+    assert watch.seen["t1", 3].failures == 2
+
+
 def test_without_a_guests_value_everybody_reads_that_the_host_alone_chose() -> None:
     table = Watched(2)
     table.silent = {GUEST}

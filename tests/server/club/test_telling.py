@@ -6,7 +6,9 @@ from typing import get_args
 from server.clock import now_ms
 from server.club.telling import Telling
 from server.table.outbox import REPLIES, Outbox
+from shared.rules.intents import ShowRack
 from shared.wire.club_views import ClubRole, ClubView
+from shared.wire.desk_intents import LetTeacherSee
 from shared.wire.messages import TO_CLIENT, Close
 from tests.clubs import ClubEvening
 from tests.server.wires import MemoryWire
@@ -81,6 +83,21 @@ async def test_the_evening_is_shown_at_a_beat_soon_after_a_change_and_at_once_wh
     await asyncio.sleep(1)
     telling.soon()
     assert telling.due_ms() == shown_ms + 200, "it is overdue already"
+
+
+async def test_every_chairs_rack_that_a_teacher_may_see_is_missed_when_it_is_taken_back() -> None:
+    evening = ClubEvening(tables=1, people=4)
+    evening.do(LetTeacherSee(on=True))
+    telling, line = Telling(evening.club, Deaf()), Outbox(StuckWire())
+    telling.stand(line, "teacher")
+    for number in range(1, 5):
+        evening.say(f"P{number}", ShowRack(on=True))
+        telling.begin()
+        telling.show()
+        evening.say(f"P{number}", ShowRack(on=False))
+        assert telling.due_ms() > now_ms()  # type: ignore[operator]
+        telling.table_changed()
+        assert telling.due_ms() == now_ms(), f"the rack of P{number}"
 
 
 async def test_a_desk_is_told_everybodys_results_and_others_the_ranking_alone() -> None:
