@@ -1,5 +1,7 @@
 """A seat at another machine, the code for newcomers, and friends who come late."""
 
+import pytest
+
 from server.table.output import Joined, Rejected
 from shared.rules.intents import (
     FreeChair,
@@ -42,6 +44,19 @@ def test_another_machine_has_a_seat_only_if_the_host_lets_it_in_each_time() -> N
     evening.take(evening.table.disconnected(1, evening.now_ms))
     assert isinstance(ask(b"a third machine!"), Rejected), "each time anew"
     assert isinstance(ask(), Joined), "and the machine that has the seat now comes back as ever"
+
+
+@pytest.mark.parametrize(("token", "away"), [(b"another machine!", (0, 1)), (None, (1,))], ids=["no host", "no token"])
+def test_who_cannot_be_let_in_comes_as_somebody_else(token: bytes | None, away: tuple[int, ...]) -> None:
+    """While the host is away, nobody could answer; a machine without a token could not be told from others."""
+    evening = Evening(people=2)
+    for chair in away:
+        evening.take(evening.table.disconnected(chair, evening.now_ms))
+    answer = evening.knock("Person 2", token)
+    assert isinstance(answer, Joined)
+    assert answer.chair == 2
+    assert evening.view().chairs[2].name != "Person 2"
+    assert not evening.view().chairs[1].asks
 
 
 def let_in(evening: Evening, chair: int, token: bytes) -> None:
