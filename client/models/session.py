@@ -37,6 +37,8 @@ Action = Literal[
 """What a key can ask of the program itself."""
 Meant = tuple[Intent | DeskIntent | Action, ...]
 """What a key means: intents to send, actions of the program, or nothing further."""
+_EARLY = 24
+"""A set has twelve heats at most, each told as one's own and whole."""
 
 
 @dataclass(slots=True)
@@ -59,6 +61,7 @@ class Session:
         wall: what this client sees of the walls, and its part in making them.
         aside: a guest of an evening goes back and forth between a table and the list of those who wait; this is the
             session of the other place.
+        early: heats that were told before the first view: who comes back is told them first.
     """
 
     WHAT: ClassVar[str] = "table"
@@ -80,6 +83,7 @@ class Session:
     commands: Commands = field(default_factory=Commands)
     wall: WallWatch = field(default_factory=lambda: WallWatch(bytes))
     aside: "Session | None" = None
+    early: tuple[OwnHeat | HeatFile, ...] = ()
 
     # ---- what is heard
 
@@ -130,6 +134,8 @@ class Session:
         """A heat ended: as this seat lived it, or whole."""
         if self.aside:
             self.aside.ended(told)
+        else:
+            self.early = (*self.early, told)[-_EARLY:]
 
     # ---- what is known
 

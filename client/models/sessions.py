@@ -64,4 +64,6 @@ def _of_kind(kind: type[Kind], before: Session) -> Kind:
     before.commands, before.aside = Commands(), None
     session.aside = before if before.has_begun else None
     session.same_card_as(before)
+    for told in before.early:
+        session.ended(told)
     return session

@@ -86,16 +86,20 @@ def watching_line(view: View) -> str:
 
 
 def came(old: View | None, new: View) -> str:
-    """Return in a sentence who has come beside the table since, or may see racks now; nothing if nobody."""
+    """Return in a sentence for whom a bot plays since, who has come beside the table, or may see racks now; nothing if
+    nobody."""
     if old is None:
         return ""
+    for chair, (was, now) in enumerate(zip(old.chairs, new.chairs, strict=True)):
+        if chair != new.you and (was.sitter, now.sitter) == ("person", "bot") and was.name == now.name:
+            return f"A bot plays in {clean_name(now.name, 'somebody')}'s seat now."
     before = {(one.place, one.name): one for one in old.beside}
     for one in new.beside:
-        was, name = before.get((one.place, one.name)), clean_name(one.name, "somebody")
-        if one.sees and not (was and was.sees):
+        known, name = before.get((one.place, one.name)), clean_name(one.name, "somebody")
+        if one.sees and not (known and known.sees):
             key = "F9 lets" if new.heat else "v lets"
             return f"{name} may watch: {key} them see your rack."
-        if was is None:
+        if known is None:
             return f"{name} {beside_words(one)}.{' F6: let them see racks, or send them away.' if new.host else ''}"
     return ""
 

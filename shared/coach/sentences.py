@@ -150,7 +150,8 @@ class _Telling:
         own, best = self.found.own, self.found.best
         if len(self.own.tiles) != len(self.best.tiles):
             came, instead = len(self.best.tiles), len(self.own.tiles)
-            return f"; it brings {count_word(came)} tile{'' if came == 1 else 's'} instead of {count_word(instead)}"
+            fewer = count_word(instead) if instead else "none"
+            return f"; it brings {count_word(came)} tile{'' if came == 1 else 's'} instead of {fewer}"
         if not best.hands:
             return ""
         first = best.hands[0]

@@ -294,8 +294,12 @@ class Person:
             other = self.random.randrange(4)
             order = self.random.choice((SeatBot, FreeChair))(chair=other)
             self.ask(link, order, view.heat_number)
-        elif asked := [number for number, chair in enumerate(view.chairs) if chair.asks]:
-            self.ask(link, LetIn(chair=asked[0]), view.heat_number)
+        elif (asked := [number for number, chair in enumerate(view.chairs) if chair.asks]) and (
+            view.host or roll < 0.3
+        ):
+            self.ask(
+                link, LetIn(chair=asked[0]), view.heat_number
+            )  # a guest is refused, and goes on with something else
         elif (view.phase != "heat" and roll < 0.15) or roll < 0.07:
             level_ms = self.random.choice((60_000, 120_000, 180_000))
             settings = view.settings.model_copy(update={"level_ms": level_ms})

@@ -77,10 +77,7 @@ class _Table:
         return [Seat((first + after) % 4) for after in SEATS]
 
     def heat(self, y: int, result: HeatResult) -> None:
-        canvas, grid, view = self.canvas, self.grid, self.model.view
-        assert view is not None
-        own = self.model.own.get(result.number)
-        settings = own.settings if own else view.settings  # what the host set since does not concern this heat
+        canvas, grid = self.canvas, self.grid
         seats = [result.seats[seat] for seat in self._from_me(result)]
         canvas.put(self.left, y, "seconds", "quiet")
         canvas.put(self.left + 16, y, "length" if grid is _WIDE else "", "quiet")
@@ -88,16 +85,16 @@ class _Table:
         bots = [all(one.by == "bot" for one in seat.spent) for seat in seats]
         for step in STEP_NAMES:
             spent = [next((one for one in seat.spent if one.step == step), None) for seat in seats]
-            if any(spent):
+            if found := next(filter(None, spent), None):
                 y += 1
-                length_ms = settings.length_ms(step)
+                length_ms = found.length_ms
                 canvas.put(self.left, y, step)
                 canvas.put(self.left + 16, y, f"{seconds_text(length_ms):>6}" if grid is _WIDE else "", "quiet")
                 for column, one in enumerate(spent):
                     _spent(canvas, self._column(column), y, grid.figure, one, length_ms, marked=not bots[column])
         y += 1
         canvas.put(self.left, y, "whole heat", bold=True)
-        canvas.put(self.left + 16, y, f"{seconds_text(settings.total_ms()):>6}" if grid is _WIDE else "", "quiet")
+        canvas.put(self.left + 16, y, f"{seconds_text(result.length_ms):>6}" if grid is _WIDE else "", "quiet")
         for column, seat in enumerate(seats):
             total = seconds_text(seat.total_ms).rjust(grid.figure)
             x = canvas.put(self._column(column), y, total, bold=True)
@@ -142,7 +139,7 @@ class _Table:
     def whole_set(self, beside: Iterable[str]) -> None:
         canvas, grid, view = self.canvas, self.grid, self.model.view
         assert view is not None
-        by_player = columns(self.model)
+        by_player, lengths = columns(self.model), {result.length_ms for result in view.results}
         sentences = (standing_words(view), *beside)
         said = [line for sentence in sentences for line in wrapped(sentence, min(_WIDTH, canvas.width - 2))]
         y = max(0, (canvas.height - len(view.results) - len(said) - 7) // 2)
@@ -150,7 +147,8 @@ class _Table:
         self._names(y, [name for name, _ in by_player])
         for number, result in enumerate(view.results, start=1):
             y += 1
-            canvas.put(self.left, y, f"heat {number}")
+            length = f" of {seconds_text(result.length_ms)}" if len(lengths) > 1 and grid is _WIDE else ""
+            canvas.put(canvas.put(self.left, y, f"heat {number}"), y, length, "quiet")
             for column, (_, seats) in enumerate(by_player):
                 if (seat := next((seat for seat in seats if seat in result.seats), None)) is None:
                     continue
@@ -169,8 +167,8 @@ class _Table:
                 total = seconds_text(sum(seat.total_ms for seat in seats)).rjust(grid.figure)
                 x = canvas.put(self._column(column), y, total, bold=True)
                 canvas.put(x + 1, y, "" if len(seats) == len(view.results) else f"in {len(seats)}", "quiet")
-        total_ms = view.settings.total_ms()
-        told = f"In seconds; a whole Charleston may take {seconds_text(total_ms)}."
+        may_take = " to ".join(dict.fromkeys(map(seconds_text, (min(lengths), max(lengths)))))
+        told = f"In seconds; a whole Charleston may take {may_take}."
         for row, line in enumerate(said):
             canvas.put(self.left, y + 2 + row, line, bold=True)
         canvas.put(self.left, y + 2 + len(said) + bool(said), told, "quiet")

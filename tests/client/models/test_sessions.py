@@ -8,13 +8,14 @@ from client.models.sessions import heard
 from client.models.shared_clock import SharedClockModel
 from client.models.table import TableModel
 from shared.cards.play import shipped_text
-from shared.rules.intents import Arrange, Leave, Pause, Ready
+from shared.rules.intents import Arrange, Leave, Pause, Ready, SeatBot
 from shared.rules.settings import Settings
 from shared.wire.messages import OwnHeat, Refused
 from shared.wire.views import View
 from tests.client.tables import TableLine, Time
 from tests.clubs import QUICK, ClubEvening
 from tests.groups import Circle
+from tests.tables import Evening
 
 EVENING = ClubEvening(QUICK, 1, people=2)
 READY = Ready()
@@ -81,6 +82,30 @@ def test_a_heat_that_is_told_while_one_waits_belongs_to_the_table_one_had() -> N
     waiting.ended(told)
     assert list(table.own) == [told.heat.number]
     assert waiting.first_of_set(told.heat.number) == 1
+
+
+def test_heats_that_are_told_before_the_first_view_are_the_tables_as_well() -> None:
+    """Who comes back with a program started anew is told the heats of the set before anything else."""
+    now_ms = Time()
+    line = TableLine(Settings(seed=7, heats=1), now_ms)
+    line.ask(READY, 0)
+    line.pass_time(600_000)
+    told = next(message for message in iter(line.inbox.get_nowait, None) if isinstance(message, OwnHeat))
+    session = Session()
+    session.ended(told)
+    table = heard(session, line.table.view(line.chair, now_ms()), 0, 0)
+    assert isinstance(table, TableModel)
+    assert list(table.own) == [told.heat.number]
+
+
+def test_when_a_bot_takes_a_seat_over_everybody_else_is_told_whose() -> None:
+    evening = Evening(QUICK, people=3)
+    evening.ready()
+    tables = {chair: heard(Session(), evening.view(chair), 0, 0) for chair in (0, 1)}
+    evening.take(evening.table.disconnected(1, evening.now_ms))
+    evening.do(0, SeatBot(chair=1))
+    notes = {chair: heard(table, evening.view(chair), 1, 0).note for chair, table in tables.items()}
+    assert notes == {0: "A bot plays in Person 2's seat now.", 1: ""}
 
 
 def test_the_refusal_of_a_draft_is_not_said_and_any_other_is() -> None:
