@@ -118,5 +118,5 @@ def _way(way: Way, is_own: bool) -> str:
     ranked = way.ranked
     mark = ">" if is_own else " "
     gift = "" if ranked.gift is None else f"  gift {ranked.gift:.1f}"
-    less = f"  -{way.loss.points:.1f} +/- {way.loss.se:.1f}" if way.place else ""
+    less = f"  {-round(way.loss.points, 1) or 0:.1f} +/- {way.loss.se:.1f}" if way.place else ""
     return f"  {mark} {way_words(way):<22}{ranked.points:>6.1f} points{gift}{less}"
