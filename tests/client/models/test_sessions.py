@@ -70,13 +70,19 @@ def test_a_guest_finds_the_table_again_as_it_was_but_what_they_asked_there_is_vo
     assert heard(back, EVENING.shown("waiting"), 0, 0) is waiting
 
 
-def test_a_heat_that_is_told_while_one_waits_belongs_to_the_table_one_had() -> None:
+def played() -> tuple[View, OwnHeat]:
+    """Return what a player sees after a set of one heat, and their own record of it."""
     now_ms = Time()
     line = TableLine(Settings(seed=7, heats=1), now_ms)
     line.ask(READY, 0)
     line.pass_time(600_000)
     told = next(message for message in iter(line.inbox.get_nowait, None) if isinstance(message, OwnHeat))
-    table = heard(Session(), line.table.view(line.chair, now_ms()), 0, 0)
+    return line.table.view(line.chair, now_ms()), told
+
+
+def test_a_heat_that_is_told_while_one_waits_belongs_to_the_table_one_had() -> None:
+    view, told = played()
+    table = heard(Session(), view, 0, 0)
     assert isinstance(table, TableModel)
     waiting = heard(table, EVENING.shown("waiting"), 0, 0)
     waiting.ended(told)
@@ -86,14 +92,10 @@ def test_a_heat_that_is_told_while_one_waits_belongs_to_the_table_one_had() -> N
 
 def test_heats_that_are_told_before_the_first_view_are_the_tables_as_well() -> None:
     """Who comes back with a program started anew is told the heats of the set before anything else."""
-    now_ms = Time()
-    line = TableLine(Settings(seed=7, heats=1), now_ms)
-    line.ask(READY, 0)
-    line.pass_time(600_000)
-    told = next(message for message in iter(line.inbox.get_nowait, None) if isinstance(message, OwnHeat))
+    view, told = played()
     session = Session()
     session.ended(told)
-    table = heard(session, line.table.view(line.chair, now_ms()), 0, 0)
+    table = heard(session, view, 0, 0)
     assert isinstance(table, TableModel)
     assert list(table.own) == [told.heat.number]
 
