@@ -69,7 +69,7 @@ FROZEN: dict[str, dict[int, str]] = {
         4: "ae847411289da9a7",
         5: "17be0d44cbc0dedf",
         6: "64d4269d817b01ab",
-        7: "97ba331cbc189ce3",
+        7: "fb01475c9a7f9c89",
     },
     "heat": {
         1: "c6459a51b0986223",

@@ -126,10 +126,9 @@ class HeatView(Record):
 
 
 class SpentStep(Record):
-    """The time one seat spent on one step, of its length in that heat, and who answered."""
+    """The time one seat spent on one step, and who answered."""
 
     step: StepName
-    length_ms: int
     spent_ms: int
     by: By
 
@@ -147,11 +146,13 @@ class SeatResult(Record):
 
 
 class HeatResult(Record):
-    """A heat that ended, seats in order of play from East on. length_ms is what its whole Charleston could take; secret
-    is empty until the reveal; east_won says that East was dealt a complete hand, which won the heat."""
+    """A heat that ended, seats in order of play from East on. length_ms is what its whole Charleston could take, and
+    lengths_ms each step that somebody answered, in order; secret is empty until the reveal; east_won says that East
+    was dealt a complete hand, which won the heat."""
 
     number: int
     length_ms: int
+    lengths_ms: tuple[int, ...]
     east_won: bool
     seats: tuple[SeatResult, SeatResult, SeatResult, SeatResult]
     opened: bool
@@ -299,9 +300,7 @@ def heat_result(heat: SavedHeat, state: State, opened: bool) -> HeatResult:
     def seat_result(seat: Seat) -> SeatResult:
         answers = [(done.step, done.answers[seat]) for done in state.done]
         spent = tuple(
-            SpentStep(step=step, length_ms=heat.settings.length_ms(step), spent_ms=answer.spent_ms, by=answer.by)
-            for step, answer in answers
-            if answer
+            SpentStep(step=step, spent_ms=answer.spent_ms, by=answer.by) for step, answer in answers if answer
         )
         chair = chair_of(seat, heat.east)
         return SeatResult(
@@ -316,6 +315,7 @@ def heat_result(heat: SavedHeat, state: State, opened: bool) -> HeatResult:
     return HeatResult(
         number=heat.number,
         length_ms=heat.settings.total_ms(),
+        lengths_ms=tuple(heat.settings.length_ms(done.step) for done in state.done if any(done.answers)),
         east_won=state.won,
         seats=(
             seat_result(Seat.EAST),
