@@ -8,7 +8,7 @@ from client.models.table import TableModel
 from shared.names import clean_name
 from shared.rules.intents import LetSee, SendOff, ShowRack
 from shared.wire.club_views import ChairShown
-from shared.wire.views import BesideView, View
+from shared.wire.views import BesideView, ChairView, View
 
 _NAMED = 3
 """So many people beside the table are named in one line."""
@@ -85,13 +85,18 @@ def watching_line(view: View) -> str:
     return f"{', '.join(said[:_NAMED])}{f' and {len(said) - _NAMED} more' if len(said) > _NAMED else ''}"
 
 
+def took_over(was: ChairView, now: ChairView) -> bool:
+    """Whether a bot plays now for the person on this chair."""
+    return (was.sitter, now.sitter) == ("person", "bot") and was.name == now.name
+
+
 def came(old: View | None, new: View) -> str:
     """Return in a sentence for whom a bot plays since, who has come beside the table, or may see racks now; nothing if
     nobody."""
     if old is None:
         return ""
     for chair, (was, now) in enumerate(zip(old.chairs, new.chairs, strict=True)):
-        if chair != new.you and (was.sitter, now.sitter) == ("person", "bot") and was.name == now.name:
+        if chair != new.you and took_over(was, now):
             return f"A bot plays in {clean_name(now.name, 'somebody')}'s seat now."
     before = {(one.place, one.name): one for one in old.beside}
     for one in new.beside:

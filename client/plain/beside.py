@@ -1,5 +1,7 @@
 """People beside a table in plain lines: what they read themselves, and what those at the table read of them. Pure."""
 
+from collections.abc import Iterable
+
 from client.models.watched import beside_words, may_look, open_words, seen_by
 from shared.names import clean_name
 from shared.rules.intents import Intent, LetSee, SendOff, ShowRack
@@ -84,6 +86,12 @@ def watch_lines(old: ClubView | None, new: ClubView) -> list[str]:
     return lines
 
 
+def votes_told(stopped: Iterable[str]) -> str:
+    """Return what the votes came to; stopped are the names of those who chose to stop."""
+    names = ", ".join(stopped)
+    return f"No second Charleston: {names} chose to stop." if names else "Everybody goes on."
+
+
 def _told(before: TableShown, table: TableShown) -> list[str]:
     """Return what votes and offers came to, once the table has told them to its players."""
 
@@ -92,8 +100,7 @@ def _told(before: TableShown, table: TableShown) -> list[str]:
 
     lines, chairs = list[str](), table.chairs
     if is_new("vote"):
-        stopped = ", ".join(_name(chair.name) for chair in chairs if chair.vote is False)
-        lines.append(f"No second Charleston: {stopped} chose to stop." if stopped else "Everybody goes on.")
+        lines.append(votes_told(_name(chair.name) for chair in chairs if chair.vote is False))
     for one, across in ((chairs[0], chairs[2]), (chairs[1], chairs[3])) if is_new("offer") else ():
         agreed = min(one.offer or 0, across.offer or 0)
         offers = f"{_name(one.name)} offered {one.offer}, {_name(across.name)} offered {across.offer}"

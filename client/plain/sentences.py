@@ -15,6 +15,8 @@ from client.models.rack import PLACES
 from client.models.ran_out import time_ran_out
 from client.models.settings_form import house_rules, said_changes
 from client.models.start_card import start_card
+from client.models.watched import took_over
+from client.plain.beside import votes_told
 from client.text import some
 from shared.cards import Card
 from shared.cards.picture import spoken, spoken_to_go
@@ -256,12 +258,10 @@ def _closed(view: View, heat: HeatView, step: RouteStep) -> list[str]:
                 if step.came
                 else ["All tiles that came in went on unseen."]
             )
-        case "vote" if heat.stopped:
-            stoppers = [seat.chair for seat in heat.seats if seat.vote is False]
-            names = ", ".join("you" if chair == view.you else name_of(view.chairs[chair]) for chair in stoppers)
-            return [f"No second Charleston: {names} chose to stop.", *_turned(view, heat)]
         case "vote":
-            return ["Everybody goes on.", *_turned(view, heat)]
+            stoppers = [seat.chair for seat in heat.seats if seat.vote is False]
+            names = ("you" if chair == view.you else name_of(view.chairs[chair]) for chair in stoppers)
+            return [votes_told(names), *_turned(view, heat)]
         case "offer" if not STEPS[step.step].direction:
             return [_sides(view, heat)]
         case "offer":
@@ -353,7 +353,7 @@ def _comings_and_goings(old: View, new: View) -> list[str]:
             and before.name == now.name
         ):
             lines.append(f"{'You play' if number == new.you else f'{name} plays'} now.")
-        elif before.sitter == "person" and now.sitter == "bot" and before.name == now.name:
+        elif took_over(before, now):
             lines.append(f"A bot plays in {whose} seat now.")
         elif before.name != now.name and now.sitter == "nobody":
             lines.append(f"{name_of(before)} has left; chair {number + 1} is free.")

@@ -9,14 +9,25 @@ from shared.rules.intents import Intent
 from shared.wire.messages import Done, Refused
 
 
-class StraightLine(ABC):
-    """A line in the shape that the screens use; subclasses say who answers, and what is shown after each answer."""
+class Inbox:
+    """A line in the shape that the screens use, but for who answers: what was asked, and what is to be heard."""
 
     rtt_ms = 0
 
     def __init__(self) -> None:
         self.inbox: asyncio.Queue[Heard | None] = asyncio.Queue()
         self.asked: list[Intent] = []
+
+    async def run(self, hear: Callable[[Heard], None]) -> None:
+        while (heard := await self.inbox.get()) is not None:
+            hear(heard)
+
+    def close(self) -> None:
+        self.inbox.put_nowait(None)
+
+
+class StraightLine(Inbox, ABC):
+    """A line whose subclasses say who answers, and what is shown after each answer."""
 
     @abstractmethod
     def answer(self, intent: Intent, heat: int) -> Done | Refused: ...
@@ -30,10 +41,3 @@ class StraightLine(ABC):
         self.inbox.put_nowait(answer.model_copy(update={"id": len(self.asked)}))
         self.show()
         return len(self.asked)
-
-    async def run(self, hear: Callable[[Heard], None]) -> None:
-        while (heard := await self.inbox.get()) is not None:
-            hear(heard)
-
-    def close(self) -> None:
-        self.inbox.put_nowait(None)

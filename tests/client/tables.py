@@ -1,11 +1,10 @@
 """A table in the same thread and in a time of its own: the real rules, no socket and no waiting."""
 
-import asyncio
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from hashlib import sha256
 
-from client.connection.link import Connected, Heard
+from client.connection.link import Connected
 from client.connection.opened import Opened
 from client.tui.ports import Openers
 from server.records import TableRecord
@@ -18,6 +17,7 @@ from shared.rules.intents import Intent
 from shared.rules.settings import Settings
 from shared.wire.messages import PROTOCOL, Command, Welcome
 from shared.wire.views import HeatView
+from tests.client.lines import Inbox
 from tests.tables import opened
 
 
@@ -31,10 +31,8 @@ class Time:
         return self.ms
 
 
-class TableLine:
-    """A line straight into a Table, in the shape that the screens use; commands are answered in order."""
-
-    rtt_ms = 0
+class TableLine(Inbox):
+    """A line straight into a Table; commands are answered in order."""
 
     def __init__(
         self,
@@ -45,6 +43,7 @@ class TableLine:
         laid: tuple[Laid, ...] = (),
         card: str = "",
     ) -> None:
+        super().__init__()
         numbers = iter(range(1_000_000))
         told = told_card(card or shipped_text())
         record = TableRecord(
@@ -64,8 +63,6 @@ class TableLine:
             own_card=card,
         )
         self.now_ms = now_ms
-        self.inbox: asyncio.Queue[Heard | None] = asyncio.Queue()
-        self.asked: list[Intent] = []
         joined = self.table.join(name, None, now_ms())
         assert isinstance(joined, Joined)
         self.chair = joined.chair
@@ -86,13 +83,6 @@ class TableLine:
         command = Command(id=len(self.asked), heat=heat, intent=intent)
         self._take(self.table.command(self.chair, command, self.now_ms()))
         return len(self.asked)
-
-    async def run(self, hear: Callable[[Heard], None]) -> None:
-        while (heard := await self.inbox.get()) is not None:
-            hear(heard)
-
-    def close(self) -> None:
-        self.inbox.put_nowait(None)
 
     def pass_time(self, by_ms: int) -> None:
         """Let time pass; whatever is due on the way happens when it is due."""

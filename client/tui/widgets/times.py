@@ -83,11 +83,10 @@ class _Table:
         canvas.put(self.left + 16, y, "length" if grid is _WIDE else "", "quiet")
         self._names(y, [who_played(self.model, seat) for seat in seats])
         bots = [all(one.by == "bot" for one in seat.spent) for seat in seats]
-        played = {one.step for seat in seats for one in seat.spent}
         lengths_ms = iter(result.lengths_ms)
         for step in STEP_NAMES:
             spent = [next((one for one in seat.spent if one.step == step), None) for seat in seats]
-            if step in played:
+            if any(spent):
                 y += 1
                 length_ms = next(lengths_ms, 0)
                 canvas.put(self.left, y, step)

@@ -287,44 +287,6 @@ def test_of_each_chair_the_clock_and_who_plays_are_seen_and_afterwards_its_time_
     assert (heat.chairs[2].timeouts, heat.chairs[2].bot, heat.chairs[0].bot) == (0, True, False)
 
 
-def test_who_may_come_to_a_running_heat_is_as_the_table_says() -> None:
-    evening = Evening(QUICK.model_copy(update={"late": "next heat"}), people=4)
-    evening.ready()
-    evening.wait(10)
-    evening.join("Kim")
-    evening.do(2, Leave())
-    evening.wait(1)
-    assert (evening.view().chairs[2].name, evening.view().chairs[2].sitter) == ("Kim", "bot")
-    assert evening.refused(2, TakeSeat()) == "not now"
-    evening.play_heat()
-    assert evening.view().chairs[2].sitter == "person"
-
-
-@pytest.mark.parametrize("late", ["at once", "next heat"])
-def test_who_sat_here_before_the_heat_takes_the_seat_back_at_once_whatever_newcomers_must_do(late: str) -> None:
-    evening = Evening(QUICK.model_copy(update={"late": late}), people=4)
-    evening.play_heat()
-    evening.ready()
-    evening.wait(10)
-    assert evening.table.record.number == 2
-    evening.take(evening.table.disconnected(2, evening.now_ms))
-    evening.do(0, SeatBot(chair=2))
-    evening.join("Person 3", evening.tokens[2])
-    assert evening.view().chairs[2].sitter == "person"
-
-
-def test_a_newcomer_may_take_the_seat_from_a_bot_at_once_where_the_table_says_so() -> None:
-    evening = begun()
-    token = evening.tokens[evening.join("Kim")]
-    evening.do(2, Leave())
-    evening.wait(1)
-    evening.take(evening.table.disconnected(2, evening.now_ms))
-    evening.do(0, SeatBot(chair=2))
-    assert evening.view().chairs[2].sitter == "bot"
-    evening.join("Kim", token)
-    assert evening.view().chairs[2].sitter == "person"
-
-
 def test_what_only_one_seat_sees_of_itself_is_shown_to_nobody_beside_the_table() -> None:
     evening = begun()
     place = watch(evening)
