@@ -169,5 +169,6 @@ class Route(Drawn):
             canvas.put(x, 0, canvas.fitted(shown, width - 1), "text", "chosen", bold=True)
             canvas.put(x, 1, canvas.fitted(f" {under}", width - 1), "text", "chosen")
         else:
-            canvas.put(x + 1, 0, title, "text" if step.state == "done" else "quiet")
+            shown = title if cell_len(title) < width - 1 else title.rstrip(arrow(STEPS[step.step].direction, plain))
+            canvas.put(x + 1, 0, shown, "text" if step.state == "done" else "quiet")
             canvas.put(x + 1, 1, under, role)

@@ -20,7 +20,7 @@ from tests.client.player import Player, at
 QUICK = Settings(seed=7, bot_pace="quick", bot_skill="simple", hints="none")
 SIZES = [(80, 24), (120, 40)]
 ONE_HEAT = QUICK.model_copy(update={"heats": 1, "hints": "at the end", "seed": 8})
-CHANGED = "Changed: Clock: 2:50, was 3:00."
+CHANGED = "Changed: Clock 2:50, was 3:00."
 
 
 @pytest.mark.parametrize("size", SIZES)
