@@ -216,7 +216,7 @@ def test_every_way_of_not_getting_through_has_its_own_sentence(error: Exception,
     assert "boathouse.local" in text
     again = unreachable(error, Address("boathouse.local"), again=True)
     assert again == ("The table is not open now." if "Nobody" in words else again)
-    assert ":" not in again
+    assert ": " not in again
     assert again.endswith(".")
 
 
