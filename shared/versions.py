@@ -3,7 +3,7 @@
 A change of the settings changes all of these. tests/test_versions.py freezes what belongs to each number.
 """
 
-PROTOCOL = 7
+PROTOCOL = 8
 """The messages. Client and server must hold the same number; a different one is refused with both named."""
 HEAT_FILE = 5
 """A whole heat (.heat)."""

@@ -70,6 +70,7 @@ FROZEN: dict[str, dict[int, str]] = {
         5: "17be0d44cbc0dedf",
         6: "64d4269d817b01ab",
         7: "fb01475c9a7f9c89",
+        8: "5b7868c854bde849",
     },
     "heat": {
         1: "c6459a51b0986223",

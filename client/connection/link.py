@@ -6,24 +6,21 @@ only errors that can go away by themselves.
 
 import asyncio
 import contextlib
-import errno
 import hashlib
-import re
-import socket
 import ssl
 from collections.abc import Callable
 from dataclasses import dataclass
 
 from websockets.asyncio.client import ClientConnection, connect
-from websockets.exceptions import ConnectionClosed, InvalidStatus, WebSocketException
+from websockets.exceptions import ConnectionClosed, WebSocketException
 
 from client.connection.address import Address
 from client.connection.hearing import Hearing
+from client.connection.unreachable import unreachable
 from shared.codec import BadFrame
 from shared.codes import teachers_code
 from shared.names import clean_name
 from shared.rules.intents import Arrange, Intent, Lift, WallHash, WallValue
-from shared.troubles import describe_error
 from shared.wire.desk_intents import DeskIntent, DeskOrder
 from shared.wire.messages import (
     MOST_HEATS,
@@ -69,7 +66,6 @@ _DISK_S = 1.0
 _PING_S = 2.0
 _PONG_S = 3.0
 _REASON_CELLS = 120
-_NO_ROUTE = {errno.EHOSTUNREACH, errno.ENETUNREACH, errno.ENETDOWN, errno.EHOSTDOWN}
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,13 +233,12 @@ class Link:
                 ssl=_unverified() if self._address.fingerprint else self._address.private or None,
             )
         except (OSError, TimeoutError, WebSocketException) as error:
-            text = _unreachable(error, self._address)
             # A connection that breaks while opening may be a bad network, so retry a few times.
             was_cut = isinstance(error.__cause__, EOFError | ConnectionError) and self._failures < len(DELAYS_MS)
             if was_cut:
                 return "The connection broke while it was being opened."
-            # The first time, end with advice. After an earlier success, retry, and the cause alone is enough.
-            return f"{re.split('[:;] ', text)[0].rstrip('.')}." if self._reached else Ended(text)
+            text = unreachable(error, self._address, again=self._reached)
+            return text if self._reached else Ended(text)
         self._reached = True
         if self._address.fingerprint and not _certificate(line).startswith(self._address.fingerprint):
             line.transport.abort()
@@ -446,7 +441,6 @@ def _end_of(line: ClientConnection) -> Ended | str:
     return Ended(f"{_ENDS.get(code, unknown)}{said if code != Close.WRONG_CODE else ''}")
 
 
-_SELF_MADE = " If the host made its own certificate, write # and its fingerprint after the address."
 _ENDS: dict[int, str] = {
     1000: "The table is closed.",
     Close.BAD_FRAME: "The table could not read a message of this client.",
@@ -459,31 +453,3 @@ _ENDS: dict[int, str] = {
     Close.TABLE_CLOSED: "The table is closed.",
     Close.NO_CLUB: "This host does not run an evening of several tables.",
 }
-
-
-def _unreachable(error: Exception, address: Address) -> str:
-    """Return why the connection failed."""
-    numbers = {int(number) for number in re.findall(r"\[Errno (-?\d+)\]", str(error))}
-    match error:
-        case InvalidStatus() if error.response.status_code == 403:
-            return f"The table at {address} refuses connections through this address."
-        case WebSocketException() | EOFError():
-            hint = "" if address.private else " If the host's screen shows wss:// before the address, write it too."
-            return f"The program at {address} is not a racktempo table, or it encrypts.{hint}"
-        case socket.gaierror():
-            return f"There is no machine named {address.host}."
-        case ssl.SSLCertVerificationError():
-            fault = error.verify_message.rstrip(".")
-            return f"The connection to {address} cannot be encrypted; its certificate is bad: {fault}.{_SELF_MADE}"
-        case ssl.SSLError():
-            return (
-                f"The connection to {address} cannot be encrypted: there is no working TLS at this port."
-                " If the host's screen shows the address without wss://, leave that out; others can then read along."
-            )
-        case TimeoutError():
-            return f"{address} does not answer; a firewall may be in the way."
-        case OSError() if error.errno == errno.ECONNREFUSED or errno.ECONNREFUSED in numbers:
-            return f"Nobody answers at {address}: is the table open, and the port right?"
-        case OSError() if error.errno in _NO_ROUTE or numbers & _NO_ROUTE:
-            return f"There is no route to {address.host}: are both machines on the same network?"
-    return f"{address} cannot be reached: {describe_error(error)}."

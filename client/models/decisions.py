@@ -9,7 +9,8 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Literal
 
 from client.models.rack import PLACES, HeldRack
-from client.models.table import Stage, StepClock
+from client.models.step_clock import StepClock
+from client.models.table import Stage
 from client.text import some
 from shared.rules.decisions import Answer, Decision
 from shared.rules.seats import Seat

@@ -22,6 +22,7 @@ from shared.wire.desk_intents import (
     EndEvening,
     GiveTime,
     HoldClocks,
+    LetBack,
     LetTeacherSee,
     OpenTable,
     PlayBy,
@@ -170,6 +171,19 @@ class DeskModel(Session):
         """Return the key of who is at a place, or nothing."""
         return next((key for key, _, at in self._people() if at == spot), "")
 
+    @property
+    def asked_for(self) -> tuple[TableShown, ChairShown] | None:
+        """The first table and chair for which another machine asks by the name of its person."""
+        asked = ((table, chair) for table in self.tables for chair in table.chairs if chair.asks)
+        return next(asked, None)
+
+    def asking_words(self) -> str:
+        """Return in a sentence which machine waits for the desk's word, and the key that gives it; nothing if none."""
+        if self.asked_for is None:
+            return ""
+        table, chair = self.asked_for
+        return f"Another machine asks for {clean_name(chair.name)}'s seat at {table_name(table)}. F5 lets it in."
+
     def _people(self) -> list[tuple[str, str, Spot]]:
         seated = [
             (chair.person, chair.name, Spot(place, number))
@@ -306,6 +320,8 @@ class DeskModel(Session):
                 return (WaitFor(ms=wait_ms),)
             case "f":
                 return (EndEvening(),)
+            case "f5" if asked := self.asked_for:
+                return (LetBack(person=asked[1].person),)
         return ()
 
     def _drop(self) -> Meant:

@@ -335,7 +335,7 @@ def said_changes(was: Settings, now: Settings) -> tuple[str, ...]:
     """Return in words what is played otherwise than before; the seed is the wall's to tell.
 
     >>> said_changes(Settings(level_ms=240_000, courtesy=False), Settings())
-    ('Clock: 3:00, was 4:00', 'Courtesy pass: yes, was no')
+    ('Clock 3:00, was 4:00', 'Courtesy pass yes, was no')
     """
     pairs = [("Clock", write_time(now.level_ms), write_time(was.level_ms))]
     for step in TIMED:
@@ -345,7 +345,7 @@ def said_changes(was: Settings, now: Settings) -> tuple[str, ...]:
         pairs.append(("Plan step's length", write_time(now.plan_ms), write_time(was.plan_ms)))
     for name, (label, values) in _CHOICES.items():
         pairs.append((label, values[getattr(now, name)], values[getattr(was, name)]))
-    return tuple(f"{label}: {new}, was {old}" for label, new, old in pairs if new != old)
+    return tuple(f"{label} {new}, was {old}" for label, new, old in pairs if new != old)
 
 
 def _step(name: str) -> StepName:

@@ -14,6 +14,7 @@ from client.models.hint import Hint
 from client.models.rack import PLACES, HeldRack
 from client.models.ran_out import timeout_note
 from client.models.session import Meant, Session
+from client.models.step_clock import StepClock, time_given
 from client.target import Targets
 from client.text import enough, too_blind
 from shared.cards import Card
@@ -38,7 +39,6 @@ from shared.rules.intents import (
     TakeSeat,
     Vote,
 )
-from shared.rules.pace import LAST_MS
 from shared.rules.seat_heat import SeatHeat
 from shared.rules.seats import Direction
 from shared.rules.settings import Settings
@@ -53,26 +53,6 @@ Stage = Literal["none", "paused", "deciding", "sending", "answered", "watching"]
 nothing is asked of it."""
 Shown = Literal["", "card", "route", "why", "guide"]
 _PANES: dict[str, Shown] = {"v": "card", "f2": "card", "f3": "route", "y": "why", "f4": "why", "f6": "guide"}
-
-
-@dataclass(frozen=True, slots=True)
-class StepClock:
-    """What the step clock shows. left_ms is what is left now; share is the part of the budget left, 0 to 1."""
-
-    left_ms: int
-    budget_ms: int
-    carried_ms: int
-    running: bool
-
-    @property
-    def share(self) -> float:
-        """The part of the time that is left, 0 to 1."""
-        return self.left_ms / self.budget_ms if self.budget_ms else 0.0
-
-    @property
-    def last_ten(self) -> bool:
-        """Whether the clock runs and shows ten seconds or less."""
-        return self.running and self.left_ms <= LAST_MS
 
 
 @dataclass(slots=True)
@@ -141,6 +121,8 @@ class TableModel(Session):
         """Reconcile the local selection with the table's view; old is the heat as last seen uncovered, if ever."""
         if old is None or old.step != new.step:
             self._new_step(old, new)
+        elif not self.guided and (given := time_given(old, new)):
+            self.note = f"{given}."
         self.rack = self.rack.fitted(new.rack)
         if _asks_tiles(new) and (new.answered or (old is None and new.lifted)):
             self.rack, self.blind = self.rack.with_lifted(new.lifted), new.lifted_blind

@@ -15,6 +15,7 @@ from client.models.rack import PLACES
 from client.models.ran_out import time_ran_out
 from client.models.settings_form import house_rules, said_changes
 from client.models.start_card import start_card
+from client.models.step_clock import time_given
 from client.models.watched import took_over
 from client.plain.beside import votes_told
 from client.text import some
@@ -190,8 +191,8 @@ def _heat_changes(
         return [*lines, _waiting(view, heat)]
     if before.answered and not heat.answered:
         return [*lines, "Taken back.", *question(view, rack, kind=kind)]
-    if kind != "guided" and heat.clock.budget_ms > before.clock.budget_ms:
-        return [*lines, f"The host gives more time: {write_seconds(heat.clock.left_ms)} left."]
+    if kind != "guided" and (given := time_given(before, heat)):
+        return [*lines, f"{given}: {write_seconds(heat.clock.left_ms)} left."]
     return lines
 
 

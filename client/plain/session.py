@@ -26,7 +26,7 @@ from client.models.wall import Part
 from client.plain.ask import bars_said
 from client.plain.evening import TEACHER_SCREEN
 from client.plain.sentences import Kind
-from client.plain.table import AT_ONCE, LEAVE, PlainTable, Reply
+from client.plain.table import AT_ONCE, LEAVE, QUIT, PlainTable, Reply
 from client.reports.last_heats import kept_targets
 from client.storage.card_files import find_played
 from client.storage.heat_files import keep
@@ -248,7 +248,7 @@ class _Session:
         """Read typed lines until they end, then leave; if the heat needs no more answers, follow it to its end."""
         while (line := await self._lines.get()) is not None:
             first = line.split()[0].lower() if line.split() else ""
-            if not self._is_typed and first == "quit":
+            if not self._is_typed and first in QUIT:
                 break  # a script means what it says; only a person is asked again
             if not self._is_typed and (first not in (*AT_ONCE, "fill") or (not first and self._table.takes_enter)):
                 await self._asked()

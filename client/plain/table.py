@@ -82,7 +82,8 @@ if TYPE_CHECKING:
     from shared.coach.review import Review
 
 MOST_DISCARDS = 3
-AT_ONCE = ("help", "?", "card", "why", "points", "rules", "time", "rack", "sort", "table", "wall", "hurry", "quit", "")
+QUIT = ("quit", "leave")
+AT_ONCE = ("help", "?", "card", "why", "points", "rules", "time", "rack", "sort", "table", "wall", "hurry", *QUIT, "")
 """First words of lines that ask nothing of the table and never wait for its question."""
 
 
@@ -308,7 +309,7 @@ class PlainTable:
             return Reply(HELP.splitlines())
         if first == "rules":
             return Reply(rules_lines(view.settings if view else Settings(), " ".join(words[1:])))
-        if first == "quit":
+        if first in QUIT:
             return self._quit()
         if view is None:
             return Reply(["Not at the table yet."])

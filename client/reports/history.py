@@ -134,12 +134,12 @@ def cost_lines(costs: Iterable[KindCost]) -> Iterator[str]:
     """Yield the lines about the kinds of decision that cost most."""
 
     def row(cost: KindCost) -> str:
-        kind = clean_name(cost.kind, "?", 36)
-        return f"  {kind:<36} {cost.loss.count:>5} {_points(cost.loss):<22} {cost.share_of_all:>5.0%}"
+        kind = clean_name(cost.kind, "?", 38)
+        return f"  {kind:<38} {cost.loss.count:>5} {_points(cost.loss):<22} {cost.share_of_all:>5.0%}"
 
     rows = [row(cost) for cost in costs]
     if rows:
-        yield f"{'What costs most':<38} {'times':>5} {'points each':<22} of all"
+        yield f"{'What costs most':<40} {'times':>5} {'points each':<22} of all"
         yield from rows
         yield "  One decision may count under several names."
         yield ""

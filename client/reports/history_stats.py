@@ -15,6 +15,7 @@ from statistics import fmean, median
 
 from client.reports.habits import decisions_of
 from client.storage.history_db import HistoryEntry, Read, Source, StepLoss
+from shared.coach.kinds import EARLIER_WORDS
 from shared.measures.habits import Habit, habit_of
 from shared.measures.pacing import NextLength, Trial, judged, next_length
 from shared.measures.stats import Estimate, mean, middle, share, slope
@@ -378,7 +379,7 @@ def _costs(entries: Iterable[HistoryEntry]) -> tuple[KindCost, ...]:
     for entry in entries:
         for _, loss in _losses(entry, forced=False, passes_only=False):
             everything += loss.points
-            for kind in dict.fromkeys(loss.kinds):
+            for kind in dict.fromkeys(EARLIER_WORDS.get(kind, kind) for kind in loss.kinds):
                 by_kind.setdefault(kind, []).append(loss.points)
     costs = [
         KindCost(kind, estimate, sum(points), sum(points) / everything if everything else 0.0)

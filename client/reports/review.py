@@ -77,7 +77,7 @@ def review_lines(heat: SeatHeat, review: Review) -> Iterator[str]:
         yield ""
         yield "Likeliest hands at the end"
         for target in review.end.targets:
-            yield f"  {target.name:<40}{target.away:>3} away{target.points:>7.1f} points"
+            yield f"  {target.name:<40}{target.away:>3} to go{target.points:>7.1f} points"
             if target.drawn:
                 yield from against_lines(target.drawn)
         for sentence in review.end.said:

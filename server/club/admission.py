@@ -7,15 +7,15 @@ from functools import partial
 
 from server.clock import now_ms
 from server.club.club import Club
-from server.club.seating import ClubOutput
+from server.club.seating import ClubOutput, Regained, person_of
 from server.club.telling import Telling
 from server.club.transactions import Transactions
 from server.net.addresses import network_of
 from server.net.codes import same_code
 from server.records import Chair, hash_token
 from server.table.outbox import Outbox
-from server.table.output import Joined
-from server.table.seating import TOKEN_BYTES
+from server.table.output import Joined, Rejected
+from server.table.seating import PLAYED_ELSEWHERE, TOKEN_BYTES
 from shared.bucket import Bucket
 from shared.names import clean_name, skeleton
 from shared.wire.club_views import ClubRole
@@ -78,7 +78,8 @@ class ClubAdmission:
         role = _ROLES[hello.role]
         line.token = hello.token or secrets.token_bytes(TOKEN_BYTES)
         if role == "waiting":
-            await self._seat(line, hello)
+            if not await self._asks_for_seat(line, hello.name):
+                await self._seat(line, hello)
         elif refusal := self._no_room_beside(line, role) or self._plays(line, role, hello.name):
             line.end(Close.TABLE_FULL, refusal)
         else:
@@ -119,6 +120,35 @@ class ClubAdmission:
             if place.table and (place.person.token_hash == own or skeleton(place.person.name) == wanted):
                 return f"{place.person.name} sits at a table; a teacher does not play. Leave it, or use another name."
         return ""
+
+    async def _asks_for_seat(self, line: Outbox, name: str) -> bool:
+        """Say whether this may be somebody at another machine, whose seat is kept: it is theirs once the desk has let
+        the machine in, and they are turned away until then."""
+        club, found = self._club, list[Regained]()
+        if club.is_played_elsewhere(line.token):
+            line.end(Close.SEAT_TAKEN_OVER, PLAYED_ELSEWHERE)
+            return True
+        if club.place_of(line.token) or "desk" not in self._telling.roles.values() or not club.kept_for(name):
+            return False
+
+        def act() -> ClubOutput:
+            out = ClubOutput()
+            if one := club.regain(name, line.token, line.held, now_ms(), out):
+                found.append(one)
+                if isinstance(one.answer, Joined):
+                    self._transactions.keepers[one.table].arrive(line, one.answer)
+            return out
+
+        if fault := await self._transactions.act(act, "another machine"):
+            line.end(1011, fault)
+            return True
+        for one in found:
+            if isinstance(one.answer, Rejected):
+                line.end(one.answer.close, one.answer.text)
+            else:
+                club.results.know_as(one.before, person_of(line.token))
+                await self._transactions.act(club.heat_over, "the results of somebody at another machine")
+        return bool(found)
 
     async def _seat(self, line: Outbox, hello: Hello) -> None:
         """Seat a newcomer on the first free chair, or let them wait; who was here before comes back to their place."""

@@ -33,6 +33,7 @@ from shared.wire.desk_intents import (
     EndEvening,
     GiveTime,
     HoldClocks,
+    LetBack,
     LetTeacherSee,
     OpenTable,
     PlayBy,
@@ -180,6 +181,8 @@ class Club(ClubSeating):
                 if refusal := self._move(intent, now_ms, out):
                     return refusal
                 self._close_rounds(out)
+            case LetBack():
+                return self._let_back(intent, now_ms, out)
             case SeatAtRandom():
                 return self._draw_lots(now_ms, out)
             case SeatBots() | HoldClocks() | RunClocks() | GiveTime():

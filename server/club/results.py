@@ -79,6 +79,13 @@ class Results:
         if any(one.person for one in results):
             self._waiting[number, kept.number] = kept
 
+    def know_as(self, old: str, new: str) -> None:
+        """Know a person by another key: their results stay theirs."""
+        for key, played in self._played.items():
+            if any(one.person == old for one in played):
+                renamed = (one.model_copy(update={"person": new}) if one.person == old else one for one in played)
+                self._played[key] = tuple(renamed)
+
     def take(self, review: SeatReview) -> None:
         """Take in what the coach has found."""
         table, heat, seat = key = SeatKey(review.table, review.heat, review.seat)

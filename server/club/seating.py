@@ -9,11 +9,13 @@ from dataclasses import dataclass, field
 
 from server.club.table import ClubTable
 from server.records import Chair, ClubRecord, Watched, hash_token
-from server.table.output import Output
+from server.table.output import Joined, Output, Rejected
 from shared.names import clean_name, skeleton
+from shared.rules.intents import LetIn
 from shared.rules.refusals import Refusal
 from shared.rules.wall import Stream
-from shared.wire.desk_intents import SeatPerson, SendHome, Unseat
+from shared.wire.desk_intents import LetBack, SeatPerson, SendHome, Unseat
+from shared.wire.messages import Held
 
 MOST_WAITING = 200
 MOST_WATCHED = 64
@@ -39,6 +41,15 @@ class ClubOutput:
     def add(self, table: int, output: Output) -> None:
         """Take in what happened at a table."""
         self.tables.setdefault(table, []).append(output)
+
+
+@dataclass(frozen=True, slots=True)
+class Regained:
+    """What a table answers to a machine that asks for somebody's seat; before is that person's key until then."""
+
+    table: int
+    before: str
+    answer: Joined | Rejected
 
 
 class ClubSeating:
@@ -70,7 +81,7 @@ class ClubSeating:
 
     def place_of(self, token: bytes) -> Place | None:
         """Return where the holder of a token is."""
-        return self.find(Chair(sitter="person", token_hash=hash_token(token)).person)
+        return self.find(person_of(token))
 
     def free_place(self, newcomer: Chair) -> tuple[int, int] | None:
         """Return the first free chair for somebody: an empty one, else a bot's, at best one that plays no heat now;
@@ -89,6 +100,35 @@ class ClubSeating:
             waits = Chair(sitter="person", name=clean_name(name, "Guest"), token_hash=hash_token(token))
             self.record = self.record.with_(waiting=(*self.record.waiting, waits))
 
+    def kept_for(self, name: str) -> int | None:
+        """Return the table that keeps a seat for somebody of this name, whose line is down."""
+        return next((number for number, table in self.open_tables.items() if table.keeps_seat_of(name)), None)
+
+    def regain(self, name: str, token: bytes, held: Held, now_ms: int, out: ClubOutput) -> Regained | None:
+        """Ask for the seat that is kept for somebody of this name, if there is one. Whoever has been let in is known at
+        every table by their new key; a teacher is not let in."""
+        number = self.kept_for(name)
+        if number is None:
+            return None
+        table, asking = self.tables[number], Chair(sitter="person", name=name, token_hash=hash_token(token))
+        if self._has_watched(asking, table.heat is not None, table.reached + 1):
+            return None
+        before = table.record.chairs
+        answer = table.join(name, token, now_ms, held)
+        out.add(number, answer.output)
+        if isinstance(answer, Rejected):
+            return Regained(number, "", answer)
+        old = before[answer.chair].person
+        for table in self.tables.values():
+            table.know_as(old, person_of(token))
+        return Regained(number, old, answer)
+
+    def is_played_elsewhere(self, token: bytes) -> bool:
+        """Say whether a machine has lost its person to another one, whose line is up."""
+        people = {table.replaced(hash_token(token)) for table in self.tables.values()}
+        places = (place for place in self.places() if place.table and place.person.person in people)
+        return any(place.chair in self.tables[place.table].connected for place in places)
+
     def _take_in(self, number: int, table: ClubTable) -> None:
         self.tables[number] = table
         table.may_sit = lambda newcomer, chair: not self._has_seen(newcomer, number, chair)
@@ -97,6 +137,16 @@ class ClubSeating:
         if isinstance(intent, SeatPerson):
             return self._seat(intent, now_ms, out)
         return self._take_away(intent, now_ms, out)
+
+    def _let_back(self, intent: LetBack, now_ms: int, out: ClubOutput) -> Refusal | None:
+        place = self.find(intent.person)
+        if place is None or not place.table:
+            return _nobody()
+        answer = self.tables[place.table].desk(LetIn(chair=place.chair), now_ms)
+        if isinstance(answer, Refusal):
+            return answer
+        out.add(place.table, answer)
+        return None
 
     def _seat(self, intent: SeatPerson, now_ms: int, out: ClubOutput) -> Refusal | None:
         place, table = self.find(intent.person), self.open_tables.get(intent.table)
@@ -209,6 +259,11 @@ class ClubSeating:
     def _in_heat(self, tables: dict[int, ClubTable]) -> str:
         """Return the name of a table that plays a heat, or nothing."""
         return next((table.record.name for table in tables.values() if table.heat), "")
+
+
+def person_of(token: bytes) -> str:
+    """Return the key of the person who has a token."""
+    return Chair(sitter="person", token_hash=hash_token(token)).person
 
 
 def no_table(number: int) -> Refusal:

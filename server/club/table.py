@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 from server.kept import KeptHeat
 from server.records import EMPTY, Chair, TableRecord
-from server.table.chairs import bot_chair, chair_of_token, own_name
+from server.table.chairs import away_chair, bot_chair, own_name
 from server.table.output import Joined, Output, Rejected
 from server.table.seating import Seating
 from server.table.table import Table
@@ -104,6 +104,10 @@ class ClubTable(Table):
         """Whether others wait for this table: it plays a heat, or has played one and still has people. Who has only
         come to a table that has not begun holds nobody back."""
         return self._heat is not None or bool(self.people and self._record.sat)
+
+    def keeps_seat_of(self, name: str) -> bool:
+        """Say whether somebody of this name sits here whose line is down."""
+        return away_chair(self._record, name, self._connected) is not None
 
     def seen(self, person: str) -> int:
         """Return the last heat of which a person was shown a rack here, or 0."""
@@ -227,14 +231,14 @@ class ClubTable(Table):
         """Seat a client as any table does, a newcomer in a running heat behind the bot that plays it on."""
         if self._record.closed:
             return Rejected(Close.TABLE_CLOSED, "This table is closed; use the club's code to reach the others.")
-        known = chair_of_token(self._record, token) if token else None
-        plays = known is not None and not self._record.chairs[known].stand_in
+        before = self._record.chairs
         answer = super().join(name, token, now_ms, held, crowded)
         if isinstance(answer, Joined) and self._heat:
-            if known is None:
+            was = before[answer.chair]
+            if was.sitter != "person":
                 self._change(answer.chair, since=self._record.number + 1)
             # People who came during the heat take the seat when they like; what they asked before is void.
-            if not plays and self._record.chairs[answer.chair].since > self._record.number:
+            if not was.is_present and self._record.chairs[answer.chair].since > self._record.number:
                 self._change(answer.chair, stand_in=True)
                 self._turns(answer.output, now_ms)
         self._watch(now_ms)
@@ -368,7 +372,7 @@ class ClubTable(Table):
 
     @property
     def _may_regain(self) -> bool:
-        return False
+        return True  # The club asks for a seat that is kept only while a desk is here.
 
     def _fresh_secret(self) -> bytes:
         settings = self._record.settings

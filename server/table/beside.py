@@ -305,6 +305,7 @@ class BesideTable(EndedHeats):
             running=clock.since_ms is not None if clock else False,
             shows=shows,
             person=seated.person if with_people and not seated.left else "",
+            asks=with_people and self._is_asked_for(chair),
             rack=_rack(heat, seat) if with_racks and shows and heat and seat is not None else (),
             vote=answers.vote if answers else None,
             offer=answers.offer if answers else None,

@@ -33,6 +33,9 @@ ASKING_MS = 60_000
 Checkpoint = tuple[TableRecord, RunningHeat | None, tuple[KeptHeat, ...], AllOwed]
 
 
+PLAYED_ELSEWHERE = "You play here from another machine now."
+
+
 @dataclass(frozen=True, slots=True)
 class Asking:
     """A machine that asks for a chair by its person's name; the host has let it in, or has not yet. person is whose
@@ -204,7 +207,7 @@ class Seating(ABC):
         if token_hash in self._record.sent_away:
             return Rejected(Close.SENT_AWAY, "The host has sent you away for this evening.")
         if self._is_played_elsewhere(token_hash):
-            return Rejected(Close.SEAT_TAKEN_OVER, "You play here from another machine now.")
+            return Rejected(Close.SEAT_TAKEN_OVER, PLAYED_ELSEWHERE)
         chair = away_chair(self._record, name, self._connected)
         if chair is None or not self._may_regain or not token:
             return None
@@ -215,7 +218,7 @@ class Seating(ABC):
         if asking is None or is_same or asking.at_ms + ASKING_MS < now_ms:
             self._asking[chair] = Asking(token_hash, self._record.chairs[chair].person, now_ms)
         text = (
-            "Your seat is kept here. The host's screen asks whether to let this machine in; we try again until then."
+            "Your seat is kept here. The host is asked whether to let this machine in; we try again until then."
             " If you are somebody else, come in under another name."
         )
         out = self._told(Output()) if not is_same else Output()
@@ -236,16 +239,24 @@ class Seating(ABC):
                 old_hash = self._record.chairs[chair].token_hash
                 self._change(chair, token_hash=token_hash)
                 new = self._record.chairs[chair].person
-                self._record = self._record.renamed(asking.person, new)
-                self._replaced = {one: new if who == asking.person else who for one, who in self._replaced.items()}
+                self.know_as(asking.person, new)
                 self._replaced = dict(list({**self._replaced, old_hash: new}.items())[-_AWAY_KEPT:])
                 self._replaced.pop(token_hash, None)
                 return chair
         return None
 
+    def know_as(self, old: str, new: str) -> None:
+        """Know a person by another key: all that they played here stays theirs."""
+        self._record = self._record.renamed(old, new)
+        self._replaced = {one: new if who == old else who for one, who in self._replaced.items()}
+
+    def replaced(self, token_hash: bytes) -> str | None:
+        """Return the person whom a machine has lost to another one. A restarted host knows it no more."""
+        return self._replaced.get(token_hash)
+
     def _is_played_elsewhere(self, token_hash: bytes) -> bool:
-        """Whether a machine lost its person to another machine, whose line is up. A restarted host knows it no more."""
-        person = self._replaced.get(token_hash)
+        """Whether a machine lost its person to another machine, whose line is up."""
+        person = self.replaced(token_hash)
         chairs = (chair for chair in ALL_CHAIRS if self._record.chairs[chair].person == person)
         return person is not None and next(chairs, None) in self._connected
 
@@ -254,6 +265,11 @@ class Seating(ABC):
         asking = self._asking.get(chair)
         is_theirs = asking is not None and asking.person == self._record.chairs[chair].person
         return asking if is_theirs and chair not in self._connected else None
+
+    def _is_asked_for(self, chair: int) -> bool:
+        """Whether another machine asks for a chair and waits for the host's word."""
+        asking = self._asks(chair)
+        return asking is not None and not asking.may
 
     def _let_in(self, chair: int) -> Refusal | None:
         asking = self._asks(chair)

@@ -480,7 +480,7 @@ class Table(BesideTable):
             ready=seated.ready,
             host=self._record.host == chair and self._host_now() is not None,
             wish=seated.wish,
-            asks=(asking := self._asks(chair)) is not None and not asking.may,
+            asks=self._is_asked_for(chair),
             shows=self.agrees(chair),
             plays_next=seated.stand_in and self._waits_for_next(chair),
         )

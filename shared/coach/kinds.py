@@ -19,16 +19,23 @@ from shared.rules.tiles import FLOWER, INDEX, KINDS, SUITS, Rack, suit
 BREAKING_A_PAIR = "breaking a pair"
 PASSING_A_PAIR = "passing a pair"
 BREAKING_A_RUN = "breaking a run"
-FROM_THE_TARGETS_SUIT = "passing from the target's suit"
-WHAT_THE_TARGET_NEEDS = "passing what the target needs"
+FROM_THE_TARGETS_SUIT = "passing the likeliest hand's suit"
+WHAT_THE_TARGET_NEEDS = "passing what the likeliest hand needs"
 GIVING_UP_A_FLOWER = "giving up a flower"
-LATE_CHANGE = "a late change of target"
-HOLDING_ON = "holding on to an old target"
+LATE_CHANGE = "a late change of hand"
+HOLDING_ON = "holding on to an old hand"
 PASSING_UNSEEN = "passing unseen"
 STOPPING = "stopping"
 GOING_ON = "going on"
 OFFERING_TOO_FEW = "offering too few"
 OFFERING_TOO_MANY = "offering too many"
+EARLIER_WORDS = {
+    "passing from the target's suit": FROM_THE_TARGETS_SUIT,
+    "passing what the target needs": WHAT_THE_TARGET_NEEDS,
+    "a late change of target": LATE_CHANGE,
+    "holding on to an old target": HOLDING_ON,
+}
+"""What kinds were called in reviews that earlier versions kept: a target is now only what a player names."""
 
 LATE = len(PASSES) // 2 - 1
 """A change of target is late if at most this many passes are to come: in the second Charleston and after it."""

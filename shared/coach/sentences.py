@@ -123,7 +123,7 @@ class _Telling:
         elif reason.pairs_only:
             need = f", which {hand} needs and no joker can replace"
         elif reason.thread:
-            need = f", for {hand}, and all hands within reach play in {_SUITS[reason.thread]}"
+            need = f"; all hands within reach play in {_SUITS[reason.thread]}, and {hand} needs {_them(reason.tiles)}"
         else:
             need = f", which {hand} needs"
         away = f"{reason.near} to go with {_them(reason.tiles)}, {reason.far} without"
@@ -167,12 +167,12 @@ class _Telling:
         if self.found.counts < _MATTERS:
             return []
         twins = [tile for tile, count in Counter(self.own.tiles).items() if count > 1]
-        together = listed([some(tile, self.own.tiles.count(tile)) for tile in twins])
-        what = f"{together} together and so {pass_said(self.own)}" if len(twins) > 0 else pass_said(self.own)
-        if twins and sorted(self.own.tiles) == sorted(tile for tile in self.own.tiles if tile in twins):
-            what = f"{together} together"
-        verb = "helps" if len(self.own.tiles) == 1 else "help"
-        return [f"The risk: {what} {verb} {neighbour(self.position)} more than the better pass{self._gifts()}."]
+        alike = listed([some(tile, self.own.tiles.count(tile)) for tile in twins])
+        together = f"{alike} go together, and " if alike else ""
+        which = "your pass" if self.who == YOU else "this pass"
+        return [
+            f"The risk: {together}{which} helps {neighbour(self.position)} more than the better one{self._gifts()}."
+        ]
 
     def _gifts(self) -> str:
         if not self.numbers:

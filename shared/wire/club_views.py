@@ -22,9 +22,10 @@ ClubRole = Literal["desk", "watcher", "teacher", "waiting"]
 
 class ChairShown(Record):
     """A chair as everybody sees it. left_ms is the seat's time left when the view was made. Only the desk gets person,
-    the key of whoever sits there; only a teacher, or who is beside a single table, gets rack, if the host and the seat
-    agreed (shows). Only who is beside a single table is told what its players are: once all have answered how they
-    voted, how many tiles they offered across, and how many to which side."""
+    the key of whoever sits there, and asks: another machine asks for the chair by its person's name. Only a teacher, or
+    who is beside a single table, gets rack, if the host and the seat agreed (shows). Only who is beside a single table
+    is told what its players are: once all have answered how they voted, how many tiles they offered across, and how
+    many to which side."""
 
     name: str
     sitter: Literal["person", "bot", "nobody"]
@@ -36,6 +37,7 @@ class ChairShown(Record):
     running: bool
     shows: bool
     person: str = ""
+    asks: bool = False
     rack: Tiles = ()
     vote: bool | None = None
     offer: int | None = None

@@ -70,6 +70,13 @@ class SendHome(DeskOrder):
     person: PersonKey
 
 
+class LetBack(DeskOrder):
+    """Let the other machine in that asks for a person's seat by their name, while their line is down."""
+
+    kind: Literal["let back"] = "let back"
+    person: PersonKey
+
+
 class SeatAtRandom(DeskOrder):
     """Seat everybody at random, with the tables filled evenly; only while no heat is running."""
 
@@ -160,6 +167,7 @@ DeskIntent = Annotated[
     | SeatPerson
     | Unseat
     | SendHome
+    | LetBack
     | SeatAtRandom
     | SeatBots
     | StartAll

@@ -53,7 +53,7 @@ class DeskScreen(BaseScreen):
         model, way_in = self.model, self.shell.way_in
         if model.typed is not None:
             return f"New name of the table: {model.typed}_"
-        said = model.line or model.note
+        said = model.line or model.note or model.asking_words()
         if said or not model.held:
             return said or way_in.beacon or way_in.who_reads
         return f"{model.name_of(model.held)} is picked up: space puts them down, esc cancels."
@@ -98,6 +98,7 @@ class DeskScreen(BaseScreen):
         counting = view is not None and view.starts_in_ms is not None
         return (
             *((("space", "put down" if self.model.held else "pick up", "space"),) if at_tables else more),
+            *((("F5", "let in", "f5"),) if self.model.asked_for else ()),
             *((("s", "call off" if counting else "start all", "s"),) if not self.model.is_over else ()),
             *((("p", "pause all" if self.model.is_running else "go on", "p"),) if self.model.is_under_way else ()),
             *page,
@@ -110,6 +111,7 @@ class DeskScreen(BaseScreen):
             return self.keys()
         return (
             ("arrows, space", "pick a person up, move, put them down; esc: cancel", ""),
+            ("F5", "let the machine in that asks for somebody's seat", "f5"),
             ("u k", "let the person wait for a chair; send them home (asks)", ""),
             ("l b", "draw lots for all chairs (asks); bots on all empty chairs", ""),
             ("n r c", "open a table, rename this one, close it (asks)", ""),

@@ -36,10 +36,11 @@ from shared.rules.seat_heat import SeatHeat
 from shared.wire.views import HeatResult
 
 _ABOUT = (
-    "Your time and points, what cost most and why, and the hand that you are nearest to. f plays your rack on: does it "
-    "fill? t shows everybody's seconds "
-    "by step ('out': the clock answered; 'over': longer than the step, paid from carried time), h the racks. Left and "
-    "right lead to the other heats, past the last one to all of them side by side, and in a club to its standings."
+    "Your time and points, what cost most and why, and the hand that you are nearest to: a dot in it is a tile that "
+    "you lack, a small ring one between ranks that you hold. f plays your rack on: does it fill? t shows everybody's "
+    "seconds by step ('out': the clock answered; 'over': longer than the step, paid from carried time), h the racks. "
+    "Left and right lead to the other heats, past the last one to all of them side by side, and in a club to its "
+    "standings."
 )
 
 

@@ -53,6 +53,8 @@ ENTRIES: tuple[HomeRow, ...] = (
 )
 _LEVELLED = ("p", "e", "t")
 """Entries that play by the chosen level."""
+_HOST = "h"
+"""The entry of a table for others."""
 _CARD = "c"
 """The entry whose arrows choose the card."""
 _CARD_CELLS = 15
@@ -121,11 +123,12 @@ class HomeScreen(BaseScreen):
         self.redraw()
 
     def look_for_waiting(self) -> None:
-        """Offer the set of one's own that waits, if there is one."""
-        self.waiting = self.shell.openers.waiting()
-        self.entries = (
-            (replace(GO_ON, words=f"{self.waiting} waits as you left it"),) if self.waiting else ()
-        ) + ENTRIES
+        """Offer the set of one's own that waits, if there is one, and name the table that waits for its host."""
+        self.waiting, left = self.shell.openers.waiting(), self.shell.openers.left()
+        going_on = (replace(GO_ON, words=f"{self.waiting} waits as you left it"),) if self.waiting else ()
+        hosting = {_HOST: f"{left} waits for you"} if left else {}
+        entries = tuple(replace(entry, words=hosting.get(entry.key, entry.words)) for entry in ENTRIES)
+        self.entries = going_on + entries
 
     def go_on(self) -> None:
         """Go on with the set that waits."""

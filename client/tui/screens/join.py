@@ -86,7 +86,7 @@ class JoinScreen(FieldsScreen):
             ("up down", "row", ""),
             *((("left right", "card", ""),) if self._at_card else ()),
             *((("left right", "play or watch", ""),) if self.at == self._door else ()),
-            ("enter", "next, then join", "enter"),
+            ("enter", "next" if self.at < self._door else "join" if self.at == self._door else "take it", "enter"),
             ("F1", "help", "f1"),
             *(() if self.fixed else (("esc", "back", "escape"),)),
         )

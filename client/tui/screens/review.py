@@ -42,8 +42,9 @@ class ReviewScreen(BaseScreen):
     ABOUT = (
         "Where your seconds went and where your points went, then every step. A step sorts your rack: tiles for the "
         "likeliest hand, tiles for another hand within reach, and idle ones. Below stand the reasons, that hand before "
-        "and after, and the leading passes with what they keep. Points are chances in a hundred to win; 'too close' "
-        "means that chance alone could make the difference. Luck is what you did not decide."
+        "and after (a dot is a tile that you lack, a small ring one between ranks that you hold), and the leading "
+        "passes with what they keep. Points are chances in a hundred to win; 'too close' means that chance alone could "
+        "make the difference. Luck is what you did not decide."
     )
 
     def __init__(self, heats: Sequence[SeatHeat], named: Sequence[Named] = (), at: int = 0) -> None:

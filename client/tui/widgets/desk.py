@@ -154,7 +154,7 @@ def status_of(table: TableShown, number: int, left_ms: int) -> tuple[str, Role]:
         if chair.answered:
             return ("away, answered", "alarm") if away else ("answered", "good")
         if chair.owes:
-            clock = clock_text(left_ms)
+            clock = f"{clock_text(left_ms)} left"
             return (f"away {clock}", "alarm") if away else (f"{'bot ' if chair.sitter == 'bot' else ''}{clock}", "text")
         return ("away", "alarm") if away else ("waits", "quiet")
     if away:

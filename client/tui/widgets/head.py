@@ -16,6 +16,8 @@ from shared.wire.views import RouteStep
 
 _ARROWS = {"right": "▸", "across": "▴", "left": "◂"}
 _PLAIN_ARROWS = {"right": ">", "across": "^", "left": "<"}
+_ARROWS_FROM = 8
+"""Cells of a column from which a direction has its arrow, unless the word fills the column."""
 _SHORT: dict[StepName, str] = {
     "go on": "go on?",
     "courtesy offer": "offer",
@@ -169,5 +171,7 @@ class Route(Drawn):
             canvas.put(x, 0, canvas.fitted(shown, width - 1), "text", "chosen", bold=True)
             canvas.put(x, 1, canvas.fitted(f" {under}", width - 1), "text", "chosen")
         else:
-            canvas.put(x + 1, 0, title, "text" if step.state == "done" else "quiet")
+            has_room = width >= _ARROWS_FROM and cell_len(title) < width - 1
+            shown = title if has_room else title.rstrip(arrow(STEPS[step.step].direction, plain))
+            canvas.put(x + 1, 0, shown, "text" if step.state == "done" else "quiet")
             canvas.put(x + 1, 1, under, role)

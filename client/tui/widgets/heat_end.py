@@ -29,7 +29,7 @@ _MOST_WIDTH = 112
 _BAR, _LONG_BAR = 20, 36
 _CUT = " ..."
 _TILE_ROWS = 4
-_STEP, _SPENT = 16, 18
+_STEP, _SPENT = 16, 20
 
 
 @dataclass(frozen=True, slots=True)

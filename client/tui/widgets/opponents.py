@@ -5,7 +5,8 @@ from collections.abc import Callable
 from rich.cells import cell_len
 
 from client.models.neighbours import Neighbour, neighbours
-from client.models.table import StepClock, TableModel
+from client.models.step_clock import StepClock
+from client.models.table import TableModel
 from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.faces import figures
@@ -91,7 +92,8 @@ def draw_clock(canvas: Canvas, y: int, face: StepClock, large: bool) -> None:
         if face.last_ten:
             canvas.put(x - 3, y + row, "!", role, bold=True)
             canvas.put(x + len(line) + 2, y + row, "!", role, bold=True)
-    _bar(canvas, y + len(rows), len(rows[0]), face)
+    least = len(figures(clock_text(0), canvas.look.ascii, large)[0])
+    _bar(canvas, y + len(rows), max(len(rows[0]), least), face)
 
 
 def _bar(canvas: Canvas, y: int, width: int, face: StepClock) -> None:

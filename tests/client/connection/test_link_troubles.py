@@ -11,7 +11,8 @@ import pytest
 from websockets.asyncio.server import ServerConnection, serve
 
 from client.connection.address import Address
-from client.connection.link import DELAYS_MS, FULL_DELAYS_MS, Connected, Ended, Lost, _unreachable
+from client.connection.link import DELAYS_MS, FULL_DELAYS_MS, Connected, Ended, Lost
+from client.connection.unreachable import unreachable
 from shared.wire.messages import (
     PROTOCOL,
     TO_CLIENT,
@@ -210,9 +211,13 @@ def test_what_is_no_table_says_so() -> None:
     ],
 )
 def test_every_way_of_not_getting_through_has_its_own_sentence(error: Exception, words: str) -> None:
-    text = _unreachable(error, Address("boathouse.local"))
+    text = unreachable(error, Address("boathouse.local"), again=False)
     assert words in text
     assert "boathouse.local" in text
+    again = unreachable(error, Address("boathouse.local"), again=True)
+    assert again == ("The table is not open now." if "Nobody" in words else again)
+    assert ": " not in again
+    assert again.endswith(".")
 
 
 def test_a_table_that_was_never_reached_is_not_tried_again() -> None:

@@ -306,6 +306,10 @@ def test_the_host_can_give_more_time() -> None:
     before_ms = play.model.face(play.now_ms()).left_ms
     assert play.press("x") == (Extend(by_ms=10_000),)
     assert play.model.face(play.now_ms()).left_ms == before_ms + 10_000
+    assert play.model.note == "The host gives 10 s more."
+    play.press("left")
+    play.go_to("first across")
+    assert play.model.note == "", "a longer step is no gift"
 
 
 def test_neighbours_are_named_by_where_they_sit_and_which_way_tiles_travel() -> None:

@@ -250,7 +250,7 @@ def test_others_come_and_go_in_words(tmp_path: Path) -> None:
             await person.until("^Heat 1 of 1: you deal. You are east with 14 tiles")
             await person.answered("pause", "^The host has paused the table: the clocks are stopped")
             await person.answered("resume", "^First right")
-            await person.answered("more", "^The host gives more time: \\d+ s left")
+            await person.answered("more", "^The host gives 10 s more: \\d+ s left")
             person.types("quit", "quit")
             await heat
             await bo.go()

@@ -147,6 +147,15 @@ def test_what_costs_most_comes_first_with_its_count_and_its_share_of_all_that_wa
     assert [cost.share_of_all for cost in found.costs] == [6 / 8, 4 / 8]
 
 
+def test_what_an_earlier_version_called_otherwise_counts_with_what_it_is_called_today() -> None:
+    then, now = "a late change of target", "a late change of hand"
+    each = [
+        entry(heat(number), [StepLoss(step="first right", points=points, error=0.1, luck=0, kinds=kinds)])
+        for number, points, kinds in ((1, 2.0, (then,)), (2, 4.0, (now,)), (3, 1.0, (then, now)))
+    ]
+    assert [(cost.kind, cost.loss.count, cost.total) for cost in report(*each).costs] == [(now, 3, 7)]
+
+
 # ---- sets
 
 

@@ -28,7 +28,7 @@ GAVE = re.compile(
     r"(?:, and (?P<gap>.+?) fills the gap in (?P<h1>.+?)"
     r"| out of the run (?P<run>.+?), and (?P<h2>.+?) needs (?:it|them)"
     r"|, which (?P<h3>[^:]+?) needs(?P<bare> and no joker can replace)?"
-    r"|, for (?P<h4>.+?), and all hands within reach play in (?P<suit>\w+))"
+    r"|; all hands within reach play in (?P<suit>\w+), and (?P<h4>.+?) needs (?:it|them))"
     r": (?P<hand>.+) \((?P<near>\d+) to go with (?:it|them), (?P<far>\d+) without\)\."
 )
 LATER = re.compile(
@@ -47,7 +47,10 @@ BETTER = re.compile(
     r"|; it brings (?P<came>\w+) tiles? instead of (?P<instead>\w+)"
     r"|; the gift decides, for it helps .+ less than (?P<own>.+))?\."
 )
-RISK = re.compile(r"The risk: .+ helps? (?:the player on your (?:left|right)) more than the better pass\.")
+RISK = re.compile(
+    r"The risk: (?:(?P<tiles>.+) go together, and )?your pass helps the player on your (?:left|right) more than the "
+    r"better one\."
+)
 BEST = re.compile(
     r"It keeps (?P<hand>.+?) \((?P<away>\d+) to go"
     r"(?:, (?P<bare>\w+) in singles or pairs, which no joker fills)?\)"
@@ -262,7 +265,9 @@ def test_every_sentence_about_200_decisions_is_true_of_the_numbers(capsys: pytes
         seen[told.verdict.split()[0].rstrip(".")] += 1
         for sentence in told.plain:
             found = [(match, look) for pattern, look in checks if (match := pattern.fullmatch(sentence))]
-            if RISK.fullmatch(sentence):
+            if risk := RISK.fullmatch(sentence):
+                alike = {tile for tile, count in Counter(own.tiles).items() if count > 1}
+                assert set(tiles_in(risk["tiles"]) if risk["tiles"] else ()) == alike
                 assert own.given - best.given >= 0.1
                 assert decision.step in PASSES
                 assert "across" not in decision.step

@@ -87,8 +87,10 @@ def test_the_tile_that_a_gap_waits_for_is_named_with_how_many_are_unseen() -> No
 
 
 def test_the_gift_is_told_where_it_matters_and_the_best_gives_less() -> None:
-    assert "The risk: two 9 dot together" in costly("9d 9d N", "N R G", gift=12.6)
-    assert "help the player on your right more than the better pass." in costly("9d 9d N", "N R G", gift=12.6)
+    assert "The risk: two 9 dot go together, and your pass helps" in costly("9d 9d N", "N R G", gift=12.6)
+    assert "helps the player on your right more than the better one." in costly("9d 9d N", "N R G", gift=12.6)
+    alone = costly("8d 9d N", "N R G", gift=12.6)
+    assert "The risk: your pass helps the player on your right more than the better one." in alone
     assert "risk" not in costly("9d 9d N", "N R G", gift=0.9)
     decided = tell_pass(
         ENGINE,

@@ -7,6 +7,8 @@ from client.storage.sets import kept_sets
 from client.tui.screens.desk import DeskScreen
 from client.tui.screens.sets import MadeScreen
 from client.tui.widgets.desk import Tables
+from server.club.seating import ClubOutput
+from server.table.output import Joined
 from shared.rules.intents import ShowRack
 from shared.rules.set_line import TakeHome, read_line
 from shared.wire.desk_intents import (
@@ -15,6 +17,7 @@ from shared.wire.desk_intents import (
     EndEvening,
     GiveTime,
     HoldClocks,
+    LetBack,
     LetTeacherSee,
     OpenTable,
     PlayBy,
@@ -27,6 +30,7 @@ from shared.wire.desk_intents import (
     StartAll,
     Unseat,
 )
+from shared.wire.messages import NOTHING_HELD
 from tests.client.desks import Desk, desk_at
 from tests.client.frozen import check_frozen, sized, text_of
 from tests.clubs import SAME_DEAL, ClubEvening
@@ -46,6 +50,28 @@ async def test_before_the_first_heat(size: tuple[int, int]) -> None:
         check_frozen(desk.app, "desk-picked-up")
         await desk.press("question_mark")
         check_frozen(desk.app, "help-desk")
+
+
+@sized
+async def test_one_key_lets_the_machine_in_that_asks_for_somebodys_seat(size: tuple[int, int]) -> None:
+    async with desk_at(size, people=6) as desk:
+        evening, token = desk.evening, b"another machine!"
+        evening.lose("P6")
+        out = ClubOutput()
+        assert evening.club.regain("P6", token, NOTHING_HELD, evening.now_ms, out)
+        evening.take(out)
+        await desk.show()
+        assert "Another machine asks for P6's seat at Table 2. F5 lets it in." in " ".join(text_of(desk.app).split())
+        check_frozen(desk.app, "desk-asked")
+        person = evening.club.tables[2].record.chairs[1].person
+        await desk.press("f5")
+        assert desk.line.asked[-1] == LetBack(person=person)
+        assert "Another machine" not in text_of(desk.app)
+        found = evening.club.regain("P6", token, NOTHING_HELD, evening.now_ms, out)
+        assert found
+        assert isinstance(found.answer, Joined)
+        await desk.press("f5")
+        assert len(desk.line.asked) == 1, "nobody asks any more"
 
 
 @pytest.mark.parametrize(

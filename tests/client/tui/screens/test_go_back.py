@@ -44,6 +44,7 @@ async def test_h_offers_the_table_that_waits_before_anything_else(size: tuple[in
         assert f"Go on with {WORDS}" in text_of(player.app)
         await player.press("q")
         assert isinstance(player.app.screen, HomeScreen)
+        assert f"Host a table             {WORDS} waits for you" in text_of(player.app)
         await player.press("h", "enter")
         assert isinstance(player.app.screen, SeatsScreen)
         assert opened == ["back"]

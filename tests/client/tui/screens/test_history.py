@@ -21,7 +21,7 @@ from tests.client.heats import entry, heat, step
 from tests.client.here import CoachHere
 from tests.client.player import at
 
-KINDS = ("breaking a pair", "passing from the target's suit", "a late change of target")
+KINDS = ("breaking a pair", "passing the likeliest hand's suit", "a late change of hand")
 
 
 def played(count: int) -> tuple[HistoryEntry, ...]:
