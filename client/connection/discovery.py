@@ -29,7 +29,7 @@ _MOST_WAITING = 400
 _ANSWER_MS = 3_000
 _TELL_S = 0.1
 """How long a change of the list waits for others: tables that come and go could have the screen drawn all the time."""
-_ANEW_S = 0.05
+_ANEW_S = 0.1
 """How long the search goes on when too much was heard; then it begins anew, without what it noted of each name."""
 
 
