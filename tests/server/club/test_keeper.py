@@ -6,12 +6,14 @@ from typing import NoReturn
 
 import pytest
 
+from server.clock import now_ms
+from server.club.seating import ClubOutput
 from server.store import Appends, StoreFault
 from shared.rules.intents import Leave
 from shared.wire.desk_intents import OpenTable, RenameTable
 from shared.wire.messages import TO_SERVER, Command, Done, Refused
 from tests.reviewers import FakeReviewer
-from tests.server.club.house import ClubHouse, open_club
+from tests.server.club.house import ClubHouse, open_club, play_together, results
 from tests.server.players import Player
 
 SECRET = "5b in tern-lake-12"
@@ -107,6 +109,38 @@ async def test_an_error_once_all_is_on_the_disk_undoes_nothing_of_it(
         await desk.see(lambda shown: shown.tables[0].name == "Window")
         await assert_goes_on(house)
     assert_logged(caplog)
+
+
+async def test_results_that_could_not_be_noted_at_a_heats_end_are_told_a_second_later(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    async with open_club(tables=1) as house, asyncio.timeout(300):
+        desk, ann = await house.desk(), house.guest("Ann")
+        await ann.come()
+        failed_ms, heat_over = list[int](), house.club.club.heat_over
+
+        def fails_once() -> ClubOutput:
+            if not failed_ms:
+                failed_ms.append(now_ms())
+                broken()
+            return heat_over()
+
+        monkeypatch.setattr(house.club.club, "heat_over", fails_once)
+        await play_together(desk, [ann])
+        await results(desk, lambda played: len(played) == 4)
+        assert now_ms() == failed_ms[0] + 1_000
+
+
+async def test_who_watches_has_no_chair_to_leave_and_watches_on() -> None:
+    async with open_club(tables=1) as house, asyncio.timeout(300):
+        watcher = Player(house.port, "W", house.record.code, "watcher")
+        await watcher.say_hello()
+        await watcher.see(lambda shown: True)
+        answer = await leave(watcher)
+        assert isinstance(answer, Refused)
+        assert answer.text == "You have no chair yet."
+        await asyncio.sleep(5)
+        assert watcher.closed is None
 
 
 async def test_whoever_waits_and_asks_what_breaks_is_answered(
