@@ -1,4 +1,4 @@
-"""What the desk does at its tables: every table waits meanwhile, lines follow their people, and nobody else's line is led
+"""What the desk does at its tables: every table waits meanwhile, lines follow their people, and no other line is led
 anywhere."""
 
 import asyncio
