@@ -12,10 +12,10 @@ from server.club.seating import ClubOutput
 from server.store import Appends, StoreFault
 from shared.rules.intents import Leave, NotReady, Ready
 from shared.wire.club_views import ClubView
-from shared.wire.desk_intents import OpenTable, RenameTable
+from shared.wire.desk_intents import OpenTable, RenameTable, SeatPerson
 from shared.wire.messages import TO_SERVER, Command, Done, Refused
 from tests.reviewers import FakeReviewer
-from tests.server.club.house import ClubHouse, open_club, play_together, results
+from tests.server.club.house import ClubHouse, key_of, open_club, play_together, results
 from tests.server.players import Player
 
 SECRET = "5b in tern-lake-12"
@@ -205,6 +205,24 @@ async def test_whoever_waits_and_asks_what_breaks_is_answered(
             assert answer.text == ANSWER
         await assert_goes_on(house)
     assert_logged(caplog)
+
+
+async def test_who_is_moved_when_the_disk_is_full_has_not_been_moved(monkeypatch: pytest.MonkeyPatch) -> None:
+    async def full(appends: Appends) -> None:
+        raise StoreFault("The disk is full.")
+
+    async with open_club(tables=2) as house, asyncio.timeout(300):
+        desk, ann = await house.desk(), house.guest("Ann")
+        await ann.come()
+        shown = await desk.see(lambda shown: bool(shown.tables[0].chairs[0].name))
+        move = SeatPerson(person=key_of(shown, "Ann"), table=2, chair=3)
+        before = [table.record for table in house.club.club.tables.values()]
+        with monkeypatch.context() as patch:
+            patch.setattr(house.club._transactions._store, "append", full)
+            assert isinstance(await desk.order(move), Refused)
+        assert [table.record for table in house.club.club.tables.values()] == before
+        assert isinstance(await desk.order(move), Done)
+        await ann.until(lambda view: (view.table, view.you) == ("Table 2", 3))
 
 
 async def test_a_full_disk_is_no_error_of_the_clubs(monkeypatch: pytest.MonkeyPatch) -> None:
