@@ -1,4 +1,4 @@
-"""Whose an evening's results are, under which table they stand, and with which heats of the same deal they are compared."""
+"""Whose an evening's results are, where they stand, and with which heats of the same deal they are compared."""
 
 from shared.rules.intents import TakeSeat
 from shared.wire.desk_intents import RenameTable, StartAll, Unseat
