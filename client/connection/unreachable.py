@@ -19,7 +19,7 @@ def unreachable(error: Exception, address: Address, *, again: bool) -> str:
     text = _why(error, address)
     if not again:
         return text
-    return "The table is not open now." if _is_refused(error) else f"{re.split('[:;] ', text)[0].rstrip('.')}."
+    return "The table is not open now." if _is_refused(error) else f"{re.split('[:;.] ', text)[0].rstrip('.')}."
 
 
 def _why(error: Exception, address: Address) -> str:

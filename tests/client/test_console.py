@@ -8,9 +8,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from client.console import complain, harmless, log_to_standard_error, say, show_progress
+from client.console import ask, complain, harmless, is_terminal, log_to_standard_error, new_sheet, say, show_progress
 
 ANYTHING = st.text(st.characters(), max_size=40)
+
+
+class Terminal(io.StringIO):
+    """A stream at which somebody sits."""
+
+    def isatty(self) -> bool:
+        return True
 
 
 @given(ANYTHING)
@@ -42,12 +49,44 @@ def test_nothing_is_shown_of_progress_where_there_is_no_terminal(capsys: pytest.
     assert capsys.readouterr() == ("", "")
 
 
+def test_progress_is_written_over_the_line_before_on_a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "stderr", Terminal())
+    show_progress("half\x1b[2J")
+    show_progress("")
+    assert sys.stderr.getvalue() == "\rhalf\ufffd[2J\033[K\r\033[K"  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize(("stream", "sheet"), [(Terminal(), "\n"), (io.StringIO(), "\f")])
+def test_a_new_sheet_begins_on_paper_and_a_terminal_gets_a_gap(
+    stream: io.StringIO, sheet: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys, "stdout", stream)
+    say("one")
+    new_sheet()
+    assert stream.getvalue() == f"one\n{sheet}"
+
+
+def test_a_question_gets_the_line_that_is_typed_and_the_end_of_the_input_is_no_answer(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(sys, "stdin", io.StringIO("yes\n\nno"))
+    assert [ask("Delete one\x1b[2J? ") for _ in range(3)] == ["yes\n", "\n", "no"]
+    assert capsys.readouterr().out == "Delete one\ufffd[2J? " * 3
+    with pytest.raises(EOFError):
+        ask("And now? ")
+    monkeypatch.setattr(sys, "stdin", None)
+    with pytest.raises(EOFError):
+        ask("And now? ")
+
+
 def test_a_stream_that_was_closed_beforehand_is_no_trouble(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sys, "stdout", None)
     monkeypatch.setattr(sys, "stderr", None)
     say("one")
     complain("two")
     show_progress("three")
+    new_sheet()
+    assert not is_terminal(None)
 
 
 def test_a_name_in_the_log_is_text_as_well(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:

@@ -171,6 +171,7 @@ async def test_the_cookie_is_new_whenever_a_code_was_right_and_one_from_elsewher
         set_cookie = answer.headers["Set-Cookie"]
         assert "HttpOnly" in set_cookie
         assert "SameSite=Strict" in set_cookie
+        assert "Max-Age=86400;" in set_cookie
         assert visitor.page.entry.visitor(planted) is None
         seat = visitor.page.entry.visitor(first)
         assert seat
@@ -302,6 +303,22 @@ async def test_one_address_can_have_the_table_asked_so_often_at_once_and_who_han
         await until(lambda: not visitor.page.entry._asking and not visitor.page.entry._holding)
         assert time.monotonic() - began_s < 3
         assert visitor.page.entry.has_room("127.0.0.1")
+
+
+async def test_the_table_is_asked_about_a_dozen_visitors_at_once_and_the_next_waits(tmp_path: Path) -> None:
+    async with page_of_a_silent_table(tmp_path) as (visitor, lines):
+        door, asking = visitor.page.entry, list[asyncio.Task[str]]()
+        for number in range(12):
+            assert door.has_room(f"192.0.2.{number}")
+            asking.append(asyncio.create_task(door.ask(f"192.0.2.{number}", "Ada", CODE)))
+            await until(lambda: len(lines) == len(asking))
+        assert not door.has_room("192.0.2.12")
+        asking.pop().cancel()
+        await until(lambda: door.has_room("192.0.2.12"))
+        for task in asking:
+            task.cancel()
+        await asyncio.gather(*asking, return_exceptions=True)
+        assert door.has_room("192.0.2.0")
 
 
 # ---- the door of the page

@@ -9,7 +9,10 @@ import errno
 import json
 import os
 import re
+import signal
+import socket
 import sys
+import time
 from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -22,6 +25,7 @@ from client.browser import server as page
 from client.browser.entry import Visitor
 from client.browser.limits import WIDEST
 from client.browser.server import MESSAGE_BYTES, CannotServe, Page, open_page
+from shared.visitors import KEY_BYTES, KEY_FILE
 
 ECHO = """
 import json, os, sys
@@ -277,6 +281,60 @@ async def test_a_port_that_cannot_be_had_is_one_sentence(tmp_path: Path) -> None
     with pytest.raises(CannotServe, match=r"203\.0\.113\.9 cannot be opened"):
         async with open_page(browser.page, "203.0.113.9", 0):  # set aside for documentation (RFC 5737)
             pass
+
+
+@pytest.mark.parametrize(
+    ("descriptors", "at_door", "visitors"),
+    [(4_096, 64, 12), (400, 64, 12), (104, 26, 9), (64, 16, 6), (8, 2, 1), (1, 2, 1)],
+)
+def test_where_descriptors_are_few_the_door_gets_a_quarter_and_visitors_the_rest(
+    descriptors: int, at_door: int, visitors: int, tmp_path: Path
+) -> None:
+    served = Page("192.0.2.20", tmp_path)
+    limits = page._shared_out(served, page.AT_DOOR, descriptors)
+    assert (limits.most, limits.descriptors, served.most) == (at_door, descriptors, visitors)
+    assert limits.each == page.AT_DOOR.each
+
+
+async def test_what_a_browser_sends_too_fast_is_read_no_faster_than_a_person_types(tmp_path: Path) -> None:
+    async with opened(tmp_path) as browser, browser.line() as line:
+        await line.receive_bytes()
+        long, began_s = json.dumps(["stdin", "a" * 1_000]), time.monotonic()
+        for message in (long, '["stdin","b"]'):
+            await line.send_str(message)
+        assert await line.receive_bytes() == b"D" + b"a" * 1_000
+        assert await line.receive_bytes() == b"Db"
+        waited_s = time.monotonic() - began_s
+        assert len(long) / page.CHARACTERS_PER_S <= waited_s < 5
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+async def test_a_page_says_where_it_is_and_closes_at_the_hosts_word(
+    number: signal.Signals, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("XDG_DATA_HOME", "XDG_STATE_HOME"):
+        monkeypatch.setenv(name, str(tmp_path))
+    before, said = signal.signal(number, refuse), list[str]()
+    with socket.socket() as nobody:
+        nobody.bind(("127.0.0.1", 0))
+        table = f"127.0.0.1:{nobody.getsockname()[1]}"
+        serving = asyncio.create_task(page._serve(table, "127.0.0.1", 0, said.append))
+        try:
+            async with asyncio.timeout(20):
+                while page.AT_HOME not in said:  # noqa: ASYNC110
+                    await asyncio.sleep(0.01)  # the page opens; there is nothing else to wait on
+                os.kill(os.getpid(), number)
+                await serving
+        finally:
+            serving.cancel()
+            signal.signal(number, before)
+    assert re.fullmatch(r"Page: http://127\.0\.0\.1:\d+/", said[0])
+    assert said[1:] == [f"Table: {table}, where nobody answers yet", page.AT_HOME, "Closing."]
+    assert (tmp_path / "racktempo" / KEY_FILE).stat().st_size == KEY_BYTES
+
+
+def refuse(*_: object) -> None:
+    raise AssertionError("nobody heard the signal")
 
 
 async def test_the_host_is_told_who_can_read_what_is_sent(tmp_path: Path) -> None:

@@ -12,7 +12,17 @@ from client.connection.address import Address
 from client.connection.hearing import LONGEST_VIEW
 from client.connection.link import Connected, Ended, Heard, Link, Lost, Waiting
 from shared.codec import Codec
-from shared.wire.messages import PROTOCOL, TO_CLIENT, VIEW_LIMIT, AnyServerMessage, Close, HeatFile, Refused, Welcome
+from shared.wire.messages import (
+    MOST_HEATS,
+    PROTOCOL,
+    TO_CLIENT,
+    VIEW_LIMIT,
+    AnyServerMessage,
+    Close,
+    HeatFile,
+    Refused,
+    Welcome,
+)
 from shared.wire.views import View
 from tests.client.relay import in_virtual_time
 from tests.client.test_hostile_host import told_by_a_table
@@ -289,6 +299,17 @@ def test_views_of_one_screen_are_heard_as_they_come() -> None:
         async with hearing(TOLD["heat" if number else "between"] for number in range(30)) as (link, running, heard):
             await asyncio.sleep(0.1)
             assert sum(isinstance(message, View) for message in heard) == 30
+            link.close()
+            await running
+
+    in_virtual_time(scene())
+
+
+def test_the_heats_of_the_longest_set_come_at_once_to_who_returns() -> None:
+    async def scene() -> None:
+        async with hearing(HeatFile(data=b"no heat") for _ in range(2 * MOST_HEATS)) as (link, running, heard):
+            await asyncio.sleep(1)
+            assert sum(isinstance(message, HeatFile) for message in heard) == 2 * MOST_HEATS
             link.close()
             await running
 

@@ -4,11 +4,15 @@ import asyncio
 import errno
 import itertools
 import socket
+import ssl
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
 import pytest
 from websockets.asyncio.server import ServerConnection, serve
+from websockets.datastructures import Headers
+from websockets.exceptions import InvalidStatus
+from websockets.http11 import Response
 
 from client.connection.address import Address
 from client.connection.link import DELAYS_MS, FULL_DELAYS_MS, Connected, Ended, Lost
@@ -198,9 +202,25 @@ def test_what_is_no_table_says_so() -> None:
     in_virtual_time(scene())
 
 
+def answered(status: int) -> InvalidStatus:
+    return InvalidStatus(Response(status, "", Headers()))
+
+
+def bad_certificate() -> ssl.SSLCertVerificationError:
+    error = ssl.SSLCertVerificationError(1, "certificate verify failed")
+    error.verify_message = "certificate has expired."
+    return error
+
+
 @pytest.mark.parametrize(
     ("error", "words"),
     [
+        (answered(403), "refuses connections through this address."),
+        (answered(402), "is not a racktempo table"),
+        (answered(404), "is not a racktempo table"),
+        (EOFError(), "is not a racktempo table"),
+        (bad_certificate(), "its certificate is bad: certificate has expired. If"),
+        (ssl.SSLError(1, "wrong version number"), "no working TLS"),
         (ConnectionRefusedError(errno.ECONNREFUSED, "Connection refused"), "Nobody answers"),
         (OSError("Multiple exceptions: [Errno 111] Connect call failed, [Errno 111] Connect call failed"), "Nobody"),
         (OSError(errno.EHOSTUNREACH, "No route to host"), "no route"),
@@ -218,6 +238,14 @@ def test_every_way_of_not_getting_through_has_its_own_sentence(error: Exception,
     assert again == ("The table is not open now." if "Nobody" in words else again)
     assert ": " not in again
     assert again.endswith(".")
+    assert ". " not in again, "advice is for who comes the first time"
+    assert text.startswith(again[:-1]) or "Nobody" in words
+
+
+def test_only_who_came_without_encryption_is_told_to_try_with_it() -> None:
+    said = {private: unreachable(EOFError(), Address("a", private=private), again=False) for private in (False, True)}
+    assert "shows wss:// before the address" in said[False]
+    assert "wss" not in said[True]
 
 
 def test_a_table_that_was_never_reached_is_not_tried_again() -> None:

@@ -1,3 +1,4 @@
+import pytest
 from textual.app import App, ComposeResult
 from textual.strip import Strip
 
@@ -42,6 +43,100 @@ def test_a_wide_character_is_drawn_whole_or_not_at_all() -> None:
     canvas = Canvas(3, 1, Look())
     canvas.put(0, 0, "a中中")
     assert canvas.strip(0).text == "a中"
+
+
+@pytest.mark.parametrize(("ascii", "lines"), [(False, "╭──╮│  │╰──╯"), (True, "+--+|  |+--+")])
+def test_a_box_is_a_border_of_the_size_asked_for(ascii: bool, lines: str) -> None:
+    canvas = Canvas(7, 5, Look(ascii=ascii))
+    canvas.box(2, 1, 4, 3)
+    assert [canvas.strip(y).text for y in range(5)] == [
+        " " * 7,
+        *(f"  {lines[at : at + 4]} " for at in (0, 4, 8)),
+        " " * 7,
+    ]
+
+
+def test_text_stands_in_the_middle_or_ends_at_the_margin() -> None:
+    canvas = Canvas(11, 5, Look())
+    assert canvas.middle(0, "seven") == 8
+    canvas.end(1, "seven")
+    canvas.end(2, "seven", margin=2)
+    assert canvas.middle(3, "中中") == 7
+    assert canvas.middle(4, "longer than it") == 11
+    assert [canvas.strip(y).text for y in range(5)] == [
+        "   seven   ",
+        "      seven",
+        "    seven  ",
+        "   中中    ",
+        "longer tha…",
+    ]
+
+
+def test_a_line_can_be_filled_to_its_last_cell_and_goes_on_where_the_text_ended() -> None:
+    canvas = Canvas(5, 2, Look())
+    assert canvas.put(canvas.put(0, 0, "ab"), 0, "cde") == 5
+    assert canvas.put(5, 0, "f") == 6
+    canvas.put(2, 1, "abc  ")
+    assert [canvas.strip(y).text for y in range(2)] == ["abcde", "  abc"]
+
+
+def test_a_mark_joins_the_character_before_it_and_takes_no_cell() -> None:
+    canvas = Canvas(4, 2, Look())
+    assert canvas.put(0, 1, "e\u0301a\u0308") == 2
+    canvas.put(0, 0, "\u0301")
+    canvas.put(1, 7, "\u0301")
+    assert [canvas.strip(y).text for y in range(2)] == ["    ", "e\u0301a\u0308  "]
+
+
+def test_a_wide_character_covers_two_cells_also_at_the_edges() -> None:
+    canvas = Canvas(4, 1, Look())
+    assert canvas.put(0, 0, "中中") == 4
+    assert canvas.strip(0).text == "中中"
+    assert canvas.strip(0).cell_length == 4
+    canvas.put(3, 0, "中")
+    canvas.put(-1, 0, "中")
+    assert canvas.strip(0).text == "中中"
+
+
+def test_a_zone_ends_where_its_rectangle_ends() -> None:
+    canvas = Canvas(20, 6, Look())
+    canvas.zone(2, 1, 3, 2, "key")
+    inside = [(x, y) for y in range(6) for x in range(20) if canvas.key_at(x, y)]
+    assert inside == [(2, 1), (3, 1), (4, 1), (2, 2), (3, 2), (4, 2)]
+    canvas.put(7, 4, "中a", key="wide")
+    assert [x for x in range(20) if canvas.key_at(x, 4)] == [7, 8, 9]
+
+
+@pytest.mark.parametrize(
+    ("chosen", "ascii", "text"), [(False, False, " yes "), (True, False, "▸yes◂"), (True, True, ">yes<")]
+)
+def test_a_button_that_is_chosen_can_be_told_without_colour(chosen: bool, ascii: bool, text: str) -> None:
+    canvas = Canvas(8, 1, Look(colour=False, ascii=ascii))
+    assert canvas.button(1, 0, "yes", "y", chosen=chosen) == 6
+    assert canvas.strip(0).text == f" {text}  "
+    assert [canvas.key_at(x, 0) for x in (0, 1, 5, 6)] == [None, "y", "y", None]
+    assert canvas.style("text", "button", reverse=True).reverse
+
+
+def test_text_lies_on_the_ground_of_its_canvas_unless_it_has_its_own() -> None:
+    canvas = Canvas(3, 1, Look(), ground="panel")
+    assert canvas.style("text") == canvas.style("text", "panel")
+    assert canvas.style("text") != canvas.style("text", "page")
+    canvas.put(1, 0, "a", ground="chosen")
+    assert [segment.style for segment in canvas.strip(0)] == [
+        canvas.style("text", "panel"),
+        canvas.style("text", "chosen"),
+        canvas.style("text", "panel"),
+    ]
+
+
+@pytest.mark.parametrize(("ascii", "cut"), [(False, "abc…"), (True, "a...")])
+def test_text_is_filled_or_cut_to_the_cells_that_it_has(ascii: bool, cut: str) -> None:
+    canvas = Canvas(1, 1, Look(ascii=ascii))
+    assert [canvas.fitted(text, 4) for text in ("ab", "abcd", "abcd  ", "abcde")] == ["ab  ", "abcd", "abcd", cut]
+    assert canvas.fitted("ab", 0) == ""
+    assert canvas.fitted("ab", -1) == ""
+    assert canvas.fitted("ab c", 3) == ("ab…" if not ascii else "...")
 
 
 class Lines(Drawn):
