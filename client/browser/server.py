@@ -200,6 +200,7 @@ class Page:
         assert request.transport
         let_in(request.transport)
         size = fitting_texts(request.query.get("width", ""), request.query.get("height", ""))
+        self.here[peer] += 1  # at once: the next request is looked at before the visit begins
         visit = asyncio.create_task(self._visit(line, size, visitor, peer))
         self._visits[visit] = line
         visit.add_done_callback(self._visits.pop)
@@ -224,7 +225,6 @@ class Page:
 
     async def _visit(self, line: web.WebSocketResponse, size: tuple[int, int], visitor: Visitor, peer: str) -> None:
         """Show a visitor their screen, in a folder that goes when they go, also where it cannot be shown."""
-        self.here[peer] += 1
         try:
             with tempfile.TemporaryDirectory(prefix="visit-", dir=self.folder, ignore_cleanup_errors=True) as folder:
                 told = visitor.secret, visitor.name, visitor.code

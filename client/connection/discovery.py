@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from shared.wire.announce import SERVICE, Found, forget, read_found
+from shared.wire.announce import SERVICE, Found, read_found
 
 if TYPE_CHECKING:
     from zeroconf import ServiceStateChange, Zeroconf
@@ -27,9 +27,10 @@ address always works."""
 _MOST_WAITING = 400
 """How many announcements may wait until they are asked about."""
 _ANSWER_MS = 3_000
-_MOST_KEPT = 500
-"""How many records of the network the library may keep before they are forgotten."""
-_COUNT_S = 0.05
+_TELL_S = 0.1
+"""How long a change of the list waits for others: tables that come and go could have the screen drawn all the time."""
+_ANEW_S = 0.1
+"""How long the search goes on when too much was heard; then it begins anew, without what it noted of each name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,12 +44,14 @@ class Nearby:
 async def look_around(show: Callable[[Nearby], None], interfaces: Sequence[str] | None = None) -> None:
     """Search until cancelled and show every change; interfaces are addresses of this machine, None means all.
 
-    When strangers have said too much, what was heard is forgotten and the search begins anew on the same sockets: a
-    closed AsyncZeroconf would stay in memory, with all its records, until the next full garbage collection.
+    When strangers have said too much, what was heard is forgotten at once, and soon the search begins anew on the same
+    sockets: a closed AsyncZeroconf would stay in memory, with all its records, until the next full garbage collection.
     """
     try:
         from zeroconf import Error, InterfaceChoice
         from zeroconf.asyncio import AsyncServiceBrowser, AsyncZeroconf
+
+        from shared.wire.record_limit import RecordLimit
     except ImportError:
         show(Nearby(line=NOT_INSTALLED))
         return
@@ -57,25 +60,21 @@ async def look_around(show: Callable[[Nearby], None], interfaces: Sequence[str] 
     except (OSError, Error):
         show(Nearby(line=NOT_LOOKING))
         return
+    limit = RecordLimit()
+    line.zeroconf.async_add_listener(limit, None)
     try:
         while True:
             heard = _Heard(line, show)
             browser = AsyncServiceBrowser(line.zeroconf, SERVICE, handlers=[heard.changed])
             try:
-                while _kept(line.zeroconf) <= _MOST_KEPT:  # noqa: ASYNC110 - no event tells this
-                    await asyncio.sleep(_COUNT_S)
+                await limit.passed.wait()
+                await asyncio.sleep(_ANEW_S)
             finally:
                 heard.stop()
                 await browser.async_cancel()
-            forget(line.zeroconf)
+            limit.passed.clear()
     finally:
         await line.async_close()
-
-
-def _kept(zeroconf: "Zeroconf") -> int:
-    """Return how many records the library keeps."""
-    cache = zeroconf.cache
-    return sum(len(cache.entries_with_name(name)) for name in cache.names())
 
 
 class _Heard:
@@ -87,6 +86,7 @@ class _Heard:
         self._asking: dict[str, asyncio.Task[None]] = {}
         self._waiting: dict[str, None] = {}
         self._found: dict[str, Found] = {}
+        self._telling: asyncio.TimerHandle | None = None
 
     def changed(self, zeroconf: "Zeroconf", service_type: str, name: str, state_change: "ServiceStateChange") -> None:
         """Handle an instance that came, changed or went; the library prescribes the argument names."""
@@ -109,7 +109,10 @@ class _Heard:
             self._asking[name] = asyncio.create_task(self._ask(name))
 
     def stop(self) -> None:
-        """Stop all requests."""
+        """Stop all requests, and tell what is still to be told."""
+        if self._telling is not None:
+            self._telling.cancel()
+            self._told()
         self._waiting.clear()
         for asking in self._asking.values():
             asking.cancel()
@@ -136,4 +139,10 @@ class _Heard:
         return len(self._found) < _MOST and here < _MOST_EACH
 
     def _tell(self) -> None:
+        """Show the list as it will be in a moment."""
+        if self._telling is None:
+            self._telling = asyncio.get_running_loop().call_later(_TELL_S, self._told)
+
+    def _told(self) -> None:
+        self._telling = None
         self._show(Nearby(tuple(sorted(self._found.values(), key=lambda found: (found.name, found.instance)))))

@@ -9,15 +9,13 @@ import secrets
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from shared.wire.announce import SERVICE, Announcement, forget, instance_of, txt_of
+from shared.wire.announce import SERVICE, Announcement, instance_of, txt_of
 
 if TYPE_CHECKING:
     from zeroconf.asyncio import AsyncZeroconf
 
 NOT_INSTALLED = "This table is not announced (the README says how): tell others the address."
 NOT_ANNOUNCED = "The network does not let this table announce itself: tell people the address."
-_FORGET_S = 1.0
-"""How often what strangers announced is forgotten: the library keeps it, and who only announces needs none of it."""
 
 
 async def announce(what: Announcement, addresses: Sequence[str], say: Callable[[str], None]) -> None:
@@ -28,12 +26,15 @@ async def announce(what: Announcement, addresses: Sequence[str], say: Callable[[
     try:
         from zeroconf import Error
         from zeroconf.asyncio import AsyncServiceInfo
+
+        from shared.wire.record_limit import RecordLimit
     except ImportError:
         say(NOT_INSTALLED)
         return
     line: AsyncZeroconf | None = None
     try:
         line = _line(addresses)
+        line.zeroconf.async_add_listener(RecordLimit(), None)
         info = AsyncServiceInfo(
             SERVICE,
             instance_of(what),
@@ -44,9 +45,7 @@ async def announce(what: Announcement, addresses: Sequence[str], say: Callable[[
             server=f"racktempo-{secrets.token_hex(4)}.local.",
         )
         await (await line.async_register_service(info, allow_name_change=True))
-        while True:
-            await asyncio.sleep(_FORGET_S)
-            forget(line.zeroconf)
+        await asyncio.Event().wait()
     except (OSError, Error):
         say(NOT_ANNOUNCED)
     finally:

@@ -9,13 +9,10 @@ import ipaddress
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import Literal, get_args
 
 from shared.names import clean_name
 from shared.wire.messages import PROTOCOL
-
-if TYPE_CHECKING:
-    from zeroconf import Zeroconf
 
 SERVICE = "_racktempo._tcp.local."
 _LABEL_BYTES = 63
@@ -122,9 +119,3 @@ def _usable(addresses: Iterable[str]) -> tuple[str, ...]:
             found.append(address)
     found.sort(key=lambda address: (address.version, address.is_link_local))
     return tuple(dict.fromkeys(map(str, found)))[:_MOST_ADDRESSES]
-
-
-def forget(zeroconf: "Zeroconf") -> None:
-    """Forget what the library has heard on the network; it keeps all of it for as long as strangers say."""
-    for name in zeroconf.cache.names():
-        zeroconf.cache.async_remove_records(zeroconf.cache.entries_with_name(name))

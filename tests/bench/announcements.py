@@ -146,6 +146,12 @@ async def look(kind: str, seconds: float) -> Looked:
 
     looking = asyncio.create_task(look_around(show, [HOME]))
     await _beat(1, looked.quiet_ms)
+    first = asyncio.create_task(announce(Announcement("First", 15213), [HOME], lambda text: None))
+    await _beat(3, looked.quiet_ms)
+    first.cancel()
+    with contextlib.suppress(asyncio.CancelledError):
+        await first
+    await _beat(1, looked.quiet_ms)
     looked.memory_mb.append(_memory_mb())
     command = "nice", "-n", "19", sys.executable, "-m", "tests.bench.announcements", "attack", kind, str(seconds)
     attackers = await asyncio.create_subprocess_exec(*command, cwd=ROOT, stdout=asyncio.subprocess.PIPE)

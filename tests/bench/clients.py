@@ -32,7 +32,7 @@ from tests.client.hostile import terminal_of
 from tests.client.test_hostile_host import told_by_a_table
 from tests.ports import free_port
 
-ANSWER_S, BACK_S, LEAVE_S, PATIENCE_S, NEVER_S = 1.0, 10.0, 0.5, 10.0, 999.0
+ANSWER_S, AGAIN_S, BACK_S, LEAVE_S, PATIENCE_S, NEVER_S = 1.0, 0.7, 10.0, 0.5, 10.0, 999.0
 MEMORY_MORE, MOST_MB, LEAST_SAID = 1.1, 20, 100
 TOLD = told_by_a_table()
 
@@ -142,13 +142,15 @@ class _Client:
     leave: bytes = b"~"
 
     async def ask(self) -> float:
-        """Return how many seconds an answer took."""
+        """Return how many seconds an answer took. Who sees no help, because another screen came in the same moment and
+        took its place, asks again; the time counts from the first key on."""
         began_s, took_s = time.monotonic(), NEVER_S
-        await self.press(self.key)
-        with contextlib.suppress(TimeoutError):
-            async with asyncio.timeout(PATIENCE_S):
-                await self.answered(self.words)
-                took_s = time.monotonic() - began_s
+        while took_s == NEVER_S and time.monotonic() < began_s + PATIENCE_S:
+            await self.press(self.key)
+            with contextlib.suppress(TimeoutError):
+                async with asyncio.timeout(AGAIN_S):
+                    await self.answered(self.words)
+                    took_s = time.monotonic() - began_s
         await self.press(self.leave)
         await asyncio.sleep(LEAVE_S)
         return took_s

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from zeroconf import RecordUpdate, RecordUpdateListener, Zeroconf
 from zeroconf.asyncio import AsyncZeroconf
 
 from client.connection import discovery as nearby
@@ -17,12 +18,13 @@ from client.connection.discovery import Nearby, look_around
 from server.net import beacon
 from server.net.addresses import own_addresses
 from server.net.beacon import Announcer, announce
+from shared.wire import record_limit
 from shared.wire.announce import SERVICE, Announcement
 from tests.bench.announcements import GROUP, many_tables
 from tests.loop import end
 
 HOME = "127.0.0.1"
-ANNOUNCED = many_tables()
+ANNOUNCED, RECORDS_OF_ONE = many_tables(), 4
 
 
 def unexpected(sentence: str) -> None:
@@ -83,25 +85,42 @@ async def strangers_announce(enough: Callable[[], bool]) -> None:
                 await asyncio.sleep(0.001)
 
 
-async def test_who_announces_keeps_nothing_of_what_strangers_announce(monkeypatch: pytest.MonkeyPatch) -> None:
-    lines: list[AsyncZeroconf] = []
+def kept(line: Zeroconf) -> int:
+    """How many records the library keeps."""
+    return sum(len(line.cache.entries_with_name(name)) for name in line.cache.names())
 
-    def kept() -> int:
-        return nearby._kept(lines[0].zeroconf)
+
+class MostKept(RecordUpdateListener):
+    """Notes after each packet how many records are kept; the limit may be told before it or after."""
+
+    most = packets = 0
+
+    def __init__(self, line: Zeroconf) -> None:
+        self._line = line
+        line.async_add_listener(self, None)
+
+    def async_update_records(self, zc: Zeroconf, now: float, records: list[RecordUpdate]) -> None:
+        self.packets += 1
+
+    def async_update_records_complete(self) -> None:
+        self.most = max(self.most, kept(self._line))
+
+
+async def test_who_announces_keeps_little_of_what_strangers_announce(monkeypatch: pytest.MonkeyPatch) -> None:
+    lines: list[AsyncZeroconf] = []
 
     def open_line(addresses: Sequence[str]) -> AsyncZeroconf:
         lines.append(AsyncZeroconf(interfaces=list(addresses)))
         return lines[0]
 
     monkeypatch.setattr(beacon, "_line", open_line)
-    monkeypatch.setattr(beacon, "_FORGET_S", 0.5)
+    monkeypatch.setattr(record_limit, "MOST", 50)
     table = announced("Boathouse 1", 15214)
     async with looking() as shown:
         await next_list(shown, 1)
-        await strangers_announce(lambda: kept() > 50)
-        async with asyncio.timeout(10):
-            while kept():  # noqa: ASYNC110 - no event tells this
-                await asyncio.sleep(0.01)
+        met = MostKept(lines[0].zeroconf)
+        await strangers_announce(lambda: met.packets > 100)
+    assert 40 < met.most <= 50 + RECORDS_OF_ONE
     async with looking() as shown:
         await next_list(shown, 1)
     await end(table)
@@ -117,8 +136,8 @@ async def test_who_is_told_too_much_forgets_it_and_still_finds_the_table(monkeyp
             super().__init__(line, *what, **how)
             searches.append(line)
 
-    monkeypatch.setattr(nearby, "_MOST_KEPT", 50)
-    monkeypatch.setattr(nearby, "_COUNT_S", 0.01)
+    monkeypatch.setattr(record_limit, "MOST", 50)
+    monkeypatch.setattr(nearby, "_ANEW_S", 0.01)
     monkeypatch.setattr("zeroconf.asyncio.AsyncServiceBrowser", Browser)
     async with looking() as shown:
         await strangers_announce(lambda: len(searches) == 3)
@@ -126,7 +145,7 @@ async def test_who_is_told_too_much_forgets_it_and_still_finds_the_table(monkeyp
         async with asyncio.timeout(10):
             while "Boathouse 1" not in [found.name for found in (await shown.get()).tables]:
                 pass
-        assert nearby._kept(searches[-1]) <= 50
+        assert kept(searches[-1]) <= 50
         assert all(line is searches[0] for line in searches), "the sockets stay"
         await end(table)
 

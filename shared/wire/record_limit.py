@@ -1,0 +1,33 @@
+"""How much the library that hears announcements may remember of them; without the extra "lan" nobody imports this."""
+
+import asyncio
+
+from zeroconf import RecordUpdate, RecordUpdateListener, Zeroconf
+
+MOST = 500
+"""So many new records are taken in before all are forgotten."""
+
+
+class RecordLimit(RecordUpdateListener):
+    """Makes the library forget all records as soon as it has taken in too many new ones, and says so; else it would
+    keep them for as long as strangers want."""
+
+    def __init__(self) -> None:
+        self.passed = asyncio.Event()
+        self._new = 0
+        self._zeroconf: Zeroconf | None = None
+
+    def async_update_records(self, zc: Zeroconf, now: float, records: list[RecordUpdate]) -> None:
+        """Count what is new in a packet; the library has yet to keep it."""
+        self._zeroconf = zc
+        self._new += sum(record.old is None for record in records)
+
+    def async_update_records_complete(self) -> None:
+        """Forget everything, the packet too, if it was too much."""
+        if self._new <= MOST or self._zeroconf is None:
+            return
+        cache = self._zeroconf.cache
+        for name in cache.names():
+            cache.async_remove_records(cache.entries_with_name(name))
+        self._new = 0
+        self.passed.set()
