@@ -1,4 +1,5 @@
 import pytest
+from rich.cells import cell_len
 from textual.app import App, ComposeResult
 from textual.strip import Strip
 
@@ -41,8 +42,11 @@ def test_what_could_act_on_a_terminal_is_drawn_as_a_mark() -> None:
 
 def test_a_wide_character_is_drawn_whole_or_not_at_all() -> None:
     canvas = Canvas(3, 1, Look())
-    canvas.put(0, 0, "a中中")
+    canvas.put(0, 0, "a中")
+    canvas.put(-1, 0, "中")
     assert canvas.strip(0).text == "a中"
+    canvas.put(0, 0, "a中中")
+    assert canvas.strip(0).text == "a… ", "cut with a mark like any other text"
 
 
 @pytest.mark.parametrize(("ascii", "lines"), [(False, "╭──╮│  │╰──╯"), (True, "+--+|  |+--+")])
@@ -93,9 +97,29 @@ def test_a_wide_character_covers_two_cells_also_at_the_edges() -> None:
     assert canvas.put(0, 0, "中中") == 4
     assert canvas.strip(0).text == "中中"
     assert canvas.strip(0).cell_length == 4
-    canvas.put(3, 0, "中")
     canvas.put(-1, 0, "中")
     assert canvas.strip(0).text == "中中"
+
+
+@pytest.mark.parametrize(
+    ("x", "text", "shown"),
+    [
+        (0, "a", "a 中中"),
+        (1, "a", " a中中"),
+        (1, "ab", " ab 中"),
+        (2, "ab", "中ab中"),
+        (3, "abc", "中 abc"),
+        (1, "文", " 文 中"),
+        (3, "文a", "中 文a"),
+        (1, "e\u0301", " e\u0301中中"),
+    ],
+)
+def test_of_a_wide_character_that_is_drawn_over_in_part_a_blank_is_left(x: int, text: str, shown: str) -> None:
+    canvas = Canvas(6, 1, Look())
+    canvas.put(0, 0, "中中中")
+    canvas.put(x, 0, text)
+    assert canvas.strip(0).text == shown
+    assert cell_len(shown) == 6
 
 
 def test_a_zone_ends_where_its_rectangle_ends() -> None:
