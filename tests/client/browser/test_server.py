@@ -239,9 +239,7 @@ async def test_a_screen_that_cannot_be_shown_ends_the_line_and_the_host_is_told_
         async with browser.line() as line:
             assert (await line.receive()).type == aiohttp.WSMsgType.CLOSE
             await browser.until_gone()
-        assert browser.said == [
-            "Screens could not be shown: No space left on device (1 so far, the last from a visitor)."
-        ]
+        assert browser.said == ["Screens could not be shown: the disk is full (1 so far, the last from a visitor)."]
         assert browser.folders() == []
 
 
@@ -289,14 +287,16 @@ async def test_when_the_page_closes_every_visit_ends_with_it(tmp_path: Path) -> 
 async def test_a_port_that_cannot_be_had_is_one_sentence(tmp_path: Path) -> None:
     async with opened(tmp_path) as browser:
         taken = int(browser.host.rpartition(":")[2])
-        with pytest.raises(CannotServe, match=f"Port {taken} of 127.0.0.1 cannot be opened: .*in use.*\\."):
+        with pytest.raises(
+            CannotServe, match=f"Port {taken} of 127.0.0.1 cannot be opened: it is in use by another program\\."
+        ):
             async with open_page(browser.page, "127.0.0.1", taken):
                 pass
         for nowhere in ("a" * 70, "no such name", "$(echo 127.0.0.1)"):
-            with pytest.raises(CannotServe, match="cannot be opened"):
+            with pytest.raises(CannotServe, match="cannot be opened: there is no machine of that name"):
                 async with open_page(browser.page, nowhere, 0):
                     pass
-    with pytest.raises(CannotServe, match=r"203\.0\.113\.9 cannot be opened"):
+    with pytest.raises(CannotServe, match=r"203\.0\.113\.9 cannot be opened: this machine has no such address\."):
         async with open_page(browser.page, "203.0.113.9", 0):  # set aside for documentation (RFC 5737)
             pass
 
