@@ -20,6 +20,8 @@ _OF_THE_SYSTEM = {
     errno.ELOOP: "its links form a circle",
     errno.EMFILE: "too many files are open",
     errno.ENFILE: "too many files are open",
+    errno.EADDRINUSE: "it is in use by another program",
+    errno.EADDRNOTAVAIL: "this machine has no such address",
 }
 _OF_SQLITE = {
     "SQLITE_BUSY": "another program is using it",

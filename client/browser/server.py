@@ -11,6 +11,7 @@ import contextlib
 import ipaddress
 import secrets
 import signal
+import socket
 import sys
 import tempfile
 from collections import Counter
@@ -200,6 +201,7 @@ class Page:
         assert request.transport
         let_in(request.transport)
         size = fitting_texts(request.query.get("width", ""), request.query.get("height", ""))
+        self.here[peer] += 1  # at once: the next request is looked at before the visit begins
         visit = asyncio.create_task(self._visit(line, size, visitor, peer))
         self._visits[visit] = line
         visit.add_done_callback(self._visits.pop)
@@ -224,7 +226,6 @@ class Page:
 
     async def _visit(self, line: web.WebSocketResponse, size: tuple[int, int], visitor: Visitor, peer: str) -> None:
         """Show a visitor their screen, in a folder that goes when they go, also where it cannot be shown."""
-        self.here[peer] += 1
         try:
             with tempfile.TemporaryDirectory(prefix="visit-", dir=self.folder, ignore_cleanup_errors=True) as folder:
                 told = visitor.secret, visitor.name, visitor.code
@@ -232,7 +233,7 @@ class Page:
                 write_told(Path(folder), self.table, *told, peer, proof)
                 await self._show(line, size, Path(folder))
         except OSError as error:
-            self.refusals.tell(f"Screens could not be shown: {error.strerror or error}", "a visitor")
+            self.refusals.tell(f"Screens could not be shown: {describe_error(error)}", "a visitor")
         finally:
             await line.close()
             self.here[peer] -= 1
@@ -360,9 +361,10 @@ async def open_page(page: Page, bind: str, port: int, at_door: DoorLimits = AT_D
     try:
         try:
             await door.open(bind, port)
-        except (OSError, UnicodeError) as error:  # the second for what can be no name of a machine
-            reason = describe_error(error) if isinstance(error, OSError) else "that is not the name of a machine"
-            raise CannotServe(f"Port {port} of {bind} cannot be opened: {reason}.") from error
+        except (socket.gaierror, UnicodeError) as error:
+            raise CannotServe(f"Port {port} of {bind} cannot be opened: there is no machine of that name.") from error
+        except OSError as error:
+            raise CannotServe(f"Port {port} of {bind} cannot be opened: {describe_error(error)}.") from error
         bound = [ipaddress.ip_address(str(at.getsockname()[0]).partition("%")[0]) for at in door.sockets]
         hosts = own_addresses() if any(at.is_unspecified for at in bound) else [str(host) for host in bound]
         open_port = int(door.sockets[0].getsockname()[1])

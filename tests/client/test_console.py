@@ -50,10 +50,11 @@ def test_nothing_is_shown_of_progress_where_there_is_no_terminal(capsys: pytest.
 
 
 def test_progress_is_written_over_the_line_before_on_a_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(sys, "stderr", Terminal())
+    terminal = Terminal()
+    monkeypatch.setattr(sys, "stderr", terminal)
     show_progress("half\x1b[2J")
     show_progress("")
-    assert sys.stderr.getvalue() == "\rhalf\ufffd[2J\033[K\r\033[K"  # type: ignore[attr-defined]
+    assert terminal.getvalue() == "\rhalf\ufffd[2J\033[K\r\033[K"
 
 
 @pytest.mark.parametrize(("stream", "sheet"), [(Terminal(), "\n"), (io.StringIO(), "\f")])

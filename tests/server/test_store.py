@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 
 from server.records import TableRecord
-from server.store import Append, Database, Store, StoreFault
+from server.store import Append, ClubAppend, Database, Store, StoreFault, default_path
 from shared.rules.events import ClocksRan, ClocksStopped
 from shared.rules.settings import Settings
+from tests.clubs import club_record
 
 
 def a_record(number: int = 1, table: str = "one") -> TableRecord:
@@ -72,20 +73,51 @@ def _fault_of_opening(path: Path) -> str:
 
 def test_a_file_of_another_version_or_program_is_left_alone(tmp_path: Path) -> None:
     newer, foreign, junk = (tmp_path / name for name in ("newer", "foreign", "junk"))
-    Database(newer).close()
-    with sqlite3.connect(newer) as disk:
-        disk.execute("PRAGMA user_version = 99")
-    disk.close()
+    older = tmp_path / "older"
+    for path, version in ((newer, 99), (older, 2)):
+        Database(path).close()
+        with sqlite3.connect(path) as disk:
+            disk.execute(f"PRAGMA user_version = {version}")
+        disk.close()
     with sqlite3.connect(foreign) as disk:
         disk.execute("CREATE TABLE other (x)")
         disk.execute("PRAGMA application_id = 5")
     disk.close()
     junk.write_bytes(b"this is no database at all" * 100)
-    for path, words in ((newer, "version 99"), (foreign, "another program"), (junk, "cannot be used")):
+    told = ((newer, "version 99"), (older, "version 2; this racktempo reads version 3 and later"))
+    for path, words in (*told, (foreign, "another program"), (junk, "cannot be used")):
         before = path.read_bytes()
         with pytest.raises(StoreFault, match=words):
             Database(path)
         assert path.read_bytes() == before
+
+
+def test_without_a_path_of_its_own_a_host_keeps_its_tables_in_the_users_data_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("platformdirs.user_data_dir", lambda name, appauthor: str(tmp_path / name))
+    assert default_path() == tmp_path / "racktempo" / "tables.sqlite3"
+
+
+def test_a_record_that_is_damaged_is_told_in_one_sentence(tmp_path: Path) -> None:
+    database = Database(tmp_path / "tables.sqlite3")
+    database.commit([an_append(0), ClubAppend(club_record())])
+    for table, load in (("tables", database.load), ("clubs", database.load_club)):
+        database._disk.execute(f"UPDATE {table} SET record = x'00'")
+        with pytest.raises(StoreFault, match=r"tables\.sqlite3 cannot be read: "):
+            load()
+
+
+@pytest.mark.parametrize("what", ["load", "load_club", "forget_club", "forget", "commit"])
+def test_a_disk_that_fails_is_told_in_one_sentence_whatever_was_asked_of_it(tmp_path: Path, what: str) -> None:
+    database = Database(tmp_path / "tables.sqlite3")
+    for table in ("tables", "clubs"):
+        database._disk.execute(f"DROP TABLE {table}")
+    asked: dict[str, tuple[object, ...]] = {"forget": ("one",), "commit": ([an_append(0)],)}
+    words = "cannot be read" if what.startswith("load") else "could not be written"
+    with pytest.raises(StoreFault, match=rf"tables\.sqlite3 {words}: "):
+        getattr(database, what)(*asked.get(what, ()))
+    assert not database._disk.in_transaction
 
 
 def test_an_event_number_is_never_written_twice(tmp_path: Path) -> None:

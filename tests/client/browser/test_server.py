@@ -189,6 +189,24 @@ async def test_one_address_cannot_take_all_places(tmp_path: Path) -> None:
             assert b"There are 1 screens at your address already." in await another.receive_bytes()
 
 
+async def test_who_asks_for_many_screens_in_one_moment_gets_no_more_than_one_after_the_other(tmp_path: Path) -> None:
+    async with opened(tmp_path, each=2) as browser:
+        lines = [await asyncio.open_connection("127.0.0.1", int(browser.host.rpartition(":")[2])) for _ in range(8)]
+        asked = (
+            f"GET /line HTTP/1.1\r\nHost: {browser.host}\r\nOrigin: http://{browser.host}\r\n"
+            f"Cookie: {browser.cookie}={COOKIE}\r\nUpgrade: websocket\r\nConnection: Upgrade\r\n"
+            "Sec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n"
+        )
+        for _, writer in lines:
+            writer.write(asked.encode())
+        said = await asyncio.gather(*(reader.readuntil(b"[") for reader, _ in lines))
+        assert sum(b"\x1b" in text for text in said) == 6
+        assert (browser.page.here.total(), len(browser.folders())) == (2, 2)
+        for _, writer in lines:
+            writer.transport.abort()
+        await browser.until_gone()
+
+
 async def test_nothing_is_left_of_a_visitor_who_goes(tmp_path: Path) -> None:
     async with opened(tmp_path) as browser:
         async with browser.line() as line:
@@ -221,9 +239,7 @@ async def test_a_screen_that_cannot_be_shown_ends_the_line_and_the_host_is_told_
         async with browser.line() as line:
             assert (await line.receive()).type == aiohttp.WSMsgType.CLOSE
             await browser.until_gone()
-        assert browser.said == [
-            "Screens could not be shown: No space left on device (1 so far, the last from a visitor)."
-        ]
+        assert browser.said == ["Screens could not be shown: the disk is full (1 so far, the last from a visitor)."]
         assert browser.folders() == []
 
 
@@ -271,14 +287,16 @@ async def test_when_the_page_closes_every_visit_ends_with_it(tmp_path: Path) -> 
 async def test_a_port_that_cannot_be_had_is_one_sentence(tmp_path: Path) -> None:
     async with opened(tmp_path) as browser:
         taken = int(browser.host.rpartition(":")[2])
-        with pytest.raises(CannotServe, match=f"Port {taken} of 127.0.0.1 cannot be opened: .*in use.*\\."):
+        with pytest.raises(
+            CannotServe, match=f"Port {taken} of 127.0.0.1 cannot be opened: it is in use by another program\\."
+        ):
             async with open_page(browser.page, "127.0.0.1", taken):
                 pass
         for nowhere in ("a" * 70, "no such name", "$(echo 127.0.0.1)"):
-            with pytest.raises(CannotServe, match="cannot be opened"):
+            with pytest.raises(CannotServe, match="cannot be opened: there is no machine of that name"):
                 async with open_page(browser.page, nowhere, 0):
                     pass
-    with pytest.raises(CannotServe, match=r"203\.0\.113\.9 cannot be opened"):
+    with pytest.raises(CannotServe, match=r"203\.0\.113\.9 cannot be opened: this machine has no such address\."):
         async with open_page(browser.page, "203.0.113.9", 0):  # set aside for documentation (RFC 5737)
             pass
 

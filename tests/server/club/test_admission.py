@@ -8,6 +8,7 @@ from server.admission import Admission
 from server.clock import now_ms
 from server.club.admission import MOST_BESIDE, Shares
 from server.club.club import new_club
+from server.club.keeper import SHARES
 from server.net.codes import Guesses
 from server.store import Store
 from server.table.outbox import Outbox
@@ -105,6 +106,32 @@ async def test_watchers_of_one_address_have_a_share() -> None:
                 await watcher._news.wait_for(lambda at=watcher: at.closed or at.shown)
             ends.append(bool(watcher.closed))
         assert ends == [False, False, True, False]
+
+
+@pytest.mark.parametrize(("tables", "chairs"), [(3, 8), (5, 10)], ids=["eight at least", "half of many"])
+async def test_an_address_gets_half_of_the_chairs_but_at_least_eight_and_places_for_24_who_wait_and_8_who_watch(
+    tables: int, chairs: int
+) -> None:
+    async with open_club(tables=tables, shares=SHARES) as house:
+        crowd = [await come_from(house, "127.0.0.2", f"M{number}") for number in range(chairs + 25)]
+        assert [bool(one.view) for one in crowd] == [True] * chairs + [False] * 25
+        assert [bool(one.shown) for one in crowd[chairs:]] == [True] * 24 + [False]
+        watchers = [Player(house.port, "W", house.record.code, "watcher") for _ in range(9)]
+        for watcher in watchers:
+            watcher.host = "127.0.0.2"
+            await watcher.say_hello()
+            async with watcher._news:
+                await watcher._news.wait_for(lambda at=watcher: at.closed or at.shown)
+        assert [bool(one.shown) for one in watchers] == [True] * 8 + [False]
+
+
+async def test_who_sits_at_a_table_may_watch_too_or_stand_at_the_desk_under_the_same_name() -> None:
+    async with open_club(tables=1) as house:
+        await house.guest("Ann").come()
+        for role, code in (("watcher", house.record.code), ("desk", house.record.desk_code)):
+            beside = Player(house.port, "Ann", code, role)  # type: ignore[arg-type]
+            await beside.say_hello()
+            await beside.see(lambda shown: True)
 
 
 @pytest.mark.parametrize("role", ["desk", "watcher", "teacher"])

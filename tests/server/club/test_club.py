@@ -42,6 +42,25 @@ def test_a_bots_chair_is_free_but_an_empty_one_comes_first() -> None:
     assert evening.come("Third") == (1, 1)
 
 
+def test_of_two_birds_chairs_the_one_at_a_table_that_plays_no_heat_comes_first() -> None:
+    evening = ClubEvening(tables=2, people=1)
+    evening.do(SeatBots())
+    evening.do(StartAll(in_ms=0))
+    assert [table.phase for table in evening.shown().tables] == ["heat", "seating"]
+    assert evening.come("Next") == (2, 0)
+
+
+def test_who_is_given_another_chair_has_yet_to_say_that_they_are_ready() -> None:
+    evening = ClubEvening(tables=2, people=5)
+    evening.ready("P1")
+    evening.do(SeatPerson(person=evening.key("P1"), table=2, chair=1))
+    evening.ready("P5")
+    assert [chair.ready for chair in evening.view("P1").chairs] == [True, False, False, False]
+    assert evening.view("P1").phase == "seating"
+    evening.ready("P1")
+    assert evening.view("P1").phase == "heat"
+
+
 def test_a_person_moves_and_who_sat_there_takes_their_place() -> None:
     evening = ClubEvening(tables=2, people=5)
     evening.do(SeatPerson(person=evening.key("P1"), table=2, chair=3))
@@ -118,6 +137,22 @@ def test_all_tables_start_together_when_the_countdown_ends() -> None:
     assert evening.refused(StartAll()) == "No table has people and no heat running."
 
 
+def test_a_table_that_has_not_begun_is_started_while_another_plays() -> None:
+    evening = ClubEvening(tables=2, people=4)
+    evening.do(StartAll(in_ms=0))
+    assert evening.come("Late") == (2, 0)
+    evening.do(StartAll(in_ms=0))
+    assert [table.phase for table in evening.shown().tables] == ["heat", "heat"]
+
+
+def test_what_no_table_can_do_is_refused_with_the_first_tables_reason() -> None:
+    evening = ClubEvening(tables=2, people=4)
+    evening.do(StartAll(in_ms=0))
+    evening.do(HoldClocks())
+    assert evening.refused(HoldClocks(table=2)) == "No heat is running."
+    assert evening.refused(HoldClocks()) == evening.refused(HoldClocks(table=1)) != "No heat is running."
+
+
 def test_a_countdown_can_be_called_off() -> None:
     evening = ClubEvening(tables=1, people=1)
     evening.do(StartAll(in_ms=10_000))
@@ -167,6 +202,11 @@ def test_a_command_that_comes_twice_is_done_once() -> None:
     assert answer.code == "repeated"
     assert not out.tables
     assert len(evening.club.tables) == 1
+    evening.do(OpenTable())
+    answer, _ = evening.club.command(b"desk", again, evening.now_ms)
+    assert isinstance(answer, Refused)
+    assert answer.code == "repeated", "nor once it has asked for more since"
+    assert len(evening.club.tables) == 2
 
 
 # ---- moving without losing anything
@@ -202,6 +242,16 @@ def test_who_moves_during_a_heat_leaves_it_to_a_bot_and_finds_one_in_the_new_sea
     marked = {(one.table, one.name): one.bot for one in evening.club.played()}
     assert marked["Table 1", "P1"]
     assert not marked["Table 1", "P2"]
+
+
+def test_who_is_put_on_a_chair_during_a_heat_plays_from_the_next_one_on() -> None:
+    evening = ClubEvening(tables=2, people=5)
+    evening.do(StartAll(in_ms=0))
+    evening.do(SeatPerson(person=evening.key("P5"), table=1, chair=0))
+    evening.play("P2", "P3", "P4", "P1")
+    assert [chair.sitter for chair in evening.view("P5").chairs] == ["person"] * 4
+    evening.do(StartAll(in_ms=0))
+    assert evening.owes("P5")
 
 
 def test_nobody_is_shown_a_second_rack_of_the_heat_they_play() -> None:

@@ -95,6 +95,13 @@ def test_while_racks_stay_closed_nothing_is_looked_at(same_deal: bool) -> None:
     assert len(evening.club.left_to_look_at()) == 16
 
 
+def test_in_the_second_of_three_closed_heats_nothing_is_looked_at_either() -> None:
+    evening = one_heat(CLOSED.model_copy(update={"heats": 3}))
+    evening.do(StartAll(in_ms=0))
+    evening.play(*EIGHT)
+    assert evening.club.left_to_look_at() == ()
+
+
 def test_the_end_of_the_evening_opens_what_was_closed() -> None:
     evening = one_heat(CLOSED)
     evening.do(EndEvening())

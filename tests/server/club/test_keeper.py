@@ -2,16 +2,20 @@
 
 import asyncio
 from collections.abc import Callable
+from pathlib import Path
 from typing import NoReturn
 
 import pytest
 
+from server.clock import now_ms
+from server.club.seating import ClubOutput
 from server.store import Appends, StoreFault
-from shared.rules.intents import Leave
-from shared.wire.desk_intents import OpenTable, RenameTable
+from shared.rules.intents import Leave, NotReady, Ready
+from shared.wire.club_views import ClubView
+from shared.wire.desk_intents import OpenTable, RenameTable, SeatPerson
 from shared.wire.messages import TO_SERVER, Command, Done, Refused
 from tests.reviewers import FakeReviewer
-from tests.server.club.house import ClubHouse, open_club
+from tests.server.club.house import ClubHouse, key_of, open_club, play_together, results
 from tests.server.players import Player
 
 SECRET = "5b in tern-lake-12"
@@ -97,6 +101,22 @@ async def test_an_error_while_it_waits_or_shows_ends_nothing(
     assert_logged(caplog)
 
 
+async def test_an_error_that_stays_is_met_once_a_second(monkeypatch: pytest.MonkeyPatch) -> None:
+    async with open_club(tables=1) as house, asyncio.timeout(300):
+        moments_ms, deadline_ms = list[int](), house.club.club.next_deadline_ms
+
+        def fails_three_times() -> int | None:
+            if len(moments_ms) < 3:
+                moments_ms.append(now_ms())
+                broken()
+            return deadline_ms()
+
+        monkeypatch.setattr(house.club.club, "next_deadline_ms", fails_three_times)
+        house.club._inbox.wake()
+        await asyncio.sleep(10)
+        assert [at_ms - moments_ms[0] for at_ms in moments_ms] == [0, 1_000, 2_000]
+
+
 async def test_an_error_once_all_is_on_the_disk_undoes_nothing_of_it(
     monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
@@ -107,6 +127,67 @@ async def test_an_error_once_all_is_on_the_disk_undoes_nothing_of_it(
         await desk.see(lambda shown: shown.tables[0].name == "Window")
         await assert_goes_on(house)
     assert_logged(caplog)
+
+
+async def test_results_that_could_not_be_noted_at_a_heats_end_are_told_a_second_later(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    async with open_club(tables=1) as house, asyncio.timeout(300):
+        desk, ann = await house.desk(), house.guest("Ann")
+        await ann.come()
+        failed_ms, heat_over = list[int](), house.club.club.heat_over
+
+        def fails_once() -> ClubOutput:
+            if not failed_ms:
+                failed_ms.append(now_ms())
+                broken()
+            return heat_over()
+
+        monkeypatch.setattr(house.club.club, "heat_over", fails_once)
+        await play_together(desk, [ann])
+        await results(desk, lambda played: len(played) == 4)
+        assert now_ms() == failed_ms[0] + 1_000
+
+
+async def test_however_often_a_table_changes_the_evening_is_shown_five_times_a_second_at_most() -> None:
+    async with open_club(tables=1) as house, asyncio.timeout(300):
+        watcher = Player(house.port, "W", house.record.code, "watcher")
+        ann, bo = house.guest("Ann"), house.guest("Bo")
+        await ann.come()
+        await bo.come()
+        await watcher.say_hello()
+        await watcher.see(lambda shown: True)
+        await asyncio.sleep(1)
+        before = len(watcher.heard)
+        for number in range(20):
+            await ann.ask(NotReady() if number % 2 else Ready())
+            await asyncio.sleep(0.05)
+        assert 2 <= sum(isinstance(message, ClubView) for message in watcher.heard[before:]) <= 6
+
+
+async def test_a_heat_that_ends_while_the_evening_is_to_be_shown_is_in_the_results_first(tmp_path: Path) -> None:
+    async with open_club(tables=1, path=tmp_path / "club") as house, asyncio.timeout(300):
+        desk, table = await house.desk(), house.club.keepers[1]
+        await desk.see(lambda shown: True)
+        async with table.turn:
+            await asyncio.sleep(5)  # a picture is due, and waits for the table
+            before = len(desk.heard)
+            table.watch(True)
+        await asyncio.sleep(5)
+        told = [message.kind for message in desk.heard[before:]]
+        assert told[:2] == ["evening", "club view"]
+
+
+async def test_who_watches_has_no_chair_to_leave_and_watches_on() -> None:
+    async with open_club(tables=1) as house, asyncio.timeout(300):
+        watcher = Player(house.port, "W", house.record.code, "watcher")
+        await watcher.say_hello()
+        await watcher.see(lambda shown: True)
+        answer = await leave(watcher)
+        assert isinstance(answer, Refused)
+        assert answer.text == "You have no chair yet."
+        await asyncio.sleep(5)
+        assert watcher.closed is None
 
 
 async def test_whoever_waits_and_asks_what_breaks_is_answered(
@@ -124,6 +205,24 @@ async def test_whoever_waits_and_asks_what_breaks_is_answered(
             assert answer.text == ANSWER
         await assert_goes_on(house)
     assert_logged(caplog)
+
+
+async def test_who_is_moved_when_the_disk_is_full_has_not_been_moved(monkeypatch: pytest.MonkeyPatch) -> None:
+    async def full(appends: Appends) -> None:
+        raise StoreFault("The disk is full.")
+
+    async with open_club(tables=2) as house, asyncio.timeout(300):
+        desk, ann = await house.desk(), house.guest("Ann")
+        await ann.come()
+        shown = await desk.see(lambda shown: bool(shown.tables[0].chairs[0].name))
+        move = SeatPerson(person=key_of(shown, "Ann"), table=2, chair=3)
+        before = [table.record for table in house.club.club.tables.values()]
+        with monkeypatch.context() as patch:
+            patch.setattr(house.club._transactions._store, "append", full)
+            assert isinstance(await desk.order(move), Refused)
+        assert [table.record for table in house.club.club.tables.values()] == before
+        assert isinstance(await desk.order(move), Done)
+        await ann.until(lambda view: (view.table, view.you) == ("Table 2", 3))
 
 
 async def test_a_full_disk_is_no_error_of_the_clubs(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -6,6 +6,7 @@ from shared.rules.intents import Leave, ShowRack
 from shared.wire.club_views import ClubRole
 from shared.wire.desk_intents import (
     CloseTable,
+    EndEvening,
     PlayBy,
     SeatAtRandom,
     SeatPerson,
@@ -120,6 +121,19 @@ def test_where_racks_stay_closed_until_the_end_the_other_tables_stay_closed_too(
     evening.play(*names)
     assert evening.view("P1").phase == "over"
     assert len(evening.view("P1").club.elsewhere) == 1  # type: ignore[union-attr]
+
+
+def test_what_the_end_of_an_evening_has_opened_stays_open() -> None:
+    evening = ClubEvening(SAME_DEAL, tables=2, people=8)
+    fast, slow = [f"P{number}" for number in range(1, 5)], [f"P{number}" for number in range(5, 9)]
+    evening.do(StartAll(in_ms=0))
+    evening.play(*fast, *slow)
+    evening.ready(*fast)
+    evening.play(*fast)
+    assert [result.opened for result in evening.view("P1").results] == [True, False]
+    evening.do(EndEvening())
+    evening.take(evening.club.heat_over())
+    assert [result.opened for result in evening.view("P1").results] == [True, True]
 
 
 def test_nobody_plays_a_deal_that_they_have_seen_elsewhere() -> None:
