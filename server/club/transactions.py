@@ -87,6 +87,7 @@ class Transactions:
         for number, table in self._club.tables.items():
             if number not in self.keepers:
                 self.keep(number, table)
+            self.keepers[number].table = table  # it may have been made for one that could not be opened
         appends: list[Append | ClubAppend] = [ClubAppend(self._club.record)]
         for number, keeper in self.keepers.items():
             if number in outputs:

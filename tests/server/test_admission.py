@@ -91,6 +91,23 @@ async def test_one_address_gets_its_share_of_the_places_beside_a_table_and_comes
         assert len(house.table.record.beside) <= BESIDE_SHARE + BESIDE_AT_ONCE
 
 
+async def test_eight_from_anywhere_come_beside_a_table_at_once_and_one_a_second_after_that() -> None:
+    async with open_house() as house:
+        people = [Player(house.listener.port, f"Eve {number}", role="watcher") for number in range(12)]
+        ends = []
+        for number, person in enumerate(people):
+            person.host = f"127.0.1.{number + 1}"
+            if number == 10:
+                await people[0].go()
+                await people[1].go()
+                await asyncio.sleep(1.1)
+            await person.say_hello()
+            async with person._news:
+                await person._news.wait_for(lambda at=person: at.closed or at.shown)
+            ends.append(person.closed and person.closed[0])
+        assert ends == [None] * 8 + [Close.TABLE_FULL] * 2 + [None, Close.TABLE_FULL]
+
+
 async def test_a_consent_that_is_withdrawn_is_gone_from_a_picture_that_still_waits_for_a_watcher() -> None:
     async with open_house(Settings(seed=7, level_ms=100_000)) as house, four_players(house.listener.port) as players:
         watcher = Player(house.listener.port, "Wren", role="watcher")

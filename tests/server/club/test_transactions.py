@@ -3,8 +3,12 @@ anywhere."""
 
 import asyncio
 
-from shared.wire.desk_intents import RenameTable, SeatPerson
-from shared.wire.messages import Done, Welcome
+import pytest
+
+from server.store import Appends, StoreFault
+from shared.rules.intents import Ready
+from shared.wire.desk_intents import OpenTable, RenameTable, SeatPerson
+from shared.wire.messages import Done, Refused, Welcome
 from tests.server.club.house import key_of, open_club
 from tests.server.players import Player
 
@@ -62,3 +66,32 @@ async def test_a_line_that_is_lost_as_two_people_swap_keeps_the_other_from_nothi
         await guests[4].until(lambda view: view.table == "Table 1")
         assert chairs_of(guests[4]) == [0, 3]
         assert house.club.keepers[2].lines == {}
+
+
+async def test_a_table_that_could_not_be_opened_is_opened_when_there_is_room_and_people_play_there(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    async def full(appends: Appends) -> None:
+        raise StoreFault("The disk is full.")
+
+    async with open_club(tables=1) as house, asyncio.timeout(300):
+        desk = await house.desk()
+        with monkeypatch.context() as patch:
+            patch.setattr(house.club._transactions._store, "append", full)
+            assert isinstance(await desk.order(OpenTable(name="Corner")), Refused)
+        guests = [house.guest(f"P{number}") for number in range(6)]
+        for guest in guests[:5]:
+            await guest.say_hello()
+        await guests[4].see(lambda shown: shown.role == "waiting")
+        shown = await desk.see(lambda shown: bool(shown.waiting))
+        assert [table.number for table in shown.tables] == [1]
+        assert isinstance(await desk.order(OpenTable(name="Window")), Done)
+        assert isinstance(await desk.order(SeatPerson(person=key_of(shown, "P4"), table=2, chair=0)), Done)
+        view = await guests[4].until(lambda view: view.table == "Window")
+        assert (view.you, view.chairs[0].name, view.chairs[0].connected) == (0, "P4", True)
+        await guests[5].come()
+        assert isinstance(await guests[5].ask(Ready()), Done)
+        assert isinstance(await guests[4].ask(Ready()), Done)
+        assert (await guests[4].until(lambda view: view.heat is not None)).chairs[1].name == "P5"
+        await desk.see(lambda shown: [table.phase for table in shown.tables] == ["seating", "heat"])
+    assert [record.message for record in caplog.records if record.levelname == "ERROR"] == ["The disk is full."]

@@ -308,3 +308,21 @@ async def test_a_stall_is_told_to_every_table_and_dated_by_its_beginning(monkeyp
             monkeypatch.setattr(admission.add(make_table(code=code))._inbox, "put_quietly", put)
         admission.stalled(700)
         assert told == [(now_ms() - 700, 700)] * 2
+
+
+async def test_tables_are_woken_for_a_stall_one_after_the_other_and_for_the_next_no_sooner_than_a_second_later(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    async with Admission.open(Store.open(None)) as admission:
+        woken_ms: list[int] = []
+        for code in ("maple-otter-lemon-07", "bronze-piano-atlas-11", "tiger-lotus-cedar-23"):
+            inbox = admission.add(make_table(code=code))._inbox
+            monkeypatch.setattr(
+                inbox, "wake_at", lambda at_ms, wake_at=inbox.wake_at: (woken_ms.append(at_ms), wake_at(at_ms))
+            )
+        first_ms = now_ms()
+        admission.stalled(700)
+        assert [at_ms - first_ms for at_ms in woken_ms] == [0, 20, 40]
+        await asyncio.sleep(0.5)
+        admission.stalled(700)
+        assert [at_ms - first_ms for at_ms in woken_ms[3:]] == [1_000, 1_020, 1_040]

@@ -50,11 +50,11 @@ class Alone:
 
 
 def test_laid_heats_are_played_one_after_the_other_each_by_its_own_settings() -> None:
-    alone = Alone(laid_deal("one", 60_000), laid_deal("two", 90_000))
-    first, second = alone.play(), alone.play()
-    assert [heat.settings.level_ms for heat in (first, second)] == [60_000, 90_000]
-    assert first.events[0] == laid_deal("one").events[0]
-    assert second.events[0] == laid_deal("two").events[0]
+    laid = laid_deal("one", 60_000), laid_deal("two", 90_000), laid_deal("three", 120_000)
+    alone = Alone(*laid)
+    heats = [alone.play() for _ in laid]
+    assert [heat.settings.level_ms for heat in heats] == [60_000, 90_000, 120_000]
+    assert [heat.events[0] for heat in heats] == [one.events[0] for one in laid]
     assert alone.table.record.phase == "over"
 
 

@@ -2,7 +2,9 @@
 
 import asyncio
 import sqlite3
+from collections.abc import Callable
 from contextlib import closing
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -128,13 +130,17 @@ async def test_answers_go_to_who_asked_although_they_change_chairs_before_the_an
     assert answers[1][-2:] == [busy, moved]
 
 
-async def test_who_comes_to_a_chair_that_was_freed_a_moment_ago_is_not_closed_in_place_of_who_was_sent_away() -> None:
+@pytest.mark.parametrize("others", [0, 1], ids=["first of its turn", "after another"])
+async def test_who_comes_to_a_chair_that_was_freed_a_moment_ago_is_not_closed_in_place_of_who_was_sent_away(
+    others: int,
+) -> None:
     store = SlowStore(Database(None), inline=True)
     async with Admission.open(store) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
         admission.add(make_table(SETTINGS))
         async with four_players(listener.port) as (ann, bo, *_):
-            await ann.send(NotReady())
-            await asyncio.sleep(0.1)
+            for _ in range(1 + others):
+                await ann.send(NotReady())
+                await asyncio.sleep(0.1)
             await ann.send(FreeChair(chair=1))
             await asyncio.sleep(0.1)
             new = Player(listener.port, "Eve")
@@ -187,11 +193,43 @@ class FailingStore(Store):
     """A store that fails whenever it is told to."""
 
     fails = False
+    tried: Callable[[], object] = staticmethod(lambda: None)
+
+    def mend(self) -> None:
+        """Fail no more."""
+        self.fails = False
 
     async def append(self, appends: Appends) -> None:
+        self.tried()
         if self.fails:
             raise StoreFault("The disk is full.")
         await super().append(appends)
+
+
+async def test_a_disk_that_is_full_as_a_clock_runs_out_or_a_table_comes_back_is_tried_once_a_second() -> None:
+    store, tried_ms = FailingStore(Database(None), inline=True), list[int]()
+    async with Admission.open(store) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
+        admission.add(make_table(SETTINGS))
+        ann = Player(listener.port)
+        await ann.come()
+        await ann.ask(Ready())
+        view = await ann.until(owes)
+        assert view.heat
+        store.tried = lambda: (tried_ms.append(now_ms()), len(tried_ms) > 99 and store.mend())
+        store.fails = True
+        await asyncio.sleep(view.heat.clock.left_ms / 1_000 + 3)
+        assert tried_ms[-4:] == [tried_ms[-1] - ago_ms for ago_ms in (3_000, 2_000, 1_000, 0)]
+        await ann.cut()
+    (stored,) = store.load()
+    async with Admission.open(store) as admission:
+        tried_ms.clear()
+        keeper = admission.add(Table(stored.record, counted_bytes(), lambda: ""), stored)
+        await asyncio.sleep(3.5)
+        assert not keeper.is_open.is_set()
+        assert [at_ms - tried_ms[0] for at_ms in tried_ms] == [0, 1_000, 2_000, 3_000]
+        store.fails = False
+        await asyncio.sleep(1)
+        assert keeper.is_open.is_set()
 
 
 async def test_clocks_that_run_out_while_the_disk_is_full_answer_as_soon_as_it_is_not() -> None:
@@ -269,8 +307,13 @@ async def test_a_bird_that_cannot_think_costs_its_own_time_and_nothing_else(capl
 
 
 async def test_a_table_that_cannot_say_when_it_is_due_still_answers(caplog: pytest.LogCaptureFixture) -> None:
+    asked_ms = list[int]()
+
     class Undue(Table):
         def next_deadline_ms(self) -> int | None:
+            asked_ms.append(now_ms())
+            if len(asked_ms) > 99:
+                return None  # this test is lost; it need not hang
             raise LookupError("5b")
 
     async with Admission.open(Store.open(None)) as admission, open_listener(admission, "127.0.0.1", 0) as listener:
@@ -278,6 +321,10 @@ async def test_a_table_that_cannot_say_when_it_is_due_still_answers(caplog: pyte
         ann = Player(listener.port)
         await ann.come()
         assert isinstance(await ann.ask(NotReady()), Done)
+        asked_ms.clear()
+        await asyncio.sleep(3.5)
+        assert {later - before for before, later in pairwise(asked_ms)} == {0, 1_000}
+        assert len(asked_ms) < 20
         await ann.go()
     assert "LookupError at " in caplog.text
     assert "Undue.next_deadline_ms, line" in caplog.text

@@ -300,6 +300,7 @@ def test_chairs_that_cannot_be_freed_or_given_to_a_bot() -> None:
     assert evening.refused(0, SeatBot(chair=2)) == "not now"
     evening.do(0, FreeChair(chair=2))
     assert evening.table.record.chairs[2] == EMPTY
+    assert (evening.closed, evening.table.record.sent_away) == ([], ()), "a bird is nobody to send away"
 
 
 def test_a_seat_intent_without_a_heat_or_for_another_heat_is_refused() -> None:

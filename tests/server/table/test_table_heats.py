@@ -10,6 +10,7 @@ from shared.rules.events import Passed, RackArranged
 from shared.rules.heat import HEAT, final_state
 from shared.rules.intents import (
     Arrange,
+    ChangeSettings,
     Extend,
     Leave,
     Lift,
@@ -302,6 +303,15 @@ def test_heats_are_counted_and_the_set_ends_with_the_last_and_a_new_one_begins()
     assert evening.view().results == ()
     heat = evening.play_heat()
     assert (heat.number, heat.east) == (3, 2), "the deal moves on through all sets"
+
+
+def test_a_set_made_shorter_than_what_has_been_played_ends_with_the_next_heat() -> None:
+    evening = Evening(QUICK.model_copy(update={"heats": 4}), people=2)
+    for _ in range(2):
+        evening.play_heat()
+    evening.do(0, ChangeSettings(settings=QUICK.model_copy(update={"heats": 1})))
+    evening.play_heat()
+    assert evening.view().phase == "over"
 
 
 def test_a_seed_makes_the_same_deals_again_whatever_people_contribute() -> None:
