@@ -3,7 +3,7 @@ from rich.cells import cell_len
 from textual.app import App, ComposeResult
 from textual.strip import Strip
 
-from client.theme import Look
+from client.theme import GROUNDS, Look
 from client.tui.widgets.canvas import Canvas, Drawn
 
 
@@ -23,7 +23,7 @@ def test_without_colour_what_is_chosen_is_reversed() -> None:
     assert style.reverse
     assert style.color is None
     assert style.bgcolor is None
-    assert not canvas.style("text", "panel").reverse
+    assert not any(canvas.style("text", ground).reverse for ground in GROUNDS["dark"] if ground != "chosen")
 
 
 def test_what_does_not_fit_is_cut_and_harms_nothing() -> None:
@@ -51,9 +51,10 @@ def test_a_wide_character_is_drawn_whole_or_not_at_all() -> None:
 
 @pytest.mark.parametrize(("ascii", "lines"), [(False, "╭──╮│  │╰──╯"), (True, "+--+|  |+--+")])
 def test_a_box_is_a_border_of_the_size_asked_for(ascii: bool, lines: str) -> None:
-    canvas = Canvas(7, 5, Look(ascii=ascii))
-    canvas.box(2, 1, 4, 3)
-    assert [canvas.strip(y).text for y in range(5)] == [
+    canvas = Canvas(7, 6, Look(ascii=ascii))
+    canvas.box(2, 2, 4, 3)
+    assert [canvas.strip(y).text for y in range(6)] == [
+        " " * 7,
         " " * 7,
         *(f"  {lines[at : at + 4]} " for at in (0, 4, 8)),
         " " * 7,
@@ -89,6 +90,7 @@ def test_a_mark_joins_the_character_before_it_and_takes_no_cell() -> None:
     assert canvas.put(0, 1, "e\u0301a\u0308") == 2
     canvas.put(0, 0, "\u0301")
     canvas.put(1, 7, "\u0301")
+    canvas.put(4, 0, "a\u0301")
     assert [canvas.strip(y).text for y in range(2)] == ["    ", "e\u0301a\u0308  "]
 
 
