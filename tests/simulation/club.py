@@ -176,6 +176,7 @@ class ClubWitness:
         self._may_go: set[str] = set()
         self._here: set[str] = set()
         self._keys: dict[str, str] = {}
+        self._let_back: set[str] = set()
         self._sat: dict[tuple[str, int], tuple[set[str], ...]] = {}
         self._deals: dict[int, tuple[tuple[Tile, ...], ...]] = {}
         self._racks: dict[tuple[str, int], tuple[str, Seat]] = {}
@@ -193,6 +194,8 @@ class ClubWitness:
                 self._may_go.add(key)
             case Leave() if person.token:
                 self._may_go.add(_key(person.token))
+            case LetBack(person=key):
+                self._let_back.add(key)
             case GiveTime():
                 self._given.add(("desk", command.id))
             case OpenTable():
@@ -228,7 +231,10 @@ class ClubWitness:
         before, self.records[record.id] = self.records.get(record.id, record), record
         for was, now in zip(before.chairs, record.chairs, strict=True):
             if was.person and now.person and was.person != now.person and was.name == now.name:
-                self._keys[was.person] = now.person  # no two people have one name: they are at another machine now
+                # No two people have one name: they are at another machine now.
+                by_word = was.person in self._let_back
+                check(by_word, "another machine has a seat only by the desk's word", f"{was.name}'s")
+                self._keys[was.person] = now.person
         for number, seated in enumerate(record.chairs):
             if seated.shows and seated.is_present:
                 self._agreed.add((record.id, record.number, number))
