@@ -14,7 +14,7 @@ from shared.wire.announce import SERVICE, Found, read_found
 
 if TYPE_CHECKING:
     from zeroconf import ServiceStateChange, Zeroconf
-    from zeroconf.asyncio import AsyncZeroconf
+    from zeroconf.asyncio import AsyncServiceInfo, AsyncZeroconf
 
 NOT_INSTALLED = "Finding tables needs the extra lan (see README): type the address."
 NOT_LOOKING = "Finding tables does not work on this network: type the address."
@@ -60,8 +60,7 @@ async def look_around(show: Callable[[Nearby], None], interfaces: Sequence[str] 
     except (OSError, Error):
         show(Nearby(line=NOT_LOOKING))
         return
-    limit = RecordLimit()
-    line.zeroconf.async_add_listener(limit, None)
+    limit = RecordLimit(line.zeroconf)
     try:
         while True:
             heard = _Heard(line, show)
@@ -72,6 +71,7 @@ async def look_around(show: Callable[[Nearby], None], interfaces: Sequence[str] 
             finally:
                 heard.stop()
                 await browser.async_cancel()
+            limit.forget()  # else the next browser would begin with hundreds of invented names
             limit.passed.clear()
     finally:
         await line.async_close()
@@ -84,29 +84,40 @@ class _Heard:
     def __init__(self, line: "AsyncZeroconf", show: Callable[[Nearby], None]) -> None:
         self._line, self._show = line, show
         self._asking: dict[str, asyncio.Task[None]] = {}
-        self._waiting: dict[str, None] = {}
+        self._waiting: dict[str, AsyncServiceInfo] = {}
         self._found: dict[str, Found] = {}
         self._telling: asyncio.TimerHandle | None = None
 
     def changed(self, zeroconf: "Zeroconf", service_type: str, name: str, state_change: "ServiceStateChange") -> None:
-        """Handle an instance that came, changed or went; the library prescribes the argument names."""
+        """Handle an instance that came, changed or went; the library prescribes the argument names. Tables announce all
+        that is needed at once; who told less is asked, and a name that the library refuses is none."""
+        from zeroconf import Error
+        from zeroconf.asyncio import AsyncServiceInfo
+
+        try:
+            info = AsyncServiceInfo(SERVICE, name)
+        except Error:
+            return
         if asking := self._asking.pop(name, None):
             asking.cancel()
         self._waiting.pop(name, None)
         if state_change.name == "Removed":
-            if self._found.pop(name, None):
-                self._tell()
+            self._put(name, None)
+        elif info.load_from_cache(zeroconf):
+            self._put(name, info)
         elif name in self._found:
-            self._asking[name] = asyncio.create_task(self._ask(name))
-        elif len(self._waiting) < _MOST_WAITING:
-            self._waiting[name] = None
+            self._asking[name] = asyncio.create_task(self._ask(name, info))
+        else:
+            self._waiting[name] = info
+            if len(self._waiting) > _MOST_WAITING:
+                del self._waiting[next(iter(self._waiting))]
         self._ask_next()
 
     def _ask_next(self) -> None:
+        """Ask who came last, so that names without an answer do not keep out those who come after them."""
         while self._waiting and len(self._found) + len(self._asking) < _MOST:
-            name = next(iter(self._waiting))
-            del self._waiting[name]
-            self._asking[name] = asyncio.create_task(self._ask(name))
+            name, info = self._waiting.popitem()
+            self._asking[name] = asyncio.create_task(self._ask(name, info))
 
     def stop(self) -> None:
         """Stop all requests, and tell what is still to be told."""
@@ -117,22 +128,24 @@ class _Heard:
         for asking in self._asking.values():
             asking.cancel()
 
-    async def _ask(self, name: str) -> None:
+    async def _ask(self, name: str, info: "AsyncServiceInfo") -> None:
         from zeroconf import Error
-        from zeroconf.asyncio import AsyncServiceInfo
 
-        found = None
+        answered = False
         with contextlib.suppress(Error, OSError):
-            info = AsyncServiceInfo(SERVICE, name)
-            if await info.async_request(self._line.zeroconf, _ANSWER_MS):
-                found = read_found(name, info.parsed_scoped_addresses(), info.port, info.properties)
+            answered = await info.async_request(self._line.zeroconf, _ANSWER_MS)
         self._asking.pop(name, None)
+        self._put(name, info if answered else None)
+        self._ask_next()
+
+    def _put(self, name: str, info: "AsyncServiceInfo | None") -> None:
+        """List a table by what it says of itself, or none of this name."""
+        found = info and read_found(name, info.parsed_scoped_addresses(), info.port, info.properties)
         before = self._found.pop(name, None)
         if found and self._has_place(found):
             self._found[name] = found
         if self._found.get(name) != before:
             self._tell()
-        self._ask_next()
 
     def _has_place(self, found: Found) -> bool:
         here = sum(set(found.addresses) & set(other.addresses) != set() for other in self._found.values())

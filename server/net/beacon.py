@@ -34,7 +34,7 @@ async def announce(what: Announcement, addresses: Sequence[str], say: Callable[[
     line: AsyncZeroconf | None = None
     try:
         line = _line(addresses)
-        line.zeroconf.async_add_listener(RecordLimit(), None)
+        RecordLimit(line.zeroconf)
         info = AsyncServiceInfo(
             SERVICE,
             instance_of(what),

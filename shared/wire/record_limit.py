@@ -12,22 +12,24 @@ class RecordLimit(RecordUpdateListener):
     """Makes the library forget all records as soon as it has taken in too many new ones, and says so; else it would
     keep them for as long as strangers want."""
 
-    def __init__(self) -> None:
+    def __init__(self, zeroconf: Zeroconf) -> None:
         self.passed = asyncio.Event()
-        self._new = 0
-        self._zeroconf: Zeroconf | None = None
+        self._zeroconf, self._new = zeroconf, 0
+        zeroconf.async_add_listener(self, None)
 
     def async_update_records(self, zc: Zeroconf, now: float, records: list[RecordUpdate]) -> None:
         """Count what is new in a packet; the library has yet to keep it."""
-        self._zeroconf = zc
         self._new += sum(record.old is None for record in records)
 
     def async_update_records_complete(self) -> None:
         """Forget everything, the packet too, if it was too much."""
-        if self._new <= MOST or self._zeroconf is None:
-            return
+        if self._new > MOST:
+            self.forget()
+            self.passed.set()
+
+    def forget(self) -> None:
+        """Forget everything that was heard."""
         cache = self._zeroconf.cache
         for name in cache.names():
             cache.async_remove_records(cache.entries_with_name(name))
         self._new = 0
-        self.passed.set()

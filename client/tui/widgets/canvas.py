@@ -99,11 +99,13 @@ class Canvas:
         if key is not None:
             self.zones.append(Zone(x, y, cell_len(text), 1, key))
         style = self.style(role, ground, bold, reverse)
-        if 0 <= x < self.width < x + len(text) and cell_len(text.rstrip()) > self.width - x:
+        cells = len(text) if _is_plain(text) else cell_len(text)
+        if 0 <= x < self.width < x + cells and cell_len(text.rstrip()) > self.width - x:
             text = self.fitted(text, self.width - x)
         if _is_plain(text):  # nearly all text is: its cells change at once
             first, end = max(x, 0), min(x + len(text), self.width)
             if 0 <= y < self.height and first < end:
+                self._free(y, first, end)
                 self._cells[y][first:end] = [(character, style) for character in text[first - x : end - x]]
             return x + len(text)
         for character in text:
@@ -164,9 +166,17 @@ class Canvas:
 
     def _set(self, x: int, y: int, character: str, wide: int, style: Style) -> None:
         if 0 <= y < self.height and x >= 0 and x + wide <= self.width:
+            self._free(y, x, x + wide)
             self._cells[y][x] = (character, style)
             for cover in range(x + 1, x + wide):
                 self._cells[y][cover] = ("", style)
+
+    def _free(self, y: int, first: int, end: int) -> None:
+        """Leave a blank for the half of a wide character that stays when the other half is drawn over."""
+        row = self._cells[y]
+        for half, stays in ((first, first - 1), (end, end)):
+            if 0 < half < self.width and not cell_len(row[half][0]):
+                row[stays] = (" ", row[stays][1])
 
     def _join(self, x: int, y: int, character: str) -> None:
         if 0 <= y < self.height and 0 <= x < self.width:

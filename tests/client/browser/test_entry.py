@@ -18,8 +18,9 @@ from client.browser.entry import known_path
 from client.browser.server import AT_DOOR, FORM_BYTES, Page, open_page
 from server.net.door import DoorLimits
 from tests.client.browser.test_server import DEAF, ECHO, program
+from tests.client.relay import in_virtual_time
 from tests.ports import free_port
-from tests.server.players import CODE, House, Player, open_house
+from tests.server.players import CODE, House, Player, guess, open_house
 
 SLOW_TO_BEGIN = "import signal, time; signal.signal(signal.SIGTERM, signal.SIG_IGN); time.sleep(1_000)"
 TELLS_ENVIRONMENT = """
@@ -185,9 +186,13 @@ async def test_the_cookie_is_new_whenever_a_code_was_right_and_one_from_elsewher
         other = visitor.page.entry.visitor(visitor.has())
         assert other
         assert other.secret != seat.secret
+        await visitor.join("Al")
+        third = visitor.page.entry.visitor(visitor.has())
+        assert third
+        assert third.secret not in (seat.secret, other.secret)
         visitor.forget()
         await visitor.join()
-        assert visitor.sitting() == ["Ada", "Bo", "Ada 3"]
+        assert visitor.sitting() == ["Ada", "Bo", "Al", "Ada 4"]
 
 
 @asynccontextmanager
@@ -303,6 +308,50 @@ async def test_one_address_can_have_the_table_asked_so_often_at_once_and_who_han
         await until(lambda: not visitor.page.entry._asking and not visitor.page.entry._holding)
         assert time.monotonic() - began_s < 3
         assert visitor.page.entry.has_room("127.0.0.1")
+
+
+async def test_an_address_is_counted_until_the_last_of_its_visitors_is_let_in_or_has_gone(tmp_path: Path) -> None:
+    async with page_of_a_silent_table(tmp_path) as (visitor, lines):
+        door, asking = visitor.page.entry, list[asyncio.Task[str]]()
+
+        async def one_more() -> None:
+            asking.append(asyncio.create_task(door.ask("192.0.2.1", "Ada", CODE)))
+            seen = len(lines)
+            await until(lambda: len(lines) > seen)
+
+        await one_more()
+        assert door.has_room("192.0.2.1")
+        await one_more()
+        assert not door.has_room("192.0.2.1")
+        asking.pop().cancel()
+        await until(lambda: door.has_room("192.0.2.1"))
+        await one_more()
+        assert not door.has_room("192.0.2.1")
+        for task in asking:
+            task.cancel()
+        await asyncio.gather(*asking, return_exceptions=True)
+        assert not door._asking
+
+
+def test_who_waits_because_others_guess_is_not_given_up_and_the_seat_is_held_from_then_on(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(entry, "HOLD_S", 0.5)
+
+    async def scene() -> tuple[float, float]:
+        async with open_house() as house:
+            for _ in range(7):
+                await (await guess(house.listener.port)).end()
+            door, loop = entry.Entry(f"127.0.0.1:{house.listener.port}"), asyncio.get_running_loop()
+            began_s = loop.time()
+            assert door.visitor(await door.ask("127.0.0.1", "Ada", CODE))
+            let_in_s = loop.time()
+            await asyncio.gather(*door._holding)
+            return let_in_s - began_s, loop.time() - let_in_s
+
+    waited_s, held_s = in_virtual_time(scene())
+    assert waited_s > 3
+    assert round(held_s, 1) == 0.5
 
 
 async def test_the_table_is_asked_about_a_dozen_visitors_at_once_and_the_next_waits(tmp_path: Path) -> None:

@@ -189,16 +189,36 @@ async def test_one_address_cannot_take_all_places(tmp_path: Path) -> None:
             assert b"There are 1 screens at your address already." in await another.receive_bytes()
 
 
+async def bare_lines(browser: Browser, count: int) -> list[tuple[asyncio.StreamReader, asyncio.StreamWriter]]:
+    """Ask for so many lines in one moment, and leave it at that."""
+    lines = [await asyncio.open_connection("127.0.0.1", int(browser.host.rpartition(":")[2])) for _ in range(count)]
+    asked = (
+        f"GET /line HTTP/1.1\r\nHost: {browser.host}\r\nOrigin: http://{browser.host}\r\n"
+        f"Cookie: {browser.cookie}={COOKIE}\r\nUpgrade: websocket\r\nConnection: Upgrade\r\n"
+        "Sec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n"
+    )
+    for _, writer in lines:
+        writer.write(asked.encode())
+    return lines
+
+
+async def test_a_browser_that_is_there_no_more_without_a_word_keeps_no_process(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(page, "HEARTBEAT_S", 0.2)
+    async with opened(tmp_path) as browser:
+        [(reader, writer)] = await bare_lines(browser, 1)
+        await reader.readuntil(b"[")
+        assert len(browser.folders()) == 1
+        async with asyncio.timeout(20):
+            await browser.until_gone()
+        assert browser.folders() == []
+        writer.transport.abort()
+
+
 async def test_who_asks_for_many_screens_in_one_moment_gets_no_more_than_one_after_the_other(tmp_path: Path) -> None:
     async with opened(tmp_path, each=2) as browser:
-        lines = [await asyncio.open_connection("127.0.0.1", int(browser.host.rpartition(":")[2])) for _ in range(8)]
-        asked = (
-            f"GET /line HTTP/1.1\r\nHost: {browser.host}\r\nOrigin: http://{browser.host}\r\n"
-            f"Cookie: {browser.cookie}={COOKIE}\r\nUpgrade: websocket\r\nConnection: Upgrade\r\n"
-            "Sec-WebSocket-Version: 13\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n"
-        )
-        for _, writer in lines:
-            writer.write(asked.encode())
+        lines = await bare_lines(browser, 8)
         said = await asyncio.gather(*(reader.readuntil(b"[") for reader, _ in lines))
         assert sum(b"\x1b" in text for text in said) == 6
         assert (browser.page.here.total(), len(browser.folders())) == (2, 2)

@@ -5,6 +5,7 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from zeroconf import BadTypeInNameException
 
 from client.connection import discovery
 from client.connection.discovery import Nearby, _Heard
@@ -22,7 +23,12 @@ class Answers:
     asked = 0
 
     def __init__(self, service: str, name: str) -> None:
+        if name.startswith("\x07"):
+            raise BadTypeInNameException
         self.name, self.port, self.properties = name, 15214, TXT
+
+    def load_from_cache(self, zeroconf: object) -> bool:
+        return "complete" in self.name
 
     async def async_request(self, line: object, timeout_ms: int) -> bool:
         Answers.asked += 1
@@ -118,6 +124,31 @@ async def test_who_is_announced_while_forty_are_asked_that_never_answer_is_found
     for number in range(10_000):
         came(heard, f"silent {number}")
     assert len(heard._waiting) == discovery._MOST_WAITING
+    heard.stop()
+
+
+@pytest.mark.usefixtures("network")
+async def test_a_table_that_tells_all_is_listed_while_names_are_asked_that_never_answer() -> None:
+    shown: list[Nearby] = []
+    heard = heard_of(shown)
+    for number in range(discovery._MOST + discovery._MOST_WAITING):
+        came(heard, f"silent {number}")
+    came(heard, "complete Boathouse")
+    came(heard, "\x07complete")
+    await asyncio.sleep(2 * discovery._TELL_S)
+    assert [found.name for found in shown[-1].tables] == ["complete Boathouse"]
+    assert Answers.asked == discovery._MOST
+    heard.stop()
+
+
+@pytest.mark.usefixtures("network")
+async def test_who_came_last_is_asked_next_and_who_has_waited_longest_is_dropped() -> None:
+    heard = heard_of([])
+    for number in range(discovery._MOST + discovery._MOST_WAITING + 1):
+        came(heard, f"silent {number}")
+    assert f"silent {discovery._MOST}.{SERVICE}" not in heard._waiting
+    came(heard, "silent 0", "Removed")
+    assert list(heard._asking)[-1] == f"silent {discovery._MOST + discovery._MOST_WAITING}.{SERVICE}"
     heard.stop()
 
 

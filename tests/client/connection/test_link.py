@@ -1,6 +1,7 @@
 """A line to a table: nothing asked is lost or done twice."""
 
 import asyncio
+import itertools
 from collections import Counter
 
 from websockets.asyncio.server import ServerConnection, serve
@@ -245,7 +246,8 @@ def test_a_part_in_the_wall_that_the_hosts_disk_did_not_take_is_sent_again_and_o
             await ann.until(Connected)
             number = ann.link.ask(WallHash(heat=1, attempt=1, hash=bytes(32)), 0)
             assert await ann.until(Done) == Done(id=number)
-            assert not any(isinstance(heard, Refused) for heard in ann.heard)
+            assert not any(isinstance(heard, Refused | Lost) for heard in ann.heard)
+            assert [round(after - before, 1) for (before, _), (after, _) in itertools.pairwise(got)] == [1.0, 1.0]
             got.clear()
             number = ann.link.ask(READY, 0)
             refused = await ann.until(Refused)

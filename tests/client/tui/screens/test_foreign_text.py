@@ -44,10 +44,14 @@ async def test_pasted_text_in_the_join_form_stays_text() -> None:
         assert "[red]x" in text_of(player.app)
 
 
-@given(st.text(max_size=30), st.integers(-5, 30))
-def test_a_canvas_line_is_always_exactly_as_wide_as_the_canvas(text: str, x: int) -> None:
+TEXT = st.text(st.characters() | st.sampled_from("ab中文e\u0301"), max_size=30)
+
+
+@given(st.lists(st.tuples(TEXT, st.integers(-5, 30)), min_size=1, max_size=3))
+def test_a_canvas_line_is_always_exactly_as_wide_as_the_canvas(texts: list[tuple[str, int]]) -> None:
     canvas = Canvas(20, 1, Look())
-    canvas.put(x, 0, text)
+    for text, x in texts:
+        canvas.put(x, 0, text)
     line = canvas.strip(0).text
     assert cell_len(line) == 20
     assert not any(ord(character) < 32 or 127 <= ord(character) < 160 for character in line)

@@ -1,8 +1,9 @@
 import pytest
+from rich.cells import cell_len
 from textual.app import App, ComposeResult
 from textual.strip import Strip
 
-from client.theme import Look
+from client.theme import GROUNDS, Look
 from client.tui.widgets.canvas import Canvas, Drawn
 
 
@@ -22,7 +23,7 @@ def test_without_colour_what_is_chosen_is_reversed() -> None:
     assert style.reverse
     assert style.color is None
     assert style.bgcolor is None
-    assert not canvas.style("text", "panel").reverse
+    assert not any(canvas.style("text", ground).reverse for ground in GROUNDS["dark"] if ground != "chosen")
 
 
 def test_what_does_not_fit_is_cut_and_harms_nothing() -> None:
@@ -41,15 +42,19 @@ def test_what_could_act_on_a_terminal_is_drawn_as_a_mark() -> None:
 
 def test_a_wide_character_is_drawn_whole_or_not_at_all() -> None:
     canvas = Canvas(3, 1, Look())
-    canvas.put(0, 0, "a中中")
+    canvas.put(0, 0, "a中")
+    canvas.put(-1, 0, "中")
     assert canvas.strip(0).text == "a中"
+    canvas.put(0, 0, "a中中")
+    assert canvas.strip(0).text == "a… ", "cut with a mark like any other text"
 
 
 @pytest.mark.parametrize(("ascii", "lines"), [(False, "╭──╮│  │╰──╯"), (True, "+--+|  |+--+")])
 def test_a_box_is_a_border_of_the_size_asked_for(ascii: bool, lines: str) -> None:
-    canvas = Canvas(7, 5, Look(ascii=ascii))
-    canvas.box(2, 1, 4, 3)
-    assert [canvas.strip(y).text for y in range(5)] == [
+    canvas = Canvas(7, 6, Look(ascii=ascii))
+    canvas.box(2, 2, 4, 3)
+    assert [canvas.strip(y).text for y in range(6)] == [
+        " " * 7,
         " " * 7,
         *(f"  {lines[at : at + 4]} " for at in (0, 4, 8)),
         " " * 7,
@@ -85,6 +90,7 @@ def test_a_mark_joins_the_character_before_it_and_takes_no_cell() -> None:
     assert canvas.put(0, 1, "e\u0301a\u0308") == 2
     canvas.put(0, 0, "\u0301")
     canvas.put(1, 7, "\u0301")
+    canvas.put(4, 0, "a\u0301")
     assert [canvas.strip(y).text for y in range(2)] == ["    ", "e\u0301a\u0308  "]
 
 
@@ -93,9 +99,29 @@ def test_a_wide_character_covers_two_cells_also_at_the_edges() -> None:
     assert canvas.put(0, 0, "中中") == 4
     assert canvas.strip(0).text == "中中"
     assert canvas.strip(0).cell_length == 4
-    canvas.put(3, 0, "中")
     canvas.put(-1, 0, "中")
     assert canvas.strip(0).text == "中中"
+
+
+@pytest.mark.parametrize(
+    ("x", "text", "shown"),
+    [
+        (0, "a", "a 中中"),
+        (1, "a", " a中中"),
+        (1, "ab", " ab 中"),
+        (2, "ab", "中ab中"),
+        (3, "abc", "中 abc"),
+        (1, "文", " 文 中"),
+        (3, "文a", "中 文a"),
+        (1, "e\u0301", " e\u0301中中"),
+    ],
+)
+def test_of_a_wide_character_that_is_drawn_over_in_part_a_blank_is_left(x: int, text: str, shown: str) -> None:
+    canvas = Canvas(6, 1, Look())
+    canvas.put(0, 0, "中中中")
+    canvas.put(x, 0, text)
+    assert canvas.strip(0).text == shown
+    assert cell_len(shown) == 6
 
 
 def test_a_zone_ends_where_its_rectangle_ends() -> None:
