@@ -280,14 +280,12 @@ class RacktempoApp(App[None]):
                 self._keeping.take(message, session)
             case Lost() | Ended() if session.is_over:
                 self._stay_until_read(session)
-            case Lost(text=text):
+            case Lost(text=text) if session.has_begun:
                 session.lost(f"{text} Trying again; clocks stand still here.", self.now_ms())
-            case Waiting(text=text):
-                self._say(text)
             case Ended(text=text) if session.has_begun:
                 self._go_home(text)
-            case Ended(text=text):
-                self._say(text)  # nobody let us in: the form that knocked stays
+            case Waiting(text=text) | Lost(text=text) | Ended(text=text):
+                self._say(text)  # nobody has let us in: the form that knocked stays
             case Connected(welcome):
                 session.connected(welcome.card, welcome.card_title, welcome.card_digest)
                 session.wall.connected(welcome.table)

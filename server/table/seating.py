@@ -217,10 +217,7 @@ class Seating(ABC):
         is_same = asking is not None and asking.token_hash == token_hash
         if asking is None or is_same or asking.at_ms + ASKING_MS < now_ms:
             self._asking[chair] = Asking(token_hash, self._record.chairs[chair].person, now_ms)
-        text = (
-            "Your seat is kept here. The host is asked whether to let this machine in; we try again until then."
-            " If you are somebody else, come in under another name."
-        )
+        text = "Your seat is kept; the host is asked to let this machine in. Are you somebody else? Use another name."
         out = self._told(Output()) if not is_same else Output()
         return Rejected(Close.ASKED_HOST, text, out)
 

@@ -28,6 +28,7 @@ from shared.wire.desk_intents import (
     EndEvening,
     GiveTime,
     HoldClocks,
+    LetBack,
     LetTeacherSee,
     OpenTable,
     PlayBy,
@@ -67,6 +68,11 @@ class Guest(Person):
         await super()._act(link)
 
     moves = False
+    machines: Random | None = None
+    """Draws when they come from another machine; None: never, as in those evenings that tests play by their seed."""
+
+    def _has_another_machine(self) -> bool:
+        return self.machines is not None and self.view is not None and self.machines.random() < 0.1
 
     def _comes_again(self) -> bool:
         self.asked.clear()
@@ -105,6 +111,9 @@ class Desk(Person):
         assert view is not None
         if not view.tables:
             return OpenTable()
+        asked = [chair.person for table in view.tables for chair in table.chairs if chair.asks]
+        if asked:  # only in evenings where guests have other machines
+            return LetBack(person=asked[0])
         running = [table for table in view.tables if table.phase == "heat"]
         if any(table.paused for table in running):
             return RunClocks()
@@ -166,6 +175,8 @@ class ClubWitness:
         self._opened: set[int] = set()
         self._may_go: set[str] = set()
         self._here: set[str] = set()
+        self._keys: dict[str, str] = {}
+        self._let_back: set[str] = set()
         self._sat: dict[tuple[str, int], tuple[set[str], ...]] = {}
         self._deals: dict[int, tuple[tuple[Tile, ...], ...]] = {}
         self._racks: dict[tuple[str, int], tuple[str, Seat]] = {}
@@ -183,6 +194,8 @@ class ClubWitness:
                 self._may_go.add(key)
             case Leave() if person.token:
                 self._may_go.add(_key(person.token))
+            case LetBack(person=key):
+                self._let_back.add(key)
             case GiveTime():
                 self._given.add(("desk", command.id))
             case OpenTable():
@@ -202,7 +215,7 @@ class ClubWitness:
         chairs = [chair for record in self.records.values() if not record.closed for chair in record.chairs]
         here = Counter(person.person for person in (*chairs, *waiting) if person.sitter == "person")
         check(max(here.values(), default=1) == 1, "nobody is in two places")
-        lost = self._here - here.keys() - self._may_go
+        lost = {self._same(key) for key in self._here} - here.keys() - self._may_go
         check(not lost, "nobody who is moved gets lost", f"{len(lost)} people")
         self._here = set(here)
 
@@ -215,7 +228,13 @@ class ClubWitness:
             witness.extends_asked = self._given
         is_new = bool(append.events) and heat not in witness.heats
         witness.written(append)
-        self.records[record.id] = record
+        before, self.records[record.id] = self.records.get(record.id, record), record
+        for was, now in zip(before.chairs, record.chairs, strict=True):
+            if was.person and now.person and was.person != now.person and was.name == now.name:
+                # No two people have one name: they are at another machine now.
+                by_word = was.person in self._let_back
+                check(by_word, "another machine has a seat only by the desk's word", f"{was.name}'s")
+                self._keys[was.person] = now.person
         for number, seated in enumerate(record.chairs):
             if seated.shows and seated.is_present:
                 self._agreed.add((record.id, record.number, number))
@@ -229,6 +248,12 @@ class ClubWitness:
             # A result is that of the first person who played the seat, be it in place of somebody else or of a bot.
             for sat, chair in zip(self._sat[record.id, record.number], record.chairs, strict=True):
                 sat.add(chair.person)
+
+    def _same(self, person: str) -> str:
+        """Return the key that a person has now, at whichever table another machine was let in."""
+        while person in self._keys:
+            person = self._keys[person]
+        return person
 
     def _are_through(self, heat: int) -> bool:
         """Say whether no table plays a heat any more, or might still begin it."""
@@ -310,7 +335,8 @@ class ClubWitness:
         if heat and heat.rack and table.heats[heat.number].settings.same_deal:
             assert person.token is not None
             seat = (person.table, seat_of(view.you, table.heats[heat.number].head.east))
-            first = self._racks.setdefault((_key(person.token), heat.number), seat)
+            key = self._same(_key(person.token))
+            first = self._racks.setdefault((key, heat.number), seat)
             check(first == seat, "nobody sees two racks of one deal", f"heat {heat.number}")
 
     def _see_results(self, told: Evening) -> None:
@@ -324,7 +350,8 @@ class ClubWitness:
             heat = self.tables[table_id].heats[one.heat]
             chair = chair_of(Seat(one.seat), heat.head.east)
             check(heat.ended, "a result is of a heat that ended")
-            check(one.person in self._sat[table_id, one.heat][chair], "results stay with the person")
+            sat = {self._same(key) for key in self._sat[table_id, one.heat][chair]}
+            check(self._same(one.person) in sat, "results stay with the person")
             answers = [each for (seat, step), each in heat.answers.items() if seat == one.seat and step != "plan"]
             check(one.total_ms == sum(each.spent_ms for each in answers), "a result is what the clocks said")
             found.add((table_id, one.heat, one.seat))
@@ -359,6 +386,10 @@ class ClubNight(evening.Evening):
         desk.teacher = self._come(Teacher, "Tess", "fast", "not said yet")
         count = random.randint(3, len(NAMES))
         self._guests = [self._come(Guest, name, random.choice(KINDS), "acorn alder") for name in NAMES[:count]]
+        others = Random(f"other machines {self.report.seed}")
+        if others.random() < 0.4:
+            for guest in self._guests:
+                guest.machines = others
         self.people = [desk, watcher, desk.teacher, *self._guests]
 
     def _come(self, kind: type[P], name: str, manner: str, code: str) -> P:

@@ -1,11 +1,13 @@
 """The faults that only an evening of several tables can have, or that a teacher finds; see tests.simulation.bugs."""
 
+from dataclasses import replace
 from typing import Any
 
 import server.club.results as club_results
 import server.club.seating as club_seating
 import server.club.table as club_table
 import server.table.beside as beside
+import server.table.seating as table_seating
 import server.table.table as table
 from shared.rules.seats import seat_of
 from tests.simulation.club import ClubNight
@@ -53,6 +55,17 @@ def _seen_deals_are_played() -> Patches:
 @bug("who is unseated is forgotten", "nobody who is moved gets lost", ClubNight)
 def _unseated_is_forgotten() -> Patches:
     return ((club_seating.ClubSeating, "_let_wait", lambda self, person: None),)
+
+
+@bug("whoever asks for somebody's seat has it", "another machine has a seat only by the desk's word", ClubNight)
+def _any_machine_is_let_in() -> Patches:
+    real = table_seating.Seating._asks
+
+    def trusting(self: Any, chair: int) -> Any:
+        asking = real(self, chair)
+        return asking and replace(asking, may=True)
+
+    return ((table_seating.Seating, "_asks", trusting),)
 
 
 @bug("who is beside a table sees racks of those who did not agree", "a rack is seen beside the table by two words only")

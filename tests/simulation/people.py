@@ -115,9 +115,12 @@ class Person:
             if self._acting:
                 self._acting.cancel()
                 self._acting = None
-            if self.moves and self.token and self.random.random() < 0.03:
+            if self.token and self._has_another_machine():
                 self._change_machine()
             await asyncio.sleep(self.random.choice((0.1, 0.2, 0.4, 0.8, 1.0, 5.0)))
+
+    def _has_another_machine(self) -> bool:
+        return self.moves and self.random.random() < 0.03
 
     def _change_machine(self) -> None:
         """Come back from another machine, which knows the name and the code, and asks for the seat."""

@@ -3,9 +3,10 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from rich.cells import cell_len, set_cell_size
+from rich.cells import cell_len
 
 from client.text import wrapped
+from client.theme import Role
 from client.tui.widgets.canvas import Canvas, Drawn
 from client.tui.widgets.hand import draw_row, picture_rows
 from shared.cards.picture import Picture
@@ -34,27 +35,15 @@ class Pinned:
 
 
 class Note(Drawn):
-    """One line of words; where they do not all fit, the end says so. While there are none, rest is shown quietly."""
+    """Words in as many rows as they take, at most three. While there are none, rest is shown quietly; one row is there
+    in any case, so that a short word moves nothing."""
+
+    least = 1
+    role: Role = "warn"
 
     def __init__(self, text: Callable[[], str], rest: Callable[[], str] = str) -> None:
         super().__init__()
         self.text, self.rest = text, rest
-
-    def draw(self, canvas: Canvas) -> None:
-        """Draw the line."""
-        said = self.text()
-        text = said or self.rest()
-        if cell_len(text) > canvas.width:
-            text = f"{set_cell_size(text, canvas.width - len(_CUT)).rstrip()}{_CUT}"
-        canvas.middle(0, text, "warn" if said else "quiet", bold=bool(said))
-
-
-class Changed(Drawn):
-    """What the host has changed, in as many rows as it takes, at most three; no row while nothing is changed."""
-
-    def __init__(self, text: Callable[[], str]) -> None:
-        super().__init__()
-        self.text = text
 
     def on_mount(self) -> None:
         """Take as many rows as are needed now."""
@@ -62,19 +51,32 @@ class Changed(Drawn):
 
     def redraw(self) -> None:
         """Draw again, in as many rows as are needed now."""
-        rows = len(self._rows(self.app.size.width))
+        rows = max(self.least, len(self._rows(self.app.size.width)))
         self.display, self.styles.height = bool(rows), rows
         super().redraw()
 
     def draw(self, canvas: Canvas) -> None:
         """Draw the rows."""
+        said = bool(self.text())
         for y, row in enumerate(self._rows(canvas.width)):
-            canvas.middle(y, row, "mark", bold=True)
+            canvas.middle(y, row, self.role if said else "quiet", bold=said)
 
     def _rows(self, width: int) -> list[str]:
-        text = self.text()
-        rows = wrapped(f"Changed: {text}.", width - 2) if text else []
-        return rows if len(rows) <= _MOST_ROWS else [*rows[: _MOST_ROWS - 1], f"{rows[_MOST_ROWS - 1]}{_CUT}"]
+        text = self.text() or self.rest()
+        rows = wrapped(text, width) if text else []
+        if len(rows) <= _MOST_ROWS:
+            return rows
+        return [*rows[: _MOST_ROWS - 1], f"{rows[_MOST_ROWS - 1][: width - len(_CUT)].rstrip()}{_CUT}"]
+
+
+class Changed(Note):
+    """What the host has changed; no row while nothing is changed."""
+
+    least = 0
+    role = "mark"
+
+    def __init__(self, text: Callable[[], str]) -> None:
+        super().__init__(lambda: f"Changed: {changed}." if (changed := text()) else "")
 
 
 class Beneath(Drawn):

@@ -244,6 +244,15 @@ def test_who_moves_during_a_heat_leaves_it_to_a_bot_and_finds_one_in_the_new_sea
     assert not marked["Table 1", "P2"]
 
 
+def test_who_comes_to_a_running_heat_finds_a_bird_on_their_seat_and_takes_it_when_they_like() -> None:
+    evening = ClubEvening(tables=1, people=2)
+    evening.do(StartAll(in_ms=0))
+    assert evening.come("Late") == (1, 2)
+    assert (evening.view("P1").chairs[2].name, evening.view("P1").chairs[2].sitter) == ("Late", "bot")
+    assert isinstance(evening.say("Late", TakeSeat()), Done)
+    assert evening.view("P1").chairs[2].sitter == "person"
+
+
 def test_who_is_put_on_a_chair_during_a_heat_plays_from_the_next_one_on() -> None:
     evening = ClubEvening(tables=2, people=5)
     evening.do(StartAll(in_ms=0))

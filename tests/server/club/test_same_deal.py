@@ -1,8 +1,10 @@
 """An evening on which every table plays the same deal: what is the same, who has seen it, and when it is told."""
 
+from server.club.club import shared_secret
 from server.table.output import Rejected
 from shared.rules.heat import HEAT
 from shared.rules.intents import Leave, ShowRack
+from shared.rules.wall import seeded_secret
 from shared.wire.club_views import ClubRole
 from shared.wire.desk_intents import (
     CloseTable,
@@ -33,6 +35,14 @@ def test_the_same_deal_is_the_same_seat_for_seat_and_was_bound_before() -> None:
         assert {heat.commitment for heat in heats} == bound
         assert not any(faults(heat, lambda card, rack: False) for heat in heats)
     assert evening.view("P1").commitment not in bound
+
+
+def test_the_secret_of_a_shared_deal_is_its_evenings_own_in_every_heat_and_only_a_seed_repeats_it() -> None:
+    one, other, seeded = b"1" * 32, b"2" * 32, SAME_DEAL.model_copy(update={"seed": 7})
+    secrets = [shared_secret(master, SAME_DEAL, heat) for master in (one, other) for heat in (1, 2)]
+    assert len(set(secrets)) == 4
+    assert shared_secret(one, seeded, 2) == shared_secret(other, seeded, 2) == seeded_secret(7, 2)
+    assert shared_secret(one, seeded, 1) not in (*secrets, shared_secret(one, seeded, 2))
 
 
 def test_the_seed_of_an_evening_stays_with_the_desk() -> None:

@@ -85,6 +85,16 @@ async def test_a_wrong_code_leaves_the_form_as_it_was() -> None:
         assert "192.0.2.20" in shown
 
 
+async def test_who_must_wait_at_the_door_reads_why_and_the_form_stays() -> None:
+    async with at((80, 24), AtJoin("192.0.2.20")) as player:
+        player.line.inbox = type(player.line.inbox)()
+        why = "Your seat is kept; the host is asked to let this machine in. Are you somebody else? Use another name."
+        player.line.inbox.put_nowait(Lost(why, 1_000))
+        await player.press(*"otter", "enter", "enter")
+        assert isinstance(player.app.screen, JoinScreen)
+        assert why in " ".join(text_of(player.app).split()), "all of it"
+
+
 async def test_a_cut_line_is_said_and_forgotten_when_it_is_back() -> None:
     async with at((80, 24)) as player:
         await player.press("enter")

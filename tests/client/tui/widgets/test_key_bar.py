@@ -22,8 +22,13 @@ def test_help_and_the_way_out_stay_longest() -> None:
     assert fitting(given_keys, 18) == given_keys[-2:]
 
 
-def test_words_that_do_not_fit_say_so_at_their_end() -> None:
-    for text, shown in (("short", "  short"), ("a word or two", "a wo ...")):
-        canvas = Canvas(9 if text == "short" else 8, 1, Look())
+def test_words_take_three_rows_at_most_and_say_at_their_end_that_there_are_more() -> None:
+    said = {
+        "short": ["  short"],
+        "a word or two": [" a word", " or two"],
+        "a word or two and then a third": [" a word", " or two", "and ..."],
+    }
+    for text, shown in said.items():
+        canvas = Canvas(9 if text == "short" else 8, len(shown), Look())
         Note(lambda text=text: text).draw(canvas)
-        assert canvas.strip(0).text.rstrip() == shown
+        assert [canvas.strip(row).text.rstrip() for row in range(len(shown))] == shown
