@@ -68,6 +68,7 @@ async def look_around(show: Callable[[Nearby], None], interfaces: Sequence[str] 
             try:
                 await limit.passed.wait()
                 await asyncio.sleep(_ANEW_S)
+                heard.tell_now()
             finally:
                 heard.stop()
                 await browser.async_cancel()
@@ -120,10 +121,9 @@ class _Heard:
             self._asking[name] = asyncio.create_task(self._ask(name, info))
 
     def stop(self) -> None:
-        """Stop all requests, and tell what is still to be told."""
+        """Stop all requests, and tell no more."""
         if self._telling is not None:
             self._telling.cancel()
-            self._told()
         self._waiting.clear()
         for asking in self._asking.values():
             asking.cancel()
@@ -155,6 +155,12 @@ class _Heard:
         """Show the list as it will be in a moment."""
         if self._telling is None:
             self._telling = asyncio.get_running_loop().call_later(_TELL_S, self._told)
+
+    def tell_now(self) -> None:
+        """Show a change that has not been shown yet."""
+        if self._telling is not None:
+            self._telling.cancel()
+            self._told()
 
     def _told(self) -> None:
         self._telling = None

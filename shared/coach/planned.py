@@ -96,15 +96,15 @@ def _goes(coach: Coach, final: Position, tiles: Rack) -> tuple[str, ...]:
     if lost < LEAST_TOLD:
         return (f"{what} nothing.",)
     close = ", too close to call" if lost < CLOSE else ""
-    are = "are" if len(best) > 1 else "is"
-    return (f"{what} {lost:.1f} points{close}; least missed {are} {listed_tiles(best)}.",)
+    least = "least missed together are" if len(best) > 1 else "least missed is"
+    return (f"{what} {lost:.1f} points{close}; {least} {listed_tiles(best)}.",)
 
 
 def _first_discards(coach: Coach, final: Position, best: tuple[Discard, ...], planned: Rack) -> tuple[str, ...]:
-    """Say which tile goes first and why, and the same of the plan's own first discard."""
+    """Say what the plan's own first discard costs and why, and unless that is nothing, which tile is missed least."""
     own = next((discard for discard in best if planned[:1] == (discard.tile,)), None)
     told = {"Your first discard": own} if own else {}
-    if best and own is not best[0]:
+    if best and own is not best[0] and (own is None or own.loss >= LEAST_TOLD):
         told["The tile least missed"] = best[0]
     return tuple(discard_said(coach.engine, coach.card, final, what, each) for what, each in told.items())
 

@@ -179,8 +179,10 @@ async def test_a_list_that_changes_all_the_time_is_told_a_few_times_a_second_and
     await asyncio.sleep(2 * discovery._TELL_S)
     assert [[found.name for found in now.tables] for now in shown] == [["table 2"]]
     came(heard, "table 2", "Removed")
-    heard.stop()
+    heard.tell_now()
     assert shown[1:] == [Nearby()]
+    came(heard, "complete table 3")
+    heard.stop()
     await asyncio.sleep(2 * discovery._TELL_S)
     assert len(shown) == 2
 

@@ -244,6 +244,14 @@ def test_the_plan_is_held_against_the_likeliest_hand() -> None:
     cost = "costs nothing" if lost < 0.05 else f"costs {lost:.1f} points"
     assert any(cost in sentence for sentence in foolish.judged)
     assert unnamed.judged == ()
+
+    def another_is_named(tile: Tile) -> bool:
+        end = named(likeliest.hand, (tile,)).end
+        assert end is not None
+        return any(sentence.startswith("The tile least missed, ") for sentence in end.said)
+
+    assert another_is_named(next(each.tile for each in unnamed.discards if each.loss >= 0.05))
+    assert not any(another_is_named(each.tile) for each in unnamed.discards[:2] if each.loss < 0.05)
     wrong = named("nothing of this card").end
     assert wrong is not None
     assert (wrong.planned, wrong.place) == (None, None)
