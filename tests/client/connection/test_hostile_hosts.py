@@ -12,6 +12,7 @@ from client.connection.address import Address
 from client.connection.hearing import LONGEST_VIEW
 from client.connection.link import Connected, Ended, Heard, Link, Lost, Waiting
 from shared.codec import Codec
+from shared.wire.club_views import ClubView
 from shared.wire.messages import (
     MOST_HEATS,
     PROTOCOL,
@@ -20,12 +21,14 @@ from shared.wire.messages import (
     AnyServerMessage,
     Close,
     HeatFile,
+    OwnHeat,
+    OwnTimes,
     Refused,
     Welcome,
 )
 from shared.wire.views import View
 from tests.client.relay import in_virtual_time
-from tests.client.test_hostile_host import told_by_a_table
+from tests.client.test_hostile_host import told_by_a_club, told_by_a_table
 from tests.server.players import CODE, open_house
 
 TOLD = told_by_a_table()
@@ -265,8 +268,25 @@ def _welcomes() -> Iterator[AnyServerMessage]:
         yield _welcome(number % 4)
 
 
-def _welcome(chair: int = 0) -> Welcome:
-    return Welcome(protocol=PROTOCOL, token=bytes(16), chair=chair, last_id=0)
+def _moves() -> Iterator[AnyServerMessage]:
+    for number in itertools.count():
+        yield _welcome(table=f"t{number}")
+
+
+def _welcome(chair: int = 0, table: str = "") -> Welcome:
+    return Welcome(protocol=PROTOCOL, token=bytes(16), chair=chair, last_id=0, table=table)
+
+
+def _own_heats() -> Iterator[AnyServerMessage]:
+    own = TOLD["own heat"]
+    assert isinstance(own, OwnHeat)
+    yield from itertools.cycle((own, OwnTimes(heat=own.heat)))
+
+
+def _one_table_and_all() -> Iterator[AnyServerMessage]:
+    whole = next(shown for shown in told_by_a_club().values() if isinstance(shown, ClubView))
+    for is_one in itertools.cycle((False, True)):
+        yield whole.model_copy(update={"one_table": is_one})
 
 
 @asynccontextmanager
@@ -287,7 +307,17 @@ async def hearing(said: Iterator[AnyServerMessage]) -> AsyncIterator[tuple[Link,
 
 @pytest.mark.parametrize(
     ("said", "most"),
-    [(_refusals, 1_100), (_heats, 138), (_long_heats, 10), (_long_messages, 5), (_screens, 15), (_welcomes, 15)],
+    [
+        (_refusals, 1_100),
+        (_heats, 138),
+        (_own_heats, 138),
+        (_long_heats, 10),
+        (_long_messages, 5),
+        (_screens, 15),
+        (_welcomes, 15),
+        (_moves, 15),
+        (_one_table_and_all, 15),
+    ],
 )
 def test_of_a_table_that_never_stops_talking_no_more_is_heard_than_a_screen_can_show(
     said: Callable[[], Iterator[AnyServerMessage]], most: int
