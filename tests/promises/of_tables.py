@@ -5,6 +5,7 @@ from tests.promises.promise import Mutant, Promise
 VIEWS, KEEPER, TABLE = "shared/wire/views.py", "server/table/keeper.py", "server/table/table.py"
 SEATING, RUNNING, STORE = "server/table/seating.py", "server/table/running.py", "server/store.py"
 CLUB_TABLE, BESIDE, TRANSACTIONS = "server/club/table.py", "server/table/beside.py", "server/club/transactions.py"
+CLUB_SEATING, CLUB_ADMISSION = "server/club/seating.py", "server/club/admission.py"
 OWNED, HEAT, WALL = "shared/cards/owned.py", "shared/rules/heat.py", "shared/rules/wall.py"
 EXCHANGE, PACE = "shared/rules/exchange.py", "shared/rules/pace.py"
 CLUB_TESTS, RESTORED_TESTS = "tests/server/club/test_club.py", "tests/server/club/test_restored.py"
@@ -225,6 +226,22 @@ OF_TABLES = (
                 'older.end(Close.SEAT_TAKEN_OVER, "Your place is now held elsewhere.")',
                 "pass",
             ),
+        ),
+    ),
+    Promise(
+        "another machine has somebody's seat only by the host's word, at an evening the desk's",
+        ("tests/server/table/test_other_machines.py", "tests/server/club/test_other_machines.py"),
+        (
+            Mutant(
+                SEATING,
+                "token_hash == token_hash and asking.may:\n            return None",
+                "token_hash == token_hash:\n            return None",
+            ),
+            Mutant(SEATING, "if self._is_played_elsewhere(token_hash):", "if False:"),
+            Mutant(CLUB_ADMISSION, ' or "desk" not in self._telling.roles.values()', ""),
+            Mutant(CLUB_SEATING, "table.know_as(old, person_of(token))", "pass"),
+            Mutant(CLUB_ADMISSION, "club.results.know_as(one.before, person_of(line.token))", "pass"),
+            Mutant(CLUB_ADMISSION, "if club.is_played_elsewhere(line.token):", "if False:"),
         ),
     ),
     Promise(

@@ -121,6 +121,27 @@ def test_an_answer_without_an_end_is_given_up_in_seconds(answer: Answer) -> None
     in_virtual_time(scene())
 
 
+@pytest.mark.parametrize("is_cancelled", [False, True])
+def test_who_leaves_before_a_host_has_answered_hears_nothing_more(is_cancelled: bool) -> None:
+    async def scene() -> None:
+        heard: list[Heard] = []
+        async with answering(_nothing) as port:
+            link = Link(Address("127.0.0.1", port), "Ann", CODE, bytes(16))
+            running = asyncio.create_task(link.run(heard.append))
+            await asyncio.sleep(1)
+            if is_cancelled:
+                running.cancel()
+                with pytest.raises(asyncio.CancelledError):
+                    await running
+            else:
+                link.close()
+                await running
+            await asyncio.sleep(60)
+        assert heard == []
+
+    in_virtual_time(scene())
+
+
 Talk = Callable[[ServerConnection], Awaitable[None]]
 
 

@@ -82,6 +82,7 @@ async def test_all_that_they_played_at_any_table_stays_theirs() -> None:
         person = house.club.club.place_of(bytes(16))
         assert person
         assert (person.table, person.chair) == (2, 3)
+        assert house.club.club.tables[1].seen(person.person.person) == 1, "also what they have seen elsewhere"
         key = hash_token(bytes(16)).hex()[:16]
         view = await machine.until(
             lambda view: view.club is not None and any(place.name == "Ann" and place.you for place in view.club.speed)

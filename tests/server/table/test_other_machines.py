@@ -37,6 +37,7 @@ def test_another_machine_has_a_seat_only_if_the_host_lets_it_in_each_time() -> N
     assert answer.output.changed, "the host's screen asks"
     assert evening.view(0).chairs[1].asks
     assert evening.refused(0, LetIn(chair=2)) == "not now"
+    assert isinstance(ask(), Rejected), "asking twice is no word of the host"
     evening.do(0, LetIn(chair=1))
     assert isinstance(ask(b"a third machine!"), Rejected), "only the machine that asked"
     answer = ask()

@@ -114,6 +114,7 @@ def test_a_wide_character_covers_two_cells_also_at_the_edges() -> None:
         (1, "文", " 文 中"),
         (3, "文a", "中 文a"),
         (1, "e\u0301", " e\u0301中中"),
+        (2, "中\u0301", "中中\u0301中"),
     ],
 )
 def test_of_a_wide_character_that_is_drawn_over_in_part_a_blank_is_left(x: int, text: str, shown: str) -> None:
@@ -122,6 +123,8 @@ def test_of_a_wide_character_that_is_drawn_over_in_part_a_blank_is_left(x: int, 
     canvas.put(x, 0, text)
     assert canvas.strip(0).text == shown
     assert cell_len(shown) == 6
+    canvas.put(3, 0, "a")
+    assert cell_len(canvas.strip(0).text) == 6
 
 
 def test_a_zone_ends_where_its_rectangle_ends() -> None:
