@@ -8,7 +8,8 @@ import contextlib
 
 from shared.bucket import Bucket
 from shared.codec import BadFrame
-from shared.wire.club_views import ClubView
+from shared.wire.club_views import ClubView, Evening, Ranking
+from shared.wire.group_views import GroupView
 from shared.wire.messages import MOST_HEATS, AnyServerMessage, HeatFile, OwnHeat, OwnTimes, Welcome
 from shared.wire.views import View
 
@@ -41,7 +42,7 @@ class Hearing:
             await self._wait_for(self._said)
         for _ in range(1 + length // _HEAT_BYTES if isinstance(message, OwnHeat | HeatFile | OwnTimes) else 0):
             await self._wait_for(self._heats)
-        if (screen := _screen(message) or self._screen) != self._screen:
+        if (screen := _screen(message, self._screen)) != self._screen:
             await self._wait_for(self._screens)
             self._screen = screen
 
@@ -53,13 +54,17 @@ class Hearing:
                     await self._closing.wait()
 
 
-def _screen(message: AnyServerMessage) -> str:
-    """Return a name for the screen on which a message is shown; empty if it changes none."""
+def _screen(message: AnyServerMessage, now: str) -> str:
+    """Return a name for the screen on which a message is shown: the one that is shown now if it changes none."""
     match message:
         case Welcome(table=table, chair=chair):
             return f"chair {chair} of {table}"
         case View(phase=phase):
             return phase
+        case GroupView():
+            return "clock"
         case ClubView(role=role, one_table=one_table):
-            return f"{role}, one table" if one_table else role
-    return ""
+            return f"beside {'one table' if one_table else 'tables'}: {role}"
+        case Evening() | Ranking() if not now.startswith("beside "):
+            return "beside "
+    return now

@@ -175,11 +175,13 @@ class Canvas:
         """Leave a blank for the half of a wide character that stays when the other half is drawn over."""
         row = self._cells[y]
         for half, stays in ((first, first - 1), (end, end)):
-            if 0 < half < self.width and not cell_len(row[half][0]):
+            if 0 < half < self.width and not row[half][0]:
                 row[stays] = (" ", row[stays][1])
 
     def _join(self, x: int, y: int, character: str) -> None:
         if 0 <= y < self.height and 0 <= x < self.width:
+            if not self._cells[y][x][0]:
+                x -= 1  # the second half of a wide character
             text, style = self._cells[y][x]
             self._cells[y][x] = (text + character, style)
 

@@ -112,12 +112,19 @@ async def test_a_stranger_gets_no_screen_because_somebody_else_was_let_in(tmp_pa
         assert visitor.folders() == []
 
 
+def typed_into_first(form: str) -> str:
+    [field] = re.findall(r'<input [^>]*name="(\w+)"[^>]* autofocus', form)
+    return str(field)
+
+
 async def test_a_wrong_code_is_said_on_the_page_and_opens_nothing(tmp_path: Path) -> None:
     async with page_of_a_table(tmp_path) as visitor:
         answer = await visitor.join('<b>"Ada"</b>', "wrong")
         shown = await answer.text()
         assert answer.status == 403
         assert "This is the wrong code" in shown
+        assert typed_into_first(shown) == "code"
+        assert typed_into_first(await (await visitor.session.get(visitor.address)).text()) == "name"
         assert 'value="&lt;b&gt;&quot;Ada&quot;&lt;/b&gt;"' in shown
         assert "<b>" not in shown
         assert visitor.has() == ""

@@ -371,6 +371,22 @@ async def test_a_page_says_where_it_is_and_closes_at_the_hosts_word(
     assert (tmp_path / "racktempo" / KEY_FILE).stat().st_size == KEY_BYTES
 
 
+@pytest.mark.parametrize(
+    ("fault", "code"), [(None, 0), (KeyboardInterrupt(), 0), (CannotServe("Port 80 cannot be opened."), 1)]
+)
+def test_a_page_that_was_ended_is_no_failure_and_one_that_could_not_begin_says_why(
+    fault: BaseException | None, code: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async def ends(*_: object) -> None:
+        if fault:
+            raise fault
+
+    said: list[str] = []
+    monkeypatch.setattr(page, "_serve", ends)
+    assert page.serve("192.0.2.20", "127.0.0.1", 0, said.append) == code
+    assert said == ["Port 80 cannot be opened."] * code
+
+
 def refuse(*_: object) -> None:
     raise AssertionError("nobody heard the signal")
 

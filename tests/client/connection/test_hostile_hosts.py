@@ -12,6 +12,7 @@ from client.connection.address import Address
 from client.connection.hearing import LONGEST_VIEW
 from client.connection.link import Connected, Ended, Heard, Link, Lost, Waiting
 from shared.codec import Codec
+from shared.wire.club_views import ClubView, Evening, Ranking
 from shared.wire.messages import (
     MOST_HEATS,
     PROTOCOL,
@@ -20,15 +21,20 @@ from shared.wire.messages import (
     AnyServerMessage,
     Close,
     HeatFile,
+    OwnHeat,
+    OwnTimes,
     Refused,
     Welcome,
 )
 from shared.wire.views import View
 from tests.client.relay import in_virtual_time
-from tests.client.test_hostile_host import told_by_a_table
+from tests.client.test_hostile_host import told_by_a_club, told_by_a_table
+from tests.groups import Circle
 from tests.server.players import CODE, open_house
 
 TOLD = told_by_a_table()
+RANKING = Ranking(speed=(), loss=(), points=())
+CLOCK = Circle().table.view(0, 5_000_000)
 Answer = Callable[[asyncio.StreamReader, asyncio.StreamWriter], Awaitable[None]]
 
 
@@ -117,6 +123,27 @@ def test_an_answer_without_an_end_is_given_up_in_seconds(answer: Answer) -> None
         assert isinstance(end, Ended | Lost)
         assert end.text.isprintable()
         assert loop.time() - began_s < 16
+
+    in_virtual_time(scene())
+
+
+@pytest.mark.parametrize("is_cancelled", [False, True])
+def test_who_leaves_before_a_host_has_answered_hears_nothing_more(is_cancelled: bool) -> None:
+    async def scene() -> None:
+        heard: list[Heard] = []
+        async with answering(_nothing) as port:
+            link = Link(Address("127.0.0.1", port), "Ann", CODE, bytes(16))
+            running = asyncio.create_task(link.run(heard.append))
+            await asyncio.sleep(1)
+            if is_cancelled:
+                running.cancel()
+                with pytest.raises(asyncio.CancelledError):
+                    await running
+            else:
+                link.close()
+                await running
+            await asyncio.sleep(60)
+        assert heard == []
 
     in_virtual_time(scene())
 
@@ -244,8 +271,33 @@ def _welcomes() -> Iterator[AnyServerMessage]:
         yield _welcome(number % 4)
 
 
-def _welcome(chair: int = 0) -> Welcome:
-    return Welcome(protocol=PROTOCOL, token=bytes(16), chair=chair, last_id=0)
+def _moves() -> Iterator[AnyServerMessage]:
+    for number in itertools.count():
+        yield _welcome(table=f"t{number}")
+
+
+def _welcome(chair: int = 0, table: str = "") -> Welcome:
+    return Welcome(protocol=PROTOCOL, token=bytes(16), chair=chair, last_id=0, table=table)
+
+
+def _own_heats() -> Iterator[AnyServerMessage]:
+    own = TOLD["own heat"]
+    assert isinstance(own, OwnHeat)
+    yield from itertools.cycle((own, OwnTimes(heat=own.heat)))
+
+
+def _one_table_and_all() -> Iterator[AnyServerMessage]:
+    whole = next(shown for shown in told_by_a_club().values() if isinstance(shown, ClubView))
+    for is_one in itertools.cycle((False, True)):
+        yield whole.model_copy(update={"one_table": is_one})
+
+
+def _results() -> Iterator[AnyServerMessage]:
+    yield from itertools.cycle((TOLD["between"], Evening(played=()), TOLD["between"], RANKING))
+
+
+def _clocks() -> Iterator[AnyServerMessage]:
+    yield from itertools.cycle((TOLD["heat"], CLOCK))
 
 
 @asynccontextmanager
@@ -266,7 +318,19 @@ async def hearing(said: Iterator[AnyServerMessage]) -> AsyncIterator[tuple[Link,
 
 @pytest.mark.parametrize(
     ("said", "most"),
-    [(_refusals, 1_100), (_heats, 138), (_long_heats, 10), (_long_messages, 5), (_screens, 15), (_welcomes, 15)],
+    [
+        (_refusals, 1_100),
+        (_heats, 138),
+        (_own_heats, 138),
+        (_long_heats, 10),
+        (_long_messages, 5),
+        (_screens, 15),
+        (_welcomes, 15),
+        (_moves, 15),
+        (_one_table_and_all, 15),
+        (_results, 15),
+        (_clocks, 15),
+    ],
 )
 def test_of_a_table_that_never_stops_talking_no_more_is_heard_than_a_screen_can_show(
     said: Callable[[], Iterator[AnyServerMessage]], most: int
@@ -310,6 +374,20 @@ def test_the_heats_of_the_longest_set_come_at_once_to_who_returns() -> None:
         async with hearing(HeatFile(data=b"no heat") for _ in range(2 * MOST_HEATS)) as (link, running, heard):
             await asyncio.sleep(1)
             assert sum(isinstance(message, HeatFile) for message in heard) == 2 * MOST_HEATS
+            link.close()
+            await running
+
+    in_virtual_time(scene())
+
+
+def test_results_beside_the_tables_are_heard_as_they_come() -> None:
+    shown = told_by_a_club()["desk"]
+
+    async def scene() -> None:
+        said = itertools.islice(itertools.cycle((shown, Evening(played=()), RANKING)), 30)
+        async with hearing(said) as (link, running, heard):
+            await asyncio.sleep(0.1)
+            assert sum(isinstance(message, ClubView | Evening | Ranking) for message in heard) == 30
             link.close()
             await running
 

@@ -89,6 +89,20 @@ def test_each_try_to_come_back_waits_longer_up_to_a_second() -> None:
     assert tuple(waits[:5]) == DELAYS_MS
 
 
+@pytest.mark.parametrize(
+    ("code", "said"),
+    [
+        (Close.TOO_SLOW, "The table closed this connection because it read too slowly."),
+        (Close.ASKED_HOST, "so it is"),
+        (Close.TOO_MANY, "There is no room at the table now. It says: so it is"),
+    ],
+)
+def test_why_a_line_was_closed_is_told_while_it_is_tried_again(code: Close, said: str) -> None:
+    lost, _ = in_virtual_time(eight_tries(code))
+    assert isinstance(lost, Lost)
+    assert lost.text == said
+
+
 def test_a_full_door_is_tried_again_ever_more_slowly_and_never_given_up() -> None:
     lost, waits = in_virtual_time(eight_tries(Close.TOO_MANY))
     assert lost == Lost("There is no room at the table now. It says: so it is", 15_000)
@@ -136,12 +150,13 @@ def test_who_comes_back_says_which_heats_are_there_and_is_not_sent_them_again() 
     in_virtual_time(scene())
 
 
-def test_after_a_welcome_the_first_wait_is_short_again() -> None:
+@pytest.mark.parametrize(("code", "first_ms"), [(1012, 100), (Close.TOO_MANY, 1_000)])
+def test_after_a_welcome_the_first_wait_is_short_again(code: int, first_ms: int) -> None:
     async def scene() -> None:
-        async with scripted(1012, welcomes=True) as (port, came), listening(link_to(port)) as listener:
+        async with scripted(code, welcomes=True) as (port, came), listening(link_to(port)) as listener:
             await listener.until(Lost, 4)
         waits = waits_ms(came)
-        assert waits[:3] == [100, 100, 100]
+        assert waits[:3] == [first_ms] * 3
 
     in_virtual_time(scene())
 

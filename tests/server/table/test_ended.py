@@ -2,7 +2,9 @@
 
 from server.records import Sat
 from server.table.output import Joined
-from shared.wire.messages import Held, OwnHeat
+from server.table.retelling import AllOwed, Owed
+from shared.rules.intents import MoveTo
+from shared.wire.messages import Command, Held, OwnHeat
 from tests.tables import QUICK, Evening, opened
 
 
@@ -31,3 +33,18 @@ def test_a_table_remembers_who_sat_there_in_its_last_64_heats() -> None:
     evening.table._record = evening.table.record.with_(number=100, set_first=101, sat=sat)
     evening.ready()
     assert [sat.heat for sat in evening.table.record.sat] == list(range(37, 102)), "and in the one that runs"
+
+
+def test_what_somebody_is_still_to_be_told_goes_along_to_another_chair_and_a_wish_alone_moves_nothing() -> None:
+    evening = Evening(QUICK, people=2)
+    one, other = (Owed(1, whole=True),), (Owed(1, whole=False), Owed(2, whole=False))
+    evening.table._retelling.owed = (one, other, (), ())
+
+    def asks_for(own: int, chair: int) -> AllOwed:
+        command = Command(id=9 + own, heat=0, intent=MoveTo(chair=chair))
+        evening.table.command(own, command, evening.now_ms)
+        return evening.table._retelling.owed
+
+    assert asks_for(0, 1) == (one, other, (), ()), "they have not agreed"
+    assert asks_for(1, 0) == (other, one, (), ())
+    assert asks_for(1, 3) == (other, (), (), one)

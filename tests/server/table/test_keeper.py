@@ -243,6 +243,9 @@ async def test_clocks_that_run_out_while_the_disk_is_full_answer_as_soon_as_it_i
         assert view.heat
         store.fails = True
         await late.say_hello()
+        async with late._news:
+            await late._news.wait_for(lambda: late.closed)
+            assert list(admission.keepers[0].lines) == [0], "nobody has arrived"
         assert (await late.end())[0] == 1011
         await asyncio.sleep(view.heat.clock.left_ms / 1_000 + 10)
         assert ann.view

@@ -17,6 +17,7 @@ from shared.rules.heat import final_state
 from shared.rules.intents import (
     FreeChair,
     Leave,
+    NewSet,
     Pass,
     Pause,
     Resume,
@@ -90,6 +91,19 @@ def test_after_a_kill_at_any_moment_the_table_is_as_it_was_and_paused() -> None:
             seat = (chair - record.head.east) % 4
             assert twin.heat(chair).rack == state.racks[seat]
             assert twin.heat(chair).lifted == state.drafts[seat].tiles
+
+
+def test_after_a_kill_every_heat_of_the_set_is_among_the_results_and_none_of_the_set_before() -> None:
+    evening = Evening(QUICK.model_copy(update={"heats": 2}), people=1)
+
+    def results_after(play: Callable[[], Any]) -> list[int]:
+        return [result.number for result in restored(snapshots(evening, play)[-1]).view().results]
+
+    assert results_after(evening.play_heat) == [1]
+    assert results_after(evening.play_heat) == [1, 2]
+    evening.do(0, NewSet())
+    assert results_after(evening.play_heat) == [3]
+    assert results_after(evening.play_heat) == [3, 4]
 
 
 def test_after_a_kill_at_any_step_the_heat_is_played_to_a_true_end() -> None:
