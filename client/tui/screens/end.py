@@ -230,7 +230,7 @@ class EndScreen(BaseScreen):
         racks: Keys = () if self.result() is None or any(key == "h" for key, *_ in self.keys()) else _RACKS
         more = (
             *racks,
-            *_PAGES,
+            *(() if any(key == "right" for *_, key in self.keys()) else _PAGES),
             *(start if at_table and self.model.is_host else ()),
             *(teacher if show_rack(self.model) else ()),
             *((("F6", "who is beside the table", "f6"),) if self.model.view and self.model.view.beside else ()),
