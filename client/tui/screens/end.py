@@ -304,6 +304,13 @@ class SetEndScreen(EndScreen):
             return _fitting((("enter", "new set", "enter"), *self.about_heat()))
         if self.result():
             return _fitting((("enter", "whole set", "enter"), *self.about_heat()))
+        return (*self._new_set(), *self.about_heat(), *LEAVE)
+
+    def help_keys(self) -> Keys:
+        """Return every key, on the page of a heat too the one that begins another set."""
+        known = super().help_keys()
+        return known if self.is_held or not self.result() else (*self._new_set(), *known)
+
+    def _new_set(self) -> Keys:
         word = "hand in" if self.model.take_home else "next set" if self.model.alone else "new set"
-        host: Keys = (("n", word, "n"),) if self.model.may_keep else ()
-        return (*host, *self.about_heat(), *LEAVE)
+        return (("n", word, "n"),) if self.model.may_keep else ()
