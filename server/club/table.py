@@ -291,7 +291,7 @@ class ClubTable(Table):
         away = [(chair, chairs[chair].person) for chair in self.people if chair not in self._connected]
         self._away_since = {who: self._away_since.get(who, now_ms) for who in away}
         present = [chair for chair in self.people if chairs[chair].is_present]
-        missing = [chair for chair in present if not chairs[chair].ready]
+        missing = [chair for chair in present if not chairs[chair].ready or chair not in self._connected]
         here = [chair for chair in missing if chair in self._connected]
         is_one_missing = bool(missing) and len(here) <= 1 and len(missing) < len(present)
         is_between = self._record.phase in ("seating", "between") and self._record.round is None

@@ -19,7 +19,7 @@ from server.table.coaches import Think, thinker
 from server.table.output import Output, Thought
 from server.table.retelling import Owed
 from server.table.running import RunningHeat
-from server.table.seating import Checkpoint
+from server.table.seating import ALL_CHAIRS, Checkpoint
 from server.table.walling import BEING_MADE
 from shared.cards import play
 from shared.cards.owned import is_copy
@@ -233,8 +233,7 @@ class Table(BesideTable):
                 if record.round:
                     return BEING_MADE
                 self._change(chair, ready=isinstance(intent, Ready))
-                people = [other for other in self._record.chairs if other.is_present]
-                if isinstance(intent, Ready) and all(other.ready for other in people):
+                if isinstance(intent, Ready) and self._all_are_ready:
                     self._make_wall(now_ms, out)
             case WallHash() | WallValue():
                 return self._take_part(chair, intent, now_ms, out)
@@ -464,6 +463,15 @@ class Table(BesideTable):
                 owed.append(Owed(kept.number, whole=True))
         self._retelling.owe(chair, tuple(owed))
         self._tell_owed(now_ms, out)
+        may_begin = self._record.phase in ("seating", "between") and self._record.round is None
+        if may_begin and self._record.chairs[chair].ready and self._all_are_ready:
+            self._make_wall(now_ms, out)  # only who has come back was waited for
+
+    @property
+    def _all_are_ready(self) -> bool:
+        """Whether everybody who is to play has said that they are ready, and is here."""
+        present = [chair for chair in ALL_CHAIRS if self._record.chairs[chair].is_present]
+        return all(self._record.chairs[chair].ready and chair in self._connected for chair in present)
 
     def _fresh_secret(self) -> bytes:
         record, seed = self._record, self._record.settings.seed

@@ -270,9 +270,9 @@ class HeatEndScreen(EndScreen):
         if self.model.alone:
             return f"Enter leads to heat {len(view.results) + 1} of {view.settings.heats}."
         missing = [
-            "you" if number == view.you else self.model.chair_name(number)
+            "you" if number == view.you else f"{self.model.chair_name(number)}{'' if chair.connected else ' (away)'}"
             for number, chair in enumerate(view.chairs)
-            if chair.sitter == "person" and not chair.ready
+            if chair.sitter == "person" and not (chair.ready and chair.connected)
         ]
         waits = f"The heat waits for {', '.join(missing)}." if missing else "All are ready."
         waits = f"{next_seat(view)} {waits}"
