@@ -60,20 +60,21 @@ async def look_around(show: Callable[[Nearby], None], interfaces: Sequence[str] 
     except (OSError, Error):
         show(Nearby(line=NOT_LOOKING))
         return
-    limit = RecordLimit(line.zeroconf)
+    passed = asyncio.Event()
+    limit = RecordLimit(line.zeroconf, passed.set)
     try:
         while True:
             heard = _Heard(line, show)
             browser = AsyncServiceBrowser(line.zeroconf, SERVICE, handlers=[heard.changed])
             try:
-                await limit.passed.wait()
+                await passed.wait()
                 await asyncio.sleep(_ANEW_S)
                 heard.tell_now()
             finally:
                 heard.stop()
                 await browser.async_cancel()
             limit.forget()  # else the next browser would begin with hundreds of invented names
-            limit.passed.clear()
+            passed.clear()
     finally:
         await line.async_close()
 

@@ -1,6 +1,6 @@
 """How much the library that hears announcements may remember of them; without the extra "lan" nobody imports this."""
 
-import asyncio
+from collections.abc import Callable
 
 from zeroconf import RecordUpdate, RecordUpdateListener, Zeroconf
 
@@ -9,12 +9,11 @@ MOST = 500
 
 
 class RecordLimit(RecordUpdateListener):
-    """Makes the library forget all records as soon as it has taken in too many new ones, and says so; else it would
-    keep them for as long as strangers want."""
+    """Makes the library forget all records as soon as it has taken in too many new ones, and calls passed; else it
+    would keep them for as long as strangers want."""
 
-    def __init__(self, zeroconf: Zeroconf) -> None:
-        self.passed = asyncio.Event()
-        self._zeroconf, self._new = zeroconf, 0
+    def __init__(self, zeroconf: Zeroconf, passed: Callable[[], None] = lambda: None) -> None:
+        self._zeroconf, self._passed, self._new = zeroconf, passed, 0
         zeroconf.async_add_listener(self, None)
 
     def async_update_records(self, zc: Zeroconf, now: float, records: list[RecordUpdate]) -> None:
@@ -25,7 +24,7 @@ class RecordLimit(RecordUpdateListener):
         """Forget everything, the packet too, if it was too much."""
         if self._new > MOST:
             self.forget()
-            self.passed.set()
+            self._passed()
 
     def forget(self) -> None:
         """Forget everything that was heard."""

@@ -32,6 +32,8 @@ def test_what_does_not_fit_is_cut_and_harms_nothing() -> None:
     canvas.put(-2, 0, "left")
     canvas.put(0, 7, "below")
     assert canvas.strip(0).text == "ftl…"
+    canvas.put(-1, 0, "left")
+    assert canvas.strip(0).text == "eft…"
 
 
 def test_what_could_act_on_a_terminal_is_drawn_as_a_mark() -> None:
@@ -127,6 +129,20 @@ def test_of_a_wide_character_that_is_drawn_over_in_part_a_blank_is_left(x: int, 
     assert cell_len(canvas.strip(0).text) == 6
 
 
+def test_the_blank_beside_what_was_drawn_over_keeps_the_ground_of_its_letter() -> None:
+    canvas = Canvas(5, 1, Look())
+    canvas.put(1, 0, "中中", ground="panel")
+    canvas.put(2, 0, "ab", ground="chosen")
+    assert canvas.strip(0).text == "  ab "
+    page, panel, chosen = (canvas.style("text", ground) for ground in ("page", "panel", "chosen"))
+    assert [(segment.text, segment.style) for segment in canvas.strip(0)] == [
+        (" ", page),
+        (" ", panel),
+        ("ab", chosen),
+        (" ", panel),
+    ]
+
+
 def test_a_zone_ends_where_its_rectangle_ends() -> None:
     canvas = Canvas(20, 6, Look())
     canvas.zone(2, 1, 3, 2, "key")
@@ -141,7 +157,7 @@ def test_a_zone_ends_where_its_rectangle_ends() -> None:
 )
 def test_a_button_that_is_chosen_can_be_told_without_colour(chosen: bool, ascii: bool, text: str) -> None:
     canvas = Canvas(8, 1, Look(colour=False, ascii=ascii))
-    assert canvas.button(1, 0, "yes", "y", chosen=chosen) == 6
+    assert canvas.button(1, 0, "yes", "y", **({"chosen": True} if chosen else {})) == 6
     assert canvas.strip(0).text == f" {text}  "
     assert [canvas.key_at(x, 0) for x in (0, 1, 5, 6)] == [None, "y", "y", None]
     assert canvas.style("text", "button", reverse=True).reverse
@@ -188,6 +204,9 @@ async def test_only_lines_that_changed_are_drawn_again() -> None:
     class Screen(App[None]):
         def compose(self) -> ComposeResult:
             yield Lines()
+
+        def on_mount(self) -> None:
+            self.query_one(Lines).redraw()  # also before it was ever drawn
 
     async with Screen().run_test(size=(20, 3)) as pilot:
         await pilot.pause()
