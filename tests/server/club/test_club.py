@@ -333,6 +333,18 @@ def test_the_last_who_is_not_ready_is_waited_for_as_long_as_the_desk_says_and_is
     assert evening.view("P4").heat.rack  # type: ignore[union-attr]
 
 
+def test_who_was_ready_and_is_away_is_waited_for_as_long_as_the_desk_says() -> None:
+    evening = ClubEvening(tables=1, people=2)
+    evening.do(WaitFor(ms=30_000))
+    evening.ready("P2")
+    evening.lose("P2")
+    evening.ready("P1")
+    evening.wait(29_999)
+    assert evening.view("P1").phase == "seating"
+    evening.wait(1)
+    assert evening.view("P1").phase == "heat"
+
+
 def test_who_is_ready_in_time_or_takes_it_back_starts_the_wait_anew() -> None:
     evening = ClubEvening(tables=1, people=4)
     evening.do(WaitFor(ms=30_000))

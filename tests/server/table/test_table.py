@@ -140,6 +140,16 @@ def test_ready_can_be_taken_back_and_never_starts_anything_then() -> None:
     assert alone.view().phase == "seating"
 
 
+def test_who_was_ready_and_is_away_is_waited_for_until_they_are_back() -> None:
+    evening = Evening(people=2)
+    evening.do(1, READY)
+    evening.take(evening.table.disconnected(1, evening.now_ms))
+    evening.do(0, READY)
+    assert evening.view().phase == "seating"
+    evening.join("Person 2", evening.tokens[1])
+    assert evening.view().phase == "heat"
+
+
 def test_the_host_can_start_without_waiting() -> None:
     evening = Evening(people=3)
     evening.do(0, Start())
