@@ -2,6 +2,8 @@
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from functools import lru_cache
+from pathlib import Path
 
 from client.connection.address import read_address
 from client.connection.link import Link
@@ -25,8 +27,15 @@ async def open_join(address: str, name: str, code: str, card: str = "", watches:
         keep_played(card)
     path = token_path(state_folder(), where, code, name)
     role: Role = "watcher" if watches else "player"
-    link = Link(where, name, code, recall(path) or fresh_token(), lambda token: remember(path, token), role)
+    link = Link(where, name, code, recall(path) or _own_token(path), lambda token: remember(path, token), role)
     yield Opened(link, card=card)
+
+
+@lru_cache(maxsize=64)
+def _own_token(path: Path) -> bytes:
+    """Return a token for a seat that is still to be given: whoever knocks again, while a host has yet to let this
+    machine in, is the one who knocked before."""
+    return fresh_token()
 
 
 @asynccontextmanager

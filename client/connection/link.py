@@ -50,6 +50,8 @@ DELAYS_MS = (100, 200, 400, 800, 1_000)
 """The delay before each retry; the last one repeats."""
 FULL_DELAYS_MS = (1_000, 2_000, 4_000, 8_000, 15_000)
 """The same while the table's door is full: a crowd that comes back at once keeps it so."""
+ASKED_DELAY_MS = 2_000
+"""The same while the host is asked whether to let this machine in: the clocks of a heat run on meanwhile."""
 _OPEN_S = 5.0
 _WELCOME_S = 130.0
 """The timeout for the welcome: where somebody at our address types wrong codes, 24 lines take turns of 5 s on purpose.
@@ -184,8 +186,10 @@ class Link:
                 async with asyncio.timeout(again_in_ms / 1_000):
                     await self._closing.wait()
 
-    def _delay_ms(self, end: "str | _Full") -> int:
+    def _delay_ms(self, end: str) -> int:
         """Return how long to wait before the next try."""
+        if isinstance(end, _HostAsked):
+            return ASKED_DELAY_MS
         if isinstance(end, _Full):
             self._refusals += 1
             return FULL_DELAYS_MS[min(self._refusals, len(FULL_DELAYS_MS)) - 1]
@@ -390,6 +394,10 @@ class _Full(str):
     """Why there was no place for us, in a sentence; there may be one later."""
 
 
+class _HostAsked(str):
+    """What the host has been asked, in a sentence; the answer comes when they have read it."""
+
+
 def _last(numbers: tuple[int, ...]) -> tuple[int, ...]:
     return tuple(dict.fromkeys(numbers))[-MOST_HEATS:]
 
@@ -434,9 +442,11 @@ def _end_of(line: ClientConnection) -> Ended | str:
     if code == Close.TOO_MANY:
         return _Full(f"There is no room at the table now.{said}")
     if code == Close.ASKED_HOST:
-        return _Full(reason or "The host has been asked to let this machine in.")
+        return _HostAsked(reason or "The host has been asked to let this machine in.")
     if code in TRY_AGAIN:
         return f"The table says: {reason}" if reason else "The connection broke."
+    if code == Close.SEAT_TAKEN_OVER and reason:
+        return Ended(reason)
     unknown = "The table closed the connection." if said else f"The table closed the connection with code {code}."
     return Ended(f"{_ENDS.get(code, unknown)}{said if code != Close.WRONG_CODE else ''}")
 

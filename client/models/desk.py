@@ -199,6 +199,10 @@ class DeskModel(Session):
         """Take a key of the desk, or what a mouse did: "spot T C" for a click, "drag T C T C" from one to another."""
         asked, self._asked, self.note = self._asked, "", ""
         self._noted = "", 0
+        if asked and key in ("y", "n", "escape"):  # as people answer a question
+            if key != "y":
+                return ()
+            key = asked
         if self.typed is not None:
             return self._type(key)
         word, *numbers = key.split()

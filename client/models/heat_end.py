@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from shared.coach.words import Target
 
 NOTHING_COSTLY = "No decision of yours cost anything that the coach can measure."
-NOT_PLAYED = "Nobody answered for this seat: the clock and bots did. This heat counts nowhere."
+NOT_PLAYED = "You answered nothing in this heat: the clock or a bot did. Your own history leaves it out."
 NO_RECORD = "No record of your own of this heat is here yet: these are its times."
 NOT_THERE = "You did not play this heat: these are its times."
 NO_RECORD_SHORT = "Your own record is not here yet: these are the times."

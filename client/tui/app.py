@@ -119,7 +119,7 @@ class RacktempoApp(App[None]):
         self.journal = journal or Journal()
         self.coaching = Coaching(coach or CoachService(), self.journal, self.redraw)
         self._keeping = Keeping(self.storage, self.journal, self.coaching, self._kept)
-        self.own_card = ""
+        self.own_card, self.joined = "", ("", "")
         self.session = Session()
         self.way_in = WayIn()
         self.line: Line | None = None

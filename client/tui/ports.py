@@ -216,10 +216,11 @@ class Shell(Protocol):
 
     player and port are the name and the port to open tables with; storage, journal and coaching keep and look at heats;
     way_in says how others come in to what this machine has opened; card is the name of the card that was chosen last;
-    stamp is the wall time as RFC 3339 text.
+    stamp is the wall time as RFC 3339 text; joined are the address and the code that were joined with last.
     """
 
     player: str
+    joined: tuple[str, str]
     card: str
     port: int
     look: Look

@@ -15,7 +15,7 @@ from server.net.codes import same_code
 from server.records import Chair, hash_token
 from server.table.outbox import Outbox
 from server.table.output import Joined, Rejected
-from server.table.seating import PLAYED_ELSEWHERE, TOKEN_BYTES
+from server.table.seating import BACK, PLAYED_ELSEWHERE, TOKEN_BYTES
 from shared.bucket import Bucket
 from shared.names import clean_name, skeleton
 from shared.wire.club_views import ClubRole
@@ -127,6 +127,9 @@ class ClubAdmission:
         club, found = self._club, list[Regained]()
         if club.is_played_elsewhere(line.token):
             line.end(Close.SEAT_TAKEN_OVER, PLAYED_ELSEWHERE)
+            return True
+        if any(table.is_back(hash_token(line.token), name) for table in club.open_tables.values()):
+            line.end(Close.SEAT_TAKEN_OVER, BACK)
             return True
         if club.place_of(line.token) or "desk" not in self._telling.roles.values() or not club.kept_for(name):
             return False

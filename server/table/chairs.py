@@ -110,20 +110,17 @@ def free_chair(record: TableRecord) -> int | None:
     return min(free)[1] if free else None
 
 
+def named_chair(record: TableRecord, name: str) -> int | None:
+    """Return the chair of a person of this name, or None."""
+    wanted = skeleton(clean_name(name, "Guest"))
+    people = ((at, one) for at, one in enumerate(record.chairs) if one.sitter == "person" and not one.left)
+    return next((chair for chair, seated in people if skeleton(seated.name) == wanted), None)
+
+
 def away_chair(record: TableRecord, name: str, connected: Iterable[int]) -> int | None:
     """Return the chair of a person of this name whose line is down, or None."""
-    wanted = skeleton(clean_name(name, "Guest"))
-    return next(
-        (
-            chair
-            for chair, seated in enumerate(record.chairs)
-            if seated.sitter == "person"
-            and not seated.left
-            and chair not in connected
-            and skeleton(seated.name) == wanted
-        ),
-        None,
-    )
+    chair = named_chair(record, name)
+    return None if chair is None or chair in connected else chair
 
 
 def chair_of_token(record: TableRecord, token: bytes) -> int | None:

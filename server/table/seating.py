@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from server.kept import KeptHeat
 from server.records import EMPTY, TableRecord, each, hash_token
-from server.table.chairs import away_chair, chair_of_hash, chair_of_token, free_chair, person_chair
+from server.table.chairs import away_chair, chair_of_hash, chair_of_token, free_chair, named_chair, person_chair
 from server.table.output import Joined, Output, Rejected
 from server.table.retelling import NOTHING_OWED, AllOwed
 from server.table.running import RunningHeat
@@ -28,12 +28,13 @@ ALL_CHAIRS = (0, 1, 2, 3)
 TOKEN_BYTES = 16
 _REPLIES_KEPT = 64
 _AWAY_KEPT = 64
-ASKING_MS = 60_000
-"""How long a machine that asks for somebody's seat is remembered; it asks again by itself."""
+ASKING_MS = 10_000
+"""How long a machine that asks for somebody's seat is remembered; it asks again by itself, every two seconds."""
 Checkpoint = tuple[TableRecord, RunningHeat | None, tuple[KeptHeat, ...], AllOwed]
 
 
 PLAYED_ELSEWHERE = "You play here from another machine now."
+BACK = "The seat of this name is played from its own machine again. Are you somebody else? Use another name."
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +60,7 @@ class Seating(ABC):
         self._stood_in = False
         self._asking: dict[int, Asking] = {}
         self._replaced: dict[bytes, str] = {}
+        self._have_asked: dict[bytes, None] = {}
         self._replies: tuple[dict[int, Done | Refused], ...] = ({}, {}, {}, {})
 
     # ---- what the shell asks
@@ -208,6 +210,8 @@ class Seating(ABC):
             return Rejected(Close.SENT_AWAY, "The host has sent you away for this evening.")
         if self._is_played_elsewhere(token_hash):
             return Rejected(Close.SEAT_TAKEN_OVER, PLAYED_ELSEWHERE)
+        if self.is_back(token_hash, name):
+            return Rejected(Close.SEAT_TAKEN_OVER, BACK)
         chair = away_chair(self._record, name, self._connected)
         if chair is None or not self._may_regain or not token:
             return None
@@ -217,6 +221,7 @@ class Seating(ABC):
         is_same = asking is not None and asking.token_hash == token_hash
         if asking is None or is_same or asking.at_ms + ASKING_MS < now_ms:
             self._asking[chair] = Asking(token_hash, self._record.chairs[chair].person, now_ms)
+        self._have_asked = dict(list({**self._have_asked, token_hash: None}.items())[-_AWAY_KEPT:])
         text = "Your seat is kept; the host is asked to let this machine in. Are you somebody else? Use another name."
         out = self._told(Output()) if not is_same else Output()
         return Rejected(Close.ASKED_HOST, text, out)
@@ -241,6 +246,11 @@ class Seating(ABC):
                 self._replaced.pop(token_hash, None)
                 return chair
         return None
+
+    def is_back(self, token_hash: bytes, name: str) -> bool:
+        """Say whether a machine has asked for the seat of somebody who is here from their own by now: it would come in
+        as one more of that name, and nobody would know why."""
+        return token_hash in self._have_asked and named_chair(self._record, name) in self._connected
 
     def know_as(self, old: str, new: str) -> None:
         """Know a person by another key: all that they played here stays theirs."""

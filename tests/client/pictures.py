@@ -1,7 +1,7 @@
 """Pictures of the screens as SVG: python -m tests.client.pictures FOLDER. For the README and for looking at them."""
 
+import argparse
 import asyncio
-import sys
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -88,6 +88,8 @@ async def draw_all(folder: Path) -> None:
 
 
 if __name__ == "__main__":
-    where = Path(sys.argv[1])
+    parser = argparse.ArgumentParser(prog="python -m tests.client.pictures", description=__doc__)
+    parser.add_argument("folder", type=Path)
+    where = parser.parse_args().folder
     where.mkdir(parents=True, exist_ok=True)
     asyncio.run(draw_all(where))

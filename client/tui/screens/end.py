@@ -230,7 +230,7 @@ class EndScreen(BaseScreen):
         racks: Keys = () if self.result() is None or any(key == "h" for key, *_ in self.keys()) else _RACKS
         more = (
             *racks,
-            *_PAGES,
+            *(() if any(key == "right" for *_, key in self.keys()) else _PAGES),
             *(start if at_table and self.model.is_host else ()),
             *(teacher if show_rack(self.model) else ()),
             *((("F6", "who is beside the table", "f6"),) if self.model.view and self.model.view.beside else ()),
@@ -304,6 +304,13 @@ class SetEndScreen(EndScreen):
             return _fitting((("enter", "new set", "enter"), *self.about_heat()))
         if self.result():
             return _fitting((("enter", "whole set", "enter"), *self.about_heat()))
+        return (*self._new_set(), *self.about_heat(), *LEAVE)
+
+    def help_keys(self) -> Keys:
+        """Return every key, on the page of a heat too the one that begins another set."""
+        known = super().help_keys()
+        return known if self.is_held or not self.result() else (*self._new_set(), *known)
+
+    def _new_set(self) -> Keys:
         word = "hand in" if self.model.take_home else "next set" if self.model.alone else "new set"
-        host: Keys = (("n", word, "n"),) if self.model.may_keep else ()
-        return (*host, *self.about_heat(), *LEAVE)
+        return (("n", word, "n"),) if self.model.may_keep else ()

@@ -41,7 +41,7 @@ ENTRIES: tuple[HomeRow, ...] = (
     HomeRow("p", "Practise alone", "three bots that never keep you waiting", lambda home: home.practise()),
     HomeRow("s", "A set to take home", "the same deals for all, each playing alone", lambda home: home.take_home()),
     HomeRow("h", "Host a table", "for people on your network", lambda home: home.host_table()),
-    HomeRow("j", "Join a table", "by its address and its word code", lambda home: home.show(JoinScreen())),
+    HomeRow("j", "Join a table", "by its address and its word code", lambda home: home.join_table()),
     HomeRow("e", "Host an evening", "several tables, run from one desk", lambda home: home.host_evening()),
     HomeRow("d", "Drills", "one decision at a time, or whole heats", lambda home: home.show(DrillScreen())),
     HomeRow("t", "Real tiles", "a clock for tiles on a table, and your racks", lambda home: home.time_real_tiles()),
@@ -157,6 +157,10 @@ class HomeScreen(BaseScreen):
         settings = Settings(level_ms=LEVELS_MS[self.level])
         left = self.shell.openers.left()
         self.show(GoBackScreen(left, settings) if left else HostScreen(settings))
+
+    def join_table(self) -> None:
+        """Come to a table: at first the one that was joined last."""
+        self.show(JoinScreen(*self.shell.joined))
 
     def host_evening(self) -> None:
         """Open an evening of several tables at the chosen level, by the chosen card."""

@@ -159,8 +159,8 @@ class JoinScreen(FieldsScreen):
             self.at = _CARD
             return
         self.told = "Knocking ..."
+        address, code = self.shell.joined = self.values["address"], self.values["code"]
         self.shell.player = name
-        address, code = self.values["address"], self.values["code"]
         self.shell.open_table(self.shell.openers.join(address, name, code, card, self.watches))
 
     def _change_card(self, by: int) -> None:

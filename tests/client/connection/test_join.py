@@ -6,12 +6,12 @@ from pathlib import Path
 import pytest
 
 from client.connection.join import open_beside, open_join
-from client.connection.link import Connected, Ended, Heard
+from client.connection.link import Connected, Ended, Heard, Lost
 from client.connection.opened import Opened
 from shared.codes import teachers_code
 from shared.rules.intents import ShowRack
 from shared.wire.club_views import ClubView
-from shared.wire.desk_intents import LetTeacherSee, StartAll
+from shared.wire.desk_intents import LetBack, LetTeacherSee, StartAll
 from shared.wire.views import View
 from tests.server.club.house import open_club
 
@@ -38,6 +38,26 @@ async def first(opened: Opened, wanted: type[View] | type[ClubView]) -> Heard:
     await running
     assert isinstance(heard[0], Connected | Ended)
     return heard[-1]
+
+
+async def test_who_knocks_again_while_the_host_is_asked_is_the_machine_that_the_host_lets_in() -> None:
+    async with open_club(tables=1) as house:
+        desk, ann = await house.desk(), house.guest("Ann")
+        await ann.come()
+        await ann.cut()
+        at = f"127.0.0.1:{house.port}"
+        async with open_join(at, "Ann", house.record.code) as opened:
+            lost: asyncio.Queue[Heard] = asyncio.Queue()
+            running = asyncio.create_task(opened.line.run(lost.put_nowait))
+            assert isinstance(await lost.get(), Lost)
+            opened.line.close()
+            await running
+        shown = await desk.see(lambda shown: shown.tables[0].chairs[0].asks)
+        await desk.order(LetBack(person=shown.tables[0].chairs[0].person))
+        async with open_join(at, "Ann", house.record.code) as opened:
+            view = await first(opened, View)
+        assert isinstance(view, View)
+        assert [chair.name for chair in view.chairs][:2] == ["Ann", ""]
 
 
 async def test_join_with_the_teachers_code_leads_to_the_racks_of_those_who_agreed() -> None:

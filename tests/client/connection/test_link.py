@@ -139,7 +139,7 @@ def test_a_newer_window_takes_the_seat_over_and_the_older_one_says_so_and_stops(
                     await newer.until(View)
                     ended = await older.until(Ended)
                     assert isinstance(ended, Ended)
-                    assert "newer window" in ended.text
+                    assert ended.text == "Your seat is now played elsewhere."
 
     in_virtual_time(scene())
 

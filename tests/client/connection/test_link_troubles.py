@@ -110,6 +110,12 @@ def test_a_full_door_is_tried_again_ever_more_slowly_and_never_given_up() -> Non
     assert tuple(waits[:5]) == FULL_DELAYS_MS
 
 
+def test_while_the_host_is_asked_one_knocks_every_two_seconds() -> None:
+    lost, waits = in_virtual_time(eight_tries(Close.ASKED_HOST))
+    assert lost == Lost("so it is", 2_000)
+    assert waits[:7] == [2_000] * 7
+
+
 def test_a_seated_guest_whose_line_is_cut_gets_back_once_a_full_door_has_room() -> None:
     async def scene() -> None:
         full = (1012, Close.TOO_MANY, Close.TOO_MANY, 1012)

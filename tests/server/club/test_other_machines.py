@@ -1,6 +1,7 @@
 """Somebody at an evening whose machine is gone: another one asks for their seat, and the desk lets it in."""
 
 from server.records import hash_token
+from server.table.seating import BACK
 from shared.measures.standings import standings
 from shared.wire.desk_intents import LetBack, SeatPerson, StartAll
 from shared.wire.messages import Close, Done, Refused
@@ -55,6 +56,23 @@ async def test_the_desk_lets_another_machine_have_the_seat_and_nobody_else() -> 
         assert [chair.name for chair in machine.view.chairs[:2]] == ["Ann", "Bo"]
         assert machine.view.you == 0
         assert bo.closed is None
+
+
+async def test_a_machine_that_asked_takes_no_second_seat_once_its_person_is_back() -> None:
+    async with open_club(tables=2) as house:
+        desk = await house.desk()
+        ann = house.guest("Ann")
+        await ann.come()
+        await ann.cut()
+        machine = await turned_away(house, "Ann", bytes(16))
+        shown = await desk.see(lambda shown: shown.tables[0].chairs[0].asks)
+        assert isinstance(await desk.order(LetBack(person=key_of(shown, "Ann"))), Done)
+        await ann.come()
+        await machine.say_hello()
+        assert await machine.end() == (Close.SEAT_TAKEN_OVER, BACK)
+        assert [place.person.name for place in house.club.club.places()] == ["Ann"]
+        machine.name = "Bo"
+        await machine.come()
 
 
 async def test_without_anybody_at_the_desk_they_come_in_as_somebody_else() -> None:

@@ -104,7 +104,10 @@ def test_a_machine_that_was_let_in_has_nobodys_seat_once_its_person_is_back_or_g
     new = b"another machine!"
     let_in(evening, 1, new)
     evening.join("Person 2", evening.tokens[1])
-    assert evening.table.join("Person 2", new, evening.now_ms).chair == 2, "not the seat of who is here"  # type: ignore[union-attr]
+    answer = evening.table.join("Person 2", new, evening.now_ms)
+    assert isinstance(answer, Rejected)
+    assert answer.close == Close.SEAT_TAKEN_OVER, "not the seat of who is here, and no other one either"
+    assert evening.join("Dora", new) == 2, "but under another name"
     evening = Evening(people=2)
     let_in(evening, 1, new)
     evening.do(0, FreeChair(chair=1))

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from server.table.running import RunningHeat
+from shared.rules.events import ClocksRan, ClocksStopped
 from shared.rules.seats import Seat
 from tests.tables import Evening, slow
 
@@ -51,3 +52,15 @@ def test_what_a_bot_has_decided_is_played_when_its_moment_has_come_or_passed_and
     for late_ms in (0, 1, 700):
         [event] = heat.due(at_ms + late_ms)
         assert (event.seat, event.by) == (seat, "bot")  # type: ignore[union-attr]
+
+
+def test_a_pause_moves_every_bots_moment_by_its_own_length() -> None:
+    evening = Evening(slow())
+    evening.ready()
+    evening.wait(1_111)
+    heat = heat_of(evening)
+    at_ms, before = heat.time_ms(evening.now_ms), {seat: turn.due_ms for seat, turn in heat.turns.items()}
+    assert len(before) == 3
+    for begins_ms, length_ms, later_ms in ((at_ms, 60_000, 60_000), (at_ms + 61_000, 5_000, 65_000)):
+        heat = heat.plus((ClocksStopped(at_ms=begins_ms),)).plus((ClocksRan(at_ms=begins_ms + length_ms),))
+        assert {seat: turn.due_ms - later_ms for seat, turn in heat.turns.items()} == before

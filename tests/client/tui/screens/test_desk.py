@@ -248,6 +248,17 @@ async def test_what_was_said_of_a_key_goes_when_it_may_be_true_no_more_and_a_que
         assert desk.line.asked == asked, "the question that nobody sees any more is asked again"
 
 
+async def test_a_question_is_answered_by_yes_and_no_too() -> None:
+    """n would open a table, and y would give everybody ten seconds."""
+    async with desk_at((80, 24), tables=1, people=1) as desk:
+        for no in ("n", "escape"):
+            await desk.press("f", no)
+            assert desk.line.asked == []
+            assert "Press f again" not in text_of(desk.app)
+        await desk.press("f", "y")
+        assert desk.line.asked == [EndEvening()]
+
+
 async def test_an_evening_that_is_over_starts_no_tables() -> None:
     async with desk_at((80, 24), tables=1, people=1) as desk:
         assert "s start all" in text_of(desk.app)

@@ -5,6 +5,7 @@ import pytest
 from client.models.rack import PLACES
 from client.theme import Look
 from client.tui.ports import AtHome, AtHost, AtJoin
+from client.tui.screens.end import SetEndScreen
 from client.tui.screens.host import HostScreen
 from client.tui.screens.table import TableScreen
 from shared.rules.settings import Settings
@@ -127,8 +128,12 @@ async def test_the_courtesy_and_the_end(size: tuple[int, int]) -> None:
         check_frozen(player.app, "courtesy-give")
         await player.play_to("the end")
         check_frozen(player.app, "set-end")
+        assert isinstance(player.app.screen, SetEndScreen)
+        assert [does for key, does, _ in player.app.screen.help_keys() if key == "n"] == ["new set"]
         await player.press("right")
         check_frozen(player.app, "set-end-all")
+        named = [key for key, _, _ in player.app.screen.help_keys()]
+        assert (named.count("n"), named.count("left right")) == (1, 1)
 
 
 @sized

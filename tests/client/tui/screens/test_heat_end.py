@@ -111,7 +111,7 @@ async def test_a_heat_that_nobody_played_says_that_it_counts_nowhere() -> None:
         await player.press("enter")
         player.line.pass_time(600_000)
         await player.until(lambda: player.model.own)
-        assert "This heat counts nowhere" in " ".join(text_of(player.app).split())
+        assert "Your own history leaves it out." in " ".join(text_of(player.app).split())
 
 
 async def test_while_the_coach_looks_it_says_so_and_time_is_there_already() -> None:

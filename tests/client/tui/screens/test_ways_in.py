@@ -85,6 +85,17 @@ async def test_a_wrong_code_leaves_the_form_as_it_was() -> None:
         assert "192.0.2.20" in shown
 
 
+async def test_who_was_sent_home_from_a_table_need_not_type_its_address_and_code_again() -> None:
+    async with at((80, 24), AtJoin("192.0.2.20")) as player:
+        await player.press(*"otter", "enter", "enter")
+        player.app.hear(Ended("The table is closed."))
+        await player.settle()
+        assert isinstance(player.app.screen, HomeScreen)
+        await player.press("j")
+        assert "192.0.2.20" in text_of(player.app)
+        assert "otter" in text_of(player.app)
+
+
 async def test_who_must_wait_at_the_door_reads_why_and_the_form_stays() -> None:
     async with at((80, 24), AtJoin("192.0.2.20")) as player:
         player.line.inbox = type(player.line.inbox)()
