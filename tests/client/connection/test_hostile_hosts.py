@@ -380,6 +380,19 @@ def test_the_heats_of_the_longest_set_come_at_once_to_who_returns() -> None:
     in_virtual_time(scene())
 
 
+def test_the_first_four_screens_come_at_once_and_then_one_a_second() -> None:
+    async def scene() -> None:
+        async with hearing(_screens()) as (link, running, heard):
+            await asyncio.sleep(0.1)
+            assert sum(isinstance(message, View) for message in heard) == 4
+            await asyncio.sleep(3)
+            assert sum(isinstance(message, View) for message in heard) == 7
+            link.close()
+            await running
+
+    in_virtual_time(scene())
+
+
 def test_results_beside_the_tables_are_heard_as_they_come() -> None:
     shown = told_by_a_club()["desk"]
 
