@@ -23,6 +23,7 @@ from typing import Self
 
 from server.clock import now_ms
 from server.net.addresses import network_of
+from shared.troubles import describe_error
 
 log = logging.getLogger("racktempo.door")
 
@@ -272,7 +273,7 @@ class Door:
             except _GONE:
                 continue
             except OSError as error:
-                self.refusals.tell(f"The system takes no connection: {error.strerror}", "nobody")
+                self.refusals.tell(f"The system takes no connection: {describe_error(error)}", "nobody")
                 await asyncio.sleep(PAUSE_S)
                 continue
             self._take(line, str(address[0]))
