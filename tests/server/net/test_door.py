@@ -313,7 +313,7 @@ async def test_without_a_descriptor_accepting_pauses_and_the_log_gets_one_line(
                 await loop.sock_sendall(line, b"in")
                 assert await there.hears(line) == b"come in"
     assert [record.levelname for record in caplog.records] == ["WARNING"]
-    assert "Too many open files" in caplog.text
+    assert "too many files are open" in caplog.text
     assert "Traceback" not in caplog.text
 
 
