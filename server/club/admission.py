@@ -125,13 +125,15 @@ class ClubAdmission:
         """Say whether this may be somebody at another machine, whose seat is kept: it is theirs once the desk has let
         the machine in, and they are turned away until then."""
         club, found = self._club, list[Regained]()
+        if club.place_of(line.token):
+            return False
         if club.is_played_elsewhere(line.token):
             line.end(Close.SEAT_TAKEN_OVER, PLAYED_ELSEWHERE)
             return True
         if any(table.is_back(hash_token(line.token), name) for table in club.open_tables.values()):
             line.end(Close.SEAT_TAKEN_OVER, BACK)
             return True
-        if club.place_of(line.token) or "desk" not in self._telling.roles.values() or not club.kept_for(name):
+        if "desk" not in self._telling.roles.values() or not club.kept_for(name):
             return False
 
         def act() -> ClubOutput:

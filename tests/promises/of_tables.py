@@ -238,7 +238,7 @@ OF_TABLES = (
                 "token_hash == token_hash:\n            return None",
             ),
             Mutant(SEATING, "if self._is_played_elsewhere(token_hash):", "if False:"),
-            Mutant(CLUB_ADMISSION, ' or "desk" not in self._telling.roles.values()', ""),
+            Mutant(CLUB_ADMISSION, '"desk" not in self._telling.roles.values() or ', ""),
             Mutant(CLUB_SEATING, "table.know_as(old, person_of(token))", "pass"),
             Mutant(CLUB_ADMISSION, "club.results.know_as(one.before, person_of(line.token))", "pass"),
             Mutant(CLUB_ADMISSION, "if club.is_played_elsewhere(line.token):", "if False:"),

@@ -58,6 +58,20 @@ async def test_the_desk_lets_another_machine_have_the_seat_and_nobody_else() -> 
         assert bo.closed is None
 
 
+async def test_a_machine_that_was_let_in_comes_back_as_anybody_even_while_its_old_line_seems_up() -> None:
+    async with open_club(tables=1) as house:
+        desk, ann = await house.desk(), house.guest("Ann")
+        await ann.come()
+        await ann.cut()
+        machine = await let_in(house, desk, "Ann", bytes(16))
+        again = house.guest("Ann")
+        again.token = bytes(16)
+        await again.come()
+        assert again.view
+        assert [chair.name for chair in again.view.chairs][:2] == ["Ann", ""]
+        assert (await machine.end())[0] == Close.SEAT_TAKEN_OVER
+
+
 async def test_a_machine_that_asked_takes_no_second_seat_once_its_person_is_back() -> None:
     async with open_club(tables=2) as house:
         desk = await house.desk()
