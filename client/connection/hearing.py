@@ -16,7 +16,7 @@ from shared.wire.views import View
 _SAID_PER_S, _PIECE_BYTES, _HEAT_BYTES = 100, 4 * 1024, 16 * 1024
 """Messages a second after a burst of as many; a long one counts once more for each piece, a long heat as several."""
 _SCREENS_PER_S = 1
-LONGEST_VIEW = 160 * 1024
+LONGEST_VIEW = 148 * 1024
 """In bytes. A table has 30 KB to show after twelve heats; the standings of the fullest evening bring 115 more."""
 
 

@@ -214,13 +214,23 @@ def test_a_restart_for_a_better_wall_is_noticed_by_whoever_comes_back() -> None:
     before = table.table.record
     table.silent = {0}
     table.ready()
+    anew = Evening(people=0, record=before.with_(secret=b"n" * 32), seed=5)
+    anew.watches = table.watches
+    for token in table.tokens.values():
+        anew.join("Person", token)
+    assert anew.watch(GUEST).see(anew.view(GUEST)).intents == ()
+    assert "took an attempt to make the wall back" in anew.watch(GUEST).seen["t1", 1].stopped
+
+
+def test_so_is_one_that_begins_the_round_anew_as_soon_as_all_who_were_ready_are_back() -> None:
+    table = Watched(3)
+    before = table.table.record
+    table.silent = {0}
+    table.ready()
     anew = Evening(people=0, record=before.with_(secret=b"n" * 32, chairs=table.table.record.chairs), seed=5)
     anew.watches = table.watches
     for token in table.tokens.values():
         anew.join("Person", token)
-    anew.silent = {0, 2}
-    for chair in range(3):
-        if not anew.view(chair).chairs[chair].ready:
-            anew.ready()
+    assert anew.view(GUEST).wall.attempts
     assert anew.watch(GUEST).see(anew.view(GUEST)).intents == ()
-    assert "took an attempt to make the wall back" in anew.watch(GUEST).seen["t1", 1].stopped
+    assert "CHANGED ITS PROMISE" in anew.watch(GUEST).seen["t1", 1].stopped
