@@ -24,7 +24,7 @@ _MOST_EACH = 4
 """How many tables of one machine are listed, told apart by the address that they announce. Who invents addresses, or
 announces another's, can still fill the list or that share: the network says nothing of who sent what. Typing the
 address always works."""
-_MOST_WAITING = 400
+_MOST_WAITING = 100
 """How many announcements may wait until they are asked about."""
 _ANSWER_MS = 3_000
 _TELL_S = 0.1
@@ -51,7 +51,7 @@ async def look_around(show: Callable[[Nearby], None], interfaces: Sequence[str] 
         from zeroconf import Error, InterfaceChoice
         from zeroconf.asyncio import AsyncServiceBrowser, AsyncZeroconf
 
-        from shared.wire.record_limit import RecordLimit
+        from shared.wire.record_limit import RecordLimit, read_no_longer
     except ImportError:
         show(Nearby(line=NOT_INSTALLED))
         return
@@ -63,6 +63,8 @@ async def look_around(show: Callable[[Nearby], None], interfaces: Sequence[str] 
     passed = asyncio.Event()
     limit = RecordLimit(line.zeroconf, passed.set)
     try:
+        with contextlib.suppress(Error):  # without its sockets it finds nothing
+            await read_no_longer(line.zeroconf)
         while True:
             heard = _Heard(line, show)
             browser = AsyncServiceBrowser(line.zeroconf, SERVICE, handlers=[heard.changed])

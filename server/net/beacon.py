@@ -27,7 +27,7 @@ async def announce(what: Announcement, addresses: Sequence[str], say: Callable[[
         from zeroconf import Error
         from zeroconf.asyncio import AsyncServiceInfo
 
-        from shared.wire.record_limit import RecordLimit
+        from shared.wire.record_limit import RecordLimit, read_no_longer
     except ImportError:
         say(NOT_INSTALLED)
         return
@@ -35,6 +35,7 @@ async def announce(what: Announcement, addresses: Sequence[str], say: Callable[[
     try:
         line = _line(addresses)
         RecordLimit(line.zeroconf)
+        await read_no_longer(line.zeroconf)
         info = AsyncServiceInfo(
             SERVICE,
             instance_of(what),

@@ -6,6 +6,8 @@ from zeroconf import RecordUpdate, RecordUpdateListener, Zeroconf
 
 MOST = 500
 """So many new records are taken in before all are forgotten."""
+LONGEST_BYTES = 9_000
+"""The longest message of multicast DNS (RFC 6762 section 17)."""
 
 
 class RecordLimit(RecordUpdateListener):
@@ -32,3 +34,11 @@ class RecordLimit(RecordUpdateListener):
         for name in cache.names():
             cache.async_remove_records(cache.entries_with_name(name))
         self._new = 0
+
+
+async def read_no_longer(zeroconf: Zeroconf) -> None:
+    """Let no socket take more room for a packet than the longest message needs: asyncio takes 256 KiB each time, of
+    which the allocator gave 2 MB not back after many."""
+    await zeroconf.async_wait_for_start()
+    for reader in zeroconf.engine.readers:
+        reader.transport.max_size = LONGEST_BYTES  # type: ignore[attr-defined]  # asyncio's own name for it
