@@ -62,3 +62,8 @@ def enough(wanted: int, blind: int) -> str:
         return "All three go unseen; press 0 to choose your own." if blind else "No tile is asked of you now."
     have = f"{wanted} are lifted" if wanted > 1 else "One is lifted"
     return f"{have} already: drop one first, or take all back with u."
+
+
+def machine_asks(seat: str, key: str) -> str:
+    """Return that another machine asks for a seat, and the key by which it gets it."""
+    return f"Another machine asks for {seat}. {key} lets it in."

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 from client.models.played import coach_words
 from client.models.session import Meant, Session
-from client.text import some
+from client.text import machine_asks, some
 from shared.measures.standings import standings
 from shared.names import clean_name
 from shared.rules.intents import GIVE_MORE_MS
@@ -182,7 +182,7 @@ class DeskModel(Session):
         if self.asked_for is None:
             return ""
         table, chair = self.asked_for
-        return f"Another machine asks for {clean_name(chair.name)}'s seat at {table_name(table)}. F5 lets it in."
+        return machine_asks(f"{clean_name(chair.name)}'s seat at {table_name(table)}", "F5")
 
     def _people(self) -> list[tuple[str, str, Spot]]:
         seated = [

@@ -3,6 +3,7 @@
 from client.models.session import Meant
 from client.models.settings_form import said_changes
 from client.models.table import TableModel
+from client.text import machine_asks
 from shared.rules.intents import ChangeSettings, LetIn, SeatBot
 from shared.rules.refusals import SETTINGS_STAND
 from shared.rules.settings import Settings
@@ -52,7 +53,7 @@ def asked_for(table: TableModel) -> int | None:
 def asking_words(table: TableModel, key: str) -> str:
     """Return in a sentence which machine waits for the host's word, and the key that gives it; nothing if none does."""
     chair = asked_for(table)
-    return f"Another machine asks for {table.chair_name(chair)}'s seat. {key} lets it in." if chair is not None else ""
+    return machine_asks(f"{table.chair_name(chair)}'s seat", key) if chair is not None else ""
 
 
 def let_in(table: TableModel) -> Meant:

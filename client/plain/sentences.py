@@ -337,7 +337,7 @@ def _between(view: View, kind: Kind) -> str:
     if kind in ("alone", "take home"):
         return "Press enter to start the heat and its clock."
     if view.chairs[view.you].ready:
-        people = [chair for chair in view.chairs if chair.sitter == "person" and not (chair.ready and chair.connected)]
+        people = [chair for chair in view.chairs if chair.is_waited_for]
         names = ", ".join(f"{name_of(chair)}{'' if chair.connected else ' (away)'}" for chair in people)
         return f"You are ready. Waiting for {names}." if names else "You are ready."
     return "Write ready when you want the next heat to begin." if view.results else "Write ready to begin."

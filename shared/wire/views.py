@@ -44,6 +44,11 @@ class ChairView(Record):
     shows: bool = False
     plays_next: bool = False
 
+    @property
+    def is_waited_for(self) -> bool:
+        """Whether the next heat waits for this person: they are not ready, or not here."""
+        return self.sitter == "person" and not (self.ready and self.connected)
+
 
 class BesideView(Record):
     """Somebody beside the table, at this place, without a chair. waits: the next free chair is theirs, after those

@@ -272,7 +272,7 @@ class HeatEndScreen(EndScreen):
         missing = [
             "you" if number == view.you else f"{self.model.chair_name(number)}{'' if chair.connected else ' (away)'}"
             for number, chair in enumerate(view.chairs)
-            if chair.sitter == "person" and not (chair.ready and chair.connected)
+            if chair.is_waited_for
         ]
         waits = f"The heat waits for {', '.join(missing)}." if missing else "All are ready."
         waits = f"{next_seat(view)} {waits}"

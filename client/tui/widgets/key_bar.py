@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from rich.cells import cell_len
+from rich.cells import cell_len, set_cell_size
 
 from client.text import wrapped
 from client.theme import Role
@@ -66,7 +66,11 @@ class Note(Drawn):
         rows = wrapped(text, width) if text else []
         if len(rows) <= _MOST_ROWS:
             return rows
-        return [*rows[: _MOST_ROWS - 1], f"{rows[_MOST_ROWS - 1][: width - len(_CUT)].rstrip()}{_CUT}"]
+        last = rows[_MOST_ROWS - 1]
+        return [
+            *rows[: _MOST_ROWS - 1],
+            f"{set_cell_size(last, min(cell_len(last), width - len(_CUT))).rstrip()}{_CUT}",
+        ]
 
 
 class Changed(Note):

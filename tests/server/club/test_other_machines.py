@@ -18,11 +18,16 @@ async def turned_away(house: ClubHouse, name: str, token: bytes) -> Player:
     return machine
 
 
+async def give_word(desk: Player, name: str) -> None:
+    """Let the machine in that asks for somebody's seat, once the desk is told of it."""
+    shown = await desk.see(lambda shown: any(chair.asks for table in shown.tables for chair in table.chairs))
+    assert isinstance(await desk.order(LetBack(person=key_of(shown, name))), Done)
+
+
 async def let_in(house: ClubHouse, desk: Player, name: str, token: bytes) -> Player:
     """Let another machine have somebody's seat by the word of the desk."""
     machine = await turned_away(house, name, token)
-    shown = await desk.see(lambda shown: any(chair.asks for table in shown.tables for chair in table.chairs))
-    assert isinstance(await desk.order(LetBack(person=key_of(shown, name))), Done)
+    await give_word(desk, name)
     await machine.come()
     return machine
 
@@ -79,8 +84,7 @@ async def test_a_machine_that_asked_takes_no_second_seat_once_its_person_is_back
         await ann.come()
         await ann.cut()
         machine = await turned_away(house, "Ann", bytes(16))
-        shown = await desk.see(lambda shown: shown.tables[0].chairs[0].asks)
-        assert isinstance(await desk.order(LetBack(person=key_of(shown, "Ann"))), Done)
+        await give_word(desk, "Ann")
         await ann.come()
         await machine.say_hello()
         assert await machine.end() == (Close.SEAT_TAKEN_OVER, BACK)

@@ -27,6 +27,7 @@ def test_words_take_three_rows_at_most_and_say_at_their_end_that_there_are_more(
         "short": ["  short"],
         "a word or two": [" a word", " or two"],
         "a word or two and then a third": [" a word", " or two", "and ..."],
+        "中中中中 中中中中 中中中中 中中中中": ["中中中中", "中中中中", "中中 ..."],
     }
     for text, shown in said.items():
         canvas = Canvas(9 if text == "short" else 8, len(shown), Look())
